@@ -1,0 +1,1 @@
+"""Reading artwork files into facts: boxes, images, type, paths, inks. Never judgement."""

@@ -1,0 +1,356 @@
+"""What was found in an artwork file. Facts only; knows no spec.
+
+Frames: `PageFacts` boxes are in mm in the page's frame, that is, the page as displayed: /Rotate
+and UserUnit applied, origin at the lower left corner of the MediaBox, y up. `Page.content` takes
+a map from that frame to any other (usually the piece's) and gives every place in the target frame.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass, field
+from enum import StrEnum
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import Affine, Box, FloatArray, Quad
+
+PROCESS_INKS = ("Cyan", "Magenta", "Yellow", "Black")
+ALL_INKS = "All"
+"""The Separation colorant that marks every plate (ISO 32000-2, 8.6.6.4)."""
+NO_INK = "None"
+"""The Separation colorant that never marks."""
+
+
+class ArtKind(StrEnum):
+    """The kinds of file that are read."""
+
+    PDF = "PDF"
+    TIFF = "TIFF"
+    JPEG = "JPEG"
+    PNG = "PNG"
+    PSD = "PSD"
+
+
+class SpaceFamily(StrEnum):
+    """Colour space families, by their names in ISO 32000-2, 8.6."""
+
+    GREY = "DeviceGray"
+    RGB = "DeviceRGB"
+    CMYK = "DeviceCMYK"
+    CAL_GREY = "CalGray"
+    CAL_RGB = "CalRGB"
+    LAB = "Lab"
+    ICC = "ICCBased"
+    INDEXED = "Indexed"
+    SEPARATION = "Separation"
+    DEVICE_N = "DeviceN"
+    PATTERN = "Pattern"
+    UNKNOWN = "unknown"
+
+
+class Space(NamedTuple):
+    """A colour space as far as judging needs it.
+
+    `base` is the underlying space of Indexed, Pattern and ICCBased (by its number of
+    components), and the alternate of Separation and DeviceN. `colorants` name the plates of
+    Separation and DeviceN.
+    """
+
+    family: SpaceFamily
+    components: int
+    base: Space | None = None
+    colorants: tuple[str, ...] = ()
+    profile: str | None = None
+    """Description of an ICC profile, where there is one."""
+
+    @property
+    def kind(self) -> str:
+        """The kind a spec allows or not: 'cmyk', 'grey', 'spot', 'rgb', 'lab' or 'none'."""
+        match self.family:
+            case SpaceFamily.GREY | SpaceFamily.CAL_GREY:
+                return "grey"
+            case SpaceFamily.RGB | SpaceFamily.CAL_RGB:
+                return "rgb"
+            case SpaceFamily.CMYK:
+                return "cmyk"
+            case SpaceFamily.LAB:
+                return "lab"
+            case SpaceFamily.SEPARATION | SpaceFamily.DEVICE_N:
+                return "cmyk" if set(self.colorants) <= {*PROCESS_INKS, NO_INK} else "spot"
+            case SpaceFamily.ICC if self.base is None:
+                return {1: "grey", 3: "rgb", 4: "cmyk"}.get(self.components, "none")
+            case _:
+                return "none" if self.base is None else self.base.kind
+
+
+class Paint(NamedTuple):
+    """The colour something is painted with.
+
+    `inks` pairs each plate that gets ink with its amount 0..1 (empty for paint with no ink
+    amounts, such as RGB); `rgb` is how it looks on screen, 0..1, for telling light from dark.
+    """
+
+    space: Space
+    components: tuple[float, ...]
+    inks: tuple[tuple[str, float], ...]
+    rgb: tuple[float, float, float]
+    overprint: bool = False
+    opacity: float = 1.0
+    pattern: str | None = None
+    """'tiling' or 'shading' where the paint is a pattern."""
+
+    @property
+    def lightness(self) -> float:
+        """How light it looks, 0 (black) to 1 (white): Rec. 709 luma of `rgb`."""
+        r, g, b = self.rgb
+        return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+    @property
+    def ink_count(self) -> int:
+        """Number of plates that get ink."""
+        return sum(1 for _, amount in self.inks if amount > 0)
+
+
+class ImageItem(NamedTuple):
+    """A picture as placed. `quad` corners: lower left, lower right, upper right, upper left of
+    the picture's own square; `visible` is what the clip leaves of it, None when nothing."""
+
+    name: str
+    quad: Quad
+    visible: Box | None
+    samples: tuple[int, int]
+    bits: int
+    space: Space
+    filters: tuple[str, ...]
+    ppi: tuple[float, float]
+    """Effective samples per inch along the picture's own width and height."""
+    is_mask: bool
+    """An image mask: 1-bit, painted with `paint`."""
+    paint: Paint | None
+    inline: bool
+    layer: str | None
+    opacity: float = 1.0
+    overprint: bool = False
+    key: int = 0
+    """Identity of the stored picture: the same for each placing of one object; 0 for inline."""
+
+
+class TextRun(NamedTuple):
+    """One shown string, or a part of it with one font, size and paint.
+
+    `glyphs` holds one tight quad a glyph that marks (corners lower left, lower right, upper
+    right, upper left in the glyph's own frame), with the clip applied.
+    """
+
+    text: str
+    font: str
+    size_pt: float
+    """Nominal font size in points after all transforms, measured up the glyph."""
+    glyphs: tuple[Quad, ...]
+    fill: Paint | None
+    stroke: Paint | None
+    stroke_mm: float
+    mode: int
+    """Text render mode (ISO 32000-2, Table 104); 3 and 7 paint nothing."""
+    layer: str | None
+    tight: bool = True
+    """False where no outlines were to be had and quads stand on the font's metrics."""
+
+    @property
+    def paints(self) -> bool:
+        return self.mode not in (3, 7)
+
+    @property
+    def box(self) -> Box | None:
+        if not self.glyphs:
+            return None
+        return Box.around(corner for quad in self.glyphs for corner in quad)
+
+
+class PathItem(NamedTuple):
+    """A painted path. `box` is the outline box of what is painted (stroke width included), with
+    the clip applied."""
+
+    box: Box
+    fill: Paint | None
+    stroke: Paint | None
+    stroke_mm: float
+    """Stroke width in mm after all transforms (the narrower axis when they are skew); 0 for a
+    device hairline."""
+    dashed: bool
+    layer: str | None
+    segments: tuple[tuple[float, ...], ...]
+    """Subpaths: flat coordinates of line corners in mm, curves flattened to 0.02 mm; a closed
+    subpath repeats its first point."""
+    clipped: bool = False
+
+    def lines(self) -> tuple[FloatArray, ...]:
+        """Return each subpath as points (n, 2) in mm."""
+        return tuple(np.array(run, np.float64).reshape(-1, 2) for run in self.segments)
+
+
+class ShadingItem(NamedTuple):
+    """A shading painted with `sh`."""
+
+    box: Box
+    space: Space
+    layer: str | None
+
+
+@dataclass(frozen=True)
+class Content:
+    """Everything that a page paints, in painting order within each kind.
+
+    `hidden` holds the same for what is on layers that do not print or is invisible type.
+    """
+
+    images: tuple[ImageItem, ...] = ()
+    texts: tuple[TextRun, ...] = ()
+    paths: tuple[PathItem, ...] = ()
+    shadings: tuple[ShadingItem, ...] = ()
+    hidden: Content | None = None
+    inks: tuple[str, ...] = ()
+    """Every colorant that painted something."""
+    declared_inks: tuple[str, ...] = ()
+    """Every colorant named in resources, whether it painted or not."""
+    troubles: tuple[str, ...] = ()
+    """What could not be read in the content, one sentence each."""
+
+
+@dataclass(frozen=True)
+class PageBoxes:
+    """The five page boxes in mm in the page's frame, each clipped to the MediaBox.
+
+    None for a box the page does not state; `media` is always there.
+    """
+
+    media: Box
+    crop: Box | None = None
+    bleed: Box | None = None
+    trim: Box | None = None
+    art: Box | None = None
+
+
+@dataclass(frozen=True)
+class Annotation:
+    """An annotation: its subtype, its box in the page's frame, and whether it prints."""
+
+    subtype: str
+    box: Box
+    prints: bool
+
+
+@dataclass(frozen=True)
+class Layer:
+    """An optional-content group. `step` is (group, type) of an ISO 19593-1 processing step."""
+
+    name: str
+    visible: bool
+    prints: bool
+    step: tuple[str, str | None] | None = None
+
+
+@dataclass(frozen=True)
+class FontFacts:
+    """A font named by the document."""
+
+    name: str
+    subtype: str
+    embedded: bool
+    subset: bool
+
+
+@dataclass(frozen=True)
+class OutputIntent:
+    """An output intent (ISO 32000-2, 14.11.5)."""
+
+    subtype: str
+    condition: str | None
+    info: str | None
+    registry: str | None
+    has_profile: bool
+    profile: bytes | None = None
+
+
+@dataclass(frozen=True)
+class DocumentFacts:
+    """What a PDF says of itself as a whole; mostly empty for other kinds."""
+
+    version: str | None = None
+    encrypted: bool = False
+    pdfx: str | None = None
+    """The PDF/X version claimed, such as 'PDF/X-4'."""
+    trapped: str | None = None
+    producer: str | None = None
+    output_intents: tuple[OutputIntent, ...] = ()
+    layers: tuple[Layer, ...] = ()
+    scripts: tuple[str, ...] = ()
+    """Where scripts or actions sit, in words."""
+    form_fields: int = 0
+    embedded_files: tuple[str, ...] = ()
+    media: tuple[str, ...] = ()
+    troubles: tuple[str, ...] = ()
+    """Damage that was mended while reading, one sentence each."""
+
+
+@dataclass(frozen=True)
+class RasterFacts:
+    """What a raster file says of itself."""
+
+    samples: tuple[int, int]
+    bits: int
+    space: Space
+    ppi: tuple[float, float] | None
+    compression: str
+    extra_channels: tuple[str, ...] = ()
+    has_alpha: bool = False
+    orientation: int = 1
+    profile: str | None = None
+    jpeg_tables: tuple[tuple[int, ...], ...] = ()
+
+
+@dataclass(frozen=True)
+class Page(ABC):
+    """One page of artwork."""
+
+    index: int
+    boxes: PageBoxes
+    rotate: int
+    user_unit: float
+    annotations: tuple[Annotation, ...]
+    fonts: tuple[FontFacts, ...]
+
+    @abstractmethod
+    def content(self, to_frame: Affine) -> Content:
+        """Walk the page and return what it paints, in mm in the frame `to_frame` leads to."""
+
+    @abstractmethod
+    def picture(self, key: int) -> Samples | None:
+        """Return the decoded samples of a placed image by its key; None when not decodable."""
+
+
+@dataclass(frozen=True)
+class Samples:
+    """Decoded picture samples: uint8 (rows, columns, components), in the space's own sense."""
+
+    data: NDArray[np.uint8]
+    space: Space
+    jpeg_tables: tuple[tuple[int, ...], ...] = ()
+
+
+@dataclass(frozen=True)
+class Artwork:
+    """An artwork file as read."""
+
+    path: Path
+    kind: ArtKind
+    sha256: str
+    bytes: int
+    document: DocumentFacts
+    pages: tuple[Page, ...]
+    raster: RasterFacts | None = None
+    troubles: tuple[str, ...] = field(default=())

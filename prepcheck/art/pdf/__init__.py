@@ -1,0 +1,1 @@
+"""Reading PDF: structure through pypdf, content through our own tokeniser and walk."""

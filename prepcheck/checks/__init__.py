@@ -1,0 +1,60 @@
+"""The registry: one module a check, found by discovery; nothing else lists them."""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+from functools import cache
+from types import ModuleType
+
+from prepcheck.checks._base import Check, Declaration
+
+
+class RegistryError(Exception):
+    """A check module is wrong; raised at import, never at a client's file."""
+
+
+@cache
+def all_checks() -> tuple[Check, ...]:
+    """Return every check, sorted by its first identifier.
+
+    Raises RegistryError on a duplicate identifier, an empty declaration field, or a module whose
+    name does not follow from its identifiers.
+    """
+    names = [i.name for i in pkgutil.iter_modules(__path__) if not i.name.startswith("_")]
+    checks = [_register(importlib.import_module(f"{__name__}.{name}")) for name in names]
+    seen: dict[str, str] = {}
+    for check in checks:
+        for declaration in check.declarations:
+            if declaration.identifier in seen:
+                raise RegistryError(
+                    f"{declaration.identifier}: declared in {seen[declaration.identifier]} "
+                    f"and in {check.module}"
+                )
+            seen[declaration.identifier] = check.module
+    return tuple(sorted(checks, key=lambda check: check.declarations[0].identifier))
+
+
+def declarations() -> dict[str, Declaration]:
+    """Return every declaration by identifier, sorted."""
+    found = {d.identifier: d for check in all_checks() for d in check.declarations}
+    return dict(sorted(found.items()))
+
+
+def _register(module: ModuleType) -> Check:
+    name = module.__name__.rpartition(".")[2]
+    declared: tuple[Declaration, ...] = getattr(module, "DECLARATIONS", ())
+    if not declared:
+        raise RegistryError(f"checks/{name}.py declares no check")
+    for declaration in declared:
+        for field in ("identifier", "title", "rationale", "source", "severities"):
+            if not getattr(declaration, field):
+                raise RegistryError(f"checks/{name}.py: {declaration.identifier}: {field} is empty")
+    families = {d.identifier.partition(".")[0] for d in declared}
+    if len(declared) == 1:
+        fits = name == declared[0].identifier.replace(".", "_").replace("-", "_")
+    else:
+        fits = len(families) == 1 and name.partition("_")[0] in families
+    if not fits:
+        raise RegistryError(f"checks/{name}.py: the file is not named after its identifiers")
+    return Check(name, declared, module.examine)

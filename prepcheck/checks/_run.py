@@ -1,0 +1,72 @@
+"""Runs every check on a part and holds each to its contract."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from prepcheck.checks._base import Check, Clear, Exam, Measured, NotApplicable, Said
+from prepcheck.findings import Finding, Outcome, Severity, Status, Value
+
+
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """What all checks said about a part."""
+
+    outcomes: tuple[Outcome, ...]
+    findings: tuple[Finding, ...]
+    measured: dict[str, Value | tuple[str, ...] | None]
+
+
+def run_checks(exam: Exam, checks: Iterable[Check]) -> Examined:
+    """Run each check; one that crashes or stays silent is reported as crashed, the rest go on."""
+    outcomes: list[Outcome] = []
+    findings: list[Finding] = []
+    measured: dict[str, Value | tuple[str, ...] | None] = {}
+    for check in checks:
+        for declaration in check.declarations:
+            measured.update(dict.fromkeys(declaration.measures))
+        try:
+            said = list(check.examine(exam))
+        except Exception as error:  # a defect of ours must not cost the rest of the order
+            why = f"prepcheck itself failed here ({type(error).__name__}: {error}); not judged"
+            outcomes += [Outcome(d.identifier, Status.CRASHED, why) for d in check.declarations]
+            continue
+        own = [
+            replace(item, severity=exam.spec.severity.get(item.check, item.severity))
+            for item in said
+            if isinstance(item, Finding)
+        ]
+        findings += own
+        measured.update({item.name: item.value for item in said if isinstance(item, Measured)})
+        outcomes += [_outcome(d.identifier, own, said) for d in check.declarations]
+    findings.sort(key=_grave_first)
+    return Examined(tuple(outcomes), tuple(findings), measured)
+
+
+def _outcome(identifier: str, findings: list[Finding], said: list[Said]) -> Outcome:
+    own = sorted((f for f in findings if f.check == identifier), key=_grave_first)
+    if own:
+        worst = own[0]
+        return Outcome(
+            identifier,
+            Status(worst.severity.value),
+            worst.message,
+            worst.measured,
+            worst.required,
+            worst.unit,
+        )
+    for item in said:
+        if isinstance(item, Clear) and item.check == identifier:
+            return Outcome(
+                identifier, Status.CLEAR, item.why, item.measured, item.required, item.unit
+            )
+    for item in said:
+        if isinstance(item, NotApplicable) and item.check == identifier:
+            return Outcome(identifier, Status.NOT_APPLICABLE, item.why)
+    return Outcome(identifier, Status.CRASHED, "the check said nothing; not judged")
+
+
+def _grave_first(finding: Finding) -> tuple[int, int, str]:
+    gravity = {Severity.STOP: 0, Severity.QUERY: 1, Severity.NOTE: 2}
+    return gravity[finding.severity], finding.page or 0, finding.check

@@ -1,0 +1,73 @@
+"""The exception tree and the exit-code table.
+
+    PrepcheckError
+    ├── UsageError          a command was called with arguments that cannot be used
+    ├── SpecError           a spec is missing or wrong (one line per fault)
+    ├── OrderError          an order file is wrong (one line per fault)
+    ├── ArtworkError        one artwork file cannot be examined; becomes a finding, not an exit
+    │   ├── UnreadableError     damaged, empty, of the wrong kind, or too large
+    │   └── PasswordError       opens only with a password
+    └── OutputError         a proof, report or plate could not be written
+
+Only `cli.py` turns these into exit codes.
+"""
+
+from enum import IntEnum
+from typing import ClassVar
+
+
+class ExitCode(IntEnum):
+    """Exit codes of the command; a stable interface."""
+
+    CLEAR = 0
+    STOP = 1
+    USAGE = 2
+    QUERY = 3
+    OUTPUT = 4
+    CRASHED = 5
+    INTERRUPTED = 130
+
+
+class PrepcheckError(Exception):
+    """Base of every error prepcheck raises on purpose.
+
+    `lines` holds one sentence a fault; each names the file, what is wrong and what to do.
+    """
+
+    exit_code: ClassVar[ExitCode] = ExitCode.USAGE
+
+    def __init__(self, *lines: str) -> None:
+        super().__init__("\n".join(lines))
+        self.lines = lines
+
+
+class UsageError(PrepcheckError):
+    """A command or function was called with arguments that cannot be used."""
+
+
+class SpecError(PrepcheckError):
+    """A spec is missing or wrong."""
+
+
+class OrderError(PrepcheckError):
+    """An order file is wrong."""
+
+
+class ArtworkError(PrepcheckError):
+    """One artwork file cannot be examined. The run turns it into `file.unreadable`."""
+
+    exit_code = ExitCode.STOP
+
+
+class UnreadableError(ArtworkError):
+    """Damaged, empty, of a kind that is not read, or beyond a safety limit."""
+
+
+class PasswordError(ArtworkError):
+    """The file opens only with a password."""
+
+
+class OutputError(PrepcheckError):
+    """An output could not be written."""
+
+    exit_code = ExitCode.OUTPUT

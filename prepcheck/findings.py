@@ -1,0 +1,173 @@
+"""The contract between those who judge (`checks`) and those who show (`proof`, `report`).
+
+Places are in mm in the piece's frame: origin at the centre of the trimmed piece, x right, y up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from prepcheck.geometry import Box, Point
+
+Value = float | str
+"""What was measured or required: a number in the finding's unit, or words."""
+
+
+class Severity(StrEnum):
+    """How grave a finding is."""
+
+    STOP = "stop"
+    QUERY = "query"
+    NOTE = "note"
+
+    @property
+    def weight(self) -> int:
+        return {"note": 1, "query": 2, "stop": 3}[self.value]
+
+
+class Verdict(StrEnum):
+    """What becomes of a part or an order."""
+
+    CLEAR = "clear"
+    QUERY = "query"
+    STOP = "stop"
+
+    @property
+    def weight(self) -> int:
+        return {"clear": 0, "query": 2, "stop": 3}[self.value]
+
+    @classmethod
+    def worst(cls, verdicts: Iterable[Verdict]) -> Verdict:
+        """Return the gravest verdict; clear when there is none."""
+        return max(verdicts, key=lambda verdict: verdict.weight, default=cls.CLEAR)
+
+    @classmethod
+    def of(cls, severities: Iterable[Severity]) -> Verdict:
+        """Return the verdict that findings of these severities lead to; notes stay clear."""
+        levels = {severity.value for severity in severities}
+        return next((cls(level) for level in ("stop", "query") if level in levels), cls.CLEAR)
+
+
+class Status(StrEnum):
+    """What a check said about a part."""
+
+    CLEAR = "clear"
+    STOP = "stop"
+    QUERY = "query"
+    NOTE = "note"
+    NOT_APPLICABLE = "not-applicable"
+    CRASHED = "crashed"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A place in mm and what is to be said of it.
+
+    `box` always holds the place; `path` follows it more closely where the place is a line (the
+    arc of a short bleed). `value` is what was measured there, in the finding's unit; the smaller
+    `rank` is, the worse the place.
+    """
+
+    box: Box
+    label: str = ""
+    path: tuple[Point, ...] = ()
+    value: float | None = None
+    rank: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing to correct, decide or know, with every place it was found on one page."""
+
+    check: str
+    severity: Severity
+    message: str
+    fix: str
+    source: str
+    page: int | None = None
+    measured: Value | None = None
+    required: Value | None = None
+    unit: str = ""
+    where: tuple[Mark, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What one check said about one part: never silent, also when nothing was wrong."""
+
+    check: str
+    status: Status
+    why: str
+    measured: Value | None = None
+    required: Value | None = None
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PartResult:
+    """Everything said about one part.
+
+    `trim_mm` is the trimmed width and height found in the file; `measured` maps a measure's name
+    (unit in the name) to its value, None where there was nothing to measure.
+    """
+
+    name: str
+    file: str
+    sha256: str
+    bytes: int
+    spec: str | None
+    recognised_by: str
+    pages: int
+    trim_mm: tuple[float, float] | None
+    trim_found_by: str | None
+    outcomes: tuple[Outcome, ...]
+    findings: tuple[Finding, ...]
+    measured: Mapping[str, Value | tuple[str, ...] | None] = field(default_factory=dict)
+    side: str | None = None
+
+    @property
+    def verdict(self) -> Verdict:
+        return Verdict.of(finding.severity for finding in self.findings)
+
+    @property
+    def crashed(self) -> bool:
+        return any(outcome.status is Status.CRASHED for outcome in self.outcomes)
+
+
+@dataclass(frozen=True, slots=True)
+class OrderFacts:
+    """What the order says of itself, as far as the proof and the report show it."""
+
+    number: str | None = None
+    client: str | None = None
+    title: str | None = None
+    catalogue: str | None = None
+    format: str | None = None
+    discs: int | None = None
+    speed: str | None = None
+    barcode: str | None = None
+    quantity: int | None = None
+    file: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The result of one order, or of loose art files checked together."""
+
+    version: str
+    order: OrderFacts | None
+    parts: tuple[PartResult, ...]
+    outcomes: tuple[Outcome, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def verdict(self) -> Verdict:
+        own = Verdict.of(finding.severity for finding in self.findings)
+        return Verdict.worst([own, *(part.verdict for part in self.parts)])
+
+    @property
+    def crashed(self) -> bool:
+        own = any(outcome.status is Status.CRASHED for outcome in self.outcomes)
+        return own or any(part.crashed for part in self.parts)

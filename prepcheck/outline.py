@@ -1,0 +1,275 @@
+"""Outlines: the closed shapes that pieces are cut to, in mm in the piece's frame."""
+
+from __future__ import annotations
+
+import math
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import Box, Circle, FloatArray, Segment, segment_distance
+
+
+class Contour(NamedTuple):
+    """A closed line to draw: its points (n, 2), and the circle itself when it is one."""
+
+    points: FloatArray
+    circle: Circle | None
+
+
+class Boundary(NamedTuple):
+    """Evenly spaced points on a closed outline.
+
+    `points` and `normals` (outward, unit) are (n, 2); `along` (n,) is the length in mm from the
+    loop's start; `loop` (n,) numbers the closed loop a point belongs to.
+    """
+
+    points: FloatArray
+    normals: FloatArray
+    along: FloatArray
+    loop: NDArray[np.int64]
+
+
+class Panel(NamedTuple):
+    """A flat face of a piece: its name, kind ('face', 'spine' or 'flap') and its box in mm."""
+
+    name: str
+    kind: str
+    box: Box
+
+
+class Outline(ABC):
+    """A closed shape that knows its distance, its boundary, its hole and its parts.
+
+    Checks and the proof speak to this, never to the kind of piece.
+    """
+
+    @property
+    @abstractmethod
+    def bounds(self) -> Box:
+        """The upright box round the trimmed piece; centred on the origin."""
+
+    @property
+    @abstractmethod
+    def hole(self) -> Circle | None:
+        """The hole that will be drilled, if any."""
+
+    @property
+    @abstractmethod
+    def panels(self) -> tuple[Panel, ...]:
+        """Faces, spine and flaps; a disc has one face."""
+
+    @property
+    @abstractmethod
+    def folds(self) -> tuple[Segment, ...]:
+        """Lines on which the piece is creased."""
+
+    @abstractmethod
+    def signed_distance(self, points: FloatArray) -> FloatArray:
+        """Return the distance in mm of points (..., 2) from the trim, negative inside."""
+
+    @abstractmethod
+    def boundary(self, step: float = 0.25) -> Boundary:
+        """Return evenly spaced points of the trim, at most `step` mm apart."""
+
+    @abstractmethod
+    def contour(self, offset: float = 0.0) -> tuple[Contour, ...]:
+        """Return the trim moved outwards by `offset` mm (inwards when negative), to draw it."""
+
+    def hole_distance(self, points: FloatArray) -> FloatArray | None:
+        """Return the distance in mm of points (..., 2) from the hole's edge, negative inside it.
+
+        None where the piece has no hole.
+        """
+        if self.hole is None:
+            return None
+        x, y, radius = self.hole
+        distance: FloatArray = np.hypot(points[..., 0] - x, points[..., 1] - y) - radius
+        return distance
+
+
+@dataclass(frozen=True)
+class Disc(Outline):
+    """A round piece: a centre label."""
+
+    diameter: float
+    hole_diameter: float | None = None
+    name: str = "label"
+
+    @property
+    def bounds(self) -> Box:
+        return Box.centred(self.diameter, self.diameter)
+
+    @property
+    def hole(self) -> Circle | None:
+        return None if self.hole_diameter is None else Circle(0.0, 0.0, self.hole_diameter / 2)
+
+    @property
+    def panels(self) -> tuple[Panel, ...]:
+        return (Panel(self.name, "face", self.bounds),)
+
+    @property
+    def folds(self) -> tuple[Segment, ...]:
+        return ()
+
+    def signed_distance(self, points: FloatArray) -> FloatArray:
+        distance: FloatArray = np.hypot(points[..., 0], points[..., 1]) - self.diameter / 2
+        return distance
+
+    def boundary(self, step: float = 0.25) -> Boundary:
+        radius = self.diameter / 2
+        count = max(8, math.ceil(2 * math.pi * radius / step))
+        normals = Circle(0.0, 0.0, 1.0).points(count)
+        along = np.arange(count, dtype=np.float64) * (2 * math.pi * radius / count)
+        return Boundary(normals * radius, normals, along, np.zeros(count, np.int64))
+
+    def contour(self, offset: float = 0.0) -> tuple[Contour, ...]:
+        radius = self.diameter / 2 + offset
+        if radius <= 0:
+            return ()
+        circle = Circle(0.0, 0.0, radius)
+        return (Contour(circle.points(), circle),)
+
+
+@dataclass(frozen=True)
+class Panels(Outline):
+    """A piece made of upright rectangles that touch: a sleeve, a bag, an insert.
+
+    `parts` are in the piece's own frame; their silhouette may be any right-angled shape.
+    """
+
+    parts: tuple[Panel, ...]
+    creases: tuple[Segment, ...] = ()
+
+    @property
+    def bounds(self) -> Box:
+        box = self.parts[0].box
+        for part in self.parts[1:]:
+            box = box.union(part.box)
+        return box
+
+    @property
+    def hole(self) -> Circle | None:
+        return None
+
+    @property
+    def panels(self) -> tuple[Panel, ...]:
+        return self.parts
+
+    @property
+    def folds(self) -> tuple[Segment, ...]:
+        return self.creases
+
+    @cached_property
+    def _loops(self) -> tuple[FloatArray, ...]:
+        return silhouette(tuple(part.box for part in self.parts))
+
+    def signed_distance(self, points: FloatArray) -> FloatArray:
+        starts = np.concatenate(self._loops)
+        ends = np.concatenate([np.roll(loop, -1, axis=0) for loop in self._loops])
+        distance = segment_distance(points, starts, ends)
+        inside = np.zeros(points.shape[:-1], bool)
+        for x0, y0, x1, y1 in (part.box for part in self.parts):
+            x, y = points[..., 0], points[..., 1]
+            inside |= (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
+        return np.where(inside, -distance, distance)
+
+    def boundary(self, step: float = 0.25) -> Boundary:
+        points, normals, along, loops = [], [], [], []
+        for number, loop in enumerate(self._loops):
+            run = 0.0
+            for start, end in zip(loop, np.roll(loop, -1, axis=0), strict=True):
+                length = float(np.hypot(*(end - start)))
+                count = max(1, math.ceil(length / step))
+                at = (np.arange(count) + 0.5) * (length / count)
+                direction = (end - start) / length
+                points.append(start + at[:, None] * direction)
+                normals.append(np.tile((direction[1], -direction[0]), (count, 1)))
+                along.append(run + at)
+                loops.append(np.full(count, number, np.int64))
+                run += length
+        return Boundary(
+            np.concatenate(points),
+            np.concatenate(normals),
+            np.concatenate(along),
+            np.concatenate(loops),
+        )
+
+    def contour(self, offset: float = 0.0) -> tuple[Contour, ...]:
+        moved = (_offset_loop(loop, offset) for loop in self._loops)
+        return tuple(Contour(loop, None) for loop in moved)
+
+
+def silhouette(boxes: tuple[Box, ...]) -> tuple[FloatArray, ...]:
+    """Return the closed loops (n, 2) round the union of upright boxes.
+
+    Outer loops run anticlockwise, loops round an opening clockwise, so the outside is always on
+    the right of the way.
+    """
+    xs = sorted({x for box in boxes for x in (box.x0, box.x1)})
+    ys = sorted({y for box in boxes for y in (box.y0, box.y1)})
+    filled = {
+        (i, j)
+        for i in range(len(xs) - 1)
+        for j in range(len(ys) - 1)
+        if any(
+            b.x0 <= xs[i] and xs[i + 1] <= b.x1 and b.y0 <= ys[j] and ys[j + 1] <= b.y1
+            for b in boxes
+        )
+    }
+    follow: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for i, j in filled:
+        sides = (
+            ((i, j - 1), (i, j), (i + 1, j)),
+            ((i + 1, j), (i + 1, j), (i + 1, j + 1)),
+            ((i, j + 1), (i + 1, j + 1), (i, j + 1)),
+            ((i - 1, j), (i, j + 1), (i, j)),
+        )
+        for beyond, start, end in sides:
+            if beyond not in filled:
+                follow.setdefault(start, []).append(end)
+    loops = []
+    while follow:
+        first = min(follow)
+        walk, here, came = [first], first, (0, 0)
+        while True:
+            ends = follow[here]
+            # Where two corners touch, turn left so that each body keeps a loop of its own.
+            end = max(ends, key=lambda to: _turn(came, (to[0] - here[0], to[1] - here[1])))
+            ends.remove(end)
+            if not ends:
+                del follow[here]
+            came, here = (end[0] - here[0], end[1] - here[1]), end
+            if here == first:
+                break
+            walk.append(here)
+        loops.append(np.array([(xs[i], ys[j]) for i, j in _corners_only(walk)], np.float64))
+    return tuple(loops)
+
+
+def _turn(came: tuple[int, int], goes: tuple[int, int]) -> int:
+    return came[0] * goes[1] - came[1] * goes[0]
+
+
+def _corners_only(walk: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    kept = []
+    for before, here, after in zip(walk[-1:] + walk[:-1], walk, walk[1:] + walk[:1], strict=True):
+        if _turn(
+            (here[0] - before[0], here[1] - before[1]), (after[0] - here[0], after[1] - here[1])
+        ):
+            kept.append(here)
+    return kept
+
+
+def _offset_loop(loop: FloatArray, offset: float) -> FloatArray:
+    into = loop - np.roll(loop, 1, axis=0)
+    out = np.roll(loop, -1, axis=0) - loop
+    normals = [
+        np.column_stack((line[:, 1], -line[:, 0])) / np.hypot(line[:, 0], line[:, 1])[:, None]
+        for line in (into, out)
+    ]
+    return np.asarray(loop + offset * (normals[0] + normals[1]), np.float64)

@@ -1,0 +1,1 @@
+"""The proof PDF: draws marks and results on pages; never names a check."""

@@ -1,0 +1,1 @@
+"""The report as JSON, on the console and as a letter. Knows findings only."""

@@ -1,0 +1,1 @@
+"""Specs: what the plant needs of one printed piece. Data, not code."""

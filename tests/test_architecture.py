@@ -1,0 +1,85 @@
+"""The house plan as law: a room imports only the rooms above it."""
+
+import ast
+from pathlib import Path
+
+import prepcheck
+
+ROOT = Path(prepcheck.__file__).parent
+
+ALLOWED: dict[str, set[str]] = {
+    "units": set(),
+    "geometry": set(),
+    "outline": {"geometry"},
+    "errors": set(),
+    "findings": {"geometry"},
+    "spec": {"units", "geometry", "outline", "errors", "findings"},
+    "order": {"errors"},
+    "art": {"units", "geometry", "errors"},
+    "press": {"units", "geometry", "outline", "errors", "art"},
+    "measure": {"units", "geometry", "outline", "art", "press"},
+    "checks": {
+        "units", "geometry", "outline", "findings", "spec", "order", "art", "press",
+        "measure",
+    },
+    "proof": {"units", "geometry", "outline", "errors", "findings", "spec"},
+    "report": {"findings", "geometry"},
+    "run": {
+        "units", "geometry", "outline", "errors", "findings", "spec", "order", "art", "press",
+        "measure", "checks", "proof", "report",
+    },
+    "cli": {"errors", "findings", "spec", "order", "checks", "report", "run"},
+}  # fmt: skip
+
+
+def room_of(module: str) -> str:
+    parts = module.split(".")
+    return parts[1] if len(parts) > 1 else ""
+
+
+def imports(path: Path) -> set[str]:
+    """Return the rooms a file imports, function bodies and type-checking blocks included."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            found |= {room_of(a.name) for a in node.names if a.name.startswith("prepcheck.")}
+        elif isinstance(node, ast.ImportFrom) and (node.module or "").startswith("prepcheck"):
+            if node.module == "prepcheck":
+                found |= {a.name for a in node.names if not a.name.startswith("_")}
+            else:
+                found.add(room_of(node.module or ""))
+    return found
+
+
+def test_every_room_imports_only_rooms_above_it() -> None:
+    wrong = []
+    for path in sorted(ROOT.rglob("*.py")):
+        relative = path.relative_to(ROOT)
+        if relative.parts[0] in ("__init__.py", "__main__.py", "profiles"):
+            continue
+        room = relative.parts[0].removesuffix(".py")
+        wrong += [
+            f"{relative} imports {name}"
+            for name in sorted(imports(path) - {room})
+            if name not in ALLOWED.get(room, set())
+        ]
+    assert wrong == []
+
+
+def test_no_file_is_a_god_module() -> None:
+    long = [
+        f"{path.relative_to(ROOT)}: {count} lines"
+        for path in sorted(ROOT.rglob("*.py"))
+        if (count := len(path.read_text().splitlines())) > 520
+    ]
+    assert long == []
+
+
+def test_only_the_command_line_prints() -> None:
+    wrong = [
+        str(path.relative_to(ROOT))
+        for path in sorted(ROOT.rglob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "print"
+    ]
+    assert wrong == []

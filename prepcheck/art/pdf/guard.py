@@ -1,0 +1,83 @@
+"""The one place where whatever the PDF library raises becomes our own error."""
+
+from __future__ import annotations
+
+import logging
+import re
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from pypdf import apply_configuration
+from pypdf.errors import LimitReachedError
+
+from prepcheck.art.limits import Limits
+from prepcheck.errors import ArtworkError, UnreadableError
+
+MAX_TROUBLES = 20
+"""Sentences kept about one file's damage."""
+
+
+class _Listener(logging.Handler):
+    """Keeps what the library says it mended, each sentence once."""
+
+    def __init__(self, heard: list[str]) -> None:
+        super().__init__(logging.WARNING)
+        self.heard = heard
+
+    def emit(self, record: logging.LogRecord) -> None:
+        sentence = re.sub(r"\s+", " ", record.getMessage()).strip()[:200]
+        if sentence and sentence not in self.heard and len(self.heard) < MAX_TROUBLES:
+            self.heard.append(sentence)
+
+
+@contextmanager
+def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Iterator[None]:
+    """Read a PDF inside this block: limits hold, the library keeps quiet, and anything it raises
+    leaves as UnreadableError. What it mended is added to `heard`.
+
+    Our own ArtworkError passes unchanged.
+    """
+    logger = logging.getLogger("pypdf")
+    listener = _Listener([] if heard is None else heard)
+    propagate = logger.propagate
+    logger.addHandler(listener)
+    logger.propagate = False
+    try:
+        with (
+            warnings.catch_warnings(),
+            apply_configuration(
+                maximum_declared_stream_length=limits.file_bytes,
+                array_maximum_element_count=limits.array_items,
+                dictionary_maximum_element_count=limits.array_items,
+                zlib_maximum_output_length=limits.stream_bytes,
+                lzw_maximum_output_length=limits.stream_bytes,
+                run_length_maximum_output_length=limits.stream_bytes,
+                page_tree_maximum_depth=limits.depth,
+                jbig2dec_binary=None,
+                disable_legacy_handling=True,
+            ),
+        ):
+            warnings.simplefilter("ignore")
+            yield
+    except ArtworkError:
+        raise
+    except RecursionError as error:
+        raise UnreadableError(
+            f"{path.name}: the PDF's objects are nested too deeply or in a circle; "
+            "save it again from the program that made it"
+        ) from error
+    except (LimitReachedError, MemoryError) as error:
+        raise UnreadableError(
+            f"{path.name}: the PDF asks for more memory than a label or sleeve can need; "
+            "save it again from the program that made it"
+        ) from error
+    except Exception as error:
+        reason = re.sub(r"\s+", " ", str(error)).strip()[:160] or type(error).__name__
+        raise UnreadableError(
+            f"{path.name}: the PDF is damaged ({reason}); export it again"
+        ) from error
+    finally:
+        logger.propagate = propagate
+        logger.removeHandler(listener)

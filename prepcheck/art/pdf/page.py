@@ -1,0 +1,74 @@
+"""One page of a PDF: its content in mm and its pictures' samples."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from pypdf import PdfReader
+from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
+
+from prepcheck.art.limits import Limits
+from prepcheck.art.model import Content, Page, Samples
+from prepcheck.art.pdf.guard import reading
+from prepcheck.art.pdf.images import picture_samples
+from prepcheck.art.pdf.layers import LayerStates
+from prepcheck.art.pdf.objects import resolved
+from prepcheck.art.pdf.walk import walk_page
+from prepcheck.geometry import Affine
+
+
+@dataclass(frozen=True)
+class PdfHandle:
+    """The open file behind a page: what the walk and the plates read from.
+
+    Objects are read lazily; read them inside `guard.reading(path, limits)`.
+    """
+
+    path: Path
+    reader: PdfReader
+    layers: LayerStates
+    limits: Limits
+
+    def object(self, number: int) -> object | None:
+        """Return the object of the given number, of whatever generation; None when absent."""
+        for generation, places in sorted(self.reader.xref.items(), reverse=True):
+            if number in places:
+                return resolved(IndirectObject(number, generation, self.reader))
+        return resolved(IndirectObject(number, 0, self.reader))
+
+
+@dataclass(frozen=True)
+class PdfPage(Page):
+    """A page of a PDF. `source` is its dictionary as it stands in the file; `resources` its own
+    or inherited ones. `to_page` maps default user space (pt) to the page's frame (mm).
+    """
+
+    document: PdfHandle
+    source: DictionaryObject
+    resources: DictionaryObject
+    to_page: Affine
+
+    def content(self, to_frame: Affine) -> Content:
+        """Walk the page; places in mm in the frame that `to_frame` leads to.
+
+        Raises UnreadableError where the page is too damaged to be walked.
+        """
+        handle = self.document
+        with reading(handle.path, handle.limits):
+            return walk_page(
+                self.source,
+                self.resources,
+                self.to_page.then(to_frame),
+                handle.layers,
+                handle.limits,
+            )
+
+    def picture(self, key: int) -> Samples | None:
+        """Return the samples of the picture with object number `key`; None when not decodable."""
+        handle = self.document
+        with reading(handle.path, handle.limits):
+            image = handle.object(key)
+            if not isinstance(image, StreamObject):
+                return None
+            return picture_samples(image, self.resources, handle.limits)

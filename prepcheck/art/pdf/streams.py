@@ -1,0 +1,272 @@
+"""Stream filters (ISO 32000-2, 7.4), each with a cap on what it may grow to.
+
+Damaged data gives what could be decoded before the damage, as viewers do.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
+
+from prepcheck.art.limits import DEFAULT, Limits
+from prepcheck.art.lzw import lzw_decoded
+from prepcheck.art.pdf.objects import as_name, entry, integer, items, resolved
+from prepcheck.errors import UnreadableError
+
+WHITE_SPACE = b"\0\t\n\x0c\r "
+PICTURE_FILTERS = ("DCTDecode", "JPXDecode", "CCITTFaxDecode", "JBIG2Decode")
+SHORT_NAMES = {
+    "AHx": "ASCIIHexDecode",
+    "A85": "ASCII85Decode",
+    "LZW": "LZWDecode",
+    "Fl": "FlateDecode",
+    "RL": "RunLengthDecode",
+    "CCF": "CCITTFaxDecode",
+    "DCT": "DCTDecode",
+}
+"""Short filter names of inline images (ISO 32000-2, Table 92)."""
+
+
+class Step(NamedTuple):
+    """One filter with its parameters."""
+
+    name: str
+    parms: DictionaryObject | None
+
+
+class Decoded(NamedTuple):
+    """Data with the filters that are still on it: none, or one that makes a picture."""
+
+    data: bytes
+    rest: Step | None
+
+
+def steps(holder: object) -> tuple[Step, ...]:
+    """Return the filters of a stream dictionary or an inline image's, first applied first."""
+    filters = entry(holder, "Filter", "F")
+    parms = entry(holder, "DecodeParms", "DP")
+    names = list(filters) if isinstance(filters, ArrayObject) else [filters]
+    given = list(parms) if isinstance(parms, ArrayObject) else [parms]
+    found = []
+    for place, raw in enumerate(names):
+        name = as_name(resolved(raw))
+        if name is None:
+            continue
+        parm = resolved(given[place]) if place < len(given) else None
+        found.append(
+            Step(SHORT_NAMES.get(name, name), parm if isinstance(parm, DictionaryObject) else None)
+        )
+    return tuple(found)
+
+
+def filter_names(holder: object) -> tuple[str, ...]:
+    """Return the full names of the filters of a stream dictionary or an inline image's."""
+    return tuple(step.name for step in steps(holder))
+
+
+def run_filters(data: bytes, chain: Sequence[Step], cap: int, limits: Limits = DEFAULT) -> Decoded:
+    """Undo filters until the data is plain or only a picture filter is left.
+
+    Raises UnreadableError for an unknown filter, a chain too long or data beyond `cap` bytes.
+    """
+    if len(chain) > limits.filters:
+        raise UnreadableError(f"a stream passes through {len(chain)} filters; export it again")
+    for place, step in enumerate(chain):
+        if step.name in PICTURE_FILTERS:
+            if place + 1 < len(chain):
+                raise UnreadableError(f"a stream is filtered again after {step.name}")
+            return Decoded(data, step)
+        data = _undone(data, step, cap)
+        if len(data) > cap:
+            raise UnreadableError(f"a stream unpacks to more than {cap // 1_000_000} MB")
+    return Decoded(data, None)
+
+
+def decoded(stream: StreamObject, limits: Limits = DEFAULT) -> bytes:
+    """Return a stream's data with all filters undone; for streams that are no pictures.
+
+    Raises UnreadableError beyond `limits.stream_bytes` or for a filter that is not one.
+    """
+    result = run_filters(raw(stream), steps(stream), limits.stream_bytes, limits)
+    if result.rest is not None:
+        raise UnreadableError(f"a stream that is no picture is filtered by {result.rest.name}")
+    return result.data
+
+
+def raw(stream: StreamObject) -> bytes:
+    """Return a stream's data as stored, decrypted."""
+    return bytes(stream._data)
+
+
+def page_content(page: DictionaryObject, limits: Limits = DEFAULT) -> bytes:
+    """Return a page's content streams joined by a line end (ISO 32000-2, 7.7.3.3).
+
+    Raises UnreadableError beyond `limits.stream_bytes` in all.
+    """
+    contents = entry(page, "Contents")
+    parts: list[bytes] = []
+    size = 0
+    for part in items(contents) if isinstance(contents, ArrayObject) else [contents]:
+        if isinstance(part, StreamObject):
+            parts.append(decoded(part, limits))
+            size += len(parts[-1])
+            if size > limits.stream_bytes:
+                raise UnreadableError("the page's content is larger than any drawing can be")
+    return b"\n".join(parts)
+
+
+def _undone(data: bytes, step: Step, cap: int) -> bytes:
+    match step.name:
+        case "FlateDecode":
+            return unpredicted(inflated(data, cap), step.parms, cap)
+        case "LZWDecode":
+            early = integer(step.parms, "EarlyChange")
+            plain = lzw_decoded(data, cap, 1 if early is None else early)
+            return unpredicted(plain, step.parms, cap)
+        case "ASCII85Decode":
+            return _ascii85(data)
+        case "ASCIIHexDecode":
+            return _hex(data)
+        case "RunLengthDecode":
+            return _run_lengths(data, cap)
+        case "Crypt":
+            return data
+    raise UnreadableError(f"a stream is filtered by {step.name[:40]}, which is not known")
+
+
+def inflated(data: bytes, cap: int) -> bytes:
+    """Return deflated data unpacked, at most `cap` + 1 bytes of it."""
+    try:
+        return zlib.decompressobj().decompress(data, cap + 1)
+    except zlib.error:
+        found = _inflated_so_far(data, zlib.MAX_WBITS, cap)
+        return found or _inflated_so_far(data[2:], -zlib.MAX_WBITS, cap)
+
+
+def _inflated_so_far(data: bytes, wbits: int, cap: int, piece: int = 256) -> bytes:
+    unpacker = zlib.decompressobj(wbits)
+    out = bytearray()
+    try:
+        for start in range(0, len(data), piece):
+            out += unpacker.decompress(data[start : start + piece], cap + 1 - len(out))
+            if len(out) > cap or unpacker.eof:
+                break
+    except zlib.error:
+        pass
+    return bytes(out)
+
+
+def unpredicted(data: bytes, parms: DictionaryObject | None, cap: int) -> bytes:
+    """Undo a predictor (ISO 32000-2, 7.4.4.4)."""
+    predictor = integer(parms, "Predictor") or 1
+    if predictor == 1 or not data:
+        return data
+    columns = integer(parms, "Columns") or 1
+    colours = integer(parms, "Colors") or 1
+    bits = integer(parms, "BitsPerComponent") or 8
+    if not (columns > 0 and 0 < colours <= 64 and bits in (1, 2, 4, 8, 16)):
+        raise UnreadableError("a stream's predictor has impossible parameters")
+    row = (columns * colours * bits + 7) // 8
+    if row > cap:
+        raise UnreadableError("a stream's predictor has impossible parameters")
+    if predictor == 2:
+        return tiff_unpredicted(data, row, colours, bits)
+    return _png_unpredicted(data, row, max(1, colours * bits // 8))
+
+
+def tiff_unpredicted(data: bytes, row: int, colours: int, bits: int, order: str = ">") -> bytes:
+    """Undo horizontal differencing (TIFF 6.0, section 14): `row` bytes a row."""
+    rows = -(-len(data) // row)
+    lines = np.frombuffer(data.ljust(rows * row, b"\0"), np.uint8).reshape(rows, row)
+    if bits == 16:
+        wide = lines[:, : row // 2 * 2].view(f"{order}u2")
+        values = wide.reshape(rows, -1, colours).astype(np.uint16)
+        summed = np.cumsum(values, axis=1, dtype=np.uint16).astype(f"{order}u2")
+        return summed.tobytes()
+    if bits == 8:
+        return np.cumsum(lines.reshape(rows, -1, colours), axis=1, dtype=np.uint8).tobytes()
+    spread = unpacked_bits(lines, bits)
+    whole = spread.shape[1] // colours * colours
+    body = np.cumsum(spread[:, :whole].reshape(rows, -1, colours), axis=1, dtype=np.uint8)
+    spread[:, :whole] = (body & (1 << bits) - 1).reshape(rows, whole)
+    groups = spread.reshape(rows, row, 8 // bits)
+    packed = np.zeros((rows, row), np.uint8)
+    for place in range(8 // bits):
+        packed = packed << bits | groups[:, :, place]
+    return packed.tobytes()
+
+
+def unpacked_bits(lines: NDArray[np.uint8], bits: int) -> NDArray[np.uint8]:
+    """Return samples (rows, n) of 1, 2 or 4 bits from packed rows (rows, bytes)."""
+    if bits == 1:
+        return np.unpackbits(lines, axis=1)
+    shifts = np.arange(8 - bits, -1, -bits, dtype=np.uint8)
+    spread = lines[:, :, None] >> shifts & (1 << bits) - 1
+    return spread.reshape(len(lines), -1).astype(np.uint8)
+
+
+def _png_unpredicted(data: bytes, row: int, step: int) -> bytes:
+    rows = -(-len(data) // (row + 1))
+    data = data.ljust(rows * (row + 1), b"\0")
+    mode = {1: "L", 3: "RGB", 4: "RGBA"}.get(step)
+    if mode and row % step == 0:
+        return _png_rows(data, mode, row // step, rows)
+    # Bytes `step` apart depend on each other only, so each lane is a grey picture of its own.
+    lines = np.frombuffer(data, np.uint8).reshape(rows, row + 1)
+    out = np.empty((rows, row), np.uint8)
+    for lane in range(step):
+        own = np.hstack((lines[:, :1], lines[:, 1 + lane :: step]))
+        width = own.shape[1] - 1
+        if width:
+            plain = _png_rows(own.tobytes(), "L", width, rows)
+            out[:, lane::step] = np.frombuffer(plain, np.uint8).reshape(rows, width)
+    return out.tobytes()
+
+
+def _png_rows(data: bytes, mode: str, width: int, rows: int) -> bytes:
+    try:
+        picture = Image.frombytes(mode, (width, rows), zlib.compress(data, 0), "zip", mode)
+    except (ValueError, OSError) as error:
+        raise UnreadableError("a stream's PNG predictor is damaged") from error
+    return picture.tobytes()
+
+
+def _ascii85(data: bytes) -> bytes:
+    data = data.translate(None, WHITE_SPACE)
+    data = data.removeprefix(b"<~").split(b"~", 1)[0].replace(b"z", b"!!!!!")
+    rest = -len(data) % 5
+    digits = np.frombuffer(data + b"u" * rest, np.uint8).reshape(-1, 5).astype(np.int64) - 33
+    if digits.size and (digits.min() < 0 or digits.max() > 84):
+        raise UnreadableError("a stream is no ASCII85 data")
+    words = digits @ np.array((85**4, 85**3, 85**2, 85, 1))
+    plain = (words & 0xFFFFFFFF).astype(">u4").tobytes()
+    return plain[: len(plain) - rest] if rest else plain
+
+
+def _hex(data: bytes) -> bytes:
+    data = data.split(b">", 1)[0].translate(None, WHITE_SPACE)
+    try:
+        return bytes.fromhex((data + b"0" * (len(data) % 2)).decode("ascii"))
+    except ValueError as error:
+        raise UnreadableError("a stream is no hexadecimal data") from error
+
+
+def _run_lengths(data: bytes, cap: int) -> bytes:
+    out: list[bytes] = []
+    place = size = 0
+    while place < len(data) and data[place] != 128 and size <= cap:
+        length = data[place]
+        if length < 128:
+            out.append(data[place + 1 : place + 2 + length])
+            place += 2 + length
+        else:
+            out.append(data[place + 1 : place + 2] * (257 - length))
+            place += 2
+        size += len(out[-1])
+    return b"".join(out)

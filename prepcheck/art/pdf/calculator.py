@@ -1,0 +1,194 @@
+"""PostScript calculator programs, the body of type 4 functions (ISO 32000-2, 7.10.5)."""
+
+from __future__ import annotations
+
+import math
+import operator
+import re
+from collections.abc import Callable, Iterator, Sequence
+
+MAX_STACK = 100
+"""Operands on the stack (ISO 32000-2, Annex C)."""
+MAX_NESTING = 32
+
+Procedure = tuple["float | int | bool | str | Procedure", ...]
+Number = float | int
+
+_TOKEN = re.compile(rb"%[^\r\n]*|[{}]|[^\s{}%]+")
+
+
+def parse_calculator(source: bytes) -> Procedure:
+    """Return a program's tokens, procedures nested; raises ValueError when braces do not match."""
+    words = (word for word in _TOKEN.findall(source) if not word.startswith(b"%"))
+    if next(words, b"") != b"{":
+        raise ValueError("a calculator function starts with a brace")
+    return _procedure(words, 0)
+
+
+def _procedure(words: Iterator[bytes], depth: int) -> Procedure:
+    if depth > MAX_NESTING:
+        raise ValueError("calculator procedures nest too deep")
+    body: list[float | int | bool | str | Procedure] = []
+    for word in words:
+        if word == b"}":
+            return tuple(body)
+        body.append(_procedure(words, depth + 1) if word == b"{" else _operand(word))
+    raise ValueError("a calculator function ends with a brace")
+
+
+def _operand(word: bytes) -> float | int | bool | str:
+    text = word.decode("latin-1")
+    if text in _OPERATORS or text in _STACK_WORDS:
+        return text
+    if text in ("true", "false"):
+        return text == "true"
+    try:
+        return int(text)
+    except ValueError:
+        return float(text)
+
+
+def run_calculator(program: Procedure, inputs: Sequence[float], outputs: int) -> list[float]:
+    """Return the `outputs` numbers a program leaves on top of the stack.
+
+    Raises ArithmeticError, ValueError, IndexError or TypeError where PostScript would stop.
+    """
+    stack: list[Number] = list(inputs)
+    _run(program, stack)
+    if len(stack) < outputs:
+        raise IndexError("a calculator function left too few numbers")
+    return [float(number) for number in stack[len(stack) - outputs :]]
+
+
+def _run(body: Procedure, stack: list[Number]) -> None:
+    pending: list[Procedure] = []
+    for word in body:
+        if isinstance(word, tuple):
+            pending.append(word)
+        elif not isinstance(word, str):
+            stack.append(word)
+        elif word in _OPERATORS:
+            count, function = _OPERATORS[word]
+            operands = [stack.pop() for _ in range(count)]
+            stack.append(function(*reversed(operands)))
+        elif word in ("if", "ifelse"):
+            other = pending.pop() if word == "ifelse" else ()
+            then = pending.pop()
+            _run(then if stack.pop() else other, stack)
+        else:
+            _STACK_WORDS[word](stack)
+        if len(stack) > MAX_STACK:
+            raise ValueError("calculator stack overflow")
+
+
+def _copy(stack: list[Number]) -> None:
+    count = int(stack.pop())
+    if not 0 <= count <= len(stack):
+        raise IndexError("copy")
+    stack.extend(stack[len(stack) - count :])
+
+
+def _index(stack: list[Number]) -> None:
+    back = int(stack.pop())
+    if not 0 <= back < len(stack):
+        raise IndexError("index")
+    stack.append(stack[-1 - back])
+
+
+def _roll(stack: list[Number]) -> None:
+    by, count = int(stack.pop()), int(stack.pop())
+    if not 0 <= count <= len(stack):
+        raise IndexError("roll")
+    if count:
+        top = stack[len(stack) - count :]
+        by %= count
+        stack[len(stack) - count :] = top[count - by :] + top[: count - by]
+
+
+def _exchange(stack: list[Number]) -> None:
+    stack[-1], stack[-2] = stack[-2], stack[-1]
+
+
+def _discard(stack: list[Number]) -> None:
+    stack.pop()
+
+
+def _duplicate(stack: list[Number]) -> None:
+    stack.append(stack[-1])
+
+
+def _unguarded(stack: list[Number]) -> None:
+    raise ValueError("if and ifelse need procedures")
+
+
+def _shift(value: Number, by: Number) -> Number:
+    value, by = int(value), int(by)
+    shifted = (value & 0xFFFFFFFF) << by if 0 <= by < 32 else (value & 0xFFFFFFFF) >> min(-by, 32)
+    shifted &= 0xFFFFFFFF
+    return shifted - (1 << 32) if shifted & 0x80000000 else shifted
+
+
+def _bits(whole: Callable[[int, int], int]) -> Callable[[Number, Number], Number]:
+    def combine(a: Number, b: Number) -> Number:
+        result = whole(int(a), int(b))
+        return bool(result) if isinstance(a, bool) and isinstance(b, bool) else result
+
+    return combine
+
+
+def _power(base: Number, exponent: Number) -> Number:
+    result = base**exponent
+    if isinstance(result, complex):
+        raise ValueError("exp")
+    return float(result)
+
+
+def _round(value: Number) -> Number:
+    return value if isinstance(value, int) else float(math.floor(value + 0.5))
+
+
+_OPERATORS: dict[str, tuple[int, Callable[..., Number]]] = {
+    "abs": (1, abs),
+    "add": (2, operator.add),
+    "and": (2, _bits(operator.and_)),
+    "atan": (2, lambda y, x: math.degrees(math.atan2(y, x)) % 360.0),
+    "bitshift": (2, _shift),
+    "ceiling": (1, lambda a: a if isinstance(a, int) else float(math.ceil(a))),
+    "cos": (1, lambda a: math.cos(math.radians(a))),
+    "cvi": (1, int),
+    "cvr": (1, float),
+    "div": (2, operator.truediv),
+    "eq": (2, operator.eq),
+    "exp": (2, _power),
+    "floor": (1, lambda a: a if isinstance(a, int) else float(math.floor(a))),
+    "ge": (2, operator.ge),
+    "gt": (2, operator.gt),
+    "idiv": (2, lambda a, b: math.trunc(int(a) / int(b))),
+    "le": (2, operator.le),
+    "ln": (1, math.log),
+    "log": (1, math.log10),
+    "lt": (2, operator.lt),
+    "mod": (2, lambda a, b: int(math.fmod(int(a), int(b)))),
+    "mul": (2, operator.mul),
+    "ne": (2, operator.ne),
+    "neg": (1, operator.neg),
+    "not": (1, lambda a: not a if isinstance(a, bool) else ~int(a)),
+    "or": (2, _bits(operator.or_)),
+    "round": (1, _round),
+    "sin": (1, lambda a: math.sin(math.radians(a))),
+    "sqrt": (1, math.sqrt),
+    "sub": (2, operator.sub),
+    "truncate": (1, lambda a: a if isinstance(a, int) else float(math.trunc(a))),
+    "xor": (2, _bits(operator.xor)),
+}
+
+_STACK_WORDS: dict[str, Callable[[list[Number]], None]] = {
+    "copy": _copy,
+    "dup": _duplicate,
+    "exch": _exchange,
+    "if": _unguarded,
+    "ifelse": _unguarded,
+    "index": _index,
+    "pop": _discard,
+    "roll": _roll,
+}

@@ -180,6 +180,10 @@ class Spec(_Frozen):
 
     name: str
     title: str
+    extends: str | None = None
+    """The spec this one was built on, if any; what it says is already in this one."""
+    format: Literal["7-inch", "10-inch", "12-inch"] | None = None
+    """The record it belongs to; None fits any."""
     outline: Annotated[DiscOutline | PanelsOutline, Field(discriminator="kind")]
     hole: Hole | None = None
     bleed: AtLeastMm
@@ -214,13 +218,18 @@ class Spec(_Frozen):
     def source_of(self, key: str) -> str:
         """Return the citation of a limit by its dotted key, such as 'bleed.least_mm'.
 
-        A citation of a table holds for the keys in it that have none of their own.
+        A citation of a table holds for the keys in it that have none of their own; a table
+        without one is answered for by what it holds. Raises KeyError for a key that is no limit.
         """
-        while key:
-            if key in self.sources:
-                return self.sources[key]
-            key = key.rpartition(".")[0]
-        raise KeyError(key)
+        wanted = key
+        while wanted:
+            if wanted in self.sources:
+                return self.sources[wanted]
+            wanted = wanted.rpartition(".")[0]
+        below = [text for name, text in self.sources.items() if name.startswith(f"{key}.")]
+        if not below:
+            raise KeyError(key)
+        return "; ".join(dict.fromkeys(below))
 
 
 def panels_outline(panels: tuple[PanelSpec, ...], flaps: tuple[FlapSpec, ...]) -> Panels:

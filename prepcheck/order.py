@@ -2,43 +2,108 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+
+from prepcheck.errors import OrderError
+from prepcheck.faults import TomlError, located_faults, nearest, read_toml
+
+_GTIN_LENGTHS = (8, 12, 13)
+"""Digits of EAN-8, UPC-A and EAN-13."""
+_SPEEDS = {"33⅓": "33", "33 1/3": "33", "33.3": "33"}
+
+
+def gtin_check_digit(digits: str) -> int:
+    """Return the check digit that belongs behind `digits`.
+
+    GS1 General Specifications, section 7.9: from the right the digits weigh 3, 1, 3, 1 and so
+    on; the check digit lifts the sum to the next ten.
+    """
+    total = sum(int(d) * (1 if i % 2 else 3) for i, d in enumerate(reversed(digits)))
+    return -total % 10
+
+
+def _barcode(value: str) -> str:
+    digits = value.replace(" ", "").replace("-", "")
+    if not (digits.isascii() and digits.isdigit()) or len(digits) not in _GTIN_LENGTHS:
+        raise ValueError(
+            f"{value!r} is no barcode number; write the 13 digits of an EAN, the 12 of a UPC-A "
+            "or the 8 of an EAN-8, with the check digit"
+        )
+    right = gtin_check_digit(digits[:-1])
+    if int(digits[-1]) != right:
+        raise ValueError(
+            f"{value!r} has the check digit {digits[-1]}, but {digits[:-1]} asks for {right}; "
+            "one digit is wrong, ask the client"
+        )
+    if not digits.strip("0"):
+        raise ValueError(f"{value!r} is all zeros, which is no number that is given out")
+    return digits
+
+
+def _side(value: str) -> str:
+    side = value.strip().upper()
+    if len(side) != 1 or not side.isascii() or not side.isalpha():
+        raise ValueError(f"{value!r} is not a side; write one letter such as 'A'")
+    return side
+
+
+def _speed(value: object) -> object:
+    text = str(value) if isinstance(value, int | float) else value
+    return _SPEEDS.get(text, text) if isinstance(text, str) else text
+
+
+def _not_blank(value: str) -> str:
+    if not value.strip():
+        raise ValueError("it is blank; write something, or leave the key out if it may be")
+    return value.strip()
+
+
+_Words = Annotated[str, AfterValidator(_not_blank)]
 
 
 class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", coerce_numbers_to_str=True)
 
 
 class OrderHead(_Frozen):
-    """The `[order]` table."""
+    """The `[order]` table. `barcode` is kept as its digits alone, check digit verified."""
 
-    number: str
-    client: str
-    title: str
-    catalogue: str
+    number: _Words
+    client: _Words
+    title: _Words
+    catalogue: _Words
     format: Literal["7-inch", "10-inch", "12-inch"]
-    discs: Annotated[int, Field(ge=1)] = 1
-    speed: Literal["33", "45", "78"] = "33"
-    barcode: str | None = None
+    discs: Annotated[int, Field(ge=1, le=13)] = 1
+    speed: Annotated[Literal["33", "45", "78"], BeforeValidator(_speed)] = "33"
+    barcode: Annotated[str, AfterValidator(_barcode)] | None = None
     quantity: Annotated[int, Field(ge=1)] | None = None
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """The letters of the sides: two a disc, from A."""
+        return tuple(chr(ord("A") + i) for i in range(2 * self.discs))
 
 
 class OrderPart(_Frozen):
     """A `[[part]]` table: one piece with its file.
 
-    `file` is relative to the order file; `page` (1-based) picks one page of a file that holds
-    several parts; `inks` are those paid for; `expect` are texts the part must carry.
+    `file` is relative to the order file; `side` is the side of a label, given for labels only;
+    `page` (1-based) picks one page of a file that holds several parts; `inks` are those paid
+    for; `expect` are texts the part must carry.
     """
 
-    name: str
-    file: str
-    side: str | None = None
+    name: _Words
+    file: _Words
+    side: Annotated[str, AfterValidator(_side)] | None = None
     page: Annotated[int, Field(ge=1)] | None = None
-    spec: str | None = None
-    inks: tuple[str, ...] | None = None
-    expect: tuple[str, ...] = ()
+    spec: _Words | None = None
+    inks: tuple[_Words, ...] | None = None
+    expect: tuple[_Words, ...] = ()
 
 
 class Order(_Frozen):
@@ -46,3 +111,70 @@ class Order(_Frozen):
 
     order: OrderHead
     part: tuple[OrderPart, ...] = Field(min_length=1)
+
+
+def load_order(path: Path) -> Order:
+    """Return the order in a TOML file.
+
+    Raises OrderError, one line a fault: file, key, what is wrong, what is allowed. Each part's
+    file must be there; it may lie anywhere.
+    """
+    try:
+        table = read_toml(path)
+    except TomlError as error:
+        raise OrderError(str(error)) from None
+    try:
+        order = Order.model_validate(table)
+    except ValidationError as error:
+        faults = (f"{path}: {words}" for _, words in located_faults(error, Order))
+        raise OrderError(*dict.fromkeys(faults)) from None
+    lines = [f"{path}: {words}" for words in (*_side_faults(order), *_part_faults(order, path))]
+    if lines:
+        raise OrderError(*lines)
+    return order
+
+
+def part_path(part: OrderPart, folder: Path) -> Path:
+    """Return where a part's file lies; `folder` is the order file's."""
+    return folder / part.file
+
+
+def _side_faults(order: Order) -> Iterator[str]:
+    """Yield what does not add up; an order in which no part has a side is without labels."""
+    due = order.order.sides
+    given = Counter(part.side for part in order.part if part.side is not None)
+    if not given:
+        return
+    discs = f"{order.order.discs} disc{'s' if order.order.discs > 1 else ''}"
+    span = f"{discs} in the order make sides {due[0]} to {due[-1]}"
+    for number, part in enumerate(order.part, 1):
+        if part.side is not None and part.side not in due:
+            yield f"part[{number}].side: there is no side {part.side}; {span}"
+    for side, count in sorted(given.items()):
+        if count > 1:
+            names = ", ".join(repr(part.name) for part in order.part if part.side == side)
+            yield f"part: side {side} is given {count} times ({names}); each side has one label"
+    missing = [side for side in due if side not in given]
+    if missing:
+        word = "sides" if len(missing) > 1 else "side"
+        yield f"part: {word} {', '.join(missing)} missing; {span}"
+
+
+def _part_faults(order: Order, path: Path) -> Iterator[str]:
+    names = Counter(part.name for part in order.part)
+    for name, count in names.items():
+        if count > 1:
+            yield f"part: {count} parts are named {name!r}; each needs its own name"
+    for number, part in enumerate(order.part, 1):
+        file = part_path(part, path.parent)
+        if file.is_dir():
+            yield f"part[{number}].file: {part.file!r} is a folder; name one file in it"
+        elif not file.exists():
+            yield f"part[{number}].file: {part.file!r}: there is no such file{_like(file)}"
+
+
+def _like(file: Path) -> str:
+    if not file.parent.is_dir():
+        return f"; nor is there a folder {file.parent}"
+    close = nearest(file.name, (entry.name for entry in file.parent.iterdir() if entry.is_file()))
+    return f"; did you mean {close[0]!r}?" if close else ""

@@ -28,6 +28,8 @@ def run_checks(exam: Exam, checks: Iterable[Check]) -> Examined:
             measured.update(dict.fromkeys(declaration.measures))
         try:
             said = list(check.examine(exam))
+        except MemoryError:  # the file asks for more than a part may use: no fault of the check
+            raise
         except Exception as error:  # a defect of ours must not cost the rest of the order
             why = f"prepcheck itself failed here ({type(error).__name__}: {error}); not judged"
             outcomes += [Outcome(d.identifier, Status.CRASHED, why) for d in check.declarations]

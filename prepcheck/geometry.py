@@ -264,6 +264,12 @@ class Grid:
             self.left + self.width * self.pitch, self.top,
         )  # fmt: skip
 
+    @property
+    def to_pixels(self) -> Affine:
+        """The map from the frame (mm) to fractional (column, row)."""
+        pitch = self.pitch
+        return Affine(1 / pitch, 0.0, 0.0, -1 / pitch, -self.left / pitch, self.top / pitch)
+
     def pixels(self, points: FloatArray) -> FloatArray:
         """Return places (..., 2) as fractional (column, row); a pixel's centre is at its half."""
         return np.stack(

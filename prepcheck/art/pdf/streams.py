@@ -187,8 +187,7 @@ def tiff_unpredicted(data: bytes, row: int, colours: int, bits: int, order: str 
     if bits == 16:
         wide = lines[:, : row // 2 * 2].view(f"{order}u2")
         values = wide.reshape(rows, -1, colours).astype(np.uint16)
-        summed = np.cumsum(values, axis=1, dtype=np.uint16).astype(f"{order}u2")
-        return summed.tobytes()
+        return np.cumsum(values, axis=1, dtype=np.uint16).astype(f"{order}u2").tobytes()
     if bits == 8:
         return np.cumsum(lines.reshape(rows, -1, colours), axis=1, dtype=np.uint8).tobytes()
     spread = unpacked_bits(lines, bits)
@@ -196,10 +195,8 @@ def tiff_unpredicted(data: bytes, row: int, colours: int, bits: int, order: str 
     body = np.cumsum(spread[:, :whole].reshape(rows, -1, colours), axis=1, dtype=np.uint8)
     spread[:, :whole] = (body & (1 << bits) - 1).reshape(rows, whole)
     groups = spread.reshape(rows, row, 8 // bits)
-    packed = np.zeros((rows, row), np.uint8)
-    for place in range(8 // bits):
-        packed = packed << bits | groups[:, :, place]
-    return packed.tobytes()
+    shifts = np.arange(8 - bits, -1, -bits, dtype=np.uint8)
+    return np.bitwise_or.reduce(groups << shifts, axis=2).astype(np.uint8).tobytes()
 
 
 def unpacked_bits(lines: NDArray[np.uint8], bits: int) -> NDArray[np.uint8]:
@@ -245,7 +242,7 @@ def _ascii85(data: bytes) -> bytes:
     if digits.size and (digits.min() < 0 or digits.max() > 84):
         raise UnreadableError("a stream is no ASCII85 data")
     words = digits @ np.array((85**4, 85**3, 85**2, 85, 1))
-    plain = (words & 0xFFFFFFFF).astype(">u4").tobytes()
+    plain: bytes = (words & 0xFFFFFFFF).astype(">u4").tobytes()
     return plain[: len(plain) - rest] if rest else plain
 
 

@@ -1,0 +1,97 @@
+"""JPEG pictures (ITU-T T.81) as stored: alone, or inside a PDF or TIFF. Pillow decodes."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, JpegImagePlugin
+
+from prepcheck.art.limits import Limits
+from prepcheck.errors import UnreadableError
+
+ADOBE_MARKER = b"\xff\xee\x00\x0eAdobe\x00\x64\x00\x00\x00\x00"
+"""An APP14 marker short of its last byte, the colour transform."""
+
+
+class JpegPicture(NamedTuple):
+    """A decoded JPEG.
+
+    `data` is uint8 (rows, columns, components 1, 3 or 4), numbers as stored (a YCbCr or YCCK
+    transform undone, nothing inverted). `tables` are the quantisation tables in natural order.
+    """
+
+    data: NDArray[np.uint8]
+    tables: tuple[tuple[int, ...], ...]
+    adobe: bool
+    """Whether an Adobe marker is there: then four-colour numbers are stored inverted."""
+
+
+def jpeg_tables(picture: Image.Image) -> tuple[tuple[int, ...], ...]:
+    """Return the quantisation tables, natural order, of an opened JPEG."""
+    found = getattr(picture, "quantization", None) or {}
+    return tuple(tuple(int(value) for value in found[key]) for key in sorted(found))
+
+
+def open_jpeg(data: bytes, limits: Limits) -> JpegImagePlugin.JpegImageFile:
+    """Open a JPEG without decoding it; raises UnreadableError for one damaged or too large."""
+    with quietly("JPEG"):
+        picture = JpegImagePlugin.JpegImageFile(io.BytesIO(data))
+    check_size(picture.size, len(picture.getbands()), limits)
+    return picture
+
+
+def read_jpeg(data: bytes, limits: Limits, transform: int | None = None) -> JpegPicture:
+    """Decode a JPEG; `transform` is the colour transform to assume where no marker states one.
+
+    Raises UnreadableError for one damaged or too large.
+    """
+    picture = open_jpeg(data, limits)
+    adobe = "adobe" in picture.info
+    if transform is not None and "adobe_transform" not in picture.info and data[:2] == b"\xff\xd8":
+        data = data[:2] + ADOBE_MARKER + bytes((transform,)) + data[2:]
+        picture = open_jpeg(data, limits)
+    tables = jpeg_tables(picture)
+    with quietly("JPEG"):
+        samples = as_array(picture)
+    if picture.mode == "CMYK":
+        np.subtract(255, samples, out=samples)  # Pillow inverts four-colour JPEGs, marker or not
+    return JpegPicture(samples, tables, adobe)
+
+
+def as_array(picture: Image.Image) -> NDArray[np.uint8]:
+    """Return a picture of 8-bit channels as an array of its own (rows, columns, components)."""
+    samples = np.array(picture, np.uint8)
+    return samples[:, :, None] if samples.ndim == 2 else samples
+
+
+def check_size(size: tuple[int, int], components: int, limits: Limits) -> None:
+    """Raise UnreadableError for a picture without extent or beyond the limits."""
+    pixels = size[0] * size[1]
+    if pixels <= 0:
+        raise UnreadableError("the picture has no width or no height; export it again")
+    if pixels > limits.picture_pixels or pixels * components > limits.picture_bytes:
+        raise UnreadableError(
+            f"the picture claims {size[0]} × {size[1]} pixels, far more than a sleeve needs; "
+            "save it at 300 to 600 ppi"
+        )
+
+
+@contextmanager
+def quietly(kind: str) -> Iterator[None]:
+    """Decode inside this block: warnings are muted, and whatever the decoder raises leaves as
+    UnreadableError naming the kind of picture."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            yield
+    except UnreadableError:
+        raise
+    except Exception as error:
+        reason = " ".join(str(error).split())[:120] or type(error).__name__
+        raise UnreadableError(f"the {kind} data is damaged ({reason}); export it again") from error

@@ -19,6 +19,9 @@ FloatArray = NDArray[np.float64]
 CIRCLE_STEPS = 720
 """Corners of the polygon that stands for a drawn circle; its sagitta on a 100 mm disc is 0.5 µm."""
 
+ROUNDING = 1e-6
+"""Share of a pixel that arithmetic may add to a length without a further pixel for it."""
+
 
 class Point(NamedTuple):
     """A place in mm."""
@@ -252,7 +255,8 @@ class Grid:
     @classmethod
     def over(cls, box: Box, pitch: float) -> Grid:
         """Return the grid of whole pixels that covers `box`, centred on it."""
-        width, height = math.ceil(box.width / pitch), math.ceil(box.height / pitch)
+        width = math.ceil(box.width / pitch - ROUNDING)
+        height = math.ceil(box.height / pitch - ROUNDING)
         x, y = box.centre
         return cls(width, height, pitch, x - width * pitch / 2, y + height * pitch / 2)
 

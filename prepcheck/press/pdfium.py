@@ -1,0 +1,91 @@
+"""Paints pages of a PDF with PDFium, at an exact scale and place.
+
+`page.render()` of the binding sizes bitmaps by a rounded number and cuts to the CropBox, so the
+raw call with a matrix is used, on a bitmap of our own, with the CropBox set aside.
+"""
+
+from __future__ import annotations
+
+import ctypes
+from dataclasses import dataclass
+
+import numpy as np
+import pypdfium2 as pdfium
+import pypdfium2.raw as pdfium_c
+
+from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.press.view import ByteArray
+
+
+@dataclass(frozen=True, eq=False)
+class Painter:
+    """A page that PDFium has loaded. Keeps the document open for as long as it lives."""
+
+    document: pdfium.PdfDocument
+    page: pdfium.PdfPage
+    media: Box
+    """The MediaBox in default user space (pt)."""
+
+    @classmethod
+    def open(cls, document: pdfium.PdfDocument, index: int) -> Painter:
+        """Load a page so that everything on the MediaBox is painted, unturned.
+
+        Raises pypdfium2.PdfiumError when the page cannot be loaded.
+        """
+        page = document[index]
+        media = Box(*page.get_mediabox())
+        if page.get_cropbox() != tuple(media):
+            # The page's content is cut to the box that holds when it is loaded.
+            page.set_cropbox(*media)
+            page.close()
+            page = document[index]
+        page.set_rotation(0)
+        return cls(document, page, media)
+
+    def paint(self, from_user: Affine, grid: Grid) -> ByteArray:
+        """Return the page as RGB (rows, columns, 3) over the grid.
+
+        `from_user` maps default user space (pt) to the frame of the grid (mm). Optional content
+        is shown as printed; annotations are not drawn; outside the MediaBox is paper.
+        """
+        pixels = np.full((grid.height, grid.width, 3), 255, np.uint8)
+        matrix = self._to_display().inverse().then(from_user).then(grid.to_pixels)
+        bitmap = pdfium_c.FPDFBitmap_CreateEx(
+            grid.width, grid.height, pdfium_c.FPDFBitmap_BGR,
+            pixels.ctypes.data_as(ctypes.c_void_p), grid.width * 3,
+        )  # fmt: skip
+        try:
+            pdfium_c.FPDF_RenderPageBitmapWithMatrix(
+                bitmap,
+                self.page,
+                pdfium_c.FS_MATRIX(*matrix),
+                pdfium_c.FS_RECTF(0.0, 0.0, grid.width, grid.height),
+                pdfium_c.FPDF_PRINTING | pdfium_c.FPDF_REVERSE_BYTE_ORDER,
+            )
+        finally:
+            pdfium_c.FPDFBitmap_Destroy(bitmap)
+        _clear_outside(pixels, from_user, self.media, grid)
+        return pixels
+
+    def _to_display(self) -> Affine:
+        """Return the map that PDFium itself applies first: y down from the page's upper left."""
+        bounds = pdfium_c.FS_RECTF()
+        pdfium_c.FPDF_GetPageBoundingBox(self.page, bounds)
+        return Affine(1.0, 0.0, 0.0, -1.0, -bounds.left, bounds.top)
+
+
+def _clear_outside(pixels: ByteArray, from_user: Affine, media: Box, grid: Grid) -> None:
+    """Make paper of each pixel whose centre lies outside the MediaBox."""
+    xs, ys = grid.centres()
+    if from_user.b == from_user.c == 0.0 or from_user.a == from_user.d == 0.0:
+        box = from_user.box(media)
+        pixels[:, (xs < box.x0) | (xs > box.x1)] = 255
+        pixels[(ys < box.y0) | (ys > box.y1)] = 255
+        return
+    back = from_user.inverse()
+    for row, y in enumerate(ys):
+        x_user = back.a * xs + back.c * y + back.e
+        y_user = back.b * xs + back.d * y + back.f
+        outside = (x_user < media.x0) | (x_user > media.x1)
+        outside |= (y_user < media.y0) | (y_user > media.y1)
+        pixels[row, outside] = 255

@@ -1,0 +1,229 @@
+"""How far ink runs on past the trim."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import FloatArray, Point
+from prepcheck.measure.sampling import rays, runs, sample
+from prepcheck.outline import Boundary, Outline
+from prepcheck.press.view import View
+
+STEP_MM = 0.25
+"""Distance between the places on the trim that are looked at."""
+INK_PERCENT = 3.0
+"""Ink below this is bare paper: fainter tints break up on the press, and JPEG leaves as much."""
+INSIDE_MM = 0.3
+"""How far inside the trim ink must lie for the edge to be inked; a hairline on it does not."""
+SPECK_MM = 0.3
+"""A gap in the ink up to this long, with as much ink behind it, is a speck and no end."""
+HARD_DROP = 0.55
+"""Share of its amount that ink must lose within the last pixels to have an end; else it fades."""
+HARD_PIXELS = 3
+HARD_RATIO = 2.5
+"""Ink that ends loses this many times more in its last pixels than in as many before them."""
+STEEP = 0.6
+"""An end that moves outwards by more than this per mm of trim is the side of a shape that crosses
+the trim, not the end of the art; so it is on a curve by which a square clears a disc (at most
+0.37 within 3 mm)."""
+CROSSING = 0.2
+"""The same for an end that runs all the way from bare edge to full bleed."""
+JOIN_MM = 1.0
+"""Short stretches this close together are one."""
+LEAST_RUN_MM = 1.5
+"""Stretches shorter than this are left out: a stray pixel, the side of a letter."""
+
+
+@dataclass(frozen=True)
+class InkReach:
+    """Ink along the trim, for each point of `boundary` (n,).
+
+    `inked` says whether there is ink just inside the edge; `reach` how far outwards in mm it
+    runs on unbroken, at most `searched_mm`; `ends` whether it then ends as an edge (where it
+    fades away, nothing is missing).
+    """
+
+    boundary: Boundary
+    inked: NDArray[np.bool_]
+    reach: FloatArray
+    ends: NDArray[np.bool_]
+    searched_mm: float
+
+    @property
+    def inked_share(self) -> float:
+        """Share of the trim that is inked, 0 to 1."""
+        return float(self.inked.mean())
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A stretch of the trim where ink ends short.
+
+    `path` follows the trim, `length_mm` along it; `degrees` is how far the outline turns along
+    it (the arc on a disc, 0 along a straight side); `least_mm` is the shortest reach in it.
+    """
+
+    path: tuple[Point, ...]
+    length_mm: float
+    degrees: float
+    least_mm: float
+
+
+def ink_reach(view: View, outline: Outline, search_mm: float) -> InkReach:
+    """Measure how far ink runs on outwards from the trim, up to `search_mm`."""
+    boundary = outline.boundary(STEP_MM)
+    pitch = view.grid.pitch
+    threshold = INK_PERCENT / 100 * 255
+    step = min(pitch / 3, 0.03)
+    distances = np.arange(-INSIDE_MM - 2 * HARD_PIXELS * pitch, search_mm + step, step)
+    ink = sample(view.ink, view.grid, rays(boundary.points, boundary.normals, distances))
+    first = int(np.searchsorted(distances, -INSIDE_MM))
+    inked = ink[:, first] >= threshold
+
+    there = ink >= threshold
+    there[:, :first] = True
+    end = _first_end(there, max(1, round(SPECK_MM / step)))
+    found = end < len(distances)
+    end = np.minimum(end, len(distances) - 1)
+    back, rows = round(HARD_PIXELS * pitch / step), np.arange(len(ink))
+    before, level = (ink[rows, np.maximum(end - n * back, 0)] for n in (2, 1))
+    beyond = ink[rows, np.minimum(end + back // 2, len(distances) - 1)]
+    drop = level - beyond
+    hard = found & (drop >= HARD_DROP * level) & (drop >= HARD_RATIO * (before - level))
+    reach = np.where(found, _half_way(ink, distances, end, level, back), search_mm)
+    return InkReach(boundary, inked, np.clip(reach, 0.0, search_mm), hard & inked, search_mm)
+
+
+def _first_end(there: NDArray[np.bool_], speck: int) -> NDArray[np.int64]:
+    """Return for each row the first sample without ink, specks bridged; the length if none."""
+    length = there.shape[1]
+    index = np.arange(length)
+    # For each sample, the next one with ink behind it, and the next without ink behind that.
+    with_ink = np.where(there, index, length)
+    next_ink = np.minimum.accumulate(with_ink[:, ::-1], axis=1)[:, ::-1]
+    without = np.where(there, length, index)
+    next_gap = np.minimum.accumulate(without[:, ::-1], axis=1)[:, ::-1]
+    rows = np.arange(len(there))
+    end = next_gap[:, 0]
+    while True:
+        at = np.minimum(end, length - 1)
+        again = np.where(end < length, next_ink[rows, at], length)
+        after = np.where(again < length, next_gap[rows, np.minimum(again, length - 1)], length)
+        speckled = (end < length) & (again - end <= speck) & (after - again >= speck)
+        if not speckled.any():
+            return end
+        end = np.where(speckled, after, end)
+
+
+def _half_way(
+    ink: NDArray[np.float32],
+    distances: FloatArray,
+    end: NDArray[np.int64],
+    level: NDArray[np.float32],
+    back: int,
+) -> FloatArray:
+    """Return where ink crosses half its amount on its way to the end, between the samples."""
+    rows = np.arange(len(ink))
+    place = distances[end].astype(np.float64)
+    open_rows = np.ones(len(ink), bool)
+    for offset in range(back + 1):
+        at = np.maximum(end - offset, 1)
+        high, low = ink[rows, at - 1], ink[rows, at]
+        crosses = open_rows & (high >= level / 2) & (low < level / 2)
+        fall = np.where(crosses, high - low, 1)
+        share = np.where(crosses, (high - level / 2) / fall, 0)
+        spot = distances[at - 1] + share * (distances[at] - distances[at - 1])
+        place = np.where(crosses, spot, place)
+        open_rows &= ~crosses
+    return place
+
+
+def counted(found: InkReach, wanted_mm: float) -> NDArray[np.bool_]:
+    """Say for each point of the trim whether its reach counts as the end of the art.
+
+    Left out are ends of shapes that cross the trim: where the reach changes steeply along the
+    trim, and runs between bare edge and full bleed that are not nearly parallel to it.
+    """
+    counts = found.inked & found.ends
+    counts |= found.inked & (found.reach >= found.searched_mm)
+    for loop in np.unique(found.boundary.loop):
+        own = np.flatnonzero(found.boundary.loop == loop)
+        reach = np.minimum(found.reach[own], wanted_mm)
+        short = counts[own] & (reach < wanted_mm)
+        slope = _slope(np.where(found.inked[own], reach, 0.0))
+        keep = ~(short & (slope > STEEP))
+        for run in runs(short):
+            if _crosses(run.indices(), reach, found.inked[own], wanted_mm):
+                keep[run.indices()] = False
+        counts[own] &= keep
+    return counts
+
+
+def _slope(reach: FloatArray) -> FloatArray:
+    """Return how fast the reach changes along a loop: the smaller of both sides, so that one
+    jump does not count for its neighbours."""
+    left = np.abs(reach - np.roll(reach, 2)) / (2 * STEP_MM)
+    right = np.abs(np.roll(reach, -2) - reach) / (2 * STEP_MM)
+    return np.minimum(left, right)
+
+
+def _crosses(
+    indices: NDArray[np.int64], reach: FloatArray, inked: NDArray[np.bool_], wanted_mm: float
+) -> bool:
+    count = len(reach)
+    if len(indices) == count:
+        return False
+    before, after = (indices[0] - 1) % count, (indices[-1] + 1) % count
+    for bare, full, run in ((before, after, indices), (after, before, indices[::-1])):
+        if inked[bare] or not inked[full] or reach[full] < wanted_mm:
+            continue
+        rise = np.diff(reach[run])
+        climbs = bool((rise >= -0.05).all()) and reach[run[0]] < wanted_mm / 3
+        return climbs and wanted_mm / (len(run) * STEP_MM) > CROSSING
+    return False
+
+
+def stretches(found: InkReach, mask: NDArray[np.bool_]) -> tuple[Stretch, ...]:
+    """Return the stretches of the trim where `mask` (n,) holds, shortest reach first."""
+    result = []
+    for loop in np.unique(found.boundary.loop):
+        own = np.flatnonzero(found.boundary.loop == loop)
+        points, normals = found.boundary.points[own], found.boundary.normals[own]
+        spacing = _spacing(found.boundary, own)
+        join, least = round(JOIN_MM / spacing), round(LEAST_RUN_MM / spacing)
+        for run in runs(mask[own], join=join, least=least):
+            at = run.indices()
+            marked = at[mask[own][at]]
+            if len(marked) < least:
+                continue
+            result.append(
+                Stretch(
+                    tuple(Point(float(x), float(y)) for x, y in points[at]),
+                    len(at) * spacing,
+                    _turning(normals[at]),
+                    float(found.reach[own][marked].min()),
+                )
+            )
+    return tuple(sorted(result, key=lambda s: (s.least_mm, -s.length_mm, s.path[0])))
+
+
+def _spacing(boundary: Boundary, own: NDArray[np.int64]) -> float:
+    """Return the distance between neighbouring points of a loop, on average."""
+    along = boundary.along[own]
+    return float((along[-1] - along[0]) / max(1, len(own) - 1))
+
+
+def _turning(normals: FloatArray) -> float:
+    """Return by how many degrees the outline turns over a run of points, ends included.
+
+    0 where it does not turn evenly, as on the straight sides of a sleeve.
+    """
+    before, after = normals[:-1], normals[1:]
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    turns = np.arcsin(np.clip(cross, -1.0, 1.0))
+    if not len(turns) or turns.min() <= 0 or np.ptp(turns) > 1e-6:
+        return 0.0
+    return float(np.degrees(turns.sum() * (len(normals) / len(turns))))

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from PIL import Image
 
 from prepcheck.art.model import Page
 from prepcheck.errors import UnreadableError
-from prepcheck.geometry import Affine, FloatArray, Grid
+from prepcheck.geometry import ROUNDING, Affine, Grid
 from prepcheck.press.view import ByteArray
 
 SQUARE = 1e-6
 """Slant below which a map counts as upright."""
-BAND_VALUES = 4_000_000
+STEEP = 2.0
+"""Pixels a sample from which enlarging keeps each sample a square."""
+BAND_PIXELS = 4_000_000
 """Samples averaged at a time."""
 
 
@@ -62,51 +63,95 @@ def place(data: ByteArray, page: Page, to_frame: Affine, grid: Grid, paper: int)
 
 
 def _upright(data: ByteArray, chain: Affine, grid: Grid, paper: int) -> ByteArray:
-    out = np.empty((grid.height, grid.width, data.shape[2]), np.uint8)
-    across, down = _edges(chain.a, chain.e, grid.width), _edges(chain.d, chain.f, grid.height)
-    per_row = max(1.0, 1 / abs(chain.d)) * data.shape[1] * data.shape[2]
-    rows = max(1, int(BAND_VALUES / per_row))
-    for first in range(0, grid.height, rows):
-        edges = down[first : first + rows + 1]
-        low, high = np.clip((np.floor(edges.min()), np.ceil(edges.max())), 0, len(data)).astype(int)
-        if low == high:
-            out[first : first + rows] = paper
-            continue
-        band = _means(data[low:high], edges - low, 0, paper)
-        out[first : first + rows] = _means(band, across, 1, paper) + 0.5
+    """Average samples onto the grid; `chain` maps samples to pixels without turn or slant."""
+    rows, columns, channels = data.shape
+    if chain.a < 0:
+        data, chain = data[:, ::-1], chain._replace(a=-chain.a, e=chain.e + chain.a * columns)
+    if chain.d < 0:
+        data, chain = data[::-1], chain._replace(d=-chain.d, f=chain.f + chain.d * rows)
+    out = np.full((grid.height, grid.width, channels), paper, np.uint8)
+    across = _Span.of(chain.e, chain.a, columns, grid.width)
+    down = _Span.of(chain.f, chain.d, rows, grid.height)
+    per_band = max(1, BAND_PIXELS // max(1, int(columns / min(chain.d, 1.0))))
+    for first in range(down.first, down.last, per_band):
+        band = down._replace(first=first, last=min(first + per_band, down.last))
+        out[band.first : band.last, across.first : across.last] = _resized(data, across, band)
+    for column, covered in across.rims.items():
+        out[:, column] = out[:, column] * covered + paper * (1.0 - covered) + 0.5
+    for row, covered in down.rims.items():
+        out[row] = out[row] * covered + paper * (1.0 - covered) + 0.5
     return out
 
 
-def _edges(scale: float, offset: float, count: int) -> FloatArray:
-    """Return the `count` + 1 pixel edges in samples."""
-    edges: FloatArray = (np.arange(count + 1, dtype=np.float64) - offset) / scale
-    return edges
+class _Span(NamedTuple):
+    """How samples lie along one axis of the grid: `first` to `last` are the pixels they touch."""
+
+    start: float
+    """Where sample 0 starts, in pixels."""
+    scale: float
+    """Pixels a sample."""
+    samples: int
+    first: int
+    last: int
+
+    @classmethod
+    def of(cls, start: float, scale: float, samples: int, pixels: int) -> _Span:
+        first = min(max(math.floor(start + ROUNDING), 0), pixels)
+        last = min(max(math.ceil(start + scale * samples - ROUNDING), first), pixels)
+        return cls(start, scale, samples, first, last)
+
+    @property
+    def rims(self) -> dict[int, float]:
+        """The share of the first and the last pixel that is covered."""
+        end = self.start + self.scale * self.samples
+        ends = {self.first, self.last - 1} if self.last > self.first else set()
+        return {p: min(end, p + 1.0) - max(self.start, float(p)) for p in ends}
+
+    def edges(self) -> tuple[float, float]:
+        """Return where `first` and `last` lie, in samples."""
+        return (self.first - self.start) / self.scale, (self.last - self.start) / self.scale
 
 
-def _means(data: NDArray[Any], edges: FloatArray, axis: int, paper: int) -> NDArray[np.float32]:
-    """Return the mean of `data` between each two neighbours of `edges` along an axis."""
-    size = data.shape[axis]
-    shape = [1] * data.ndim
-    shape[axis] = -1
-    step = edges[1] - edges[0]
-    inside = np.clip(edges, 0.0, size)
-    low = np.minimum(inside.astype(np.intp), size - 1)
-    before: NDArray[Any] = np.cumsum(data, axis, np.float64) - data
-    sums = np.take(before, low, axis) + (inside - low).reshape(shape) * np.take(data, low, axis)
-    bare = 1.0 - np.diff(inside) / step
-    mean: NDArray[Any] = np.diff(sums, axis=axis) / step + paper * bare.reshape(shape)
-    return mean.astype(np.float32)
+def _resized(data: ByteArray, across: _Span, down: _Span) -> ByteArray:
+    """Return the samples under the pixels of two spans, the rim drawn out where they end."""
+    box, cut, padding = [], [], []
+    for span in (across, down):
+        low, high = span.edges()
+        margin = math.ceil(2 / span.scale) + 2
+        start, stop = math.floor(low) - margin, math.ceil(high) + margin
+        inside = slice(min(max(start, 0), span.samples - 1), max(min(stop, span.samples), 1))
+        cut.append(inside)
+        padding.append((inside.start - start, stop - inside.stop))
+        box.append((low - start, high - start))
+    block = np.pad(data[cut[1], cut[0]], (padding[1], padding[0], (0, 0)), "edge")
+    (left, right), (top, bottom) = box
+    size = (across.last - across.first, down.last - down.first)
+    # A steep enlargement shows the samples as they are.
+    steep = min(across.scale, down.scale) >= STEEP
+    kernel = Image.Resampling.BOX if steep else Image.Resampling.HAMMING
+    mode = {3: "RGB", 4: "CMYK"}.get(block.shape[2], "L")
+    layers = [block] if mode != "L" else [block[:, :, n] for n in range(block.shape[2])]
+    done = [
+        np.asarray(
+            Image.frombytes(mode, layer.shape[1::-1], layer.tobytes()).resize(
+                size, kernel, (left, top, right, bottom)
+            )
+        )
+        for layer in layers
+    ]
+    return done[0] if mode != "L" else np.stack(done, axis=2)
 
 
 def _turned(data: ByteArray, chain: Affine, grid: Grid, paper: int) -> ByteArray:
     """Draw samples at an angle: shrunk to about the grid first, then between four neighbours."""
-    size, shrunk = data.shape, data.astype(np.float32)
-    for axis, scale in ((0, chain.y_scale), (1, chain.x_scale)):
-        wanted = max(1, min(size[axis], math.ceil(size[axis] * scale)))
-        if wanted < size[axis]:
-            shrunk = _means(shrunk, np.linspace(0.0, size[axis], wanted + 1), axis, paper)
-    planes = (shrunk + 0.5).astype(np.uint8)
-    sample = Affine.scale(size[1] / planes.shape[1], size[0] / planes.shape[0])
+    rows, columns = data.shape[:2]
+    spans = [
+        _Span(0.0, wanted / samples, samples, 0, wanted)
+        for samples, scale in ((columns, chain.x_scale), (rows, chain.y_scale))
+        for wanted in (max(1, min(samples, math.ceil(samples * scale))),)
+    ]
+    planes = _resized(data, *spans)
+    sample = Affine.scale(columns / planes.shape[1], rows / planes.shape[0])
     back = sample.then(chain).inverse()
     out = np.empty((grid.height, grid.width, data.shape[2]), np.uint8)
     for channel in range(data.shape[2]):

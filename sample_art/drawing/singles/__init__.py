@@ -1,0 +1,16 @@
+"""One small file a fault: a plain label, wrong in one way."""
+
+from drawing.singles import bleed, clearance, colour, document, lines, pictures, size
+from drawing.singles.label import FAULTY, SOUND
+
+__all__ = [
+    "FAULTY",
+    "SOUND",
+    "bleed",
+    "clearance",
+    "colour",
+    "document",
+    "lines",
+    "pictures",
+    "size",
+]

@@ -38,9 +38,7 @@ def centre_of(mark: Mark) -> Point:
     for start, end, length in zip(mark.path, mark.path[1:], lengths, strict=False):
         if length and rest <= length:
             share = rest / length
-            return Point(
-                start.x + share * (end.x - start.x), start.y + share * (end.y - start.y)
-            )
+            return Point(start.x + share * (end.x - start.x), start.y + share * (end.y - start.y))
         rest -= length
     return Point(*mark.path[0])
 

@@ -1,0 +1,302 @@
+"""The pages of one page of art: the piece with its callouts, the findings, the close-ups."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+from prepcheck.outline import Outline
+from prepcheck.proof.badge import RADIUS, draw_badge, draw_verdict, verdict_width
+from prepcheck.proof.callouts import Callout, Rail, RoundRail, SquareRail, arrange, capacity
+from prepcheck.proof.closeups import inset_blocks
+from prepcheck.proof.drawing import (
+    Feature,
+    Projection,
+    draw_dot,
+    draw_features,
+    draw_mark,
+    draw_picture,
+    features,
+    is_whole,
+)
+from prepcheck.proof.entries import closing_blocks, list_blocks
+from prepcheck.proof.leaf import (
+    COLUMN_GAP,
+    Block,
+    Column,
+    Leaf,
+    Placed,
+    column_width,
+    columns,
+    flow,
+    on_grid,
+)
+from prepcheck.proof.legend import Legend
+from prepcheck.proof.model import ProofPage, ProofPart
+from prepcheck.proof.pen import XY, Align, Pen, Rect
+from prepcheck.proof.plan import numbered, page_of, worst_marks
+from prepcheck.proof.theme import (
+    A3_ACROSS,
+    A4_UPRIGHT,
+    BODY_SOFT,
+    HEADING,
+    SEVERITY_INK,
+    Ink,
+    Line,
+    Paper,
+)
+from prepcheck.proof.typeset import shortened
+from prepcheck.proof.words import scale_words
+from prepcheck.units import pt_from_mm
+
+SCALES = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0)
+"""Denominators of the scales a piece is drawn at; the first that fits is used."""
+MOST_CALLOUTS_EACH = 3
+"""Places of one finding that carry its number; the others get a dot."""
+_RAIL_ROOM = 18.0
+"""From the bleed to the middle of the callout numbers, in points."""
+_EDGE_ROOM = _RAIL_ROOM + RADIUS + 3
+_TITLE_ROOM = 45.0
+_LEAST_LIST = 96.0
+"""Room that is kept under the art for the list of findings, in points."""
+
+
+@dataclass(frozen=True)
+class ArtLayout:
+    """Where things stand on a page of art. Points, down from the top edge."""
+
+    paper: Paper
+    denominator: float
+    to_page: Projection
+    piece: Rect
+    """The bleed box on the page."""
+    legend: Rect
+    lists: tuple[Column, ...]
+
+
+@dataclass(frozen=True)
+class Place:
+    """A marked place with the finding's number."""
+
+    number: int
+    finding: Finding
+    mark: Mark
+
+
+def art_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:
+    """Return the pages that show one page of art."""
+    spec = part.spec
+    outline = None if spec is None else spec.outline_of(page.page_index)
+    drawn = () if spec is None or outline is None else features(spec, outline)
+    layout = lay_out(page, outline, 0.0 if spec is None else spec.bleed.wanted_mm, drawn)
+    first = part.pages[0].number
+    known = {p.number for p in part.pages}
+    numbers = [
+        (number, finding)
+        for number, finding in numbered(part.result)
+        if page_of(finding) == page.number
+        or (page.number == first and page_of(finding) not in known)
+    ]
+    width = column_width(layout.paper)
+    blocks: list[Block] = list_blocks(
+        "Findings", numbers, width, "Nothing to correct or to decide on this page."
+    )
+    blocks += inset_blocks(page.insets, numbers, drawn, width)
+    if page.number == part.pages[-1].number:
+        blocks += closing_blocks(part.result, width)
+    placed = flow(blocks, layout.lists, columns(layout.paper, layout.paper.top + _TITLE_ROOM))
+    title = page_title(part, page)
+
+    def draw_first(pen: Pen) -> None:
+        draw_title(pen, part, page, scale_words(layout.denominator))
+        draw_art(pen, layout, page, outline, drawn, places_of(numbers))
+        draw_placed(pen, placed[0])
+
+    name = part.result.name
+    more = [Leaf(layout.paper, name, _continued(part, page, rest)) for rest in placed[1:]]
+    return [Leaf(layout.paper, name, draw_first, (title, 1)), *more]
+
+
+def _continued(part: ProofPart, page: ProofPage, placed: Sequence[Placed]) -> Callable[[Pen], None]:
+    def draw(pen: Pen) -> None:
+        draw_title(pen, part, page, "continued")
+        draw_placed(pen, placed)
+
+    return draw
+
+
+def page_title(part: ProofPart, page: ProofPage) -> str:
+    """Return what a page of art is called: the part, and the page where the piece has several."""
+    spec = part.spec
+    if spec is None or len(spec.pages) < 2:
+        return part.result.name
+    name = spec.pages[min(page.page_index, len(spec.pages) - 1)].name
+    return f"{part.result.name}, {name}"
+
+
+def draw_title(pen: Pen, part: ProofPart, page: ProofPage, aside: str) -> None:
+    """Set the head of a page of art."""
+    paper, top = pen.paper, pen.paper.top
+    room = paper.measure - 150
+    name = shortened(page_title(part, page), HEADING, room)
+    pen.text(paper.left, top + 15, name, HEADING)
+    facts = [part.spec.title if part.spec else "", part.result.file, f"page {page.number}"]
+    line = " · ".join(fact for fact in facts if fact)
+    pen.text(paper.left, top + 30, shortened(line, BODY_SOFT, room), BODY_SOFT)
+    verdict = part.result.verdict
+    draw_verdict(pen, paper.right - verdict_width(verdict), top + 15, verdict)
+    pen.text(paper.right, top + 30, aside, BODY_SOFT, Align.RIGHT)
+
+
+def lay_out(
+    page: ProofPage, outline: Outline | None, bleed: float, drawn: Sequence[Feature]
+) -> ArtLayout:
+    """Return the paper, the scale and the places for a page of art."""
+    box = page.picture.grid.box if outline is None else outline.bounds.grown(bleed)
+    paper = (
+        A4_UPRIGHT
+        if pt_from_mm(box.width) + 2 * _EDGE_ROOM <= A4_UPRIGHT.measure
+        and pt_from_mm(box.height) + 2 * _EDGE_ROOM <= 0.6 * A4_UPRIGHT.height
+        else A3_ACROSS
+    )
+    legend = Legend(drawn)
+    top = paper.top + _TITLE_ROOM
+    across = Rect(paper.left, top, paper.measure, paper.bottom - top - _LEAST_LIST)
+    options = [_fit(box, across, legend)]
+    if paper is A3_ACROSS:
+        third = column_width(paper)
+        beside = Rect(paper.left, top, paper.measure - third - COLUMN_GAP, paper.bottom - top)
+        options.insert(0, _fit(box, beside, legend))
+    denominator, zone, to_page = min(options, key=lambda option: option[0])
+    piece = to_page.rect(box)
+    legend_at = Rect(
+        zone.x, on_grid(piece.bottom + _EDGE_ROOM + 6), zone.width, legend.height(zone.width)
+    )
+    if zone.width < paper.measure:
+        lists = columns(paper, top)[-1:]
+    else:
+        lists = columns(paper, on_grid(legend_at.bottom + 12))
+    return ArtLayout(paper, denominator, to_page, piece, legend_at, lists)
+
+
+def _fit(box: Box, zone: Rect, legend: Legend) -> tuple[float, Rect, Projection]:
+    """Return the scale at which a box and its callouts fit a zone, and the projection."""
+    width = zone.width - 2 * _EDGE_ROOM
+    height = zone.height - 2 * _EDGE_ROOM - legend.height(zone.width) - 6
+    for denominator in SCALES:
+        if pt_from_mm(box.width) <= width * denominator and (
+            pt_from_mm(box.height) <= height * denominator
+        ):
+            break
+    else:
+        denominator = max(pt_from_mm(box.width) / width, pt_from_mm(box.height) / height)
+    tall = pt_from_mm(box.height) / denominator
+    centre = (zone.centre[0], zone.y + _EDGE_ROOM + tall / 2)
+    return denominator, zone, Projection.centred(centre, box.centre, denominator)
+
+
+def draw_art(
+    pen: Pen,
+    layout: ArtLayout,
+    page: ProofPage,
+    outline: Outline | None,
+    drawn: Sequence[Feature],
+    places: Sequence[Place],
+) -> None:
+    """Draw the piece with its lines, marks, leaders and numbers, and the legend."""
+    to_page = layout.to_page
+    draw_picture(pen, to_page, page.picture)
+    bleed = next((f.contours for f in drawn if f.contours), ())
+    loops = [to_page.points(contour.points) for contour in bleed]
+    if loops:
+        pen.veil(to_page.rect(page.picture.grid.box).grown(0.5), loops, 0.86)
+    draw_features(pen, to_page, drawn)
+    rail = _rail(layout, bleed[0].circle is not None if bleed else False)
+    numbered_places, others = choose(places, capacity(rail))
+    for place in others:
+        if outline is None or not is_whole(place.mark, outline):
+            draw_dot(pen, to_page, place.mark, place.finding.severity)
+    for place in reversed(numbered_places):
+        if outline is None or not is_whole(place.mark, outline):
+            draw_mark(pen, to_page, place.mark, place.finding.severity)
+    anchors = [anchor_of(place.mark, to_page, rail, layout.piece) for place in numbered_places]
+    callouts = arrange(anchors, rail)
+    for callout in callouts:
+        _leader(pen, callout, numbered_places[callout.of].finding.severity)
+    for callout in callouts:
+        place = numbered_places[callout.of]
+        draw_badge(pen, callout.place, place.number, place.finding.severity)
+    severities = {place.finding.severity for place in places}
+    Legend(drawn, tuple(s for s in Severity if s in severities), bool(others)).draw(
+        pen, layout.legend
+    )
+
+
+def places_of(numbers: Sequence[tuple[int, Finding]]) -> list[Place]:
+    """Return every place of numbered findings, the worst of each first."""
+    return [
+        Place(number, finding, mark) for number, finding in numbers for mark in worst_marks(finding)
+    ]
+
+
+def choose(places: Sequence[Place], room: int) -> tuple[list[Place], list[Place]]:
+    """Return the places that carry a number, and the others.
+
+    Every finding's worst place comes before any second place, every second before any third.
+    """
+    turns: dict[int, int] = {}
+    ranked = []
+    for i, place in enumerate(places):
+        turn = turns.get(place.number, 0)
+        turns[place.number] = turn + 1
+        ranked.append((turn, i))
+    chosen = {i for turn, i in sorted(ranked)[:room] if turn < MOST_CALLOUTS_EACH}
+    return (
+        [place for i, place in enumerate(places) if i in chosen],
+        [place for i, place in enumerate(places) if i not in chosen],
+    )
+
+
+def anchor_of(mark: Mark, to_page: Projection, rail: Rail, piece: Rect) -> XY:
+    """Return the point of a place that its leader leads to: its outermost, on the piece."""
+    if len(mark.path) > 1:
+        points = to_page.points(mark.path)
+        return points[len(points) // 2]
+    x, y, width, height = to_page.rect(mark.box)
+    if max(width, height) < 6:
+        return x + width / 2, y + height / 2
+    steps = [i / 8 for i in range(9)]
+    edge = [(x + width * s, y + height * t) for s in steps for t in (0.0, 0.5, 1.0)]
+    edge += [(x + width * t, y + height * s) for s in steps for t in (0.0, 1.0)]
+    inside = [point for point in edge if rail.inset(point) >= _RAIL_ROOM - 1]
+    if not inside:
+        return min(max(x + width / 2, piece.x), piece.right), min(
+            max(y + height / 2, piece.y), piece.bottom
+        )
+    centre = (x + width / 2, y + height / 2)
+    return min(
+        inside,
+        key=lambda p: (round(rail.inset(p), 1), abs(p[0] - centre[0]) + abs(p[1] - centre[1])),
+    )
+
+
+def draw_placed(pen: Pen, placed: Sequence[Placed]) -> None:
+    """Draw blocks where the flow has put them."""
+    for block, x, y in placed:
+        block.draw(pen, x, y)
+
+
+def _rail(layout: ArtLayout, is_round: bool) -> Rail:
+    around = layout.piece.grown(_RAIL_ROOM)
+    if is_round:
+        return RoundRail(around.centre, around.width / 2)
+    return SquareRail(around)
+
+
+def _leader(pen: Pen, callout: Callout, severity: Severity) -> None:
+    ink = SEVERITY_INK[severity]
+    pen.polyline((callout.anchor, callout.place), Line(ink, 0.6), halo=0.5)
+    pen.circle(callout.anchor, 1.9, fill=Ink.PAPER)
+    pen.circle(callout.anchor, 1.3, fill=ink)

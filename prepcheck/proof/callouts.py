@@ -1,0 +1,160 @@
+"""Places callout numbers round a piece: outside the art, apart from each other. Points.
+
+A rail runs round the piece; each number slides along it to the place nearest to what it points
+at, and numbers that would touch are moved apart by the least total of squared shifts.
+"""
+
+from __future__ import annotations
+
+import math
+from abc import ABC, abstractmethod
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from prepcheck.proof.pen import XY, Rect
+
+SPACING = 18.0
+"""Least distance along the rail between two numbers."""
+
+
+class Rail(ABC):
+    """A closed line round the piece."""
+
+    @property
+    @abstractmethod
+    def length(self) -> float:
+        """Its whole length."""
+
+    @abstractmethod
+    def along(self, point: XY) -> float:
+        """Return the length along the rail, from its start, to the place nearest to a point."""
+
+    @abstractmethod
+    def at(self, along: float) -> XY:
+        """Return the place at a length along the rail."""
+
+    @abstractmethod
+    def inset(self, point: XY) -> float:
+        """Return how far inside the rail a point lies."""
+
+
+@dataclass(frozen=True)
+class RoundRail(Rail):
+    """A circle."""
+
+    centre: XY
+    radius: float
+
+    @property
+    def length(self) -> float:
+        return 2 * math.pi * self.radius
+
+    def along(self, point: XY) -> float:
+        angle = math.atan2(point[1] - self.centre[1], point[0] - self.centre[0])
+        return (angle % (2 * math.pi)) * self.radius
+
+    def at(self, along: float) -> XY:
+        angle = along / self.radius
+        return (
+            self.centre[0] + self.radius * math.cos(angle),
+            self.centre[1] + self.radius * math.sin(angle),
+        )
+
+    def inset(self, point: XY) -> float:
+        return self.radius - math.dist(point, self.centre)
+
+
+@dataclass(frozen=True)
+class SquareRail(Rail):
+    """An upright rectangle, walked clockwise from its upper left corner."""
+
+    rect: Rect
+
+    @property
+    def length(self) -> float:
+        return 2 * (self.rect.width + self.rect.height)
+
+    def along(self, point: XY) -> float:
+        x, y, width, height = self.rect
+        dx, dy = min(max(point[0] - x, 0), width), min(max(point[1] - y, 0), height)
+        reaches = (
+            (dy, dx),
+            (width - dx, width + dy),
+            (height - dy, 2 * width + height - dx),
+            (dx, 2 * (width + height) - dy),
+        )
+        return min(reaches)[1]
+
+    def at(self, along: float) -> XY:
+        x, y, width, height = self.rect
+        rest = along % self.length
+        if rest <= width:
+            return x + rest, y
+        if rest <= width + height:
+            return x + width, y + rest - width
+        if rest <= 2 * width + height:
+            return x + 2 * width + height - rest, y + height
+        return x, y + self.length - rest
+
+    def inset(self, point: XY) -> float:
+        x, y, width, height = self.rect
+        return min(point[0] - x, x + width - point[0], point[1] - y, y + height - point[1])
+
+
+class Callout(NamedTuple):
+    """A number at its place, and the point its leader leads to."""
+
+    of: int
+    """Which of the anchors it belongs to."""
+    anchor: XY
+    place: XY
+
+
+def capacity(rail: Rail) -> int:
+    """Return how many numbers a rail takes."""
+    return int(rail.length // SPACING)
+
+
+def arrange(anchors: Sequence[XY], rail: Rail) -> tuple[Callout, ...]:
+    """Return a place on the rail for each anchor; at most `capacity(rail)` anchors."""
+    wanted = [rail.along(anchor) for anchor in anchors]
+    order = sorted(range(len(anchors)), key=lambda i: (wanted[i], rail.inset(anchors[i]), i))
+    placed = spread([wanted[i] for i in order], rail.length, SPACING)
+    return tuple(
+        Callout(i, anchors[i], rail.at(along)) for i, along in zip(order, placed, strict=True)
+    )
+
+
+def spread(wanted: Sequence[float], length: float, spacing: float) -> list[float]:
+    """Return places on a closed line of `length`, near the wanted ones and `spacing` apart.
+
+    `wanted` ascends; the places returned keep its order and may run past `length`. Where there
+    is not room for all, they stand evenly.
+    """
+    count = len(wanted)
+    if count < 2:
+        return list(wanted)
+    gaps = [(wanted[(i + 1) % count] - wanted[i]) % length for i in range(count)]
+    first = (max(range(count), key=lambda i: gaps[i]) + 1) % count
+    unrolled = [wanted[(first + i) % count] for i in range(count)]
+    unrolled = [at if at >= unrolled[0] else at + length for at in unrolled]
+    moved = _isotonic([at - i * spacing for i, at in enumerate(unrolled)])
+    places = [at + i * spacing for i, at in enumerate(moved)]
+    if places[-1] - places[0] > length - spacing:
+        even = length / count
+        middle = sum(at - i * even for i, at in enumerate(unrolled)) / count
+        places = [middle + i * even for i in range(count)]
+    return [places[(i - first) % count] for i in range(count)]
+
+
+def _isotonic(values: Sequence[float]) -> list[float]:
+    """Return the ascending sequence nearest to `values` (pooling of adjacent violators)."""
+    pools: list[tuple[float, int]] = []
+    for value in values:
+        total, size = value, 1
+        while pools and pools[-1][0] / pools[-1][1] > total / size:
+            before, many = pools.pop()
+            total, size = total + before, size + many
+        pools.append((total, size))
+    return [total / size for total, size in pools for _ in range(size)]

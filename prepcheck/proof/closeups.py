@@ -1,0 +1,115 @@
+"""Enlarged insets of the worst places, each with its number and a scale bar."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+from prepcheck.proof.badge import RADIUS, draw_badge
+from prepcheck.proof.drawing import Feature, Projection, draw_features, draw_mark, draw_picture
+from prepcheck.proof.entries import Heading
+from prepcheck.proof.leaf import Block
+from prepcheck.proof.model import Inset
+from prepcheck.proof.pen import Pen, Rect
+from prepcheck.proof.plan import ENLARGEMENT, INSET_MM
+from prepcheck.proof.theme import BODY, SMALL, Ink, Line
+from prepcheck.proof.typeset import shortened
+from prepcheck.proof.words import millimetres, number
+from prepcheck.units import pt_from_mm
+
+WIDTH, HEIGHT = (pt_from_mm(side) for side in INSET_MM)
+_GAP = 15.0
+_BAR_MM = 5.0
+
+
+class InsetRow(Block):
+    """Insets side by side."""
+
+    def __init__(
+        self,
+        insets: Sequence[Inset],
+        findings: Mapping[int, Finding],
+        drawn: Sequence[Feature],
+    ) -> None:
+        self.insets, self.findings, self.drawn = insets, findings, drawn
+        self.height = 159.0
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        for inset in self.insets:
+            self._draw_one(pen, inset, Rect(x, y + 3, WIDTH, HEIGHT))
+            x += WIDTH + _GAP
+
+    def _draw_one(self, pen: Pen, inset: Inset, frame: Rect) -> None:
+        box = inset.plan.box
+        factor = frame.width / box.width
+        to_page = Projection(
+            frame.centre[0] - box.centre.x * factor,
+            frame.centre[1] + box.centre.y * factor,
+            factor,
+        )
+        finding = self.findings.get(inset.plan.number)
+        corners = (
+            (frame.x, frame.y),
+            (frame.right, frame.y),
+            (frame.right, frame.bottom),
+            (frame.x, frame.bottom),
+        )
+        with pen.clipped([corners]):
+            pen.rect(frame, fill=Ink.PAPER)
+            draw_picture(pen, to_page, inset.picture)
+            draw_features(pen, to_page, self.drawn, halo=0.7)
+            for mark in _near(finding, box):
+                draw_mark(pen, to_page, mark, finding.severity if finding else Severity.NOTE)
+        pen.rect(frame, Line(Ink.RULE, 0.5))
+        _scale_bar(pen, frame, factor)
+        baseline = frame.bottom + 15
+        if finding is not None:
+            draw_badge(pen, (frame.x + RADIUS, baseline - 3), inset.plan.number, finding.severity)
+            measure = frame.width - 2 * RADIUS - 6
+            line = shortened(finding.message, BODY, measure)
+            pen.text(frame.x + 2 * RADIUS + 6, baseline, line, BODY)
+        label = next((mark.label for mark in _near(finding, box) if mark.label), "")
+        size = f"{number(factor / pt_from_mm(1.0))} times true size"
+        words = f"{label}, {size}" if label else size
+        pen.text(
+            frame.x + 2 * RADIUS + 6,
+            baseline + 9,
+            shortened(words, SMALL, frame.width - 2 * RADIUS - 6),
+            SMALL,
+        )
+
+
+def inset_blocks(
+    insets: Sequence[Inset],
+    numbers: Sequence[tuple[int, Finding]],
+    drawn: Sequence[Feature],
+    width: float,
+) -> list[Block]:
+    """Return a headed gallery of insets for a column of `width`."""
+    if not insets:
+        return []
+    per_row = max(1, int((width + _GAP + 0.5) // (WIDTH + _GAP)))
+    findings = dict(numbers)
+    title = Heading("Close-ups", f"{number(ENLARGEMENT)} times true size", width)
+    rows = [insets[i : i + per_row] for i in range(0, len(insets), per_row)]
+    return [title, *(InsetRow(row, findings, drawn) for row in rows)]
+
+
+def _near(finding: Finding | None, box: Box) -> list[Mark]:
+    if finding is None:
+        return []
+    return [mark for mark in finding.where if mark.box.overlap(box)][:12]
+
+
+def _scale_bar(pen: Pen, frame: Rect, factor: float) -> None:
+    length = _BAR_MM * factor
+    x, y = frame.right - length - 8, frame.bottom - 7
+    plate = Rect(x - 5, y - 12, length + 10, 16)
+    pen.rect(plate, fill=Ink.PAPER)
+    ticks = Line(Ink.TEXT, 0.7)
+    pen.polyline(((x, y - 2.5), (x, y), (x + length, y), (x + length, y - 2.5)), ticks)
+    for i in range(1, int(_BAR_MM)):
+        at = x + i * factor
+        pen.polyline(((at, y - 1.5), (at, y)), Line(Ink.TEXT, 0.5))
+    pen.text(x + 2, y - 4, millimetres(_BAR_MM), SMALL.in_ink(Ink.TEXT))

@@ -1,0 +1,204 @@
+"""The cover: what was ordered, what was checked, and what became of each part."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from prepcheck.findings import OrderFacts, Result
+from prepcheck.proof.art_pages import draw_placed
+from prepcheck.proof.badge import draw_verdict, verdict_width
+from prepcheck.proof.entries import Heading, finding_blocks
+from prepcheck.proof.leaf import Block, Leaf, Placed, column_width, columns, flow, on_grid
+from prepcheck.proof.model import ProofPart
+from prepcheck.proof.pen import Align, Pen, Rect
+from prepcheck.proof.theme import (
+    A4_UPRIGHT,
+    BODY,
+    BODY_SOFT,
+    INTRO,
+    LABEL,
+    LEAD,
+    SMALL,
+    STRONG,
+    SUBHEAD,
+    TITLE,
+    VERDICT_INK,
+    Ink,
+)
+from prepcheck.proof.typeset import shortened, wrap
+from prepcheck.proof.words import (
+    CAUTION,
+    VERDICT_MEANING,
+    counted,
+    day,
+    grouped,
+    millimetres,
+    size_words,
+    tally,
+)
+
+
+class TitleBlock(Block):
+    """The order's title, and who ordered it."""
+
+    def __init__(self, order: OrderFacts | None, width: float) -> None:
+        title = (order.title if order else None) or "Artwork proof"
+        self.lines = wrap(title, TITLE, width)[:4]
+        self.by = " · ".join(
+            fact for fact in ((order.client, order.catalogue) if order else ()) if fact
+        )
+        self.width = width
+        self.height = on_grid(18 + len(self.lines) * TITLE.leading + (24 if self.by else 6))
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        pen.text(x, y + 9, "ARTWORK PROOF", LABEL)
+        end = pen.lines(x, y + 48, self.lines, TITLE)
+        if self.by:
+            pen.text(x, end - 9, shortened(self.by, INTRO, self.width), INTRO.in_ink(Ink.SOFT))
+
+
+class VerdictBlock(Block):
+    """The verdict of the whole, in a sentence."""
+
+    height = 81.0
+
+    def __init__(self, result: Result, width: float) -> None:
+        self.result, self.width = result, width
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        ink = VERDICT_INK[self.result.verdict]
+        pen.rect(Rect(x, y + 12, self.width, 51), fill=Ink.TINT)
+        pen.rect(Rect(x, y + 12, 3, 51), fill=ink)
+        draw_verdict(pen, x + 18, y + 33, self.result.verdict)
+        pen.text(x + 84, y + 33, VERDICT_MEANING[self.result.verdict], SUBHEAD)
+        everything = tuple(f for part in self.result.parts for f in part.findings)
+        words = (
+            f"{counted(len(self.result.parts), 'part')} checked: "
+            f"{tally(everything + self.result.findings)}"
+        )
+        if self.result.crashed:
+            words += "; some checks failed and did not judge, so this is incomplete"
+        pen.text(x + 84, y + 48, words, BODY_SOFT)
+
+
+class FactsBlock(Block):
+    """Facts in four columns, each under its name."""
+
+    def __init__(self, facts: Sequence[tuple[str, str]], width: float) -> None:
+        self.step = (width + 18) / 4
+        self.cells = [
+            (name, wrap(value, BODY, self.step - 18)[:3] or ("–",)) for name, value in facts
+        ]
+        self.rows = [self.cells[i : i + 4] for i in range(0, len(self.cells), 4)]
+        self.height = on_grid(sum(self._row_height(row) for row in self.rows) + 15)
+
+    @staticmethod
+    def _row_height(row: Sequence[tuple[str, tuple[str, ...]]]) -> float:
+        return 18 + 12 * max(len(lines) for _, lines in row)
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        for row in self.rows:
+            for i, (name, lines) in enumerate(row):
+                pen.text(x + i * self.step, y + 9, name.upper(), LABEL)
+                pen.lines(x + i * self.step, y + 21, lines, BODY)
+            y += self._row_height(row)
+
+
+class PartBlock(Block):
+    """One part: what it is, its file, and its verdict."""
+
+    def __init__(self, part: ProofPart, width: float) -> None:
+        self.part, self.width = part, width
+        self.aside = width - 246
+        self.file = wrap(part.result.file, BODY, 234)[:3]
+        self.facts = _part_facts(part)
+        self.wrapped = [line for fact in self.facts for line in wrap(fact, BODY_SOFT, 246)]
+        rows = max(1 + len(self.file), len(self.wrapped))
+        self.height = on_grid(12 * rows + 33)
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        result = self.part.result
+        right = x + self.width
+        draw_verdict(pen, right - verdict_width(result.verdict), y + 12, result.verdict)
+        pen.text(x, y + 12, shortened(result.name, LEAD, 234), LEAD)
+        pen.lines(x, y + 24, self.file, BODY)
+        pen.text(x + self.aside, y + 12, tally(result.findings), STRONG)
+        pen.lines(x + self.aside, y + 24, self.wrapped[: len(self.wrapped)], BODY_SOFT)
+        base = y + self.height - 15
+        pen.text(x, base, f"SHA-256  {grouped(result.sha256)}", SMALL)
+        pen.text(right, base, size_words(result.bytes), SMALL, Align.RIGHT)
+        pen.rule(x, y + self.height - 6, right)
+
+
+def cover_leaves(result: Result, parts: Sequence[ProofPart], made_on: date) -> list[Leaf]:
+    """Return the cover and, for an order of many parts, its further pages."""
+    width = column_width(A4_UPRIGHT)
+    blocks: list[Block] = [
+        TitleBlock(result.order, width),
+        VerdictBlock(result, width),
+        FactsBlock(_order_facts(result, made_on), width),
+    ]
+    if result.findings:
+        blocks.append(
+            Heading("The order as a whole", counted(len(result.findings), "finding"), width)
+        )
+        blocks += finding_blocks(tuple(enumerate(result.findings, 1)), width)
+    blocks.append(Heading("Parts", counted(len(parts), "part"), width))
+    blocks += [PartBlock(part, width) for part in parts]
+    foot = 42.0
+    first = [column._replace(bottom=column.bottom - foot) for column in columns(A4_UPRIGHT)]
+    pages = flow(blocks, first, columns(A4_UPRIGHT))
+    return [
+        Leaf(A4_UPRIGHT, "", _page(placed, i == 0), ("Cover", 0) if i == 0 else None)
+        for i, placed in enumerate(pages)
+    ]
+
+
+def _page(placed: Sequence[Placed], is_first: bool):  # type: ignore[no-untyped-def]
+    def draw(pen: Pen) -> None:
+        draw_placed(pen, placed)
+        if is_first:
+            draw_caution(pen, pen.paper.bottom - 30)
+
+    return draw
+
+
+def draw_caution(pen: Pen, y: float) -> None:
+    """Set the caution in a tinted band."""
+    pen.rect(Rect(pen.paper.left, y, pen.paper.measure, 30), fill=Ink.TINT)
+    pen.text(pen.paper.left + 12, y + 18, CAUTION, BODY)
+
+
+def _order_facts(result: Result, made_on: date) -> list[tuple[str, str]]:
+    order = result.order or OrderFacts()
+    discs = counted(order.discs, "disc") if order.discs else ""
+    speed = f"{order.speed} rpm" if order.speed else ""
+    made = ", ".join(fact for fact in (order.format, discs, speed) if fact)
+    facts = [
+        ("Order", order.number),
+        ("Client", order.client),
+        ("Catalogue number", order.catalogue),
+        ("Format", made),
+        ("Quantity", f"{order.quantity:,}".replace(",", "\u202f") if order.quantity else None),
+        ("Barcode", order.barcode),
+        ("Order file", order.file),
+        ("Checked on", day(made_on)),
+        ("Checked with", f"prepcheck {result.version}"),
+    ]
+    return [(name, value) for name, value in facts if value]
+
+
+def _part_facts(part: ProofPart) -> list[str]:
+    result = part.result
+    piece = part.spec.title if part.spec else result.spec or "piece not known"
+    side = f"side {result.side}" if result.side else ""
+    first = ", ".join(fact for fact in (piece, side, counted(result.pages, "page")) if fact)
+    facts = [first]
+    if result.trim_mm is not None:
+        facts.append(f"trim {millimetres(*result.trim_mm)}")
+        if result.trim_found_by:
+            facts[-1] += f", by {result.trim_found_by}"
+    if result.spec:
+        facts.append(f"spec {result.spec}")
+    return facts

@@ -1,0 +1,186 @@
+"""The list of findings: numbered like the callouts, measured against required, and the fix."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
+from prepcheck.proof.badge import RADIUS, draw_badge
+from prepcheck.proof.leaf import Block, on_grid
+from prepcheck.proof.pen import Pen
+from prepcheck.proof.theme import (
+    BODY,
+    BODY_SOFT,
+    FIGURE,
+    LABEL,
+    LEAD,
+    SEVERITY_INK,
+    SMALL,
+    SUBHEAD,
+    Ink,
+    Style,
+)
+from prepcheck.proof.typeset import width_of, wrap
+from prepcheck.proof.words import counted, quantity
+
+GUTTER = 24.0
+_MOST_LINES = 30
+"""Lines of a finding's text that are kept together; a longer one runs on in further blocks."""
+
+_Line = tuple[str, Style]
+
+
+class Heading(Block):
+    """A heading over what follows it, with a rule."""
+
+    keep = True
+
+    def __init__(self, text: str, aside: str, width: float) -> None:
+        self.text, self.aside, self.width = text, aside, width
+        self.height = 30.0
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        shown = pen.text(x, y + 15, self.text, SUBHEAD)
+        pen.text(x + shown + 9, y + 15, self.aside, BODY_SOFT)
+        pen.rule(x, y + 21, x + self.width, Ink.RULE)
+
+
+class Paragraph(Block):
+    """Plain text."""
+
+    def __init__(self, text: str, style: Style, width: float, after: float = 6.0) -> None:
+        self.lines, self.style = wrap(text, style, width), style
+        self.height = on_grid(len(self.lines) * style.leading + after)
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        pen.lines(x, y + 9, self.lines, self.style)
+
+
+class Entry(Block):
+    """One finding, or the first lines of it."""
+
+    def __init__(self, number: int, finding: Finding, lines: Sequence[_Line], width: float) -> None:
+        self.number, self.finding, self.width = number, finding, width
+        self.lines = lines
+        self.figures = _figures(finding, _figure_width(width))
+        text = 12 + sum(style.leading for _, style in lines)
+        figures = 12 + sum(style.leading for _, style in self.figures)
+        self.height = on_grid(max(text, figures) + 9)
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        ink = SEVERITY_INK[self.finding.severity]
+        draw_badge(pen, (x + RADIUS, y + 9.6), self.number, self.finding.severity)
+        word = self.finding.severity.value.upper()
+        shown = pen.text(x + GUTTER, y + 9, word, LABEL.in_ink(ink))
+        pen.text(x + GUTTER + shown + 6, y + 9, _places(self.finding), SMALL)
+        _set(pen, x + GUTTER, y + 12, self.lines)
+        aside = x + self.width - _figure_width(self.width)
+        if self.figures:
+            pen.text(aside, y + 9, "MEASURED" if self.finding.measured is not None else "", LABEL)
+        _set(pen, aside, y + 12, self.figures)
+        pen.rule(x + GUTTER, y + self.height - 3, x + self.width)
+
+
+class Rest(Block):
+    """Further lines of a long finding."""
+
+    def __init__(self, lines: Sequence[_Line], width: float) -> None:
+        self.lines, self.width = lines, width
+        self.height = on_grid(sum(style.leading for _, style in lines) + 9)
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        _set(pen, x + GUTTER, y, self.lines)
+        pen.rule(x + GUTTER, y + self.height - 3, x + self.width)
+
+
+class Checked(Block):
+    """One thing that was found in order, in small type."""
+
+    def __init__(self, outcome: Outcome, width: float) -> None:
+        self.lines = wrap(outcome.why, SMALL.in_ink(Ink.TEXT), width - GUTTER - 72)
+        self.value = quantity(outcome.measured, outcome.unit)
+        if width_of(self.value, SMALL) > 60:
+            self.value = ""
+        self.width = width
+        self.height = max(1, len(self.lines)) * SMALL.leading + 3
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        pen.lines(x + GUTTER, y + 9, self.lines, SMALL.in_ink(Ink.TEXT))
+        pen.text(x + self.width - _figure_width(self.width), y + 9, self.value, SMALL)
+
+
+def finding_blocks(numbers: Sequence[tuple[int, Finding]], width: float) -> list[Block]:
+    """Return numbered findings as blocks for a column of `width`."""
+    blocks: list[Block] = []
+    for number, finding in numbers:
+        lines = _text_lines(finding, width - GUTTER - _figure_width(width) - 18)
+        blocks.append(Entry(number, finding, lines[:_MOST_LINES], width))
+        starts = range(_MOST_LINES, len(lines), _MOST_LINES)
+        blocks += [Rest(lines[start : start + _MOST_LINES], width) for start in starts]
+    return blocks
+
+
+def list_blocks(
+    title: str, numbers: Sequence[tuple[int, Finding]], width: float, when_none: str
+) -> list[Block]:
+    """Return a headed list of findings."""
+    stops = sum(1 for _, f in numbers if f.severity is Severity.STOP)
+    aside = counted(len(numbers), "finding") if numbers else ""
+    if stops:
+        aside += f", {counted(stops, 'stop')}"
+    blocks: list[Block] = [Heading(title, aside, width)]
+    if not numbers:
+        return [*blocks, Paragraph(when_none, BODY, width)]
+    return blocks + finding_blocks(numbers, width)
+
+
+def closing_blocks(result: PartResult, width: float) -> list[Block]:
+    """Return what was not judged, and what was found in order, as blocks."""
+    crashed = [o for o in result.outcomes if o.status is Status.CRASHED]
+    clear = [o for o in result.outcomes if o.status is Status.CLEAR]
+    blocks: list[Block] = []
+    if crashed:
+        blocks.append(Heading("Not judged", counted(len(crashed), "check"), width))
+        blocks += [Paragraph(f"{o.check}: {o.why}", BODY, width) for o in crashed]
+    if clear:
+        blocks.append(Heading("In order", counted(len(clear), "check"), width))
+        blocks += [Checked(outcome, width) for outcome in clear]
+    return blocks
+
+
+def _text_lines(finding: Finding, measure: float) -> list[_Line]:
+    parts = (
+        (finding.message, LEAD),
+        (finding.fix, BODY),
+        (f"Source: {finding.source}" if finding.source else "", SMALL),
+    )
+    return [(line, style) for text, style in parts for line in wrap(text, style, measure)]
+
+
+def _figures(finding: Finding, measure: float) -> list[_Line]:
+    lines: list[_Line] = []
+    measured = quantity(finding.measured, finding.unit)
+    if measured:
+        brief = width_of(measured, FIGURE) <= measure
+        style = FIGURE if brief else BODY
+        lines += [(line, style) for line in wrap(measured, style, measure)]
+    required = quantity(finding.required, finding.unit)
+    if required:
+        lines += [(line, BODY_SOFT) for line in wrap(f"required {required}", BODY_SOFT, measure)]
+    return lines
+
+
+def _figure_width(width: float) -> float:
+    return 108.0 if width > 400 else 72.0
+
+
+def _places(finding: Finding) -> str:
+    where = counted(len(finding.where), "place") if len(finding.where) > 1 else ""
+    page = f"page {finding.page}" if finding.page else ""
+    return " · ".join(part for part in (page, where) if part)
+
+
+def _set(pen: Pen, x: float, y: float, lines: Sequence[_Line]) -> None:
+    for line, style in lines:
+        y += style.leading
+        pen.text(x, y - (3 if style.leading <= 12 else 0), line, style)

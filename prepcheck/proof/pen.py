@@ -1,0 +1,220 @@
+"""Draws on a page of the proof. Points; x from the left edge, y down from the top edge."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import Any, NamedTuple
+
+from reportlab.lib.colors import Color, HexColor
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
+
+from prepcheck.proof.model import Picture
+from prepcheck.proof.theme import Ink, Line, Paper, Style
+from prepcheck.proof.typeset import clean, runs
+
+XY = tuple[float, float]
+
+
+class Align(Enum):
+    """Where a line of text stands against its x."""
+
+    LEFT = 0.0
+    CENTRE = 0.5
+    RIGHT = 1.0
+
+
+class Rect(NamedTuple):
+    """A rectangle on the page: upper left corner, width and height."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def right(self) -> float:
+        return self.x + self.width
+
+    @property
+    def bottom(self) -> float:
+        return self.y + self.height
+
+    @property
+    def centre(self) -> XY:
+        return self.x + self.width / 2, self.y + self.height / 2
+
+    def grown(self, by: float) -> Rect:
+        """Return the rectangle with each side moved outwards by `by`."""
+        return Rect(self.x - by, self.y - by, self.width + 2 * by, self.height + 2 * by)
+
+
+@dataclass
+class Pictures:
+    """Decoded pictures of one document, so that each is stored once however often it is shown."""
+
+    _readers: dict[int, tuple[Picture, Any]] = field(default_factory=dict)
+
+    def reader(self, picture: Picture) -> Any:
+        """Return the picture as the PDF library wants it."""
+        if id(picture) not in self._readers:
+            self._readers[id(picture)] = picture, ImageReader(io.BytesIO(picture.data))
+        return self._readers[id(picture)][1]
+
+
+@dataclass(frozen=True)
+class Pen:
+    """The canvas of one page."""
+
+    canvas: Canvas
+    paper: Paper
+    pictures: Pictures
+
+    def text(self, x: float, y: float, line: str, style: Style, align: Align = Align.LEFT) -> float:
+        """Set one line with its baseline at y; return its width."""
+        parts = runs(clean(line), style)
+        width = sum(part.width for part in parts)
+        if not parts:
+            return 0.0
+        start = x - align.value * (width - style.tracking)
+        text = self.canvas.beginText(start, self.paper.height - y)
+        text.setFillColor(HexColor(style.ink.value))
+        text.setCharSpace(style.tracking)
+        for part in parts:
+            text.setFont(part.font, part.size)
+            text.textOut(part.text)
+        text.setCharSpace(0)
+        self.canvas.drawText(text)
+        return width
+
+    def lines(self, x: float, y: float, lines: Sequence[str], style: Style) -> float:
+        """Set lines under each other, the first with its baseline at y; return the next one's."""
+        for line in lines:
+            self.text(x, y, line, style)
+            y += style.leading
+        return y
+
+    def rule(
+        self, x0: float, y: float, x1: float, ink: Ink = Ink.HAIR, weight: float = 0.5
+    ) -> None:
+        """Draw a level rule."""
+        self.polyline(((x0, y), (x1, y)), Line(ink, weight))
+
+    def polyline(
+        self, points: Sequence[XY], line: Line, *, closed: bool = False, halo: float = 0.0
+    ) -> None:
+        """Draw a line through points, over a paper-white line `halo` wider on each side."""
+        path = self.canvas.beginPath()
+        path.moveTo(points[0][0], self.paper.height - points[0][1])
+        for x, y in points[1:]:
+            path.lineTo(x, self.paper.height - y)
+        if closed:
+            path.close()
+        self._stroke(path, line, halo)
+
+    def circle(
+        self,
+        centre: XY,
+        radius: float,
+        line: Line | None = None,
+        *,
+        fill: Ink | None = None,
+        halo: float = 0.0,
+    ) -> None:
+        """Draw a circle."""
+        path = self.canvas.beginPath()
+        path.circle(centre[0], self.paper.height - centre[1], radius)
+        if fill is not None:
+            self.canvas.setFillColor(HexColor(fill.value))
+            self.canvas.drawPath(path, stroke=0, fill=1)
+        if line is not None:
+            self._stroke(path, line, halo)
+
+    def rect(
+        self,
+        rect: Rect,
+        line: Line | None = None,
+        *,
+        fill: Ink | None = None,
+        halo: float = 0.0,
+    ) -> None:
+        """Draw a rectangle."""
+        path = self.canvas.beginPath()
+        path.rect(rect.x, self.paper.height - rect.bottom, rect.width, rect.height)
+        if fill is not None:
+            self.canvas.setFillColor(HexColor(fill.value))
+            self.canvas.drawPath(path, stroke=0, fill=1)
+        if line is not None:
+            self._stroke(path, line, halo)
+
+    def veil(self, outer: Rect, inner: Sequence[Sequence[XY]], opacity: float) -> None:
+        """Lay paper white over `outer`, but not inside the closed lines `inner`."""
+        path = self.canvas.beginPath()
+        path.rect(outer.x, self.paper.height - outer.bottom, outer.width, outer.height)
+        for points in inner:
+            self._trace(path, points)
+        with self.kept():
+            self.canvas.setFillColor(Color(1, 1, 1, alpha=opacity))
+            self.canvas.drawPath(path, stroke=0, fill=1, fillMode=FILL_EVEN_ODD)
+
+    @contextmanager
+    def kept(self) -> Iterator[None]:
+        """Leave the graphics state as it was."""
+        self.canvas.saveState()
+        try:
+            yield
+        finally:
+            self.canvas.restoreState()
+
+    @contextmanager
+    def clipped(self, loops: Sequence[Sequence[XY]]) -> Iterator[None]:
+        """Draw only inside the closed lines, by the even-odd rule."""
+        with self.kept():
+            path = self.canvas.beginPath()
+            for points in loops:
+                self._trace(path, points)
+            self.canvas.clipPath(path, stroke=0, fill=0, fillMode=FILL_EVEN_ODD)
+            yield
+
+    @contextmanager
+    def turned(self, centre: XY, degrees: float) -> Iterator[None]:
+        """Draw turned anticlockwise about a point."""
+        with self.kept():
+            x, y = centre[0], self.paper.height - centre[1]
+            self.canvas.translate(x, y)
+            self.canvas.rotate(degrees)
+            self.canvas.translate(-x, -y)
+            yield
+
+    def picture(self, picture: Picture, place: Rect) -> None:
+        """Show a picture over the whole of a rectangle."""
+        self.canvas.drawImage(
+            self.pictures.reader(picture),
+            place.x,
+            self.paper.height - place.bottom,
+            place.width,
+            place.height,
+        )
+
+    def _trace(self, path: Any, points: Sequence[XY]) -> None:
+        path.moveTo(points[0][0], self.paper.height - points[0][1])
+        for x, y in points[1:]:
+            path.lineTo(x, self.paper.height - y)
+        path.close()
+
+    def _stroke(self, path: Any, line: Line, halo: float) -> None:
+        canvas = self.canvas
+        with self.kept():
+            canvas.setLineJoin(1)
+            if halo:
+                canvas.setStrokeColor(HexColor(Ink.PAPER.value))
+                canvas.setLineWidth(line.weight + 2 * halo)
+                canvas.drawPath(path, stroke=1, fill=0)
+            canvas.setStrokeColor(HexColor(line.ink.value))
+            canvas.setLineWidth(line.weight)
+            canvas.setDash(list(line.dash))
+            canvas.drawPath(path, stroke=1, fill=0)

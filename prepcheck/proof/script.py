@@ -1,0 +1,111 @@
+"""Writing direction and Arabic joining, for names that are set on one line.
+
+A reduction of the Unicode Bidirectional Algorithm (UAX #9) to what a line without explicit
+controls needs: strong runs, numbers, neutrals, mirrored brackets. Joining follows the Unicode
+Standard, 9.2, through the presentation forms that the character database decomposes.
+"""
+
+from __future__ import annotations
+
+import sys
+import unicodedata
+from functools import cache
+
+_RIGHT = {"R", "AL"}
+_NUMBERS = {"EN", "AN"}
+_TIES = {"ES", "CS"}
+_MIRRORED = str.maketrans("()[]{}<>«»‹›", ")(][}{><»«›‹")
+_LAM = "\u0644"
+_ARABIC = ("\u0600", "\u06ff")
+
+
+def visual(text: str) -> str:
+    """Return a line of text in the order in which its characters stand from left to right."""
+    kinds = [unicodedata.bidirectional(c) for c in text]
+    if not _RIGHT.intersection(kinds):
+        return text
+    text = joined(text)
+    kinds = [unicodedata.bidirectional(c) for c in text]
+    base = next((1 if k in _RIGHT else 0 for k in kinds if k == "L" or k in _RIGHT), 0)
+    levels = _levels(kinds, base)
+    order = list(range(len(text)))
+    for level in range(max(levels), 0, -1):
+        start = 0
+        while start < len(order):
+            if levels[order[start]] < level:
+                start += 1
+                continue
+            end = start
+            while end < len(order) and levels[order[end]] >= level:
+                end += 1
+            order[start:end] = reversed(order[start:end])
+            start = end
+    return "".join(text[i].translate(_MIRRORED) if levels[i] % 2 else text[i] for i in order)
+
+
+def _levels(kinds: list[str], base: int) -> list[int]:
+    """Return an embedding level a character (UAX #9, rules W2 to W7, N1, N2, I1 and I2)."""
+    strong = "R" if base else "L"
+    solved: list[str] = []
+    last = strong
+    for i, kind in enumerate(kinds):
+        before = solved[-1] if solved else strong
+        after = kinds[i + 1] if i + 1 < len(kinds) else ""
+        if kind in _RIGHT or kind == "L":
+            last = "R" if kind in _RIGHT else "L"
+            solved.append(last)
+        elif kind == "NSM":
+            solved.append(before)
+        elif kind in _NUMBERS or (kind in _TIES and before == "N" and after in _NUMBERS):
+            solved.append("L" if last == "L" else "N")
+        else:
+            solved.append("")
+    for i, kind in enumerate(solved):
+        if kind:
+            continue
+        before = next((k for k in reversed(solved[:i]) if k), strong)
+        after = next((k for k in solved[i + 1 :] if k), strong)
+        left, right = ("R" if k == "N" else k for k in (before, after))
+        solved[i] = left if left == right else strong
+    rise = {"L": (0, 2), "R": (1, 1), "N": (2, 2)}
+    return [rise[kind][base] for kind in solved]
+
+
+def joined(text: str) -> str:
+    """Return text with Arabic letters in the forms they take between their neighbours."""
+    if not any(_ARABIC[0] <= c <= _ARABIC[1] for c in text):
+        return text
+    forms = _forms()
+    letters = [i for i, c in enumerate(text) if unicodedata.bidirectional(c) != "NSM"]
+    shaped = list(text)
+    skipped = set()
+    for position, i in enumerate(letters):
+        if i in skipped or text[i] not in forms:
+            continue
+        before = text[letters[position - 1]] if position else ""
+        follow = letters[position + 1] if position + 1 < len(letters) else None
+        character, after = text[i], "" if follow is None else text[follow]
+        ligature = character + after
+        if character == _LAM and follow == i + 1 and ligature in forms:
+            skipped.add(follow)
+            shaped[follow] = ""
+            character, after = ligature, ""
+        back = before in forms and "initial" in forms[before] and "final" in forms[character]
+        ahead = after in forms and "final" in forms[after] and "initial" in forms[character]
+        form = ("isolated", "initial", "final", "medial")[2 * back + ahead]
+        shaped[i] = forms[character].get(form, text[i])
+    return "".join(shaped)
+
+
+@cache
+def _forms() -> dict[str, dict[str, str]]:
+    """Return the presentation forms of Arabic letters and of lam with alef."""
+    forms: dict[str, dict[str, str]] = {}
+    for code in (*range(0xFB50, 0xFE00), *range(0xFE70, 0xFEFD)):
+        form, _, rest = unicodedata.decomposition(chr(code)).partition(" ")
+        base = "".join(chr(int(part, 16)) for part in rest.split())
+        if form.strip("<>") in ("isolated", "initial", "medial", "final") and (
+            len(base) == 1 or (len(base) == 2 and base[0] == _LAM)
+        ):
+            forms.setdefault(sys.intern(base), {})[form.strip("<>")] = chr(code)
+    return forms

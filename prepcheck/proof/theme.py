@@ -1,0 +1,129 @@
+"""The look of the proof: palette, line styles, type styles, papers and the grid. All in points.
+
+Every baseline stands on a grid of 3 pt counted from the top of the page; running text is set
+on every fourth line of it (12 pt).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from prepcheck.findings import Severity, Verdict
+from prepcheck.units import pt_from_mm
+
+GRID = 3.0
+
+
+class Ink(Enum):
+    """The palette, as sRGB."""
+
+    TEXT = "#1e2226"
+    SOFT = "#666b70"
+    RULE = "#c9cac7"
+    HAIR = "#e4e3de"
+    TINT = "#f5f4f0"
+    PAPER = "#ffffff"
+    STOP = "#a3262a"
+    QUERY = "#a66300"
+    NOTE = "#4a6076"
+    CLEAR = "#2c6a4d"
+    CUT = "#12294a"
+    ZONE = "#0d7377"
+    FOLD = "#6b3f86"
+    VINYL = "#17181a"
+    GROOVE = "#26282b"
+    LEAD_OUT = "#1f2123"
+
+
+SEVERITY_INK = {Severity.STOP: Ink.STOP, Severity.QUERY: Ink.QUERY, Severity.NOTE: Ink.NOTE}
+VERDICT_INK = {Verdict.STOP: Ink.STOP, Verdict.QUERY: Ink.QUERY, Verdict.CLEAR: Ink.CLEAR}
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line style: colour, weight and dashes; styles differ in more than colour."""
+
+    ink: Ink
+    weight: float
+    dash: tuple[float, ...] = ()
+
+
+TRIM = Line(Ink.CUT, 1.0)
+HOLE = Line(Ink.CUT, 1.0)
+BLEED = Line(Ink.ZONE, 0.8, (7.0, 3.0))
+SAFE = Line(Ink.ZONE, 0.8, (1.2, 2.2))
+FOLD = Line(Ink.FOLD, 0.9, (8.0, 2.4, 1.4, 2.4))
+
+
+class Face(Enum):
+    """The faces of the type, by file."""
+
+    TEXT = "SourceSansPro-Regular"
+    STRONG = "SourceSansPro-Semibold"
+    TITLE = "SourceSerifPro-Regular"
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How text is set."""
+
+    face: Face
+    size: float
+    leading: float
+    ink: Ink = Ink.TEXT
+    tracking: float = 0.0
+    """Extra room after each character, in points."""
+
+    def in_ink(self, ink: Ink) -> Style:
+        """Return the style in another colour."""
+        return replace(self, ink=ink)
+
+
+BODY = Style(Face.TEXT, 9.0, 12.0)
+BODY_SOFT = BODY.in_ink(Ink.SOFT)
+STRONG = Style(Face.STRONG, 9.0, 12.0)
+LEAD = Style(Face.STRONG, 10.0, 12.0)
+INTRO = Style(Face.TEXT, 11.0, 15.0)
+SMALL = Style(Face.TEXT, 7.0, 9.0, Ink.SOFT)
+LABEL = Style(Face.STRONG, 6.6, 9.0, Ink.SOFT, 0.55)
+FIGURE = Style(Face.TITLE, 15.0, 18.0)
+TITLE = Style(Face.TITLE, 30.0, 33.0)
+HEADING = Style(Face.TITLE, 18.0, 21.0)
+SUBHEAD = Style(Face.TITLE, 12.0, 15.0)
+NUMBER = Style(Face.STRONG, 7.6, 9.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A page size with its margins, in points. Heights are measured down from the top edge."""
+
+    width: float
+    height: float
+
+    @property
+    def left(self) -> float:
+        return 51.0
+
+    @property
+    def right(self) -> float:
+        return self.width - self.left
+
+    @property
+    def measure(self) -> float:
+        """Width between the margins."""
+        return self.right - self.left
+
+    @property
+    def top(self) -> float:
+        """Where content begins, down from the top edge."""
+        return 63.0
+
+    @property
+    def bottom(self) -> float:
+        """Where content ends, down from the top edge."""
+        return 783.0
+
+
+A4_UPRIGHT = Paper(pt_from_mm(210), pt_from_mm(297))
+A3_ACROSS = Paper(pt_from_mm(420), pt_from_mm(297))

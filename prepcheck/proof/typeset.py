@@ -1,0 +1,144 @@
+"""Setting type: cleaning, breaking into lines, and runs of one font each. Widths in points."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from prepcheck.proof.fonts import advance, face_name, font_for
+from prepcheck.proof.script import visual
+from prepcheck.proof.theme import Style
+
+NARROW_SPACE = "\u202f"
+_UNIT = re.compile(r"(?<=\d) (?=(?:mm²?|pt|ppi|lpi|kB|MB|GB|%|°|inch|rpm)(?![\w]))")
+_BREAK_AFTER = frozenset("-–—/_.,;:·@&")
+_CODE_SIZE = 0.62
+"""Size of a code point's number shown for a character that no font has, against the text."""
+
+
+class Run(NamedTuple):
+    """Text of one font and size."""
+
+    font: str
+    size: float
+    text: str
+    width: float
+
+
+def clean(text: str) -> str:
+    """Return text composed (NFC) and without characters that only control layout.
+
+    Numbers are tied to their units by a narrow space that does not break.
+    """
+    composed = unicodedata.normalize("NFC", text)
+    spaced = "".join(" " if c in "\t\n\r\v\f\u2028\u2029\u2009" else c for c in composed)
+    kept = "".join(c for c in spaced if unicodedata.category(c) != "Cf" and not _is_selector(c))
+    return _UNIT.sub(NARROW_SPACE, kept)
+
+
+def runs(line: str, style: Style) -> tuple[Run, ...]:
+    """Return a cleaned line as runs, in the order in which they stand from left to right."""
+    parts: list[tuple[str, float, str]] = []
+    for character in visual(line):
+        font = font_for(character, style.face)
+        if font is None:
+            part = (face_name(style.face), style.size * _CODE_SIZE, f"U+{ord(character):04X}")
+        else:
+            part = (font, style.size, character)
+        if parts and parts[-1][:2] == part[:2]:
+            parts[-1] = (*part[:2], parts[-1][2] + part[2])
+        else:
+            parts.append(part)
+    return tuple(
+        Run(font, size, text, _width(font, size, text, style.tracking))
+        for font, size, text in parts
+    )
+
+
+def _width(font: str, size: float, text: str, tracking: float) -> float:
+    return sum(advance(c, font) for c in text) * size + tracking * len(text)
+
+
+def width_of(line: str, style: Style) -> float:
+    """Return the width of a line."""
+    return sum(run.width for run in runs(clean(line), style))
+
+
+def wrap(text: str, style: Style, measure: float) -> tuple[str, ...]:
+    """Return text as cleaned lines no wider than `measure`; a blank text gives no line.
+
+    Lines break at spaces, else after joints (hyphens, slashes, underscores, dots), between
+    ideographs, and, where nothing else helps, anywhere.
+    """
+    lines: list[str] = []
+    line, width = "", 0.0
+    for piece, gap in _pieces(clean(text)):
+        for part in _parts(piece, style, measure):
+            space = " " if gap and line else ""
+            more = _line_width(space + part, style)
+            if line and width + more > measure:
+                lines.append(line)
+                line, width = part, _line_width(part, style)
+            else:
+                line, width = line + space + part, width + more
+            gap = False
+    return (*lines, line) if line else tuple(lines)
+
+
+def _pieces(text: str) -> Iterator[tuple[str, bool]]:
+    """Yield unbreakable pieces, each with whether a space stands before it."""
+    for word in text.split(" "):
+        start, gap = 0, True
+        for i, character in enumerate(word):
+            last = i + 1 == len(word)
+            joint = not last and (
+                (i > start + 1 and character in _BREAK_AFTER and not word[i + 1].isdigit())
+                or _is_ideograph(character)
+                or _is_ideograph(word[i + 1])
+            )
+            if last or joint:
+                yield word[start : i + 1], gap
+                start, gap = i + 1, False
+
+
+def _parts(piece: str, style: Style, measure: float) -> Iterator[str]:
+    """Yield a piece cut so that every part fits into a line."""
+    if _line_width(piece, style) <= measure:
+        yield piece
+        return
+    part, width = "", 0.0
+    for character in piece:
+        more = _line_width(character, style)
+        if part and width + more > measure:
+            yield part
+            part, width = "", 0.0
+        part, width = part + character, width + more
+    yield part
+
+
+def shortened(text: str, style: Style, measure: float) -> str:
+    """Return a line that fits, its middle replaced by an ellipsis where it is too long."""
+    line = clean(text)
+    if _line_width(line, style) <= measure:
+        return line
+    for kept in range(len(line) - 1, 1, -1):
+        head, tail = line[: (kept + 1) // 2], line[len(line) - kept // 2 :]
+        short = f"{head.rstrip()}…{tail.lstrip()}"
+        if _line_width(short, style) <= measure:
+            return short
+    return "…"
+
+
+def _line_width(line: str, style: Style) -> float:
+    return sum(run.width for run in runs(line, style))
+
+
+def _is_ideograph(character: str) -> bool:
+    code = ord(character)
+    return 0x2E80 <= code <= 0x9FFF or 0xAC00 <= code <= 0xD7AF or 0xF900 <= code <= 0xFAFF
+
+
+def _is_selector(character: str) -> bool:
+    return 0xFE00 <= ord(character) <= 0xFE0F

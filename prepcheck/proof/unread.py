@@ -1,0 +1,45 @@
+"""The page for a part whose file could not be read."""
+
+from __future__ import annotations
+
+from prepcheck.proof.art_pages import draw_placed
+from prepcheck.proof.badge import draw_verdict, verdict_width
+from prepcheck.proof.entries import Paragraph, closing_blocks, list_blocks
+from prepcheck.proof.leaf import Block, Leaf, column_width, columns, flow
+from prepcheck.proof.model import ProofPart
+from prepcheck.proof.pen import Pen
+from prepcheck.proof.plan import numbered
+from prepcheck.proof.theme import A4_UPRIGHT, BODY_SOFT, HEADING, INTRO
+from prepcheck.proof.typeset import shortened
+
+
+def unread_leaves(part: ProofPart) -> list[Leaf]:
+    """Return the pages that say why a part has no picture and what to send instead."""
+    width = column_width(A4_UPRIGHT)
+    blocks: list[Block] = [
+        Paragraph(
+            "There is no picture of this file: it could not be read, so nothing on it has been "
+            "judged. Please send it again as described below; the rest of the order was checked.",
+            INTRO,
+            width * 0.8,
+            after=24,
+        ),
+        *list_blocks("What is wrong", numbered(part.result), width, "No reason was reported."),
+        *closing_blocks(part.result, width),
+    ]
+    rooms = columns(A4_UPRIGHT, A4_UPRIGHT.top + 54)
+    leaves = []
+    for i, placed in enumerate(flow(blocks, rooms, rooms)):
+
+        def draw(pen: Pen, placed=placed) -> None:  # type: ignore[no-untyped-def]
+            left, top = pen.paper.left, pen.paper.top
+            room = pen.paper.measure - 120
+            pen.text(left, top + 15, shortened(part.result.name, HEADING, room), HEADING)
+            pen.text(left, top + 30, shortened(part.result.file, BODY_SOFT, room), BODY_SOFT)
+            verdict = part.result.verdict
+            draw_verdict(pen, pen.paper.right - verdict_width(verdict), top + 15, verdict)
+            draw_placed(pen, placed)
+
+        bookmark = (part.result.name, 1) if i == 0 else None
+        leaves.append(Leaf(A4_UPRIGHT, part.result.name, draw, bookmark))
+    return leaves

@@ -1,0 +1,91 @@
+"""Numbers, sizes and dates as words."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from prepcheck.findings import Finding, Severity, Value, Verdict
+from prepcheck.proof.typeset import NARROW_SPACE
+
+CAUTION = (
+    "This is a screen-made check, not a contract colour proof; "
+    "the plant's tooling drawings and the printer decide."
+)
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+VERDICT_MEANING = {
+    Verdict.CLEAR: "Nothing was found that keeps this from going to plates.",
+    Verdict.QUERY: "Something needs a decision before this can go to plates.",
+    Verdict.STOP: "Something must be corrected before plates are made.",
+}
+SEVERITY_MEANING = {
+    Severity.STOP: "must be corrected",
+    Severity.QUERY: "must be decided",
+    Severity.NOTE: "good to know",
+}
+
+
+def number(value: float, places: int = 1) -> str:
+    """Return a number with at most `places` decimals and a true minus sign."""
+    text = f"{value:.{places}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text in ("0", "-0") else text.replace("-", "−")
+
+
+def quantity(value: Value | None, unit: str) -> str:
+    """Return a measured or required value with its unit; words stay as they are."""
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return value
+    places = {"ppi": 0, "%": 0, "px": 0}.get(unit, 1)
+    if places and abs(value) < 1:
+        places = 2
+    return number(value, places) + (NARROW_SPACE + unit if unit else "")
+
+
+def millimetres(*lengths: float) -> str:
+    """Return lengths in mm, several joined by a multiplication sign."""
+    return " × ".join(number(length) for length in lengths) + f"{NARROW_SPACE}mm"
+
+
+def scale_words(denominator: float) -> str:
+    """Return a drawing's scale."""
+    return "scale 1:1, true size" if denominator == 1 else f"scale 1:{number(denominator, 2)}"
+
+
+def size_words(count: int) -> str:
+    """Return a file's size."""
+    for unit, step in (("GB", 1e9), ("MB", 1e6), ("kB", 1e3)):
+        if count >= step:
+            return f"{number(count / step)}{NARROW_SPACE}{unit}"
+    return f"{count}{NARROW_SPACE}bytes"
+
+
+def grouped(digest: str) -> str:
+    """Return a hexadecimal digest in groups of eight."""
+    return " ".join(digest[i : i + 8] for i in range(0, len(digest), 8))
+
+
+def day(when: date) -> str:
+    """Return a date that cannot be read in two ways."""
+    return f"{when.day} {_MONTHS[when.month - 1]} {when.year}"
+
+
+def counted(count: int, one: str, many: str | None = None) -> str:
+    """Return a count with its noun."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def tally(findings: tuple[Finding, ...]) -> str:
+    """Return how many findings there are of each severity."""
+    plural = {Severity.STOP: "stops", Severity.QUERY: "queries", Severity.NOTE: "notes"}
+    parts = [
+        counted(count, severity.value, plural[severity])
+        for severity in Severity
+        if (count := sum(1 for f in findings if f.severity is severity))
+    ]
+    return ", ".join(parts) or "no findings"

@@ -1,0 +1,135 @@
+"""Writes the proof: all pages, numbered, in one PDF that appears whole or not at all."""
+
+from __future__ import annotations
+
+import io
+import os
+import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+
+from reportlab import rl_config
+from reportlab.pdfgen.canvas import Canvas
+
+from prepcheck.errors import OutputError
+from prepcheck.findings import Result
+from prepcheck.proof.art_pages import art_leaves
+from prepcheck.proof.cover import cover_leaves
+from prepcheck.proof.finished import finished_leaves
+from prepcheck.proof.leaf import Leaf
+from prepcheck.proof.model import ProofPart
+from prepcheck.proof.pen import Align, Pen, Pictures
+from prepcheck.proof.signoff import signoff_leaves
+from prepcheck.proof.theme import SMALL, Ink
+from prepcheck.proof.typeset import clean, shortened
+from prepcheck.proof.unread import unread_leaves
+from prepcheck.proof.words import day
+
+
+def write_proof(path: Path, result: Result, parts: Sequence[ProofPart], *, made_on: date) -> None:
+    """Write the proof of `result` to `path`.
+
+    The same arguments give the same bytes. Raises OutputError when the place cannot be written;
+    whatever stood at `path` before then stays as it was.
+    """
+    data = proof_bytes(result, parts, made_on=made_on)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+        aside = Path(name)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
+            aside.chmod(0o666 & ~_umask())
+            aside.replace(path)
+        except BaseException:
+            aside.unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise OutputError(
+            f"{path}: the proof cannot be written ({reason}); choose another place with --proof"
+        ) from error
+
+
+def proof_bytes(result: Result, parts: Sequence[ProofPart], *, made_on: date) -> bytes:
+    """Return the proof as the bytes of a PDF."""
+    leaves = list(leaves_of(result, parts, made_on))
+    out = io.BytesIO()
+    with _binary_streams():
+        canvas = Canvas(out, invariant=1, pageCompression=1, lang="en")
+        canvas.setTitle(_plain(_running_head(result)))
+        canvas.setAuthor("prepcheck")
+        canvas.setCreator(f"prepcheck {result.version}")
+        canvas.setSubject("Artwork proof")
+        pictures = Pictures()
+        for number, leaf in enumerate(leaves, 1):
+            canvas.setPageSize((leaf.paper.width, leaf.paper.height))
+            pen = Pen(canvas, leaf.paper, pictures)
+            if leaf.bookmark is not None:
+                words, depth = leaf.bookmark
+                canvas.bookmarkPage(f"page-{number}")
+                canvas.addOutlineEntry(_plain(words), f"page-{number}", depth, closed=False)
+            leaf.draw(pen)
+            _draw_running(pen, leaf, result, made_on, f"{number} / {len(leaves)}", number == 1)
+            canvas.showPage()
+        canvas.save()
+    return out.getvalue()
+
+
+def leaves_of(result: Result, parts: Sequence[ProofPart], made_on: date) -> Iterator[Leaf]:
+    """Yield the pages of a proof in order."""
+    yield from cover_leaves(result, parts, made_on)
+    for part in parts:
+        if not part.pages:
+            yield from unread_leaves(part)
+        for page in part.pages:
+            yield from art_leaves(part, page)
+            yield from finished_leaves(part, page)
+    yield from signoff_leaves(result, made_on)
+
+
+def _draw_running(
+    pen: Pen, leaf: Leaf, result: Result, made_on: date, folio: str, is_cover: bool
+) -> None:
+    """Set the running head and foot."""
+    paper = pen.paper
+    if not is_cover:
+        head = shortened(_running_head(result), SMALL, paper.measure * 0.6)
+        pen.text(paper.left, 36, head, SMALL)
+        section = shortened(leaf.section, SMALL, paper.measure * 0.35)
+        pen.text(paper.right, 36, section, SMALL, Align.RIGHT)
+        pen.rule(paper.left, 42, paper.right)
+    foot = f"prepcheck {result.version} · {day(made_on)} · not a contract colour proof"
+    pen.text(paper.left, 813, foot, SMALL)
+    pen.text(paper.right, 813, folio, SMALL.in_ink(Ink.TEXT), Align.RIGHT)
+
+
+def _running_head(result: Result) -> str:
+    order = result.order
+    facts = (order.number, order.title, order.catalogue) if order else ()
+    return " · ".join(fact for fact in facts if fact) or "Artwork proof"
+
+
+def _plain(text: str) -> str:
+    """Return text that can be encoded, for the document's outline and information."""
+    return clean(text).encode("utf-16", "replace").decode("utf-16")
+
+
+@contextmanager
+def _binary_streams() -> Iterator[None]:
+    """Have the PDF library write streams as they are: its default spends a quarter more."""
+    before = rl_config.useA85
+    rl_config.useA85 = 0
+    try:
+        yield
+    finally:
+        rl_config.useA85 = before
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

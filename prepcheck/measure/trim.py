@@ -16,6 +16,8 @@ from prepcheck.units import MM_PER_INCH, PT_PER_INCH
 
 MOST_BLEED_MM = 6.5
 """Widest margin round the trim that is still read as bleed (a quarter inch, common practice)."""
+ROUNDING_MM = 0.01
+"""Room for page boxes that were stored rounded."""
 EVIDENT = 0.015
 """How far, as a share of the size, a stated trim may miss a scale and still be evidently drawn
 at it; the scales lie at least 4 % apart."""
@@ -318,7 +320,7 @@ class _Search:
         """Fit a box to the trim, or to the trim and an even bleed."""
         for turned in self._turns:
             across, up = self._excess(box, factor, turned)
-            if max(abs(across), abs(up)) <= self.tolerance:
+            if max(abs(across), abs(up)) <= self.tolerance + ROUNDING_MM:
                 return _Fit(factor, turned, 0.0)
             bleed = (across + up) / 4
             if abs(across - up) <= self.tolerance and 0 < bleed <= MOST_BLEED_MM:

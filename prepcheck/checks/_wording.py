@@ -1,0 +1,26 @@
+"""How checks word numbers, so that all of them read alike."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+
+def mm(value: float) -> str:
+    """Return a length in mm as shown, to a tenth: '1.2 mm'."""
+    return f"{round(value, 1) + 0.0:.1f} mm"
+
+
+def size(width: float, height: float) -> str:
+    """Return a width and height in mm as shown, without the unit: '98.0 × 98.0'."""
+    return f"{round(width, 1) + 0.0:.1f} × {round(height, 1) + 0.0:.1f}"
+
+
+def count(number: int, one: str, many: str | None = None) -> str:
+    """Return a number with its noun: '1 place', '3 places'."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def listed(words: Iterable[str]) -> str:
+    """Return words as a list in a sentence: 'a, b and c'."""
+    items = list(words)
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"

@@ -1,0 +1,65 @@
+"""size.off-centre: the TrimBox does not lie on the page's centre."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
+from prepcheck.checks._wording import mm
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Affine
+from prepcheck.measure.trim import TrimRule
+from prepcheck.spec.model import TOLERANCE_MM
+
+OFF_CENTRE = "size.off-centre"
+
+DECLARATIONS = (
+    Declaration(
+        OFF_CENTRE,
+        "Trim on the page's centre",
+        FoundAt.PLATES,
+        (Severity.QUERY,),
+        "Labels are laid out on the sheet by the centre of the page as often as by the TrimBox. "
+        "Where the two differ, the hole is drilled beside the centre of the art.",
+        "common practice, no source",
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    for sheet in exam.sheets:
+        yield _judge(sheet)
+
+
+def _judge(sheet: Sheet) -> Said:
+    placement, boxes = sheet.placement, sheet.page.boxes
+    if placement.found_by is not TrimRule.TRIM_BOX:
+        return NotApplicable(OFF_CENTRE, "the page has no TrimBox")
+    page = boxes.crop or boxes.media
+    turn_and_scale = placement.to_piece._replace(e=0.0, f=0.0)
+    right, up = turn_and_scale.at(
+        placement.trim.centre.x - page.centre.x, placement.trim.centre.y - page.centre.y
+    )
+    off = math.hypot(right, up)
+    if off <= TOLERANCE_MM:
+        return Clear(OFF_CENTRE, "the TrimBox lies on the page's centre", round(off, 3), 0.0, "mm")
+    where = " and ".join(
+        f"{mm(abs(value))} {words[value < 0]}"
+        for value, words in ((right, ("right", "left")), (up, ("up", "down")))
+        if abs(value) > TOLERANCE_MM / 2
+    )
+    centre = placement.to_piece.at(*page.centre)
+    cross = Affine.move(*centre).box(sheet.outline.bounds)
+    return Finding(
+        OFF_CENTRE,
+        Severity.QUERY,
+        f"The TrimBox lies {mm(off)} off the page's centre: {where}.",
+        "Centre the piece on the page, or tell the plant that the TrimBox is right.",
+        DECLARATIONS[0].source,
+        sheet.number,
+        round(off, 2),
+        0.0,
+        "mm",
+        (Mark(cross, "trim if the page's centre counts", value=round(off, 2)),),
+    )

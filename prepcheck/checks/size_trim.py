@@ -1,0 +1,78 @@
+"""size.trim: the trimmed size against the spec, both axes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
+from prepcheck.checks._wording import mm, size
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.measure.trim import MOST_BLEED_MM, ROUNDING_MM, TrimRule
+
+TRIM = "size.trim"
+LIMIT = "outline.trim_tolerance_mm"
+
+DECLARATIONS = (
+    Declaration(
+        TRIM,
+        "Trimmed size",
+        FoundAt.CUTTING,
+        (Severity.STOP,),
+        "The plant cuts every piece to the size it has tools for. Art drawn for another size is "
+        "cut into, or leaves bare paper round it, and a label too large for its recess in the "
+        "record folds up in the press.",
+        "common practice of record plants; the largest label area by JIS S8502-1973",
+        limits=("outline", LIMIT),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    for sheet in exam.sheets:
+        yield _judge(exam, sheet)
+
+
+def _judge(exam: Exam, sheet: Sheet) -> Said:
+    placement, wanted = sheet.placement, sheet.outline.bounds
+    width, height = placement.size_mm
+    tolerance = exam.spec.outline.trim_tolerance_mm
+    required = size(wanted.width, wanted.height)
+    over = (width - wanted.width, height - wanted.height)
+    within = max(abs(value) for value in over) <= tolerance + ROUNDING_MM
+    if within and not placement.found_by.measures_size:
+        why = f"the file states no size that could be judged ({placement.found_by})"
+        return NotApplicable(TRIM, why)
+    measured = size(width, height)
+    enlarged = "" if placement.factor == 1 else f" once enlarged {placement.factor:.4g} times"
+    if within:
+        why = f"the trim measures {measured} mm{enlarged}, by {placement.found_by}"
+        return Clear(TRIM, why, measured, required, "mm")
+    amounts = (
+        f"{mm(abs(value))} too {'large' if value > 0 else 'small'} {axis}"
+        for value, axis in zip(over, ("across", "up"), strict=True)
+        if abs(value) > tolerance + ROUNDING_MM
+    )
+    return Finding(
+        TRIM,
+        Severity.STOP,
+        f"The trim measures {measured} mm{enlarged} where {required} mm is cut: "
+        f"{' and '.join(amounts)}.",
+        _advice(placement.found_by, over, required),
+        exam.spec.source_of(LIMIT),
+        sheet.number,
+        measured,
+        required,
+        "mm",
+        (Mark(placement.to_piece.box(placement.trim), f"{measured} mm"),),
+    )
+
+
+def _advice(rule: TrimRule, over: tuple[float, float], required: str) -> str:
+    bleed = sum(over) / 4
+    even = abs(over[0] - over[1]) <= 2 * ROUNDING_MM
+    if rule is TrimRule.TRIM_BOX and even and 0 < bleed <= MOST_BLEED_MM:
+        return (
+            f"If the TrimBox holds {mm(bleed)} of bleed on each side, set it to {required} mm "
+            "and leave the art as it is; else redraw the art to size."
+        )
+    return f"Redraw the art for a trim of {required} mm and set the TrimBox to it."

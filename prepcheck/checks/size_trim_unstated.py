@@ -1,0 +1,60 @@
+"""size.trim-unstated: no TrimBox, so a rule had to find the trim."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
+from prepcheck.checks._wording import size
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.measure.trim import TrimRule
+
+UNSTATED = "size.trim-unstated"
+
+DECLARATIONS = (
+    Declaration(
+        UNSTATED,
+        "Trim stated in the file",
+        FoundAt.INTAKE,
+        (Severity.QUERY,),
+        "The TrimBox tells everyone down the line where the cut falls. Without it the plant "
+        "guesses, and a guess of 3 mm puts the hole beside the centre of the art.",
+        "ISO 32000-2, 14.11.2 (page boundaries); ISO 15930 (PDF/X) asks for a TrimBox or ArtBox",
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    for sheet in exam.sheets:
+        yield _judge(exam, sheet)
+
+
+def _judge(exam: Exam, sheet: Sheet) -> Said:
+    placement = sheet.placement
+    width, height = placement.size_mm
+    if placement.found_by is TrimRule.TRIM_BOX:
+        return Clear(UNSTATED, "the page has a TrimBox", str(placement.found_by))
+    if exam.is_raster and placement.found_by in (TrimRule.PAGE_AND_BLEED, TrimRule.PAGE):
+        return NotApplicable(
+            UNSTATED,
+            f"a {exam.artwork.kind} states no trim; found by {placement.found_by}",
+        )
+    lies = f"taken to be {size(width, height)} mm by {placement.found_by}"
+    if exam.is_raster:
+        message = f"A {exam.artwork.kind} states no trim; it is {lies}."
+        fix = "Save the picture at true size with its resolution, at the trim and an even bleed."
+    else:
+        message = f"The page has no TrimBox; the trim is {lies}."
+        fix = "Export the PDF with the trim of the piece as its TrimBox."
+    return Finding(
+        UNSTATED,
+        Severity.QUERY,
+        message,
+        fix,
+        DECLARATIONS[0].source,
+        sheet.number,
+        str(placement.found_by),
+        str(TrimRule.TRIM_BOX),
+        "",
+        (Mark(placement.to_piece.box(placement.trim), "trim taken to be here"),),
+    )

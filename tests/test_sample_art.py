@@ -1,0 +1,185 @@
+"""The sample art against its manifest: every planted fault is found with its true number.
+
+The truth is by construction: `sample_art/make.py` drew each fault at a known place and size and
+wrote both down. It shares no code with what is tested here.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+import tomllib
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image, ImageChops
+from pypdf import PdfReader
+from pypdf.generic import StreamObject
+
+from prepcheck.checks import declarations
+from prepcheck.findings import Result
+from prepcheck.report.json import report_text
+from prepcheck.run import inspect
+
+ART = Path(__file__).parents[1] / "sample_art"
+MANIFEST = tomllib.loads((ART / "manifest.toml").read_text())
+FAULTS: list[dict[str, Any]] = MANIFEST["fault"]
+SOUND: list[dict[str, Any]] = MANIFEST["sound"]
+
+TOLERANCE = {"mm": 0.1, "ppi": 1.0, "pt": 0.05, "%": 1.0, "×": 0.01, "°": 0.5}
+"""How far a number may be off, by unit."""
+ESTIMATE = {"image.enlarged": 0.15}
+"""The true resolution of an enlarged picture is estimated: a share of it may be missed."""
+FINE_LINE = {"line.thin": 0.005}
+"""0.1 mm would be no test of a line of 0.1 mm."""
+PLACE_MM = 3.0
+"""How far outside a finding's places the planted point may lie."""
+
+
+@cache
+def inspected(source: str, spec: str | None) -> Result:
+    return inspect(ART / source, spec=spec)
+
+
+def findings(fault: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return the report's findings of the fault's check on its file and page."""
+    folder, _, name = fault["file"].partition("/")
+    if folder == "single":
+        report = json.loads(report_text(inspected(fault["file"], fault["spec"])))
+    else:
+        report = json.loads(report_text(inspected(f"{folder}/order.toml", None)))
+    (part,) = (part for part in report["parts"] if Path(part["file"]).name == name)
+    found = [finding for finding in part["findings"] if finding["check"] == fault["check"]]
+    assert found, f"not found; found instead: {sorted({f['check'] for f in part['findings']})}"
+    page = fault.get("page")
+    return [f for f in found if page is None or f["page"] in (None, page)]
+
+
+def number(value: float | str) -> float:
+    """Return a measured value, or the first number of one given in words."""
+    if isinstance(value, str):
+        found = re.search(r"\d+(?:\.\d+)?", value)
+        assert found, f"no number in {value!r}"
+        return float(found[0])
+    return value
+
+
+def outside(place: dict[str, float], x: float, y: float) -> float:
+    """Return how far a point lies outside a place, in mm."""
+    dx = max(place["x"] - x, 0.0, x - place["x"] - place["w"])
+    dy = max(place["y"] - y, 0.0, y - place["y"] - place["h"])
+    return float(np.hypot(dx, dy))
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda f: f"{f['file']}:{f['check']}:{f['severity']}")
+def test_planted_fault_is_found(fault: dict[str, Any]) -> None:
+    found = findings(fault)
+    alike = [f for f in found if f["severity"] == fault["severity"]]
+    assert alike, f"other severities only: {[(f['severity'], f['message']) for f in found]}"
+    if "measured" in fault:
+        true = fault["measured"]
+        allowed = FINE_LINE.get(fault["check"], TOLERANCE.get(fault.get("unit", ""), 0.0))
+        allowed = ESTIMATE[fault["check"]] * true if fault["check"] in ESTIMATE else allowed
+        assert min(abs(number(f["measured"]) - true) for f in alike) <= allowed + 1e-9, [
+            f["measured"] for f in alike
+        ]
+    if "x" in fault:
+        places = [place for f in alike for place in f["where"]]
+        assert places, "no place given"
+        assert min(outside(place, fault["x"], fault["y"]) for place in places) <= PLACE_MM
+
+
+@pytest.mark.parametrize("sound", SOUND, ids=lambda s: s["file"])
+def test_sound_art_is_clear(sound: dict[str, Any]) -> None:
+    result = inspected(sound["file"], sound["spec"])
+    said = [(f.check, f.message) for p in result.parts for f in p.findings if f.severity != "note"]
+    assert said == []
+    assert not result.crashed
+
+
+@pytest.mark.parametrize("file", sorted({f["file"] for f in FAULTS if f["file"][:6] == "single"}))
+def test_small_file_has_no_other_fault(file: str) -> None:
+    """Each small file is wrong in one way; anything else said of it is a false alarm."""
+    planted = [fault for fault in FAULTS if fault["file"] == file]
+    result = inspected(file, planted[0]["spec"])
+    said = {f.check for p in result.parts for f in p.findings if f.severity != "note"}
+    assert said - {fault["check"] for fault in planted} == set()
+    assert not result.crashed
+
+
+def test_clear_order_is_clear() -> None:
+    result = inspected("clear/order.toml", None)
+    assert result.verdict == "clear"
+    assert [len(result.parts), result.crashed] == [5, False]
+
+
+def test_every_check_has_a_planted_fault() -> None:
+    assert sorted(set(declarations()) - {fault["check"] for fault in FAULTS}) == []
+
+
+def test_a_result_is_the_same_twice() -> None:
+    file, spec = "single/bleed-arc.pdf", "label-12in"
+    first = report_text(inspected(file, spec))
+    assert report_text(inspect(ART / file, spec=spec)) == first
+
+
+# -- the files themselves -----------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("sample_art")
+    subprocess.run([sys.executable, str(ART / "make.py"), str(folder)], check=True)
+    return folder
+
+
+def substance(path: Path) -> object:
+    """Return what a file holds once unpacked, since packed bytes vary with zlib's version."""
+    data = path.read_bytes()
+    if path.suffix != ".pdf" or path.name in ("locked.pdf", "encrypted.pdf", "damaged.pdf"):
+        return data if path.suffix in (".toml",) else len(data) > 0
+    if not data.startswith(b"%PDF"):
+        return data
+    reader = PdfReader(path)
+    objects = [reader.get_object(number) for number in range(1, len(reader.xref[0]) + 1)]
+    return [
+        item.get_data() if isinstance(item, StreamObject) and item.get("/Subtype") != "/Image"
+        else type(item).__name__
+        for item in objects
+    ]  # fmt: skip
+
+
+def pictures(path: Path) -> list[Image.Image]:
+    if path.suffix in (".jpg", ".tif"):
+        return [Image.open(path)]
+    if path.suffix != ".pdf" or path.name in ("damaged.pdf", "empty.pdf", "wrong-kind.pdf"):
+        return []
+    reader = PdfReader(path)
+    if reader.is_encrypted:
+        return []
+    return [image.image for page in reader.pages for image in page.images if image.image]
+
+
+def test_the_committed_files_are_what_the_script_writes(made: Path) -> None:
+    """Byte for byte with the same libraries; with other versions, the same once unpacked."""
+    written = sorted(p.relative_to(made) for p in made.rglob("*") if p.is_file())
+    for name in written:
+        old, new = ART / name, made / name
+        if old.read_bytes() == new.read_bytes():
+            continue
+        assert substance(old) == substance(new), name
+        for before, after in zip(pictures(old), pictures(new), strict=True):
+            assert before.size == after.size, name
+            differ = np.asarray(ImageChops.difference(before, after), np.float64)
+            assert differ.mean() < 0.5, name
+    committed = {p for d in ("clear", "faulty", "single") for p in (ART / d).iterdir()}
+    assert {ART / name for name in written} == {*committed, ART / "manifest.toml"}
+
+
+def test_sample_art_stays_small() -> None:
+    assert sum(p.stat().st_size for p in ART.rglob("*") if p.is_file()) < 30e6

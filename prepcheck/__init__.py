@@ -1,3 +1,21 @@
 """prepcheck: checks artwork for record labels and sleeves before plates are made."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from prepcheck.run import inspect as inspect
+
+__all__ = ["__version__", "inspect"]
+
 __version__ = "0.1.0"
+
+
+def __getattr__(name: str) -> Any:
+    """Import what is asked for only now, so that importing the package stays fast."""
+    if name == "inspect":
+        from prepcheck.run import inspect
+
+        return inspect
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -27,7 +27,7 @@ ALLOWED: dict[str, set[str]] = {
     "report": {"findings", "geometry"},
     "run": {
         "units", "geometry", "outline", "errors", "findings", "spec", "order", "art", "press",
-        "measure", "checks", "proof", "report",
+        "measure", "checks", "proof", "report", "faults",
     },
     "cli": {"errors", "findings", "spec", "order", "checks", "report", "run"},
 }  # fmt: skip

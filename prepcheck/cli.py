@@ -1,0 +1,293 @@
+"""The command line: the only place that prints and that turns errors into exit codes."""
+
+from __future__ import annotations
+
+import functools
+import os
+import signal
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn, ParamSpec
+
+import click
+
+from prepcheck import __version__
+from prepcheck.errors import ExitCode, OutputError, PrepcheckError, UsageError
+
+if TYPE_CHECKING:
+    from prepcheck.findings import Result
+    from prepcheck.run import Batch, Event
+
+P = ParamSpec("P")
+_MOST_JOBS = 4
+
+EXIT_CODES = """\b
+Exit codes
+  0    clear: nothing found, or only notes
+  1    stop: something must be corrected before plates
+  2    an argument, a spec or an order file is wrong
+  3    query: a person or the client must decide
+  4    an output could not be written
+  5    a check failed, the result is incomplete (outranks 0, 1 and 3)
+  130  interrupted"""
+
+
+def _ends_with_exit_code(command: Callable[P, ExitCode | None]) -> Callable[P, None]:
+    """Make a command's errors a line each on stderr, and its end an exit code."""
+
+    @functools.wraps(command)
+    def run(*args: P.args, **kwargs: P.kwargs) -> None:
+        try:
+            code = command(*args, **kwargs)
+        except PrepcheckError as error:
+            _tell(*(f"prepcheck: {line}" for line in error.lines))
+            code = error.exit_code
+        except KeyboardInterrupt:
+            _tell("prepcheck: interrupted")
+            code = ExitCode.INTERRUPTED
+        click.get_current_context().exit(ExitCode.CLEAR if code is None else code)
+
+    return run
+
+
+@click.group(
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+    epilog=EXIT_CODES,
+)
+@click.version_option(__version__, message="prepcheck %(version)s")
+def cli() -> None:
+    """Check artwork for record labels and sleeves before plates are made.
+
+    prepcheck measures an order's art in millimetres against a spec of the printed piece, says
+    what would print, cut, fold or drill wrong and what to do about it, and writes a proof (PDF)
+    to send to the client and a report (JSON).
+
+    \b
+    Start here
+      prepcheck specs                     what pieces there are
+      prepcheck check label-a.pdf         check one file
+      prepcheck check order.toml          check a whole order
+      prepcheck explain bleed.short       what a finding means
+    """
+
+
+@cli.command(epilog=EXIT_CODES)
+@click.argument("art", nargs=-1, type=click.Path(path_type=Path), metavar="ART...")
+@click.option(
+    "--spec", metavar="NAME|PATH",
+    help="The piece the art is for, by a name from `prepcheck specs` or a TOML file. Without it "
+    "the piece is recognised by its size.",
+)  # fmt: skip
+@click.option(
+    "--order", "order_path", metavar="ORDER.toml", type=click.Path(path_type=Path),
+    help="Check the art as parts of this order; with no ART, all its parts.",
+)  # fmt: skip
+@click.option(
+    "--out", metavar="DIR", type=click.Path(path_type=Path), default=Path("prepcheck-out"),
+    show_default=True, help="Folder for the proof and the report of each order.",
+)  # fmt: skip
+@click.option(
+    "--proof", metavar="PATH", type=click.Path(path_type=Path),
+    help="Write the proof here instead.",
+)  # fmt: skip
+@click.option(
+    "--json",
+    "report",
+    metavar="PATH|-",
+    help="Write the report here instead; - prints it to stdout, and nothing else there.",
+)
+@click.option("--quiet", is_flag=True, help="Print no table and no progress, only errors.")
+@click.option(
+    "--jobs",
+    metavar="N",
+    type=click.IntRange(min=1),
+    help="How many parts to examine at a time.  [default: one a processor, at most 4]",
+)
+@_ends_with_exit_code
+def check(
+    art: tuple[Path, ...],
+    spec: str | None,
+    order_path: Path | None,
+    out: Path,
+    proof: Path | None,
+    report: str | None,
+    quiet: bool,
+    jobs: int | None,
+) -> ExitCode:
+    """Check artwork and write a proof and a report.
+
+    ART is an order file (.toml), art files (PDF, TIFF, JPEG, PNG, PSD), or a folder: every order
+    in it, or, where there is none, all its art. Art files named together share one proof. The
+    files themselves are never changed.
+
+    \b
+    Examples
+      prepcheck check side-a.pdf side-b.pdf --spec label-7in-large-hole
+      prepcheck check orders/P-0417.toml --out proofs
+      prepcheck check new-front.tif --order orders/P-0417.toml
+      prepcheck check orders/ --jobs 2 --quiet
+      prepcheck check side-a.pdf --json - | less
+    """
+    from prepcheck.run import gather
+
+    gathered = gather(art, order_path=order_path, spec=spec)
+    if not quiet:
+        _tell(*(f"prepcheck: {line}" for line in gathered.left_out))
+    if len(gathered.batches) > 1 and (proof is not None or report is not None):
+        raise UsageError(
+            f"--proof and --json name one file, but there are {len(gathered.batches)} orders "
+            "here; use --out, which gives each its own"
+        )
+    results: list[Result] = []
+    faults: list[OutputError] = []
+    for batch in gathered.batches:
+        proof_path = proof or out / f"{batch.stem}-proof.pdf"
+        report_path = Path(report) if report else out / f"{batch.stem}-report.json"
+        try:
+            results.append(_check_one(batch, proof_path, report_path, report == "-", quiet, jobs))
+        except OutputError as fault:
+            faults.append(fault)
+            _tell(*(f"prepcheck: {line}" for line in fault.lines))
+    return ExitCode.OUTPUT if faults else exit_code(results)
+
+
+def _check_one(
+    batch: Batch, proof: Path, report: Path, to_stdout: bool, quiet: bool, jobs: int | None
+) -> Result:
+    from datetime import date
+
+    from prepcheck.report.console import console_text
+    from prepcheck.report.json import report_text
+    from prepcheck.run import examine, refuse_inputs, write_outputs
+
+    refuse_inputs([proof] if to_stdout else [proof, report], batch.inputs)
+    with _progress(quiet) as tell:
+        examined = examine(batch, jobs=jobs or _processors(), progress=tell)
+    result = examined.result
+    if to_stdout:
+        click.echo(report_text(result), nl=False)
+    elif not quiet:
+        click.echo(console_text(result, styled=sys.stdout.isatty()), nl=False)
+    write_outputs(
+        examined, batch, proof=proof, report=None if to_stdout else report, made_on=date.today()
+    )
+    if not (quiet or to_stdout):
+        click.echo(f"Proof:  {_shown(proof)}\nReport: {_shown(report)}")
+    return result
+
+
+@cli.command()
+@click.argument("name", required=False, metavar="[NAME|PATH]")
+@_ends_with_exit_code
+def specs(name: str | None) -> None:
+    """List the specs, or print one with everything it asks and the source of each limit.
+
+    A spec is printed as TOML. Save it, change it and name the file wherever a spec is wanted;
+    or write a short file of your own that `extends` a spec and changes what differs. Whoever
+    changes a limit must cite a source for it ('common practice, no source' will do).
+
+    \b
+    Examples
+      prepcheck specs
+      prepcheck specs label-12in
+      prepcheck specs our-label.toml
+    """
+    if name is None:
+        from prepcheck.run.explain import specs_text
+
+        click.echo(specs_text(), nl=False)
+        return
+    from prepcheck.spec.load import load_spec, resolved_toml
+
+    click.echo(resolved_toml(load_spec(name)), nl=False)
+
+
+@cli.command()
+@click.argument("identifier", required=False, metavar="[IDENTIFIER]")
+@_ends_with_exit_code
+def explain(identifier: str | None) -> None:
+    """List the checks, or explain one: what it looks for, why, its source and limits.
+
+    \b
+    Examples
+      prepcheck explain
+      prepcheck explain hole.clearance
+    """
+    from prepcheck.run.explain import check_text, checks_text
+
+    click.echo(checks_text() if identifier is None else check_text(identifier), nl=False)
+
+
+def exit_code(results: Iterable[Result]) -> ExitCode:
+    """Return the exit code of results, of which the gravest decides."""
+    from prepcheck.findings import Verdict
+
+    results = list(results)
+    if any(result.crashed for result in results):
+        return ExitCode.CRASHED
+    worst = Verdict.worst(result.verdict for result in results)
+    codes = {"clear": ExitCode.CLEAR, "query": ExitCode.QUERY, "stop": ExitCode.STOP}
+    return codes[worst.value]
+
+
+@contextmanager
+def _progress(quiet: bool) -> Iterator[Callable[[Event], None] | None]:
+    """Show a bar on stderr while parts are examined, where that is a terminal."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from prepcheck.run import Finished
+
+    with click.progressbar(length=1, label="Examining", file=sys.stderr) as bar:
+
+        def tell(event: Event) -> None:
+            bar.length = event.total
+            if isinstance(event, Finished):
+                bar.update(1)
+            else:
+                bar.label = f"Examining {event.part[:40]}"
+                bar.render_progress()
+
+        yield tell
+
+
+def _processors() -> int:
+    free = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
+    return min(free or 1, _MOST_JOBS)
+
+
+def _shown(path: Path) -> str:
+    return str(path).encode("utf-8", "replace").decode("utf-8")
+
+
+def _tell(*lines: str) -> None:
+    for line in lines:
+        click.echo(line, err=True)
+
+
+def _terminated(number: int, frame: object) -> NoReturn:
+    raise SystemExit(128 + number)
+
+
+def main() -> None:
+    """Run the command."""
+    # One thread of arithmetic is enough, and workers are forked only where no other runs.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    signal.signal(signal.SIGTERM, _terminated)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        cli(prog_name="prepcheck")
+    except KeyboardInterrupt:
+        sys.exit(ExitCode.INTERRUPTED)
+    except Exception as error:  # a defect of ours; one line is more use to people than a trace
+        trace = error.__traceback__
+        while trace is not None and trace.tb_next is not None:
+            trace = trace.tb_next
+        place = "" if trace is None else f" at {trace.tb_frame.f_code.co_name}:{trace.tb_lineno}"
+        _tell(f"prepcheck: prepcheck itself failed ({type(error).__name__}: {error}{place}); "
+              "please report this")  # fmt: skip
+        sys.exit(ExitCode.CRASHED)

@@ -1,0 +1,211 @@
+"""The report for people at a terminal: one table a part, worst first, fit for 80 columns.
+
+Everything is said in words; colour comes in addition, where a terminal shows it.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from itertools import zip_longest
+from typing import NamedTuple
+
+from prepcheck.findings import Finding, PartResult, Result, Status, Value, Verdict
+
+WIDTH = 80
+_INDENT = 12
+_GAP = "  "
+_WHOLE = ("ppi", "%", "px")
+"""Units of which nobody wants decimals."""
+_ANSI = {"stop": "1;31", "query": "1;33", "note": "36", "clear": "32", "crashed": "1;35"}
+
+
+class _Column(NamedTuple):
+    title: str
+    width: int
+    right: bool = False
+
+
+_COLUMNS = (
+    _Column("no", 3, right=True),
+    _Column("level", 5),
+    _Column("check", 20),
+    _Column("page", 4, right=True),
+    _Column("measured", 18),
+    _Column("required", 18),
+)
+
+
+def console_text(result: Result, *, styled: bool = False, width: int = WIDTH) -> str:
+    """Return the whole result as lines of at most `width` columns; `styled` adds ANSI colour."""
+    parts = sorted(result.parts, key=lambda part: -part.verdict.weight)
+    lines = list(_head(result, styled, width))
+    for part in parts:
+        lines += ["", *_part(part, styled, width)]
+    if result.findings:
+        lines += ["", "The order as a whole", *_table(result.findings, styled, width)]
+    lines += ["", *_summary(result, styled, width)]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _head(result: Result, styled: bool, width: int) -> Iterator[str]:
+    order = result.order
+    if order is None:
+        return
+    said = (order.number, order.client, order.title, order.catalogue)
+    yield from wrapped(f"Order {', '.join(text for text in said if text)}", width)
+
+
+def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
+    verdict = part.verdict.value
+    # The verdict stands at the right end of the first line, however long the name is.
+    title = part.name if part.name == part.file else f"{part.name}, {part.file}"
+    first, *rest = wrapped(title, width - len(verdict) - 2)
+    gap = " " * (width - columns_of(first) - len(verdict))
+    yield f"{first}{gap}{_ink(verdict.upper(), verdict, styled)}"
+    yield from rest
+    yield "=" * width
+    yield from wrapped(_known(part), width)
+    if part.findings:
+        yield ""
+        yield from _table(part.findings, styled, width)
+    crashed = [outcome for outcome in part.outcomes if outcome.status is Status.CRASHED]
+    for outcome in crashed:
+        yield ""
+        word = _ink("CRASHED", "crashed", styled)
+        lines = wrapped(f"{outcome.check}: {outcome.why}", width - _INDENT)
+        yield f"{word:<{_INDENT + len(word) - 7}}{lines[0]}"
+        yield from (" " * _INDENT + line for line in lines[1:])
+    yield ""
+    yield from wrapped(_counted(part), width)
+
+
+def _known(part: PartResult) -> str:
+    pages = "1 page" if part.pages == 1 else f"{part.pages} pages"
+    words = [part.spec or "no spec", f"known by {part.recognised_by}" if part.spec else ""]
+    if part.trim_mm is not None:
+        size = f"trim {part.trim_mm[0]:.1f} × {part.trim_mm[1]:.1f} mm"
+        words.append(f"{size} ({part.trim_found_by})" if part.trim_found_by else size)
+    if part.side is not None:
+        words.append(f"side {part.side}")
+    return "; ".join(filter(None, [*words, pages if part.pages else ""]))
+
+
+def _counted(part: PartResult) -> str:
+    counts = Counter(outcome.status for outcome in part.outcomes)
+    said = [f"{_checks(counts[Status.CLEAR])} clear"]
+    if counts[Status.NOT_APPLICABLE]:
+        said.append(f"{counts[Status.NOT_APPLICABLE]} not applicable")
+    if counts[Status.CRASHED]:
+        said.append(f"{counts[Status.CRASHED]} crashed and not judged")
+    return f"{', '.join(said)}."
+
+
+def _table(findings: Sequence[Finding], styled: bool, width: int) -> Iterator[str]:
+    gravest = sorted(enumerate(findings, 1), key=lambda item: -item[1].severity.weight)
+    yield _row([column.title for column in _COLUMNS])
+    yield _row(["-" * column.width for column in _COLUMNS])
+    for number, finding in gravest:
+        level = finding.severity.value.upper()
+        cells = [
+            str(number),
+            level,
+            finding.check,
+            "" if finding.page is None else str(finding.page),
+            _quantity(finding.measured, finding.unit),
+            _quantity(finding.required, finding.unit),
+        ]
+        columns = [wrapped(text, c.width) for text, c in zip(cells, _COLUMNS, strict=True)]
+        for index, row in enumerate(zip_longest(*columns, fillvalue="")):
+            line = _row(row)
+            if index == 0 and styled:
+                line = line.replace(level, _ink(level, finding.severity.value, styled), 1)
+            yield line
+        for label, text in (("", finding.message), ("Fix: ", finding.fix)):
+            indent = " " * _INDENT
+            yield from (indent + line for line in wrapped(label + text, width - _INDENT))
+    yield _row(["-" * column.width for column in _COLUMNS])
+
+
+def _row(cells: Sequence[str]) -> str:
+    padded = []
+    for text, column in zip(cells, _COLUMNS, strict=True):
+        space = " " * (column.width - columns_of(text))
+        padded.append(space + text if column.right else text + space)
+    return _GAP.join(padded)
+
+
+def _quantity(value: Value | None, unit: str) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return value if not unit or unit in value else f"{value} {unit}"
+    text = f"{value:.0f}" if unit in _WHOLE else f"{value:.2f}".rstrip("0").rstrip(".")
+    return f"{'0' if text == '-0' else text} {unit}".strip()
+
+
+def _summary(result: Result, styled: bool, width: int) -> Iterator[str]:
+    verdict = result.verdict
+    counts = Counter(part.verdict for part in result.parts)
+    parts = ", ".join(f"{counts[v]} {v.value}" for v in reversed(Verdict) if counts[v])
+    yield _ink(f"Verdict: {verdict.value.upper()}", verdict.value, styled) + (
+        f"  ({_parts(len(result.parts))}: {parts})" if len(result.parts) > 1 else ""
+    )
+    if result.crashed:
+        yield from wrapped(
+            "A check failed through no fault of the art: the result is incomplete.", width
+        )
+
+
+def _parts(count: int) -> str:
+    return "1 part" if count == 1 else f"{count} parts"
+
+
+def _checks(count: int) -> str:
+    return "1 check" if count == 1 else f"{count} checks"
+
+
+def _ink(text: str, level: str, styled: bool) -> str:
+    return f"\x1b[{_ANSI[level]}m{text}\x1b[0m" if styled else text
+
+
+def columns_of(text: str) -> int:
+    """Return how many columns of a terminal text takes: wide characters take two."""
+    return sum(
+        0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1
+        for c in text
+    )
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """Return text in lines of at most `width` columns, broken at spaces where there are any.
+
+    Control characters, which a terminal would obey, are shown as a question mark.
+    """
+    lines: list[str] = [""]
+    for word in "".join(c if c.isprintable() else "?" for c in " ".join(text.split())).split(" "):
+        for piece in _pieces(word, width):
+            longer = f"{lines[-1]} {piece}" if lines[-1] else piece
+            if columns_of(longer) <= width:
+                lines[-1] = longer
+            else:
+                lines.append(piece)
+    return lines
+
+
+def _pieces(word: str, width: int) -> Iterator[str]:
+    """Break a word that is wider than a line, behind a sign such as '.', '-' or '/' if it can."""
+    while columns_of(word) > width:
+        end, columns = 0, 0
+        for character in word:
+            columns += columns_of(character)
+            if columns > width:
+                break
+            end += 1
+        end = max(end, 1)
+        sign = max(word.rfind(sign, 0, end) for sign in ".-_/")
+        cut = sign + 1 if sign > 0 else end
+        yield word[:cut]
+        word = word[cut:]
+    yield word

@@ -1,0 +1,99 @@
+"""The report for other programs: JSON, schema `prepcheck-report/1`.
+
+Lengths are in mm. A place `{x, y, w, h}` is the lower left corner and the size of an upright box
+in the piece's frame: origin at the centre of the trimmed piece, x right, y up. Floats have three
+decimals; null stands where there was nothing to measure. The same result gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import asdict
+from typing import Any
+
+from prepcheck.findings import Finding, Mark, Outcome, PartResult, Result
+
+SCHEMA = "prepcheck-report/1"
+DECIMALS = 3
+
+
+def report_text(result: Result) -> str:
+    """Return the report as JSON text, ending in a line feed."""
+    report: dict[str, Any] = {
+        "schema": SCHEMA,
+        "version": result.version,
+        "verdict": result.verdict.value,
+        "order": None if result.order is None else asdict(result.order),
+        "parts": [_part(part) for part in result.parts],
+    }
+    # What concerns the order as a whole, where there is any.
+    if result.outcomes:
+        report["checks"] = [_outcome(outcome) for outcome in result.outcomes]
+    if result.findings:
+        report["findings"] = [_finding(finding) for finding in result.findings]
+    return json.dumps(_rounded(report), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def _part(part: PartResult) -> dict[str, Any]:
+    return {
+        "name": part.name,
+        "side": part.side,
+        "file": part.file,
+        "sha256": part.sha256,
+        "bytes": part.bytes,
+        "spec": part.spec,
+        "recognised_by": part.recognised_by,
+        "verdict": part.verdict.value,
+        "pages": part.pages,
+        "trim_mm": part.trim_mm,
+        "trim_found_by": part.trim_found_by,
+        "measured": dict(sorted(part.measured.items())),
+        "checks": [_outcome(outcome) for outcome in part.outcomes],
+        "findings": [_finding(finding) for finding in part.findings],
+    }
+
+
+def _outcome(outcome: Outcome) -> dict[str, Any]:
+    return {
+        "check": outcome.check,
+        "outcome": outcome.status.value,
+        "measured": outcome.measured,
+        "required": outcome.required,
+        "unit": outcome.unit,
+        "why": outcome.why,
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "check": finding.check,
+        "severity": finding.severity.value,
+        "page": finding.page,
+        "message": finding.message,
+        "measured": finding.measured,
+        "required": finding.required,
+        "unit": finding.unit,
+        "where": [_place(mark) for mark in finding.where],
+        "fix": finding.fix,
+        "source": finding.source,
+    }
+
+
+def _place(mark: Mark) -> dict[str, float]:
+    box = mark.box
+    return {"x": box.x0, "y": box.y0, "w": box.width, "h": box.height}
+
+
+def _rounded(value: Any) -> Any:
+    match value:
+        case bool() | int() | str() | None:
+            return value
+        case float():
+            # Adding 0.0 turns a negative zero into zero.
+            return round(value, DECIMALS) + 0.0 if math.isfinite(value) else None
+        case dict():
+            return {str(key): _rounded(item) for key, item in value.items()}
+        case list() | tuple():
+            return [_rounded(item) for item in value]
+    raise TypeError(f"{type(value).__name__} has no place in a report")

@@ -1,0 +1,62 @@
+"""What a worker is asked and what it answers: plain data that crosses a pipe."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, is_dataclass, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numpy as np
+
+from prepcheck.order import Order, OrderPart
+from prepcheck.proof.model import ProofPart
+from prepcheck.run.settings import DEFAULT, Settings
+from prepcheck.spec.model import Spec
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Task:
+    """One part to examine.
+
+    `file` is how the report names the file at `path`. With several `specs` the piece is to be
+    recognised among them; `told` says who named the spec when there is but one.
+    """
+
+    name: str
+    file: str
+    path: Path
+    specs: tuple[Spec, ...]
+    told: str | None = None
+    part: OrderPart | None = None
+    order: Order | None = None
+    with_pictures: bool = False
+    settings: Settings = DEFAULT
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The part examined, or why the question itself was wrong (one sentence a fault)."""
+
+    proof: ProofPart | None = None
+    usage_faults: tuple[str, ...] = ()
+    order_faults: tuple[str, ...] = ()
+
+
+def without_numpy(value: T) -> T:
+    """Return plain data with every numpy number in it as Python's own."""
+    return _plain(value)  # type: ignore[no-any-return]
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, np.generic):
+        return value.item()
+    if isinstance(value, tuple):
+        items = [_plain(item) for item in value]
+        return type(value)(*items) if hasattr(value, "_fields") else tuple(items)
+    if isinstance(value, dict):
+        return {_plain(key): _plain(item) for key, item in value.items()}
+    if is_dataclass(value) and not isinstance(value, type):
+        return replace(value, **{f.name: _plain(getattr(value, f.name)) for f in fields(value)})
+    return value

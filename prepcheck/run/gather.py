@@ -1,0 +1,284 @@
+"""Turns what was named (order files, art files, folders) into batches of parts to examine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from prepcheck.errors import OrderError, SpecError, UsageError
+from prepcheck.faults import TomlError, nearest, read_toml
+from prepcheck.findings import OrderFacts
+from prepcheck.order import Order, OrderPart, load_order, part_path
+from prepcheck.run.answer import Task
+from prepcheck.run.settings import DEFAULT, Settings
+from prepcheck.spec.load import load_spec, spec_names
+from prepcheck.spec.model import Spec
+
+_HEAD_BYTES = 1024
+_SIGNATURES = (
+    b"II*\0",
+    b"MM\0*",
+    b"II+\0",
+    b"MM\0+",
+    b"\xff\xd8\xff",
+    b"\x89PNG\r\n\x1a\n",
+    b"8BPS",
+)
+
+
+@dataclass(frozen=True)
+class Batch:
+    """One order, or loose art files, that are examined together and share one proof.
+
+    `stem` is what its outputs are named after.
+    """
+
+    stem: str
+    facts: OrderFacts | None
+    tasks: tuple[Task, ...]
+    order: Order | None = None
+    order_path: Path | None = None
+
+    @property
+    def inputs(self) -> tuple[Path, ...]:
+        own = () if self.order_path is None else (self.order_path,)
+        return (*own, *(task.path for task in self.tasks))
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """The batches, and the files in folders that were left out, each with the reason."""
+
+    batches: tuple[Batch, ...]
+    left_out: tuple[str, ...] = ()
+
+
+def gather(
+    arts: Sequence[Path],
+    *,
+    order_path: Path | None = None,
+    spec: str | Path | None = None,
+    settings: Settings = DEFAULT,
+) -> Gathered:
+    """Return what to examine.
+
+    An order file and each order in a folder are a batch of their own; all art files named
+    together are one. With `order_path`, the art files are parts of that order; with none named,
+    all its parts. Raises UsageError, OrderError or SpecError with every fault found.
+    """
+    named = None if spec is None else load_spec(spec)
+    if order_path is not None:
+        return Gathered((_order_batch(order_path, named, settings, arts),))
+    if not arts:
+        raise UsageError("nothing to check; name an order file, art files or a folder")
+    orders: list[Path] = []
+    files: list[Path] = []
+    left_out: list[str] = []
+    for art in arts:
+        if art.is_dir():
+            found, loose, skipped = _in_folder(art)
+            orders += found
+            files += loose
+            left_out += skipped
+        elif not art.exists():
+            raise UsageError(f"{art}: there is no such file{_like(art)}")
+        elif art.suffix.lower() == ".toml":
+            orders.append(art)
+        else:
+            files.append(art)
+    batches = [*_order_batches(list(dict.fromkeys(orders)), named, settings)]
+    if files:
+        batches.append(_loose_batch(list(dict.fromkeys(files)), named, settings))
+    return Gathered(tuple(_distinct(batches)), tuple(left_out))
+
+
+def order_batch(order: Order, folder: Path, spec: Spec | None, settings: Settings) -> Batch:
+    """Return the batch of an order that is at hand; `folder` is where its files are looked for."""
+    return _batch_of(order, None, folder, order.part, spec, settings)
+
+
+def _order_batches(paths: Sequence[Path], spec: Spec | None, settings: Settings) -> Iterator[Batch]:
+    faults: list[OrderError | SpecError] = []
+    for path in paths:
+        try:
+            yield _order_batch(path, spec, settings, ())
+        except (OrderError, SpecError) as fault:
+            faults.append(fault)
+    if faults:
+        raise type(faults[0])(*(line for fault in faults for line in fault.lines))
+
+
+def _order_batch(path: Path, spec: Spec | None, settings: Settings, only: Sequence[Path]) -> Batch:
+    order = load_order(path)
+    parts = order.part if not only else _chosen(order, path, only)
+    return _batch_of(order, path, path.parent, parts, spec, settings)
+
+
+def _chosen(order: Order, path: Path, only: Sequence[Path]) -> tuple[OrderPart, ...]:
+    files = {part_path(part, path.parent).resolve(): part.file for part in order.part}
+    lines = [
+        f"{art}: the order {path} has no part with this file; it names: "
+        f"{', '.join(dict.fromkeys(files.values()))}"
+        for art in only
+        if art.resolve() not in files
+    ]
+    if lines:
+        raise UsageError(*lines)
+    wanted = {art.resolve() for art in only}
+    return tuple(p for p in order.part if part_path(p, path.parent).resolve() in wanted)
+
+
+def _batch_of(
+    order: Order,
+    path: Path | None,
+    folder: Path,
+    parts: Sequence[OrderPart],
+    spec: Spec | None,
+    settings: Settings,
+) -> Batch:
+    tasks = []
+    faults = []
+    for part in parts:
+        try:
+            specs, told = _specs_for(part, folder, spec)
+        except SpecError as fault:
+            faults += [f"{path or 'order'}: part {part.name!r}: {line}" for line in fault.lines]
+            continue
+        file = part_path(part, folder)
+        tasks.append(Task(part.name, part.file, file, specs, told, part, order, settings=settings))
+    if faults:
+        raise SpecError(*faults)
+    head = order.order
+    facts = OrderFacts(
+        number=head.number,
+        client=head.client,
+        title=head.title,
+        catalogue=head.catalogue,
+        format=head.format,
+        discs=head.discs,
+        speed=head.speed,
+        barcode=head.barcode,
+        quantity=head.quantity,
+        file=None if path is None else path.name,
+    )
+    stem = slug(head.number)
+    if len(parts) < len(order.part):
+        stem = f"{stem}-{slug(parts[0].name)}"
+    return Batch(stem, facts, tuple(tasks), order, path)
+
+
+def _specs_for(
+    part: OrderPart, folder: Path, spec: Spec | None
+) -> tuple[tuple[Spec, ...], str | None]:
+    if spec is not None:
+        return (spec,), "named for this check"
+    if part.spec is None:
+        return _shipped(), None
+    own = part.spec.endswith(".toml")
+    return (load_spec(folder / part.spec if own else part.spec),), "named in the order"
+
+
+def _loose_batch(files: Sequence[Path], spec: Spec | None, settings: Settings) -> Batch:
+    specs = _shipped() if spec is None else (spec,)
+    told = None if spec is None else "named for this check"
+    names = _names(files)
+    tasks = tuple(
+        Task(_shown(name), _shown(file.name), file, specs, told, settings=settings)
+        for name, file in zip(names, files, strict=True)
+    )
+    more = len(files) - 1
+    stem = slug(files[0].stem) + (f"-and-{more}-more" if more else "")
+    return Batch(stem, None, tasks)
+
+
+def _shown(name: str) -> str:
+    """Return a file's name as text that can be written; names need not be valid Unicode."""
+    return name.encode("utf-8", "replace").decode("utf-8")
+
+
+def _names(files: Sequence[Path]) -> list[str]:
+    """Return a name a file: its stem, or its whole name, or with a number, until all differ."""
+    stems = [file.stem for file in files]
+    names = [f.name if stems.count(f.stem) > 1 else f.stem for f in files]
+    return [
+        name if names.count(name) == 1 else f"{name} ({names[: i + 1].count(name)})"
+        for i, name in enumerate(names)
+    ]
+
+
+def _shipped() -> tuple[Spec, ...]:
+    return tuple(load_spec(name) for name in spec_names())
+
+
+def _distinct(batches: Sequence[Batch]) -> Iterator[Batch]:
+    """Number the stems that come more than once, so that no output replaces another."""
+    used: set[str] = set()
+    for batch in batches:
+        stem, count = batch.stem, 1
+        while stem.casefold() in used:
+            count += 1
+            stem = f"{batch.stem}-{count}"
+        used.add(stem.casefold())
+        yield Batch(stem, batch.facts, batch.tasks, batch.order, batch.order_path)
+
+
+def _in_folder(folder: Path) -> tuple[list[Path], list[Path], list[str]]:
+    """Return the orders in a folder (or one level below it), else its art, and what is neither."""
+    try:
+        entries = sorted(e for e in folder.iterdir() if not e.name.startswith("."))
+        below = [
+            sorted(s for s in e.iterdir() if s.suffix.lower() == ".toml")
+            for e in entries
+            if e.is_dir()
+        ]
+    except OSError as error:
+        raise UsageError(f"{folder}: cannot be read ({error.strerror})") from None
+    orders = [e for e in entries if e.suffix.lower() == ".toml" and _is_order(e)]
+    if not orders:
+        orders = [path for paths in below for path in paths if _is_order(path)]
+    if orders:
+        return orders, [], []
+    files, left_out = [], []
+    for entry in entries:
+        if entry.is_dir():
+            continue
+        if is_art(entry):
+            files.append(entry)
+        else:
+            left_out.append(f"{entry}: not a kind of artwork that is read; left out")
+    if not files:
+        raise UsageError(f"{folder}: holds neither an order file nor artwork", *left_out)
+    return [], files, left_out
+
+
+def _is_order(path: Path) -> bool:
+    """Say whether a TOML file is an order; one that cannot be read counts, so that it is told."""
+    try:
+        table = read_toml(path)
+    except TomlError:
+        return True
+    return "order" in table or "part" in table
+
+
+def is_art(path: Path) -> bool:
+    """Say by the content whether a file is of a kind that is read; its name does not count."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(_HEAD_BYTES)
+    except OSError:
+        return False
+    return head.startswith(_SIGNATURES) or b"%PDF-" in head
+
+
+def slug(text: str) -> str:
+    """Return text as a part of a file name: letters, digits, '.', '_' and '-' of any script."""
+    kept = "".join(c if c.isalnum() or c in "._-" else "-" for c in text)
+    return "-".join(filter(None, kept.split("-"))).strip(".")[:80] or "art"
+
+
+def _like(path: Path) -> str:
+    if not path.parent.is_dir():
+        return f"; nor is there a folder {path.parent}"
+    close = nearest(path.name, (entry.name for entry in path.parent.iterdir()))
+    return f"; did you mean {close[0]!r}?" if close else ""

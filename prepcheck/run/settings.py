@@ -1,0 +1,53 @@
+"""What a run may use and how finely it looks."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from prepcheck.geometry import Box
+from prepcheck.units import MM_PER_INCH
+
+
+@dataclass(frozen=True, slots=True)
+class WorkerLimits:
+    """What one part may use before its worker is stopped."""
+
+    seconds: float = 180.0
+    """Wall time. The heaviest honest jackets seen take about six seconds."""
+    memory_mb: int = 4096
+    """Address space, which is about twice what is really used."""
+    answer_mb: int = 256
+    """Greatest size of a worker's answer, pictures for the proof included."""
+
+
+@dataclass(frozen=True, slots=True)
+class Resolution:
+    """How finely to render: `most_ppi`, or less so that no more than `most_pixels` come out."""
+
+    most_ppi: float
+    most_pixels: float
+
+    def ppi(self, box: Box) -> float:
+        """Return the resolution for a box in mm."""
+        area_in2 = box.area / MM_PER_INCH**2
+        return min(self.most_ppi, math.sqrt(self.most_pixels / area_in2))
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """All settings of a run."""
+
+    worker: WorkerLimits = WorkerLimits()
+    view: Resolution = Resolution(600.0, 16e6)
+    """For measuring: 600 ppi on a label, about 220 on a jacket."""
+    picture: Resolution = Resolution(200.0, 8e6)
+    """For the proof's pages: 200 ppi on a label, about 155 on a jacket."""
+    inset: Resolution = Resolution(1200.0, 1e6)
+    """For the proof's enlarged places: 300 ppi on paper at four times the size."""
+    margin_mm: float = 3.0
+    """How far beyond the wanted bleed is looked and shown."""
+    jpeg_quality: int = 90
+
+
+DEFAULT = Settings()

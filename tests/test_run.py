@@ -1,0 +1,147 @@
+"""Workers that fail, and runs from order or art to result."""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from prepcheck.findings import Severity, Status, Verdict
+from prepcheck.run.settings import WorkerLimits
+from prepcheck.run.worker import Ended, Failed, isolated
+
+LIMITS = WorkerLimits(seconds=20.0, memory_mb=2048)
+
+
+def run_all(
+    work: Callable[[int], object],
+    tasks: list[int],
+    limits: WorkerLimits = LIMITS,
+    jobs: int = 2,
+) -> dict[int, object]:
+    ended: list[Ended[int]] = list(isolated(work, tasks, int, jobs=jobs, limits=limits))  # type: ignore[arg-type]
+    assert len(ended) == len(tasks)
+    return {end.index: end.answer for end in ended}
+
+
+def double(task: int) -> int:
+    return 2 * task
+
+
+def crash_on_two(task: int) -> int:
+    if task == 2:
+        os.kill(os.getpid(), signal.SIGSEGV)
+    return task
+
+
+def hang_on_two(task: int) -> int:
+    if task == 2:
+        time.sleep(600)
+    return task
+
+
+def eat_on_two(task: int) -> int:
+    return task if task != 2 else len(bytearray(8 << 30))
+
+
+def raise_on_two(task: int) -> int:
+    if task == 2:
+        raise ValueError("no such luck")
+    return task
+
+
+def leave_on_two(task: int) -> int:
+    if task == 2:
+        os._exit(0)
+    return task
+
+
+class Trap:
+    def __reduce__(self) -> tuple[Callable[[str], int], tuple[str]]:
+        return os.system, ("exit 0",)
+
+
+def trap_on_two(task: int) -> object:
+    return Trap() if task == 2 else task
+
+
+def wrong_type_on_two(task: int) -> object:
+    return "two" if task == 2 else task
+
+
+def big_on_two(task: int) -> object:
+    return b"x" * (3 << 20) if task == 2 else task
+
+
+def unpicklable_on_two(task: int) -> object:
+    return (lambda: None) if task == 2 else task
+
+
+def test_answers_come_back_in_whatever_order_with_their_index() -> None:
+    assert run_all(double, [5, 6, 7, 8, 9]) == {0: 10, 1: 12, 2: 14, 3: 16, 4: 18}
+
+
+@pytest.mark.parametrize(
+    ("work", "why", "ours"),
+    [
+        (crash_on_two, "crashed (SIGSEGV)", False),
+        (eat_on_two, "needs more than 2048 MB of memory", False),
+        (raise_on_two, "prepcheck itself failed on it (ValueError: no such luck)", True),
+        (leave_on_two, "a result that cannot be used", False),
+        (trap_on_two, "a result that cannot be used", False),
+        (wrong_type_on_two, "a result that cannot be used", False),
+        (unpicklable_on_two, "prepcheck itself failed on it", True),
+    ],
+)
+def test_one_that_fails_costs_no_other(
+    work: Callable[[int], object], why: str, ours: bool
+) -> None:
+    answers = run_all(work, [1, 2, 3])
+    failed = answers.pop(1)
+    assert answers == {0: 1, 2: 3}
+    assert isinstance(failed, Failed)
+    assert why in failed.why
+    assert failed.ours is ours
+
+
+def test_one_that_hangs_is_stopped() -> None:
+    answers = run_all(hang_on_two, [1, 2, 3], WorkerLimits(seconds=3.0))
+    assert answers[0] == 1
+    assert answers[2] == 3
+    assert answers[1] == Failed("reading it took longer than 3 s and was stopped")
+
+
+def test_one_that_says_too_much_is_stopped() -> None:
+    answers = run_all(big_on_two, [1, 2, 3], WorkerLimits(answer_mb=1))
+    assert answers[1] == Failed("reading it gave more than 1 MB of result")
+    assert answers[2] == 3
+
+
+def note_pid_and_hang(path: Path) -> int:
+    path.write_text(str(os.getpid()), encoding="utf-8")
+    time.sleep(600)
+    return 0
+
+
+def test_stopping_early_kills_every_worker(tmp_path: Path) -> None:
+    files = [tmp_path / "a", tmp_path / "b"]
+
+    def interrupted(index: int) -> None:
+        if index == 1:
+            until = time.monotonic() + 20
+            while not (files[0].exists() and files[0].read_text(encoding="utf-8")):
+                assert time.monotonic() < until
+                time.sleep(0.01)
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        list(
+            isolated(note_pid_and_hang, files, int, jobs=2, limits=LIMITS, started=interrupted)
+        )
+    pid = int(files[0].read_text(encoding="utf-8"))
+    with pytest.raises(ProcessLookupError):
+        os.kill(pid, 0)

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import io
-import warnings
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, JpegImagePlugin
 
+from prepcheck.art.faults import quietly
 from prepcheck.art.limits import Limits
 from prepcheck.errors import UnreadableError
 
@@ -80,18 +78,3 @@ def check_size(size: tuple[int, int], components: int, limits: Limits) -> None:
             f"the picture claims {size[0]} × {size[1]} pixels, far more than a sleeve needs; "
             "save it at 300 to 600 ppi"
         )
-
-
-@contextmanager
-def quietly(kind: str) -> Iterator[None]:
-    """Decode inside this block: warnings are muted, and whatever the decoder raises leaves as
-    UnreadableError naming the kind of picture."""
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            yield
-    except UnreadableError:
-        raise
-    except Exception as error:
-        reason = " ".join(str(error).split())[:120] or type(error).__name__
-        raise UnreadableError(f"the {kind} data is damaged ({reason}); export it again") from error

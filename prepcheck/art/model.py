@@ -311,6 +311,8 @@ class RasterFacts:
     orientation: int = 1
     profile: str | None = None
     jpeg_tables: tuple[tuple[int, ...], ...] = ()
+    profile_data: bytes | None = field(default=None, repr=False)
+    """The embedded ICC profile itself."""
 
 
 @dataclass(frozen=True)
@@ -335,7 +337,10 @@ class Page(ABC):
 
 @dataclass(frozen=True)
 class Samples:
-    """Decoded picture samples: uint8 (rows, columns, components), in the space's own sense."""
+    """Decoded picture samples: uint8 (rows, columns, components), in the space's own sense.
+
+    Inks are 255 where solid; grey and RGB 255 where white; Lab is L* × 2.55, a* + 128, b* + 128.
+    """
 
     data: NDArray[np.uint8]
     space: Space

@@ -12,7 +12,7 @@ from pypdf.errors import LimitReachedError
 from pypdf.generic import DictionaryObject
 
 from prepcheck.art.limits import Limits
-from prepcheck.art.model import DocumentFacts, Page
+from prepcheck.art.model import DocumentFacts, OutputIntent, Page
 from prepcheck.art.pdf import active, claims
 from prepcheck.art.pdf.boxes import page_geometry
 from prepcheck.art.pdf.fonts import page_fonts
@@ -97,10 +97,10 @@ def _read(
     pages = tuple(_page(index, node, handle, troubles) for index, node in enumerate(nodes))
     info = either("the Info dictionary", lambda: dictionary(reader.trailer, "Info"), None)
     said = either("the metadata", lambda: claims.claims(info, catalog, limits), claims.NOTHING)
-    intents = either(
+    intents: tuple[OutputIntent, ...] = either(
         "the output intents", lambda: claims.output_intents(catalog, sources, limits), ()
     )
-    files = either(
+    files: tuple[str, ...] = either(
         "the embedded files", lambda: active.embedded_files(catalog, sources, limits), ()
     )
     troubles += said.troubles

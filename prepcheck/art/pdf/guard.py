@@ -12,6 +12,7 @@ from pathlib import Path
 from pypdf import apply_configuration
 from pypdf.errors import LimitReachedError
 
+from prepcheck.art.faults import about
 from prepcheck.art.limits import Limits
 from prepcheck.errors import ArtworkError, UnreadableError
 
@@ -46,6 +47,7 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
     logger.propagate = False
     try:
         with (
+            about(path),
             warnings.catch_warnings(),
             apply_configuration(
                 maximum_declared_stream_length=limits.file_bytes,

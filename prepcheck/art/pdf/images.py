@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from PIL import Image, Jpeg2KImagePlugin, TiffImagePlugin
 from pypdf.generic import DictionaryObject, StreamObject
 
-from prepcheck.art.jpeg import as_array, check_size, quietly, read_jpeg
+from prepcheck.art.faults import quietly
+from prepcheck.art.jpeg import as_array, check_size, read_jpeg
 from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import Samples, SpaceFamily
 from prepcheck.art.pdf.colour import (
@@ -23,7 +24,8 @@ from prepcheck.art.pdf.colour import (
     read_space,
 )
 from prepcheck.art.pdf.objects import entry, integer, numbers, truth
-from prepcheck.art.pdf.streams import Step, raw, run_filters, steps, unpacked_bits
+from prepcheck.art.pdf.streams import Step, raw, run_filters, steps
+from prepcheck.art.predict import unpacked_bits
 from prepcheck.errors import ArtworkError, UnreadableError
 
 ByteArray = NDArray[np.uint8]

@@ -10,13 +10,13 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from PIL import Image
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
 from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.lzw import lzw_decoded
 from prepcheck.art.pdf.objects import as_name, entry, integer, items, resolved
+from prepcheck.art.predict import tiff_unpredicted
 from prepcheck.errors import UnreadableError
 
 WHITE_SPACE = b"\0\t\n\x0c\r "
@@ -178,34 +178,6 @@ def unpredicted(data: bytes, parms: DictionaryObject | None, cap: int) -> bytes:
     if predictor == 2:
         return tiff_unpredicted(data, row, colours, bits)
     return _png_unpredicted(data, row, max(1, colours * bits // 8))
-
-
-def tiff_unpredicted(data: bytes, row: int, colours: int, bits: int, order: str = ">") -> bytes:
-    """Undo horizontal differencing (TIFF 6.0, section 14): `row` bytes a row."""
-    rows = -(-len(data) // row)
-    lines = np.frombuffer(data.ljust(rows * row, b"\0"), np.uint8).reshape(rows, row)
-    if bits == 16:
-        wide = lines[:, : row // 2 * 2].view(f"{order}u2")
-        values = wide.reshape(rows, -1, colours).astype(np.uint16)
-        return np.cumsum(values, axis=1, dtype=np.uint16).astype(f"{order}u2").tobytes()
-    if bits == 8:
-        return np.cumsum(lines.reshape(rows, -1, colours), axis=1, dtype=np.uint8).tobytes()
-    spread = unpacked_bits(lines, bits)
-    whole = spread.shape[1] // colours * colours
-    body = np.cumsum(spread[:, :whole].reshape(rows, -1, colours), axis=1, dtype=np.uint8)
-    spread[:, :whole] = (body & (1 << bits) - 1).reshape(rows, whole)
-    groups = spread.reshape(rows, row, 8 // bits)
-    shifts = np.arange(8 - bits, -1, -bits, dtype=np.uint8)
-    return np.bitwise_or.reduce(groups << shifts, axis=2).astype(np.uint8).tobytes()
-
-
-def unpacked_bits(lines: NDArray[np.uint8], bits: int) -> NDArray[np.uint8]:
-    """Return samples (rows, n) of 1, 2 or 4 bits from packed rows (rows, bytes)."""
-    if bits == 1:
-        return np.unpackbits(lines, axis=1)
-    shifts = np.arange(8 - bits, -1, -bits, dtype=np.uint8)
-    spread = lines[:, :, None] >> shifts & (1 << bits) - 1
-    return spread.reshape(len(lines), -1).astype(np.uint8)
 
 
 def _png_unpredicted(data: bytes, row: int, step: int) -> bytes:

@@ -1,0 +1,98 @@
+"""Opens an artwork file of whatever kind, told by its content and never by its suffix."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from prepcheck.art.faults import about
+from prepcheck.art.limits import DEFAULT, Limits
+from prepcheck.art.model import ArtKind, Artwork, DocumentFacts
+from prepcheck.art.raster import RasterFile
+from prepcheck.art.sniff import HEAD_BYTES, sniff
+from prepcheck.errors import UnreadableError
+
+
+def open_art(path: Path, limits: Limits = DEFAULT) -> Artwork:
+    """Read an artwork file. Pages of a PDF are walked later; raster pages are decoded once to see
+    that they are whole.
+
+    Raises UnreadableError for what is missing, damaged, of another kind or beyond the limits, and
+    PasswordError for what opens only with a password; both name the file and say what to do.
+    """
+    with about(path):
+        data = _read(path, limits)
+        kind = sniff(data[:HEAD_BYTES])
+        digest = hashlib.sha256(data).hexdigest()
+        if kind is ArtKind.PDF:
+            # Imported here so that a raster file costs no PDF library.
+            from prepcheck.art.pdf.document import read_pdf
+
+            document = read_pdf(path, data, limits)
+            return Artwork(path, kind, digest, len(data), document.facts, document.pages)
+        raster = _RASTER[kind](path, data, limits)
+        size = len(data)
+        del data
+        for page in raster.pages[1:]:
+            page.decode()
+        first = raster.pages[0]
+        _ = first.samples
+        return Artwork(
+            path, kind, digest, size, DocumentFacts(), raster.pages, first.facts, raster.troubles
+        )
+
+
+def _read(path: Path, limits: Limits) -> bytes:
+    if path.is_dir():
+        raise UnreadableError("this is a folder; name the artwork file in it")
+    try:
+        size = path.stat().st_size
+        if size > limits.file_bytes:
+            raise UnreadableError(
+                f"the file has {size / 1e6:.0f} MB, more than a label or sleeve needs; "
+                "send it flattened, at 300 to 600 ppi"
+            )
+        data = path.read_bytes()
+    except FileNotFoundError as error:
+        raise UnreadableError(
+            "there is no such file; see that name and folder are right"
+        ) from error
+    except OSError as error:
+        reason = error.strerror or "unknown reason"
+        raise UnreadableError(f"the file cannot be opened ({reason}); copy it afresh") from error
+    if not data:
+        raise UnreadableError("the file is empty; the transfer failed, so send it again")
+    return data
+
+
+def _jpeg(path: Path, data: bytes, limits: Limits) -> RasterFile:
+    from prepcheck.art.photo import read_jpeg_file
+
+    return read_jpeg_file(path, data, limits)
+
+
+def _png(path: Path, data: bytes, limits: Limits) -> RasterFile:
+    from prepcheck.art.photo import read_png_file
+
+    return read_png_file(path, data, limits)
+
+
+def _psd(path: Path, data: bytes, limits: Limits) -> RasterFile:
+    from prepcheck.art.psd import read_psd_file
+
+    return read_psd_file(path, data, limits)
+
+
+def _tiff(path: Path, data: bytes, limits: Limits) -> RasterFile:
+    from prepcheck.art.tiff import read_tiff_file
+
+    return read_tiff_file(path, data, limits)
+
+
+_RASTER: Mapping[ArtKind, Callable[[Path, bytes, Limits], RasterFile]] = {
+    ArtKind.JPEG: _jpeg,
+    ArtKind.PNG: _png,
+    ArtKind.PSD: _psd,
+    ArtKind.TIFF: _tiff,
+}

@@ -1,0 +1,243 @@
+"""Photoshop files (PSD): the merged picture. Pillow has neither 16 bits nor extra channels.
+
+Source: Adobe Photoshop File Formats Specification.
+"""
+
+from __future__ import annotations
+
+import struct
+import zlib
+from collections.abc import Iterator
+from functools import partial
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from prepcheck.art.faults import quietly
+from prepcheck.art.jpeg import check_size
+from prepcheck.art.limits import Limits
+from prepcheck.art.model import RasterFacts, Samples, Space
+from prepcheck.art.raster import RasterFile, raster_page, stated_ppi
+from prepcheck.art.resources import (
+    PROFILE,
+    TRANSPARENCY,
+    extra_channels,
+    read_resources,
+    resolution,
+)
+from prepcheck.art.samples import (
+    CMYK,
+    GREY,
+    LAB,
+    RGB,
+    ByteArray,
+    inks_space,
+    on_paper,
+    profile_name,
+    to_bytes,
+    with_profile,
+    with_spots,
+)
+from prepcheck.errors import UnreadableError
+
+HEADER = struct.Struct(">4sH6xHIIHH")
+BITMAP, GREYSCALE, INDEXED, RGB_MODE, CMYK_MODE, MULTICHANNEL, DUOTONE, LAB_MODE = (
+    0, 1, 2, 3, 4, 7, 8, 9,
+)  # fmt: skip
+_SPACES = {
+    BITMAP: GREY, GREYSCALE: GREY, INDEXED: RGB, RGB_MODE: RGB, CMYK_MODE: CMYK, DUOTONE: GREY,
+    LAB_MODE: LAB,
+}  # fmt: skip
+_COMPRESSIONS = ("none", "PackBits", "Deflate", "Deflate")
+
+
+class _Layout(NamedTuple):
+    """Where things are in the file and what the channels mean."""
+
+    size: tuple[int, int]
+    channels: int
+    bits: int
+    mode: int
+    palette: bytes
+    pixels_at: int
+    compression: int
+    own: int
+    """Channels of the colour mode itself."""
+    spots: tuple[int, ...]
+    """Channels that are inks beyond the mode's own."""
+    alpha: int | None
+    space: Space
+
+    @property
+    def row(self) -> int:
+        """Bytes of one row of one channel."""
+        return (self.size[0] * self.bits + 7) // 8
+
+
+def read_psd_file(path: Path, data: bytes, limits: Limits) -> RasterFile:
+    """Read a PSD file; raises UnreadableError where it is damaged, too large or has no merged
+    picture."""
+    with quietly("PSD"):
+        layout, resources, merged = _read_layout(data, limits)
+    if not merged:
+        raise UnreadableError(
+            f"{path.name}: the PSD holds layers but no merged picture; "
+            "save it with 'maximise compatibility' on, or as TIFF"
+        )
+    profile = resources.get(PROFILE)
+    name = profile_name(profile)
+    dpi = resolution(resources)
+    named = extra_channels(resources)
+    space = layout.space if layout.spots else with_profile(layout.space, name)
+    layout = layout._replace(space=space)
+    extra = () if layout.mode == MULTICHANNEL else _extra_names(layout, [c.name for c in named])
+    facts = RasterFacts(
+        samples=layout.size,
+        bits=layout.bits,
+        space=space,
+        ppi=None if dpi is None else stated_ppi(*dpi),
+        compression=_COMPRESSIONS[layout.compression],
+        extra_channels=extra,
+        has_alpha=layout.alpha is not None,
+        profile=name,
+        profile_data=profile,
+    )
+    return RasterFile((raster_page(0, path.name, facts, partial(_decode, path, layout)),))
+
+
+def _read_layout(data: bytes, limits: Limits) -> tuple[_Layout, dict[int, bytes], bool]:
+    _, version, channels, height, width, bits, mode = HEADER.unpack_from(data)
+    if version != 1 or not 0 < channels <= 56 or bits not in (1, 8, 16):
+        raise UnreadableError(
+            f"a PSD of version {version}, {channels} channels of {bits} bits is not read; "
+            "save it as TIFF with 8 bits a channel"
+        )
+    check_size((width, height), channels * max(1, bits // 8), limits)
+    place = HEADER.size
+    palette, place = _section(data, place)
+    block, place = _section(data, place)
+    resources = read_resources(block)
+    layers, place = _section(data, place)
+    (compression,) = struct.unpack_from(">H", data, place)
+    if compression >= len(_COMPRESSIONS):
+        raise UnreadableError(f"a PSD compressed by method {compression} is not read")
+    named = extra_channels(resources)
+    own, space = channels, inks_space(_extra_names_of(channels, [c.name for c in named]))
+    spots: tuple[int, ...] = ()
+    alpha = None
+    if mode != MULTICHANNEL:
+        if mode not in _SPACES:
+            raise UnreadableError(f"a PSD of colour mode {mode} is not read; save it as CMYK")
+        base = _SPACES[mode]
+        own = 1 if mode == INDEXED else base.components
+        if channels < own:
+            raise UnreadableError("the PSD has fewer channels than its colour mode; save it again")
+        extra = list(enumerate(named, own))[: channels - own]
+        if base.kind in ("cmyk", "grey"):
+            spots = tuple(at for at, channel in extra if channel.spot)
+        alpha = next((at for at, channel in extra if channel.name == TRANSPARENCY), None)
+        # A negative layer count says that the first extra channel is the merged transparency.
+        if alpha is None and channels > own and _layer_count(layers) < 0 and own not in spots:
+            alpha = own
+        space = with_spots(base, tuple(named[at - own].name for at in spots))
+    layout = _Layout(
+        (width, height), channels, bits, mode, palette, place + 2, compression, own, spots, alpha,
+        space,
+    )  # fmt: skip
+    return layout, resources, _has_merged(resources)
+
+
+def _section(data: bytes, place: int) -> tuple[bytes, int]:
+    (size,) = struct.unpack_from(">I", data, place)
+    end = place + 4 + size
+    if end > len(data):
+        raise UnreadableError("the PSD is cut short; send it again")
+    return data[place + 4 : end], end
+
+
+def _layer_count(layers: bytes) -> int:
+    if len(layers) < 6:
+        return 0
+    count: int = struct.unpack_from(">h", layers, 4)[0]
+    return count
+
+
+def _has_merged(resources: dict[int, bytes]) -> bool:
+    """Return whether the version block (1057) says that merged data is real; so without one."""
+    block = resources.get(1057, b"")
+    return len(block) < 5 or block[4] != 0
+
+
+def _extra_names(layout: _Layout, names: list[str]) -> tuple[str, ...]:
+    return _extra_names_of(layout.channels - layout.own, names)
+
+
+def _extra_names_of(count: int, names: list[str]) -> tuple[str, ...]:
+    return tuple(
+        names[at] if at < len(names) and names[at] else f"channel {at + 1}" for at in range(count)
+    )
+
+
+def _decode(path: Path, layout: _Layout) -> Samples:
+    with quietly("PSD"):
+        wanted = (*range(layout.own), *layout.spots)
+        if layout.alpha is not None:
+            wanted = (*wanted, layout.alpha)
+        planes = list(_planes(path.read_bytes(), layout, wanted))
+        alpha = planes.pop() if layout.alpha is not None else None
+        data = _in_own_sense(np.stack(planes, axis=2), layout)
+        if alpha is not None:
+            data = on_paper(data, alpha, layout.space, premultiplied=False)
+        return Samples(data, layout.space)
+
+
+def _in_own_sense(data: ByteArray, layout: _Layout) -> ByteArray:
+    """Turn stored numbers (255 is no ink) into ink where the space is one of inks."""
+    match layout.mode:
+        case 2:  # indexed
+            table = np.frombuffer(layout.palette.ljust(768, b"\0")[:768], np.uint8)
+            return table.reshape(3, 256).T[data[:, :, 0]]
+        case 4 | 7:  # CMYK, multichannel
+            return 255 - data
+        case _ if layout.spots:
+            return 255 - data
+    return data
+
+
+def _planes(data: bytes, layout: _Layout, wanted: tuple[int, ...]) -> Iterator[ByteArray]:
+    """Yield channels (rows, columns) as bytes."""
+    for channel in wanted:
+        packed = _channel(data, layout, channel)
+        lines = np.frombuffer(packed, np.uint8).reshape(layout.size[1], layout.row)
+        yield _plane(lines, layout)
+
+
+def _plane(lines: NDArray[np.uint8], layout: _Layout) -> ByteArray:
+    if layout.bits == 1:  # a bitmap's 1 is black
+        return 255 * (1 - np.unpackbits(lines, axis=1)[:, : layout.size[0]])
+    return to_bytes(lines.view(">u2")) if layout.bits == 16 else lines
+
+
+def _channel(data: bytes, layout: _Layout, channel: int) -> bytes:
+    (_, height), row, start = layout.size, layout.row, layout.pixels_at
+    size = row * height
+    match layout.compression:
+        case 0:
+            plain = data[start + channel * size : start + (channel + 1) * size]
+        case 1:
+            counts = np.frombuffer(data, ">u2", layout.channels * height, start).astype(np.int64)
+            ends = np.concatenate(((0,), counts.reshape(layout.channels, -1).sum(axis=1).cumsum()))
+            body = start + 2 * counts.size
+            packed = data[body + ends[channel] : body + ends[channel + 1]]
+            return Image.frombytes("L", (row, height), packed, "packbits", "L").tobytes()
+        case _:
+            if layout.compression == 3:
+                raise UnreadableError("a merged picture stored with prediction is not read")
+            whole = zlib.decompressobj().decompress(data[start:], size * layout.channels)
+            plain = whole[channel * size : (channel + 1) * size]
+    if len(plain) < size:
+        raise UnreadableError("the PSD is cut short; send it again")
+    return plain

@@ -1,0 +1,162 @@
+"""The clipping path, as far as places need it: its exact box, and its shape where it is no box."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from prepcheck.geometry import Box, FloatArray, Point, Quad
+
+MOST_SHAPES = 8
+"""Shapes kept of nested clips; one more only leaves a little more counted as visible."""
+INNER_SHARES = (0.98, 0.85, 0.7, 0.5, 0.25)
+ALIGNED = 1e-6
+"""Corners of an upright rectangle agree to this many mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class ClipShape:
+    """A clipping path that is no upright rectangle: edges (n, 2) to (n, 2) in mm."""
+
+    starts: FloatArray
+    ends: FloatArray
+    even_odd: bool
+    box: Box
+
+    @cached_property
+    def inner(self) -> Box | None:
+        """A box known to lie wholly inside, for a quick answer; None where none was found."""
+        for share in INNER_SHARES:
+            box = Box.centred(self.box.width * share, self.box.height * share, self.box.centre)
+            if not self._crosses(box) and self._holds(box.centre):
+                return box
+        return None
+
+    def touches(self, box: Box) -> bool:
+        """Say whether any part of `box` lies inside."""
+        if self.inner is not None and self.inner.holds(box):
+            return True
+        return self._crosses(box) or self._holds(box.centre)
+
+    def _crosses(self, box: Box) -> bool:
+        """Say whether an edge meets the box (separating axes: the two sides, the edge's normal)."""
+        low, high = np.minimum(self.starts, self.ends), np.maximum(self.starts, self.ends)
+        near = np.all((low <= box[2:]) & (high >= box[:2]), axis=1)
+        if not near.any():
+            return False
+        start, line = self.starts[near], (self.ends - self.starts)[near]
+        sides = [
+            line[:, 0] * (y - start[:, 1]) - line[:, 1] * (x - start[:, 0]) for x, y in box.corners
+        ]
+        return bool(np.any((np.min(sides, axis=0) <= 0) & (np.max(sides, axis=0) >= 0)))
+
+    def _holds(self, point: Point) -> bool:
+        rising = self.ends[:, 1] > self.starts[:, 1]
+        between = (self.starts[:, 1] <= point.y) != (self.ends[:, 1] <= point.y)
+        line = self.ends - self.starts
+        side = line[:, 0] * (point.y - self.starts[:, 1]) - line[:, 1] * (
+            point.x - self.starts[:, 0]
+        )
+        right = between & ((side > 0) == rising)
+        turns = int(np.count_nonzero(right & rising)) - int(np.count_nonzero(right & ~rising))
+        return bool(np.count_nonzero(right) % 2) if self.even_odd else turns != 0
+
+
+class Clip(NamedTuple):
+    """What may be seen: `box` in mm, less what lies outside any of `shapes`."""
+
+    box: Box
+    shapes: tuple[ClipShape, ...] = ()
+
+    @property
+    def empty(self) -> bool:
+        return self.box.x0 > self.box.x1 or self.box.y0 > self.box.y1
+
+    def to_box(self, box: Box) -> Clip:
+        """Return the clip cut down to a box."""
+        return Clip(self.box.overlap(box) or EMPTY, self.shapes)
+
+    def to_path(self, subpaths: Sequence[Sequence[float]], even_odd: bool) -> Clip:
+        """Return the clip cut down to a path: flat coordinates in mm, closed or not."""
+        runs = [run for run in subpaths if len(run) >= 4]
+        if not runs:
+            return Clip(EMPTY)
+        box = Box(
+            min(min(run[::2]) for run in runs), min(min(run[1::2]) for run in runs),
+            max(max(run[::2]) for run in runs), max(max(run[1::2]) for run in runs),
+        )  # fmt: skip
+        cut = self.to_box(box)
+        if cut.empty or (len(runs) == 1 and upright(runs[0])):
+            return cut
+        loops = [np.array(run, np.float64).reshape(-1, 2) for run in runs]
+        shape = ClipShape(
+            np.concatenate(loops),
+            np.concatenate([np.roll(loop, -1, axis=0) for loop in loops]),
+            even_odd,
+            box,
+        )
+        return Clip(cut.box, (*cut.shapes[-MOST_SHAPES + 1 :], shape))
+
+    def cut(self, box: Box) -> Box | None:
+        """Return what is seen of a box, as a box; None when nothing is."""
+        inside = self.box.overlap(box)
+        if inside is None or all(shape.touches(inside) for shape in self.shapes):
+            return inside
+        return None
+
+    def cut_quad(self, quad: Quad) -> Quad | None:
+        """Return what is seen of a quad: itself when it lies inside the box, else the upright
+        box round what is left of it; None when nothing is."""
+        box = quad.box
+        if self.cut(box) is None:
+            return None
+        if self.box.holds(box):
+            return quad
+        rest = _cut_polygon(list(quad), self.box)
+        return Quad(*Box.around(rest).corners) if rest else None
+
+
+EMPTY = Box(1.0, 1.0, 0.0, 0.0)
+
+
+def upright(run: Sequence[float]) -> bool:
+    """Say whether a flat run of corners is an upright rectangle."""
+    if len(run) == 10 and run[:2] != run[8:]:
+        return False
+    if len(run) not in (8, 10):
+        return False
+    ax, ay, bx, by, cx, cy, dx, dy = run[:8]
+    return (
+        abs(ax - bx) < ALIGNED and abs(by - cy) < ALIGNED
+        and abs(cx - dx) < ALIGNED and abs(dy - ay) < ALIGNED
+    ) or (
+        abs(ay - by) < ALIGNED and abs(bx - cx) < ALIGNED
+        and abs(cy - dy) < ALIGNED and abs(dx - ax) < ALIGNED
+    )  # fmt: skip
+
+
+def _cut_polygon(corners: list[Point], box: Box) -> list[Point]:
+    """Cut a convex polygon to a box, side by side (Sutherland and Hodgman, 1974)."""
+    for axis, limit, sign in ((0, box.x0, 1), (0, box.x1, -1), (1, box.y0, 1), (1, box.y1, -1)):
+        kept: list[Point] = []
+        for start, end in zip(corners, corners[1:] + corners[:1], strict=True):
+            inside, next_inside = (
+                sign * (start[axis] - limit) >= 0,
+                sign * (end[axis] - limit) >= 0,
+            )
+            if inside:
+                kept.append(start)
+            if inside != next_inside:
+                share = (limit - start[axis]) / (end[axis] - start[axis])
+                kept.append(
+                    Point(
+                        start.x + share * (end.x - start.x),
+                        start.y + share * (end.y - start.y),
+                    )
+                )
+        corners = kept
+    return corners

@@ -1,0 +1,121 @@
+"""Character maps: string to codes, codes to CIDs or text (ISO 32000-2, 9.7.5 and 9.10.3)."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from prepcheck.art.pdf.tokens import Name, Operand, operands, operators
+
+MOST_ENTRIES = 300_000
+"""Codes that one map may list; the largest collections have under 35,000 glyphs."""
+
+
+@dataclass
+class CodeMap:
+    """Code lengths, and what each code (its length and number) stands for."""
+
+    spaces: list[tuple[bytes, bytes]] = field(default_factory=list)
+    """Code ranges: the lowest and highest code of each, as many bytes as the codes have."""
+    cids: dict[tuple[int, int], int] = field(default_factory=dict)
+    text: dict[tuple[int, int], str] = field(default_factory=dict)
+    vertical: bool = False
+    identity: bool = False
+    """Two-byte codes are CIDs."""
+    known: bool = True
+    """False for a predefined map whose table is not at hand: codes give no CIDs."""
+
+    def codes(self, data: bytes) -> list[tuple[int, int]]:
+        """Cut a string into codes, each as (length in bytes, number)."""
+        if self.identity and not self.spaces:
+            return [(2, data[at] << 8 | data[at + 1]) for at in range(0, len(data) - 1, 2)]
+        found, at = [], 0
+        while at < len(data):
+            length = self._length(data, at)
+            piece = data[at : at + length]
+            found.append((len(piece), int.from_bytes(piece, "big")))
+            at += length
+        return found
+
+    def _length(self, data: bytes, at: int) -> int:
+        for low, high in self.spaces:
+            piece = data[at : at + len(low)]
+            if len(piece) == len(low) and all(
+                a <= byte <= b for a, byte, b in zip(low, piece, high, strict=True)
+            ):
+                return len(low)
+        return min((len(low) for low, _ in self.spaces), default=1)
+
+    def cid(self, code: tuple[int, int]) -> int:
+        """Return the CID of a code; 0 when it has none."""
+        return self.cids.get(code, code[1] if self.identity else 0)
+
+
+def read_map(data: bytes) -> CodeMap:
+    """Return the map in a CMap stream; what is damaged in it is left out."""
+    found = CodeMap()
+    for step in operators(data):
+        match step.operator:
+            case b"endcodespacerange":
+                values = [value for value in operands(step.raw) if isinstance(value, bytes)]
+                for low, high in zip(values[::2], values[1::2], strict=False):
+                    if 0 < len(low) <= 4 and len(low) == len(high) and len(found.spaces) < 100:
+                        found.spaces.append((low, high))
+            case b"endcidchar" | b"endcidrange" | b"endbfchar" | b"endbfrange":
+                _add(found, step.operator, operands(step.raw))
+            case b"usecmap":
+                names = [value for value in operands(step.raw) if isinstance(value, Name)]
+                if names and names[-1].startswith("/Identity"):
+                    found.identity = True
+            case b"def" if b"/WMode" in step.raw:
+                found.vertical = operands(step.raw)[-1:] == [1.0]
+    found.spaces.sort(key=lambda space: len(space[0]))
+    return found
+
+
+def _add(found: CodeMap, operator: bytes, values: list[Operand]) -> None:
+    width = 3 if operator.endswith(b"range") else 2
+    for at in range(0, len(values) - width + 1, width):
+        low, high, target = values[at], values[at + width - 2], values[at + width - 1]
+        if not isinstance(low, bytes) or not isinstance(high, bytes) or not low:
+            continue
+        start = int.from_bytes(low, "big")
+        end = min(int.from_bytes(high, "big"), start + 0xFFFF)
+        room = MOST_ENTRIES - len(found.cids) - len(found.text)
+        for step in range(min(end - start + 1, room)):
+            code = (len(low), start + step)
+            if operator.startswith(b"endcid"):
+                if isinstance(target, float):
+                    found.cids[code] = int(target) + step
+            else:
+                text = _text(target, step)
+                if text:
+                    found.text[code] = text
+
+
+def _text(target: Operand, step: int) -> str:
+    if isinstance(target, list):
+        target = target[step] if step < len(target) else None
+        step = 0
+    if not isinstance(target, bytes):
+        return ""
+    text = target.decode("utf-16-be", "ignore")
+    if step and text:
+        last = ord(text[-1]) + step
+        text = text[:-1] + (chr(last) if last < 0x110000 and not 0xD800 <= last < 0xE000 else "")
+    return text
+
+
+def predefined(name: str) -> CodeMap:
+    """Return a predefined map by its name (9.7.5.2). The tables of the Asian collections are not
+    at hand: only how their codes are cut is known, and text where the codes are Unicode."""
+    vertical = name.endswith("V")
+    if name.startswith("Identity"):
+        return CodeMap(vertical=vertical, identity=True)
+    two = (b"\x00\x00", b"\xff\xff")
+    if re.search("UCS2|UTF16", name):
+        return CodeMap([two], vertical=vertical, known=False)
+    if name in ("H", "V"):
+        return CodeMap([two], vertical=vertical, known=False)
+    single = [(b"\x00", b"\x80")] + ([(b"\xa0", b"\xdf")] if "RKSJ" in name else [])
+    return CodeMap([*single, (b"\x81\x00", b"\xff\xff")], vertical=vertical, known=False)

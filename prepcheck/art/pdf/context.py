@@ -1,0 +1,163 @@
+"""What all content streams of one walk share: findings, paints, fonts, layers, limits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import NamedTuple, Protocol
+
+from pypdf.generic import DictionaryObject, StreamObject
+
+from prepcheck.art.limits import Limits
+from prepcheck.art.pdf.collect import Findings, Pile
+from prepcheck.art.pdf.layers import LayerUse
+from prepcheck.art.pdf.objects import object_number
+from prepcheck.art.pdf.paints import Paints
+from prepcheck.art.pdf.streams import decoded
+from prepcheck.art.pdf.typeface import Font, read_font
+from prepcheck.errors import ArtworkError
+from prepcheck.geometry import Box
+
+MOST_STEPS = 6_000_000
+"""Operators and glyphs read on one page; the heaviest honest sleeves seen have under a million."""
+KEPT_BYTES = 64_000_000
+"""Decoded form content kept for the next use of the same form."""
+
+
+class LayerLookup(Protocol):
+    """Tells the layer that an /OC entry or a property list belongs to."""
+
+    def use(self, content: object) -> LayerUse: ...
+
+
+class ExhaustedError(Exception):
+    """A page asks for more steps than any page can need. Never leaves the walk."""
+
+
+class OnLayer(NamedTuple):
+    """The layer that content stands on, and whether it is kept from printing."""
+
+    name: str | None
+    hidden: bool
+
+
+class Cell(NamedTuple):
+    """A tiling cell that has been walked, and the box painted with it so far."""
+
+    findings: Findings
+    place: Box
+
+
+class Walk:
+    """The shared side of one walk."""
+
+    def __init__(self, layers: LayerLookup, limits: Limits) -> None:
+        self.layers, self.limits = layers, limits
+        self.findings = Findings()
+        self.paints = Paints()
+        self.cells: dict[tuple[object, ...], Cell] = {}
+        self.marked: list[OnLayer] = [OnLayer(None, False)]
+        self.steps = 0
+        self._fonts: dict[int, tuple[Font | None, DictionaryObject]] = {}
+        self._kept: dict[int, tuple[bytes, StreamObject]] = {}
+        self._kept_bytes = 0
+        self._open: list[int] = []
+        self._unknown_seen = False
+
+    @property
+    def layer(self) -> OnLayer:
+        return self.marked[-1]
+
+    def pile(self, invisible: bool = False) -> Pile:
+        """Return where items painted now belong."""
+        hidden = invisible or self.marked[-1].hidden
+        return self.findings.hidden if hidden else self.findings.shown
+
+    def spend(self, steps: int) -> None:
+        """Count steps; raises ExhaustedError beyond the limit."""
+        self.steps += steps
+        if self.steps > MOST_STEPS:
+            raise ExhaustedError
+
+    def mark(self, content: object | None) -> None:
+        """Open marked content; `content` is its layer's object, None for any other tag."""
+        outer = self.marked[-1]
+        use = None if content is None else self.layers.use(content)
+        if use is None or outer.hidden:
+            self.marked.append(outer)
+        else:
+            self.marked.append(OnLayer(use.name or outer.name, not use.prints))
+
+    def unknown(self, operator: bytes) -> None:
+        """Note the first operator that does not exist; more would say nothing new."""
+        if not self._unknown_seen:
+            self._unknown_seen = True
+            word = operator[:12].decode("latin-1")
+            self.findings.trouble(f"the content holds operators that do not exist, such as {word}")
+
+    def fault(self, operator: bytes, error: Exception) -> None:
+        """Note an operator that could not be followed."""
+        reason = " ".join(str(error).split())[:120] or type(error).__name__
+        self.findings.trouble(f"operator {operator.decode('latin-1')} was left out: {reason}")
+
+    @contextmanager
+    def inside(self, stream: StreamObject, what: str) -> Iterator[bytes | None]:
+        """Enter a form, cell or glyph; gives its content, or None where it may not be entered:
+        drawn inside itself, too deep, or not decodable, which is noted."""
+        identity = object_number(stream) or -id(stream)
+        if identity in self._open:
+            self.findings.trouble(f"{what} is drawn inside itself; it was left out there")
+            yield None
+            return
+        if len(self._open) >= self.limits.depth:
+            self.findings.trouble(f"{what} is nested more than {self.limits.depth} deep; left out")
+            yield None
+            return
+        data = self._content(stream, identity, what)
+        self._open.append(identity)
+        marks = len(self.marked)
+        try:
+            yield data
+        finally:
+            self._open.pop()
+            del self.marked[marks:]
+
+    def _content(self, stream: StreamObject, identity: int, what: str) -> bytes | None:
+        if identity in self._kept:
+            return self._kept[identity][0]
+        try:
+            data = decoded(stream, self.limits)
+        except ArtworkError as error:
+            self.findings.trouble(f"{what} was left out: {error}")
+            return None
+        if self._kept_bytes + len(data) <= KEPT_BYTES:
+            self._kept_bytes += len(data)
+            self._kept[identity] = data, stream
+        return data
+
+    def font(self, source: DictionaryObject) -> Font | None:
+        """Return the font of a font dictionary, read once; None when it cannot be read."""
+        key = id(source)
+        if key not in self._fonts:
+            font = read_font(source, self.limits)
+            for sentence in font.troubles if font else ():
+                self.findings.trouble(sentence)
+            self._fonts[key] = font, source
+        return self._fonts[key][0]
+
+    @contextmanager
+    def apart(self) -> Iterator[Findings]:
+        """Gather what is found inside apart from the rest, cells included; the caller adds it."""
+        outer = self.findings, self.cells
+        self.findings, self.cells = Findings(), {}
+        try:
+            yield self.findings
+            self.settle()
+        finally:
+            self.findings, self.cells = outer
+
+    def settle(self) -> None:
+        """Add each tiling cell to the findings with all the places painted with it."""
+        cells, self.cells = self.cells, {}
+        for cell in cells.values():
+            self.findings.add_cell(cell.findings, cell.place)

@@ -1,0 +1,177 @@
+"""What content draws by name: pictures, forms, tiling cells, Type 3 glyphs, shadings."""
+
+from __future__ import annotations
+
+from itertools import chain
+from typing import TYPE_CHECKING
+
+from pypdf.generic import DictionaryObject, StreamObject
+
+from prepcheck.art.model import ShadingItem
+from prepcheck.art.pdf.clip import Clip
+from prepcheck.art.pdf.collect import Findings
+from prepcheck.art.pdf.colour import PatternSpace
+from prepcheck.art.pdf.context import Cell
+from prepcheck.art.pdf.objects import (
+    dictionary,
+    entry,
+    integer,
+    name,
+    numbers,
+    object_number,
+    raw_entry,
+)
+from prepcheck.art.pdf.paints import marks, shading_colours, shading_space
+from prepcheck.art.pdf.placing import inline_dictionary, picture_item
+from prepcheck.art.pdf.state import Colour, State
+from prepcheck.art.pdf.streams import raw as stored
+from prepcheck.art.pdf.typeface import Font, Glyph
+from prepcheck.geometry import Affine, Box
+
+if TYPE_CHECKING:
+    from prepcheck.art.pdf.interpret import Interpreter
+
+EVERYWHERE = Box(-1e6, -1e6, 1e6, 1e6)
+
+
+def draw(host: Interpreter, label: str, xobject: StreamObject) -> None:
+    """Draw a picture or form (`Do`), on the layer its /OC entry names."""
+    layer = raw_entry(xobject, "OC")
+    host.walk.mark(layer)
+    try:
+        match name(xobject, "Subtype"):
+            case "Image":
+                _add_picture(host, label, xobject, stored(xobject), object_number(xobject))
+            case "Form":
+                _draw_form(host, label, xobject)
+    finally:
+        host.walk.marked.pop()
+
+
+def add_inline(host: Interpreter, raw: bytes, data: bytes) -> None:
+    """Add an inline image."""
+    _add_picture(host, "inline", inline_dictionary(raw), data, None)
+
+
+def _add_picture(
+    host: Interpreter, label: str, holder: DictionaryObject, data: bytes, key: int | None
+) -> None:
+    state = host.state
+    paint = host.fill_paint(None)
+    item = picture_item(label, holder, data, host.resources, state, paint, host.layer, key)
+    if item is None:
+        return
+    if item.is_mask and item.visible is not None:
+        host.fill_paint(item.visible)
+    unseen = not marks(paint) if item.is_mask else paint.opacity <= 0
+    host.walk.pile(unseen).add_image(item)
+
+
+def _draw_form(host: Interpreter, label: str, form: StreamObject) -> None:
+    state = host.state.copied()
+    state.ctm = _matrix(form).then(state.ctm)
+    state.clip = _clipped(state.clip, form, state.ctm)
+    if state.clip.empty:
+        return
+    if name(dictionary(form, "Group"), "S") == "Transparency":
+        # A group starts afresh and is laid down as a whole with the outer opacity (11.6.6).
+        state.group_opacity *= state.fill_opacity
+        state.fill_opacity = state.stroke_opacity = 1.0
+    with host.walk.inside(form, f"the form {label}") as data:
+        if data is not None:
+            child = host.child(dictionary(form, "Resources") or host.resources, state)
+            child.colourless = host.colourless
+            child.run(data)
+
+
+def tile(host: Interpreter, colour: Colour, pattern: StreamObject, place: Box) -> None:
+    """Note a tiling cell as painted over `place`; it is walked the first time only."""
+    walk = host.walk
+    key = (colour.pattern_key, colour.space, colour.components, host.base, walk.layer)
+    cell = walk.cells.get(key)
+    if cell is not None:
+        walk.cells[key] = cell._replace(place=cell.place.union(place))
+        return
+    with walk.inside(pattern, "a tiling pattern") as data:
+        if data is None:
+            return
+        state = State(_matrix(pattern).then(host.base), Clip(EVERYWHERE))
+        state.clip = _clipped(state.clip, pattern, state.ctm)
+        child = host.child(dictionary(pattern, "Resources") or host.resources, state)
+        if integer(pattern, "PaintType") == 2 and isinstance(colour.space, PatternSpace):
+            base = colour.space.base
+            if base is not None:
+                state.fill = state.stroke = Colour(base, colour.components)
+            child.colourless = True
+        with walk.apart() as findings:
+            child.run(data)
+        walk.cells[key] = Cell(findings, place)
+
+
+def show_procedure(host: Interpreter, font: Font, glyph: Glyph, matrix: Affine) -> Box | None:
+    """Draw a glyph of a Type 3 font; returns the box of what it paints, None for nothing.
+
+    A glyph that sets its own colours (`d0`) counts with all it paints. One that is a shape
+    (`d1`) is type: only its pictures count beside the type itself.
+    """
+    walk = host.walk
+    if glyph.procedure is None:
+        return None
+    state = host.state.copied()
+    state.ctm = font.matrix.then(matrix)
+    with walk.inside(glyph.procedure, f"a glyph of the font {font.name}") as data:
+        if data is None:
+            return None
+        child = host.child(font.resources or host.resources, state)
+        with walk.apart() as findings:
+            child.run(data)
+    box = _painted_box(findings)
+    if child.colourless and not host.colourless:
+        for pile in (findings.shown, findings.hidden):
+            pile.paths.clear()
+    walk.findings.add(findings)
+    return box
+
+
+def _painted_box(findings: Findings) -> Box | None:
+    shown = findings.shown if not findings.shown.empty else findings.hidden
+    boxes = [
+        box
+        for box in chain(
+            (item.box for item in shown.paths),
+            (item.visible for item in shown.images),
+            (item.box for item in shown.texts),
+            (item.box for item in shown.shadings),
+        )
+        if box is not None
+    ]
+    return Box.around(corner for box in boxes for corner in box.corners) if boxes else None
+
+
+def shade(host: Interpreter, shading: DictionaryObject) -> None:
+    """Paint a shading over what the clip leaves of its own box (`sh`)."""
+    clip = _clipped(host.state.clip, shading, host.state.ctm)
+    if clip.empty:
+        return
+    space = shading_space(shading, host.resources)
+    opacity = host.state.fill_opacity * host.state.group_opacity
+    pile = host.walk.pile(opacity <= 0)
+    pile.shadings.append(ShadingItem(clip.box, space.facts, host.layer))
+    for colour in shading_colours(shading, space):
+        for ink, amount in space.inks(colour):
+            if amount > 0:
+                pile.inks.setdefault(ink)
+
+
+def _matrix(holder: DictionaryObject) -> Affine:
+    values = numbers(entry(holder, "Matrix"), 6)
+    return Affine.identity() if values is None else Affine(*values)
+
+
+def _clipped(clip: Clip, holder: DictionaryObject, ctm: Affine) -> Clip:
+    """Return the clip cut down to a BBox entry, where there is one."""
+    values = numbers(entry(holder, "BBox"), 4)
+    if values is None:
+        return clip
+    box = Box.around((values[:2], values[2:]))  # type: ignore[arg-type]
+    return clip.to_path([[value for corner in ctm.quad(box) for value in corner]], False)

@@ -1,0 +1,321 @@
+"""Embedded font programs: where the ink of each glyph lies, in ems from its origin.
+
+The programs are read by fontTools; Type 1 has a small reader of its own, since the library's
+runs the font as PostScript. Every outline is drawn once, when first asked for.
+"""
+
+from __future__ import annotations
+
+import re
+from abc import ABC, abstractmethod
+from collections.abc import Mapping
+from io import BytesIO
+from typing import Any
+
+from fontTools.cffLib import CFFFontSet
+from fontTools.encodings.StandardEncoding import StandardEncoding
+from fontTools.misc.eexec import decrypt
+from fontTools.misc.psCharStrings import T1CharString
+from fontTools.pens.boundsPen import BoundsPen
+from fontTools.ttLib import TTFont
+
+from prepcheck.art.pdf.encodings import MAC_CODES, unicode_of
+from prepcheck.geometry import Affine
+
+Bounds = tuple[float, float, float, float]
+"""Left, bottom, right, top in ems."""
+
+NOTDEF = ".notdef"
+EEXEC_KEY, CHARSTRING_KEY = 55665, 4330
+"""Keys of Type 1 encryption (Adobe Type 1 Font Format, 7.1 and 7.3)."""
+MOST_ENTRIES = 70_000
+"""Glyphs or subroutines of one Type 1 program."""
+
+
+class DamagedFontError(ValueError):
+    """A font program that cannot be read."""
+
+
+class Program(ABC):
+    """A font program: glyphs by name or number, and the ink box of each."""
+
+    encoding: Mapping[int, str]
+    """Its own encoding: code to glyph name."""
+
+    def __init__(self) -> None:
+        self._bounds: dict[str, Bounds | None] = {}
+
+    @abstractmethod
+    def draw(self, glyph: str) -> tuple[Bounds | None, Affine]:
+        """Return a glyph's box in its own units, and the map to ems; raises whatever it likes."""
+
+    @abstractmethod
+    def has(self, glyph: str) -> bool:
+        """Say whether there is a glyph of that name."""
+
+    @abstractmethod
+    def by_number(self, number: int) -> str:
+        """Return the name of the glyph with a number (CID or glyph index)."""
+
+    def by_code(self, code: int, name: str | None, symbolic: bool) -> str:
+        """Return the glyph that a simple font shows for a code."""
+        return name if name is not None and self.has(name) else NOTDEF
+
+    def bounds(self, glyph: str) -> Bounds | None:
+        """Return where a glyph's ink lies; None when it has none. Raises DamagedFontError."""
+        if glyph not in self._bounds:
+            try:
+                box, units = self.draw(glyph)
+            except Exception as error:  # the library raises anything on damaged outlines
+                raise DamagedFontError(f"the outline of {glyph} is damaged") from error
+            self._bounds[glyph] = None if box is None else _mapped(box, units)
+        return self._bounds[glyph]
+
+
+def _mapped(box: Bounds, units: Affine) -> Bounds:
+    xs, ys = zip(*(units.at(x, y) for x in (box[0], box[2]) for y in (box[1], box[3])), strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+class TrueType(Program):
+    """A TrueType or OpenType program with `glyf` outlines."""
+
+    encoding: Mapping[int, str] = {}
+
+    def __init__(self, font: TTFont) -> None:
+        super().__init__()
+        units = font["head"].unitsPerEm
+        self._to_em = Affine.scale(1.0 / units)
+        try:
+            self._order: list[str] = font.getGlyphOrder()
+        except Exception:  # a damaged `post` table names nothing; numbers still work
+            self._order = [f"glyph{n:05d}" for n in range(font["maxp"].numGlyphs)]
+            font.setGlyphOrder(self._order)
+        self._names = set(self._order)
+        self._glyphs = _glyph_set(font)
+        self._maps = _character_maps(font)
+
+    def draw(self, glyph: str) -> tuple[Bounds | None, Affine]:
+        pen = BoundsPen(self._glyphs)
+        self._glyphs[glyph].draw(pen)
+        return pen.bounds, self._to_em
+
+    def has(self, glyph: str) -> bool:
+        return glyph in self._names
+
+    def by_number(self, number: int) -> str:
+        return self._order[number if number < len(self._order) else 0]
+
+    def by_code(self, code: int, name: str | None, symbolic: bool) -> str:
+        """Follow ISO 32000-2, 9.6.5.4; where the flags mislead, the other way is tried too."""
+        ways = (self._symbol, self._named) if symbolic else (self._named, self._symbol)
+        for way in ways:
+            glyph = way(code, name)
+            if glyph is not None:
+                return glyph
+        return self._order[0]
+
+    def _named(self, code: int, name: str | None) -> str | None:
+        if name is None or name == NOTDEF:
+            return None
+        text = unicode_of(name)
+        if len(text) == 1 and (glyph := self._maps.get((3, 1), {}).get(ord(text))):
+            return glyph
+        if name in MAC_CODES and (glyph := self._maps.get((1, 0), {}).get(MAC_CODES[name])):
+            return glyph
+        return name if name in self._names else None
+
+    def _symbol(self, code: int, _: str | None) -> str | None:
+        symbols = self._maps.get((3, 0), {})
+        for place in (code, 0xF000 + code, 0xF100 + code, 0xF200 + code):
+            if place in symbols:
+                return symbols[place]
+        return self._maps.get((1, 0), {}).get(code)
+
+
+def _glyph_set(font: TTFont) -> Any:
+    try:
+        return font.getGlyphSet()
+    except Exception:  # without metrics tables the outlines can still be drawn
+        table = font["glyf"]
+
+        class Bare:
+            def __init__(self, name: str) -> None:
+                self.name = name
+
+            def draw(self, pen: Any) -> None:
+                table[self.name].draw(pen, table)
+
+        return {name: Bare(name) for name in font.getGlyphOrder()}
+
+
+def _character_maps(font: TTFont) -> dict[tuple[int, int], dict[int, str]]:
+    try:
+        tables = font["cmap"].tables
+        found: dict[tuple[int, int], dict[int, str]] = {}
+        for table in tables:
+            platform = 3 if table.platformID == 0 else table.platformID
+            encoding = 1 if table.isUnicode() else table.platEncID
+            found.setdefault((platform, encoding), table.cmap)
+    except Exception:  # subsets for composite fonts come without the table, or with a stub
+        return {}
+    return found
+
+
+class Cff(Program):
+    """A compact (CFF) program, bare or within OpenType."""
+
+    def __init__(self, top: Any) -> None:
+        super().__init__()
+        self._strings = top.CharStrings
+        self._order: list[str] = list(top.charset)
+        self.is_cid = hasattr(top, "ROS")
+        self._matrix = _matrix(top)
+        self._top = top
+        encoding = {} if self.is_cid else getattr(top, "Encoding", "StandardEncoding")
+        names = StandardEncoding if isinstance(encoding, str) else encoding
+        self.encoding = {code: name for code, name in enumerate(names) if name != NOTDEF}
+
+    def draw(self, glyph: str) -> tuple[Bounds | None, Affine]:
+        pen = BoundsPen(self._strings)
+        self._strings[glyph].draw(pen)
+        units = self._matrix
+        if self.is_cid:
+            index = self._top.FDSelect[self._order.index(glyph)]
+            inner = _matrix(self._top.FDArray[index])
+            units = inner.then(units) if inner and units else inner or units
+        return pen.bounds, units or Affine.scale(0.001)
+
+    def has(self, glyph: str) -> bool:
+        return glyph in self._strings
+
+    def by_number(self, number: int) -> str:
+        if self.is_cid:
+            name = f"cid{number:05d}"
+            return name if name in self._strings else self._order[0]
+        return self._order[number if number < len(self._order) else 0]
+
+
+def _matrix(holder: Any) -> Affine | None:
+    values = holder.rawDict.get("FontMatrix")
+    return None if values is None else Affine(*map(float, values))
+
+
+class Type1(Program):
+    """A Type 1 program (Adobe Type 1 Font Format, 1990)."""
+
+    def __init__(self, data: bytes) -> None:
+        super().__init__()
+        clear, private = _type1_parts(data)
+        matrix = re.search(rb"/FontMatrix\s*\[([^\]]*)\]", clear)
+        self._matrix = Affine(*map(float, matrix[1].split())) if matrix else Affine.scale(0.001)
+        iv = re.search(rb"/lenIV\s+(-?\d+)", private)
+        self._skip = int(iv[1]) if iv else 4
+        subrs = _entries(rb"dup\s+(\d+)\s+(\d+)\s+\S+ ", private, b"/Subrs", b"/CharStrings")
+        count = min(max((int(number) for number in subrs), default=-1) + 1, MOST_ENTRIES)
+        self._subrs = [
+            T1CharString(self._plain(subrs.get(b"%d" % number, b"")), subrs=None)
+            for number in range(count)
+        ]
+        self._sources = {
+            name.decode("latin-1"): code
+            for name, code in _entries(
+                rb"/(\S+)\s+(\d+)\s+\S+ ", private, b"/CharStrings", None
+            ).items()
+        }
+        if not self._sources:
+            raise DamagedFontError("the font program has no glyphs")
+        self._drawn: dict[str, T1CharString] = {}
+        self._order = list(self._sources)
+        self.encoding = _type1_encoding(clear)
+
+    def __getitem__(self, glyph: str) -> T1CharString:
+        """Return a glyph that can be drawn; accented ones are drawn from parts by name."""
+        if glyph not in self._drawn:
+            self._drawn[glyph] = T1CharString(self._plain(self._sources[glyph]), subrs=self._subrs)
+        return self._drawn[glyph]
+
+    def _plain(self, code: bytes) -> bytes:
+        if self._skip < 0:
+            return code
+        plain: bytes = decrypt(code, CHARSTRING_KEY)[0][self._skip :]
+        return plain
+
+    def draw(self, glyph: str) -> tuple[Bounds | None, Affine]:
+        pen = BoundsPen(self)
+        self[glyph].draw(pen)
+        return pen.bounds, self._matrix
+
+    def has(self, glyph: str) -> bool:
+        return glyph in self._sources
+
+    def by_number(self, number: int) -> str:
+        return self._order[number] if number < len(self._order) else NOTDEF
+
+
+def _type1_parts(data: bytes) -> tuple[bytes, bytes]:
+    """Return the clear and the decrypted part."""
+    if data[:1] == b"\x80":
+        data = _unsegmented(data)
+    start = data.find(b"eexec")
+    if start < 0:
+        raise DamagedFontError("the font program has no private part")
+    clear, cipher = data[:start], data[start + 5 :].lstrip(b" \t\r\n")
+    if re.match(rb"[0-9A-Fa-f]{4}", cipher):
+        digits = re.sub(rb"[^0-9A-Fa-f]", b"", cipher)
+        cipher = bytes.fromhex(digits[: len(digits) // 2 * 2].decode("ascii"))
+    private: bytes = decrypt(cipher, EEXEC_KEY)[0][4:]
+    return clear, private
+
+
+def _unsegmented(data: bytes) -> bytes:
+    """Join the segments of a PFB file."""
+    parts, at = [], 0
+    while data[at : at + 1] == b"\x80" and data[at + 1 : at + 2] in (b"\x01", b"\x02"):
+        length = int.from_bytes(data[at + 2 : at + 6], "little")
+        parts.append(data[at + 6 : at + 6 + length])
+        at += 6 + length
+    return b"".join(parts)
+
+
+def _entries(pattern: bytes, data: bytes, start: bytes, stop: bytes | None) -> dict[bytes, bytes]:
+    """Return binary entries, key to bytes, of an array or dictionary in a private part."""
+    begin = data.find(start)
+    end = data.find(stop) if stop is not None else len(data)
+    end = len(data) if end < begin else end
+    found: dict[bytes, bytes] = {}
+    expression = re.compile(pattern)
+    at = begin
+    while at >= 0 and len(found) < MOST_ENTRIES:
+        match = expression.search(data, at, end)
+        if match is None:
+            break
+        at = match.end() + int(match[2])
+        found.setdefault(match[1], data[match.end() : at])
+    return found
+
+
+def _type1_encoding(clear: bytes) -> dict[int, str]:
+    own = {
+        int(code): name.decode("latin-1")
+        for code, name in re.findall(rb"dup\s+(\d+)\s*/(\S+)\s+put", clear)
+    }
+    standard = {n: name for n, name in enumerate(StandardEncoding) if name != NOTDEF}
+    return own or standard
+
+
+def read_program(data: bytes) -> Program:
+    """Return the font program in a stream, told by its first bytes; raises DamagedFontError."""
+    try:
+        if data[:4] in (b"\x00\x01\x00\x00", b"true", b"ttcf", b"OTTO"):
+            font = TTFont(BytesIO(data), lazy=True, fontNumber=0)
+            return Cff(font["CFF "].cff.topDictIndex[0]) if "CFF " in font else TrueType(font)
+        if data[:2] == b"%!" or data[:1] == b"\x80":
+            return Type1(data)
+        fonts = CFFFontSet()
+        fonts.decompile(BytesIO(data), otFont=None)
+        return Cff(fonts.topDictIndex[0])
+    except DamagedFontError:
+        raise
+    except Exception as error:  # the library raises anything on damaged programs
+        raise DamagedFontError("the font program is damaged") from error

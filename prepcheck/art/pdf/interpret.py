@@ -1,0 +1,389 @@
+"""Runs one content stream: the graphics operators of ISO 32000-2, Annex A."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from pypdf.errors import PyPdfError
+from pypdf.generic import DictionaryObject, StreamObject
+
+from prepcheck.art.model import Paint, PathItem, TextRun
+from prepcheck.art.pdf import forms
+from prepcheck.art.pdf.colour import PatternSpace
+from prepcheck.art.pdf.context import Walk
+from prepcheck.art.pdf.objects import (
+    array,
+    dictionary,
+    entry,
+    number,
+    object_number,
+    raw_entry,
+    resolved,
+    truth,
+)
+from prepcheck.art.pdf.paints import DEVICE_OPERATORS, fitted, marks
+from prepcheck.art.pdf.paths import PathBuilder, runs_box, stroke_box, stroke_width
+from prepcheck.art.pdf.placing import as_object
+from prepcheck.art.pdf.state import Colour, State
+from prepcheck.art.pdf.text import TextObject
+from prepcheck.art.pdf.tokens import Name, Operation, operands, operators
+from prepcheck.art.pdf.typeface import Font, Glyph
+from prepcheck.errors import ArtworkError
+from prepcheck.geometry import Affine, Box
+
+Handler = Callable[[Operation], None]
+
+FARTHEST = 1e6
+"""Places farther from the page than this many mm are damage."""
+SAVED_LEVELS = 1000
+"""Levels of `q` that are kept; ISO 32000-1, Annex C asks readers for 28."""
+IGNORED = frozenset((b"ri", b"i", b"j", b"M", b"MP", b"DP", b"BX", b"EX", b"EI", b"ID"))
+"""Operators without effect on places and paints."""
+FAULTS = (
+    ValueError, TypeError, IndexError, KeyError, AttributeError, ArithmeticError, RecursionError,
+    PyPdfError, ArtworkError,
+)  # fmt: skip
+"""What damaged objects raise while an operator is followed."""
+
+
+class Interpreter:
+    """One content stream under way, with the resources it names things in."""
+
+    def __init__(self, walk: Walk, resources: DictionaryObject, state: State) -> None:
+        self.walk, self.resources, self.state = walk, resources, state
+        self.base = state.ctm
+        """The stream's own space, which patterns stand in (8.7.3.1)."""
+        self.colourless = False
+        """Colour operators have no effect: an uncoloured cell or glyph (8.7.3.3, 9.6.4)."""
+        self._saved: list[State] = []
+        self._marks = len(walk.marked)
+        self._path = PathBuilder()
+        self._clip_rule: bool | None = None
+        self._colours: dict[tuple[object, ...], Colour] = {}
+        self._text = TextObject(self)
+        self._handlers = self._graphics_handlers() | self._text.handlers()
+
+    def _graphics_handlers(self) -> dict[bytes, Handler]:
+        return {
+            b"q": self._save, b"Q": self._restore, b"cm": self._concatenate, b"gs": self._extend,
+            b"w": self._set_line_width, b"J": self._set_cap, b"d": self._set_dash,
+            b"m": self._move, b"l": self._line, b"c": self._curve, b"v": self._curve_from_here,
+            b"y": self._curve_to_end, b"h": lambda _: self._path.close(), b"re": self._rectangle,
+            b"S": lambda _: self._paint(False, True),
+            b"s": lambda _: self._paint(False, True, close=True),
+            b"f": lambda _: self._paint(True, False), b"F": lambda _: self._paint(True, False),
+            b"f*": lambda _: self._paint(True, False), b"B": lambda _: self._paint(True, True),
+            b"B*": lambda _: self._paint(True, True),
+            b"b": lambda _: self._paint(True, True, close=True),
+            b"b*": lambda _: self._paint(True, True, close=True),
+            b"n": lambda _: self._paint(False, False),
+            b"W": lambda _: self._set_clip(False), b"W*": lambda _: self._set_clip(True),
+            b"g": self._fill_device, b"rg": self._fill_device, b"k": self._fill_device,
+            b"G": self._stroke_device, b"RG": self._stroke_device, b"K": self._stroke_device,
+            b"cs": self._fill_space, b"CS": self._stroke_space,
+            b"sc": self._fill_colour, b"scn": self._fill_colour,
+            b"SC": self._stroke_colour, b"SCN": self._stroke_colour,
+            b"Do": self._do, b"sh": self._shade, b"BI": self._inline,
+            b"BMC": lambda _: self.walk.mark(None), b"BDC": self._begin_marked,
+            b"EMC": self._end_marked, b"d0": lambda _: None, b"d1": self._set_colourless,
+        }  # fmt: skip
+
+    def child(self, resources: DictionaryObject, state: State) -> Interpreter:
+        """Return an interpreter for content drawn from this one."""
+        return Interpreter(self.walk, resources, state)
+
+    def run(self, data: bytes) -> None:
+        """Follow every operator; what cannot be followed is noted and stepped over."""
+        walk, handlers = self.walk, self._handlers
+        for step in operators(data):
+            walk.spend(1)
+            handler = handlers.get(step.operator)
+            try:
+                if handler is not None:
+                    handler(step)
+                elif step.operator not in IGNORED:
+                    walk.unknown(step.operator)
+            except FAULTS as error:
+                walk.fault(step.operator, error)
+
+    def numbers(self, raw: bytes, count: int) -> list[float]:
+        """Return the last `count` operands, all numbers; raises ValueError when there are not."""
+        try:
+            values = [*map(float, raw.split())]
+        except ValueError:
+            values = [value for value in operands(raw) if type(value) is float]
+        if len(values) == count:
+            return values
+        if len(values) < count:
+            raise ValueError(f"{count} numbers are owed, {len(values)} are given")
+        return values[-count:]
+
+    def trouble(self, sentence: str) -> None:
+        self.walk.findings.trouble(sentence)
+
+    def spend(self, steps: int) -> None:
+        self.walk.spend(steps)
+
+    @property
+    def layer(self) -> str | None:
+        return self.walk.layer.name
+
+    # State
+
+    def _save(self, _: Operation) -> None:
+        if len(self._saved) >= SAVED_LEVELS:
+            raise ValueError(f"the graphics state is saved more than {SAVED_LEVELS} deep")
+        self._saved.append(self.state.copied())
+
+    def _restore(self, _: Operation) -> None:
+        if self._saved:
+            self.state = self._saved.pop()
+
+    def _concatenate(self, step: Operation) -> None:
+        ctm = Affine(*self.numbers(step.raw, 6)).then(self.state.ctm)
+        if not all(-FARTHEST * FARTHEST < value < FARTHEST * FARTHEST for value in ctm):
+            raise ValueError("the matrix leads out of all bounds")
+        self.state.ctm = ctm
+
+    def _set_line_width(self, step: Operation) -> None:
+        (self.state.line_width,) = self.numbers(step.raw, 1)
+
+    def _set_cap(self, step: Operation) -> None:
+        self.state.cap = int(self.numbers(step.raw, 1)[0])
+
+    def _set_dash(self, step: Operation) -> None:
+        pattern = operands(step.raw)[0]
+        self.state.dashed = isinstance(pattern, list) and any(pattern)
+
+    def _extend(self, step: Operation) -> None:
+        """Apply a graphics state dictionary (8.4.5)."""
+        extension = dictionary(dictionary(self.resources, "ExtGState"), self._name(step)[1:])
+        if extension is None:
+            raise ValueError("the graphics state named is not among the resources")
+        state = self.state
+        state.line_width = _or(number(extension, "LW"), state.line_width)
+        state.cap = int(_or(number(extension, "LC"), state.cap))
+        dash = array(extension, "D")
+        if dash is not None and len(dash):
+            pattern = resolved(dash[0])
+            state.dashed = isinstance(pattern, list) and any(pattern)
+        if entry(extension, "OP") is not None:
+            state.stroke_overprint = state.fill_overprint = truth(extension, "OP")
+        if entry(extension, "op") is not None:
+            state.fill_overprint = truth(extension, "op")
+        state.fill_opacity = _or(number(extension, "ca"), state.fill_opacity)
+        state.stroke_opacity = _or(number(extension, "CA"), state.stroke_opacity)
+        font = array(extension, "Font")
+        if font is not None and len(font) == 2:
+            source, size = resolved(font[0]), resolved(font[1])
+            if isinstance(source, DictionaryObject) and isinstance(size, int | float):
+                state.font, state.font_size = self.walk.font(source), float(size)
+
+    # Colour
+
+    def _fill_device(self, step: Operation) -> None:
+        if not self.colourless:
+            self.state.fill = self._device(step)
+
+    def _stroke_device(self, step: Operation) -> None:
+        if not self.colourless:
+            self.state.stroke = self._device(step)
+
+    def _device(self, step: Operation) -> Colour:
+        key = (step.operator, step.raw)
+        found = self._colours.get(key)
+        if found is None:
+            space = self.walk.paints.space(DEVICE_OPERATORS[step.operator], self.resources)
+            found = Colour(space, tuple(self.numbers(step.raw, space.facts.components)))
+            self._colours[key] = found
+        return found
+
+    def _fill_space(self, step: Operation) -> None:
+        if not self.colourless:
+            self.state.fill = self._space(step)
+
+    def _stroke_space(self, step: Operation) -> None:
+        if not self.colourless:
+            self.state.stroke = self._space(step)
+
+    def _space(self, step: Operation) -> Colour:
+        space = self.walk.paints.space(self._name(step), self.resources)
+        return Colour(space, space.initial)
+
+    def _fill_colour(self, step: Operation) -> None:
+        if not self.colourless:
+            self.state.fill = self._colour(step, self.state.fill)
+
+    def _stroke_colour(self, step: Operation) -> None:
+        if not self.colourless:
+            self.state.stroke = self._colour(step, self.state.stroke)
+
+    def _colour(self, step: Operation, before: Colour) -> Colour:
+        space = before.space
+        key = (step.raw, space)
+        found = self._colours.get(key)
+        if found is None:
+            values = operands(step.raw)
+            components = fitted(space, [value for value in values if type(value) is float])
+            found = Colour(space, components)
+            if isinstance(space, PatternSpace) and values and isinstance(values[-1], Name):
+                source = raw_entry(dictionary(self.resources, "Pattern"), values[-1][1:])
+                pattern = resolved(source)
+                if not isinstance(pattern, DictionaryObject):
+                    raise ValueError("the pattern named is not among the resources")
+                found = Colour(space, components, pattern, object_number(pattern) or -id(pattern))
+            self._colours[key] = found
+        return found
+
+    def _set_colourless(self, _: Operation) -> None:
+        self.colourless = True
+
+    def fill_paint(self, place: Box | None) -> Paint:
+        """Return the paint of fills; a tiling cell counts as painted over `place`."""
+        state = self.state
+        opacity = state.fill_opacity * state.group_opacity
+        return self._paint_of(state.fill, state.fill_overprint, opacity, place)
+
+    def stroke_paint(self, place: Box | None) -> Paint:
+        """Return the paint of strokes; a tiling cell counts as painted over `place`."""
+        state = self.state
+        opacity = state.stroke_opacity * state.group_opacity
+        return self._paint_of(state.stroke, state.stroke_overprint, opacity, place)
+
+    def _paint_of(
+        self, colour: Colour, overprint: bool, opacity: float, place: Box | None
+    ) -> Paint:
+        if place is not None and isinstance(colour.pattern, StreamObject):
+            forms.tile(self, colour, colour.pattern, place)
+        return self.walk.paints.paint(colour, overprint, opacity)
+
+    # Paths
+
+    def _move(self, step: Operation) -> None:
+        self._path.move(self.state.ctm, *self.numbers(step.raw, 2))
+
+    def _line(self, step: Operation) -> None:
+        self._path.line(self.state.ctm, *self.numbers(step.raw, 2))
+
+    def _curve(self, step: Operation) -> None:
+        self._path.curve(self.state.ctm, self.numbers(step.raw, 6))
+
+    def _curve_from_here(self, step: Operation) -> None:
+        self._path.curve_from_here(self.state.ctm, self.numbers(step.raw, 4))
+
+    def _curve_to_end(self, step: Operation) -> None:
+        points = self.numbers(step.raw, 4)
+        self._path.curve(self.state.ctm, points + points[2:])
+
+    def _rectangle(self, step: Operation) -> None:
+        self._path.rectangle(self.state.ctm, *self.numbers(step.raw, 4))
+
+    def _set_clip(self, even_odd: bool) -> None:
+        self._clip_rule = even_odd
+
+    def _paint(self, fill: bool, stroke: bool, close: bool = False) -> None:
+        path, self._path = self._path, PathBuilder()
+        rule, self._clip_rule = self._clip_rule, None
+        if close:
+            path.close()
+        try:
+            if (fill or stroke) and path.runs:
+                self._add_path(path, fill, stroke)
+        finally:
+            if rule is not None:
+                self.state.clip = self.state.clip.to_path(path.runs, rule)
+
+    def _add_path(self, path: PathBuilder, fill: bool, stroke: bool) -> None:
+        state = self.state
+        runs = path.fillable() if fill else path.strokable()
+        if not runs:
+            return
+        if stroke:
+            butt = state.cap == 0 and not fill
+            box = stroke_box(runs, state.ctm, state.line_width, butt)
+        else:
+            box = runs_box(runs)
+        if not (min(box.x0, box.y0) > -FARTHEST and max(box.x1, box.y1) < FARTHEST):
+            raise ValueError("the path leads out of all bounds")
+        seen = state.clip.cut(box)
+        if seen is None:
+            return
+        item = PathItem(
+            box=seen,
+            fill=self.fill_paint(seen) if fill else None,
+            stroke=self.stroke_paint(seen) if stroke else None,
+            stroke_mm=stroke_width(state.ctm, state.line_width) if stroke else 0.0,
+            dashed=stroke and state.dashed,
+            layer=self.walk.layer.name,
+            segments=tuple(map(tuple, runs)),
+            clipped=seen != box,
+        )
+        pile = self.walk.pile(_unseen(item.fill, item.stroke))
+        pile.paths.append(item)
+        pile.painted(item.fill, item.stroke)
+
+    # Text
+
+    def find_font(self, name: Name) -> Font | None:
+        """Return the font a name stands for; None, with a note, when it cannot be read."""
+        source = dictionary(dictionary(self.resources, "Font"), name[1:])
+        if source is None:
+            self.trouble(f"the font {name[1:]} is not among the resources")
+            return None
+        return self.walk.font(source)
+
+    def add_text(self, run: TextRun, invisible: bool) -> None:
+        pile = self.walk.pile(invisible or _unseen(run.fill, run.stroke))
+        pile.texts.append(run)
+        pile.painted(run.fill, run.stroke)
+
+    def show_procedure(self, font: Font, glyph: Glyph, matrix: Affine) -> Box | None:
+        return forms.show_procedure(self, font, glyph, matrix)
+
+    # Objects
+
+    def _do(self, step: Operation) -> None:
+        name = self._name(step)
+        xobject = resolved(raw_entry(dictionary(self.resources, "XObject"), name[1:]))
+        if not isinstance(xobject, StreamObject):
+            raise ValueError(f"{name[1:]} is not among the resources")
+        forms.draw(self, name[1:], xobject)
+
+    def _inline(self, step: Operation) -> None:
+        if step.image is None:
+            raise ValueError("an inline picture without data")
+        forms.add_inline(self, step.raw, step.image)
+
+    def _shade(self, step: Operation) -> None:
+        shading = dictionary(dictionary(self.resources, "Shading"), self._name(step)[1:])
+        if shading is None:
+            raise ValueError("the shading named is not among the resources")
+        forms.shade(self, shading)
+
+    def _begin_marked(self, step: Operation) -> None:
+        tag, properties = ([None, *operands(step.raw)])[-2:]
+        if tag != "/OC":
+            self.walk.mark(None)
+        elif isinstance(properties, Name):
+            self.walk.mark(raw_entry(dictionary(self.resources, "Properties"), properties[1:]))
+        else:
+            self.walk.mark(as_object(properties))
+
+    def _end_marked(self, _: Operation) -> None:
+        if len(self.walk.marked) > self._marks:
+            self.walk.marked.pop()
+
+    def _name(self, step: Operation) -> Name:
+        values = operands(step.raw)
+        if not values or not isinstance(values[-1], Name):
+            raise ValueError("a name is owed")
+        return values[-1]
+
+
+def _or(value: float | None, default: float) -> float:
+    return default if value is None else value
+
+
+def _unseen(*paints: Paint | None) -> bool:
+    used = [paint for paint in paints if paint is not None]
+    return bool(used) and not any(map(marks, used))

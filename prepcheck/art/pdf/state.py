@@ -1,0 +1,77 @@
+"""The graphics state (ISO 32000-2, 8.4), as far as places and paints need it."""
+
+from __future__ import annotations
+
+import copy
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from pypdf.generic import DictionaryObject
+
+from prepcheck.art.pdf.clip import Clip
+from prepcheck.art.pdf.colour import DEVICE_GREY, ColourSpace
+from prepcheck.art.pdf.typeface import Font
+from prepcheck.geometry import Affine
+
+
+class Colour(NamedTuple):
+    """A colour as set: its space, its components, and the pattern where it is one."""
+
+    space: ColourSpace
+    components: tuple[float, ...]
+    pattern: DictionaryObject | None = None
+    pattern_key: int = 0
+    """Identity of the pattern object; patterns do not compare by value."""
+
+
+BLACK = Colour(DEVICE_GREY, (0.0,))
+
+
+@dataclass(slots=True)
+class State:
+    """One level of the graphics state; `q` copies it. Lengths in user space unless said."""
+
+    ctm: Affine
+    """User space to the target frame in mm."""
+    clip: Clip
+    fill: Colour = BLACK
+    stroke: Colour = BLACK
+    line_width: float = 1.0
+    cap: int = 0
+    dashed: bool = False
+    fill_overprint: bool = False
+    stroke_overprint: bool = False
+    fill_opacity: float = 1.0
+    stroke_opacity: float = 1.0
+    group_opacity: float = 1.0
+    """Product of the opacities of the groups this content is inside of."""
+    font: Font | None = None
+    font_size: float = 0.0
+    character_spacing: float = 0.0
+    word_spacing: float = 0.0
+    stretch: float = 1.0
+    """Horizontal scaling (Tz / 100)."""
+    leading: float = 0.0
+    rise: float = 0.0
+    mode: int = 0
+
+    def copied(self) -> State:
+        """Return a copy that may be changed without touching this one."""
+        return copy.copy(self)
+
+
+@dataclass(slots=True)
+class TextPlace:
+    """The text matrices of a text object (9.4.2), and the clip that it collects."""
+
+    matrix: Affine = field(default_factory=Affine.identity)
+    line: Affine = field(default_factory=Affine.identity)
+
+    def set(self, matrix: Affine) -> None:
+        self.matrix = self.line = matrix
+
+    def next_line(self, x: float, y: float) -> None:
+        self.set(Affine.move(x, y).then(self.line))
+
+    def advance(self, x: float, y: float) -> None:
+        self.matrix = Affine.move(x, y).then(self.matrix)

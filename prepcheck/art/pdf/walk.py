@@ -1,0 +1,66 @@
+"""Walks a page's content: everything it paints, with its place in mm and its paint."""
+
+from __future__ import annotations
+
+from pypdf.generic import DictionaryObject
+
+from prepcheck.art.limits import DEFAULT, Limits
+from prepcheck.art.model import Content
+from prepcheck.art.pdf.clip import Clip
+from prepcheck.art.pdf.context import MOST_STEPS, ExhaustedError, LayerLookup, Walk
+from prepcheck.art.pdf.forms import EVERYWHERE
+from prepcheck.art.pdf.interpret import Interpreter
+from prepcheck.art.pdf.objects import entry, numbers
+from prepcheck.art.pdf.paints import declared_inks
+from prepcheck.art.pdf.state import State
+from prepcheck.art.pdf.streams import page_content
+from prepcheck.geometry import Affine, Box
+
+__all__ = ["LayerLookup", "walk_page"]
+
+MAX_PARENTS = 60
+
+
+def walk_page(
+    page: DictionaryObject,
+    resources: DictionaryObject,
+    base: Affine,
+    layers: LayerLookup,
+    limits: Limits = DEFAULT,
+) -> Content:
+    """Return everything a page paints.
+
+    `page` is its dictionary, `resources` its own or inherited ones; `base` maps its default user
+    space (points, UserUnit included in the map) to the frame asked for, in mm. What lies outside
+    the MediaBox or the clip is left out; what stands on layers that do not print, is invisible
+    type or wholly clear goes to `Content.hidden`. Damage is told in `Content.troubles`; raises
+    UnreadableError only where the content cannot be unpacked within `limits`.
+    """
+    walk = Walk(layers, limits)
+    clip = Clip(EVERYWHERE)
+    media = media_box(page)
+    if media is not None and media.area > 0:
+        clip = clip.to_box(base.box(media))
+    data = page_content(page, limits)
+    try:
+        Interpreter(walk, resources, State(base, clip)).run(data)
+    except ExhaustedError:
+        walk.findings.trouble(
+            f"the page has more than {MOST_STEPS:,} operators and glyphs; the rest was not read"
+        )
+    walk.settle()
+    return walk.findings.content(declared_inks(resources, limits.fonts))
+
+
+def media_box(page: DictionaryObject) -> Box | None:
+    """Return a page's own or inherited MediaBox in user space units."""
+    holder: object | None = page
+    for _ in range(MAX_PARENTS):
+        if holder is None:
+            return None
+        values = numbers(entry(holder, "MediaBox"), 4)
+        if values is not None:
+            x0, y0, x1, y1 = values
+            return Box.around(((x0, y0), (x1, y1)))
+        holder = entry(holder, "Parent")
+    return None

@@ -36,7 +36,7 @@ from prepcheck.proof.leaf import (
 from prepcheck.proof.legend import Legend
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import XY, Align, Pen, Rect
-from prepcheck.proof.plan import numbered, page_of, worst_marks
+from prepcheck.proof.plan import centre_of, numbered, page_of, worst_marks
 from prepcheck.proof.theme import (
     A3_ACROSS,
     A4_UPRIGHT,
@@ -58,6 +58,8 @@ MOST_CALLOUTS_EACH = 3
 _RAIL_ROOM = 18.0
 """From the bleed to the middle of the callout numbers, in points."""
 _EDGE_ROOM = _RAIL_ROOM + RADIUS + 3
+_AROUND = 8.0
+"""How much of what lies outside the bleed is shown, in points."""
 _TITLE_ROOM = 45.0
 _LEAST_LIST = 96.0
 """Room that is kept under the art for the list of findings, in points."""
@@ -207,21 +209,28 @@ def draw_art(
 ) -> None:
     """Draw the piece with its lines, marks, leaders and numbers, and the legend."""
     to_page = layout.to_page
-    draw_picture(pen, to_page, page.picture)
     bleed = next((f.contours for f in drawn if f.contours), ())
-    loops = [to_page.points(contour.points) for contour in bleed]
-    if loops:
-        pen.veil(to_page.rect(page.picture.grid.box).grown(0.5), loops, 0.86)
-    draw_features(pen, to_page, drawn)
     rail = _rail(layout, bleed[0].circle is not None if bleed else False)
     numbered_places, others = choose(places, capacity(rail))
-    for place in others:
-        if outline is None or not is_whole(place.mark, outline):
-            draw_dot(pen, to_page, place.mark, place.finding.severity)
-    for place in reversed(numbered_places):
-        if outline is None or not is_whole(place.mark, outline):
-            draw_mark(pen, to_page, place.mark, place.finding.severity)
-    anchors = [anchor_of(place.mark, to_page, rail, layout.piece) for place in numbered_places]
+    whole = {id(p.mark) for p in places if outline is not None and is_whole(p.mark, outline)}
+    with pen.clipped([layout.piece.grown(_AROUND).corners]):
+        draw_picture(pen, to_page, page.picture)
+        loops = [to_page.points(contour.points) for contour in bleed]
+        if loops:
+            pen.veil(layout.piece.grown(_AROUND + 1), loops, 0.86)
+        draw_features(pen, to_page, drawn)
+        for place in others:
+            if id(place.mark) not in whole:
+                draw_dot(pen, to_page, place.mark, place.finding.severity)
+        for place in reversed(numbered_places):
+            if id(place.mark) not in whole:
+                draw_mark(pen, to_page, place.mark, place.finding.severity)
+    anchors = [
+        _corner_of(rail, layout.piece)
+        if id(place.mark) in whole
+        else anchor_of(place.mark, to_page, rail, layout.piece)
+        for place in numbered_places
+    ]
     callouts = arrange(anchors, rail)
     for callout in callouts:
         _leader(pen, callout, numbered_places[callout.of].finding.severity)
@@ -262,24 +271,32 @@ def choose(places: Sequence[Place], room: int) -> tuple[list[Place], list[Place]
 def anchor_of(mark: Mark, to_page: Projection, rail: Rail, piece: Rect) -> XY:
     """Return the point of a place that its leader leads to: its outermost, on the piece."""
     if len(mark.path) > 1:
-        points = to_page.points(mark.path)
-        return points[len(points) // 2]
-    x, y, width, height = to_page.rect(mark.box)
+        return to_page.at(centre_of(mark))
+    x0, y0, width, height = to_page.rect(mark.box)
+    x, y = max(x0, piece.x), max(y0, piece.y)
+    width, height = min(x0 + width, piece.right) - x, min(y0 + height, piece.bottom) - y
+    centre = (x + width / 2, y + height / 2)
     if max(width, height) < 6:
-        return x + width / 2, y + height / 2
+        return (
+            min(max(centre[0], piece.x), piece.right),
+            min(max(centre[1], piece.y), piece.bottom),
+        )
     steps = [i / 8 for i in range(9)]
-    edge = [(x + width * s, y + height * t) for s in steps for t in (0.0, 0.5, 1.0)]
+    edge = [(x + width * s, y + height * t) for s in steps for t in (0.0, 1.0)]
     edge += [(x + width * t, y + height * s) for s in steps for t in (0.0, 1.0)]
     inside = [point for point in edge if rail.inset(point) >= _RAIL_ROOM - 1]
-    if not inside:
-        return min(max(x + width / 2, piece.x), piece.right), min(
-            max(y + height / 2, piece.y), piece.bottom
-        )
-    centre = (x + width / 2, y + height / 2)
     return min(
-        inside,
+        inside or [centre],
         key=lambda p: (round(rail.inset(p), 1), abs(p[0] - centre[0]) + abs(p[1] - centre[1])),
     )
+
+
+def _corner_of(rail: Rail, piece: Rect) -> XY:
+    """Return the point, at the upper left of the piece, that stands for the whole of it."""
+    if isinstance(rail, RoundRail):
+        reach = (rail.radius - _RAIL_ROOM) * 0.5**0.5
+        return rail.centre[0] - reach, rail.centre[1] - reach
+    return piece.x, piece.y
 
 
 def draw_placed(pen: Pen, placed: Sequence[Placed]) -> None:

@@ -44,8 +44,12 @@ def draw_verdict(pen: Pen, x: float, baseline: float, verdict: Verdict) -> None:
     elif verdict is Verdict.QUERY:
         pen.circle(centre, 2.9, Line(ink, 1.4))
     else:
-        cx, cy = centre
-        pen.polyline(
-            ((cx - 3.2, cy + 0.2), (cx - 0.9, cy + 2.6), (cx + 3.4, cy - 2.8)), Line(ink, 1.5)
-        )
+        draw_tick(pen, centre)
     pen.text(x + _WORD, baseline, verdict.value.upper(), LABEL.in_ink(ink))
+
+
+def draw_tick(pen: Pen, centre: XY, size: float = 1.0) -> None:
+    """Draw the sign of what is in order."""
+    corners = ((-3.2, 0.2), (-0.9, 2.6), (3.4, -2.8))
+    points = [(centre[0] + size * x, centre[1] + size * y) for x, y in corners]
+    pen.polyline(points, Line(Ink.CLEAR, 1.5 * size))

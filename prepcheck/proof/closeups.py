@@ -14,12 +14,13 @@ from prepcheck.proof.model import Inset
 from prepcheck.proof.pen import Pen, Rect
 from prepcheck.proof.plan import ENLARGEMENT, INSET_MM
 from prepcheck.proof.theme import BODY, SMALL, Ink, Line
-from prepcheck.proof.typeset import shortened
+from prepcheck.proof.typeset import clipped, shortened
 from prepcheck.proof.words import millimetres, number
 from prepcheck.units import pt_from_mm
 
 WIDTH, HEIGHT = (pt_from_mm(side) for side in INSET_MM)
-_GAP = 15.0
+_GAP = 12.0
+"""Least room between two insets."""
 _BAR_MM = 5.0
 
 
@@ -31,14 +32,15 @@ class InsetRow(Block):
         insets: Sequence[Inset],
         findings: Mapping[int, Finding],
         drawn: Sequence[Feature],
+        step: float,
     ) -> None:
-        self.insets, self.findings, self.drawn = insets, findings, drawn
-        self.height = 159.0
+        self.insets, self.findings, self.drawn, self.step = insets, findings, drawn, step
+        self.height = 171.0
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         for inset in self.insets:
             self._draw_one(pen, inset, Rect(x, y + 3, WIDTH, HEIGHT))
-            x += WIDTH + _GAP
+            x += self.step
 
     def _draw_one(self, pen: Pen, inset: Inset, frame: Rect) -> None:
         box = inset.plan.box
@@ -49,13 +51,7 @@ class InsetRow(Block):
             factor,
         )
         finding = self.findings.get(inset.plan.number)
-        corners = (
-            (frame.x, frame.y),
-            (frame.right, frame.y),
-            (frame.right, frame.bottom),
-            (frame.x, frame.bottom),
-        )
-        with pen.clipped([corners]):
+        with pen.clipped([frame.corners]):
             pen.rect(frame, fill=Ink.PAPER)
             draw_picture(pen, to_page, inset.picture)
             draw_features(pen, to_page, self.drawn, halo=0.7)
@@ -63,21 +59,13 @@ class InsetRow(Block):
                 draw_mark(pen, to_page, mark, finding.severity if finding else Severity.NOTE)
         pen.rect(frame, Line(Ink.RULE, 0.5))
         _scale_bar(pen, frame, factor)
-        baseline = frame.bottom + 15
+        x, baseline = frame.x + 2 * RADIUS + 6, frame.bottom + 15
+        measure = frame.right - x
         if finding is not None:
             draw_badge(pen, (frame.x + RADIUS, baseline - 3), inset.plan.number, finding.severity)
-            measure = frame.width - 2 * RADIUS - 6
-            line = shortened(finding.message, BODY, measure)
-            pen.text(frame.x + 2 * RADIUS + 6, baseline, line, BODY)
+            baseline = pen.lines(x, baseline, clipped(finding.message, BODY, measure, 2), BODY)
         label = next((mark.label for mark in _near(finding, box) if mark.label), "")
-        size = f"{number(factor / pt_from_mm(1.0))} times true size"
-        words = f"{label}, {size}" if label else size
-        pen.text(
-            frame.x + 2 * RADIUS + 6,
-            baseline + 9,
-            shortened(words, SMALL, frame.width - 2 * RADIUS - 6),
-            SMALL,
-        )
+        pen.text(x, baseline - 1.5, shortened(label, SMALL, measure), SMALL)
 
 
 def inset_blocks(
@@ -89,11 +77,12 @@ def inset_blocks(
     """Return a headed gallery of insets for a column of `width`."""
     if not insets:
         return []
-    per_row = max(1, int((width + _GAP + 0.5) // (WIDTH + _GAP)))
+    per_row = max(1, int((width + _GAP) // (WIDTH + _GAP)))
+    step = WIDTH if per_row == 1 else (width - WIDTH) / (per_row - 1)
     findings = dict(numbers)
     title = Heading("Close-ups", f"{number(ENLARGEMENT)} times true size", width)
     rows = [insets[i : i + per_row] for i in range(0, len(insets), per_row)]
-    return [title, *(InsetRow(row, findings, drawn) for row in rows)]
+    return [title, *(InsetRow(row, findings, drawn, step) for row in rows)]
 
 
 def _near(finding: Finding | None, box: Box) -> list[Mark]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 
 from prepcheck.findings import OrderFacts, Result
@@ -26,7 +26,7 @@ from prepcheck.proof.theme import (
     VERDICT_INK,
     Ink,
 )
-from prepcheck.proof.typeset import shortened, wrap
+from prepcheck.proof.typeset import balanced, clipped, shortened, wrap
 from prepcheck.proof.words import (
     CAUTION,
     VERDICT_MEANING,
@@ -44,7 +44,8 @@ class TitleBlock(Block):
 
     def __init__(self, order: OrderFacts | None, width: float) -> None:
         title = (order.title if order else None) or "Artwork proof"
-        self.lines = wrap(title, TITLE, width)[:4]
+        lines = clipped(title, TITLE, width, 4)
+        self.lines = balanced(title, TITLE, width) if len(lines) < 4 else lines
         self.by = " · ".join(
             fact for fact in ((order.client, order.catalogue) if order else ()) if fact
         )
@@ -110,21 +111,23 @@ class PartBlock(Block):
 
     def __init__(self, part: ProofPart, width: float) -> None:
         self.part, self.width = part, width
-        self.aside = width - 246
-        self.file = wrap(part.result.file, BODY, 234)[:3]
-        self.facts = _part_facts(part)
-        self.wrapped = [line for fact in self.facts for line in wrap(fact, BODY_SOFT, 246)]
-        rows = max(1 + len(self.file), len(self.wrapped))
-        self.height = on_grid(12 * rows + 33)
+        self.aside = (width + 18) / 2
+        self.file = clipped(part.result.file, BODY, self.aside - 18, 3)
+        self.facts = [
+            line
+            for fact in _part_facts(part)
+            for line in clipped(fact, BODY_SOFT, width - self.aside, 2)
+        ]
+        self.height = on_grid(12 * (1 + max(len(self.file), len(self.facts))) + 27)
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         result = self.part.result
         right = x + self.width
         draw_verdict(pen, right - verdict_width(result.verdict), y + 12, result.verdict)
-        pen.text(x, y + 12, shortened(result.name, LEAD, 234), LEAD)
+        pen.text(x, y + 12, shortened(result.name, LEAD, self.aside - 18), LEAD)
         pen.lines(x, y + 24, self.file, BODY)
         pen.text(x + self.aside, y + 12, tally(result.findings), STRONG)
-        pen.lines(x + self.aside, y + 24, self.wrapped[: len(self.wrapped)], BODY_SOFT)
+        pen.lines(x + self.aside, y + 24, self.facts, BODY_SOFT)
         base = y + self.height - 15
         pen.text(x, base, f"SHA-256  {grouped(result.sha256)}", SMALL)
         pen.text(right, base, size_words(result.bytes), SMALL, Align.RIGHT)
@@ -155,7 +158,7 @@ def cover_leaves(result: Result, parts: Sequence[ProofPart], made_on: date) -> l
     ]
 
 
-def _page(placed: Sequence[Placed], is_first: bool):  # type: ignore[no-untyped-def]
+def _page(placed: Sequence[Placed], is_first: bool) -> Callable[[Pen], None]:
     def draw(pen: Pen) -> None:
         draw_placed(pen, placed)
         if is_first:
@@ -192,13 +195,11 @@ def _order_facts(result: Result, made_on: date) -> list[tuple[str, str]]:
 def _part_facts(part: ProofPart) -> list[str]:
     result = part.result
     piece = part.spec.title if part.spec else result.spec or "piece not known"
+    pages = counted(result.pages, "page") if result.pages else ""
     side = f"side {result.side}" if result.side else ""
-    first = ", ".join(fact for fact in (piece, side, counted(result.pages, "page")) if fact)
-    facts = [first]
-    if result.trim_mm is not None:
-        facts.append(f"trim {millimetres(*result.trim_mm)}")
-        if result.trim_found_by:
-            facts[-1] += f", by {result.trim_found_by}"
-    if result.spec:
-        facts.append(f"spec {result.spec}")
-    return facts
+    facts = [", ".join(fact for fact in (piece, side, pages) if fact)]
+    size = f"trim {millimetres(*result.trim_mm)}" if result.trim_mm else ""
+    found = f"by {result.trim_found_by}" if size and result.trim_found_by else ""
+    spec = f"spec {result.spec}" if result.spec else ""
+    facts.append(", ".join(fact for fact in (size, found, spec) if fact))
+    return [fact for fact in facts if fact]

@@ -15,7 +15,7 @@ from prepcheck.proof.words import millimetres
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
 
-HALO = 0.55
+HALO = 0.45
 SMALL_MARK = 6.0
 """A place smaller than this on the paper, in points, is ringed instead of framed."""
 RING = 4.0
@@ -72,7 +72,7 @@ def features(spec: Spec, outline: Outline) -> tuple[Feature, ...]:
     found = [Feature(f"Bleed {millimetres(bleed)}", BLEED, outline.contour(bleed))]
     inside = outline.contour(-trim)
     if trim and inside:
-        found.append(Feature(f"Safe line, {millimetres(trim)} inside the trim", SAFE, inside))
+        found.append(Feature(f"Safe line {millimetres(trim)}", SAFE, inside))
     hole = outline.hole
     if hole is not None:
         if spec.clearance.hole is not None:
@@ -80,7 +80,7 @@ def features(spec: Spec, outline: Outline) -> tuple[Feature, ...]:
             ring = hole._replace(radius=hole.radius + room)
             found.append(
                 Feature(
-                    f"Hole ring, {millimetres(room)} round the hole",
+                    f"Hole ring {millimetres(room)}",
                     SAFE,
                     (Contour(ring.points(), ring),),
                 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
-from prepcheck.proof.badge import RADIUS, draw_badge
+from prepcheck.proof.badge import RADIUS, draw_badge, draw_tick
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.pen import Pen
 from prepcheck.proof.theme import (
@@ -34,6 +34,7 @@ class Heading(Block):
     """A heading over what follows it, with a rule."""
 
     keep = True
+    before = 15.0
 
     def __init__(self, text: str, aside: str, width: float) -> None:
         self.text, self.aside, self.width = text, aside, width
@@ -64,7 +65,7 @@ class Entry(Block):
         self.lines = lines
         self.figures = _figures(finding, _figure_width(width))
         text = 12 + sum(style.leading for _, style in lines)
-        figures = 12 + sum(style.leading for _, style in self.figures)
+        figures = 15 + sum(style.leading for _, style in self.figures)
         self.height = on_grid(max(text, figures) + 9)
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
@@ -77,7 +78,7 @@ class Entry(Block):
         aside = x + self.width - _figure_width(self.width)
         if self.figures:
             pen.text(aside, y + 9, "MEASURED" if self.finding.measured is not None else "", LABEL)
-        _set(pen, aside, y + 12, self.figures)
+        _set_figures(pen, aside, y + 12, self.figures)
         pen.rule(x + GUTTER, y + self.height - 3, x + self.width)
 
 
@@ -105,6 +106,7 @@ class Checked(Block):
         self.height = max(1, len(self.lines)) * SMALL.leading + 3
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
+        draw_tick(pen, (x + RADIUS, y + 6.6), 0.8)
         pen.lines(x + GUTTER, y + 9, self.lines, SMALL.in_ink(Ink.TEXT))
         pen.text(x + self.width - _figure_width(self.width), y + 9, self.value, SMALL)
 
@@ -168,6 +170,14 @@ def _figures(finding: Finding, measure: float) -> list[_Line]:
     if required:
         lines += [(line, BODY_SOFT) for line in wrap(f"required {required}", BODY_SOFT, measure)]
     return lines
+
+
+def _set_figures(pen: Pen, x: float, y: float, lines: Sequence[_Line]) -> None:
+    for i, (line, style) in enumerate(lines):
+        y += style.leading
+        if i and lines[i - 1][1] is FIGURE:
+            y += 3
+        pen.text(x, y - 3, line, style)
 
 
 def _figure_width(width: float) -> float:

@@ -99,19 +99,11 @@ def _draw_label(
     cut = Projection.centred(ground.centre, Point(0.0, 0.0), denominator)
     printed = Projection.centred(ground.centre, Point(-by.x, -by.y), denominator)
     radius = outline.bounds.width / 2 * cut.factor
-    corners = (
-        (ground.x, ground.y),
-        (ground.right, ground.y),
-        (ground.right, ground.bottom),
-        (ground.x, ground.bottom),
-    )
-    with pen.clipped([corners]):
-        pen.rect(ground, fill=Ink.VINYL)
-        reach = radius + pt_from_mm(2.5)
-        pen.circle(ground.centre, reach, Line(Ink.GROOVE, 0.8))
-        while reach < ground.width * 0.75:
-            reach += pt_from_mm(1.1)
-            pen.circle(ground.centre, reach, Line(Ink.GROOVE, 0.35))
+    pen.circle(ground.centre, ground.width / 2, fill=Ink.VINYL)
+    reach = radius + pt_from_mm(1.8)
+    while reach < ground.width / 2 - 1:
+        pen.circle(ground.centre, reach, Line(Ink.GROOVE, 0.5))
+        reach += pt_from_mm(0.9)
     loops = [cut.points(contour.points) for contour in outline.contour()]
     hole = outline.hole
     if hole is not None:
@@ -186,8 +178,7 @@ def _draw_face(pen: Pen, page: ProofPage, panel: Panel, frame: Rect, denominator
 
 def _show(pen: Pen, page: ProofPage, to_page: Projection, box: Box) -> None:
     rect = to_page.rect(box)
-    corners = [to_page.at(corner) for corner in box.corners]
-    with pen.clipped([corners]):
+    with pen.clipped([rect.corners]):
         pen.rect(rect, fill=Ink.PAPER)
         draw_picture(pen, to_page, page.picture)
     pen.rect(rect, Line(Ink.RULE, 0.4))

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from prepcheck.proof.pen import Pen
-from prepcheck.proof.theme import A3_ACROSS, A4_UPRIGHT, GRID, Paper
+from prepcheck.proof.theme import A4_UPRIGHT, GRID, Paper
 
 COLUMN_GAP = 36.0
 
@@ -30,10 +30,12 @@ class Leaf:
 class Block(ABC):
     """Something of known height that is set into a column and is not broken.
 
-    `keep` asks for the next block to stand in the same column.
+    `before` is room above it where it does not open a column; `keep` asks for the next block to
+    stand in the same column.
     """
 
     height: float
+    before: float = 0.0
     keep: bool = False
 
     @abstractmethod
@@ -82,34 +84,70 @@ def on_grid(y: float) -> float:
 def flow(
     blocks: Sequence[Block], first: Sequence[Column], more: Sequence[Column]
 ) -> list[list[Placed]]:
-    """Return blocks placed in the columns of the first page and of as many more as it takes."""
+    """Return blocks placed in the columns of the first page and of as many more as it takes.
+
+    The columns of the last page end as nearly level as they can.
+    """
+    pages = _fill(blocks, first, more)
+    rooms = more if len(pages) > 1 else first
+    if len(rooms) < 2 or not pages[-1]:
+        return pages
+    last = [placed.block for placed in pages[-1]]
+    top, bottom = rooms[0].top, rooms[0].bottom
+    low, high = top, bottom
+    while high - low > GRID:
+        middle = (low + high) / 2
+        level = [room._replace(bottom=middle) for room in rooms]
+        if _fits(last, level):
+            high = middle
+        else:
+            low = middle
+    level = [room._replace(bottom=min(high, bottom)) for room in rooms]
+    return [*pages[:-1], *(_fill(last, level, level) if _fits(last, level) else pages[-1:])]
+
+
+def _fits(blocks: Sequence[Block], rooms: Sequence[Column]) -> bool:
+    pages = _fill(blocks, rooms, rooms)
+    return len(pages) == 1 and all(
+        placed.y + placed.block.height <= rooms[0].bottom for placed in pages[0]
+    )
+
+
+def _fill(
+    blocks: Sequence[Block], first: Sequence[Column], more: Sequence[Column]
+) -> list[list[Placed]]:
     pages: list[list[Placed]] = [[]]
-    rooms: Iterator[Column] = iter(first)
-    room = next(rooms, None)
-    y = room.top if room else 0.0
+    rooms = iter(first)
+    room = next(rooms)
+    y = room.top
     for i, block in enumerate(blocks):
-        need = block.height
-        for follower, before in zip(blocks[i + 1 :], blocks[i:], strict=False):
-            if not before.keep:
-                break
-            need += follower.height
-        while room is None or (y + need > room.bottom and not _is_fresh(room, y, more)):
-            room = next(rooms, None)
-            if room is None:
+        need = _height_kept(blocks[i:])
+        while y + (block.before if y > room.top else 0.0) + need > room.bottom and not _is_fresh(
+            room, y, more
+        ):
+            following = next(rooms, None)
+            if following is None:
                 pages.append([])
                 rooms = iter(more)
-                room = next(rooms)
+                following = next(rooms)
+            room = following
             y = room.top
+        y += block.before if y > room.top else 0.0
         pages[-1].append(Placed(block, room.x, y))
         y += block.height
     return pages
 
 
+def _height_kept(blocks: Sequence[Block]) -> float:
+    """Return the height of the first block and of those that must stand with it."""
+    height = 0.0
+    for block in blocks:
+        height += block.height
+        if not block.keep:
+            break
+    return height
+
+
 def _is_fresh(room: Column, y: float, more: Sequence[Column]) -> bool:
     """Say whether moving on would win nothing: an empty column as tall as any to come."""
     return y == room.top and room.bottom - room.top >= more[0].bottom - more[0].top
-
-
-def paper_for_art(width_pt: float) -> Paper:
-    """Return the paper for a piece of the given width at true scale, callouts included."""
-    return A4_UPRIGHT if width_pt <= A4_UPRIGHT.measure else A3_ACROSS

@@ -48,6 +48,16 @@ class Rect(NamedTuple):
     def centre(self) -> XY:
         return self.x + self.width / 2, self.y + self.height / 2
 
+    @property
+    def corners(self) -> tuple[XY, XY, XY, XY]:
+        """Corners from the upper left, clockwise."""
+        return (
+            (self.x, self.y),
+            (self.right, self.y),
+            (self.right, self.bottom),
+            (self.x, self.bottom),
+        )
+
     def grown(self, by: float) -> Rect:
         """Return the rectangle with each side moved outwards by `by`."""
         return Rect(self.x - by, self.y - by, self.width + 2 * by, self.height + 2 * by)

@@ -15,6 +15,8 @@ INSET_MM = (54.0, 40.5)
 """Width and height of an inset on the paper, in mm; three stand side by side on A4."""
 MOST_INSETS = 6
 """Insets a page of art: two rows."""
+_WHOLE = 0.8
+"""Share of the trimmed piece from which a place stands for the whole and is not enlarged."""
 _NEARLY_SAME = 0.5
 """Share of an inset's width or height within which two places count as one."""
 
@@ -66,7 +68,7 @@ def plan_insets(result: PartResult) -> tuple[InsetPlan, ...]:
 
 def _candidates(result: PartResult) -> Iterator[tuple[int, int, Point]]:
     judged = [
-        (number, finding, worst_marks(finding))
+        (number, finding, [mark for mark in worst_marks(finding) if not _is_whole(mark, result)])
         for number, finding in numbered(result)
         if finding.severity is not Severity.NOTE
     ]
@@ -74,6 +76,13 @@ def _candidates(result: PartResult) -> Iterator[tuple[int, int, Point]]:
         for number, finding, marks in judged:
             if turn < len(marks):
                 yield number, page_of(finding), centre_of(marks[turn])
+
+
+def _is_whole(mark: Mark, result: PartResult) -> bool:
+    if result.trim_mm is None or mark.path:
+        return False
+    width, height = result.trim_mm
+    return mark.box.area >= _WHOLE * width * height
 
 
 def _alike(one: Box, other: Box) -> bool:

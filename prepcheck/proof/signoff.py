@@ -14,7 +14,6 @@ from prepcheck.proof.theme import (
     BODY,
     BODY_SOFT,
     HEADING,
-    INTRO,
     LABEL,
     LEAD,
     SMALL,
@@ -73,7 +72,7 @@ def _draw(pen: Pen, result: Result, made_on: date) -> None:
         y += 27
     y += 6
     pen.text(left, y, "CHANGES AND REMARKS", LABEL)
-    for _ in range(4):
+    for _ in range(6):
         y += 24
         pen.rule(left, y, right, Ink.RULE)
     y += 48
@@ -86,5 +85,5 @@ def _draw(pen: Pen, result: Result, made_on: date) -> None:
         "Signing covers the files named here, each known by the SHA-256 on the cover: a file "
         "that has been saved again is another file and needs another proof."
     )
-    pen.lines(left, y + 45, wrap(words, INTRO, pen.paper.measure * 0.8), INTRO.in_ink(Ink.SOFT))
+    pen.lines(left, y + 45, wrap(words, BODY_SOFT, pen.paper.measure * 0.75), BODY_SOFT)
     draw_caution(pen, pen.paper.bottom - 30)

@@ -32,8 +32,7 @@ class Ink(Enum):
     ZONE = "#0d7377"
     FOLD = "#6b3f86"
     VINYL = "#17181a"
-    GROOVE = "#26282b"
-    LEAD_OUT = "#1f2123"
+    GROOVE = "#2c2e31"
 
 
 SEVERITY_INK = {Severity.STOP: Ink.STOP, Severity.QUERY: Ink.QUERY, Severity.NOTE: Ink.NOTE}
@@ -49,8 +48,8 @@ class Line:
     dash: tuple[float, ...] = ()
 
 
-TRIM = Line(Ink.CUT, 1.0)
-HOLE = Line(Ink.CUT, 1.0)
+TRIM = Line(Ink.CUT, 0.9)
+HOLE = Line(Ink.CUT, 0.9)
 BLEED = Line(Ink.ZONE, 0.8, (7.0, 3.0))
 SAFE = Line(Ink.ZONE, 0.8, (1.2, 2.2))
 FOLD = Line(Ink.FOLD, 0.9, (8.0, 2.4, 1.4, 2.4))

@@ -87,6 +87,31 @@ def wrap(text: str, style: Style, measure: float) -> tuple[str, ...]:
     return (*lines, line) if line else tuple(lines)
 
 
+def balanced(text: str, style: Style, measure: float) -> tuple[str, ...]:
+    """Return text as in `wrap`, in lines as nearly of one length as they can be."""
+    best = wrap(text, style, measure)
+    low, high = measure / max(len(best), 1), measure
+    while high - low > style.size / 4:
+        middle = (low + high) / 2
+        lines = wrap(text, style, middle)
+        if len(lines) <= len(best):
+            best, high = lines, middle
+        else:
+            low = middle
+    return best
+
+
+def clipped(text: str, style: Style, measure: float, most: int) -> tuple[str, ...]:
+    """Return text as in `wrap`, but at most `most` lines; an ellipsis ends what is cut off."""
+    lines = wrap(text, style, measure)
+    if len(lines) <= most:
+        return lines
+    words = lines[most - 1]
+    while words and _line_width(words + "…", style) > measure:
+        words = words[:-1]
+    return (*lines[: most - 1], words.rstrip(" ,;:.–") + "…")
+
+
 def _pieces(text: str) -> Iterator[tuple[str, bool]]:
     """Yield unbreakable pieces, each with whether a space stands before it."""
     for word in text.split(" "):

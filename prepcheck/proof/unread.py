@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 from prepcheck.proof.art_pages import draw_placed
 from prepcheck.proof.badge import draw_verdict, verdict_width
 from prepcheck.proof.entries import Paragraph, closing_blocks, list_blocks
-from prepcheck.proof.leaf import Block, Leaf, column_width, columns, flow
+from prepcheck.proof.leaf import Block, Leaf, Placed, column_width, columns, flow
 from prepcheck.proof.model import ProofPart
 from prepcheck.proof.pen import Pen
 from prepcheck.proof.plan import numbered
@@ -28,18 +30,21 @@ def unread_leaves(part: ProofPart) -> list[Leaf]:
         *closing_blocks(part.result, width),
     ]
     rooms = columns(A4_UPRIGHT, A4_UPRIGHT.top + 54)
-    leaves = []
-    for i, placed in enumerate(flow(blocks, rooms, rooms)):
+    name = part.result.name
+    return [
+        Leaf(A4_UPRIGHT, name, _page(part, placed), (name, 1) if i == 0 else None)
+        for i, placed in enumerate(flow(blocks, rooms, rooms))
+    ]
 
-        def draw(pen: Pen, placed=placed) -> None:  # type: ignore[no-untyped-def]
-            left, top = pen.paper.left, pen.paper.top
-            room = pen.paper.measure - 120
-            pen.text(left, top + 15, shortened(part.result.name, HEADING, room), HEADING)
-            pen.text(left, top + 30, shortened(part.result.file, BODY_SOFT, room), BODY_SOFT)
-            verdict = part.result.verdict
-            draw_verdict(pen, pen.paper.right - verdict_width(verdict), top + 15, verdict)
-            draw_placed(pen, placed)
 
-        bookmark = (part.result.name, 1) if i == 0 else None
-        leaves.append(Leaf(A4_UPRIGHT, part.result.name, draw, bookmark))
-    return leaves
+def _page(part: ProofPart, placed: Sequence[Placed]) -> Callable[[Pen], None]:
+    def draw(pen: Pen) -> None:
+        left, top = pen.paper.left, pen.paper.top
+        room = pen.paper.measure - 120
+        pen.text(left, top + 15, shortened(part.result.name, HEADING, room), HEADING)
+        pen.text(left, top + 30, shortened(part.result.file, BODY_SOFT, room), BODY_SOFT)
+        verdict = part.result.verdict
+        draw_verdict(pen, pen.paper.right - verdict_width(verdict), top + 15, verdict)
+        draw_placed(pen, placed)
+
+    return draw

@@ -83,7 +83,7 @@ def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
 
 def _known(part: PartResult) -> str:
     pages = "1 page" if part.pages == 1 else f"{part.pages} pages"
-    words = [part.spec or "no spec", f"known by {part.recognised_by}" if part.spec else ""]
+    words = [f"{part.spec} ({part.recognised_by})" if part.spec else "no spec"]
     if part.trim_mm is not None:
         size = f"trim {part.trim_mm[0]:.1f} × {part.trim_mm[1]:.1f} mm"
         words.append(f"{size} ({part.trim_found_by})" if part.trim_found_by else size)

@@ -23,7 +23,7 @@ from prepcheck.run.answer import Answer, Task
 from prepcheck.run.events import Event, Finished, Started
 from prepcheck.run.gather import Batch, Gathered, gather, order_batch
 from prepcheck.run.output import refuse_inputs, write_whole
-from prepcheck.run.part import examine_part, unreadable_part
+from prepcheck.run.part import examine_part, unreadable_part, with_spec
 from prepcheck.run.settings import DEFAULT, Resolution, Settings, WorkerLimits
 from prepcheck.run.worker import Failed, isolated
 from prepcheck.spec.load import load_spec
@@ -132,6 +132,8 @@ def examine(
         answer = end.answer
         if isinstance(answer, Failed):
             answer = Answer(unreadable_part(tasks[end.index], answer.why, ours=answer.ours))
+        if answer.proof is not None:
+            answer = Answer(with_spec(answer.proof, tasks[end.index]))
         answers[end.index] = answer
         if answer.proof is not None:
             part = answer.proof.result

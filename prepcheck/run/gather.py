@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from prepcheck.errors import OrderError, SpecError, UsageError
+from prepcheck.art.sniff import HEAD_BYTES, sniff
+from prepcheck.errors import OrderError, SpecError, UnreadableError, UsageError
 from prepcheck.faults import TomlError, nearest, read_toml
 from prepcheck.findings import OrderFacts
 from prepcheck.order import Order, OrderPart, load_order, part_path
@@ -14,17 +15,6 @@ from prepcheck.run.answer import Task
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
-
-_HEAD_BYTES = 1024
-_SIGNATURES = (
-    b"II*\0",
-    b"MM\0*",
-    b"II+\0",
-    b"MM\0+",
-    b"\xff\xd8\xff",
-    b"\x89PNG\r\n\x1a\n",
-    b"8BPS",
-)
 
 
 @dataclass(frozen=True)
@@ -243,10 +233,11 @@ def _in_folder(folder: Path) -> tuple[list[Path], list[Path], list[str]]:
     for entry in entries:
         if entry.is_dir():
             continue
-        if is_art(entry):
+        reason = _not_art(entry)
+        if reason is None:
             files.append(entry)
         else:
-            left_out.append(f"{entry}: not a kind of artwork that is read; left out")
+            left_out.append(f"{entry}: left out: {reason}")
     if not files:
         raise UsageError(f"{folder}: holds neither an order file nor artwork", *left_out)
     return [], files, left_out
@@ -261,14 +252,16 @@ def _is_order(path: Path) -> bool:
     return "order" in table or "part" in table
 
 
-def is_art(path: Path) -> bool:
-    """Say by the content whether a file is of a kind that is read; its name does not count."""
+def _not_art(path: Path) -> str | None:
+    """Say why a file is no artwork, by its content; None when it is of a kind that is read."""
     try:
         with path.open("rb") as file:
-            head = file.read(_HEAD_BYTES)
-    except OSError:
-        return False
-    return head.startswith(_SIGNATURES) or b"%PDF-" in head
+            sniff(file.read(HEAD_BYTES))
+    except OSError as error:
+        return f"it cannot be opened ({error.strerror})"
+    except UnreadableError as error:
+        return str(error)
+    return None
 
 
 def slug(text: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -33,7 +34,10 @@ UNREADABLE = "file.unreadable"
 
 
 def examine_part(task: Task) -> Answer:
-    """Open the art, settle the spec, find the trim, run every check and make the pictures."""
+    """Open the art, settle the spec, find the trim, run every check and make the pictures.
+
+    The answer names its spec and leaves it out; `with_spec` puts it back.
+    """
     try:
         artwork = open_art(task.path)
     except ArtworkError as error:
@@ -79,7 +83,13 @@ def examine_part(task: Task) -> Answer:
     )
     result = without_numpy(result)
     pages = _proof_pages(result, sheets, task.settings) if task.with_pictures else ()
-    return Answer(ProofPart(result, spec, pages))
+    return Answer(ProofPart(result, None, pages))
+
+
+def with_spec(proof: ProofPart, task: Task) -> ProofPart:
+    """Return a worker's answer with the spec it names, taken from the task."""
+    spec = next((spec for spec in task.specs if spec.name == proof.result.spec), None)
+    return replace(proof, spec=spec)
 
 
 def unreadable_part(task: Task, why: str, *, ours: bool = False) -> ProofPart:
@@ -95,7 +105,7 @@ def unreadable_part(task: Task, why: str, *, ours: bool = False) -> ProofPart:
     )
     if ours:
         fix = "Please report this to the makers of prepcheck; have the file looked at by hand."
-        finding = Finding(UNREADABLE, Severity.STOP, finding.message, fix, finding.source)
+        finding = replace(finding, fix=fix)
     status = Status.CRASHED if ours else Status.STOP
     others = [name for name in declarations() if name != UNREADABLE]
     outcomes = [

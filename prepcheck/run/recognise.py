@@ -49,7 +49,7 @@ def recognise(
                 f"{file}: {evidence.words} fits {names} alike; say which it is with --spec, "
                 "or with a spec in the order file"
             )
-        return spec, f"its size: {evidence.words}"
+        return spec, f"recognised by its size: {evidence.words}"
     raise UsageError(_none_fits(artwork, page, wanted, file))
 
 
@@ -60,7 +60,7 @@ def _evidence(artwork: Artwork, page: Page, specs: Sequence[Spec]) -> Iterator[_
     if artwork.raster is not None and artwork.raster.ppi is None:
         return
     with_bleed = _fits(specs, media, lambda spec: spec.bleed.wanted_mm)
-    yield _Evidence(f"page {_size(media)}, bleed included,", with_bleed)
+    yield _Evidence(f"page {_size(media)} with bleed", with_bleed)
     yield _Evidence(f"page {_size(media)}", _fits(specs, media, lambda spec: 0.0))
     if trim is None:
         yield from _marked(artwork, page, specs)

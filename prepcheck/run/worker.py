@@ -12,7 +12,7 @@ import multiprocessing
 import os
 import pickle
 import signal
-import threading
+import sys
 import time
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
@@ -38,10 +38,8 @@ _TRUSTED = frozenset(
     {
         "prepcheck.findings",
         "prepcheck.geometry",
-        "prepcheck.order",
         "prepcheck.proof.model",
         "prepcheck.run.answer",
-        "prepcheck.spec.model",
     }
 )
 
@@ -85,7 +83,7 @@ def isolated(
     An answer that is no `kind` counts as failed, like a crash, a hang or want of memory. When
     the caller stops early (Ctrl-C included) every worker is killed before this returns.
     """
-    context = multiprocessing.get_context(_start_method())
+    context = _context()
     waiting = deque(enumerate(tasks))
     running: list[_Worker] = []
     try:
@@ -102,13 +100,21 @@ def isolated(
             _stop(worker)
 
 
-def _start_method() -> str:
-    """Return 'fork' where that is safe, which is where no second thread is running."""
-    if "fork" not in multiprocessing.get_all_start_methods() or os.uname().sysname != "Linux":
-        return "spawn"
+def _context() -> Any:
+    """Return how to start workers: by fork where that is safe, where no second thread is running.
+
+    Elsewhere a server without threads forks them where the platform has that, with what takes
+    long to import already in it; else each starts from nothing.
+    """
+    methods = multiprocessing.get_all_start_methods()
+    if "forkserver" not in methods or sys.platform == "darwin":
+        return multiprocessing.get_context("spawn")
     threads = Path("/proc/self/task")
-    count = len(list(threads.iterdir())) if threads.is_dir() else threading.active_count()
-    return "fork" if count == 1 else "spawn"
+    if threads.is_dir() and len(list(threads.iterdir())) == 1:
+        return multiprocessing.get_context("fork")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["prepcheck.run.part"])
+    return context
 
 
 def _start(
@@ -179,6 +185,8 @@ def _answer(worker: _Worker, kind: type[R], limits: WorkerLimits) -> R | Failed:
     _stop(worker)
     if code is not None and code < 0:
         return Failed(f"reading it crashed ({_signal_name(-code)})")
+    if code:
+        return Failed(f"prepcheck itself failed on it (its worker ended with {code})", ours=True)
     try:
         failed, value = _Careful(io.BytesIO(worker.data)).load()
         if failed is True:

@@ -1,0 +1,91 @@
+"""What several checks ask of a sheet: what lies on the art, and what lies round a thing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from prepcheck.art.model import Paint, TextRun
+from prepcheck.checks._base import Exam, Sheet, worst_first
+from prepcheck.findings import Mark
+from prepcheck.geometry import Box, FloatArray
+
+MOST_MARKS = 300
+"""Places kept of one finding, worst first; the message gives the full number."""
+NO_PDF = "only a PDF can have this"
+_PROBES = 9
+_REVERSED_SURE = 0.3
+LEAST_LIGHT = 0.15
+"""Lightness below which nothing can be light on a darker ground."""
+_REVERSED_PERHAPS = 0.15
+_WHITE = 0.97
+
+
+def on_art(exam: Exam, sheet: Sheet, box: Box) -> bool:
+    """Say whether any of `box` lies within the trim and the wanted bleed."""
+    reach = exam.spec.bleed.wanted_mm
+    near = sheet.outline.bounds.grown(reach).overlap(box)
+    if near is None:
+        return False
+    x = np.linspace(near.x0, near.x1, _PROBES)
+    y = np.linspace(near.y0, near.y1, _PROBES)
+    probes = np.stack(np.meshgrid(x, y), axis=-1)
+    return bool((sheet.outline.signed_distance(probes) <= reach).any())
+
+
+def kept(marks: Iterable[Mark]) -> tuple[Mark, ...]:
+    """Return the marks worst first, no more than a proof can show."""
+    return worst_first(list(marks))[:MOST_MARKS]
+
+
+def paints_of(run: TextRun) -> tuple[Paint, ...]:
+    """Return the paints a text run marks with."""
+    if not run.paints:
+        return ()
+    return tuple(paint for paint in (run.fill, run.stroke) if paint is not None)
+
+
+def counted(number: int, one: str, many: str | None = None) -> str:
+    """Return '1 picture', '3 pictures'."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def listed(names: Sequence[str], last: str = "and") -> str:
+    """Return 'a', 'a and b', 'a, b and c'."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} {last} {names[-1]}"
+
+
+def pages_of(exam: Exam) -> str:
+    return counted(len(exam.sheets), "page")
+
+
+def ground(sheet: Sheet, probes: FloatArray) -> float | None:
+    """Return the median lightness, 0 black to 1 white, at places (n, 2) in mm; None off the view."""
+    view = sheet.view
+    at = np.floor(view.grid.pixels(probes)).astype(int)
+    height, width = view.lightness.shape
+    inside = (at[:, 0] >= 0) & (at[:, 0] < width) & (at[:, 1] >= 0) & (at[:, 1] < height)
+    if not inside.any():
+        return None
+    columns, rows = at[inside].T
+    return float(np.median(view.lightness[rows, columns])) / 255
+
+
+def unseen(paint: Paint, around: float | None) -> bool:
+    """Say whether something white lies on white, where it marks nothing."""
+    return paint.lightness > _WHITE and around is not None and around > _WHITE
+
+
+def reversed_out(paint: Paint, around: float | None) -> bool | None:
+    """Say whether something is light on a darker ground; None where it cannot be told."""
+    if paint.lightness < LEAST_LIGHT:
+        return False
+    if around is None:
+        return None
+    step = paint.lightness - around
+    if step >= _REVERSED_SURE:
+        return True
+    return None if step >= _REVERSED_PERHAPS else False

@@ -1,0 +1,174 @@
+"""The inks a file uses against those that are printed and paid for."""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+
+from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS
+from prepcheck.checks._art import counted, kept, listed, on_art
+from prepcheck.checks._base import (
+    Clear,
+    Declaration,
+    Exam,
+    FoundAt,
+    Measured,
+    NotApplicable,
+    Said,
+)
+from prepcheck.checks._uses import marks_with, uses_of
+from prepcheck.findings import Finding, Mark, Severity
+
+CHECK = "colour.inks"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Inks",
+        FoundAt.PLATES,
+        (Severity.STOP, Severity.QUERY, Severity.NOTE),
+        "Every ink is a plate and a pass that somebody pays for. An ink too many stops the job at "
+        "the plate maker; one ink spelt in two ways becomes two plates; a colour left over in the "
+        "palette becomes an empty one.",
+        "common practice of plants: spots named consistently, only those that were ordered",
+        limits=("colour.process_inks", "colour.most_spots"),
+        measures=("inks",),
+    ),
+)
+
+_FINISH = re.compile(r"(?<=\d)\s*(c|cv|cvc|cvu|u|uv|m|cp|up|pc)$")
+"""Letters after an ink's number that tell the paper of the swatch, not the ink."""
+_FOUR = frozenset({"cmyk", "4c", "process", "euroscale"})
+"""Words by which an order names the four process inks together."""
+
+
+def ink_key(name: str) -> str:
+    """Return what two spellings of one ink have in common."""
+    plain = re.sub(r"[\s_\-]+", " ", name).strip().casefold()
+    plain = re.sub(r"\s+", " ", _FINISH.sub("", plain))
+    return plain.replace(" ", "")
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    used = _ordered(ink for sheet in exam.sheets for ink in sheet.content.inks)
+    yield Measured("inks", used)
+    said = [
+        *_beyond(exam, used),
+        *_too_many(exam, used),
+        *_spellings(used),
+        *_unused(exam, used),
+    ]
+    yield from said
+    if said:
+        return
+    if used:
+        yield Clear(CHECK, f"printed in {listed(used)}", ", ".join(used))
+    else:
+        yield NotApplicable(CHECK, "nothing is painted in inks")
+
+
+def _ordered(inks: Iterable[str]) -> tuple[str, ...]:
+    names = set(inks) - {ALL_INKS, NO_INK}
+    return (*(i for i in PROCESS_INKS if i in names), *sorted(names - set(PROCESS_INKS)))
+
+
+def _beyond(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
+    paid = exam.part.inks if exam.part is not None else None
+    if paid is None:
+        allowed = {ink_key(ink) for ink in exam.spec.colour.process_inks}
+        extra = [ink for ink in used if ink in PROCESS_INKS and ink_key(ink) not in allowed]
+        required = listed(exam.spec.colour.process_inks)
+        source = exam.spec.source_of("colour.process_inks")
+        whose = "this piece is printed in"
+    else:
+        allowed = {ink_key(ink) for ink in paid}
+        if allowed & _FOUR:
+            allowed |= {ink_key(ink) for ink in PROCESS_INKS}
+        extra = [ink for ink in used if ink_key(ink) not in allowed]
+        required, source, whose = listed(paid), "the order", "the order pays for"
+    if not extra:
+        return
+    for page, marks in _places(exam, extra):
+        yield Finding(
+            CHECK,
+            Severity.STOP,
+            f"{counted(len(extra), 'ink')} too many: {listed(extra)}; {whose} {required}.",
+            "Please convert these colours to the inks that are printed, or ask us to add the ink "
+            "to the order.",
+            source,
+            page=page,
+            measured=listed(extra),
+            required=required,
+            where=marks,
+        )
+
+
+def _too_many(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
+    spots = [ink for ink in used if ink not in PROCESS_INKS]
+    most = exam.spec.colour.most_spots
+    different = {ink_key(spot) for spot in spots}
+    if len(different) <= most:
+        return
+    for page, marks in _places(exam, spots):
+        yield Finding(
+            CHECK,
+            Severity.STOP,
+            f"{counted(len(different), 'spot colour')} ({listed(spots)}); at most {most} can be "
+            "printed.",
+            "Please convert the spot colours you can do without to CMYK.",
+            exam.spec.source_of("colour.most_spots"),
+            page=page,
+            measured=float(len(different)),
+            required=float(most),
+            unit="spot colours",
+            where=marks,
+        )
+
+
+def _spellings(used: tuple[str, ...]) -> Iterator[Finding]:
+    alike: dict[str, list[str]] = defaultdict(list)
+    for ink in used:
+        alike[ink_key(ink)].append(ink)
+    for names in alike.values():
+        if len(names) > 1:
+            quoted = listed([f"'{name}'" for name in names])
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"{quoted} look like one ink in {len(names)} spellings; each would become a plate.",
+                "Please merge them into one swatch, spelt the way the ink is ordered.",
+                "common practice: no doubles of one ink with another suffix",
+                measured=float(len(names)),
+                required=1.0,
+                unit="spellings",
+            )
+
+
+def _unused(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
+    declared = _ordered(i for sheet in exam.sheets for i in sheet.content.declared_inks)
+    unused = [ink for ink in declared if ink not in used and ink not in PROCESS_INKS]
+    if unused:
+        yield Finding(
+            CHECK,
+            Severity.NOTE,
+            f"{counted(len(unused), 'spot colour')} named in the file but painting nothing: "
+            f"{listed(unused)}.",
+            "Please delete unused swatches before exporting, so that no empty plate is made.",
+            "common practice, no source",
+            measured=listed(unused),
+            required="none",
+        )
+
+
+def _places(exam: Exam, inks: list[str]) -> list[tuple[int | None, tuple[Mark, ...]]]:
+    """Return the places of inks by page; one entry without a place where none is known."""
+    found: list[tuple[int | None, tuple[Mark, ...]]] = []
+    for sheet in exam.sheets:
+        marks = [
+            Mark(use.box, ink, rank=-use.box.area)
+            for use in uses_of(sheet.content)
+            for ink in inks
+            if marks_with(use, ink) and on_art(exam, sheet, use.box)
+        ]
+        if marks:
+            found.append((sheet.number, kept(marks)))
+    return found or [(None, ())]

@@ -1,0 +1,55 @@
+"""The colour of every plate, meant for marks outside the art."""
+
+from collections.abc import Iterator
+
+from prepcheck.art.model import ALL_INKS
+from prepcheck.checks._art import counted, kept, on_art
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
+from prepcheck.checks._uses import KINDS, marks_with, uses_of
+from prepcheck.findings import Finding, Mark, Severity
+
+CHECK = "colour.registration"
+_SOURCE = "ISO 32000-2, 8.6.6.4 (Separation All); limiting it to marks is common practice"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Registration colour in the art",
+        FoundAt.PRINTING,
+        (Severity.STOP,),
+        "The registration colour prints solid on every plate at once. It is meant for crop and "
+        "register marks; type or areas in it take four inks or more, never dry, and show coloured "
+        "edges.",
+        _SOURCE,
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    found, outside = False, 0
+    for sheet in exam.sheets:
+        used = [use for use in uses_of(sheet.content) if marks_with(use, ALL_INKS)]
+        marks = [
+            Mark(use.box, KINDS[use.kind], rank=-use.box.area)
+            for use in used
+            if on_art(exam, sheet, use.box)
+        ]
+        outside += len(used) - len(marks)
+        if marks:
+            found = True
+            yield Finding(
+                CHECK,
+                Severity.STOP,
+                f"{counted(len(marks), 'object')} in the art painted in the registration colour, "
+                "which prints on every plate.",
+                "Please recolour these objects, black only where black is meant.",
+                _SOURCE,
+                page=sheet.number,
+                measured=float(len(marks)),
+                required=0.0,
+                unit="objects",
+                where=kept(marks),
+            )
+    if not found:
+        why = f"{counted(outside, 'mark')} outside the art" if outside else "not used"
+        yield Clear(CHECK, why, 0.0, 0.0, "objects")

@@ -1,0 +1,67 @@
+"""Colour spaces that the press does not print."""
+
+from collections.abc import Iterator
+
+from prepcheck.checks._art import counted, kept, listed, on_art
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.checks._uses import KINDS, uses_of
+from prepcheck.findings import Finding, Mark, Severity
+
+CHECK = "colour.space"
+_WORDS = {"cmyk": "CMYK", "grey": "grey", "spot": "spot colour", "rgb": "RGB", "lab": "Lab"}
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Colour space",
+        FoundAt.PRINTING,
+        (Severity.STOP,),
+        "A press lays down inks. Colours made for a screen have to be converted, and then bright "
+        "ones turn dull, and black type comes out of four inks, a little beside one another. "
+        "Better that the designer converts and sees it than that a machine does and nobody looks.",
+        "common practice of plants: CMYK, grey and spots, no RGB",
+        limits=("colour.allowed",),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    allowed = exam.spec.colour.allowed
+    required = listed([_WORDS[kind] for kind in allowed], "or")
+    source = exam.spec.source_of("colour.allowed")
+    seen: set[str] = set()
+    found = False
+    for sheet in exam.sheets:
+        wrong: dict[str, list[Mark]] = {kind: [] for kind in KINDS}
+        for use in uses_of(sheet.content):
+            kind = use.space.kind
+            if kind == "none":
+                continue
+            if kind not in allowed and on_art(exam, sheet, use.box):
+                wrong[use.kind].append(Mark(use.box, _WORDS[kind], rank=-use.box.area))
+            else:
+                seen.add(kind)
+        for thing, marks in wrong.items():
+            if not marks:
+                continue
+            found = True
+            spaces = listed(sorted({mark.label for mark in marks}))
+            yield Finding(
+                CHECK,
+                Severity.STOP,
+                f"{counted(len(marks), KINDS[thing])} in {spaces}; {required} is printed.",
+                "Please convert the document to CMYK, look whether the colours still please you, "
+                "and set black type to black only.",
+                source,
+                page=sheet.number,
+                measured=spaces,
+                required=required,
+                where=kept(marks),
+            )
+    if found:
+        return
+    if not seen:
+        yield NotApplicable(CHECK, "nothing is painted")
+    else:
+        words = listed([_WORDS[kind] for kind in allowed if kind in seen])
+        yield Clear(CHECK, f"painted in {words}" if words else "none but the allowed", words)

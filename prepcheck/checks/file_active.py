@@ -1,0 +1,48 @@
+"""Scripts, forms, embedded files and media."""
+
+from collections.abc import Iterator
+
+from prepcheck.art.model import ArtKind
+from prepcheck.checks._art import NO_PDF, counted, listed
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.findings import Finding, Severity
+
+CHECK = "file.active"
+_SOURCE = "ISO 15930 (PDF/X) allows no scripts, forms or media; ISO 32000-2, 12.6 and 12.7"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Scripts, forms, embedded files",
+        FoundAt.PLATES,
+        (Severity.STOP,),
+        "A printing file holds ink on paper and nothing else. Scripts and form fields may change "
+        "what is printed, and plate makers refuse files that carry programs or attachments.",
+        _SOURCE,
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    if exam.artwork.kind is not ArtKind.PDF:
+        yield NotApplicable(CHECK, NO_PDF)
+        return
+    facts = exam.artwork.document
+    held = [
+        *(f"script ({where})" for where in facts.scripts),
+        *([counted(facts.form_fields, "form field")] if facts.form_fields else []),
+        *(f"embedded file '{name}'" for name in facts.embedded_files),
+        *(f"media ({where})" for where in facts.media),
+    ]
+    if held:
+        yield Finding(
+            CHECK,
+            Severity.STOP,
+            f"The PDF carries {listed(held)}.",
+            "Please export a plain PDF for print, without forms, scripts or attachments.",
+            _SOURCE,
+            measured=listed(held),
+            required="none",
+        )
+    else:
+        yield Clear(CHECK, "no scripts, forms, embedded files or media")

@@ -1,0 +1,66 @@
+"""Annotations on the art."""
+
+from collections.abc import Iterator
+
+from prepcheck.art.model import ArtKind
+from prepcheck.checks._art import NO_PDF, counted, kept, on_art
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.findings import Finding, Mark, Severity
+
+CHECK = "file.annotations"
+_SOURCE = "ISO 15930 (PDF/X): annotations lie outside the bleed; ISO 32000-2, 12.5"
+_ALLOWED = frozenset({"Popup", "PrinterMark", "TrapNet"})
+"""Subtypes that belong to another annotation or to print production itself."""
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Annotations on the art",
+        FoundAt.PRINTING,
+        (Severity.QUERY,),
+        "Notes, stamps and highlights may print, or vanish, depending on a setting; a correction "
+        "that was written as a note is never carried out by itself.",
+        _SOURCE,
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    if exam.artwork.kind is not ArtKind.PDF:
+        yield NotApplicable(CHECK, NO_PDF)
+        return
+    seen, found = 0, False
+    for sheet in exam.sheets:
+        marks = []
+        printing = 0
+        for annotation in sheet.page.annotations:
+            seen += 1
+            box = sheet.placement.to_piece.box(annotation.box)
+            if annotation.subtype in _ALLOWED:
+                continue
+            if annotation.prints or on_art(exam, sheet, box):
+                printing += annotation.prints
+                marks.append(Mark(box, annotation.subtype, rank=-float(annotation.prints)))
+        if marks:
+            found = True
+            count = counted(len(marks), "annotation")
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"{count} on the art, {printing} of them set to print.",
+                "Please work the notes into the art or delete them, and export again.",
+                _SOURCE,
+                page=sheet.number,
+                measured=float(len(marks)),
+                required=0.0,
+                unit="annotations",
+                where=kept(marks),
+            )
+    if not found:
+        yield Clear(
+            CHECK,
+            f"{counted(seen, 'annotation')}, none on the art" if seen else "no annotations",
+            0.0,
+            0.0,
+            "annotations",
+        )

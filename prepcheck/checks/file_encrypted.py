@@ -1,0 +1,40 @@
+"""Encryption."""
+
+from collections.abc import Iterator
+
+from prepcheck.art.model import ArtKind
+from prepcheck.checks._art import NO_PDF
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.findings import Finding, Severity
+
+CHECK = "file.encrypted"
+_SOURCE = "ISO 15930 (PDF/X) allows no encryption; ISO 32000-2, 7.6"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "File is encrypted",
+        FoundAt.PLATES,
+        (Severity.STOP,),
+        "An encrypted file may open on screen and still be refused where plates are made, because "
+        "printing or changing it is not permitted.",
+        _SOURCE,
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    if exam.artwork.kind is not ArtKind.PDF:
+        yield NotApplicable(CHECK, NO_PDF)
+    elif exam.artwork.document.encrypted:
+        yield Finding(
+            CHECK,
+            Severity.STOP,
+            "The PDF is encrypted, though it opens without a password.",
+            "Please export it again with all security settings off.",
+            _SOURCE,
+            measured="encrypted",
+            required="not encrypted",
+        )
+    else:
+        yield Clear(CHECK, "not encrypted")

@@ -1,0 +1,85 @@
+"""Layers that do not print, or print though nobody sees them."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from prepcheck.art.model import ArtKind, Content
+from prepcheck.checks._art import NO_PDF, counted, kept
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+
+CHECK = "file.layers"
+_SOURCE = "ISO 32000-2, 8.11 (optional content); ISO 19593-1 for processing-steps layers"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Hidden or non-printing layers",
+        FoundAt.PRINTING,
+        (Severity.QUERY,),
+        "What is on a hidden layer may be an old version, a template, or the very text that was "
+        "meant to print. Which of them prints depends on the program that opens the file, so only "
+        "the client can say. Layers marked as processing steps (cutting, creasing) are meant to "
+        "be kept apart and are no fault.",
+        _SOURCE,
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    if exam.artwork.kind is not ArtKind.PDF:
+        yield NotApplicable(CHECK, NO_PDF)
+        return
+    layers = {layer.name: layer for layer in exam.artwork.document.layers}
+    steps = {name for name, layer in layers.items() if layer.step is not None}
+    unseen = {n for n, layer in layers.items() if layer.prints and not layer.visible} - steps
+    found = False
+    for sheet in exam.sheets:
+        content = sheet.content
+        silent = _by_layer(content.hidden) if content.hidden else {}
+        printing = {n: boxes for n, boxes in _by_layer(content).items() if n in unseen}
+        for held, what, required in (
+            ({n: b for n, b in silent.items() if n not in steps}, "does not print", "printing"),
+            (printing, "prints though it is hidden on screen", "visible"),
+        ):
+            if not held:
+                continue
+            found = True
+            names = ", ".join(f"'{n}' ({counted(len(b), 'object')})" for n, b in held.items())
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"{counted(len(held), 'layer')} with content that {what}: {names}.",
+                "Please delete the layers you do not need, show those that must print, and export "
+                "again.",
+                _SOURCE,
+                page=sheet.number,
+                measured=what,
+                required=required,
+                where=kept(Mark(_around(boxes), name) for name, boxes in held.items()),
+            )
+    if not found:
+        why = f"{counted(len(layers), 'layer')}, nothing hidden on them" if layers else "no layers"
+        yield Clear(CHECK, why)
+
+
+def _by_layer(content: Content) -> dict[str, list[Box]]:
+    held: dict[str, list[Box]] = defaultdict(list)
+    for image in content.images:
+        if image.layer is not None:
+            held[image.layer].append(image.visible or image.quad.box)
+    for run in content.texts:
+        if run.layer is not None and run.box is not None:
+            held[run.layer].append(run.box)
+    for path in content.paths:
+        if path.layer is not None:
+            held[path.layer].append(path.box)
+    for shading in content.shadings:
+        if shading.layer is not None:
+            held[shading.layer].append(shading.box)
+    return dict(sorted(held.items()))
+
+
+def _around(boxes: list[Box]) -> Box:
+    return Box.around(corner for box in boxes for corner in box.corners)

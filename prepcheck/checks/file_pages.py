@@ -1,0 +1,62 @@
+"""The number of pages against the spec and the order."""
+
+from collections.abc import Iterator
+
+from prepcheck.checks._art import counted
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
+from prepcheck.findings import Finding, Severity
+
+CHECK = "file.pages"
+_SOURCE = "the spec's list of pages; common practice, no source"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Page count",
+        FoundAt.INTAKE,
+        (Severity.STOP,),
+        "A missing page leaves a side without print; a spare one leaves it to chance which page "
+        "becomes the plate.",
+        _SOURCE,
+        limits=("pages",),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    pages = len(exam.artwork.pages)
+    picked = exam.part.page if exam.part is not None else None
+    most = len(exam.spec.pages)
+    least = sum(1 for page in exam.spec.pages if not page.optional) or 1
+    required = str(most) if least == most else f"{least} to {most}"
+    if picked is not None:
+        if picked > pages:
+            yield Finding(
+                CHECK,
+                Severity.STOP,
+                f"The order asks for page {picked}, but the file has {counted(pages, 'page')}.",
+                "Please send the file that holds this page, or tell us which page to use.",
+                "the order",
+                measured=float(pages),
+                required=float(picked),
+                unit="pages",
+            )
+        else:
+            yield Clear(CHECK, f"page {picked} of {pages}, as ordered", float(pages), None, "pages")
+    elif least <= pages <= most:
+        yield Clear(CHECK, counted(pages, "page"), float(pages), required, "pages")
+    else:
+        names = ", ".join(page.name for page in exam.spec.pages)
+        few = pages < least
+        yield Finding(
+            CHECK,
+            Severity.STOP,
+            f"The file has {counted(pages, 'page')}; {exam.spec.title} needs {required} ({names}).",
+            "Please send the missing pages in the same file."
+            if few
+            else "Please send only the pages of this piece, or tell us which page is meant.",
+            _SOURCE if "pages" not in exam.spec.sources else exam.spec.source_of("pages"),
+            measured=float(pages),
+            required=required,
+            unit="pages",
+        )

@@ -1,0 +1,128 @@
+"""Effective resolution of pictures."""
+
+from collections.abc import Iterator
+
+from prepcheck.art.model import ImageItem
+from prepcheck.checks._art import counted, kept, on_art
+from prepcheck.checks._base import (
+    Clear,
+    Declaration,
+    Exam,
+    FoundAt,
+    Measured,
+    NotApplicable,
+    Said,
+    Sheet,
+    judge_least,
+)
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.spec.model import TOLERANCE_PPI, AtLeastPpi
+
+CHECK = "image.resolution"
+LEAST_VISIBLE_MM2 = 0.01
+"""Pictures of which less is seen are not judged."""
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Picture resolution",
+        FoundAt.PRINTING,
+        (Severity.STOP, Severity.QUERY),
+        "A picture with too few samples for its printed size looks soft or shows its samples as "
+        "steps. Fine on a screen at half the size, it cannot be mended after printing. One-bit "
+        "pictures need more, since their edges have no tones to hide the steps.",
+        "twice the screen ruling of 60 lines/cm is 305 ppi, one and a half times 229 ppi: common "
+        "practice; plants ask for 300 and refuse below 200",
+        limits=(
+            "images.continuous.least_ppi",
+            "images.continuous.wanted_ppi",
+            "images.one_bit.least_ppi",
+            "images.one_bit.wanted_ppi",
+        ),
+        measures=("lowest_ppi",),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    found = False
+    values: list[float] = []
+    for sheet in exam.sheets:
+        judged = [(item, min(item.ppi)) for item in judged_pictures(exam, sheet)]
+        values += [value for _, value in judged]
+        for one_bit in (False, True):
+            table = "one_bit" if one_bit else "continuous"
+            limit: AtLeastPpi = getattr(exam.spec.images, table)
+            for severity, key, required in (
+                (Severity.STOP, "least_ppi", limit.least_ppi),
+                (Severity.QUERY, "wanted_ppi", limit.wanted_ppi),
+            ):
+                low = [
+                    (item, value)
+                    for item, value in judged
+                    if is_one_bit(item) == one_bit
+                    and judge_least(value, limit.least_ppi, limit.wanted_ppi, TOLERANCE_PPI)
+                    is severity
+                ]
+                if low:
+                    found = True
+                    source = exam.spec.source_of(f"images.{table}.{key}")
+                    yield _finding(sheet, severity, low, required, one_bit, source)
+    if not values:
+        yield Measured("lowest_ppi", None)
+        yield NotApplicable(CHECK, "no pictures on the art")
+        return
+    lowest = round(min(values), 1)
+    yield Measured("lowest_ppi", lowest)
+    if not found:
+        why = f"{counted(len(values), 'placed picture')}, the lowest at {lowest:.0f} ppi"
+        yield Clear(CHECK, why, lowest, exam.spec.images.continuous.wanted_ppi, "ppi")
+
+
+def judged_pictures(exam: Exam, sheet: Sheet) -> Iterator[ImageItem]:
+    """Yield each placing that is seen on the art; single rows of samples, used for fades, are not
+    pictures."""
+    for item in sheet.content.images:
+        if item.visible is None or item.visible.area < LEAST_VISIBLE_MM2 or item.opacity <= 0:
+            continue
+        if min(item.samples) > 1 and on_art(exam, sheet, item.visible):
+            yield item
+
+
+def is_one_bit(item: ImageItem) -> bool:
+    """Say whether a picture has only two tones."""
+    return item.is_mask or (item.bits == 1 and item.space.components == 1)
+
+
+def _finding(
+    sheet: Sheet,
+    severity: Severity,
+    low: list[tuple[ImageItem, float]],
+    required: float,
+    one_bit: bool,
+    source: str,
+) -> Finding:
+    worst = min(value for _, value in low)
+    kind = "one-bit picture" if one_bit else "picture"
+    range_ = f"{worst:.0f} ppi" if len(low) == 1 else f"{worst:.0f} ppi at the lowest"
+    need = "at least" if severity is Severity.STOP else "wanted"
+    return Finding(
+        CHECK,
+        severity,
+        f"{counted(len(low), kind)} with too few samples: {range_}, {need} {required:.0f} ppi.",
+        "Please place the original picture in its full size; enlarging it in a program does not "
+        "help."
+        if severity is Severity.STOP
+        else "If you have the picture in a larger size, please place that one; if not, tell us "
+        "that a slightly soft print is fine.",
+        source,
+        page=sheet.number,
+        measured=round(worst, 1),
+        required=required,
+        unit="ppi",
+        where=kept(
+            Mark(item.visible, f"{value:.0f} ppi", value=round(value, 1), rank=value)
+            for item, value in low
+            if item.visible is not None
+        ),
+    )

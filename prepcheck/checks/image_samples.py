@@ -1,0 +1,207 @@
+"""What the samples of a picture tell: enlarged before it was placed, or damaged by compression.
+
+Both findings need the decoded samples, so each picture is decoded once for the two.
+"""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import ImageItem, Samples
+from prepcheck.checks._art import counted, kept
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
+from prepcheck.checks.image_resolution import is_one_bit, judged_pictures
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.measure.detail import TILE, Estimate, true_share
+from prepcheck.measure.jpeg import quality_of, scale_percent
+from prepcheck.spec.model import TOLERANCE_PPI
+
+ENLARGED = "image.enlarged"
+COMPRESSION = "image.compression"
+
+LEAST_QUALITY = 60
+"""Lowest quality on the IJG scale that does not show at the wanted resolution: common practice,
+no source."""
+MOST_PICTURES = 24
+"""Pictures judged a page, the largest in print first."""
+_COMPRESSION_SOURCE = (
+    "ITU-T T.81, Annex K tables as the IJG library scales them; the threshold is common practice, "
+    "no source"
+)
+
+DECLARATIONS = (
+    Declaration(
+        ENLARGED,
+        "Picture enlarged before placing",
+        FoundAt.PRINTING,
+        (Severity.QUERY,),
+        "Samples added by enlarging a picture hold no detail: the file says 300 ppi and the print "
+        "looks like 100. The trace that enlarging leaves in the spectrum tells by how much; soft "
+        "and noisy photographs do not have it.",
+        "resampling detection by periodicity (Gallagher 2005, from memory), own implementation; "
+        "limits as for image.resolution",
+        limits=("images.continuous.wanted_ppi",),
+    ),
+    Declaration(
+        COMPRESSION,
+        "Visible JPEG damage",
+        FoundAt.PRINTING,
+        (Severity.QUERY,),
+        "A picture squeezed for the web shows squares and fringes round edges in print. The "
+        "quantisation tables in the file say how hard it was squeezed; at a very high resolution "
+        "the damage is too small to see.",
+        _COMPRESSION_SOURCE,
+        limits=("images.continuous.wanted_ppi",),
+    ),
+)
+
+
+class _Seen(NamedTuple):
+    item: ImageItem
+    estimate: Estimate
+    quality: int | None
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    seen = [(sheet, list(_look(exam, sheet))) for sheet in exam.sheets]
+    yield from _enlarged(exam, seen)
+    yield from _compressed(exam, seen)
+
+
+def _look(exam: Exam, sheet: Sheet) -> Iterator[_Seen]:
+    items = [item for item in judged_pictures(exam, sheet) if not is_one_bit(item)]
+    items.sort(key=lambda item: -(item.visible.area if item.visible else 0.0))
+    known: dict[int, tuple[Estimate, int | None] | None] = {}
+    for item in items:
+        if item.key not in known and (item.key or exam.is_raster) and len(known) < MOST_PICTURES:
+            samples = sheet.page.picture(item.key)
+            known[item.key] = None if samples is None else _judge(exam, samples)
+        if (facts := known.get(item.key)) is not None:
+            yield _Seen(item, *facts)
+
+
+def _judge(exam: Exam, samples: Samples) -> tuple[Estimate, int | None]:
+    tables = samples.jpeg_tables
+    if not tables and exam.artwork.raster is not None:
+        tables = exam.artwork.raster.jpeg_tables
+    return true_share(lightness_of(samples)), quality_of(tables)
+
+
+def lightness_of(samples: Samples) -> NDArray[np.uint8]:
+    """Return how light each sample is, roughly (rows, columns), 0 to 255; for texture only."""
+    data = samples.data if samples.data.ndim == 3 else samples.data[:, :, None]
+    kind, bands = samples.space.kind, data.shape[2]
+    if bands < 3 or kind == "lab":
+        return np.ascontiguousarray(data[:, :, 0])
+    mixed = data[:, :, 0].astype(np.uint16) * 77
+    mixed += data[:, :, 1].astype(np.uint16) * 150
+    mixed += data[:, :, 2].astype(np.uint16) * 29
+    mixed >>= 8
+    if kind == "rgb":
+        return mixed.astype(np.uint8)
+    if bands > 3:
+        mixed += data[:, :, 3]
+    light: NDArray[np.uint8] = (255 - np.minimum(mixed, 255)).astype(np.uint8)
+    return light
+
+
+def _enlarged(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Said]:
+    wanted = exam.spec.images.continuous.wanted_ppi
+    judged, found = 0, False
+    for sheet, pictures in seen:
+        blown = []
+        for item, estimate, _ in pictures:
+            judged += estimate.judged
+            true_ppi = min(item.ppi) * estimate.share
+            if estimate.share < 1 and true_ppi < wanted - TOLERANCE_PPI:
+                blown.append((item, estimate, true_ppi))
+        if not blown:
+            continue
+        found = True
+        item, estimate, worst = min(blown, key=lambda entry: entry[2])
+        yield Finding(
+            ENLARGED,
+            Severity.QUERY,
+            f"{counted(len(blown), 'picture')} enlarged before placing: {min(item.ppi):.0f} ppi by "
+            f"count, about {worst:.0f} ppi by detail ({estimate.method}, about "
+            f"{estimate.factor:.1f} times).",
+            "Please place the picture as it was before it was enlarged, or a larger original if "
+            "there is one.",
+            exam.spec.source_of("images.continuous.wanted_ppi"),
+            page=sheet.number,
+            measured=round(worst, 1),
+            required=wanted,
+            unit="ppi",
+            where=kept(
+                Mark(i.visible, f"about {ppi:.0f} ppi", value=round(ppi, 1), rank=ppi)
+                for i, _, ppi in blown
+                if i.visible is not None
+            ),
+        )
+    if found:
+        return
+    if judged:
+        yield Clear(ENLARGED, f"{counted(judged, 'picture')} looked at, no trace of enlarging")
+    else:
+        yield NotApplicable(
+            ENLARGED, f"no picture of continuous tone with texture and {TILE} samples each way"
+        )
+
+
+def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Said]:
+    wanted = exam.spec.images.continuous.wanted_ppi
+    best_of_bad: int | None = None
+    found = False
+    for sheet, pictures in seen:
+        coarse = []
+        for item, _, quality in pictures:
+            if quality is None:
+                continue
+            best_of_bad = quality if best_of_bad is None else min(best_of_bad, quality)
+            if shows(quality, min(item.ppi), wanted):
+                coarse.append((item, quality))
+        if coarse:
+            found = True
+            worst = min(quality for _, quality in coarse)
+            yield Finding(
+                COMPRESSION,
+                Severity.QUERY,
+                f"{counted(len(coarse), 'picture')} compressed so hard that it will show: JPEG "
+                f"quality about {worst} of 100, {LEAST_QUALITY} or more wanted.",
+                "Please place the picture as it was before it was saved for the web or a "
+                "messenger; saving this one again at a higher quality does not help.",
+                _COMPRESSION_SOURCE,
+                page=sheet.number,
+                measured=float(worst),
+                required=float(LEAST_QUALITY),
+                unit="JPEG quality",
+                where=kept(
+                    Mark(i.visible, f"quality {q}", value=float(q), rank=q)
+                    for i, q in coarse
+                    if i.visible is not None
+                ),
+            )
+    if found:
+        return
+    if best_of_bad is None:
+        yield NotApplicable(COMPRESSION, "no JPEG-compressed picture on the art")
+    else:
+        yield Clear(
+            COMPRESSION,
+            f"lowest JPEG quality about {best_of_bad} of 100",
+            float(best_of_bad),
+            float(LEAST_QUALITY),
+            "JPEG quality",
+        )
+
+
+def shows(quality: int, ppi: float, wanted_ppi: float) -> bool:
+    """Say whether damage of a JPEG quality shows at an effective resolution.
+
+    The step of the tables is what matters at the wanted resolution. Above it more samples fall on
+    the same area and their errors average out, so that a step larger by ppi / wanted is the same.
+    """
+    finer = max(1.0, ppi / wanted_ppi)
+    return scale_percent(quality) / finer > scale_percent(LEAST_QUALITY)

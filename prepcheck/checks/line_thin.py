@@ -1,0 +1,197 @@
+"""Lines too thin to print."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+
+from prepcheck.art.model import Paint, PathItem
+from prepcheck.checks._art import (
+    LEAST_LIGHT,
+    counted,
+    ground,
+    kept,
+    on_art,
+    reversed_out,
+    unseen,
+)
+from prepcheck.checks._base import (
+    Clear,
+    Declaration,
+    Exam,
+    FoundAt,
+    NotApplicable,
+    Said,
+    Sheet,
+    short_of,
+)
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import FloatArray
+from prepcheck.spec.model import TOLERANCE_FINE, Line
+
+CHECK = "line.thin"
+LEAST_LENGTH_MM = 1.0
+"""Filled slivers shorter than this are parts of letters, not lines."""
+LEAST_SLENDERNESS = 10.0
+"""Length over width from which a filled box is a line."""
+_AROUND_MM = 0.25
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Thin lines",
+        FoundAt.PRINTING,
+        (Severity.STOP, Severity.QUERY),
+        "A line thinner than the press holds breaks up or vanishes; a light one on a dark ground "
+        "fills in. A hairline is as thin as each machine makes it: visible on an office printer, "
+        "gone on a plate.",
+        "plants ask for 0.15 mm, 0.25 mm light on dark; no device hairlines",
+        limits=(
+            "line.least_mm",
+            "line.least_reversed_mm",
+            "line.wanted_mm",
+            "line.wanted_reversed_mm",
+        ),
+    ),
+)
+
+
+class _Stroke(NamedTuple):
+    width: float
+    paint: Paint
+
+
+class _Limit(NamedTuple):
+    severity: Severity
+    key: str
+    required: float
+    kind: str
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    steps = {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
+    line = exam.spec.line
+    most = max(
+        line.least_mm,
+        line.least_reversed_mm,
+        line.wanted_mm or 0.0,
+        line.wanted_reversed_mm or 0.0,
+    )
+    thinnest: float | None = None
+    found = False
+    for sheet in exam.sheets:
+        thin: dict[_Limit, list[Mark]] = defaultdict(list)
+        for item in sheet.content.paths:
+            stroke = None if item.layer in steps else _as_line(item)
+            if stroke is None:
+                continue
+            near = short_of(stroke.width, most, TOLERANCE_FINE * most)
+            if not near and thinnest is not None and stroke.width >= thinnest:
+                continue
+            if not on_art(exam, sheet, item.box):
+                continue
+            thinnest = stroke.width if thinnest is None else min(thinnest, stroke.width)
+            broken = _broken(line, sheet, item, stroke) if near else None
+            if broken is not None:
+                label = f"{stroke.width:.2f} mm" if stroke.width else "hairline"
+                thin[broken].append(
+                    Mark(item.box, label, value=round(stroke.width, 3), rank=stroke.width)
+                )
+        for limit, marks in thin.items():
+            found = True
+            yield _finding(exam, sheet, limit, marks)
+    if found:
+        return
+    if thinnest is None:
+        yield NotApplicable(CHECK, "no lines")
+    else:
+        why = f"thinnest line {thinnest:.2f} mm"
+        yield Clear(CHECK, why, round(thinnest, 3), line.least_mm, "mm")
+
+
+def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark]) -> Finding:
+    least = min(mark.rank for mark in marks)
+    down = f"down to {least:.2f} mm" if least else "down to a hairline (width 0)"
+    need = "at least" if limit.key.startswith("least") else "wanted"
+    return Finding(
+        CHECK,
+        limit.severity,
+        f"{counted(len(marks), limit.kind)} {down}, {need} {limit.required:g} mm.",
+        f"Please make these lines {limit.required:g} mm or thicker.",
+        exam.spec.source_of(f"line.{limit.key}"),
+        page=sheet.number,
+        measured=round(least, 3),
+        required=limit.required,
+        unit="mm",
+        where=kept(marks),
+    )
+
+
+def _as_line(item: PathItem) -> _Stroke | None:
+    """Return the line that a path is, None for one that is none.
+
+    A stroke in the colour of the fill only thickens the fill.
+    """
+    if item.stroke is not None:
+        if item.stroke.opacity <= 0 or (item.fill is not None and _alike(item.fill, item.stroke)):
+            return None
+        return _Stroke(item.stroke_mm, item.stroke)
+    if item.fill is None or item.fill.opacity <= 0 or item.clipped or len(item.segments) != 1:
+        return None
+    corners = np.unique(item.lines()[0], axis=0)
+    if len(corners) != 4:
+        return None
+    sides = np.hypot(*np.diff(item.lines()[0], axis=0).T)
+    sides = sides[sides > 0]
+    width, length = float(sides.min()), float(sides.max())
+    if length < LEAST_LENGTH_MM or length < LEAST_SLENDERNESS * width:
+        return None
+    return _Stroke(width, item.fill)
+
+
+def _alike(one: Paint, other: Paint) -> bool:
+    return one.space == other.space and one.components == other.components
+
+
+def _broken(line: Line, sheet: Sheet, item: PathItem, stroke: _Stroke) -> _Limit | None:
+    """Return the gravest limit a line breaks; looks at the ground only where it matters."""
+    around = None
+    if stroke.paint.lightness >= LEAST_LIGHT:
+        around = ground(sheet, _beside(item, stroke.width))
+    if unseen(stroke.paint, around):
+        return None
+    if _under(stroke.width, line.least_mm):
+        return _Limit(Severity.STOP, "least_mm", line.least_mm, "line")
+    told: bool | None = False
+    if _under(stroke.width, max(line.least_reversed_mm, line.wanted_reversed_mm or 0.0)):
+        told = reversed_out(stroke.paint, around)
+    if told is not False:
+        kind = "light line on dark" if told else "line that may be light on dark"
+        if _under(stroke.width, line.least_reversed_mm):
+            severity = Severity.STOP if told else Severity.QUERY
+            return _Limit(severity, "least_reversed_mm", line.least_reversed_mm, kind)
+        wanted = line.wanted_reversed_mm
+        if told and wanted is not None and _under(stroke.width, wanted):
+            return _Limit(Severity.QUERY, "wanted_reversed_mm", wanted, kind)
+    if line.wanted_mm is not None and _under(stroke.width, line.wanted_mm):
+        return _Limit(Severity.QUERY, "wanted_mm", line.wanted_mm, "line")
+    return None
+
+
+def _under(width: float, limit: float) -> bool:
+    return short_of(width, limit, TOLERANCE_FINE * limit)
+
+
+def _beside(item: PathItem, width: float) -> FloatArray:
+    """Return places (n, 2) on both sides of a line."""
+    places = []
+    for run in item.lines():
+        along = np.diff(run, axis=0)
+        length = np.hypot(along[:, 0], along[:, 1])
+        live = length > 0
+        middle = (run[:-1] + run[1:])[live] / 2
+        normal = np.column_stack((-along[live, 1], along[live, 0])) / length[live, None]
+        reach = width + _AROUND_MM
+        places += [middle + normal * reach, middle - normal * reach]
+    return np.concatenate(places) if places else np.empty((0, 2))

@@ -1,0 +1,160 @@
+"""Type too small to print."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+
+from prepcheck.art.model import Paint, TextRun
+from prepcheck.checks._art import (
+    counted,
+    ground,
+    kept,
+    on_art,
+    paints_of,
+    reversed_out,
+    unseen,
+)
+from prepcheck.checks._base import (
+    Clear,
+    Declaration,
+    Exam,
+    FoundAt,
+    NotApplicable,
+    Said,
+    Sheet,
+    short_of,
+)
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import FloatArray
+from prepcheck.spec.model import TOLERANCE_FINE, Text
+
+CHECK = "text.small"
+_AROUND_MM = 0.3
+"""How far above and below a glyph the ground is looked at."""
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Small type",
+        FoundAt.PRINTING,
+        (Severity.STOP, Severity.QUERY),
+        "Small letters fill in or break up. Light letters on a dark ground are filled in by the "
+        "ink around them, and letters out of several inks blur as soon as the plates are a hair "
+        "apart, so both must be larger.",
+        "plants ask for 5 pt, 7 pt light on dark",
+        limits=(
+            "text.least_pt",
+            "text.least_reversed_pt",
+            "text.wanted_pt",
+            "text.wanted_reversed_pt",
+        ),
+    ),
+)
+
+
+class _Limit(NamedTuple):
+    severity: Severity
+    key: str
+    required: float
+    kind: str
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    sizes = []
+    found = False
+    for sheet in exam.sheets:
+        small: dict[_Limit, list[Mark]] = defaultdict(list)
+        for run in sheet.content.texts:
+            box = run.box
+            if not run.paints or box is None or not on_art(exam, sheet, box):
+                continue
+            sizes.append(run.size_pt)
+            broken = _broken(exam.spec.text, sheet, run)
+            if broken is not None:
+                size = run.size_pt
+                small[broken].append(Mark(box, f"{size:.1f} pt", value=round(size, 2), rank=size))
+        for limit, marks in small.items():
+            found = True
+            least = min(mark.rank for mark in marks)
+            need = "at least" if limit.key.startswith("least") else "wanted"
+            yield Finding(
+                CHECK,
+                limit.severity,
+                f"{counted(len(marks), 'run')} of {limit.kind} down to {least:.1f} pt, {need} "
+                f"{limit.required:g} pt.",
+                "Please set this type larger, or in one dark ink on a light ground."
+                if "reversed" in limit.key
+                else "Please set this type larger.",
+                exam.spec.source_of(f"text.{limit.key}"),
+                page=sheet.number,
+                measured=round(least, 2),
+                required=limit.required,
+                unit="pt",
+                where=kept(marks),
+            )
+    if found:
+        return
+    if sizes:
+        least = min(sizes)
+        yield Clear(
+            CHECK, f"smallest type {least:.1f} pt", round(least, 2), exam.spec.text.least_pt, "pt"
+        )
+    else:
+        yield NotApplicable(CHECK, "no live type; the size of outlined type is not known")
+
+
+def _broken(text: Text, sheet: Sheet, run: TextRun) -> _Limit | None:
+    """Return the gravest limit that a run breaks; looks at the ground only where it matters."""
+    if _under(run, text.least_pt):
+        if all(p.lightness > 0.5 and unseen(p, _ground(sheet, run)) for p in paints_of(run)):
+            return None
+        return _Limit(Severity.STOP, "least_pt", text.least_pt, "type")
+    hard = None
+    if _under(run, max(text.least_reversed_pt, text.wanted_reversed_pt or 0.0)):
+        hard = _hard_to_print(sheet, run)
+    if hard is not None:
+        kind, sure = hard
+        if _under(run, text.least_reversed_pt):
+            severity = Severity.STOP if sure else Severity.QUERY
+            return _Limit(severity, "least_reversed_pt", text.least_reversed_pt, kind)
+        wanted = text.wanted_reversed_pt
+        if sure and wanted is not None and _under(run, wanted):
+            return _Limit(Severity.QUERY, "wanted_reversed_pt", wanted, kind)
+    if text.wanted_pt is not None and _under(run, text.wanted_pt):
+        return _Limit(Severity.QUERY, "wanted_pt", text.wanted_pt, "type")
+    return None
+
+
+def _under(run: TextRun, limit: float) -> bool:
+    return short_of(run.size_pt, limit, TOLERANCE_FINE * limit)
+
+
+def _hard_to_print(sheet: Sheet, run: TextRun) -> tuple[str, bool] | None:
+    """Return the kind of hard type and whether that is certain, None for plain dark type."""
+    paints = paints_of(run)
+    if any(paint.ink_count > 1 for paint in paints):
+        return "type in several inks", True
+    light: Paint | None = max(paints, key=lambda paint: paint.lightness, default=None)
+    if light is None:
+        return None
+    told = reversed_out(light, _ground(sheet, run))
+    if told is None:
+        return "type that may be light on dark", False
+    return ("light type on dark", True) if told else None
+
+
+def _above_and_below(run: TextRun) -> FloatArray:
+    """Return places (n, 2) just above and below the glyphs, where no neighbour stands."""
+    corners = np.array(run.glyphs, np.float64)
+    foot, head = corners[:, :2], corners[:, 3:1:-1]
+    up = head - foot
+    length = np.hypot(up[..., 0], up[..., 1])[..., None]
+    step = np.divide(up, length, out=np.zeros_like(up), where=length > 0) * _AROUND_MM
+    places: FloatArray = np.concatenate(((foot - step), (head + step))).reshape(-1, 2)
+    return places
+
+
+def _ground(sheet: Sheet, run: TextRun) -> float | None:
+    return ground(sheet, _above_and_below(run))

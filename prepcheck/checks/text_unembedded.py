@@ -1,0 +1,74 @@
+"""Type whose font is not in the file."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from prepcheck.checks._art import counted, kept, listed
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.findings import Finding, Mark, Severity
+
+CHECK = "text.unembedded"
+_SOURCE = "ISO 15930 (PDF/X): fonts embedded; plants ask for embedded or outlined type"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Font not embedded",
+        FoundAt.PRINTING,
+        (Severity.STOP, Severity.NOTE),
+        "Where a font is not in the file, another one is put in its place: letters change their "
+        "shape and width, lines run over, special signs turn into boxes.",
+        _SOURCE,
+    ),
+)
+
+
+def bare_name(font: str) -> str:
+    """Return a font's name without slash and subset prefix (six capitals and a plus sign)."""
+    name = font.removeprefix("/")
+    prefix, plus, rest = name.partition("+")
+    return rest if plus and len(prefix) == 6 and prefix.isalpha() and prefix.isupper() else name
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    named, found = 0, False
+    for sheet in exam.sheets:
+        named += len(sheet.page.fonts)
+        missing = {
+            bare_name(font.name)
+            for font in sheet.page.fonts
+            if not font.embedded and font.subtype != "Type3"
+        }
+        if not missing:
+            continue
+        found = True
+        places: dict[str, list[Mark]] = defaultdict(list)
+        for run in sheet.content.texts:
+            name = bare_name(run.font)
+            if name in missing and run.paints and run.box is not None:
+                places[name].append(Mark(run.box, name))
+        for severity, names in (
+            (Severity.STOP, sorted(missing & places.keys())),
+            (Severity.NOTE, sorted(missing - places.keys())),
+        ):
+            if not names:
+                continue
+            used = severity is Severity.STOP
+            yield Finding(
+                CHECK,
+                severity,
+                f"{counted(len(names), 'font')} not embedded"
+                f"{'' if used else ' (no type seen in it)'}: {listed(names)}.",
+                "Please export again with all fonts embedded, or turn the type into outlines.",
+                _SOURCE,
+                page=sheet.number,
+                measured=listed(names),
+                required="embedded",
+                where=kept(mark for name in names for mark in places[name]) if used else (),
+            )
+    if found:
+        return
+    if named:
+        yield Clear(CHECK, f"{counted(named, 'font')}, all embedded")
+    else:
+        yield NotApplicable(CHECK, "no live type")

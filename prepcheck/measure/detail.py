@@ -1,0 +1,216 @@
+"""How much true detail an enlarged picture holds: resampling traces in its spectrum.
+
+Enlarging by a factor s repeats the small picture's spectrum every 1/s cycles per sample and then
+damps the copies. What is left of a copy stays tied to its original: the amplitudes at f and at
+1/s - f rise and fall together from row to row, which the frequencies of a photograph taken at
+this size, soft or noisy as it may be, do not. The coherence of such pairs, averaged over a
+diagonal f1 + f2 = 1/s of the spectral correlation matrix, therefore stands out as a sharp peak.
+
+Sources: W. A. Gardner, 'Exploitation of spectral redundancy in cyclostationary signals', IEEE
+Signal Processing Magazine 8 (1991) for the coherence; A. C. Gallagher, 'Detection of linear and
+cubic interpolation in JPEG compressed images', CRV 2005, for its use on pictures. Both from memory.
+The thresholds were set on photographs (tests/measure/detail_table.py prints the outcome).
+"""
+
+from __future__ import annotations
+
+import math
+from enum import StrEnum
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import FloatArray
+
+TILE = 256
+"""Edge of a tile in samples; a picture narrower than this is not judged."""
+MOST_TILES = 16
+JPEG_BLOCK = 8
+"""Edge of a JPEG block in samples (ITU-T T.81, A.1.1); its grid leaves peaks of its own."""
+
+LEAST_COHERENCE = 0.2
+LEAST_EXCESS = 0.15
+"""How far a peak must stand above its surroundings."""
+LEAST_RATIO = 2.0
+LEAST_GRID_EXCESS = 0.12
+"""The same above the neighbouring peaks of the JPEG grid."""
+LEAST_FACTOR, MOST_FACTOR = 1.4, 6.0
+LEAST_CONTRAST = 2.0
+"""Least standard deviation of lightness (of 255) in a tile worth looking at."""
+
+_SPACING = TILE // JPEG_BLOCK
+
+
+class Method(StrEnum):
+    """What the enlargement looks like."""
+
+    NONE = "no enlargement seen"
+    REPEATED = "samples repeated"
+    INTERPOLATED = "samples interpolated"
+
+
+class Estimate(NamedTuple):
+    """How much detail the samples hold.
+
+    `share` is true detail over samples along one axis: 1 where no enlargement was seen, 0.5 for a
+    picture blown up to twice its size. `strength` is the coherence of the traces, 0 to 1.
+    `judged` is False where there was too little texture or size to say anything.
+    """
+
+    share: float
+    method: Method
+    strength: float
+    judged: bool
+
+    @property
+    def factor(self) -> float:
+        """The enlargement along one axis; 1 where none was seen."""
+        return 1.0 / self.share
+
+
+UNJUDGED = Estimate(1.0, Method.NONE, 0.0, False)
+
+
+def true_share(lightness: NDArray[np.uint8]) -> Estimate:
+    """Return how much true detail the samples of a picture (rows, columns) hold.
+
+    Works on the most textured tiles; says `judged=False` for pictures smaller than a tile or
+    without texture, such as flat graphics.
+    """
+    tiles = textured_tiles(lightness)
+    if not tiles:
+        return UNJUDGED
+    repeated = _repeated_share(lightness, tiles)
+    if repeated is not None:
+        return Estimate(repeated, Method.REPEATED, 1.0, True)
+    coherence = np.sqrt(_coherence(tiles, axis=1) * _coherence(tiles, axis=0))
+    peak = _peak(coherence)
+    if peak is None:
+        return Estimate(1.0, Method.NONE, float(coherence.max()), True)
+    frequency, strength = peak
+    return Estimate(frequency, Method.INTERPOLATED, strength, True)
+
+
+def textured_tiles(lightness: NDArray[np.uint8]) -> list[NDArray[np.uint8]]:
+    """Return the most textured tiles (TILE, TILE), most texture first.
+
+    Flat areas, smooth gradients (whose rounding steps repeat evenly) and drawings of few tones
+    are left out.
+    """
+    height, width = lightness.shape
+    if min(height, width) < TILE:
+        return []
+    ranked = []
+    for top in _starts(height):
+        for left in _starts(width):
+            tile = lightness[top : top + TILE, left : left + TILE]
+            texture = _texture(tile)
+            if texture >= LEAST_CONTRAST:
+                ranked.append((-texture, top, left))
+    ranked.sort()
+    return [lightness[y : y + TILE, x : x + TILE] for _, y, x in ranked[:MOST_TILES]]
+
+
+def _starts(length: int) -> list[int]:
+    """Offsets of tiles along an axis, overlapping by half where the picture is small."""
+    count = max(1, (length - TILE) // (TILE // 2) + 1) if length < 4 * TILE else length // TILE
+    return sorted({int(i) for i in np.linspace(0, length - TILE, count)})
+
+
+def _texture(tile: NDArray[np.uint8]) -> float:
+    """Spread of the second difference over a few samples; 0 for flats and drawings."""
+    reach = JPEG_BLOCK
+    same = (tile[:, reach:] == tile[:, :-reach])[reach:] & (tile[reach:] == tile[:-reach])[
+        :, reach:
+    ]
+    if float(same.mean()) > 0.5 or np.count_nonzero(np.bincount(tile.ravel())) < 24:
+        return 0.0
+    values = tile.astype(np.int16)
+    half = reach // 2
+    across = values[:, reach:] - 2 * values[:, half:-half] + values[:, :-reach]
+    down = values[reach:] - 2 * values[half:-half] + values[:-reach]
+    return float(min(across.std(), down.std()))
+
+
+def _repeated_share(lightness: NDArray[np.uint8], tiles: list[NDArray[np.uint8]]) -> float | None:
+    """Return the share of columns and rows that differ from the one before them, when the rest
+    are evenly spaced copies."""
+    shares = []
+    for axis in (0, 1):
+        found = [s for tile in tiles if (s := _evenly_repeated(tile, axis)) is not None]
+        if len(found) * 2 <= len(tiles):
+            return None
+        shares.append(float(np.median(found)))
+    if abs(shares[0] - shares[1]) > 0.05:
+        return None
+    return math.sqrt(shares[0] * shares[1])
+
+
+def _evenly_repeated(tile: NDArray[np.uint8], axis: int) -> float | None:
+    steps = np.abs(np.diff(tile.astype(np.int16), axis=1 - axis)).mean(axis=axis)
+    reach = JPEG_BLOCK
+    padded = np.pad(steps, reach, mode="edge")
+    around = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
+    ratio = steps / np.maximum(np.percentile(around, 85, axis=1), 1e-6)
+    live = ratio > 0.45
+    if np.count_nonzero((ratio > 0.3) & ~live) > 0.1 * steps.size:
+        return None
+    gaps = np.diff(np.flatnonzero(live))
+    if gaps.size < reach or gaps.max() < 2:
+        return None
+    usual = float(gaps.mean())
+    even = (gaps >= math.floor(usual)) & (gaps <= math.ceil(usual))
+    return 1.0 / usual if even.mean() > 0.9 and usual >= LEAST_FACTOR else None
+
+
+def _coherence(tiles: list[NDArray[np.uint8]], axis: int) -> FloatArray:
+    """Return the mean coherence (TILE,) of frequency pairs by the sum of the two, in cycles per
+    TILE samples along an axis."""
+    window = np.hanning(TILE + 1)[:TILE]
+    total: FloatArray = np.zeros(TILE)
+    for tile in tiles:
+        lines = (tile if axis == 1 else tile.T).astype(np.float64)
+        spectrum = np.fft.rfft((lines - lines.mean()) * window, axis=1)
+        power = np.sqrt((np.abs(spectrum) ** 2).mean(axis=0)) + 1e-6
+        white = (spectrum / power).astype(np.complex64)
+        pairs = white.T @ white / TILE
+        for sum_ in range(_SPACING - 1, TILE):
+            low = np.arange(max(sum_ // 4, sum_ - TILE // 2), sum_ // 2 - 1)
+            if low.size > 3:
+                total[sum_] += abs(pairs[low, sum_ - low].mean())
+    return total / len(tiles)
+
+
+def _peak(coherence: FloatArray) -> tuple[float, float] | None:
+    """Return (cycles per sample, coherence) of the trace of an enlargement, None without one."""
+    first, last = math.floor(TILE / MOST_FACTOR), math.ceil(TILE / LEAST_FACTOR)
+    excess = np.zeros(TILE)
+    for at in range(first, last + 1):
+        if _stands_out(coherence, at):
+            excess[at] = coherence[at]
+    if not excess.any():
+        return None
+    at = int(excess.argmax())
+    left, mid, right = coherence[at - 1 : at + 2]
+    bend = left - 2 * mid + right
+    shift = 0.5 * (left - right) / bend if bend < 0 else 0.0
+    return (at + float(np.clip(shift, -0.5, 0.5))) / TILE, float(mid)
+
+
+def _stands_out(coherence: FloatArray, at: int) -> bool:
+    value = coherence[at]
+    if value < LEAST_COHERENCE or value < coherence[at - 1] or value < coherence[at + 1]:
+        return False
+    around = coherence[max(at - 15, _SPACING) : at + 16]
+    floor = float(np.median(around))
+    if value < floor + LEAST_EXCESS or value < LEAST_RATIO * floor:
+        return False
+    grid = round(at / _SPACING)
+    if abs(at - grid * _SPACING) <= 2:
+        below, above = (
+            coherence[(grid - 1) * _SPACING],
+            coherence[min((grid + 1) * _SPACING, TILE - 1)],
+        )
+        return bool(value > (below + above) / 2 + LEAST_GRID_EXCESS)
+    return True

@@ -24,13 +24,14 @@ from prepcheck.proof.drawing import (
 from prepcheck.proof.entries import closing_blocks, list_blocks
 from prepcheck.proof.leaf import (
     COLUMN_GAP,
-    Block,
     Column,
     Leaf,
     Placed,
+    Section,
+    column_count,
     column_width,
     columns,
-    flow,
+    flow_sections,
     on_grid,
 )
 from prepcheck.proof.legend import Legend
@@ -75,7 +76,7 @@ class ArtLayout:
     piece: Rect
     """The bleed box on the page."""
     legend: Rect
-    lists: tuple[Column, ...]
+    lists: list[Column]
 
 
 @dataclass(frozen=True)
@@ -101,14 +102,8 @@ def art_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:
         if page_of(finding) == page.number
         or (page.number == first and page_of(finding) not in known)
     ]
-    width = column_width(layout.paper)
-    blocks: list[Block] = list_blocks(
-        "Findings", numbers, width, "Nothing to correct or to decide on this page."
-    )
-    blocks += inset_blocks(page.insets, numbers, drawn, width)
-    if page.number == part.pages[-1].number:
-        blocks += closing_blocks(part.result, width)
-    placed = flow(blocks, layout.lists, columns(layout.paper, layout.paper.top + _TITLE_ROOM))
+    paper, top = layout.paper, layout.paper.top + _TITLE_ROOM
+    placed = flow_sections(_sections(part, page, layout, numbers, drawn), paper, layout.lists, top)
     title = page_title(part, page)
 
     def draw_first(pen: Pen) -> None:
@@ -119,6 +114,28 @@ def art_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:
     name = part.result.name
     more = [Leaf(layout.paper, name, _continued(part, page, rest)) for rest in placed[1:]]
     return [Leaf(layout.paper, name, draw_first, (title, 1)), *more]
+
+
+def _sections(
+    part: ProofPart,
+    page: ProofPage,
+    layout: ArtLayout,
+    numbers: Sequence[tuple[int, Finding]],
+    drawn: Sequence[Feature],
+) -> list[Section]:
+    """Return what follows the art: findings, close-ups, and, at the part's end, the rest."""
+    count = column_count(layout.paper)
+    width = column_width(layout.paper)
+    when_none = "Nothing to correct or to decide on this page."
+    findings = list_blocks("Findings", numbers, width, when_none)
+    is_last = page.number == part.pages[-1].number
+    closing = closing_blocks(part.result, width) if is_last else []
+    if len(layout.lists) < count:  # the list stands beside the art: all of it in one stream
+        return [
+            Section([*findings, *inset_blocks(page.insets, numbers, drawn, width), *closing], count)
+        ]
+    gallery = inset_blocks(page.insets, numbers, drawn, layout.paper.measure)
+    return [Section(findings, count), Section(gallery, 1), Section(closing, count)]
 
 
 def _continued(part: ProofPart, page: ProofPage, placed: Sequence[Placed]) -> Callable[[Pen], None]:

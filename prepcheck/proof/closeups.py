@@ -9,7 +9,7 @@ from prepcheck.geometry import Box
 from prepcheck.proof.badge import RADIUS, draw_badge
 from prepcheck.proof.drawing import Feature, Projection, draw_features, draw_mark, draw_picture
 from prepcheck.proof.entries import Heading
-from prepcheck.proof.leaf import Block
+from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.model import Inset
 from prepcheck.proof.pen import Pen, Rect
 from prepcheck.proof.plan import ENLARGEMENT, INSET_MM
@@ -21,6 +21,7 @@ from prepcheck.units import pt_from_mm
 WIDTH, HEIGHT = (pt_from_mm(side) for side in INSET_MM)
 _GAP = 12.0
 """Least room between two insets."""
+_CAPTION = WIDTH - 2 * RADIUS - 6
 _BAR_MM = 5.0
 
 
@@ -35,11 +36,14 @@ class InsetRow(Block):
         step: float,
     ) -> None:
         self.insets, self.findings, self.drawn, self.step = insets, findings, drawn, step
-        self.height = 171.0
+        self.captions = [self._caption(inset) for inset in insets]
+        self.height = on_grid(HEIGHT + 18 + max(12.0 * len(lines) for lines, _ in self.captions))
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
-        for inset in self.insets:
-            self._draw_one(pen, inset, Rect(x, y + 3, WIDTH, HEIGHT))
+        for inset, caption in zip(self.insets, self.captions, strict=True):
+            frame = Rect(x, y + 3, WIDTH, HEIGHT)
+            self._draw_one(pen, inset, frame)
+            self._draw_caption(pen, inset, frame, caption)
             x += self.step
 
     def _draw_one(self, pen: Pen, inset: Inset, frame: Rect) -> None:
@@ -59,13 +63,24 @@ class InsetRow(Block):
                 draw_mark(pen, to_page, mark, finding.severity if finding else Severity.NOTE)
         pen.rect(frame, Line(Ink.RULE, 0.5))
         _scale_bar(pen, frame, factor)
-        x, baseline = frame.x + 2 * RADIUS + 6, frame.bottom + 15
-        measure = frame.right - x
+
+    def _caption(self, inset: Inset) -> tuple[tuple[str, ...], str]:
+        finding = self.findings.get(inset.plan.number)
+        message = clipped(finding.message, BODY, _CAPTION, 2) if finding else ()
+        label = next((m.label for m in _near(finding, inset.plan.box) if m.label), "")
+        return message, shortened(label, SMALL, _CAPTION)
+
+    def _draw_caption(
+        self, pen: Pen, inset: Inset, frame: Rect, caption: tuple[tuple[str, ...], str]
+    ) -> None:
+        message, label = caption
+        finding = self.findings.get(inset.plan.number)
         if finding is not None:
-            draw_badge(pen, (frame.x + RADIUS, baseline - 3), inset.plan.number, finding.severity)
-            baseline = pen.lines(x, baseline, clipped(finding.message, BODY, measure, 2), BODY)
-        label = next((mark.label for mark in _near(finding, box) if mark.label), "")
-        pen.text(x, baseline - 1.5, shortened(label, SMALL, measure), SMALL)
+            at = (frame.x + RADIUS, frame.bottom + 12)
+            draw_badge(pen, at, inset.plan.number, finding.severity)
+        x = frame.right - _CAPTION
+        end = pen.lines(x, frame.bottom + 15, message, BODY)
+        pen.text(x, end - 3, label, SMALL)
 
 
 def inset_blocks(

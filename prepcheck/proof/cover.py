@@ -186,8 +186,7 @@ def _order_facts(result: Result, made_on: date) -> list[tuple[str, str]]:
         ("Quantity", f"{order.quantity:,}".replace(",", "\u202f") if order.quantity else None),
         ("Barcode", order.barcode),
         ("Order file", order.file),
-        ("Checked on", day(made_on)),
-        ("Checked with", f"prepcheck {result.version}"),
+        ("Checked", f"{day(made_on)}, prepcheck {result.version}"),
     ]
     return [(name, value) for name, value in facts if value]
 

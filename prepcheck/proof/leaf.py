@@ -60,25 +60,62 @@ class Placed(NamedTuple):
     y: float
 
 
-def columns(paper: Paper, top: float | None = None) -> tuple[Column, ...]:
-    """Return the columns of a paper: one on A4, three on A3."""
-    count = 1 if paper is A4_UPRIGHT else 3
-    width = (paper.measure - (count - 1) * COLUMN_GAP) / count
+@dataclass(frozen=True)
+class Section:
+    """Blocks of one width, and how many columns of it stand side by side on the paper."""
+
+    blocks: Sequence[Block]
+    columns: int
+
+
+def column_count(paper: Paper) -> int:
+    """Return how many columns of running text a paper holds."""
+    return 1 if paper is A4_UPRIGHT else 3
+
+
+def columns(paper: Paper, top: float | None = None, count: int | None = None) -> list[Column]:
+    """Return equal columns from `top` to the foot of the page; by default as running text has."""
+    number = count or column_count(paper)
+    width = column_width(paper, number)
     start = paper.top if top is None else top
-    return tuple(
+    return [
         Column(paper.left + i * (width + COLUMN_GAP), start, paper.bottom, width)
-        for i in range(count)
-    )
+        for i in range(number)
+    ]
 
 
-def column_width(paper: Paper) -> float:
-    """Return the width of a paper's columns."""
-    return columns(paper)[0].width
+def column_width(paper: Paper, count: int | None = None) -> float:
+    """Return the width of one of `count` columns; by default of running text."""
+    number = count or column_count(paper)
+    return (paper.measure - (number - 1) * COLUMN_GAP) / number
 
 
 def on_grid(y: float) -> float:
     """Return the next line of the baseline grid at or below y."""
     return -(-round(y, 3) // GRID) * GRID
+
+
+def flow_sections(
+    sections: Sequence[Section], paper: Paper, first: Sequence[Column], top: float
+) -> list[list[Placed]]:
+    """Return sections under each other, the first in its own columns, on as many pages as needed.
+
+    `top` is where columns begin on further pages.
+    """
+    pages: list[list[Placed]] = [[]]
+    for i, section in enumerate(sections):
+        blocks, count = section.blocks, section.columns
+        if not blocks:
+            continue
+        more = columns(paper, top, count)
+        rooms = list(first)
+        if i:
+            end = max((p.y + p.block.height for p in pages[-1]), default=top)
+            rooms = columns(paper, on_grid(end + blocks[0].before), count)
+        here, *further = flow(blocks, rooms, more)
+        pages[-1] += here
+        pages += further
+    return pages
 
 
 def flow(

@@ -18,11 +18,12 @@ from prepcheck.findings import Result
 from prepcheck.proof.art_pages import art_leaves
 from prepcheck.proof.cover import cover_leaves
 from prepcheck.proof.finished import finished_leaves
+from prepcheck.proof.fonts import face_name
 from prepcheck.proof.leaf import Leaf
 from prepcheck.proof.model import ProofPart
 from prepcheck.proof.pen import Align, Pen, Pictures
 from prepcheck.proof.signoff import signoff_leaves
-from prepcheck.proof.theme import SMALL, Ink
+from prepcheck.proof.theme import SMALL, Face, Ink
 from prepcheck.proof.typeset import clean, shortened
 from prepcheck.proof.unread import unread_leaves
 from prepcheck.proof.words import day
@@ -59,7 +60,9 @@ def proof_bytes(result: Result, parts: Sequence[ProofPart], *, made_on: date) ->
     leaves = list(leaves_of(result, parts, made_on))
     out = io.BytesIO()
     with _binary_streams():
-        canvas = Canvas(out, invariant=1, pageCompression=1, lang="en")
+        canvas = Canvas(
+            out, invariant=1, pageCompression=1, lang="en", initialFontName=face_name(Face.TEXT)
+        )
         canvas.setTitle(_plain(_running_head(result)))
         canvas.setAuthor("prepcheck")
         canvas.setCreator(f"prepcheck {result.version}")

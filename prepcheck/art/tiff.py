@@ -54,6 +54,7 @@ _COMPRESSIONS = {
 _SPACES = {0: GREY, 1: GREY, 2: RGB, 3: RGB, 5: CMYK, 6: RGB, 8: LAB, 9: LAB}
 """Spaces by PhotometricInterpretation; palettes and YCbCr are read as RGB."""
 _ASSOCIATED, _UNASSOCIATED = 1, 2
+_SIGNED = np.array((0, 128, 128), np.uint8)
 _OWN_PHOTOMETRICS = (0, 1, 2, 5, 8, 9)
 
 
@@ -238,7 +239,7 @@ def _assembled(data: bytes, layout: _Layout) -> Samples:
     if layout.photometric == 0:
         art = np.concatenate((255 - art[:, :, :1], art[:, :, 1:]), axis=2)
     elif layout.photometric == 8:  # a* and b* are signed there
-        art = art ^ np.array((0, 128, 128), np.uint8)
+        art = art ^ _SIGNED
     if layout.spots:
         # Photoshop keeps spots as grey pictures, black where the ink is (from memory).
         art = art.copy()
@@ -295,12 +296,19 @@ def _by_pillow(data: bytes, layout: _Layout) -> Samples:
         art = on_paper(layered[:, :, :-1], layered[:, :, -1], layout.space, premultiplied=False)
         return Samples(art, layout.space)
     art = as_array(opened if opened.mode == target else opened.convert(target))
+    if kind == "lab":
+        art ^= _SIGNED  # Pillow hands out a* and b* signed
     return Samples(art, layout.space)
 
 
 def _as_bytes(value: object) -> bytes:
-    if isinstance(value, tuple) and all(isinstance(part, int) for part in value):
-        return bytes(part & 255 for part in value)
+    """Return a tag of bytes, which comes as bytes, as a tuple of them or as one of numbers."""
+    if isinstance(value, tuple):
+        return b"".join(
+            part if isinstance(part, bytes) else bytes((part & 255,))
+            for part in value
+            if isinstance(part, (bytes, int))
+        )
     return value if isinstance(value, bytes) else b""
 
 

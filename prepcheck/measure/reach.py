@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,12 +64,14 @@ class Stretch:
 
     `path` follows the trim, `length_mm` along it; `degrees` is how far the outline turns along
     it (the arc on a disc, 0 along a straight side); `least_mm` is the shortest reach in it.
+    `points` are the places of the boundary that it covers.
     """
 
     path: tuple[Point, ...]
     length_mm: float
     degrees: float
     least_mm: float
+    points: NDArray[np.int64] = field(repr=False, compare=False)
 
 
 def ink_reach(view: View, outline: Outline, search_mm: float) -> InkReach:
@@ -205,6 +207,7 @@ def stretches(found: InkReach, mask: NDArray[np.bool_]) -> tuple[Stretch, ...]:
                     len(at) * spacing,
                     _turning(normals[at]),
                     float(found.reach[own][marked].min()),
+                    own[at],
                 )
             )
     return tuple(sorted(result, key=lambda s: (s.least_mm, -s.length_mm, s.path[0])))

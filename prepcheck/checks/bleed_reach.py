@@ -1,0 +1,203 @@
+"""bleed.missing and bleed.short: how far ink runs on past the trim."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.checks._base import (
+    Clear,
+    Declaration,
+    Exam,
+    FoundAt,
+    Measured,
+    NotApplicable,
+    Said,
+    Sheet,
+    worst_first,
+)
+from prepcheck.checks._wording import count, mm
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+from prepcheck.measure.clearance import printed_glyphs
+from prepcheck.measure.reach import InkReach, Stretch, counted, ink_reach, stretches
+from prepcheck.spec.model import TOLERANCE_MM, Spec
+
+MISSING, SHORT = "bleed.missing", "bleed.short"
+REACH = "bleed_reach_mm"
+
+NONE_MM = 0.3
+"""Ink that reaches less far than this stops at the trim: no bleed was drawn."""
+BEYOND_MM = 2.0
+"""How far past the wanted bleed is looked."""
+TYPE_ROOM_MM = 0.5
+"""Room round type that the trim cuts; its own ink owes no bleed."""
+ONE_CAUSE = 0.25
+"""Where ink is below the least bleed over this share of a stretch below the wanted bleed, the
+whole stretch is one fault; else two."""
+
+DECLARATIONS = (
+    Declaration(
+        MISSING,
+        "Bleed drawn at all",
+        FoundAt.CUTTING,
+        (Severity.STOP,),
+        "Print lies up to 1.5 mm off the cut. Where ink stops at the trim, each piece shows a "
+        "sliver of bare paper on one side.",
+        "common practice of record plants",
+        limits=("bleed.least_mm", "bleed.wanted_mm"),
+        measures=(REACH,),
+    ),
+    Declaration(
+        SHORT,
+        "Bleed wide enough",
+        FoundAt.CUTTING,
+        (Severity.STOP, Severity.QUERY),
+        "Ink must run on past the trim by more than the print may lie off the cut, on every part "
+        "of the edge that is inked; one short arc is enough for a white sickle on the label.",
+        "common practice of record plants",
+        limits=("bleed.least_mm", "bleed.wanted_mm"),
+    ),
+)
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """What the ink of one sheet does at its edge; stretches by what they are called."""
+
+    reach: InkReach
+    least_mm: float
+    missing: tuple[Stretch, ...]
+    stop: tuple[Stretch, ...]
+    query: tuple[Stretch, ...]
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    least = []
+    for sheet in exam.sheets:
+        reach = ink_reach(sheet.view, sheet.outline, exam.spec.bleed.wanted_mm + BEYOND_MM)
+        judged = _judge(sheet, exam.spec, reach)
+        if judged is None:
+            why = "ink fades out at the edge" if reach.inked.any() else "the edge is bare paper"
+            yield NotApplicable(MISSING, f"{why}, so no bleed is owed")
+            yield NotApplicable(SHORT, f"{why}, so no bleed is owed")
+            continue
+        least.append(judged.least_mm)
+        yield from _say(sheet, exam.spec, judged)
+    yield Measured(REACH, round(min(least), 2) if least else None)
+
+
+def _judge(sheet: Sheet, spec: Spec, reach: InkReach) -> _Judged | None:
+    wanted = spec.bleed.wanted_mm
+    counts = counted(reach, wanted) & ~_under_type(sheet, reach)
+    low = counts & (reach.reach < wanted - TOLERANCE_MM)
+    deep = counts & (reach.reach < spec.bleed.least_mm - TOLERANCE_MM)
+    stop: list[Stretch] = []
+    query: list[Stretch] = []
+    for stretch in stretches(reach, low):
+        own = np.zeros_like(low)
+        own[stretch.points] = True
+        share = float((deep & own).sum() / (low & own).sum())
+        if share >= ONE_CAUSE:
+            stop.append(stretch)
+        else:
+            stop += stretches(reach, deep & own)
+            query += stretches(reach, low & own & ~deep)
+    full = reach.reach[counts & ~low]
+    ends = [stretch.least_mm for stretch in (*stop, *query)]
+    if len(full):
+        ends.append(float(full.min()))
+    if not ends:
+        return None
+    missing = tuple(stretch for stretch in stop if stretch.least_mm < NONE_MM)
+    rest = tuple(stretch for stretch in stop if stretch.least_mm >= NONE_MM)
+    return _Judged(reach, min(ends), missing, rest, tuple(query))
+
+
+def _under_type(sheet: Sheet, reach: InkReach) -> NDArray[np.bool_]:
+    """Say which places of the trim lie under type that is cut; that type is judged elsewhere."""
+    points = reach.boundary.points
+    under = np.zeros(len(points), bool)
+    corners = printed_glyphs(sheet.content.texts).corners
+    if not len(corners):
+        return under
+    distance = sheet.outline.signed_distance(corners)
+    cut = (distance.max(axis=1) > 0) & (distance.min(axis=1) < 0)
+    for glyph in corners[cut]:
+        low, high = glyph.min(axis=0) - TYPE_ROOM_MM, glyph.max(axis=0) + TYPE_ROOM_MM
+        under |= ((points >= low) & (points <= high)).all(axis=1)
+    return under
+
+
+def _say(sheet: Sheet, spec: Spec, judged: _Judged) -> Iterator[Said]:
+    least = round(judged.least_mm, 2)
+    bleed = spec.bleed
+    inked = f"{judged.reach.inked_share:.0%} of the edge is inked"
+    if judged.missing:
+        yield _finding(MISSING, Severity.STOP, sheet, spec, judged, judged.missing)
+    else:
+        yield Clear(MISSING, f"ink runs on past the trim; {inked}", least, bleed.least_mm, "mm")
+    if judged.stop:
+        yield _finding(SHORT, Severity.STOP, sheet, spec, judged, judged.stop)
+    if judged.query:
+        yield _finding(SHORT, Severity.QUERY, sheet, spec, judged, judged.query)
+    if not judged.stop and not judged.query:
+        rest = " where it is not missing" if judged.missing else ""
+        yield Clear(SHORT, f"ink reaches far enough{rest}; {inked}", least, bleed.wanted_mm, "mm")
+
+
+def _finding(
+    check: str,
+    severity: Severity,
+    sheet: Sheet,
+    spec: Spec,
+    judged: _Judged,
+    found: Sequence[Stretch],
+) -> Finding:
+    bleed = spec.bleed
+    limit = "bleed.least_mm" if severity is Severity.STOP else "bleed.wanted_mm"
+    required = bleed.least_mm if severity is Severity.STOP else bleed.wanted_mm
+    least = min(stretch.least_mm for stretch in found)
+    covered = np.unique(np.concatenate([stretch.points for stretch in found]))
+    share = len(covered) / len(judged.reach.reach)
+    how = "stops at the trim" if check == MISSING else f"reaches only {mm(least)} past the trim"
+    return Finding(
+        check,
+        severity,
+        f"Ink {how} on {share:.0%} of the edge ({_places(found)}); "
+        f"{mm(required)} of bleed {'is the least' if severity is Severity.STOP else 'is wanted'}.",
+        f"Extend the background {mm(bleed.wanted_mm)} past the trim all round where it is inked.",
+        spec.source_of(limit),
+        sheet.number,
+        round(least, 2),
+        required,
+        "mm",
+        worst_first([_mark(stretch) for stretch in found]),
+    )
+
+
+def _places(found: Sequence[Stretch]) -> str:
+    arcs = [stretch for stretch in found if stretch.degrees]
+    if len(arcs) == len(found):
+        if len(arcs) == 1 and arcs[0].degrees > 359:
+            return "all round"
+        total = sum(stretch.degrees for stretch in arcs)
+        of = "" if len(arcs) == 1 else f"{len(arcs)} arcs, together "
+        return f"{of}{total:.0f} degrees" if of else f"an arc of {total:.0f} degrees"
+    total = sum(stretch.length_mm for stretch in found)
+    return f"{count(len(found), 'stretch', 'stretches')}, {total:.0f} mm"
+
+
+def _mark(stretch: Stretch) -> Mark:
+    value = round(stretch.least_mm, 2)
+    long = f"{stretch.degrees:.0f}°" if stretch.degrees else f"{stretch.length_mm:.0f} mm"
+    return Mark(
+        Box.around(stretch.path),
+        f"reaches {mm(value)} over {long}",
+        stretch.path,
+        value,
+        value,
+    )

@@ -1,0 +1,97 @@
+"""Distances of type from the trim and the hole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import TextRun
+from prepcheck.geometry import Box, Circle, FloatArray, Point, Quad
+from prepcheck.outline import Outline
+from prepcheck.press.view import View
+
+SEEN_PERCENT = 6.0
+"""Lightness or colour must change by this much, of the full range, for a thing to be seen."""
+EDGE_STEP_MM = 0.1
+"""Distance between the places on a glyph's edge that are measured."""
+
+
+@dataclass(frozen=True)
+class Glyphs:
+    """The glyphs of all type that prints: corners (n, 4, 2) in mm, and each one's text run."""
+
+    corners: FloatArray
+    runs: tuple[TextRun, ...]
+    run: NDArray[np.int64]
+
+    def box(self, index: int) -> Box:
+        """Return the upright box round a glyph."""
+        return Box.around((float(x), float(y)) for x, y in self.corners[index])
+
+
+def printed_glyphs(texts: Iterable[TextRun]) -> Glyphs:
+    """Return every glyph that is painted; invisible type has no distance to keep."""
+    runs = tuple(text for text in texts if text.paints and text.glyphs)
+    quads = [quad for text in runs for quad in text.glyphs]
+    lengths = [len(text.glyphs) for text in runs]
+    corners = np.array(quads, np.float64).reshape(-1, 4, 2)
+    return Glyphs(corners, runs, np.repeat(np.arange(len(runs)), lengths))
+
+
+def trim_clearances(corners: FloatArray, outline: Outline, near_mm: float) -> FloatArray:
+    """Return how far inside the trim each glyph (n, 4, 2) stays, in mm.
+
+    Negative where the trim cuts it; infinite where all of it lies outside the trim. Exact within
+    `near_mm` of the trim, by the nearest corner beyond.
+    """
+    if not len(corners):
+        return np.empty(0)
+    distance = outline.signed_distance(corners)
+    furthest, nearest = distance.max(axis=1), distance.min(axis=1)
+    reach = np.hypot(*(corners.max(axis=1) - corners.min(axis=1)).T)
+    for index in np.flatnonzero(furthest > -near_mm - reach):
+        edge = outline.signed_distance(_quad(corners[index]).sampled(EDGE_STEP_MM))
+        furthest[index] = max(furthest[index], float(edge.max()))
+        nearest[index] = min(nearest[index], float(edge.min()))
+    return np.where(nearest >= 0, np.inf, -furthest)
+
+
+def hole_clearances(corners: FloatArray, hole: Circle) -> FloatArray:
+    """Return the distance in mm of each glyph (n, 4, 2) from the hole's edge.
+
+    Negative where the hole cuts it or holds it.
+    """
+    if not len(corners):
+        return np.empty(0)
+    starts = corners - np.array((hole.x, hole.y))
+    lines = np.roll(starts, -1, axis=1) - starts
+    length = np.maximum((lines**2).sum(axis=2), 1e-12)
+    share = np.clip(-(starts * lines).sum(axis=2) / length, 0.0, 1.0)
+    foot = starts + share[..., None] * lines
+    distance = np.hypot(foot[..., 0], foot[..., 1]).min(axis=1) - hole.radius
+    cross = lines[..., 0] * -starts[..., 1] + lines[..., 1] * starts[..., 0]
+    around = (cross > 0).all(axis=1) | (cross < 0).all(axis=1)
+    return np.where(around, -hole.radius, distance)
+
+
+def _quad(corners: FloatArray) -> Quad:
+    return Quad(*(Point(float(x), float(y)) for x, y in corners))
+
+
+def is_seen(view: View, box: Box) -> bool:
+    """Say whether something shows within a box: light, colour or ink changes there.
+
+    Outside the view everything counts as seen.
+    """
+    rows, columns = view.grid.window(box)
+    area = view.rgb[rows, columns]
+    if not area.size:
+        return True
+    flat = area.reshape(-1, 3)
+    spread = flat.max(axis=0).astype(np.int64) - flat.min(axis=0)
+    ink = view.ink[rows, columns]
+    most = max(int(spread.max()), int(ink.max()) - int(ink.min()))
+    return most >= SEEN_PERCENT / 100 * 255

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import numpy as np
 from pypdf import PdfWriter
 from pypdf.generic import (
     ArrayObject,
@@ -13,6 +14,7 @@ from pypdf.generic import (
     FloatObject,
     NameObject,
     NumberObject,
+    StreamObject,
     TextStringObject,
 )  # fmt: skip
 
@@ -88,3 +90,22 @@ def declare_spot(path: Path, name: str) -> None:
         resources = writer.pages[0]["/Resources"].get_object()
         spaces = resources.setdefault(NameObject("/ColorSpace"), DictionaryObject()).get_object()
         spaces[NameObject("/CsUnused")] = space
+
+
+def make_one_bit(path: Path) -> None:
+    """Store the page's only picture, a greyscale one, with one bit a sample (light is 1)."""
+    with amended(path) as writer:
+        pictures = writer.pages[0]["/Resources"]["/XObject"].get_object()
+        (name,) = pictures
+        old = pictures[name].get_object()
+        width, height = int(old["/Width"]), int(old["/Height"])
+        samples = np.frombuffer(old.get_data(), np.uint8).reshape(height, width)
+        new = StreamObject()
+        new.set_data(np.packbits(samples > 127, axis=1).tobytes())
+        new.update(
+            dictionary(
+                Type="XObject", Subtype="Image", Width=width, Height=height,
+                ColorSpace="DeviceGray", BitsPerComponent=1,
+            )
+        )  # fmt: skip
+        pictures[NameObject(name)] = writer._add_object(new.flate_encode())

@@ -35,6 +35,17 @@ def type_at_rim(path: Path) -> None:
 
 
 @single(
+    "type-cut-through.pdf",
+    fault("trim.clearance", "stop", "type across the trim", required=2.0, unit="mm",
+          x=RIM * math.cos(math.radians(225)), y=RIM * math.sin(math.radians(225))),
+)  # fmt: skip
+def type_cut_through(path: Path) -> None:
+    art = label(path)
+    art.circle_text("LIVE AT THE MILL", RIM - 0.7, 6, BLACK, middle=225.0, track=0.2)
+    art.save()
+
+
+@single(
     "ring-at-rim.pdf",
     fault(
         "trim.clearance",

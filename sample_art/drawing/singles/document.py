@@ -67,6 +67,22 @@ def script(path: Path) -> None:
         writer.root_object[NameObject("/OpenAction")] = writer._add_object(action)
 
 
+@single(
+    "form.pdf",
+    fault("file.active", "stop", "a form field to fill in", page=None),
+    fault("file.annotations", "query", "the field's own annotation", x=0.0, y=-24.0),
+)
+def form(path: Path) -> None:
+    label(path).save()
+    with amended(path) as writer:
+        box = [(53.0 - 15.0) * PT, (53.0 - 27.0) * PT, (53.0 + 15.0) * PT, (53.0 - 21.0) * PT]
+        field = writer._add_object(
+            dictionary(Type="Annot", Subtype="Widget", FT="Tx", T="=quantity", Rect=box, F=4)
+        )
+        writer.pages[0][NameObject("/Annots")] = ArrayObject([field])
+        writer.root_object[NameObject("/AcroForm")] = dictionary(Fields=[field])
+
+
 @single("attachment.pdf", fault("file.active", "stop", "a file embedded in the art", page=None))
 def attachment(path: Path) -> None:
     label(path).save()

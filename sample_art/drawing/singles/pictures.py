@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 from PIL import Image
 
 from drawing import photo
+from drawing.amend import make_one_bit
 from drawing.manifest import Fault
 from drawing.singles.label import fault, label, single
 
@@ -29,10 +31,6 @@ def pictured(path: Path, image: Image.Image, quality: int, w: float, h: float) -
     passing = jpeg(path, image, quality)
     picture_label(path, passing, w, h)
     passing.unlink()
-
-
-def samples(side_mm: float, ppi: float) -> int:
-    return round(side_mm * ppi / 25.4)
 
 
 def _picture_fault(severity: str, ppi: int, limit: int, w_px: int, w: float) -> Fault:
@@ -73,8 +71,10 @@ def picture_250(path: Path) -> None:
 )
 def line_art_400(path: Path) -> None:
     tones = photo.hills(400, 240, 17)
-    art = Image.fromarray((tones * 5) % 1.0 > 0.5).convert("1")
-    picture_label(path, art, 25.4, 25.4 * 240 / 400)
+    screen = 0.5 + 0.45 * np.sin(np.arange(240) * 2 * np.pi / 6)[:, None]
+    engraving = photo.in_grey((tones > screen).astype(float))
+    picture_label(path, engraving, 25.4, 25.4 * 240 / 400)
+    make_one_bit(path)
 
 
 @single(

@@ -26,7 +26,7 @@ from prepcheck.proof.theme import (
     VERDICT_INK,
     Ink,
 )
-from prepcheck.proof.typeset import balanced, clipped, shortened, wrap
+from prepcheck.proof.typeset import balanced, clipped, shortened
 from prepcheck.proof.words import (
     CAUTION,
     VERDICT_MEANING,
@@ -88,9 +88,7 @@ class FactsBlock(Block):
 
     def __init__(self, facts: Sequence[tuple[str, str]], width: float) -> None:
         self.step = (width + 18) / 4
-        self.cells = [
-            (name, wrap(value, BODY, self.step - 18)[:3] or ("–",)) for name, value in facts
-        ]
+        self.cells = [(name, clipped(value, BODY, self.step - 18, 3)) for name, value in facts]
         self.rows = [self.cells[i : i + 4] for i in range(0, len(self.cells), 4)]
         self.height = on_grid(sum(self._row_height(row) for row in self.rows) + 15)
 

@@ -60,13 +60,15 @@ class Paragraph(Block):
 class Entry(Block):
     """One finding, or the first lines of it."""
 
-    def __init__(self, number: int, finding: Finding, lines: Sequence[_Line], width: float) -> None:
-        self.number, self.finding, self.width = number, finding, width
+    def __init__(
+        self, number: int, finding: Finding, lines: Sequence[_Line], width: float, *, ends: bool
+    ) -> None:
+        self.number, self.finding, self.width, self.ends = number, finding, width, ends
         self.lines = lines
         self.figures = _figures(finding, _figure_width(width))
         text = 12 + sum(style.leading for _, style in lines)
         figures = 15 + sum(style.leading for _, style in self.figures)
-        self.height = on_grid(max(text, figures) + 9)
+        self.height = on_grid(max(text, figures) + (9 if ends else 0))
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         ink = SEVERITY_INK[self.finding.severity]
@@ -79,19 +81,21 @@ class Entry(Block):
         if self.figures:
             pen.text(aside, y + 9, "MEASURED" if self.finding.measured is not None else "", LABEL)
         _set_figures(pen, aside, y + 12, self.figures)
-        pen.rule(x + GUTTER, y + self.height - 3, x + self.width)
+        if self.ends:
+            pen.rule(x + GUTTER, y + self.height - 3, x + self.width)
 
 
 class Rest(Block):
     """Further lines of a long finding."""
 
-    def __init__(self, lines: Sequence[_Line], width: float) -> None:
-        self.lines, self.width = lines, width
-        self.height = on_grid(sum(style.leading for _, style in lines) + 9)
+    def __init__(self, lines: Sequence[_Line], width: float, *, ends: bool) -> None:
+        self.lines, self.width, self.ends = lines, width, ends
+        self.height = on_grid(sum(style.leading for _, style in lines) + (9 if ends else 0))
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         _set(pen, x + GUTTER, y, self.lines)
-        pen.rule(x + GUTTER, y + self.height - 3, x + self.width)
+        if self.ends:
+            pen.rule(x + GUTTER, y + self.height - 3, x + self.width)
 
 
 class Checked(Block):
@@ -116,9 +120,9 @@ def finding_blocks(numbers: Sequence[tuple[int, Finding]], width: float) -> list
     blocks: list[Block] = []
     for number, finding in numbers:
         lines = _text_lines(finding, width - GUTTER - _figure_width(width) - 18)
-        blocks.append(Entry(number, finding, lines[:_MOST_LINES], width))
-        starts = range(_MOST_LINES, len(lines), _MOST_LINES)
-        blocks += [Rest(lines[start : start + _MOST_LINES], width) for start in starts]
+        parts = [lines[i : i + _MOST_LINES] for i in range(0, len(lines), _MOST_LINES)] or [[]]
+        blocks.append(Entry(number, finding, parts[0], width, ends=len(parts) == 1))
+        blocks += [Rest(part, width, ends=part is parts[-1]) for part in parts[1:]]
     return blocks
 
 

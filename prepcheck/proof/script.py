@@ -11,23 +11,28 @@ import sys
 import unicodedata
 from functools import cache
 
+LEFT_MARK, RIGHT_MARK = "\u200e", "\u200f"
+_UNMARKED = {ord(LEFT_MARK): None, ord(RIGHT_MARK): None}
 _RIGHT = {"R", "AL"}
 _NUMBERS = {"EN", "AN"}
 _TIES = {"ES", "CS"}
 _MIRRORED = str.maketrans("()[]{}<>«»‹›", ")(][}{><»«›‹")
 _LAM = "\u0644"
+_ALEFS = "\u0622\u0623\u0625\u0627"
 _ARABIC = ("\u0600", "\u06ff")
 
 
 def visual(text: str) -> str:
-    """Return a line of text in the order in which its characters stand from left to right."""
+    """Return a line of text in the order in which its characters stand from left to right.
+
+    Direction marks (U+200E, U+200F) are obeyed and left out.
+    """
     kinds = [unicodedata.bidirectional(c) for c in text]
     if not _RIGHT.intersection(kinds):
-        return text
+        return text.translate(_UNMARKED)
     text = joined(text)
     kinds = [unicodedata.bidirectional(c) for c in text]
-    base = next((1 if k in _RIGHT else 0 for k in kinds if k == "L" or k in _RIGHT), 0)
-    levels = _levels(kinds, base)
+    levels = _levels(kinds, int(runs_right_to_left(text)))
     order = list(range(len(text)))
     for level in range(max(levels), 0, -1):
         start = 0
@@ -40,7 +45,21 @@ def visual(text: str) -> str:
                 end += 1
             order[start:end] = reversed(order[start:end])
             start = end
-    return "".join(text[i].translate(_MIRRORED) if levels[i] % 2 else text[i] for i in order)
+    mirrored = (text[i].translate(_MIRRORED) if levels[i] % 2 else text[i] for i in order)
+    return "".join(mirrored).translate(_UNMARKED)
+
+
+def runs_right_to_left(text: str) -> bool:
+    """Say whether a text's first strong character runs right to left (UAX #9, P2 and P3)."""
+    kinds = (unicodedata.bidirectional(c) for c in text)
+    return next((kind in _RIGHT for kind in kinds if kind == "L" or kind in _RIGHT), False)
+
+
+def directed(line: str, right_to_left: bool) -> str:
+    """Return a line of a broken text, with a mark in front where it would be taken otherwise."""
+    if runs_right_to_left(line) == right_to_left:
+        return line
+    return (RIGHT_MARK if right_to_left else LEFT_MARK) + line
 
 
 def _levels(kinds: list[str], base: int) -> list[int]:
@@ -105,7 +124,7 @@ def _forms() -> dict[str, dict[str, str]]:
         form, _, rest = unicodedata.decomposition(chr(code)).partition(" ")
         base = "".join(chr(int(part, 16)) for part in rest.split())
         if form.strip("<>") in ("isolated", "initial", "medial", "final") and (
-            len(base) == 1 or (len(base) == 2 and base[0] == _LAM)
+            len(base) == 1 or (len(base) == 2 and base[0] == _LAM and base[1] in _ALEFS)
         ):
             forms.setdefault(sys.intern(base), {})[form.strip("<>")] = chr(code)
     return forms

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from prepcheck.proof.fonts import advance, face_name, font_for
-from prepcheck.proof.script import visual
+from prepcheck.proof.script import LEFT_MARK, RIGHT_MARK, directed, runs_right_to_left, visual
 from prepcheck.proof.theme import Style
 
 NARROW_SPACE = "\u202f"
@@ -34,7 +34,11 @@ def clean(text: str) -> str:
     """
     composed = unicodedata.normalize("NFC", text)
     spaced = "".join(" " if c in "\t\n\r\v\f\u2028\u2029\u2009" else c for c in composed)
-    kept = "".join(c for c in spaced if unicodedata.category(c) != "Cf" and not _is_selector(c))
+    kept = "".join(
+        c
+        for c in spaced
+        if c in (LEFT_MARK, RIGHT_MARK) or (unicodedata.category(c) != "Cf" and not _is_selector(c))
+    )
     return _UNIT.sub(NARROW_SPACE, kept)
 
 
@@ -74,7 +78,8 @@ def wrap(text: str, style: Style, measure: float) -> tuple[str, ...]:
     """
     lines: list[str] = []
     line, width = "", 0.0
-    for piece, gap in _pieces(clean(text)):
+    text = clean(text)
+    for piece, gap in _pieces(text):
         for part in _parts(piece, style, measure):
             space = " " if gap and line else ""
             more = _line_width(space + part, style)
@@ -84,7 +89,9 @@ def wrap(text: str, style: Style, measure: float) -> tuple[str, ...]:
             else:
                 line, width = line + space + part, width + more
             gap = False
-    return (*lines, line) if line else tuple(lines)
+    leftover = [line] if line else []
+    right_to_left = runs_right_to_left(text)
+    return tuple(directed(each, right_to_left) for each in (*lines, *leftover))
 
 
 def balanced(text: str, style: Style, measure: float) -> tuple[str, ...]:

@@ -84,7 +84,7 @@ def declare_spot(path: Path, name: str) -> None:
             FunctionType=2, Domain=[0.0, 1.0], C0=[0.0, 0.0, 0.0, 0.0], C1=[0.0, 0.2, 1.0, 0.0], N=1
         )
         space = ArrayObject(
-            [NameObject("/Separation"), NameObject("/" + name.replace(" ", "#20")),
+            [NameObject("/Separation"), NameObject(f"/{name}"),
              NameObject("/DeviceCMYK"), tint]
         )  # fmt: skip
         resources = writer.pages[0]["/Resources"].get_object()

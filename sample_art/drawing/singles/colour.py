@@ -35,7 +35,7 @@ def spots(path: Path, *names: str) -> None:
 
 @single(
     "spot-two-spellings.pdf",
-    fault("colour.inks", "stop", "one spot spelt two ways: LFR Rust, LFR-RUST"),
+    fault("colour.inks", "query", "one spot spelt two ways: LFR Rust, LFR-RUST"),
 )
 def spot_two_spellings(path: Path) -> None:
     spots(path, RUST_SPOT, "LFR-RUST")
@@ -49,7 +49,7 @@ def spots_three(path: Path) -> None:
     spots(path, RUST_SPOT, "LFR Teal", "LFR Night")
 
 
-@single("spot-unused.pdf", fault("colour.inks", "query", "a spot named that paints nothing"))
+@single("spot-unused.pdf", fault("colour.inks", "note", "a spot named that paints nothing"))
 def spot_unused(path: Path) -> None:
     label(path).save()
     declare_spot(path, "LFR Gold")

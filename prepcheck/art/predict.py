@@ -10,19 +10,21 @@ def tiff_unpredicted(data: bytes, row: int, colours: int, bits: int, order: str 
     """Undo horizontal differencing (TIFF 6.0, section 14): `row` bytes a row."""
     rows = -(-len(data) // row)
     lines = np.frombuffer(data.ljust(rows * row, b"\0"), np.uint8).reshape(rows, row)
-    if bits == 16:
-        wide = lines[:, : row // 2 * 2].view(f"{order}u2")
-        values = wide.reshape(rows, -1, colours).astype(np.uint16)
-        return np.cumsum(values, axis=1, dtype=np.uint16).astype(f"{order}u2").tobytes()
-    if bits == 8:
-        return np.cumsum(lines.reshape(rows, -1, colours), axis=1, dtype=np.uint8).tobytes()
+    if bits >= 8:
+        depth = np.dtype(f"{order}u2" if bits == 16 else "u1")
+        values = lines[:, : row // depth.itemsize * depth.itemsize].view(depth)
+        deltas = values.reshape(rows, -1, colours)
+        summed = np.cumsum(deltas, axis=1, dtype=depth.newbyteorder("="))
+        plain: bytes = summed.astype(depth).tobytes()
+        return plain
     spread = unpacked_bits(lines, bits)
     whole = spread.shape[1] // colours * colours
     body = np.cumsum(spread[:, :whole].reshape(rows, -1, colours), axis=1, dtype=np.uint8)
     spread[:, :whole] = (body & (1 << bits) - 1).reshape(rows, whole)
     groups = spread.reshape(rows, row, 8 // bits)
     shifts = np.arange(8 - bits, -1, -bits, dtype=np.uint8)
-    return np.bitwise_or.reduce(groups << shifts, axis=2).astype(np.uint8).tobytes()
+    packed: NDArray[np.uint8] = np.bitwise_or.reduce(groups << shifts, axis=2).astype(np.uint8)
+    return packed.tobytes()
 
 
 def unpacked_bits(lines: NDArray[np.uint8], bits: int) -> NDArray[np.uint8]:

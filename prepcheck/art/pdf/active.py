@@ -89,7 +89,8 @@ def _events(holder: DictionaryObject) -> Iterator[str]:
 
 def _acts(action: object) -> Iterator[str]:
     """Yield the kinds of an action and of those that follow it, harmless ones left out."""
-    stack, seen = [action], set()
+    stack: list[object] = [action]
+    seen: set[int] = set()
     while stack and len(seen) < MAX_CHAIN:
         current = stack.pop()
         if not isinstance(current, DictionaryObject) or id(current) in seen:

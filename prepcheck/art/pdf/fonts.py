@@ -58,13 +58,12 @@ def font_facts(font: DictionaryObject) -> FontFacts:
 
 
 def _fonts(resources: DictionaryObject) -> Iterator[DictionaryObject]:
-    for font in _values(dictionary(resources, "Font")):
-        yield font
+    yield from _values(dictionary(resources, "Font"))
     for state in _values(dictionary(resources, "ExtGState")):
         pair = array(state, "Font")
-        font = resolved(pair[0]) if pair else None
-        if isinstance(font, DictionaryObject):
-            yield font
+        chosen = resolved(pair[0]) if pair else None
+        if isinstance(chosen, DictionaryObject):
+            yield chosen
 
 
 def _inner(resources: DictionaryObject) -> Iterator[DictionaryObject]:

@@ -43,7 +43,9 @@ def page_nodes(catalog: DictionaryObject, limits: Limits) -> tuple[list[PageNode
     root = dictionary(catalog, "Pages")
     pages: list[PageNode] = []
     sound = root is not None
-    stack = [] if root is None else [(root, {}, frozenset((_identity(root),)))]
+    stack: list[tuple[DictionaryObject, dict[str, object], frozenset[int]]] = []
+    if root is not None:
+        stack.append((root, {}, frozenset((_identity(root),))))
     visited = 0
     while stack:
         node, above, path = stack.pop()
@@ -69,7 +71,8 @@ def page_nodes(catalog: DictionaryObject, limits: Limits) -> tuple[list[PageNode
 
 def name_tree(root: object, limits: Limits) -> Iterator[tuple[object, object]]:
     """Yield the (key, value) pairs of a name tree, each node once."""
-    stack, seen = [root], set()
+    stack: list[object] = [root]
+    seen: set[int] = set()
     while stack and len(seen) < MAX_NODES:
         node = stack.pop()
         if not isinstance(node, DictionaryObject) or _identity(node) in seen:

@@ -58,7 +58,7 @@ class Walk:
         self.cells: dict[tuple[object, ...], Cell] = {}
         self.marked: list[OnLayer] = [OnLayer(None, False)]
         self.steps = 0
-        self._fonts: dict[int, tuple[Font | None, DictionaryObject]] = {}
+        self._fonts: dict[int, tuple[Font, DictionaryObject]] = {}
         self._kept: dict[int, tuple[bytes, StreamObject]] = {}
         self._kept_bytes = 0
         self._open: list[int] = []
@@ -135,15 +135,20 @@ class Walk:
             self._kept[identity] = data, stream
         return data
 
-    def font(self, source: DictionaryObject) -> Font | None:
-        """Return the font of a font dictionary, read once; None when it cannot be read."""
+    def font(self, source: DictionaryObject) -> Font:
+        """Return the font of a font dictionary, read once."""
         key = id(source)
         if key not in self._fonts:
-            font = read_font(source, self.limits)
-            for sentence in font.troubles if font else ():
-                self.findings.trouble(sentence)
-            self._fonts[key] = font, source
+            self._fonts[key] = read_font(source, self.limits), source
         return self._fonts[key][0]
+
+    def finish(self) -> Findings:
+        """Return everything found, the fonts' troubles included."""
+        self.settle()
+        for font, _ in self._fonts.values():
+            for sentence in font.troubles:
+                self.findings.trouble(sentence)
+        return self.findings
 
     @contextmanager
     def apart(self) -> Iterator[Findings]:

@@ -6,6 +6,7 @@ runs the font as PostScript. Every outline is drawn once, when first asked for.
 
 from __future__ import annotations
 
+import logging
 import re
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
@@ -32,8 +33,18 @@ MOST_ENTRIES = 70_000
 """Glyphs or subroutines of one Type 1 program."""
 
 
+# What the library mends is no news to the client; without a handler it would go to stderr.
+logging.getLogger("fontTools").addHandler(logging.NullHandler())
+
+
 class DamagedFontError(ValueError):
     """A font program that cannot be read."""
+
+
+class InkPen(BoundsPen):  # type: ignore[misc]
+    """Measures the true extent of curves; a missing part of an accented glyph is damage."""
+
+    skipMissingComponents = False  # noqa: N815
 
 
 class Program(ABC):
@@ -58,7 +69,7 @@ class Program(ABC):
         """Return the name of the glyph with a number (CID or glyph index)."""
 
     def by_code(self, code: int, name: str | None, symbolic: bool) -> str:
-        """Return the glyph that a simple font shows for a code."""
+        """Return the glyph a simple font shows for a code; raises DamagedFontError."""
         return name if name is not None and self.has(name) else NOTDEF
 
     def bounds(self, glyph: str) -> Bounds | None:
@@ -96,7 +107,7 @@ class TrueType(Program):
         self._maps = _character_maps(font)
 
     def draw(self, glyph: str) -> tuple[Bounds | None, Affine]:
-        pen = BoundsPen(self._glyphs)
+        pen = InkPen(self._glyphs)
         self._glyphs[glyph].draw(pen)
         return pen.bounds, self._to_em
 
@@ -113,6 +124,8 @@ class TrueType(Program):
             glyph = way(code, name)
             if glyph is not None:
                 return glyph
+        if not self._maps:
+            raise DamagedFontError("it has no table of characters")
         return self._order[0]
 
     def _named(self, code: int, name: str | None) -> str | None:
@@ -177,7 +190,7 @@ class Cff(Program):
         self.encoding = {code: name for code, name in enumerate(names) if name != NOTDEF}
 
     def draw(self, glyph: str) -> tuple[Bounds | None, Affine]:
-        pen = BoundsPen(self._strings)
+        pen = InkPen(self._strings)
         self._strings[glyph].draw(pen)
         units = self._matrix
         if self.is_cid:
@@ -242,7 +255,7 @@ class Type1(Program):
         return plain
 
     def draw(self, glyph: str) -> tuple[Bounds | None, Affine]:
-        pen = BoundsPen(self)
+        pen = InkPen(self)
         self[glyph].draw(pen)
         return pen.bounds, self._matrix
 

@@ -37,6 +37,8 @@ FARTHEST = 1e6
 """Places farther from the page than this many mm are damage."""
 SAVED_LEVELS = 1000
 """Levels of `q` that are kept; ISO 32000-1, Annex C asks readers for 28."""
+STEPS_AT_ONCE = 1000
+"""Operators that are counted together."""
 IGNORED = frozenset((b"ri", b"i", b"j", b"M", b"MP", b"DP", b"BX", b"EX", b"EI", b"ID"))
 """Operators without effect on places and paints."""
 FAULTS = (
@@ -95,8 +97,12 @@ class Interpreter:
     def run(self, data: bytes) -> None:
         """Follow every operator; what cannot be followed is noted and stepped over."""
         walk, handlers = self.walk, self._handlers
+        count = 0
         for step in operators(data):
-            walk.spend(1)
+            count += 1
+            if count == STEPS_AT_ONCE:
+                walk.spend(count)
+                count = 0
             handler = handlers.get(step.operator)
             try:
                 if handler is not None:
@@ -105,6 +111,7 @@ class Interpreter:
                     walk.unknown(step.operator)
             except FAULTS as error:
                 walk.fault(step.operator, error)
+        walk.spend(count)
 
     def numbers(self, raw: bytes, count: int) -> list[float]:
         """Return the last `count` operands, all numbers; raises ValueError when there are not."""

@@ -95,9 +95,7 @@ class PathBuilder:
 
     def fillable(self) -> list[Run]:
         """Return the subpaths that have an area or a line, each closed."""
-        return [
-            run if run[:2] == run[-2:] else run + run[:2] for run in self.runs if len(run) >= 4
-        ]
+        return [run if run[:2] == run[-2:] else run + run[:2] for run in self.runs if len(run) >= 4]
 
     def strokable(self) -> list[Run]:
         """Return the subpaths that have a line, as they are."""

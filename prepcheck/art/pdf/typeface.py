@@ -7,7 +7,7 @@ unit of text space at size 1.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import NamedTuple
 
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
@@ -124,11 +124,11 @@ class Outlined(Font):
                 )
         return None
 
-    def _box(self, glyph: str | None, width: float, text: str) -> Bounds | None:
+    def _box(self, choose: Callable[[Program], str], width: float, text: str) -> Bounds | None:
         """Return a glyph's ink box, or one by the font's metrics where outlines fail."""
-        if self.program is not None and glyph is not None:
+        if self.program is not None:
             try:
-                return self.program.bounds(glyph)
+                return self.program.bounds(choose(self.program))
             except DamagedFontError as error:
                 self.troubles.append(
                     f"the font {self.name} cannot be read in full ({error}); its type is placed "
@@ -181,9 +181,8 @@ class SimpleFont(Outlined):
         text = (self._to_text.text.get((1, code), "") if self._to_text else "") or (
             encodings.unicode_of(glyph) if glyph else ""
         )
-        program = self.program
-        shown = program.by_code(code, glyph, self._symbolic) if program else None
-        found = Glyph(width, self._box(shown, width, text), text, code == 32)
+        box = self._box(lambda one: one.by_code(code, glyph, self._symbolic), width, text)
+        found = Glyph(width, box, text, code == 32)
         self._known[1, code] = found
         return found
 
@@ -232,8 +231,7 @@ class CompositeFont(Outlined):
         glyph = cid
         if self._numbers is not None:
             glyph = int.from_bytes(self._numbers[2 * cid : 2 * cid + 2], "big")
-        shown = self.program.by_number(glyph) if self.program else None
-        box = self._box(shown, width, text)
+        box = self._box(lambda program: program.by_number(glyph), width, text)
         step, origin = width, (0.0, 0.0)
         if self.vertical:
             down, x, y = self._downs.get(cid, (self._down[1], width * 500, self._down[0]))

@@ -48,8 +48,7 @@ def walk_page(
         walk.findings.trouble(
             f"the page has more than {MOST_STEPS:,} operators and glyphs; the rest was not read"
         )
-    walk.settle()
-    return walk.findings.content(declared_inks(resources, limits.fonts))
+    return walk.finish().content(declared_inks(resources, limits.fonts))
 
 
 def media_box(page: DictionaryObject) -> Box | None:

@@ -63,7 +63,7 @@ def pages_of(exam: Exam) -> str:
 
 
 def ground(sheet: Sheet, probes: FloatArray) -> float | None:
-    """Return the median lightness, 0 black to 1 white, at places (n, 2) in mm; None off the view."""
+    """Return the median lightness, 0 to 1 (white), at places (n, 2) in mm; None off the view."""
     view = sheet.view
     at = np.floor(view.grid.pixels(probes)).astype(int)
     height, width = view.lightness.shape

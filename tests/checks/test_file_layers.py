@@ -1,0 +1,49 @@
+from prepcheck.art.model import ArtKind, Content, DocumentFacts, Layer
+from prepcheck.checks._base import Clear, NotApplicable
+from prepcheck.geometry import Box
+from tests.checks.exams import BLACK, box_path, examine, findings, make_exam, text
+
+CHECK = "file.layers"
+HIDDEN = Layer("Old version", visible=False, prints=False)
+UNSEEN = Layer("Varnish idea", visible=False, prints=True)
+CUT = Layer("Cut", visible=True, prints=False, step=("Structural", "Cutting"))
+PLAIN = Layer("Art", visible=True, prints=True)
+
+
+def on(layer: str, box: Box = Box(0, 0, 10, 5)) -> Content:
+    return Content(paths=(box_path(box, fill=BLACK, layer=layer),))
+
+
+def exam(content: Content, *layers: Layer):
+    return make_exam(content=content, document=DocumentFacts(layers=layers))
+
+
+def test_content_on_a_layer_that_does_not_print_is_a_query_with_its_place() -> None:
+    content = Content(hidden=on("Old version"))
+    (finding,) = findings(CHECK, exam(content, HIDDEN, PLAIN))
+    assert finding.severity == "query"
+    assert [(m.box, m.label) for m in finding.where] == [(Box(0, 0, 10, 5), "Old version")]
+
+
+def test_content_that_prints_from_a_layer_hidden_on_screen_is_a_query() -> None:
+    (finding,) = findings(CHECK, exam(on("Varnish idea"), UNSEEN))
+    assert "Varnish idea" in finding.message
+    assert finding.page == 1
+
+
+def test_a_processing_step_is_no_fault() -> None:
+    assert findings(CHECK, exam(Content(hidden=on("Cut")), CUT)) == []
+
+
+def test_an_empty_hidden_layer_and_plain_layers_are_clear() -> None:
+    (said,) = examine(CHECK, exam(on("Art"), HIDDEN, PLAIN))
+    assert isinstance(said, Clear)
+
+
+def test_invisible_type_without_a_layer_is_no_layer() -> None:
+    content = Content(hidden=Content(texts=(text([Box(0, 0, 2, 2)], mode=3),)))
+    assert findings(CHECK, exam(content)) == []
+
+
+def test_a_raster_file_has_no_layers() -> None:
+    assert isinstance(examine(CHECK, make_exam(kind=ArtKind.JPEG))[0], NotApplicable)

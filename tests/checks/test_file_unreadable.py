@@ -1,0 +1,44 @@
+from dataclasses import replace
+
+import pytest
+
+from prepcheck.art.model import Content, DocumentFacts
+from prepcheck.checks._base import Clear
+from prepcheck.checks.file_unreadable import unreadable
+from prepcheck.findings import Severity
+from tests.checks.exams import examine, findings, make_exam
+
+CHECK = "file.unreadable"
+
+
+def test_a_sound_file_is_clear() -> None:
+    (said,) = examine(CHECK, make_exam())
+    assert isinstance(said, Clear)
+
+
+@pytest.mark.parametrize(
+    ("exam", "severity", "page"),
+    [
+        (make_exam(document=DocumentFacts(troubles=("The xref was rebuilt.",))), "note", None),
+        (make_exam(troubles=("The last strip is cut off.",)), "query", None),
+        (make_exam(content=Content(troubles=("A form could not be read.",))), "query", 1),
+    ],
+)
+def test_trouble_is_reported_by_what_it_may_cost(exam, severity, page) -> None:
+    (finding,) = findings(CHECK, exam)
+    assert (finding.severity, finding.page) == (severity, page)
+    trouble = (*exam.artwork.troubles, *exam.artwork.document.troubles)
+    assert all(text in finding.message for text in trouble)
+
+
+def test_the_same_trouble_is_told_once() -> None:
+    exam = make_exam(troubles=("Cut off.", "Cut off."))
+    assert len(findings(CHECK, exam)) == 1
+    assert len(findings(CHECK, replace(exam, sheets=()))) == 1
+
+
+def test_the_run_can_make_the_finding_itself() -> None:
+    finding = unreadable("a.pdf: empty file; send it again.")
+    assert finding.check == CHECK
+    assert finding.severity is Severity.STOP
+    assert finding.message == "a.pdf: empty file; send it again."

@@ -44,7 +44,7 @@ def specs_text() -> str:
     """Return one line a spec: its name, its size and its title."""
     specs = [load_spec(name) for name in spec_names()]
     width = max(len(spec.name) for spec in specs)
-    return "".join(f"{s.name:<{width}}  {_size(s):<17}  {s.title}\n" for s in specs)
+    return "".join(f"{s.name:<{width}}  {_size(s):<16}  {s.title}\n" for s in specs)
 
 
 def _explained(declaration: Declaration) -> Iterator[str]:
@@ -79,6 +79,8 @@ def _limit(key: str, specs: list[Spec]) -> Iterator[str]:
         value = _value(spec, key)
         if value is not None:
             groups.setdefault((value, spec.source_of(key)), []).append(spec.name)
+    if not groups:
+        yield from _wrapped(f"{key} (set by none of them)")
     for (value, source), names in groups.items():
         where = "every spec" if len(names) == len(specs) else ", ".join(names)
         yield from _wrapped(f"{key} {value}".rstrip() + f" ({where})")

@@ -267,7 +267,7 @@ def _not_art(path: Path) -> str | None:
 def slug(text: str) -> str:
     """Return text as a part of a file name: letters, digits, '.', '_' and '-' of any script."""
     kept = "".join(c if c.isalnum() or c in "._-" else "-" for c in text)
-    return "-".join(filter(None, kept.split("-"))).strip(".")[:80] or "art"
+    return "-".join(filter(None, kept.split("-"))).strip(".-")[:80] or "art"
 
 
 def _like(path: Path) -> str:

@@ -1,4 +1,4 @@
-"""Workers that fail, and runs from order or art to result."""
+"""Workers that crash, hang, eat memory or answer nonsense cost no other part."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from prepcheck.findings import Severity, Status, Verdict
 from prepcheck.run.settings import WorkerLimits
 from prepcheck.run.worker import Ended, Failed, isolated
 
@@ -97,9 +96,7 @@ def test_answers_come_back_in_whatever_order_with_their_index() -> None:
         (unpicklable_on_two, "prepcheck itself failed on it", True),
     ],
 )
-def test_one_that_fails_costs_no_other(
-    work: Callable[[int], object], why: str, ours: bool
-) -> None:
+def test_one_that_fails_costs_no_other(work: Callable[[int], object], why: str, ours: bool) -> None:
     answers = run_all(work, [1, 2, 3])
     failed = answers.pop(1)
     assert answers == {0: 1, 2: 3}
@@ -139,9 +136,7 @@ def test_stopping_early_kills_every_worker(tmp_path: Path) -> None:
             raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        list(
-            isolated(note_pid_and_hang, files, int, jobs=2, limits=LIMITS, started=interrupted)
-        )
+        list(isolated(note_pid_and_hang, files, int, jobs=2, limits=LIMITS, started=interrupted))
     pid = int(files[0].read_text(encoding="utf-8"))
     with pytest.raises(ProcessLookupError):
         os.kill(pid, 0)

@@ -1,0 +1,83 @@
+"""The report at a terminal: 80 columns, worst first, all of it in words."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from prepcheck.findings import Result
+from prepcheck.report.console import columns_of, console_text, wrapped
+from tests.report.results import NOTE, SHORT, TURNED, order, part
+
+
+def test_no_line_is_wider_than_the_terminal() -> None:
+    long = replace(
+        SHORT,
+        check="some.very-long-identifier-of-a-check",
+        message="word " * 60 + "x" * 200,
+        measured="Cyan, Magenta, Yellow, Black, PANTONE 021 C, PANTONE 877 C",
+    )
+    wide = part("レコード" * 20, long, TURNED, file=f"{'very-long-name-' * 12}.pdf")
+    text = console_text(order(wide, part("B")))
+    assert max(columns_of(line) for line in text.splitlines()) <= 80
+
+
+def test_parts_and_findings_come_worst_first() -> None:
+    text = console_text(order(part("Clear"), part("Query", NOTE, TURNED), part("Stop", SHORT)))
+    assert text.index("Stop, a.pdf") < text.index("Query, a.pdf") < text.index("Clear, a.pdf")
+    assert text.index("size.rotated") < text.index("file.conformance")
+
+
+def test_it_says_what_was_measured_and_what_is_required() -> None:
+    text = console_text(order(part("Label A", SHORT)))
+    (row,) = [line for line in text.splitlines() if "bleed.short" in line]
+    assert re.split(r"\s{2,}", row.strip()) == ["1", "STOP", "bleed.short", "1", "0.8 mm", "2 mm"]
+    assert "Ink reaches only 0.8 mm" in text
+    assert "Fix: Extend the background" in text
+    assert "1 check clear, 1 not applicable." in text
+    assert "Verdict: STOP" in text
+
+
+def test_the_numbers_are_those_of_the_proof() -> None:
+    # The proof numbers findings in their order on the part, whatever comes first here.
+    text = console_text(order(part("A", NOTE, TURNED)))
+    assert re.search(r"^ +2 +QUERY +size\.rotated", text, re.M)
+    assert re.search(r"^ +1 +NOTE +file\.conformance", text, re.M)
+
+
+def test_a_crash_is_told_apart_from_the_art() -> None:
+    text = console_text(order(part("A", crashed=True)))
+    assert "CRASHED" in text
+    assert "text.small: prepcheck itself failed here" in text
+    assert "the result is incomplete" in text
+
+
+def test_colour_only_adds() -> None:
+    result = order(part("A", SHORT, crashed=True), part("B", NOTE))
+    plain, styled = console_text(result), console_text(result, styled=True)
+    assert "\x1b" not in plain
+    assert re.sub(r"\x1b\[[0-9;]*m", "", styled) == plain
+    assert "\x1b[1;31mSTOP" in styled
+
+
+def test_loose_art() -> None:
+    text = console_text(Result("0.1.0", None, (part("A"),)))
+    assert not text.startswith("Order")
+    assert "Verdict: CLEAR" in text
+
+
+@pytest.mark.parametrize(
+    ("text", "width", "lines"),
+    [
+        ("", 10, [""]),
+        ("one two three", 7, ["one two", "three"]),
+        ("a\x1b[31mb\nc", 20, ["a?[31mb c"]),
+        ("abcdefghij", 4, ["abcd", "efgh", "ij"]),
+        ("very-long.word", 7, ["very-", "long.", "word"]),
+        ("レコード盤", 4, ["レコ", "ード", "盤"]),
+    ],
+)
+def test_wrapping(text: str, width: int, lines: list[str]) -> None:
+    assert wrapped(text, width) == lines

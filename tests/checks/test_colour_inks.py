@@ -1,0 +1,92 @@
+import pytest
+
+from prepcheck.art.model import Content, Paint, Space, SpaceFamily
+from prepcheck.checks._base import Clear, Measured, NotApplicable
+from prepcheck.checks.colour_inks import ink_key
+from prepcheck.geometry import Box
+from prepcheck.order import OrderPart
+from tests.checks.exams import BLACK, CMYK, box_path, examine, findings, label_spec, make_exam
+
+CHECK = "colour.inks"
+BOX = Box(10, 10, 20, 12)
+EMBER, TARN, MOSS = "Ember 21 C", "Tarn 404 C", "Moss 7 U"
+
+
+def spot(name):
+    space = Space(SpaceFamily.SEPARATION, 1, base=CMYK, colorants=(name,))
+    return Paint(space, (1.0,), ((name, 1.0),), (0.8, 0.2, 0.1))
+
+
+def art(*inks, declared=()):
+    paths = [box_path(BOX, fill=BLACK if ink == "Black" else spot(ink)) for ink in inks]
+    return Content(paths=tuple(paths), inks=inks, declared_inks=(*inks, *declared))
+
+
+def ordered(*inks):
+    return OrderPart(name="A", file="a.pdf", inks=inks)
+
+
+def said_of(content, **options):
+    return [
+        (f.severity, f.measured) for f in findings(CHECK, make_exam(content=content, **options))
+    ]
+
+
+@pytest.mark.parametrize(
+    ("inks", "found"),
+    [
+        ((EMBER,), []),
+        ((EMBER, TARN), []),
+        ((EMBER, TARN, MOSS), [("stop", 3.0)]),
+        (("Black", EMBER, TARN), []),
+    ],
+)
+def test_most_spots_of_the_spec(inks, found) -> None:
+    """The pinned spec allows two."""
+    assert said_of(art(*inks)) == found
+
+
+def test_process_inks_of_the_spec() -> None:
+    spec = label_spec(colour={"allowed": ["cmyk"], "process_inks": ["Black"], "most_spots": 2})
+    assert said_of(art("Black", "Cyan"), spec=spec) == [("stop", "Cyan")]
+
+
+def test_inks_the_order_pays_for() -> None:
+    part = ordered("Black", "ember 21")
+    assert said_of(art("Black", EMBER), part=part) == []
+    (finding,) = findings(CHECK, make_exam(content=art("Black", EMBER, TARN), part=part))
+    assert (finding.severity, finding.measured) == ("stop", TARN)
+    assert [(mark.box, mark.label) for mark in finding.where] == [(BOX, TARN)]
+    assert said_of(art("Black", "Cyan"), part=ordered("CMYK")) == []
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "same"),
+    [
+        ("Ember 21 C", "Ember 21 CV", True),
+        ("Ember 21 C", "ember 21 cvc", True),
+        ("Ember 21 C", "EMBER  21C", True),
+        ("Ember 21 C", "Ember_21 U", True),
+        ("Ember 21 C", "Ember 22 C", False),
+        ("Black", "black", True),
+        ("Cool Grey 1 C", "Cool Grey 11 C", False),
+        ("Gold C", "Gold", False),
+    ],
+)
+def test_spellings_of_one_ink(one, other, same) -> None:
+    assert (ink_key(one) == ink_key(other)) == same
+
+
+def test_two_spellings_are_a_query_and_one_ink() -> None:
+    assert said_of(art("Ember 21 C", "Ember 21 CVC", TARN)) == [("query", 2.0)]
+
+
+def test_unused_spots_are_a_note() -> None:
+    assert said_of(art("Black", EMBER, declared=(TARN, "Cyan", "All", "None"))) == [("note", TARN)]
+
+
+def test_inks_are_measured_process_first() -> None:
+    said = examine(CHECK, make_exam(content=art(EMBER, "Black", "Cyan", "All")))
+    assert said[0] == Measured("inks", ("Cyan", "Black", EMBER))
+    assert isinstance(said[1], Clear)
+    assert isinstance(examine(CHECK, make_exam())[1], NotApplicable)

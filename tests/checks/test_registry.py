@@ -1,0 +1,85 @@
+"""The contract of every check: declared, tested, never silent, the same each time."""
+
+from pathlib import Path
+
+import pytest
+
+from prepcheck.art.model import Content, FontFacts
+from prepcheck.checks import all_checks, declarations
+from prepcheck.checks._base import Check
+from prepcheck.checks._run import run_checks
+from prepcheck.findings import Status
+from prepcheck.geometry import Box
+from prepcheck.spec.model import Spec
+from tests.checks.exams import BLACK, WHITE, box_path, label_spec, make_exam, sleeve_spec, text
+from tests.checks.pictures import RGB, picture
+
+OWED = """
+file.unreadable file.encrypted file.layers file.annotations file.active file.pages
+file.conformance size.trim size.scale size.trim-unstated size.off-centre size.rotated
+bleed.missing bleed.short bleed.box trim.clearance hole.clearance hole.drawn guide.printing
+image.resolution image.enlarged image.compression colour.space colour.inks colour.registration
+text.unembedded text.small line.thin
+""".split()
+
+CHECKS = pytest.mark.parametrize("check", all_checks(), ids=lambda check: check.module)
+
+
+def test_the_checks_promised_are_there() -> None:
+    assert sorted(set(OWED) - declarations().keys()) == []
+
+
+@CHECKS
+def test_every_declaration_can_be_explained(check: Check) -> None:
+    for declaration in check.declarations:
+        assert declaration.title
+        assert len(declaration.rationale) > 60
+        assert declaration.source
+        assert declaration.severities
+
+
+@CHECKS
+def test_every_check_has_a_test_file(check: Check) -> None:
+    assert (Path(__file__).parent / f"test_{check.module}.py").is_file()
+
+
+@CHECKS
+@pytest.mark.parametrize("spec", [label_spec(), sleeve_spec()], ids=lambda spec: spec.name)
+def test_every_limit_named_has_a_source_in_the_spec(check: Check, spec: Spec) -> None:
+    for declaration in check.declarations:
+        for key in declaration.limits:
+            if key.partition(".")[0] in ("print_condition", "outline", "hole"):
+                continue
+            assert spec.source_of(key)
+
+
+def sample(spec: Spec):
+    content = Content(
+        images=(picture(120, space=RGB),),
+        texts=(text([Box(0, 20, 2, 22), Box(2, 20, 4, 22)], size_pt=4),),
+        paths=(
+            box_path(Box(-20, -20, 20, -10), fill=BLACK),
+            box_path(Box(-30, -30, -10, -30), stroke=WHITE, stroke_mm=0.1),
+        ),
+        inks=("Black", "Ember 21 C"),
+        declared_inks=("Black", "Ember 21 C", "Tarn 404 C"),
+        troubles=("A form could not be read.",),
+    )
+    return make_exam(spec, content=content, fonts=(FontFacts("Hand Sans", "Type1", False, False),))
+
+
+@pytest.mark.parametrize("spec", [label_spec(), sleeve_spec()], ids=lambda spec: spec.name)
+def test_no_check_is_silent_crashes_or_varies(spec: Spec) -> None:
+    first, second = (run_checks(sample(spec), all_checks()) for _ in range(2))
+    assert first == second
+    assert [o for o in first.outcomes if o.status is Status.CRASHED] == []
+    assert {o.check for o in first.outcomes} == declarations().keys()
+    allowed = declarations()
+    assert all(f.severity in allowed[f.check].severities for f in first.findings)
+    assert all(f.message and f.fix and f.source for f in first.findings)
+
+
+@pytest.mark.parametrize("spec", [label_spec(), sleeve_spec()], ids=lambda spec: spec.name)
+def test_an_empty_page_is_judged_too(spec: Spec) -> None:
+    outcomes = run_checks(make_exam(spec), all_checks()).outcomes
+    assert [o for o in outcomes if o.status is Status.CRASHED] == []

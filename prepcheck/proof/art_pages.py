@@ -52,16 +52,18 @@ from prepcheck.proof.typeset import shortened
 from prepcheck.proof.words import scale_words
 from prepcheck.units import pt_from_mm
 
-SCALES = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0)
+SCALES = (1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0)
 """Denominators of the scales a piece is drawn at; the first that fits is used."""
 MOST_CALLOUTS_EACH = 3
 """Places of one finding that carry its number; the others get a dot."""
-_RAIL_ROOM = 18.0
+_CALM = 36
+"""Numbers round a piece up to which findings get more than one each."""
+_RAIL_ROOM = 16.0
 """From the bleed to the middle of the callout numbers, in points."""
 _EDGE_ROOM = _RAIL_ROOM + RADIUS + 3
 _AROUND = 8.0
 """How much of what lies outside the bleed is shown, in points."""
-_TITLE_ROOM = 45.0
+_TITLE_ROOM = 39.0
 _LEAST_LIST = 96.0
 """Room that is kept under the art for the list of findings, in points."""
 
@@ -278,7 +280,8 @@ def choose(places: Sequence[Place], room: int) -> tuple[list[Place], list[Place]
         turn = turns.get(place.number, 0)
         turns[place.number] = turn + 1
         ranked.append((turn, i))
-    chosen = {i for turn, i in sorted(ranked)[:room] if turn < MOST_CALLOUTS_EACH}
+    each = min(max(1, _CALM // max(1, len(turns))), MOST_CALLOUTS_EACH)
+    chosen = {i for turn, i in sorted(ranked)[:room] if turn < each}
     return (
         [place for i, place in enumerate(places) if i in chosen],
         [place for i, place in enumerate(places) if i not in chosen],

@@ -135,10 +135,11 @@ def spread(wanted: Sequence[float], length: float, spacing: float) -> list[float
     count = len(wanted)
     if count < 2:
         return list(wanted)
-    gaps = [(wanted[(i + 1) % count] - wanted[i]) % length for i in range(count)]
+    gaps = [wanted[i + 1] - wanted[i] for i in range(count - 1)]
+    gaps.append(wanted[0] + length - wanted[-1])
     first = (max(range(count), key=lambda i: gaps[i]) + 1) % count
     unrolled = [wanted[(first + i) % count] for i in range(count)]
-    unrolled = [at if at >= unrolled[0] else at + length for at in unrolled]
+    unrolled = [at + length if first + i >= count else at for i, at in enumerate(unrolled)]
     moved = _isotonic([at - i * spacing for i, at in enumerate(unrolled)])
     places = [at + i * spacing for i, at in enumerate(moved)]
     if places[-1] - places[0] > length - spacing:

@@ -37,7 +37,7 @@ class InsetRow(Block):
     ) -> None:
         self.insets, self.findings, self.drawn, self.step = insets, findings, drawn, step
         self.captions = [self._caption(inset) for inset in insets]
-        self.height = on_grid(HEIGHT + 18 + max(12.0 * len(lines) for lines, _ in self.captions))
+        self.height = on_grid(HEIGHT + 27 + max(12.0 * len(lines) for lines, _ in self.captions))
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         for inset, caption in zip(self.insets, self.captions, strict=True):

@@ -10,7 +10,7 @@ from prepcheck.geometry import Box, FloatArray, Point, Segment
 from prepcheck.outline import Contour, Outline
 from prepcheck.proof.model import Picture
 from prepcheck.proof.pen import XY, Pen, Rect
-from prepcheck.proof.theme import BLEED, FOLD, HOLE, SAFE, SEVERITY_INK, TRIM, Ink, Line
+from prepcheck.proof.theme import BLEED, FOLD, HOLE, HOLE_RING, SAFE, SEVERITY_INK, TRIM, Ink, Line
 from prepcheck.proof.words import millimetres
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
@@ -81,7 +81,7 @@ def features(spec: Spec, outline: Outline) -> tuple[Feature, ...]:
             found.append(
                 Feature(
                     f"Hole ring {millimetres(room)}",
-                    SAFE,
+                    HOLE_RING,
                     (Contour(ring.points(), ring),),
                 )
             )

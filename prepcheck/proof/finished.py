@@ -31,7 +31,7 @@ _GROUND = pt_from_mm(113.0)
 _VINYL_MM = 6.0
 """Least vinyl shown round a label."""
 _ROW_GAP = 15.0
-_TITLE_ROOM = 45.0
+_TITLE_ROOM = 39.0
 
 
 def finished_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:

@@ -32,7 +32,7 @@ def visual(text: str) -> str:
         return text.translate(_UNMARKED)
     text = joined(text)
     kinds = [unicodedata.bidirectional(c) for c in text]
-    levels = _levels(kinds, int(runs_right_to_left(text)))
+    levels = _levels(text, kinds, int(runs_right_to_left(text)))
     order = list(range(len(text)))
     for level in range(max(levels), 0, -1):
         start = 0
@@ -45,8 +45,22 @@ def visual(text: str) -> str:
                 end += 1
             order[start:end] = reversed(order[start:end])
             start = end
+    order = _marks_after_letters(order, levels, kinds)
     mirrored = (text[i].translate(_MIRRORED) if levels[i] % 2 else text[i] for i in order)
     return "".join(mirrored).translate(_UNMARKED)
+
+
+def _marks_after_letters(order: list[int], levels: list[int], kinds: list[str]) -> list[int]:
+    """Return the order with marks of right-to-left letters behind them again (UAX #9, L3)."""
+    moved: list[int] = []
+    marks: list[int] = []
+    for i in order:
+        if levels[i] % 2 and kinds[i] == "NSM":
+            marks.append(i)
+            continue
+        moved += [i, *reversed(marks)]
+        marks = []
+    return moved + marks
 
 
 def runs_right_to_left(text: str) -> bool:
@@ -62,8 +76,8 @@ def directed(line: str, right_to_left: bool) -> str:
     return (RIGHT_MARK if right_to_left else LEFT_MARK) + line
 
 
-def _levels(kinds: list[str], base: int) -> list[int]:
-    """Return an embedding level a character (UAX #9, rules W2 to W7, N1, N2, I1 and I2)."""
+def _levels(text: str, kinds: list[str], base: int) -> list[int]:
+    """Return an embedding level a character (UAX #9, rules W2 to W7, N0 to N2, I1 and I2)."""
     strong = "R" if base else "L"
     solved: list[str] = []
     last = strong
@@ -79,6 +93,8 @@ def _levels(kinds: list[str], base: int) -> list[int]:
             solved.append("L" if last == "L" else "N")
         else:
             solved.append("")
+    for start, end in _bracket_pairs(text):
+        solved[start] = solved[end] = _bracket_direction(solved, start, end, strong)
     for i, kind in enumerate(solved):
         if kind:
             continue
@@ -88,6 +104,30 @@ def _levels(kinds: list[str], base: int) -> list[int]:
         solved[i] = left if left == right else strong
     rise = {"L": (0, 2), "R": (1, 1), "N": (2, 2)}
     return [rise[kind][base] for kind in solved]
+
+
+def _bracket_pairs(text: str) -> list[tuple[int, int]]:
+    """Return where brackets open and close, in the order of their opening (UAX #9, BD16)."""
+    closing = dict(zip("([{", ")]}", strict=True))
+    opened: list[tuple[int, str]] = []
+    pairs = []
+    for i, character in enumerate(text):
+        if character in closing:
+            opened.append((i, closing[character]))
+        elif any(character == wanted for _, wanted in opened):
+            while opened[-1][1] != character:
+                opened.pop()
+            pairs.append((opened.pop()[0], i))
+    return sorted(pairs)
+
+
+def _bracket_direction(solved: list[str], start: int, end: int, strong: str) -> str:
+    """Return the direction of a pair of brackets by what stands in and before it (N0)."""
+    inside = {"R" if kind == "N" else kind for kind in solved[start + 1 : end] if kind}
+    if strong in inside or not inside:
+        return strong if inside else ""
+    before = next((kind for kind in reversed(solved[:start]) if kind), strong)
+    return strong if ("R" if before == "N" else before) == strong else inside.pop()
 
 
 def joined(text: str) -> str:

@@ -49,9 +49,10 @@ class Line:
 
 
 TRIM = Line(Ink.CUT, 0.9)
-HOLE = Line(Ink.CUT, 0.9)
+HOLE = Line(Ink.CUT, 1.5)
 BLEED = Line(Ink.ZONE, 0.8, (7.0, 3.0))
 SAFE = Line(Ink.ZONE, 0.8, (1.2, 2.2))
+HOLE_RING = Line(Ink.ZONE, 1.1, (1.1, 3.3))
 FOLD = Line(Ink.FOLD, 0.9, (8.0, 2.4, 1.4, 2.4))
 
 

@@ -1,0 +1,45 @@
+"""Numbers with their units, as a reader in print expects them."""
+
+from datetime import date
+
+import pytest
+
+from prepcheck.proof import words
+from tests.proof import made_up
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "shown"),
+    [
+        (2.4, "mm", "2.4\u202fmm"),
+        (3.0, "mm", "3\u202fmm"),
+        (0.183, "mm", "0.18\u202fmm"),
+        (-1.24, "mm", "−1.2\u202fmm"),
+        (-0.001, "mm", "0\u202fmm"),
+        (212.4, "ppi", "212\u202fppi"),
+        (0.4, "ppi", "0\u202fppi"),
+        (300.0, "%", "300\u202f%"),
+        (6.5, "pt", "6.5\u202fpt"),
+        (3.0, "", "3"),
+        ("RGB", "", "RGB"),
+        (None, "mm", ""),
+    ],
+)
+def test_quantities(value: float | str | None, unit: str, shown: str) -> None:
+    assert words.quantity(value, unit) == shown
+
+
+def test_sizes_scales_dates_and_digests() -> None:
+    assert words.millimetres(633, 315.25) == "633 × 315.2\u202fmm"
+    assert words.scale_words(1.0) == "scale 1:1, true size"
+    assert words.scale_words(1.25) == "scale 1:1.25"
+    assert words.size_words(4_812_345) == "4.8\u202fMB"
+    assert words.size_words(812) == "812\u202fbytes"
+    assert words.day(date(2031, 3, 4)) == "4 March 2031"
+    assert words.grouped("0123456789abcdef") == "01234567 89abcdef"
+
+
+def test_tallies() -> None:
+    assert words.tally(made_up.LABEL_FINDINGS) == "2 stops, 3 queries, 1 note"
+    assert words.tally(()) == "no findings"
+    assert words.counted(1, "part") == "1 part"

@@ -18,6 +18,7 @@ _INDENT = 12
 _GAP = "  "
 _WHOLE = ("ppi", "%", "px")
 """Units of which nobody wants decimals."""
+_UNITS = {"mm": "mm", "ppi": "ppi", "percent": "%", "pt": "pt", "mm2": "mm²", "": ""}
 _ANSI = {"stop": "1;31", "query": "1;33", "note": "36", "clear": "32", "crashed": "1;35"}
 
 
@@ -78,6 +79,7 @@ def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
         yield f"{word:<{_INDENT + len(word) - 7}}{lines[0]}"
         yield from (" " * _INDENT + line for line in lines[1:])
     yield ""
+    yield from wrapped(_measured(part), width)
     yield from wrapped(_counted(part), width)
 
 
@@ -90,6 +92,20 @@ def _known(part: PartResult) -> str:
     if part.side is not None:
         words.append(f"side {part.side}")
     return "; ".join(filter(None, [*words, pages if part.pages else ""]))
+
+
+def _measured(part: PartResult) -> str:
+    """Say what was measured; a measure's name ends in its unit."""
+    said = []
+    for name, value in sorted(part.measured.items()):
+        if value is None or value == ():
+            continue
+        words, _, unit = name.rpartition("_")
+        if unit not in _UNITS:
+            words, unit = name, ""
+        shown = ", ".join(value) if isinstance(value, tuple) else _quantity(value, _UNITS[unit])
+        said.append(f"{words.replace('_', ' ')} {shown}")
+    return f"Measured: {'; '.join(said)}." if said else "Nothing was measured."
 
 
 def _counted(part: PartResult) -> str:

@@ -6,6 +6,7 @@ types out of it, since a worker that read a hostile file is not to be trusted.
 
 from __future__ import annotations
 
+import importlib
 import io
 import math
 import multiprocessing
@@ -34,6 +35,7 @@ T = TypeVar("T")
 R = TypeVar("R")
 
 _CHUNK = 1 << 20
+_PRELOAD = "prepcheck.run.preload"
 _TRUSTED = frozenset(
     {
         "prepcheck.findings",
@@ -111,9 +113,10 @@ def _context() -> Any:
         return multiprocessing.get_context("spawn")
     threads = Path("/proc/self/task")
     if threads.is_dir() and len(list(threads.iterdir())) == 1:
+        importlib.import_module(_PRELOAD)
         return multiprocessing.get_context("fork")
     context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["prepcheck.run.part"])
+    context.set_forkserver_preload([_PRELOAD])
     return context
 
 

@@ -103,8 +103,12 @@ class Clip(NamedTuple):
 
     def cut(self, box: Box) -> Box | None:
         """Return what is seen of a box, as a box; None when nothing is."""
-        inside = self.box.overlap(box)
-        if inside is None or all(shape.touches(inside) for shape in self.shapes):
+        x0, y0, x1, y1 = self.box
+        if x0 <= box[0] and y0 <= box[1] and box[2] <= x1 and box[3] <= y1:
+            inside: Box | None = box
+        else:
+            inside = self.box.overlap(box)
+        if inside is None or not self.shapes or all(shape.touches(inside) for shape in self.shapes):
             return inside
         return None
 

@@ -21,7 +21,7 @@ from prepcheck.art.pdf.objects import (
     resolved,
     truth,
 )
-from prepcheck.art.pdf.paints import DEVICE_OPERATORS, fitted, marks
+from prepcheck.art.pdf.paints import DEVICE_OPERATORS, fitted
 from prepcheck.art.pdf.paths import PathBuilder, runs_box, stroke_box, stroke_width
 from prepcheck.art.pdf.placing import as_object
 from prepcheck.art.pdf.state import Colour, State
@@ -325,7 +325,7 @@ class Interpreter:
             segments=tuple(map(tuple, runs)),
             clipped=seen != box,
         )
-        pile = self.walk.pile(_unseen(item.fill, item.stroke))
+        pile = self.walk.pile(self.walk.paints.unseen(item.fill, item.stroke))
         pile.paths.append(item)
         pile.painted(item.fill, item.stroke)
 
@@ -340,7 +340,7 @@ class Interpreter:
         return self.walk.font(source)
 
     def add_text(self, run: TextRun, invisible: bool) -> None:
-        pile = self.walk.pile(invisible or _unseen(run.fill, run.stroke))
+        pile = self.walk.pile(invisible or self.walk.paints.unseen(run.fill, run.stroke))
         pile.texts.append(run)
         pile.painted(run.fill, run.stroke)
 
@@ -389,8 +389,3 @@ class Interpreter:
 
 def _or(value: float | None, default: float) -> float:
     return default if value is None else value
-
-
-def _unseen(*paints: Paint | None) -> bool:
-    used = [paint for paint in paints if paint is not None]
-    return bool(used) and not any(map(marks, used))

@@ -27,6 +27,7 @@ class Paints:
         self._spaces: dict[tuple[str, int], tuple[ColourSpace, DictionaryObject]] = {}
         self._paints: dict[tuple[object, ...], Paint] = {}
         self._patterns: list[DictionaryObject] = []
+        self._blank: set[int] = set()
 
     def space(self, name: str, resources: DictionaryObject) -> ColourSpace:
         """Return the colour space that a name (slash included) stands for among `resources`."""
@@ -44,7 +45,16 @@ class Paints:
             if colour.pattern is not None:
                 self._patterns.append(colour.pattern)
             found = self._paints[key] = _paint(colour, overprint, opacity)
+            if not marks(found):
+                self._blank.add(id(found))
         return found
+
+    def unseen(self, *paints: Paint | None) -> bool:
+        """Say whether all of the paints used, of those made here, leave nothing on the sheet."""
+        if not self._blank:
+            return False
+        used = [paint for paint in paints if paint is not None]
+        return bool(used) and all(id(paint) in self._blank for paint in used)
 
 
 def _paint(colour: Colour, overprint: bool, opacity: float) -> Paint:

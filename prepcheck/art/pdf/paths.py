@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 from prepcheck.geometry import Affine, Box
 
@@ -108,20 +109,28 @@ def flatten(run: Run, x1: float, y1: float, x2: float, y2: float, x3: float, y3:
     The bound is the standard one: the chord strays by at most max|B''| / 8 n², and B'' is
     largest at an end.
     """
-    x0, y0 = run[-2], run[-1]
+    x0, y0 = run[-2:]
     bend = max(
-        abs(x0 - 2 * x1 + x2) + abs(y0 - 2 * y1 + y2),
-        abs(x1 - 2 * x2 + x3) + abs(y1 - 2 * y2 + y3),
+        math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2),
+        math.hypot(x1 - 2 * x2 + x3, y1 - 2 * y2 + y3),
     )
     steps = min(math.ceil(math.sqrt(0.75 * bend / FLATNESS)), MOST_STEPS)
     if steps > 1:
-        ax, bx, cx = x3 - 3 * x2 + 3 * x1 - x0, 3 * (x2 - 2 * x1 + x0), 3 * (x1 - x0)
-        ay, by, cy = y3 - 3 * y2 + 3 * y1 - y0, 3 * (y2 - 2 * y1 + y0), 3 * (y1 - y0)
-        for step in range(1, steps):
-            t = step / steps
-            run.append(((ax * t + bx) * t + cx) * t + x0)
-            run.append(((ay * t + by) * t + cy) * t + y0)
+        cx, cy = 3 * (x1 - x0), 3 * (y1 - y0)
+        bx, by = 3 * (x2 - x1) - cx, 3 * (y2 - y1) - cy
+        ax, ay = x3 - x0 - cx - bx, y3 - y0 - cy - by
+        run += [
+            value
+            for t in _shares(steps)
+            for value in (((ax * t + bx) * t + cx) * t + x0, ((ay * t + by) * t + cy) * t + y0)
+        ]
     run += (x3, y3)
+
+
+@cache
+def _shares(steps: int) -> tuple[float, ...]:
+    """Return the inner places of a curve cut into `steps` (at most `MOST_STEPS`) parts."""
+    return tuple(step / steps for step in range(1, steps))
 
 
 def runs_box(runs: list[Run]) -> Box:

@@ -143,8 +143,8 @@ def test_saving_without_end_is_bounded() -> None:
 
 pieces = st.sampled_from(
     b"q Q 1 0 0 1 5 5 cm m l c v y h re W W* n f S B b* k K cs CS scn SCN gs Do Tj TJ BT ET Tf Tm"
-    b" Td Tr Tz ' \" sh BI ID EI BDC BMC EMC d0 d1 /F1 /Fm /P /Sh /OC (ab) [(a) 5] << /W 1 >> 99999999"
-    b" -0.001 [ ] << >> ( ) % \xff".split(b" ")
+    b" Td Tr Tz ' \" sh BI ID EI BDC BMC EMC d0 d1 /F1 /Fm /P /Sh /OC (ab) [(a) 5] << /W 1 >>"
+    b" 99999999 -0.001 [ ] << >> ( ) % \xff".split(b" ")
 )
 
 

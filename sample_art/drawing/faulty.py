@@ -77,7 +77,7 @@ def label_a(path: Path) -> None:
 def label_b(path: Path) -> None:
     """Side B as a photograph in RGB, a little too small."""
     side = round(106.0 * 240.0 / 25.4)
-    tones = photo.hills(side, side, 29)
+    tones = photo.label_hills(side, 29)
     photo.in_rgb(tones).save(path, quality=85, subsampling=0, dpi=(240, 240))
 
 

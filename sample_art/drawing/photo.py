@@ -32,13 +32,19 @@ def cloud(shape: tuple[int, int], seed: int, slope: float, stretch: float = 1.0)
     return plane / plane.std()
 
 
-def hills(width: int, height: int, seed: int = 5, layers: int = 7) -> Plane:
-    """Return a landscape as tones, 0 dark to 1 light, (height, width): sky, sun, then hills."""
+def hills(
+    width: int, height: int, seed: int = 5, *, sun: tuple[float, float] = (0.62, 0.40)
+) -> Plane:
+    """Return a landscape as tones, 0 dark to 1 light, (height, width): sky, sun, then hills.
+
+    `sun` is its place from the left and the top, as shares of width and height.
+    """
+    layers = 7
     y = np.linspace(0.0, 1.0, height)[:, None]
     x = np.linspace(0.0, 1.0, width)[None, :]
     rng = np.random.default_rng(seed)
     sky = 0.66 + 0.30 * y**0.8 + 0.05 * cloud((height, width), seed, 1.9, stretch=3.0)
-    away = np.hypot((x - 0.62) * width / height, y - 0.40)
+    away = np.hypot((x - sun[0]) * width / height, y - sun[1])
     tones = sky + 0.12 * np.exp(-((away / 0.28) ** 2)) + 0.10 * (away < 0.085)
     for layer in range(layers):
         near = (layer + 1) / layers
@@ -73,6 +79,12 @@ SCREEN = (
     (0.92, (246, 228, 190)), (1.00, (255, 248, 226)),
 )  # fmt: skip
 """The same as seen on a screen (RGB)."""
+
+
+def label_hills(side: int, seed: int) -> Plane:
+    """Return a square landscape for a label: the sun round the hole, the hills below it."""
+    height = round(side * 1.3)
+    return hills(side, height, seed, sun=(0.5, 0.5 * side / height))[:side]
 
 
 def in_cmyk(tones: Plane) -> Image.Image:

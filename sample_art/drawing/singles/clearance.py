@@ -106,7 +106,9 @@ def hole_blanked(path: Path) -> None:
 
 
 @single(
-    "guide-printing.pdf", fault("guide.printing", "stop", "a template's trim and hole in magenta")
+    "guide-printing.pdf",
+    fault("guide.printing", "stop", "a template's trim and hole in magenta"),
+    fault("hole.drawn", "query", "the hole outlined", measured=2 * HOLE, unit="mm", x=0.0, y=0.0),
 )
 def guide_printing(path: Path) -> None:
     art = label(path)

@@ -15,7 +15,7 @@ from drawing.singles.label import fault, label, single
 
 @single("photo-rgb.jpg", fault("colour.space", "stop", "a photograph in RGB"))
 def photo_rgb(path: Path) -> None:
-    photo.in_rgb(photo.hills(1252, 1252, 29)).save(path, quality=85, subsampling=0, dpi=(300, 300))
+    photo.in_rgb(photo.label_hills(1252, 29)).save(path, quality=85, subsampling=0, dpi=(300, 300))
 
 
 @single("shape-rgb.pdf", fault("colour.space", "stop", "a disc painted in RGB", x=0.0, y=-25.0))

@@ -17,7 +17,7 @@ import sys
 import time
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
@@ -93,7 +93,8 @@ def isolated(
             while waiting and len(running) < max(jobs, 1):
                 index, task = waiting.popleft()
                 started(index)
-                running.append(_start(context, work, task, index, limits))
+                with _interrupts_held():
+                    running.append(_start(context, work, task, index, limits))
             for worker in _finished(running, limits):
                 running.remove(worker)
                 yield Ended(worker.index, _answer(worker, kind, limits))
@@ -120,6 +121,22 @@ def _context() -> Any:
     return context
 
 
+@contextmanager
+def _interrupts_held() -> Iterator[None]:
+    """Let Ctrl-C wait, so that no worker is started without being known of.
+
+    An interrupt while Python forks would also be lost: hooks that run then swallow it.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 def _start(
     context: Any, work: Callable[[T], R], task: T, index: int, limits: WorkerLimits
 ) -> _Worker:
@@ -133,6 +150,7 @@ def _start(
 def _serve(work: Callable[[T], R], task: T, writer: Connection, limits: WorkerLimits) -> None:
     """Do the work in the worker and write the answer; the parent looks after interrupts."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
     silence = os.open(os.devnull, os.O_WRONLY)
     for stream in (1, 2):  # native libraries talk; stdout is for reports alone
         os.dup2(silence, stream)

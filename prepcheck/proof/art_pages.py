@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box
+from prepcheck.geometry import Box, Point
 from prepcheck.outline import Outline
 from prepcheck.proof.badge import RADIUS, draw_badge, draw_verdict, verdict_width
-from prepcheck.proof.callouts import Callout, Rail, RoundRail, SquareRail, arrange, capacity
+from prepcheck.proof.callouts import (
+    SPACING,
+    Callout,
+    Rail,
+    RoundRail,
+    SquareRail,
+    arrange,
+    capacity,
+)
 from prepcheck.proof.closeups import inset_blocks
 from prepcheck.proof.drawing import (
     Feature,
@@ -21,7 +30,7 @@ from prepcheck.proof.drawing import (
     features,
     is_whole,
 )
-from prepcheck.proof.entries import closing_blocks, list_blocks
+from prepcheck.proof.entries import list_blocks, unjudged_blocks
 from prepcheck.proof.leaf import (
     COLUMN_GAP,
     Column,
@@ -104,7 +113,7 @@ def art_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:
         if page_of(finding) == page.number
         or (page.number == first and page_of(finding) not in known)
     ]
-    paper, top = layout.paper, layout.paper.top + _TITLE_ROOM
+    paper, top = layout.paper, layout.paper.top + _TITLE_ROOM + 9
     placed = flow_sections(_sections(part, page, layout, numbers, drawn), paper, layout.lists, top)
     title = page_title(part, page)
 
@@ -131,7 +140,7 @@ def _sections(
     when_none = "Nothing to correct or to decide on this page."
     findings = list_blocks("Findings", numbers, width, when_none)
     is_last = page.number == part.pages[-1].number
-    closing = closing_blocks(part.result, width) if is_last else []
+    closing = unjudged_blocks(part.result, width) if is_last else []
     if len(layout.lists) < count:  # the list stands beside the art: all of it in one stream
         return [
             Section([*findings, *inset_blocks(page.insets, numbers, drawn, width), *closing], count)
@@ -230,7 +239,7 @@ def draw_art(
     to_page = layout.to_page
     bleed = next((f.contours for f in drawn if f.contours), ())
     rail = _rail(layout, bleed[0].circle is not None if bleed else False)
-    numbered_places, others = choose(places, capacity(rail))
+    numbered_places, others = choose(places, capacity(rail), SPACING / to_page.factor)
     whole = {id(p.mark) for p in places if outline is not None and is_whole(p.mark, outline)}
     with pen.clipped([layout.piece.grown(_AROUND).corners]):
         draw_picture(pen, to_page, page.picture)
@@ -269,17 +278,22 @@ def places_of(numbers: Sequence[tuple[int, Finding]]) -> list[Place]:
     ]
 
 
-def choose(places: Sequence[Place], room: int) -> tuple[list[Place], list[Place]]:
+def choose(places: Sequence[Place], room: int, apart: float) -> tuple[list[Place], list[Place]]:
     """Return the places that carry a number, and the others.
 
-    Every finding's worst place comes before any second place, every second before any third.
+    Every finding's worst place comes before any second place, every second before any third;
+    places of one finding nearer than `apart` mm to a numbered one need no number of their own.
     """
-    turns: dict[int, int] = {}
+    turns: dict[int, list[Point]] = {}
     ranked = []
     for i, place in enumerate(places):
-        turn = turns.get(place.number, 0)
-        turns[place.number] = turn + 1
-        ranked.append((turn, i))
+        before = turns.setdefault(place.number, [])
+        centre = centre_of(place.mark)
+        if len(before) < MOST_CALLOUTS_EACH and (
+            min((math.dist(centre, other) for other in before), default=apart) >= apart
+        ):
+            ranked.append((len(before), i))
+            before.append(centre)
     each = min(max(1, _CALM // max(1, len(turns))), MOST_CALLOUTS_EACH)
     chosen = {i for turn, i in sorted(ranked)[:room] if turn < each}
     return (

@@ -128,7 +128,9 @@ class PartBlock(Block):
         pen.lines(x + self.aside, y + 24, self.facts, BODY_SOFT)
         base = y + self.height - 15
         pen.text(x, base, f"SHA-256  {grouped(result.sha256)}", SMALL)
-        pen.text(right, base, size_words(result.bytes), SMALL, Align.RIGHT)
+        facts = [f"spec {result.spec}" if result.spec else "", size_words(result.bytes)]
+        line = " · ".join(fact for fact in facts if fact)
+        pen.text(right, base, line, SMALL, Align.RIGHT)
         pen.rule(x, y + self.height - 6, right)
 
 
@@ -197,6 +199,5 @@ def _part_facts(part: ProofPart) -> list[str]:
     facts = [", ".join(fact for fact in (piece, side, pages) if fact)]
     size = f"trim {millimetres(*result.trim_mm)}" if result.trim_mm else ""
     found = f"by {result.trim_found_by}" if size and result.trim_found_by else ""
-    spec = f"spec {result.spec}" if result.spec else ""
-    facts.append(", ".join(fact for fact in (size, found, spec) if fact))
+    facts.append(", ".join(fact for fact in (size, found) if fact))
     return [fact for fact in facts if fact]

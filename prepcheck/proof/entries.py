@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
-from prepcheck.proof.badge import RADIUS, draw_badge, draw_tick
+from prepcheck.findings import Finding, PartResult, Severity, Status
+from prepcheck.proof.badge import RADIUS, draw_badge
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.pen import Pen
 from prepcheck.proof.theme import (
@@ -20,7 +20,7 @@ from prepcheck.proof.theme import (
     Ink,
     Style,
 )
-from prepcheck.proof.typeset import width_of, wrap
+from prepcheck.proof.typeset import shortened, width_of, wrap
 from prepcheck.proof.words import counted, quantity
 
 GUTTER = 24.0
@@ -41,7 +41,8 @@ class Heading(Block):
         self.height = 30.0
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
-        shown = pen.text(x, y + 15, self.text, SUBHEAD)
+        room = self.width - width_of(self.aside, BODY_SOFT) - 9
+        shown = pen.text(x, y + 15, shortened(self.text, SUBHEAD, room), SUBHEAD)
         pen.text(x + shown + 9, y + 15, self.aside, BODY_SOFT)
         pen.rule(x, y + 21, x + self.width, Ink.RULE)
 
@@ -98,23 +99,6 @@ class Rest(Block):
             pen.rule(x + GUTTER, y + self.height - 3, x + self.width)
 
 
-class Checked(Block):
-    """One thing that was found in order, in small type."""
-
-    def __init__(self, outcome: Outcome, width: float) -> None:
-        self.lines = wrap(outcome.why, SMALL.in_ink(Ink.TEXT), width - GUTTER - 72)
-        self.value = quantity(outcome.measured, outcome.unit)
-        if width_of(self.value, SMALL) > 60:
-            self.value = ""
-        self.width = width
-        self.height = max(1, len(self.lines)) * SMALL.leading + 3
-
-    def draw(self, pen: Pen, x: float, y: float) -> None:
-        draw_tick(pen, (x + RADIUS, y + 6.6), 0.8)
-        pen.lines(x + GUTTER, y + 9, self.lines, SMALL.in_ink(Ink.TEXT))
-        pen.text(x + self.width - _figure_width(self.width), y + 9, self.value, SMALL)
-
-
 def finding_blocks(numbers: Sequence[tuple[int, Finding]], width: float) -> list[Block]:
     """Return numbered findings as blocks for a column of `width`."""
     blocks: list[Block] = []
@@ -140,18 +124,13 @@ def list_blocks(
     return blocks + finding_blocks(numbers, width)
 
 
-def closing_blocks(result: PartResult, width: float) -> list[Block]:
-    """Return what was not judged, and what was found in order, as blocks."""
-    crashed = [o for o in result.outcomes if o.status is Status.CRASHED]
-    clear = [o for o in result.outcomes if o.status is Status.CLEAR]
-    blocks: list[Block] = []
-    if crashed:
-        blocks.append(Heading("Not judged", counted(len(crashed), "check"), width))
-        blocks += [Paragraph(f"{o.check}: {o.why}", BODY, width) for o in crashed]
-    if clear:
-        blocks.append(Heading("In order", counted(len(clear), "check"), width))
-        blocks += [Checked(outcome, width) for outcome in clear]
-    return blocks
+def unjudged_blocks(result: PartResult, width: float) -> list[Block]:
+    """Return what could not be judged because a check failed, as blocks."""
+    crashed = [outcome for outcome in result.outcomes if outcome.status is Status.CRASHED]
+    if not crashed:
+        return []
+    title = Heading("Not judged", counted(len(crashed), "check"), width)
+    return [title, *(Paragraph(f"{each.check}: {each.why}", BODY, width) for each in crashed)]
 
 
 def _text_lines(finding: Finding, measure: float) -> list[_Line]:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 from prepcheck.proof.art_pages import draw_placed
 from prepcheck.proof.badge import draw_verdict, verdict_width
-from prepcheck.proof.entries import Paragraph, closing_blocks, list_blocks
+from prepcheck.proof.entries import Paragraph, list_blocks, unjudged_blocks
 from prepcheck.proof.leaf import Block, Leaf, Placed, column_width, columns, flow
 from prepcheck.proof.model import ProofPart
 from prepcheck.proof.pen import Pen
@@ -27,7 +27,7 @@ def unread_leaves(part: ProofPart) -> list[Leaf]:
             after=24,
         ),
         *list_blocks("What is wrong", numbered(part.result), width, "No reason was reported."),
-        *closing_blocks(part.result, width),
+        *unjudged_blocks(part.result, width),
     ]
     rooms = columns(A4_UPRIGHT, A4_UPRIGHT.top + 54)
     name = part.result.name

@@ -44,7 +44,9 @@ def quantity(value: Value | None, unit: str) -> str:
     places = {"ppi": 0, "%": 0, "px": 0}.get(unit, 1)
     if places and abs(value) < 1:
         places = 2
-    return number(value, places) + (NARROW_SPACE + unit if unit else "")
+    shown = number(value, places)
+    noun = unit[:-1] if shown == "1" and len(unit) > 3 and unit.endswith("s") else unit
+    return shown + (NARROW_SPACE + noun if noun else "")
 
 
 def millimetres(*lengths: float) -> str:

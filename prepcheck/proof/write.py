@@ -19,6 +19,7 @@ from prepcheck.proof.art_pages import art_leaves
 from prepcheck.proof.cover import cover_leaves
 from prepcheck.proof.finished import finished_leaves
 from prepcheck.proof.fonts import face_name
+from prepcheck.proof.in_order import in_order_leaves
 from prepcheck.proof.leaf import Leaf
 from prepcheck.proof.model import ProofPart
 from prepcheck.proof.pen import Align, Pen, Pictures
@@ -91,6 +92,7 @@ def leaves_of(result: Result, parts: Sequence[ProofPart], made_on: date) -> Iter
         for page in part.pages:
             yield from art_leaves(part, page)
             yield from finished_leaves(part, page)
+    yield from in_order_leaves(result)
     yield from signoff_leaves(result, made_on)
 
 

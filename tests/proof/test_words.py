@@ -21,6 +21,8 @@ from tests.proof import made_up
         (300.0, "%", "300\u202f%"),
         (6.5, "pt", "6.5\u202fpt"),
         (3.0, "", "3"),
+        (1.0, "pages", "1\u202fpage"),
+        (2.0, "pages", "2\u202fpages"),
         ("RGB", "", "RGB"),
         (None, "mm", ""),
     ],

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box, Point
+from prepcheck.geometry import Box, Circle, Point
 from prepcheck.outline import Outline
 from prepcheck.proof.badge import RADIUS, draw_badge, draw_verdict, verdict_width
 from prepcheck.proof.callouts import (
@@ -241,7 +241,7 @@ def draw_art(
     rail = _rail(layout, bleed[0].circle is not None if bleed else False)
     numbered_places, others = choose(places, capacity(rail), SPACING / to_page.factor)
     whole = {id(p.mark) for p in places if outline is not None and is_whole(p.mark, outline)}
-    with pen.clipped([layout.piece.grown(_AROUND).corners]):
+    with pen.clipped(_around(layout, rail)):
         draw_picture(pen, to_page, page.picture)
         loops = [to_page.points(contour.points) for contour in bleed]
         if loops:
@@ -344,6 +344,14 @@ def _rail(layout: ArtLayout, is_round: bool) -> Rail:
     if is_round:
         return RoundRail(around.centre, around.width / 2)
     return SquareRail(around)
+
+
+def _around(layout: ArtLayout, rail: Rail) -> list[Sequence[XY]]:
+    """Return the line up to which the art is shown, a little outside the bleed."""
+    around = layout.piece.grown(_AROUND)
+    if isinstance(rail, RoundRail):
+        return [Circle(*around.centre, around.width / 2).points().tolist()]
+    return [around.corners]
 
 
 def _leader(pen: Pen, callout: Callout, severity: Severity) -> None:

@@ -42,8 +42,10 @@ from prepcheck.proof.words import (
 class TitleBlock(Block):
     """The order's title, and who ordered it."""
 
-    def __init__(self, order: OrderFacts | None, width: float) -> None:
-        title = (order.title if order else None) or "Artwork proof"
+    def __init__(self, order: OrderFacts | None, only_part: str | None, width: float) -> None:
+        title = (order.title if order else None) or only_part
+        self.label = "ARTWORK PROOF" if title else ""
+        title = title or "Artwork proof"
         lines = clipped(title, TITLE, width, 4)
         self.lines = balanced(title, TITLE, width) if len(lines) < 4 else lines
         self.by = " · ".join(
@@ -53,7 +55,7 @@ class TitleBlock(Block):
         self.height = on_grid(18 + len(self.lines) * TITLE.leading + (24 if self.by else 6))
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
-        pen.text(x, y + 9, "ARTWORK PROOF", LABEL)
+        pen.text(x, y + 9, self.label, LABEL)
         end = pen.lines(x, y + 48, self.lines, TITLE)
         if self.by:
             pen.text(x, end - 9, shortened(self.by, INTRO, self.width), INTRO.in_ink(Ink.SOFT))
@@ -138,7 +140,7 @@ def cover_leaves(result: Result, parts: Sequence[ProofPart], made_on: date) -> l
     """Return the cover and, for an order of many parts, its further pages."""
     width = column_width(A4_UPRIGHT)
     blocks: list[Block] = [
-        TitleBlock(result.order, width),
+        TitleBlock(result.order, parts[0].result.name if len(parts) == 1 else None, width),
         VerdictBlock(result, width),
         FactsBlock(_order_facts(result, made_on), width),
     ]
@@ -186,7 +188,7 @@ def _order_facts(result: Result, made_on: date) -> list[tuple[str, str]]:
         ("Quantity", f"{order.quantity:,}".replace(",", "\u202f") if order.quantity else None),
         ("Barcode", order.barcode),
         ("Order file", order.file),
-        ("Checked", f"{day(made_on)}, prepcheck {result.version}"),
+        ("Checked", f"{day(made_on)}, prepcheck\u00a0{result.version}"),
     ]
     return [(name, value) for name, value in facts if value]
 

@@ -82,11 +82,11 @@ def _quad(corners: FloatArray) -> Quad:
 
 
 def is_seen(view: View, box: Box) -> bool:
-    """Say whether something shows within a box: light, colour or ink changes there.
+    """Say whether something shows in a box: light, colour or ink changes in it or at its sides.
 
     Outside the view everything counts as seen.
     """
-    rows, columns = view.grid.window(box)
+    rows, columns = view.grid.window(box.grown(1.5 * view.grid.pitch))
     area = view.rgb[rows, columns]
     if not area.size:
         return True

@@ -41,6 +41,9 @@ from prepcheck.outline import Outline
 from prepcheck.press.view import View
 from prepcheck.spec.model import Spec
 
+PITCH = 25.4 / 300
+"""Pixel of a hand-made view in mm, where a test does not say otherwise."""
+
 CMYK = Space(SpaceFamily.CMYK, 4)
 BLACK = Paint(CMYK, (0, 0, 0, 1), (("Black", 1.0),), (0, 0, 0))
 CYAN = Paint(CMYK, (1, 0, 0, 0), (("Cyan", 1.0),), (0, 0.62, 0.88))
@@ -264,7 +267,7 @@ def spoke(identifier: str, exam: Exam) -> bool:
 # --- views -----------------------------------------------------------------------------------
 
 
-def paper_view(outline: Outline, *, pitch: float = 25.4 / 300, margin: float = 6.0) -> View:
+def paper_view(outline: Outline, *, pitch: float = PITCH, margin: float = 6.0) -> View:
     """Return bare paper over the piece and `margin` mm round it."""
     return ink_view(outline, lambda x, y: np.zeros(np.broadcast(x, y).shape), pitch=pitch,
                     margin=margin)  # fmt: skip
@@ -274,7 +277,7 @@ def ink_view(
     outline: Outline,
     amount: Callable[[FloatArray, FloatArray], FloatArray],
     *,
-    pitch: float = 25.4 / 600,
+    pitch: float = PITCH,
     margin: float = 6.0,
 ) -> View:
     """Return one ink drawn by `amount(x, y)` -> 0..1, with x (columns,) and y (rows, 1) in mm.
@@ -290,9 +293,61 @@ def ink_view(
     return View(ink, light, np.repeat(light[..., None], 3, axis=2), grid)
 
 
-def edge(distance: FloatArray, pitch: float = 25.4 / 600) -> FloatArray:
+def edge(distance: FloatArray, pitch: float = PITCH) -> FloatArray:
     """Return the coverage of pixels whose centres lie `distance` mm inside an edge."""
     return np.clip(distance / pitch + 0.5, 0.0, 1.0)
+
+
+Cover = Callable[[FloatArray, FloatArray], FloatArray]
+"""How much of the pixel at (x, y) a shape covers, 0..1; y is (rows, 1), x (1, columns)."""
+
+
+def scene(*shapes: tuple[Cover, float], pitch: float = PITCH) -> Callable[[Outline], View]:
+    """Return a view of shapes laid over each other, each with its amount of ink (0 is white)."""
+
+    def ink(x: FloatArray, y: FloatArray) -> FloatArray:
+        total = np.zeros(np.broadcast(x, y).shape)
+        for cover, amount in shapes:
+            share = cover(x, y)
+            total = total * (1 - share) + amount * share
+        return total
+
+    return lambda outline: ink_view(outline, ink, pitch=pitch)
+
+
+def disc_cover(radius: float, at: tuple[float, float] = (0.0, 0.0), pitch: float = PITCH) -> Cover:
+    """Return the cover of a disc."""
+    return lambda x, y: edge(radius - np.hypot(x - at[0], y - at[1]), pitch)
+
+
+def ring_cover(
+    radius: float, width: float, at: tuple[float, float] = (0.0, 0.0), pitch: float = PITCH
+) -> Cover:
+    """Return the cover of a circle's stroke."""
+    return lambda x, y: (
+        edge(width / 2 - np.abs(np.hypot(x - at[0], y - at[1]) - radius), pitch)
+        * min(1.0, width / pitch)
+    )
+
+
+def box_cover(box: Box, turn: float = 0.0, pitch: float = PITCH) -> Cover:
+    """Return the cover of a box turned anticlockwise by degrees about the origin."""
+    cos, sin = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+
+    def cover(x: FloatArray, y: FloatArray) -> FloatArray:
+        u, v = x * cos + y * sin, y * cos - x * sin
+        return edge(
+            np.minimum(np.minimum(u - box.x0, box.x1 - u), np.minimum(v - box.y0, box.y1 - v)),
+            pitch,
+        )
+
+    return cover
+
+
+def frame_cover(box: Box, width: float, pitch: float = PITCH) -> Cover:
+    """Return the cover of a box's stroke."""
+    outer, inner = (box_cover(box.grown(by), 0.0, pitch) for by in (width / 2, -width / 2))
+    return lambda x, y: outer(x, y) - inner(x, y)
 
 
 # --- painted things --------------------------------------------------------------------------

@@ -1,0 +1,62 @@
+"""guide.printing: guides of a template left in printing inks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said, Sheet
+from prepcheck.checks._near import found_guides, printing
+from prepcheck.checks._wording import listed
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+from prepcheck.measure.edges import thinned
+from prepcheck.measure.guides import Found
+
+GUIDE = "guide.printing"
+
+DECLARATIONS = (
+    Declaration(
+        GUIDE,
+        "Template guides that print",
+        FoundAt.PRINTING,
+        (Severity.STOP,),
+        "A template's lines for trim, bleed, safe area, folds and hole are for the eye only. "
+        "Left in a printing ink they come out on every piece.",
+        "common practice of record plants; ISO 19593-1 gives such lines layers of their own",
+        limits=("outline", "bleed", "clearance.trim", "clearance.hole"),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    for sheet in exam.sheets:
+        yield _judge(exam, sheet)
+
+
+def _judge(exam: Exam, sheet: Sheet) -> Said:
+    found = found_guides(exam, sheet, printing(exam, sheet))
+    if not found:
+        return Clear(GUIDE, "no line follows the trim, bleed, safe area, folds or hole")
+    names = listed(dict.fromkeys(item.guide.name for item in found))
+    layers = sorted({layer for item in found for layer in item.layers if layer})
+    where = f" (on layer {listed(layers)})" if layers else ""
+    return Finding(
+        GUIDE,
+        Severity.STOP,
+        f"Guides print{where}: a thin line follows the {names}.",
+        "Take the template's lines out, or put them on a layer that does not print.",
+        DECLARATIONS[0].source,
+        sheet.number,
+        float(len(found)),
+        0.0,
+        "lines",
+        tuple(_mark(item) for item in found),
+    )
+
+
+def _mark(found: Found) -> Mark:
+    points = found.guide.points
+    path = thinned(points)
+    if found.guide.closed:
+        path = (*path, path[0])
+    return Mark(Box.around(path), f"{found.guide.name} guide", path)

@@ -1,0 +1,143 @@
+"""hole.clearance: type and live edges too near the hole, or drilled through."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from prepcheck.checks._base import (
+    Clear,
+    Declaration,
+    Exam,
+    FoundAt,
+    Measured,
+    NotApplicable,
+    Said,
+    Sheet,
+    short_of,
+)
+from prepcheck.checks._near import (
+    edge_marks,
+    found_guides,
+    live_edges,
+    near_type,
+    printing,
+    type_finding,
+)
+from prepcheck.checks._wording import count, mm
+from prepcheck.findings import Finding, Severity
+from prepcheck.geometry import Circle
+from prepcheck.measure.clearance import hole_clearances, printed_glyphs
+from prepcheck.measure.edges import LiveEdge, merged
+from prepcheck.measure.guides import follows
+from prepcheck.measure.hole import DrawnHole, drawn_hole
+from prepcheck.measure.rim import hole_rim
+from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
+
+HOLE = "hole.clearance"
+CLEARANCE = "hole_clearance_mm"
+LEAST, WANTED = "clearance.hole.least_mm", "clearance.hole.wanted_mm"
+ONE_OBJECT_MM = 1.0
+"""Edges this close together are one place."""
+SAME_MM = 0.4
+"""An edge that stays this close to a drawn hole's circle is that hole."""
+
+DECLARATIONS = (
+    Declaration(
+        HOLE,
+        "Room between art and hole",
+        FoundAt.PRESSING,
+        (Severity.STOP, Severity.QUERY),
+        "Labels are drilled in a stack, up to 1.5 mm off the print, and the record is thicker "
+        "round the hole: type there is drilled away or creased on the step of the skirt.",
+        "JIS S8502-1973 on the skirt round the hole; common practice on the error of drilling",
+        limits=(LEAST, WANTED),
+        measures=(CLEARANCE,),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    least = []
+    limits = exam.spec.clearance.hole
+    for sheet in exam.sheets:
+        hole = sheet.outline.hole
+        if hole is None or limits is None:
+            yield NotApplicable(HOLE, "the piece has no hole")
+            continue
+        findings, nearest = _judge(exam, sheet, hole, limits)
+        yield from findings
+        if nearest is not None:
+            least.append(nearest)
+            if not findings:
+                why = f"the nearest type or edge lies {mm(nearest)} from the hole"
+                yield Clear(HOLE, why, round(nearest, 2), limits.wanted_mm, "mm")
+        elif not findings:
+            yield NotApplicable(HOLE, "no type, and no edge that ends near the hole")
+    yield Measured(CLEARANCE, round(min(least), 2) if least else None)
+
+
+def _judge(
+    exam: Exam, sheet: Sheet, hole: Circle, limits: AtLeastMm
+) -> tuple[list[Finding], float | None]:
+    spec = exam.spec
+    content = printing(exam, sheet)
+    glyphs = printed_glyphs(content.texts)
+    clearances = hole_clearances(glyphs.corners, hole)
+    near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm)
+
+    drawn = drawn_hole(content.paths, sheet.view, hole)
+    guides = found_guides(exam, sheet, content)
+    edges = [
+        edge
+        for edge in live_edges(sheet, content, hole_rim(hole, limits.wanted_mm), glyphs)
+        if not follows(edge, guides) and not _is_hole(edge, drawn)
+    ]
+    findings = []
+    if near:
+        findings.append(
+            type_finding(
+                HOLE,
+                sheet,
+                near,
+                rim="hole",
+                limits=(limits.least_mm, limits.wanted_mm),
+                sources=(spec.source_of(LEAST), spec.source_of(WANTED)),
+                advice=f"Move the type at least {mm(limits.wanted_mm)} away from the hole's edge.",
+            )
+        )
+    close = [e for e in edges if short_of(e.clearance_mm, limits.wanted_mm, TOLERANCE_MM)]
+    if close:
+        places = merged(close, ONE_OBJECT_MM)
+        end = min(edge.clearance_mm for edge in places)
+        how = f"ends {mm(end)} from the hole" if end >= 0 else "is drilled away by the hole"
+        findings.append(
+            Finding(
+                HOLE,
+                Severity.QUERY,
+                f"The edge of an object {how}; {mm(limits.wanted_mm)} is wanted "
+                f"({count(len(places), 'place')}).",
+                "Move what should stay whole out of the ring round the hole, or let the ground "
+                "run right across it.",
+                spec.source_of(WANTED),
+                sheet.number,
+                round(end, 2),
+                limits.wanted_mm,
+                "mm",
+                edge_marks(places),
+            )
+        )
+    distances = [edge.clearance_mm for edge in edges]
+    if nearest is not None:
+        distances.append(nearest)
+    return findings, min(distances, default=None)
+
+
+def _is_hole(edge: LiveEdge, drawn: DrawnHole | None) -> bool:
+    if drawn is None:
+        return False
+    x, y, radius = drawn.circle
+    points = np.array(edge.path)
+    off = np.abs(np.hypot(points[:, 0] - x, points[:, 1] - y) - radius)
+    return bool((off <= SAME_MM).all())

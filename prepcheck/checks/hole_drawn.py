@@ -1,0 +1,57 @@
+"""hole.drawn: the hole blanked out, filled or outlined in the art."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
+from prepcheck.checks._near import printing
+from prepcheck.checks._wording import mm
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box, Point
+from prepcheck.measure.hole import drawn_hole
+
+DRAWN = "hole.drawn"
+
+DECLARATIONS = (
+    Declaration(
+        DRAWN,
+        "Hole drawn in the art",
+        FoundAt.CUTTING,
+        (Severity.QUERY,),
+        "The drill makes the hole. One that is blanked out or outlined in the art lies up to "
+        "1.5 mm beside the drilled one, and shows as a white or dark sickle on every label.",
+        "common practice of record plants: published guides ask not to draw the hole",
+        limits=("hole.diameter_mm",),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    for sheet in exam.sheets:
+        yield _judge(exam, sheet)
+
+
+def _judge(exam: Exam, sheet: Sheet) -> Said:
+    hole = sheet.outline.hole
+    if hole is None:
+        return NotApplicable(DRAWN, "the piece has no hole")
+    drawn = drawn_hole(printing(exam, sheet).paths, sheet.view, hole)
+    if drawn is None:
+        return Clear(DRAWN, "no hole is drawn in the art")
+    x, y, radius = drawn.circle
+    diameter = round(2 * radius, 2)
+    ring = tuple(Point(float(a), float(b)) for a, b in drawn.circle.points(73))
+    return Finding(
+        DRAWN,
+        Severity.QUERY,
+        f"The hole is {drawn.how} in the art with a diameter of {mm(diameter)}; "
+        f"{mm(2 * hole.radius)} will be drilled, beside it where the print is off.",
+        "Let the ground run right across the hole and take the drawn hole out.",
+        exam.spec.source_of("hole.diameter_mm"),
+        sheet.number,
+        diameter,
+        None,
+        "mm",
+        (Mark(Box.centred(diameter, diameter, (x, y)), f"hole {drawn.how}", ring, diameter),),
+    )

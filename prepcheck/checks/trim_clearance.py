@@ -1,0 +1,157 @@
+"""trim.clearance: type and live edges too near the trim, or cut through."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from prepcheck.checks._base import (
+    Clear,
+    Declaration,
+    Exam,
+    FoundAt,
+    Measured,
+    NotApplicable,
+    Said,
+    Sheet,
+    short_of,
+)
+from prepcheck.checks._near import (
+    edge_marks,
+    found_guides,
+    live_edges,
+    near_type,
+    printing,
+    type_finding,
+)
+from prepcheck.checks._wording import count, mm
+from prepcheck.findings import Finding, Severity
+from prepcheck.measure.clearance import printed_glyphs, trim_clearances
+from prepcheck.measure.edges import LiveEdge, merged
+from prepcheck.measure.guides import follows
+from prepcheck.measure.rim import trim_rim
+from prepcheck.outline import Outline
+from prepcheck.spec.model import TOLERANCE_MM
+
+TRIM = "trim.clearance"
+CLEARANCE = "trim_clearance_mm"
+LEAST, WANTED = "clearance.trim.least_mm", "clearance.trim.wanted_mm"
+FRAME = "clearance.trim.frame_wanted_mm"
+
+FRAME_SHARE = 0.4
+"""An edge that follows the trim for this share of the piece's shorter side is a frame."""
+ONE_OBJECT_MM = 1.0
+"""Edges this close together are one place: the letters of a word drawn as outlines."""
+
+DECLARATIONS = (
+    Declaration(
+        TRIM,
+        "Room between art and trim",
+        FoundAt.CUTTING,
+        (Severity.STOP, Severity.QUERY),
+        "Print lies up to 1.5 mm off the cut, in any direction. Type nearer than that loses a "
+        "slice on some of the pieces, and a ring beside the rim shows every tenth of a "
+        "millimetre by which the cut is off.",
+        "common practice of record plants",
+        limits=(LEAST, WANTED, FRAME),
+        measures=(CLEARANCE,),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    least = []
+    for sheet in exam.sheets:
+        findings, nearest = _judge(exam, sheet)
+        yield from findings
+        if nearest is not None:
+            least.append(nearest)
+            if not findings:
+                wanted = exam.spec.clearance.trim.wanted_mm
+                why = f"the nearest type or edge lies {mm(nearest)} inside the trim"
+                yield Clear(TRIM, why, round(nearest, 2), wanted, "mm")
+        elif not findings:
+            yield NotApplicable(TRIM, "no type, and no edge that ends near the trim")
+    yield Measured(CLEARANCE, round(min(least), 2) if least else None)
+
+
+def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
+    spec, limits = exam.spec, exam.spec.clearance.trim
+    content = printing(exam, sheet)
+    glyphs = printed_glyphs(content.texts)
+    clearances = trim_clearances(glyphs.corners, sheet.outline, limits.wanted_mm)
+    near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm)
+
+    past = spec.bleed.least_mm - TOLERANCE_MM
+    depth = max(limits.frame_wanted_mm, limits.wanted_mm)
+    guides = found_guides(exam, sheet, content)
+    edges = [
+        edge
+        for edge in live_edges(sheet, content, trim_rim(sheet.outline, past, depth), glyphs)
+        if not follows(edge, guides)
+    ]
+    frames = [edge for edge in edges if _is_frame(edge, sheet.outline)]
+    others = [edge for edge in edges if not _is_frame(edge, sheet.outline)]
+
+    findings = []
+    if near:
+        findings.append(
+            type_finding(
+                TRIM,
+                sheet,
+                near,
+                rim="trim",
+                limits=(limits.least_mm, limits.wanted_mm),
+                sources=(spec.source_of(LEAST), spec.source_of(WANTED)),
+                advice=f"Move the type at least {mm(limits.wanted_mm)} inside the trim.",
+            )
+        )
+    findings += _edge_finding(exam, sheet, others, limits.wanted_mm, WANTED, "object")
+    findings += _edge_finding(exam, sheet, frames, limits.frame_wanted_mm, FRAME, "frame")
+    distances = [edge.clearance_mm for edge in edges]
+    if nearest is not None:
+        distances.append(nearest)
+    return findings, min(distances, default=None)
+
+
+def _is_frame(edge: LiveEdge, outline: Outline) -> bool:
+    shorter = min(outline.bounds.width, outline.bounds.height)
+    return edge.follows_mm >= FRAME_SHARE * shorter
+
+
+def _edge_finding(
+    exam: Exam, sheet: Sheet, edges: Sequence[LiveEdge], wanted: float, key: str, kind: str
+) -> Iterator[Finding]:
+    close = [edge for edge in edges if short_of(edge.clearance_mm, wanted, TOLERANCE_MM)]
+    if not close:
+        return
+    if kind == "object":
+        places = merged(close, ONE_OBJECT_MM)
+        what = "The edge of an object" if len(places) == 1 else "Edges of objects"
+        advice = (
+            f"Move what should stay whole {mm(wanted)} inside the trim; let what should run out "
+            f"reach {mm(exam.spec.bleed.wanted_mm)} past it."
+        )
+    else:
+        places = tuple(close)
+        what = "A frame or ground ends" if len(places) == 1 else "Frames or grounds end"
+        advice = f"Move the frame {mm(wanted)} inside the trim, or run the ground out past it."
+    nearest = min(edge.clearance_mm for edge in places)
+    if nearest < 0:
+        how = "cut by the trim"
+        what = {"object": "An object is", "frame": "A frame is"}[kind]
+    elif kind == "object":
+        how = f"{'ends' if len(places) == 1 else 'end'} {mm(nearest)} inside the trim"
+    else:
+        how = f"{mm(nearest)} inside the trim and along it"
+    yield Finding(
+        TRIM,
+        Severity.QUERY,
+        f"{what} {how}; {mm(wanted)} is wanted ({count(len(places), 'place')}).",
+        advice,
+        exam.spec.source_of(key),
+        sheet.number,
+        round(nearest, 2),
+        wanted,
+        "mm",
+        edge_marks(places),
+    )

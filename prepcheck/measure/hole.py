@@ -1,0 +1,105 @@
+"""A hole that somebody drew: blanked out, filled or outlined."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+import numpy as np
+
+from prepcheck.art.model import PathItem
+from prepcheck.geometry import Circle, FloatArray
+from prepcheck.measure.edges import shows
+from prepcheck.measure.reach import INK_PERCENT
+from prepcheck.measure.sampling import rays, sample
+from prepcheck.press.view import View
+
+ALIKE_MM = 1.0
+ALIKE_SHARE = 0.1
+"""A drawn circle is meant for the hole where its radius differs by no more than this in mm, or
+by this share of a large hole's radius."""
+ROUND_MM = 0.15
+"""How far from round a circle may be."""
+CENTRE_MM = 0.5
+"""How far off the hole's centre it may lie."""
+NEARLY_ALL = 0.9
+
+
+class DrawnHole(NamedTuple):
+    """A hole in the art: its circle in mm, and how it is drawn."""
+
+    circle: Circle
+    how: str
+
+
+def drawn_hole(paths: Iterable[PathItem], view: View, hole: Circle) -> DrawnHole | None:
+    """Return the hole that is drawn in the art, the nearest in size; None when there is none."""
+    found = [*_circles(paths, view, hole)]
+    if not found and (bare := _bare_disc(view, hole)) is not None:
+        found = [bare]
+    return min(found, key=lambda drawn: abs(drawn.circle.radius - hole.radius), default=None)
+
+
+def _alike(radius: float, hole: Circle) -> bool:
+    return abs(radius - hole.radius) <= max(ALIKE_MM, ALIKE_SHARE * hole.radius)
+
+
+def _circles(paths: Iterable[PathItem], view: View, hole: Circle) -> Iterable[DrawnHole]:
+    room = 2 * (hole.radius + max(ALIKE_MM, ALIKE_SHARE * hole.radius) + CENTRE_MM)
+    for path in paths:
+        for run in path.segments:
+            if len(run) < 16:
+                continue
+            points = np.array(run, np.float64).reshape(-1, 2)
+            size = np.ptp(points, axis=0)
+            if size.max() > room:
+                continue
+            circle = _circle(points)
+            off = np.hypot(circle.x - hole.x, circle.y - hole.y)
+            if off > CENTRE_MM or not _alike(circle.radius, hole) or not _is_round(points, circle):
+                continue
+            if shows(view, circle.points(72)).mean() < NEARLY_ALL:
+                continue
+            if path.fill is None:
+                yield DrawnHole(circle, "outlined")
+            else:
+                light = path.fill.ink_count == 0 and min(path.fill.rgb) >= 1 - INK_PERCENT / 100
+                yield DrawnHole(circle, "blanked out" if light else "filled in")
+
+
+def _circle(points: FloatArray) -> Circle:
+    low, high = points.min(axis=0), points.max(axis=0)
+    x, y = (low + high) / 2
+    return Circle(float(x), float(y), float((high - low).mean() / 2))
+
+
+def _is_round(points: FloatArray, circle: Circle) -> bool:
+    off = np.hypot(points[:, 0] - circle.x, points[:, 1] - circle.y) - circle.radius
+    angles = np.sort(np.arctan2(points[:, 1] - circle.y, points[:, 0] - circle.x))
+    gaps = np.diff(angles, append=angles[0] + 2 * np.pi)
+    return bool(np.abs(off).max() <= ROUND_MM and gaps.max() < 1.0)
+
+
+def _bare_disc(view: View, hole: Circle) -> DrawnHole | None:
+    """Look for a disc of bare paper with an inked edge about where the hole's edge is."""
+    step = min(view.grid.pitch / 3, 0.03)
+    spread = max(ALIKE_MM, ALIKE_SHARE * hole.radius)
+    radii = np.arange(0.0, hole.radius + spread + 0.5, step)
+    normals = Circle(0.0, 0.0, 1.0).points(360)
+    centre = np.tile(np.array((hole.x, hole.y)), (len(normals), 1))
+    ink = sample(view.ink, view.grid, rays(centre, normals, radii))
+    inked = ink >= INK_PERCENT / 100 * 255
+    within = radii < hole.radius - spread - 0.1
+    if not within.any() or inked[:, within].any(axis=1).mean() > 1 - NEARLY_ALL:
+        return None
+    reached = inked.any(axis=1)
+    if reached.mean() < NEARLY_ALL:
+        return None
+    behind = np.minimum(np.argmax(inked, axis=1) + int(0.3 / step), len(radii) - 1)
+    half = ink[np.arange(len(ink)), behind] / 2
+    edge = radii[np.argmax(ink >= half[:, None], axis=1)]
+    radius = float(np.median(edge[reached]))
+    round_enough = (np.abs(edge - radius) <= ROUND_MM).mean() >= NEARLY_ALL
+    if not _alike(radius, hole) or not round_enough:
+        return None
+    return DrawnHole(Circle(hole.x, hole.y, radius), "blanked out")

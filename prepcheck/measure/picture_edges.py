@@ -1,0 +1,149 @@
+"""Live edges of pictures: strong edges of lightness that end near the trim or the hole.
+
+The piece is unrolled along its rim: one row a place on the rim, one column a distance from it.
+Groups of touching strong edges that reach the rim belong to art that runs out across it; groups
+with edges beside them in what is cut away are texture. What is left ends there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import FloatArray, Point
+from prepcheck.measure.components import label
+from prepcheck.measure.edges import LiveEdge, thinned
+from prepcheck.measure.rim import STEP_MM, Rim
+from prepcheck.measure.sampling import rays, sample
+from prepcheck.press.view import View
+
+STRONG_PERCENT = 20.0
+"""Lightness must change by this much within BASE_MM for an edge to be strong; JPEG noise and
+soft gradients stay below."""
+BASE_MM = 0.25
+CROSS_MM = 0.15
+"""Edges this close to the rim reach it."""
+LEAST_CELLS = 6
+"""Smaller groups are specks."""
+BESIDE_MM = 3.0
+"""How far along the rim texture in what is cut away tells of texture inside."""
+BUSY_SHARE = 0.3
+"""A group with texture beside this share of its length is texture."""
+
+
+@dataclass(frozen=True)
+class _Strip:
+    """Lightness along rays (rows) at `distances` (columns) from the rim, positive in the art."""
+
+    light: NDArray[np.float32]
+    distances: FloatArray
+    places: FloatArray
+    joined: NDArray[np.bool_]
+
+
+def picture_edges(
+    view: View, rim: Rim, ignored: NDArray[np.bool_] | None = None
+) -> tuple[LiveEdge, ...]:
+    """Return strong edges that end within the rim's depth, nearest first.
+
+    `ignored` is a mask over the view's pixels (rows, columns) that is left out, where drawn
+    things are measured exactly.
+    """
+    strip = _unroll(view, rim)
+    strong = _strong(strip)
+    if ignored is not None:
+        column, row = np.moveaxis(np.floor(view.grid.pixels(strip.places)).astype(int), -1, 0)
+        held = (row >= 0) & (row < view.grid.height) & (column >= 0) & (column < view.grid.width)
+        strong[held] &= ~ignored[row[held], column[held]]
+    groups = label(strong, strip.joined)
+    return tuple(
+        sorted(
+            (_edge(view, rim, strip, groups, group) for group in _ending(strip, groups)),
+            key=lambda edge: (edge.clearance_mm, edge.place),
+        )
+    )
+
+
+def _unroll(view: View, rim: Rim) -> _Strip:
+    step = BASE_MM / 2
+    distances = np.arange(-rim.past_mm, rim.depth_mm + step, step)
+    places = rays(rim.points, rim.into, distances)
+    after = np.roll(np.arange(len(rim.points)), -1)
+    gap = np.hypot(*(rim.points[after] - rim.points).T)
+    bend = (rim.into * rim.into[after]).sum(axis=1)
+    joined = (gap < 3 * STEP_MM) & (bend > 0.9)
+    return _Strip(sample(view.lightness, view.grid, places), distances, places, joined)
+
+
+def _strong(strip: _Strip) -> NDArray[np.bool_]:
+    limit = STRONG_PERCENT / 100 * 255
+    light = strip.light
+    strong = np.zeros(light.shape, bool)
+    strong[:, 1:-1] = np.abs(light[:, 2:] - light[:, :-2]) >= limit
+    along = np.abs(np.roll(light, -1, axis=0) - np.roll(light, 1, axis=0)) >= limit
+    smooth = strip.joined & np.roll(strip.joined, 1)
+    strong |= along & smooth[:, None]
+    return strong
+
+
+def _ending(strip: _Strip, groups: NDArray[np.int64]) -> list[int]:
+    """Return the groups that lie wholly on the art side and are no texture."""
+    count = int(groups.max(initial=-1)) + 1
+    if not count:
+        return []
+    row, column = np.nonzero(groups >= 0)
+    group = groups[row, column]
+    distance = strip.distances[column]
+    nearest, furthest = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(nearest, group, distance)
+    np.maximum.at(furthest, group, distance)
+    cells = np.bincount(group, minlength=count)
+
+    outside = (furthest < -CROSS_MM) & (cells >= LEAST_CELLS)
+    busy = np.zeros(len(groups), bool)
+    busy[row[outside[group]]] = True
+    busy = _widened(busy, round(BESIDE_MM / STEP_MM))
+    rows_of = np.unique(np.stack((group, row), axis=1), axis=0)
+    length = np.bincount(rows_of[:, 0], minlength=count)
+    beside = np.bincount(rows_of[:, 0], weights=busy[rows_of[:, 1]], minlength=count)
+
+    ends = (nearest > CROSS_MM) & (cells >= LEAST_CELLS)
+    return np.flatnonzero(ends & (beside < BUSY_SHARE * length)).tolist()
+
+
+def _widened(mask: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
+    """Return a mask on a loop with each true place widened by `by` on both sides."""
+    by = min(by, len(mask) // 2)
+    looped = np.concatenate((mask[-by:], mask, mask[:by])).astype(np.int64)
+    total = np.concatenate(([0], np.cumsum(looped)))
+    return np.asarray(total[2 * by + 1 :] - total[: -2 * by - 1] > 0)
+
+
+def _edge(view: View, rim: Rim, strip: _Strip, groups: NDArray[np.int64], group: int) -> LiveEdge:
+    row, column = np.nonzero(groups == group)
+    rows, first = np.unique(row, return_index=True)
+    outer = strip.distances[column[first]]
+    at = int(np.argmin(outer))
+    clearance = _refined(view, rim, int(rows[at]), float(outer[at]))
+    place = rim.points[rows[at]] + clearance * rim.into[rows[at]]
+    level = np.abs(outer - np.median(outer)) <= BASE_MM
+    return LiveEdge(
+        clearance,
+        Point(float(place[0]), float(place[1])),
+        thinned(strip.places[rows, column[first]]),
+        float(level.sum() * STEP_MM),
+    )
+
+
+def _refined(view: View, rim: Rim, row: int, distance: float) -> float:
+    """Return where lightness is half-way between both sides of an edge, in mm from the rim."""
+    step = min(view.grid.pitch / 3, 0.02)
+    near = distance + np.arange(-BASE_MM, 2 * BASE_MM, step)
+    light = sample(view.lightness, view.grid, rays(rim.points[[row]], rim.into[[row]], near))[0]
+    before = float(light[0])
+    peak = int(np.argmax(np.abs(light - before)))
+    half = (before + float(light[peak])) / 2
+    past = np.abs(light[: peak + 1] - before) >= abs(half - before)
+    return float(near[int(np.argmax(past))])

@@ -1,0 +1,62 @@
+"""A rim: the trim or the hole, seen from the side where art has to keep clear of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import Circle, FloatArray
+from prepcheck.outline import Outline
+
+STEP_MM = 0.125
+"""Distance between places on a rim: finer than the stem of small type."""
+
+
+@dataclass(frozen=True)
+class Rim:
+    """Evenly spaced places on a cut edge.
+
+    `points` and `into` (unit, towards the art) are (n, 2), `loop` (n,) numbers closed loops.
+    `room` gives the distance in mm of places (..., 2) from the edge, negative where they are cut
+    away. `past_mm` is how far art that runs across must reach past the edge, `depth_mm` how far
+    the art side is looked at.
+    """
+
+    points: FloatArray
+    into: FloatArray
+    loop: NDArray[np.int64]
+    room: Callable[[FloatArray], FloatArray] = field(repr=False)
+    past_mm: float
+    depth_mm: float
+    is_hole: bool
+
+
+def trim_rim(outline: Outline, past_mm: float, depth_mm: float) -> Rim:
+    """Return the trim as a rim."""
+    boundary = outline.boundary(STEP_MM)
+
+    def room(points: FloatArray) -> FloatArray:
+        return -outline.signed_distance(points)
+
+    return Rim(
+        boundary.points, -boundary.normals, boundary.loop, room, past_mm, depth_mm, is_hole=False
+    )
+
+
+def hole_rim(hole: Circle, depth_mm: float) -> Rim:
+    """Return the edge of the hole as a rim; art that runs across comes out on the other side."""
+    count = max(16, int(np.ceil(2 * np.pi * hole.radius / STEP_MM)))
+    into = Circle(0.0, 0.0, 1.0).points(count)
+    centre = np.array((hole.x, hole.y))
+
+    def room(points: FloatArray) -> FloatArray:
+        offset = points - centre
+        return np.asarray(np.hypot(offset[..., 0], offset[..., 1]) - hole.radius)
+
+    loop = np.zeros(count, np.int64)
+    return Rim(
+        centre + hole.radius * into, into, loop, room, hole.radius * 0.8, depth_mm, is_hole=True
+    )

@@ -1,0 +1,270 @@
+"""Type and live edges beside the trim; content and view drawn alike, by hand."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from prepcheck.art.model import Content, DocumentFacts, ImageItem, Layer, Space, SpaceFamily
+from prepcheck.checks._base import Clear, Exam, Measured, NotApplicable
+from prepcheck.findings import Severity
+from prepcheck.geometry import Affine, Box, FloatArray, Quad
+from tests.checks.exams import (
+    BLACK,
+    CYAN,
+    PITCH,
+    WHITE,
+    Cover,
+    box_cover,
+    box_path,
+    box_quad,
+    circle_path,
+    disc_cover,
+    examine,
+    findings,
+    frame_cover,
+    make_exam,
+    path,
+    ring_cover,
+    scene,
+    text,
+)  # fmt: skip
+
+STOP, QUERY = Severity.STOP, Severity.QUERY
+GROUND = (disc_cover(53), 0.3)
+
+
+def exam(
+    *shapes: tuple[Cover, float], spec: str = "label-pinned", pitch: float = PITCH,
+    document: DocumentFacts | None = None, **content: Any,
+) -> Exam:  # fmt: skip
+    return make_exam(
+        spec, content=Content(**content), view=scene(*shapes, pitch=pitch), document=document
+    )
+
+
+def measured(part: Exam) -> object:
+    return next(s.value for s in examine("trim.clearance", part) if isinstance(s, Measured))
+
+
+def type_at(clearance: float, turn: float = 0.0, ground: bool = True) -> Exam:
+    """Return a small upright glyph whose outer edge's corners lie `clearance` inside the trim."""
+    half = 0.6
+    right = np.sqrt((50 - clearance) ** 2 - half**2)
+    box = Box(right - 0.8, -half, right, half)
+    shapes = [GROUND] if ground else []
+    return exam(
+        *shapes, (box_cover(box, turn), 1.0), texts=(text([box_quad(box, turn)], "SIDE A"),)
+    )
+
+
+@pytest.mark.parametrize(
+    ("clearance", "severity"),
+    [
+        (-0.4, STOP), (0.0, STOP), (1.85, STOP), (1.95, QUERY), (2.0, QUERY), (2.85, QUERY),
+        (2.95, None), (3.0, None), (4.0, None),
+    ],
+)  # fmt: skip
+def test_type_against_both_steps(clearance: float, severity: Severity | None) -> None:
+    part = type_at(clearance)
+    found = findings("trim.clearance", part)
+    assert [f.severity for f in found] == ([] if severity is None else [severity])
+    assert measured(part) == pytest.approx(clearance, abs=0.01)
+    for finding in found:
+        assert finding.measured == pytest.approx(clearance, abs=0.01)
+        assert finding.required == (2.0 if severity is STOP else 3.0)
+        assert "SIDE A" in finding.where[0].label
+        assert ("is cut by the trim" in finding.message) == (clearance < 0)
+
+
+@pytest.mark.parametrize("turn", [17.0, 90.0, 200.5])
+def test_distance_does_not_change_under_rotation(turn: float) -> None:
+    assert measured(type_at(1.3, turn)) == pytest.approx(1.3, abs=0.01)
+
+
+def test_like_lines_are_one_finding_with_a_place_each() -> None:
+    boxes = [Box(-1, y, 1, y + 1.5) for y in (47.5, -49.5)]
+    runs = tuple(text([box], name) for box, name in zip(boxes, "AB", strict=True))
+    part = exam(GROUND, *((box_cover(box), 1.0) for box in boxes), texts=runs)
+    (found,) = findings("trim.clearance", part)
+    assert len(found.where) == 2
+    assert found.measured == pytest.approx(50 - np.hypot(1, 49.5), abs=0.01)
+    assert found.where[0].box.y0 == pytest.approx(-49.5)
+
+
+def test_type_outside_the_trim_is_no_fault() -> None:
+    box = Box(-5, 53.5, 5, 55)
+    part = exam((box_cover(box), 1.0), texts=(text([box]),))
+    assert [type(s) for s in examine("trim.clearance", part)] == [NotApplicable, Measured]
+
+
+@pytest.mark.parametrize("options", [{"mode": 3}, {"fill": WHITE}])
+def test_type_that_does_not_show_is_no_fault(options: dict[str, Any]) -> None:
+    box = Box(-1, 47.5, 1, 49.5)
+    assert findings("trim.clearance", exam(texts=(text([box], **options),))) == []
+
+
+def ring(radius: float, width: float, **options: Any) -> Exam:
+    drawn = circle_path(radius, stroke=BLACK, stroke_mm=width, **options)
+    return exam(GROUND, (ring_cover(radius, width), 1.0), paths=(drawn,))
+
+
+@pytest.mark.parametrize(("clearance", "asks"), [(2.0, True), (4.85, True), (4.95, False)])
+def test_a_ring_along_the_rim_wants_more_room(clearance: float, asks: bool) -> None:
+    found = findings("trim.clearance", ring(50 - clearance - 0.5, 1.0))
+    assert [f.severity for f in found] == ([QUERY] if asks else [])
+    if asks:
+        assert found[0].measured == pytest.approx(clearance, abs=0.02)
+        assert found[0].required == 5.0
+        assert "along it" in found[0].message
+
+
+def test_a_ground_that_runs_out_is_no_intrusion() -> None:
+    part = exam((disc_cover(53), 1.0), paths=(circle_path(53, fill=BLACK),))
+    assert [type(s) for s in examine("trim.clearance", part)] == [NotApplicable, Measured]
+
+
+def test_a_ground_with_short_bleed_is_left_to_the_bleed() -> None:
+    for radius in (50.0, 50.9):
+        part = exam((disc_cover(radius), 1.0), paths=(circle_path(radius, fill=BLACK),))
+        assert findings("trim.clearance", part) == []
+
+
+def test_a_ground_that_ends_inside_the_trim_is_a_frame() -> None:
+    part = exam((disc_cover(48.8), 1.0), paths=(circle_path(48.8, fill=BLACK),))
+    (found,) = findings("trim.clearance", part)
+    assert (found.measured, found.required) == (pytest.approx(1.2, abs=0.02), 5.0)
+
+
+def square(x: float, side: float = 2.0, paint: Any = BLACK) -> tuple[Box, Any]:
+    box = Box(x - side, -side / 2, x, side / 2)
+    return box, box_path(box, fill=paint)
+
+
+@pytest.mark.parametrize(("x", "asks"), [(45.0, False), (47.5, True), (49.0, True), (50.5, True)])
+def test_an_object_near_the_trim_is_a_query(x: float, asks: bool) -> None:
+    box, drawn = square(x)
+    part = exam(GROUND, (box_cover(box), 1.0), paths=(circle_path(53, fill=CYAN), drawn))
+    found = findings("trim.clearance", part)
+    assert [f.severity for f in found] == ([QUERY] if asks else [])
+    if asks:
+        assert found[0].measured == pytest.approx(50 - np.hypot(x, 1), abs=0.02)
+        assert found[0].required == 3.0
+
+
+def test_an_object_that_does_not_show_is_no_fault() -> None:
+    _, drawn = square(49.0)
+    assert findings("trim.clearance", exam(GROUND, paths=(drawn,))) == []
+
+
+def test_letters_drawn_as_outlines_are_one_place_a_word() -> None:
+    boxes = [Box(x, 47.3, x + 1.0, 48.8) for x in (-3.0, -1.5, 0.0, 1.5)]
+    part = exam(
+        GROUND, *((box_cover(b), 1.0) for b in boxes),
+        paths=tuple(box_path(b, fill=BLACK) for b in boxes),
+    )  # fmt: skip
+    (found,) = findings("trim.clearance", part)
+    assert len(found.where) == 1
+    assert "(1 place)" in found.message
+
+
+def test_a_rule_across_the_trim_is_no_intrusion() -> None:
+    rule = Box(40, -0.2, 53, 0.2)
+    drawn = path([(40, 0), (53, 0)], stroke=BLACK, stroke_mm=0.4, closed=False)
+    assert findings("trim.clearance", exam((box_cover(rule), 1.0), paths=(drawn,))) == []
+
+
+def test_cut_lines_on_a_processing_step_are_no_art() -> None:
+    document = DocumentFacts(layers=(Layer("die", True, True, ("Structural", "Cutting")),))
+    drawn = circle_path(48, stroke=BLACK, stroke_mm=1.0, layer="die")
+    shapes = (GROUND, (ring_cover(48, 1.0), 1.0))
+    assert findings("trim.clearance", exam(*shapes, paths=(drawn,), document=document)) == []
+    assert findings("trim.clearance", exam(*shapes, paths=(drawn,))) != []
+
+
+def test_a_guide_is_not_reported_as_a_frame_as_well() -> None:
+    part = ring(47.0, 0.25)
+    assert findings("guide.printing", part) != []
+    assert findings("trim.clearance", part) == []
+
+
+def test_sleeve_type_near_a_side_and_a_frame_round_a_face() -> None:
+    box = Box(59.0, 0, 60.2, 2)
+    frame = Box(-57.5, -26, -5, 26)
+    part = exam(
+        (box_cover(Box(-70, -40, 70, 40), pitch=0.1), 0.3), (box_cover(box, pitch=0.1), 1.0),
+        (frame_cover(frame, 1.0, 0.1), 1.0), spec="sleeve-pinned", pitch=0.1,
+        texts=(text([box]),), paths=(box_path(frame, stroke=BLACK, stroke_mm=1.0),),
+    )  # fmt: skip
+    kind, ring_ = findings("trim.clearance", part)
+    assert (kind.severity, kind.measured) == (STOP, pytest.approx(1.3, abs=0.01))
+    assert (ring_.severity, ring_.measured) == (QUERY, pytest.approx(3.5, abs=0.02))
+
+
+def picture(*shapes: tuple[Cover, float]) -> Exam:
+    """Return a label that is one picture: only the view tells what is in it."""
+    box = Box.centred(106, 106)
+    space = Space(SpaceFamily.CMYK, 4)
+    image = ImageItem(
+        "p", Quad(*box.corners), box, (1252, 1252), 8, space, (), (300, 300), False, None, False,
+        None,
+    )  # fmt: skip
+    return exam(*shapes, images=(image,))
+
+
+@pytest.mark.parametrize("turn", [0.0, 45.0, 133.0])
+def test_an_object_in_a_picture_is_a_query_with_its_distance(turn: float) -> None:
+    box = Box(46.0, -1.0, 48.2, 1.0)
+    part = picture(GROUND, (box_cover(box, turn), 1.0))
+    (found,) = findings("trim.clearance", part)
+    assert found.severity is QUERY
+    assert found.measured == pytest.approx(50 - np.hypot(48.2, 1.0), abs=0.1)
+    at = found.where[0].box.centre
+    place = Affine.turn(turn).at(48, 0)
+    assert np.hypot(at.x - place.x, at.y - place.y) < 2.5
+
+
+def test_a_ring_in_a_picture_is_a_frame() -> None:
+    part = picture(GROUND, (ring_cover(46.5, 0.6), 1.0))
+    (found,) = findings("trim.clearance", part)
+    assert (found.required, found.measured) == (5.0, pytest.approx(3.2, abs=0.1))
+
+
+def test_bands_that_run_out_of_a_picture_are_no_intrusion() -> None:
+    bands = [(box_cover(Box(-60, y, 60, y + 4), 30.0), 1.0) for y in (-45, -20, 5, 30)]
+    assert findings("trim.clearance", picture(GROUND, *bands)) == []
+
+
+def photo(x: FloatArray, y: FloatArray) -> FloatArray:
+    """Return a hard, busy texture over all of the page."""
+    rng = np.random.default_rng(4)
+    grain = rng.random((400, 400))
+    i, j = ((y + 60) / 0.3).astype(int) % 400, ((x + 60) / 0.3).astype(int) % 400
+    return grain[i, j]
+
+
+def test_a_full_bleed_photograph_is_no_intrusion() -> None:
+    part = picture((lambda x, y: photo(x, y), 1.0))
+    assert findings("trim.clearance", part) == []
+
+
+def test_a_soft_gradient_is_no_intrusion() -> None:
+    part = picture((lambda x, y: np.clip(np.hypot(x, y) / 60, 0, 1), 1.0))
+    assert findings("trim.clearance", part) == []
+
+
+def test_type_over_a_picture_is_judged_once() -> None:
+    box = Box(46.0, -1.0, 48.2, 1.0)
+    part = picture(GROUND, (box_cover(box), 1.0))
+    content = Content(images=part.sheets[0].content.images, texts=(text([box]),))
+    both = make_exam(content=content, view=scene(GROUND, (box_cover(box), 1.0)))
+    (found,) = findings("trim.clearance", both)
+    assert found.severity is STOP
+
+
+def test_clear_says_what_was_measured() -> None:
+    said = examine("trim.clearance", type_at(6.0))
+    assert isinstance(said[0], Clear)
+    assert said[0].measured == pytest.approx(6.0, abs=0.01)

@@ -8,9 +8,10 @@ from typing import NamedTuple
 import numpy as np
 from PIL import Image
 
-from prepcheck.art.model import Page
+from prepcheck.art.model import PROCESS_INKS, Page, Samples
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import ROUNDING, Affine, Grid
+from prepcheck.press.pictures import decoded_samples
 from prepcheck.press.view import ByteArray
 
 SQUARE = 1e-6
@@ -23,23 +24,37 @@ BAND_PIXELS = 4_000_000
 
 def raster_rgb(page: Page, to_frame: Affine, grid: Grid) -> ByteArray:
     """Return the page as RGB (rows, columns, 3) over the grid; outside the page is white."""
-    data, kind = _samples(page)
-    if kind == "cmyk":
-        cmyk = place(data[:, :, :4], page, to_frame, grid, 0)
-        rest = 255 - cmyk[:, :, 3:].astype(np.uint16)
-        return ((255 - cmyk[:, :, :3]) * rest // 255).astype(np.uint8)
-    if kind == "grey":
-        return np.repeat(place(data[:, :, :1], page, to_frame, grid, 255), 3, axis=2)
-    return place(data[:, :, :3], page, to_frame, grid, 255)
+    _, plates, seen = raster_plates(page, to_frame, grid)
+    return naive_rgb(plates) if seen is None else seen
 
 
-def raster_inks(page: Page, to_frame: Affine, grid: Grid) -> ByteArray | None:
-    """Return the greatest ink (rows, columns) of CMYK artwork; None for any other kind."""
-    data, kind = _samples(page)
-    if kind != "cmyk":
-        return None
-    inks: ByteArray = place(data, page, to_frame, grid, 0).max(axis=2)
-    return inks
+def naive_rgb(plates: ByteArray) -> ByteArray:
+    """Return a rough look of plates (Cyan, Magenta, Yellow, Black, spots as grey) in RGB."""
+    rest = np.full(plates.shape[1:], 255, np.uint16)
+    for plate in plates[3:]:
+        rest = rest * (255 - plate) // 255
+    channels = [(rest * (255 - plate) // 255).astype(np.uint8) for plate in plates[:3]]
+    return np.stack(channels, axis=2)
+
+
+def raster_plates(
+    page: Page, to_frame: Affine, grid: Grid
+) -> tuple[tuple[str, ...], ByteArray, ByteArray | None]:
+    """Return ink names, their plates (inks, rows, columns) over the grid, and paint without ink
+    amounts as RGB (rows, columns, 3), None where the picture has inks."""
+    decoded = decoded_samples(_samples(page))
+    spots = [plate for plate in decoded.plates if plate and plate not in PROCESS_INKS]
+    inks = (*PROCESS_INKS, *spots)
+    plates = np.zeros((len(inks), grid.height, grid.width), np.uint8)
+    if not decoded.plates:
+        return inks, plates, place(decoded.data, page, to_frame, grid, 255)
+    placed = place(decoded.data, page, to_frame, grid, 255 if decoded.grey else 0)
+    if decoded.grey:
+        np.subtract(255, placed, out=placed)
+    for component, plate in enumerate(decoded.plates):
+        if plate:
+            plates[inks.index(plate)] = placed[:, :, component]
+    return inks, plates, None
 
 
 def place(data: ByteArray, page: Page, to_frame: Affine, grid: Grid, paper: int) -> ByteArray:
@@ -167,8 +182,8 @@ def _turned(data: ByteArray, chain: Affine, grid: Grid, paper: int) -> ByteArray
     return out
 
 
-def _samples(page: Page) -> tuple[ByteArray, str]:
+def _samples(page: Page) -> Samples:
     samples = page.picture(0)
     if samples is None:
         raise UnreadableError("the picture cannot be decoded; export it again")
-    return samples.data, samples.space.kind
+    return samples

@@ -13,7 +13,7 @@ from prepcheck.art.pdf.page import PdfPage
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.pdfium import Painter
-from prepcheck.press.raster import raster_inks, raster_rgb
+from prepcheck.press.raster import naive_rgb, raster_plates, raster_rgb
 from prepcheck.press.view import ByteArray, View
 from prepcheck.units import mm_per_px
 
@@ -31,10 +31,19 @@ def render_view(page: Page, to_frame: Affine, box: Box, ppi: float) -> View:
     paper. Raises UnreadableError when the page cannot be drawn.
     """
     grid = Grid.over(box, mm_per_px(ppi))
-    rgb = _rgb(page, to_frame, grid)
-    lightness = (rgb @ np.array((0.2126, 0.7152, 0.0722), np.float32) + 0.5).astype(np.uint8)
-    inks = None if isinstance(page, PdfPage) else raster_inks(page, to_frame, grid)
-    return View(255 - rgb.min(axis=2) if inks is None else inks, lightness, rgb, grid)
+    if isinstance(page, PdfPage):
+        rgb = _rgb(page, to_frame, grid)
+        return View(255 - rgb.min(axis=2), luma(rgb), rgb, grid)
+    _, plates, seen = raster_plates(page, to_frame, grid)
+    rgb = naive_rgb(plates) if seen is None else seen
+    ink = plates.max(axis=0) if seen is None else 255 - seen.min(axis=2)
+    return View(ink, luma(rgb), rgb, grid)
+
+
+def luma(rgb: ByteArray) -> ByteArray:
+    """Return lightness (rows, columns) by the Rec. 709 weights."""
+    light: ByteArray = (rgb @ np.array((0.2126, 0.7152, 0.0722), np.float32) + 0.5).astype(np.uint8)
+    return light
 
 
 def render_rgb(page: Page, to_frame: Affine, box: Box, ppi: float) -> tuple[ByteArray, Grid]:

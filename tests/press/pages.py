@@ -3,9 +3,9 @@
 from pathlib import Path
 
 import numpy as np
-from prepcheck.art.open import open_artwork
 
 from prepcheck.art.model import Page
+from prepcheck.art.open import open_art
 from prepcheck.geometry import Grid
 
 
@@ -13,7 +13,7 @@ def page_of(data: bytes, folder: Path, name: str = "art.pdf") -> Page:
     """Write a file and return its first page."""
     path = folder / name
     path.write_bytes(data)
-    return open_artwork(path).pages[0]
+    return open_art(path).pages[0]
 
 
 def inked_stretch(ink: np.ndarray, grid: Grid, *, x: float | None = None, y: float | None = None):

@@ -1,0 +1,183 @@
+"""From a page to ink plates: what each printing plate would carry, with overprint and blends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import pypdfium2 as pdfium
+from numpy.typing import NDArray
+
+from prepcheck.art.model import PROCESS_INKS, Page
+from prepcheck.art.pdf.guard import reading
+from prepcheck.art.pdf.page import PdfPage
+from prepcheck.art.pdf.streams import page_content
+from prepcheck.errors import ArtworkError, UnreadableError
+from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.press.copies import Copy, MaskCopy, PlateCopy
+from prepcheck.press.mix import SEEN_RGB, Plateset
+from prepcheck.press.pdfium import Painter
+from prepcheck.press.pictures import recoloured
+from prepcheck.press.plan import Reach, partition
+from prepcheck.press.raster import raster_plates
+from prepcheck.press.record import Recording
+from prepcheck.press.recorder import Recorder
+from prepcheck.press.view import ByteArray
+from prepcheck.press.writer import PdfWriter
+from prepcheck.units import mm_per_px
+
+MOST_EXACT_CLIPS = 200
+"""Rectangular clips up to this many are cut between pixels; more would take too long."""
+
+
+@dataclass(frozen=True, eq=False)
+class Plates:
+    """The plates of a page over a pixel grid in the piece's frame.
+
+    `data` (inks, rows, columns) is the ink on each plate, 0 bare to 255 solid; `inks` names them:
+    Cyan, Magenta, Yellow, Black, then the spots in the order in which they are met. `seen`
+    (rows, columns, 3) is paint that has no ink amounts, as sRGB on white; None where there is
+    none.
+    """
+
+    inks: tuple[str, ...]
+    data: ByteArray
+    grid: Grid
+    seen: ByteArray | None = None
+    troubles: tuple[str, ...] = ()
+    """What was left out, one sentence each."""
+    limits: tuple[str, ...] = ()
+    """Where the plates may differ from the press, one sentence each."""
+
+    def plate(self, ink: str) -> ByteArray:
+        """Return one plate (rows, columns); raises ValueError when there is none of the name."""
+        found: ByteArray = self.data[self.inks.index(ink)]
+        return found
+
+    @cached_property
+    def not_in_inks(self) -> ByteArray | None:
+        """How strongly paint without ink amounts colours the sheet (rows, columns)."""
+        return None if self.seen is None else 255 - self.seen.min(axis=2)
+
+    @cached_property
+    def greatest(self) -> ByteArray:
+        """The greatest amount of any one ink, other paint included (rows, columns)."""
+        most: ByteArray = self.data.max(axis=0)
+        return most if self.not_in_inks is None else np.maximum(most, self.not_in_inks)
+
+    def total(self) -> NDArray[np.uint16]:
+        """Return the inks added up (rows, columns), 255 for one solid plate."""
+        total = np.zeros(self.data.shape[1:], np.uint16)
+        for plate in self.data:
+            total += plate
+        return total
+
+
+def make_plates(page: Page, to_frame: Affine, box: Box, ppi: float) -> Plates:
+    """Return the plates of the part of a page in `box` (mm, in the frame `to_frame` leads to).
+
+    Optional content is taken as printed, annotations are left out, outside the page is bare. An
+    object that cannot be read is left out and named in `troubles`. Raises UnreadableError when
+    nothing can be made of the page.
+    """
+    grid = Grid.over(box, mm_per_px(ppi))
+    if not isinstance(page, PdfPage):
+        inks, data, seen = raster_plates(page, to_frame, grid)
+        return Plates(inks, data, grid, seen)
+    handle = page.document
+    with reading(handle.path, handle.limits):
+        recorder = Recorder(handle.layers, handle.limits)
+        content = page_content(page.source, handle.limits)
+        recording = recorder.page(page.source, page.resources, content)
+        return _painted(page, recorder, recording, to_frame, grid)
+
+
+def _painted(
+    page: PdfPage, recorder: Recorder, recording: Recording, to_frame: Affine, grid: Grid
+) -> Plates:
+    survey = recorder.survey
+    inks = (*PROCESS_INKS, *survey.spots)
+    used = [ink for ink in inks if ink in survey.plates or survey.every]
+    seen = SEEN_RGB if SEEN_RGB[0] in survey.plates else ()
+    groups = partition((*used, *seen), _ordered(survey.sets))
+    data = np.zeros((len(inks), grid.height, grid.width), np.uint8)
+    colours = np.full((grid.height, grid.width, 3), 255, np.uint8) if seen else None
+    from_user = page.to_page.then(to_frame)
+    if groups:
+        file = _copies(page, recorder, recording, groups, from_user, grid)
+        document = pdfium.PdfDocument(file)
+        for index, group in enumerate(groups):
+            channels = _paint(document, index, page, from_user, grid)
+            for channel, plate in enumerate(group):
+                if plate in SEEN_RGB and colours is not None:
+                    colours[:, :, SEEN_RGB.index(plate)] = channels[:, :, channel]
+                else:
+                    np.subtract(255, channels[:, :, channel], out=data[inks.index(plate)])
+        document.close()
+    return Plates(inks, data, grid, colours, tuple(survey.troubles), tuple(survey.limits))
+
+
+def _ordered(sets: set[Plateset]) -> list[Plateset]:
+    return sorted(sets, key=lambda one: (sorted(one.names), one.inverted))
+
+
+def _paint(
+    document: pdfium.PdfDocument, index: int, page: PdfPage, from_user: Affine, grid: Grid
+) -> ByteArray:
+    try:
+        painter = Painter.open(document, index)
+        pixels = painter.paint(from_user, grid)
+        painter.page.close()
+    except pdfium.PdfiumError as error:
+        raise UnreadableError(
+            f"{page.document.path.name}: page {page.index + 1} cannot be drawn ({error}); "
+            "export it again"
+        ) from error
+    return pixels
+
+
+def _copies(
+    page: PdfPage,
+    recorder: Recorder,
+    recording: Recording,
+    groups: list[tuple[str, ...]],
+    from_user: Affine,
+    grid: Grid,
+) -> bytes:
+    """Return a PDF with one page for each group of plates."""
+    handle, survey = page.document, recorder.survey
+    writer = PdfWriter(handle.reader)
+    exact = survey.clips <= MOST_EXACT_CLIPS
+    masks = MaskCopy(writer, exact, recorder.trouble)
+    copies = [PlateCopy(group, writer, exact, recorder.trouble) for group in groups]
+    for one in copies:
+        one.masks = masks
+    scale = max(from_user.x_scale, from_user.y_scale) / grid.pitch
+    _recolour(Reach.of(recording, scale), copies, masks, writer, recorder)
+    media = page.to_page.inverse().box(page.boxes.media)
+    for one in copies:
+        one.page(recording, media)
+    return writer.bytes()
+
+
+def _recolour(
+    reach: Reach, copies: list[PlateCopy], masks: MaskCopy, writer: PdfWriter, recorder: Recorder
+) -> None:
+    """Make every picture for every copy, one decoded at a time."""
+    for key, picture in {**reach.pictures, **reach.masked}.items():
+        wanted: list[Copy] = [*copies] if key in reach.pictures else []
+        if key in reach.masked:
+            wanted.append(masks)
+        shrink = reach.shrink(picture)
+        try:
+            made = recoloured(
+                picture, [one.plane for one in wanted], shrink, writer, recorder.limits
+            )
+        except (ArtworkError, ValueError, TypeError, KeyError, ArithmeticError) as fault:
+            recorder.trouble(
+                f"the picture {picture.name} was left out of the plates ({str(fault)[:80]})"
+            )
+            continue
+        for one, reference in zip(wanted, made, strict=True):
+            one.pictures[key] = reference

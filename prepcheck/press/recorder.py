@@ -1,0 +1,204 @@
+"""Records a page and everything that it draws; see `reading` for what is recorded."""
+
+from __future__ import annotations
+
+from itertools import islice
+
+from pypdf.generic import DictionaryObject, NameObject, StreamObject
+
+from prepcheck.art.limits import Limits
+from prepcheck.art.pdf.colour import (
+    UNKNOWN,
+    ColourSpace,
+    read_space,
+)
+from prepcheck.art.pdf.layers import LayerStates
+from prepcheck.art.pdf.objects import (
+    dictionary,
+    integer,
+    name,
+    raw_entry,
+    resolved,
+    stream,
+    truth,
+)
+from prepcheck.art.pdf.streams import decoded
+from prepcheck.art.pdf.tokens import Operation, operators
+from prepcheck.geometry import Affine
+from prepcheck.press.mix import (
+    Mix,
+    mix_of,
+)
+from prepcheck.press.reading import Reading, State, floats
+from prepcheck.press.record import (
+    PatternUse,
+    Picture,
+    Recording,
+    ShadingUse,
+    StateUse,
+    Survey,
+)
+
+MOST_TROUBLES = 20
+"""Sentences kept about one page."""
+
+
+class Recorder:
+    """Records a page and all that it draws; one recording for each form and inherited state."""
+
+    def __init__(self, layers: LayerStates, limits: Limits) -> None:
+        self.survey = Survey()
+        self._layers = layers
+        self.limits = limits
+        self._spaces: dict[tuple[str, int], ColourSpace] = {}
+        self._mixes: dict[tuple[bytes, bytes], Mix] = {}
+        self._forms: dict[tuple[object, ...], Recording | None] = {}
+        self._pictures: dict[int, Picture] = {}
+        self._patterns: dict[tuple[int, int], PatternUse | None] = {}
+        self._keep: list[object] = []
+        self._active: list[int] = []
+
+    def page(
+        self, source: DictionaryObject, resources: DictionaryObject, content: bytes
+    ) -> Recording:
+        """Record a page's content."""
+        return self.content(source, resources, content, State(Affine.identity()))
+
+    def content(
+        self, source: DictionaryObject, resources: DictionaryObject, data: bytes, state: State
+    ) -> Recording:
+        recording = Recording(source, resources)
+        self._keep += (source, resources)
+        Reading(self, recording, data, state).run()
+        return recording
+
+    def trouble(self, sentence: str) -> None:
+        if len(self.survey.troubles) < MOST_TROUBLES:
+            self.survey.troubles.setdefault(sentence)
+
+    def space(self, label: str, resources: DictionaryObject) -> ColourSpace:
+        key = (label, id(resources))
+        if key not in self._spaces:
+            self._spaces[key] = read_space(NameObject(label), resources)
+        return self._spaces[key]
+
+    def device_mix(self, operation: Operation, space: ColourSpace) -> Mix:
+        key = (operation.operator, operation.raw)
+        found = self._mixes.get(key)
+        if found is None:
+            found = self._mixes[key] = mix_of(space, floats(operation.raw))
+        return found
+
+    def form(
+        self, source: StreamObject, resources: DictionaryObject, state: State
+    ) -> Recording | None:
+        """Return the recording of a form drawn in a state; None where it must be left out."""
+        key = (id(source), *state.inherited)
+        if key in self._forms:
+            return self._forms[key]
+        if id(source) in self._active or len(self._active) >= self.limits.depth:
+            self.trouble("a form that draws itself was left out of the plates")
+            return None
+        inner = state.inside()
+        group = dictionary(source, "Group")
+        if group is not None and name(group, "S") == "Transparency":
+            inner.blend = "Normal"
+            inner.isolated = state.isolated or truth(group, "I")
+            if truth(group, "K"):
+                self.survey.limits.setdefault(
+                    "a knockout group is drawn as if its objects added up"
+                )
+        self._active.append(id(source))
+        try:
+            own = dictionary(source, "Resources") or resources
+            self._forms[key] = self.content(source, own, decoded(source, self.limits), inner)
+        finally:
+            self._active.pop()
+        return self._forms[key]
+
+    def glyphs(
+        self, font: DictionaryObject, resources: DictionaryObject, state: State
+    ) -> dict[str, Recording]:
+        """Record the glyphs of a Type 3 font that bring their own colour (d0)."""
+        recorded: dict[str, Recording] = {}
+        if id(font) in self._active:
+            return recorded
+        own = dictionary(font, "Resources") or resources
+        self._active.append(id(font))
+        try:
+            for glyph, reference in (dictionary(font, "CharProcs") or {}).items():
+                source = resolved(reference)
+                if isinstance(source, StreamObject):
+                    data = decoded(source, self.limits)
+                    if any(one.operator == b"d0" for one in islice(operators(data), 5)):
+                        recorded[glyph[1:]] = self.content(source, own, data, state.inside())
+        finally:
+            self._active.pop()
+        return recorded
+
+    def prints(self, content: object) -> bool:
+        """Say whether an /OC entry or property list belongs to what is printed."""
+        return self._layers.use(content).prints
+
+    def picture(self, label: str, source: StreamObject, resources: DictionaryObject) -> Picture:
+        found = self._pictures.get(id(source))
+        if found is None:
+            space = None
+            if not (truth(source, "ImageMask") or truth(source, "IM")):
+                given = raw_entry(source, "ColorSpace")
+                space = UNKNOWN if given is None else read_space(given, resources)
+            found = self._pictures[id(source)] = Picture(label, source, resources, space)
+            self._keep.append(source)
+        return found
+
+    def pattern(self, label: str, resources: DictionaryObject) -> PatternUse | None:
+        source = dictionary(dictionary(resources, "Pattern"), label)
+        if source is None:
+            return None
+        key = (id(source), id(resources))
+        if key not in self._patterns:
+            self._patterns[key] = None
+            self._patterns[key] = self._pattern(source, resources)
+        return self._patterns[key]
+
+    def _pattern(self, source: DictionaryObject, resources: DictionaryObject) -> PatternUse | None:
+        self._keep += (source, resources)
+        if integer(source, "PatternType") == 2:
+            shading = dictionary(source, "Shading")
+            return None if shading is None else PatternUse(
+                source, None, self.shading(shading, resources)
+            )  # fmt: skip
+        if not isinstance(source, StreamObject):
+            return None
+        own = dictionary(source, "Resources") or resources
+        cell = self.content(source, own, decoded(source, self.limits), State(Affine.identity()))
+        cell.uncoloured = integer(source, "PaintType") == 2
+        return PatternUse(source, cell, None)
+
+    def shading(self, source: DictionaryObject, resources: DictionaryObject) -> ShadingUse:
+        given = raw_entry(source, "ColorSpace")
+        space = UNKNOWN if given is None else read_space(given, resources)
+        self.survey.use_space(space.facts)
+        return ShadingUse(source, space)
+
+    def state_use(self, source: DictionaryObject, resources: DictionaryObject) -> StateUse:
+        """Return a graphics state dictionary with its soft mask's group recorded."""
+        mask = dictionary(source, "SMask")
+        group = stream(mask, "G")
+        if group is None or name(mask, "S") != "Luminosity" or id(group) in self._active:
+            return StateUse(source, None, None)
+        given = raw_entry(dictionary(group, "Group"), "CS")
+        own = dictionary(group, "Resources") or resources
+        space = None if given is None else read_space(given, own)
+        # A mask has its own plates: what it needs is not what the page needs.
+        survey, self.survey = self.survey, Survey()
+        self._active.append(id(group))
+        try:
+            recording = self.content(
+                group, own, decoded(group, self.limits), State(Affine.identity())
+            )
+        finally:
+            self._active.pop()
+            survey.troubles.update(self.survey.troubles)
+            self.survey = survey
+        return StateUse(source, recording, space)

@@ -1,0 +1,143 @@
+"""Writes a small PDF of new objects and of originals that keep their numbers."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from pypdf import PdfReader
+from pypdf.generic import (
+    ArrayObject,
+    BooleanObject,
+    DictionaryObject,
+    FloatObject,
+    IndirectObject,
+    NameObject,
+    NumberObject,
+    PdfObject,
+    StreamObject,
+)
+
+LEFT_OUT = frozenset((
+    "/Parent", "/Metadata", "/PieceInfo", "/OC", "/StructParent", "/StructParents", "/OPI", "/Ref",
+    "/Measure", "/PtData", "/Alternates", "/LastModified", "/Thumb", "/AF", "/ID",
+))  # fmt: skip
+"""Keys that do not change what is painted and may lead through the whole file."""
+HIGHEST_NUMBER = 8_000_000
+"""Object numbers of originals stay below this (the limit of ISO 32000-1, Annex C)."""
+
+
+class PdfWriter:
+    """Collects objects for a file that PDFium is to paint."""
+
+    def __init__(self, reader: PdfReader) -> None:
+        self._reader = reader
+        self._new: dict[int, PdfObject] = {}
+        self._next = 1 + max((max(xref, default=0) for xref in reader.xref.values()), default=0)
+        self._next = max(self._next, 1 + max(reader.xref_objStm, default=0))
+        self._pages: list[IndirectObject] = []
+
+    def add(self, value: PdfObject) -> IndirectObject:
+        """Add a new object and return its reference."""
+        reference = IndirectObject(self._next, 0, self._reader)
+        self._new[self._next] = value
+        self._next += 1
+        return reference
+
+    def page(self, entries: Mapping[str, object]) -> None:
+        """Add a page."""
+        self._pages.append(self.add(pdf_object(entries)))
+
+    def bytes(self) -> bytes:
+        """Return the file; what the new objects refer to in the original comes along."""
+        tree = self.add(
+            pdf_object({"Type": "Pages", "Kids": self._pages, "Count": len(self._pages)})
+        )
+        root = self.add(pdf_object({"Type": "Catalog", "Pages": tree}))
+        out = io.BytesIO()
+        out.write(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n")
+        places: dict[tuple[int, int], int] = {}
+        waiting = [(number, 0) for number in self._new]
+        while waiting:
+            number, generation = waiting.pop()
+            if (number, generation) in places:
+                continue
+            value = self._new[number] if number in self._new else self._original(number, generation)
+            places[number, generation] = out.tell()
+            out.write(b"%d %d obj\n" % (number, generation))
+            value = _slim(value)
+            value.write_to_stream(out)
+            out.write(b"\nendobj\n")
+            waiting += [one for one in _references(value) if one not in places]
+        start = out.tell()
+        out.write(b"xref\n")
+        for (number, generation), place in sorted(places.items()):
+            out.write(b"%d 1\n%010d %05d n \n" % (number, place, generation))
+        size = max(number for number, _ in places) + 1
+        out.write(
+            b"trailer\n<</Size %d/Root %d 0 R>>\nstartxref\n%d\n%%%%EOF\n"
+            % (size, root.idnum, start)
+        )
+        return out.getvalue()
+
+    def _original(self, number: int, generation: int) -> PdfObject:
+        found = IndirectObject(number, generation, self._reader).get_object()
+        return BooleanObject(False) if found is None else found
+
+
+def _slim(value: PdfObject) -> PdfObject:
+    """Return an object without the entries that lead away from painting."""
+    if not isinstance(value, DictionaryObject) or not LEFT_OUT.intersection(value):
+        return value
+    if isinstance(value, StreamObject):
+        slim: DictionaryObject = StreamObject()
+        slim._data = value._data  # type: ignore[attr-defined]
+    else:
+        slim = DictionaryObject()
+    slim.update({key: raw for key, raw in value.items() if key not in LEFT_OUT})
+    return slim
+
+
+def _references(value: PdfObject) -> list[tuple[int, int]]:
+    found: list[tuple[int, int]] = []
+    waiting: list[Any] = [value]
+    while waiting:
+        item = waiting.pop()
+        if isinstance(item, IndirectObject):
+            found.append((item.idnum, item.generation))
+        elif isinstance(item, DictionaryObject):
+            waiting += dict.values(item)
+        elif isinstance(item, ArrayObject):
+            waiting += list.__iter__(item)
+    return found
+
+
+def pdf_object(value: object) -> PdfObject:
+    """Return a Python value as an object of the PDF library: str is a name without its slash."""
+    match value:
+        case PdfObject():
+            return value
+        case Mapping():
+            return DictionaryObject(
+                {NameObject("/" + key): pdf_object(item) for key, item in value.items()}
+            )
+        case str():
+            return NameObject("/" + value)
+        case bool():
+            return BooleanObject(value)
+        case int():
+            return NumberObject(value)
+        case float():
+            return FloatObject(value)
+        case Sequence():
+            return ArrayObject(pdf_object(item) for item in value)
+    raise TypeError(type(value))
+
+
+def stream_object(data: bytes, entries: Mapping[str, object]) -> StreamObject:
+    """Return an unfiltered stream."""
+    made = StreamObject()
+    made.update({NameObject("/" + key): pdf_object(item) for key, item in entries.items()})
+    made._data = data
+    return made

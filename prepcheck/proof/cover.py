@@ -6,10 +6,18 @@ from collections.abc import Callable, Sequence
 from datetime import date
 
 from prepcheck.findings import OrderFacts, Result
-from prepcheck.proof.art_pages import draw_placed
 from prepcheck.proof.badge import draw_verdict, verdict_width
 from prepcheck.proof.entries import Heading, finding_blocks
-from prepcheck.proof.leaf import Block, Leaf, Placed, column_width, columns, flow, on_grid
+from prepcheck.proof.leaf import (
+    Block,
+    Leaf,
+    Placed,
+    column_width,
+    columns,
+    draw_placed,
+    flow,
+    on_grid,
+)
 from prepcheck.proof.model import ProofPart
 from prepcheck.proof.pen import Align, Pen, Rect
 from prepcheck.proof.theme import (

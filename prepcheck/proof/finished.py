@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 from prepcheck.geometry import Box, Point
 from prepcheck.outline import Outline, Panel
-from prepcheck.proof.art_pages import SCALES, page_title
+from prepcheck.proof.art_layout import SCALES, TITLE_ROOM
+from prepcheck.proof.art_pages import page_title
 from prepcheck.proof.drawing import Projection, draw_picture
 from prepcheck.proof.leaf import Leaf
 from prepcheck.proof.model import ProofPage, ProofPart
@@ -31,7 +32,6 @@ _GROUND = pt_from_mm(113.0)
 _VINYL_MM = 6.0
 """Least vinyl shown round a label."""
 _ROW_GAP = 15.0
-_TITLE_ROOM = 39.0
 
 
 def finished_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:
@@ -75,7 +75,7 @@ def _label(part: ProofPart, page: ProofPage, spec: Spec, outline: Outline) -> Ca
 
     def draw(pen: Pen) -> None:
         _title(pen, part, page, scale_words(denominator))
-        top = pen.paper.top + _TITLE_ROOM
+        top = pen.paper.top + TITLE_ROOM
         rows = (
             ("In place", true, Shift(0.0, 0.0, None)),
             (f"Print off by {millimetres(error)}", moved, shift),
@@ -139,7 +139,7 @@ def _faces(part: ProofPart, page: ProofPage, outline: Outline) -> Callable[[Pen]
     gap = 24.0
 
     def draw(pen: Pen) -> None:
-        top = pen.paper.top + _TITLE_ROOM + 12
+        top = pen.paper.top + TITLE_ROOM + 12
         below = 60.0 * len(spines)
         room = pen.paper.bottom - top - below - 24
         wide = pen.paper.measure - gap * (len(panels) - 1)

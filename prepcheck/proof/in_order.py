@@ -5,10 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from prepcheck.findings import Outcome, PartResult, Result, Status
-from prepcheck.proof.art_pages import draw_placed
 from prepcheck.proof.badge import draw_tick
 from prepcheck.proof.entries import Heading
-from prepcheck.proof.leaf import Block, Leaf, Placed, column_width, columns, flow, on_grid
+from prepcheck.proof.leaf import (
+    Block,
+    Leaf,
+    Placed,
+    column_width,
+    columns,
+    draw_placed,
+    flow,
+    on_grid,
+)
 from prepcheck.proof.pen import Pen
 from prepcheck.proof.theme import A4_UPRIGHT, BODY_SOFT, HEADING, SMALL, Ink
 from prepcheck.proof.typeset import shortened, wrap

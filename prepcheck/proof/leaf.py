@@ -188,3 +188,9 @@ def _height_kept(blocks: Sequence[Block]) -> float:
 def _is_fresh(room: Column, y: float, more: Sequence[Column]) -> bool:
     """Say whether moving on would win nothing: an empty column as tall as any to come."""
     return y == room.top and room.bottom - room.top >= more[0].bottom - more[0].top
+
+
+def draw_placed(pen: Pen, placed: Sequence[Placed]) -> None:
+    """Draw blocks where the flow has put them."""
+    for block, x, y in placed:
+        block.draw(pen, x, y)

@@ -14,6 +14,7 @@ from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
 
 from prepcheck.proof.model import Picture
+from prepcheck.proof.script import has_right_to_left, unmarked, visual
 from prepcheck.proof.theme import Ink, Line, Paper, Style
 from prepcheck.proof.typeset import clean, runs
 
@@ -86,7 +87,8 @@ class Pen:
 
     def text(self, x: float, y: float, line: str, style: Style, align: Align = Align.LEFT) -> float:
         """Set one line with its baseline at y; return its width."""
-        parts = runs(clean(line), style)
+        line = clean(line)
+        parts = runs(line, style)
         width = sum(part.width for part in parts)
         if not parts:
             return 0.0
@@ -98,8 +100,25 @@ class Pen:
             text.setFont(part.font, part.size)
             text.textOut(part.text)
         text.setCharSpace(0)
-        self.canvas.drawText(text)
+        with self._read_as(line):
+            self.canvas.drawText(text)
         return width
+
+    @contextmanager
+    def _read_as(self, line: str) -> Iterator[None]:
+        """Have readers take a line with turned vowel signs in its own order.
+
+        ActualText on a marked-content sequence (ISO 32000-2, 14.9.4). Readers turn text that
+        runs right to left by themselves, and would turn this once too often.
+        """
+        plain = unmarked(line)
+        if has_right_to_left(plain) or visual(line) == plain:
+            yield
+            return
+        words = plain.encode("utf-16-be", "replace").hex().upper()
+        self.canvas.addLiteral(f"/Span <</ActualText <FEFF{words}>>> BDC")
+        yield
+        self.canvas.addLiteral("EMC")
 
     def lines(self, x: float, y: float, lines: Sequence[str], style: Style) -> float:
         """Set lines under each other, the first with its baseline at y; return the next one's."""

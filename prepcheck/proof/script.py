@@ -7,6 +7,7 @@ Standard, 9.2, through the presentation forms that the character database decomp
 
 from __future__ import annotations
 
+import re
 import sys
 import unicodedata
 from functools import cache
@@ -19,17 +20,24 @@ _TIES = {"ES", "CS"}
 _MIRRORED = str.maketrans("()[]{}<>«»‹›", ")(][}{><»«›‹")
 _LAM = "\u0644"
 _ALEFS = "\u0622\u0623\u0625\u0627"
+_SIGN_BEFORE = re.compile(
+    "([\u0915-\u0939\u0958-\u095f\u0995-\u09b9\u09dc-\u09df\u0b95-\u0bb9][\u093c\u09bc]?)"
+    "([\u093f\u09bf\u09c7\u09c8\u09cb\u09cc\u0bc6-\u0bc8\u0bca-\u0bcc])"
+)
+"""A letter of Devanagari, Bengali or Tamil with a vowel sign that stands before it, or on both
+sides of it (Unicode Standard, 12.1, 12.2 and 12.6)."""
 _ARABIC = ("\u0600", "\u06ff")
 
 
 def visual(text: str) -> str:
     """Return a line of text in the order in which its characters stand from left to right.
 
-    Direction marks (U+200E, U+200F) are obeyed and left out.
+    Direction marks (U+200E, U+200F) are obeyed and left out. Vowel signs of Indic scripts are put
+    on the side on which they are seen; conjuncts stay apart, with the virama between them.
     """
-    kinds = [unicodedata.bidirectional(c) for c in text]
-    if not _RIGHT.intersection(kinds):
-        return text.translate(_UNMARKED)
+    text = _SIGN_BEFORE.sub(_sign_first, text)
+    if not has_right_to_left(text):
+        return unmarked(text)
     text = joined(text)
     kinds = [unicodedata.bidirectional(c) for c in text]
     levels = _levels(text, kinds, int(runs_right_to_left(text)))
@@ -47,7 +55,7 @@ def visual(text: str) -> str:
             start = end
     order = _marks_after_letters(order, levels, kinds)
     mirrored = (text[i].translate(_MIRRORED) if levels[i] % 2 else text[i] for i in order)
-    return "".join(mirrored).translate(_UNMARKED)
+    return unmarked("".join(mirrored))
 
 
 def _marks_after_letters(order: list[int], levels: list[int], kinds: list[str]) -> list[int]:
@@ -61,6 +69,22 @@ def _marks_after_letters(order: list[int], levels: list[int], kinds: list[str]) 
         moved += [i, *reversed(marks)]
         marks = []
     return moved + marks
+
+
+def _sign_first(match: re.Match[str]) -> str:
+    letter, sign = match.groups()
+    parts = unicodedata.normalize("NFD", sign)
+    return parts[0] + letter + parts[1:]
+
+
+def has_right_to_left(text: str) -> bool:
+    """Say whether any character of a text runs right to left."""
+    return any(unicodedata.bidirectional(c) in _RIGHT for c in text)
+
+
+def unmarked(text: str) -> str:
+    """Return text without direction marks."""
+    return text.translate(_UNMARKED)
 
 
 def runs_right_to_left(text: str) -> bool:

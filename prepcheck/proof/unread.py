@@ -4,10 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from prepcheck.proof.art_pages import draw_placed
 from prepcheck.proof.badge import draw_verdict, verdict_width
 from prepcheck.proof.entries import Paragraph, list_blocks, unjudged_blocks
-from prepcheck.proof.leaf import Block, Leaf, Placed, column_width, columns, flow
+from prepcheck.proof.leaf import (
+    Block,
+    Leaf,
+    Placed,
+    column_width,
+    columns,
+    draw_placed,
+    flow,
+)
 from prepcheck.proof.model import ProofPart
 from prepcheck.proof.pen import Pen
 from prepcheck.proof.plan import numbered

@@ -58,7 +58,8 @@ def test_marks_do_not_break_a_join() -> None:
     ],
 )
 def test_lines_stand_in_the_order_of_the_bidirectional_algorithm(logical: str, seen: str) -> None:
-    """UAX #9 worked by hand: rules P2, W2 to W7, N1, N2, I1, I2, L2 and L4."""
+    """UAX #9 by hand: rules P2, W2 to W7, N0 to N2, I1, I2, L2 and L4; the order (without L4) was
+    compared once with python-bidi 0.6 on 20,000 random lines, without a difference."""
     assert visual(logical) == seen
 
 
@@ -71,3 +72,20 @@ def test_a_line_of_a_longer_text_keeps_the_texts_direction() -> None:
     assert visual(directed("שלום A", right_to_left=False)) == "םולש A"
     assert visual(directed("A שלום", right_to_left=True)) == "םולש A"
     assert directed("A", right_to_left=False) == "A"
+
+
+@pytest.mark.parametrize(
+    ("logical", "seen"),
+    [
+        ("\u0930\u0935\u093f", "\u0930\u093f\u0935"),  # ra va i: the sign before va
+        ("\u0936\u0915\u094d\u0924\u093f", "\u0936\u0915\u094d\u093f\u0924"),  # sha k ta i
+        ("\u0b95\u0bca", "\u0bc6\u0b95\u0bbe"),  # Tamil ko: on both sides of ka
+        ("\u09ac\u09c7", "\u09c7\u09ac"),  # Bengali be
+        ("\u0932\u0924\u093e", "\u0932\u0924\u093e"),  # lata: the sign stands behind
+    ],
+)
+def test_indic_vowel_signs_stand_on_the_side_on_which_they_are_seen(
+    logical: str, seen: str
+) -> None:
+    """Unicode Standard, 12.1 (rule R15), 12.2 and 12.6 (two-part vowel signs)."""
+    assert visual(logical) == seen

@@ -1,0 +1,180 @@
+"""Draws a piece of art with its lines, marks, leaders, callout numbers and legend."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Circle, Point
+from prepcheck.outline import Outline
+from prepcheck.proof.art_layout import RAIL_ROOM, ArtLayout
+from prepcheck.proof.badge import draw_badge
+from prepcheck.proof.callouts import (
+    SPACING,
+    Callout,
+    Rail,
+    RoundRail,
+    SquareRail,
+    arrange,
+    capacity,
+)
+from prepcheck.proof.drawing import (
+    Feature,
+    Projection,
+    draw_dot,
+    draw_features,
+    draw_mark,
+    draw_picture,
+    is_whole,
+)
+from prepcheck.proof.legend import Legend
+from prepcheck.proof.model import ProofPage
+from prepcheck.proof.pen import XY, Pen, Rect
+from prepcheck.proof.plan import centre_of, worst_marks
+from prepcheck.proof.theme import SEVERITY_INK, Ink, Line
+
+MOST_CALLOUTS_EACH = 3
+"""Places of one finding that carry its number; the others get a dot."""
+_CALM = 36
+"""Numbers round a piece up to which findings get more than one each."""
+_AROUND = 8.0
+"""How much of what lies outside the bleed is shown, in points."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """A marked place with the finding's number."""
+
+    number: int
+    finding: Finding
+    mark: Mark
+
+
+def draw_art(
+    pen: Pen,
+    layout: ArtLayout,
+    page: ProofPage,
+    outline: Outline | None,
+    drawn: Sequence[Feature],
+    places: Sequence[Place],
+) -> None:
+    """Draw the piece with its lines, marks, leaders and numbers, and the legend."""
+    to_page = layout.to_page
+    bleed = next((f.contours for f in drawn if f.contours), ())
+    rail = _rail(layout, bleed[0].circle is not None if bleed else False)
+    numbered_places, others = choose(places, capacity(rail), SPACING / to_page.factor)
+    whole = {id(p.mark) for p in places if outline is not None and is_whole(p.mark, outline)}
+    with pen.clipped(_around(layout, rail)):
+        draw_picture(pen, to_page, page.picture)
+        loops = [to_page.points(contour.points) for contour in bleed]
+        if loops:
+            pen.veil(layout.piece.grown(_AROUND + 1), loops, 0.86)
+        draw_features(pen, to_page, drawn)
+        for place in others:
+            if id(place.mark) not in whole:
+                draw_dot(pen, to_page, place.mark, place.finding.severity)
+        for place in reversed(numbered_places):
+            if id(place.mark) not in whole:
+                draw_mark(pen, to_page, place.mark, place.finding.severity)
+    anchors = [
+        _corner_of(rail, layout.piece)
+        if id(place.mark) in whole
+        else anchor_of(place.mark, to_page, rail, layout.piece)
+        for place in numbered_places
+    ]
+    callouts = arrange(anchors, rail)
+    for callout in callouts:
+        _leader(pen, callout, numbered_places[callout.of].finding.severity)
+    for callout in callouts:
+        place = numbered_places[callout.of]
+        draw_badge(pen, callout.place, place.number, place.finding.severity)
+    severities = {place.finding.severity for place in places}
+    Legend(drawn, tuple(s for s in Severity if s in severities), bool(others)).draw(
+        pen, layout.legend
+    )
+
+
+def places_of(numbers: Sequence[tuple[int, Finding]]) -> list[Place]:
+    """Return every place of numbered findings, the worst of each first."""
+    return [
+        Place(number, finding, mark) for number, finding in numbers for mark in worst_marks(finding)
+    ]
+
+
+def choose(places: Sequence[Place], room: int, apart: float) -> tuple[list[Place], list[Place]]:
+    """Return the places that carry a number, and the others.
+
+    Every finding's worst place comes before any second place, every second before any third;
+    places of one finding nearer than `apart` mm to a numbered one need no number of their own.
+    """
+    turns: dict[int, list[Point]] = {}
+    ranked = []
+    for i, place in enumerate(places):
+        before = turns.setdefault(place.number, [])
+        centre = centre_of(place.mark)
+        if len(before) < MOST_CALLOUTS_EACH and (
+            min((math.dist(centre, other) for other in before), default=apart) >= apart
+        ):
+            ranked.append((len(before), i))
+            before.append(centre)
+    each = min(max(1, _CALM // max(1, len(turns))), MOST_CALLOUTS_EACH)
+    chosen = {i for turn, i in sorted(ranked)[:room] if turn < each}
+    return (
+        [place for i, place in enumerate(places) if i in chosen],
+        [place for i, place in enumerate(places) if i not in chosen],
+    )
+
+
+def anchor_of(mark: Mark, to_page: Projection, rail: Rail, piece: Rect) -> XY:
+    """Return the point of a place that its leader leads to: its outermost, on the piece."""
+    if len(mark.path) > 1:
+        return to_page.at(centre_of(mark))
+    x0, y0, width, height = to_page.rect(mark.box)
+    x, y = max(x0, piece.x), max(y0, piece.y)
+    width, height = min(x0 + width, piece.right) - x, min(y0 + height, piece.bottom) - y
+    centre = (x + width / 2, y + height / 2)
+    if max(width, height) < 6:
+        return (
+            min(max(centre[0], piece.x), piece.right),
+            min(max(centre[1], piece.y), piece.bottom),
+        )
+    steps = [i / 8 for i in range(9)]
+    edge = [(x + width * s, y + height * t) for s in steps for t in (0.0, 1.0)]
+    edge += [(x + width * t, y + height * s) for s in steps for t in (0.0, 1.0)]
+    inside = [point for point in edge if rail.inset(point) >= RAIL_ROOM - 1]
+    return min(
+        inside or [centre],
+        key=lambda p: (round(rail.inset(p), 1), abs(p[0] - centre[0]) + abs(p[1] - centre[1])),
+    )
+
+
+def _corner_of(rail: Rail, piece: Rect) -> XY:
+    """Return the point, at the upper left of the piece, that stands for the whole of it."""
+    if isinstance(rail, RoundRail):
+        reach = (rail.radius - RAIL_ROOM) * 0.5**0.5
+        return rail.centre[0] - reach, rail.centre[1] - reach
+    return piece.x, piece.y
+
+
+def _rail(layout: ArtLayout, is_round: bool) -> Rail:
+    around = layout.piece.grown(RAIL_ROOM)
+    if is_round:
+        return RoundRail(around.centre, around.width / 2)
+    return SquareRail(around)
+
+
+def _around(layout: ArtLayout, rail: Rail) -> list[Sequence[XY]]:
+    """Return the line up to which the art is shown, a little outside the bleed."""
+    around = layout.piece.grown(_AROUND)
+    if isinstance(rail, RoundRail):
+        return [Circle(*around.centre, around.width / 2).points().tolist()]
+    return [around.corners]
+
+
+def _leader(pen: Pen, callout: Callout, severity: Severity) -> None:
+    ink = SEVERITY_INK[severity]
+    pen.polyline((callout.anchor, callout.place), Line(ink, 0.6), halo=0.5)
+    pen.circle(callout.anchor, 1.9, fill=Ink.PAPER)
+    pen.circle(callout.anchor, 1.3, fill=ink)

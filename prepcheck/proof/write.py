@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import os
-import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
@@ -39,12 +38,9 @@ def write_proof(path: Path, result: Result, parts: Sequence[ProofPart], *, made_
     data = proof_bytes(result, parts, made_on=made_on)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        aside = Path(name)
+        aside = path.with_name(f".{path.name}.{os.getpid()}")
         try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(data)
-            aside.chmod(0o666 & ~_umask())
+            aside.write_bytes(data)
             aside.replace(path)
         except BaseException:
             aside.unlink(missing_ok=True)
@@ -132,9 +128,3 @@ def _binary_streams() -> Iterator[None]:
         yield
     finally:
         rl_config.useA85 = before
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

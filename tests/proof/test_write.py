@@ -8,7 +8,6 @@ import unicodedata
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
-from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -20,7 +19,6 @@ from pypdf import PdfReader
 
 from prepcheck.errors import OutputError
 from prepcheck.geometry import Box, Grid
-from prepcheck.proof import write
 from prepcheck.proof.model import Picture, ProofPage, ProofPart
 from prepcheck.proof.words import CAUTION
 from prepcheck.proof.write import proof_bytes, write_proof
@@ -360,19 +358,21 @@ def test_a_place_that_cannot_be_written_is_an_output_error(tmp_path: Path, place
     assert sorted(each.name for each in tmp_path.iterdir()) == ["file", "folder"]
 
 
+@pytest.mark.parametrize("step", ["write_bytes", "replace"])
 def test_a_failure_half_way_leaves_the_earlier_proof_as_it_was(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str
 ) -> None:
     path = tmp_path / "proof.pdf"
     path.write_bytes(b"the earlier proof")
     parts = (made_up.unread_part(),)
 
-    def fail(handle: int, mode: str) -> object:
-        write.os.close(handle)
+    def fail(self: Path, argument: object) -> None:
+        with self.open("wb") as file:
+            file.write(b"%PDF-1.4 half")
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(write.os, "fdopen", fail)
+    monkeypatch.setattr(Path, step, fail)
     with pytest.raises(OutputError, match="No space left"):
         write_proof(path, made_up.result_of(parts), parts, made_on=made_up.MADE_ON)
     assert path.read_bytes() == b"the earlier proof"
-    assert list(pairwise(tmp_path.iterdir())) == []
+    assert [each.name for each in tmp_path.iterdir()] == ["proof.pdf"]

@@ -20,6 +20,8 @@ from prepcheck.geometry import Box
 
 MOST_STEPS = 6_000_000
 """Operators and glyphs read on one page; the heaviest honest sleeves seen have under a million."""
+FORM_STEPS = 100
+"""Steps that entering a form, cell or glyph counts for; it takes about as long as so many."""
 KEPT_BYTES = 64_000_000
 """Decoded form content kept for the next use of the same form."""
 
@@ -113,6 +115,7 @@ class Walk:
             self.findings.trouble(f"{what} is nested more than {self.limits.depth} deep; left out")
             yield None
             return
+        self.spend(FORM_STEPS)
         data = self._content(stream, identity, what)
         self._open.append(identity)
         marks = len(self.marked)

@@ -22,7 +22,7 @@ from pypdf import PdfReader
 from pypdf.generic import StreamObject
 
 from prepcheck.checks import declarations
-from prepcheck.findings import Result
+from prepcheck.findings import PartResult, Result
 from prepcheck.report.json import report_text
 from prepcheck.run import inspect
 
@@ -46,16 +46,22 @@ def inspected(source: str, spec: str | None) -> Result:
     return inspect(ART / source, spec=spec)
 
 
+def part_of(file: str, spec: str) -> PartResult:
+    """Return what is said of a file: as part of its order, or by itself."""
+    folder, _, name = file.partition("/")
+    result = (
+        inspected(file, spec) if folder == "single" else inspected(f"{folder}/order.toml", None)
+    )
+    (part,) = (part for part in result.parts if Path(part.file).name == name)
+    return part
+
+
 def findings(fault: dict[str, Any]) -> list[dict[str, Any]]:
-    """Return the report's findings of the fault's check on its file and page."""
-    folder, _, name = fault["file"].partition("/")
-    if folder == "single":
-        report = json.loads(report_text(inspected(fault["file"], fault["spec"])))
-    else:
-        report = json.loads(report_text(inspected(f"{folder}/order.toml", None)))
-    (part,) = (part for part in report["parts"] if Path(part["file"]).name == name)
-    found = [finding for finding in part["findings"] if finding["check"] == fault["check"]]
-    assert found, f"not found; found instead: {sorted({f['check'] for f in part['findings']})}"
+    """Return the findings of the fault's check on its file and page, as the report has them."""
+    part = part_of(fault["file"], fault["spec"])
+    report = json.loads(report_text(Result("", None, (part,))))
+    found = [f for f in report["parts"][0]["findings"] if f["check"] == fault["check"]]
+    assert found, f"not found; found instead: {sorted({f.check for f in part.findings})}"
     page = fault.get("page")
     return [f for f in found if page is None or f["page"] in (None, page)]
 
@@ -96,20 +102,19 @@ def test_planted_fault_is_found(fault: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize("sound", SOUND, ids=lambda s: s["file"])
 def test_sound_art_is_clear(sound: dict[str, Any]) -> None:
-    result = inspected(sound["file"], sound["spec"])
-    said = [(f.check, f.message) for p in result.parts for f in p.findings if f.severity != "note"]
-    assert said == []
-    assert not result.crashed
+    part = part_of(sound["file"], sound["spec"])
+    assert [(f.check, f.message) for f in part.findings if f.severity != "note"] == []
+    assert not part.crashed
 
 
 @pytest.mark.parametrize("file", sorted({f["file"] for f in FAULTS if f["file"][:6] == "single"}))
 def test_small_file_has_no_other_fault(file: str) -> None:
     """Each small file is wrong in one way; anything else said of it is a false alarm."""
     planted = [fault for fault in FAULTS if fault["file"] == file]
-    result = inspected(file, planted[0]["spec"])
-    said = {f.check for p in result.parts for f in p.findings if f.severity != "note"}
+    part = part_of(file, planted[0]["spec"])
+    said = {f.check for f in part.findings if f.severity != "note"}
     assert said - {fault["check"] for fault in planted} == set()
-    assert not result.crashed
+    assert not part.crashed
 
 
 def test_clear_order_is_clear() -> None:

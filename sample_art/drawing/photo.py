@@ -50,12 +50,16 @@ def hills(
         near = (layer + 1) / layers
         crest = _crest(width, rng, roughness=0.6 + 0.5 * near)
         line = 0.47 + 0.46 * near**1.35 + (0.030 + 0.055 * near) * crest
-        below = np.clip((y - line[None, :]) * height + 0.5, 0.0, 1.0)
-        haze = np.exp(-np.maximum(y - line[None, :], 0.0) * (9.0 - 4.0 * near))
-        grain = cloud((height, width), seed + 31 * layer + 7, 0.95, stretch=0.6)
+        top = max(0, int(line.min() * height) - 1)
+        if top >= height:
+            continue
+        depth = y[top:] - line[None, :]
+        below = np.clip(depth * height + 0.5, 0.0, 1.0)
+        haze = np.exp(-np.maximum(depth, 0.0) * (9.0 - 4.0 * near))
+        grain = cloud((height - top, width), seed + 31 * layer + 7, 0.95, stretch=0.6)
         body = 0.80 - 0.70 * near**0.8 + 0.10 * (1.0 - haze) * (1.0 - near)
         body = body + (0.020 + 0.045 * near) * grain
-        tones = tones * (1.0 - below) + body * below
+        tones[top:] += (body - tones[top:]) * below
     fine = np.random.default_rng(seed + 1).standard_normal((height, width))
     return np.clip(tones + 0.012 * fine, 0.0, 1.0)
 

@@ -61,7 +61,7 @@ def _head(result: Result, styled: bool, width: int) -> Iterator[str]:
 def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
     verdict = part.verdict.value
     # The verdict stands at the right end of the first line, however long the name is.
-    title = part.name if part.name == part.file else f"{part.name}, {part.file}"
+    title = part.file if part.file.startswith(part.name) else f"{part.name}, {part.file}"
     first, *rest = wrapped(title, width - len(verdict) - 2)
     gap = " " * (width - columns_of(first) - len(verdict))
     yield f"{first}{gap}{_ink(verdict.upper(), verdict, styled)}"
@@ -85,7 +85,7 @@ def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
 
 def _known(part: PartResult) -> str:
     pages = "1 page" if part.pages == 1 else f"{part.pages} pages"
-    words = [f"{part.spec} ({part.recognised_by})" if part.spec else "no spec"]
+    words = [f"{part.spec} ({part.recognised_by})" if part.spec else part.recognised_by]
     if part.trim_mm is not None:
         size = f"trim {part.trim_mm[0]:.1f} × {part.trim_mm[1]:.1f} mm"
         words.append(f"{size} ({part.trim_found_by})" if part.trim_found_by else size)

@@ -95,17 +95,20 @@ def with_spec(proof: ProofPart, task: Task) -> ProofPart:
 def unreadable_part(task: Task, why: str, *, ours: bool = False) -> ProofPart:
     """Return a part that could not be examined, as one stop; `ours` when prepcheck is at fault."""
     spec = task.specs[0] if len(task.specs) == 1 else None
-    message = why if why.startswith(task.path.name) else f"{task.file}: {why}"
+    # An error of the art room names the file, says what is wrong and, behind a semicolon, what
+    # to do about it.
+    what, _, advice = why.removeprefix(f"{task.path.name}: ").rpartition("; ")
+    if not what:
+        what, advice = advice, "export it again as PDF, and have it looked at if that is no help"
+    if ours:
+        advice = "report this to the makers of prepcheck and have the file looked at by hand"
     finding = Finding(
         check=UNREADABLE,
         severity=Severity.STOP,
-        message=f"The file cannot be examined. {message}",
-        fix="Please send the file again, freshly saved as PDF without a password.",
+        message=f"The file cannot be examined: {what}.",
+        fix=f"{advice[:1].upper()}{advice[1:]}.",
         source="common practice",
     )
-    if ours:
-        fix = "Please report this to the makers of prepcheck; have the file looked at by hand."
-        finding = replace(finding, fix=fix)
     status = Status.CRASHED if ours else Status.STOP
     others = [name for name in declarations() if name != UNREADABLE]
     outcomes = [

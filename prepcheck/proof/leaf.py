@@ -5,6 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import NamedTuple
 
 from prepcheck.proof.pen import Pen
@@ -144,9 +145,12 @@ def flow(
 
 
 def _fits(blocks: Sequence[Block], rooms: Sequence[Column]) -> bool:
+    """Say whether blocks fit the columns of one page, with what is kept together in one."""
     pages = _fill(blocks, rooms, rooms)
-    return len(pages) == 1 and all(
-        placed.y + placed.block.height <= rooms[0].bottom for placed in pages[0]
+    return (
+        len(pages) == 1
+        and all(placed.y + placed.block.height <= rooms[0].bottom for placed in pages[0])
+        and all(a.x == b.x for a, b in pairwise(pages[0]) if a.block.keep)
     )
 
 

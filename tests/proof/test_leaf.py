@@ -51,6 +51,11 @@ def test_the_last_page_is_levelled_over_its_columns() -> None:
     ]
 
 
+def test_levelling_does_not_part_a_heading_from_what_follows_it() -> None:
+    (page,) = flow([Slab(30.0, keep=True), Slab(60.0)], THREE, THREE)
+    assert [(placed.x, placed.y) for placed in page] == [(50.0, 100.0), (50.0, 130.0)]
+
+
 def test_a_block_taller_than_a_page_is_set_all_the_same() -> None:
     pages = flow([Slab(50.0), Slab(900.0), Slab(50.0)], ONE, ONE)
     assert [len(page) for page in pages] == [1, 1, 1]

@@ -73,7 +73,11 @@ class Program(ABC):
         return name if name is not None and self.has(name) else NOTDEF
 
     def bounds(self, glyph: str) -> Bounds | None:
-        """Return where a glyph's ink lies; None when it has none. Raises DamagedFontError."""
+        """Return where a glyph's ink lies; None when it has none or there is no such glyph.
+
+        Raises DamagedFontError."""
+        if not self.has(glyph):
+            return None
         if glyph not in self._bounds:
             try:
                 box, units = self.draw(glyph)
@@ -294,12 +298,15 @@ def _unsegmented(data: bytes) -> bytes:
 def _entries(pattern: bytes, data: bytes, start: bytes, stop: bytes | None) -> dict[bytes, bytes]:
     """Return binary entries, key to bytes, of an array or dictionary in a private part."""
     begin = data.find(start)
-    end = data.find(stop) if stop is not None else len(data)
-    end = len(data) if end < begin else end
+    if begin < 0:
+        return {}
+    begin += len(start)  # the word itself, its count and `dict` look like an entry
+    end = data.find(stop, begin) if stop is not None else -1
+    end = len(data) if end < 0 else end
     found: dict[bytes, bytes] = {}
     expression = re.compile(pattern)
     at = begin
-    while at >= 0 and len(found) < MOST_ENTRIES:
+    while len(found) < MOST_ENTRIES:
         match = expression.search(data, at, end)
         if match is None:
             break

@@ -99,6 +99,7 @@ class Outlined(Font):
         super().__init__(source, limits)
         self.descriptor = dictionary(holder, "FontDescriptor")
         self.program = self._program()
+        self._rough = False
         ascent, descent = number(self.descriptor, "Ascent"), number(self.descriptor, "Descent")
         heights = USUAL_HEIGHTS
         if self.descriptor is None:
@@ -108,7 +109,7 @@ class Outlined(Font):
 
     @property
     def tight(self) -> bool:
-        return self.program is not None
+        return self.program is not None and not self._rough
 
     def _program(self) -> Program | None:
         for key in ("FontFile", "FontFile2", "FontFile3"):
@@ -130,11 +131,11 @@ class Outlined(Font):
             try:
                 return self.program.bounds(choose(self.program))
             except DamagedFontError as error:
+                self._rough = True
                 self.troubles.append(
-                    f"the font {self.name} cannot be read in full ({error}); its type is placed "
+                    f"the font {self.name} cannot be read in full ({error}); that glyph is placed "
                     "by the font's heights and widths"
                 )
-                self.program = None
         if width == 0.0 or (text and not text.strip()):
             return None
         return min(0.0, width), self._descent, max(0.0, width), self._ascent

@@ -135,6 +135,12 @@ def test_type1_font_boxes_are_those_drawn() -> None:
         assert box == pytest.approx([value * MM_PER_PT for value in true], abs=1e-6)
 
 
+def test_every_glyph_of_a_type1_font_is_found() -> None:
+    program = read_program(type1_font())
+    assert all(program.has(name) for name in (".notdef", "A", "B", "C"))
+    assert program.bounds(".notdef") is None
+
+
 def test_type1_font_in_segments_and_in_hexadecimal() -> None:
     plain = type1_font()
     start = plain.index(b"eexec\n") + 6

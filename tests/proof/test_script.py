@@ -32,7 +32,7 @@ def test_lam_and_alef_make_their_ligature() -> None:
 
 
 def test_joined_letters_are_still_the_same_text() -> None:
-    for text in ("فيروز", "سلام", "أم كلثوم", "گوگوش"):
+    for text in ("فيروز", "سلام", "أضواء", "گوش"):
         assert unicodedata.normalize("NFKC", joined(text)) == text
 
 

@@ -20,19 +20,19 @@ from prepcheck.proof.typeset import (
 
 NAMES = (
     "Ærø Ðorđević Łódź Ấn",
-    "Ελένη Καραΐνδρου",
-    "Дельфин і Ґ",
-    "فيروز أم كلثوم",
-    "שלמה ארצי",
-    "लता मंगेशकर",
-    "คาราบาว",
-    "坂本龍一 さくら カナ",
-    "鄧麗君 邓丽君",
-    "김민기 아침이슬",
-    "Արամ",
-    "ჰამლეტ",
-    "இளையராஜা".replace("া", ""),
-    "রবীন্দ্রনাথ",
+    "Φώτα στο λιμάνι, μαΐστρος",
+    "Огни гавани і Ґ",
+    "أضواء الميناء",
+    "אורות הנמל",
+    "बंदरगाह की रोशनी",
+    "แสงไฟท่าเรือ",
+    "港の灯り カナ",
+    "海港燈火 港湾灯火",
+    "항구의 불빛",
+    "լույսեր",
+    "სინათლე",
+    "துறைமுக விளக்குகள்",
+    "বন্দরের আলো",
     "★ ♥ ☮ → ⅓ ℗ © ″",
 )
 
@@ -51,7 +51,7 @@ def test_a_character_without_a_font_is_shown_by_its_number() -> None:
 
 def test_what_only_controls_layout_is_left_out() -> None:
     assert clean("A\u00adB\u200bC\ufeff\ufe0f\tD\n") == "ABC D "
-    assert clean(unicodedata.normalize("NFD", "Björk")) == "Björk"
+    assert clean(unicodedata.normalize("NFD", "Höfn")) == "Höfn"
 
 
 def test_numbers_are_tied_to_their_units() -> None:

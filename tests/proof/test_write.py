@@ -70,8 +70,8 @@ def test_the_text_of_every_finding_can_be_selected() -> None:
 @pytest.mark.parametrize(
     "name",
     [
-        "Ærø Łódź", "Ελένη", "Дельфин", "लता", "คาราบาว", "坂本龍一", "김민기", "Արամ", "ჰამლეტ",
-        "রবীন", "★♥☮",
+        "Ærø Łódź", "Φώτα", "Огни", "लहर", "แสงไฟ", "港の灯り", "불빛", "լույս", "სინათლე",
+        "জল", "★♥☮",
     ],
 )  # fmt: skip
 def test_names_in_many_scripts_are_text(name: str) -> None:
@@ -80,7 +80,7 @@ def test_names_in_many_scripts_are_text(name: str) -> None:
     assert text_of(data).count(squeezed(name)) >= 2
 
 
-@pytest.mark.parametrize("name", ["שלמה ארצי", "فيروز", "रवि शंकर", "இளை", "কে"])
+@pytest.mark.parametrize("name", ["אורות הנמל", "ميناء", "नाविक गीत", "இளை", "কে"])
 def test_names_drawn_in_another_order_are_read_back_in_their_own(name: str) -> None:
     order = replace(made_up.ORDER, title=name)
     data = proof_bytes(made_up.result_of((), order), (), made_on=made_up.MADE_ON)
@@ -108,7 +108,7 @@ def fonts_of(data: bytes) -> Iterator[tuple[str, bool]]:
 
 
 def test_every_font_is_embedded() -> None:
-    order = replace(made_up.ORDER, title="Łódź 坂本 لا लता")
+    order = replace(made_up.ORDER, title="Łódź 灯り لا लहर")
     data = proof_bytes(made_up.result_of((), order), (), made_on=made_up.MADE_ON)
     found = dict([*fonts_of(typical()), *fonts_of(data)])
     assert len(found) >= 6

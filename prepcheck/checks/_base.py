@@ -17,6 +17,7 @@ from prepcheck.findings import Finding, Mark, Severity, Value
 from prepcheck.measure.trim import TrimPlacement
 from prepcheck.order import Order, OrderPart
 from prepcheck.outline import Outline
+from prepcheck.press.plates import Plates
 from prepcheck.press.view import View
 from prepcheck.spec.model import Spec
 
@@ -89,6 +90,14 @@ class Sheet:
     outline: Outline
     placement: TrimPlacement
     render: Callable[[Sheet], View] = field(repr=False, compare=False)
+    separate: Callable[[Sheet], Plates] | None = field(default=None, repr=False, compare=False)
+
+    @cached_property
+    def plates(self) -> Plates:
+        """The ink plates over the same area as the view, in the piece's frame."""
+        if self.separate is None:
+            raise LookupError("this sheet was made without plates")
+        return self.separate(self)
 
     @cached_property
     def content(self) -> Content:

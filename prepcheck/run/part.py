@@ -20,6 +20,7 @@ from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
 from prepcheck.geometry import Box, Grid
 from prepcheck.measure.trim import locate_trim
+from prepcheck.press.plates import Plates, make_plates
 from prepcheck.press.render import render_rgb, render_view
 from prepcheck.press.view import ByteArray, View
 from prepcheck.proof.model import Inset, InsetPlan, Picture, ProofPage, ProofPart
@@ -157,6 +158,10 @@ def _sheets(
         box = _looked_at(sheet, spec, settings)
         return render_view(sheet.page, sheet.placement.to_piece, box, settings.view.ppi(box))
 
+    def separate(sheet: Sheet) -> Plates:
+        box = _looked_at(sheet, spec, settings)
+        return make_plates(sheet.page, sheet.placement.to_piece, box, settings.view.ppi(box))
+
     sheets = []
     for index, page in chosen:
         outline = spec.outline_of(index)
@@ -164,7 +169,8 @@ def _sheets(
             page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm, known,
             artwork.document.layers,
         )  # fmt: skip
-        sheets.append((index, Sheet(page.index + 1, page, outline, placement, render)))
+        sheet = Sheet(page.index + 1, page, outline, placement, render, separate)
+        sheets.append((index, sheet))
     return sheets
 
 

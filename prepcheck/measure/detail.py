@@ -26,6 +26,8 @@ from prepcheck.geometry import FloatArray
 TILE = 256
 """Edge of a tile in samples; a picture narrower than this is not judged."""
 MOST_TILES = 16
+MOST_STARTS = 10
+"""Most places along an axis where a tile is looked for, so that large pictures cost no more."""
 JPEG_BLOCK = 8
 """Edge of a JPEG block in samples (ITU-T T.81, A.1.1); its grid leaves peaks of its own."""
 
@@ -33,13 +35,17 @@ LEAST_COHERENCE = 0.2
 LEAST_EXCESS = 0.15
 """How far a peak must stand above its surroundings."""
 LEAST_RATIO = 2.0
-LEAST_GRID_EXCESS = 0.12
-"""The same above the neighbouring peaks of the JPEG grid."""
+LEAST_GRID_EXCESS = 0.2
+"""How far a peak on the JPEG grid must stand above its neighbours on the grid."""
+LEAST_DOUBLE, LEAST_DOUBLE_EXCESS = 0.35, 0.12
+"""The same two for an enlargement to twice the size, whose trace a camera's colour filter array
+leaves too, though fainter (below 0.3)."""
 LEAST_FACTOR, MOST_FACTOR = 1.4, 6.0
 LEAST_CONTRAST = 2.0
 """Least standard deviation of lightness (of 255) in a tile worth looking at."""
 
 _SPACING = TILE // JPEG_BLOCK
+_FIRST, _LAST = math.floor(TILE / MOST_FACTOR), math.ceil(TILE / LEAST_FACTOR)
 
 
 class Method(StrEnum):
@@ -76,20 +82,22 @@ def true_share(lightness: NDArray[np.uint8]) -> Estimate:
     """Return how much true detail the samples of a picture (rows, columns) hold.
 
     Works on the most textured tiles; says `judged=False` for pictures smaller than a tile or
-    without texture, such as flat graphics.
+    without texture, such as flat graphics. Where samples were repeated by a fraction and then
+    compressed, the enlargement is seen but its factor may be that of the mirrored peak, 1 - 1/s.
     """
     tiles = textured_tiles(lightness)
     if not tiles:
         return UNJUDGED
-    repeated = _repeated_share(lightness, tiles)
-    if repeated is not None:
-        return Estimate(repeated, Method.REPEATED, 1.0, True)
+    evenly = _evenly_repeated(tiles)
+    if evenly is not None:
+        return Estimate(evenly, Method.REPEATED, 1.0, True)
     coherence = np.sqrt(_coherence(tiles, axis=1) * _coherence(tiles, axis=0))
-    peak = _peak(coherence)
-    if peak is None:
-        return Estimate(1.0, Method.NONE, float(coherence.max()), True)
-    frequency, strength = peak
-    return Estimate(frequency, Method.INTERPOLATED, strength, True)
+    peaks = [at for at in range(_FIRST, _LAST + 1) if _stands_out(coherence, at)]
+    if not peaks:
+        return Estimate(1.0, Method.NONE, float(coherence[_FIRST : _LAST + 1].max()), True)
+    at = max(peaks, key=lambda at: coherence[at])
+    share = _refined(coherence, at)
+    return Estimate(share, Method.INTERPOLATED, float(coherence[at]), True)
 
 
 def textured_tiles(lightness: NDArray[np.uint8]) -> list[NDArray[np.uint8]]:
@@ -115,6 +123,7 @@ def textured_tiles(lightness: NDArray[np.uint8]) -> list[NDArray[np.uint8]]:
 def _starts(length: int) -> list[int]:
     """Offsets of tiles along an axis, overlapping by half where the picture is small."""
     count = max(1, (length - TILE) // (TILE // 2) + 1) if length < 4 * TILE else length // TILE
+    count = min(count, MOST_STARTS)
     return sorted({int(i) for i in np.linspace(0, length - TILE, count)})
 
 
@@ -133,35 +142,24 @@ def _texture(tile: NDArray[np.uint8]) -> float:
     return float(min(across.std(), down.std()))
 
 
-def _repeated_share(lightness: NDArray[np.uint8], tiles: list[NDArray[np.uint8]]) -> float | None:
-    """Return the share of columns and rows that differ from the one before them, when the rest
-    are evenly spaced copies."""
-    shares = []
-    for axis in (0, 1):
-        found = [s for tile in tiles if (s := _evenly_repeated(tile, axis)) is not None]
-        if len(found) * 2 <= len(tiles):
-            return None
-        shares.append(float(np.median(found)))
-    if abs(shares[0] - shares[1]) > 0.05:
-        return None
-    return math.sqrt(shares[0] * shares[1])
-
-
-def _evenly_repeated(tile: NDArray[np.uint8], axis: int) -> float | None:
-    steps = np.abs(np.diff(tile.astype(np.int16), axis=1 - axis)).mean(axis=axis)
-    reach = JPEG_BLOCK
-    padded = np.pad(steps, reach, mode="edge")
-    around = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
-    ratio = steps / np.maximum(np.percentile(around, 85, axis=1), 1e-6)
-    live = ratio > 0.45
-    if np.count_nonzero((ratio > 0.3) & ~live) > 0.1 * steps.size:
-        return None
-    gaps = np.diff(np.flatnonzero(live))
-    if gaps.size < reach or gaps.max() < 2:
-        return None
-    usual = float(gaps.mean())
-    even = (gaps >= math.floor(usual)) & (gaps <= math.ceil(usual))
-    return 1.0 / usual if even.mean() > 0.9 and usual >= LEAST_FACTOR else None
+def _evenly_repeated(tiles: list[NDArray[np.uint8]]) -> float | None:
+    """Return the share of columns and rows that are no copy of the one before, where copies are
+    exact and evenly spaced; None where they are not."""
+    spacings = []
+    for tile in tiles:
+        for axis in (0, 1):
+            steps = np.abs(np.diff(tile.astype(np.int16), axis=1 - axis)).mean(axis=axis)
+            gaps = np.diff(np.flatnonzero(steps > 0))
+            if gaps.size < JPEG_BLOCK:
+                return None
+            usual = float(gaps.mean())
+            even = (gaps >= math.floor(usual)) & (gaps <= math.ceil(usual))
+            if usual < LEAST_FACTOR - 0.1 or even.mean() < 0.95:
+                return None
+            spacings.append(usual)
+    spread = max(spacings) - min(spacings)
+    usual = float(np.median(spacings))
+    return 1.0 / usual if spread < 0.1 * usual else None
 
 
 def _coherence(tiles: list[NDArray[np.uint8]], axis: int) -> FloatArray:
@@ -182,35 +180,25 @@ def _coherence(tiles: list[NDArray[np.uint8]], axis: int) -> FloatArray:
     return total / len(tiles)
 
 
-def _peak(coherence: FloatArray) -> tuple[float, float] | None:
-    """Return (cycles per sample, coherence) of the trace of an enlargement, None without one."""
-    first, last = math.floor(TILE / MOST_FACTOR), math.ceil(TILE / LEAST_FACTOR)
-    excess = np.zeros(TILE)
-    for at in range(first, last + 1):
-        if _stands_out(coherence, at):
-            excess[at] = coherence[at]
-    if not excess.any():
-        return None
-    at = int(excess.argmax())
+def _refined(coherence: FloatArray, at: int) -> float:
+    """Return the top of a parabola through a peak and its neighbours, in cycles per sample."""
     left, mid, right = coherence[at - 1 : at + 2]
     bend = left - 2 * mid + right
     shift = 0.5 * (left - right) / bend if bend < 0 else 0.0
-    return (at + float(np.clip(shift, -0.5, 0.5))) / TILE, float(mid)
+    return (at + float(np.clip(shift, -0.5, 0.5))) / TILE
 
 
 def _stands_out(coherence: FloatArray, at: int) -> bool:
     value = coherence[at]
     if value < LEAST_COHERENCE or value < coherence[at - 1] or value < coherence[at + 1]:
         return False
-    around = coherence[max(at - 15, _SPACING) : at + 16]
-    floor = float(np.median(around))
+    floor = float(np.median(coherence[max(at - 15, _SPACING) : at + 16]))
     if value < floor + LEAST_EXCESS or value < LEAST_RATIO * floor:
         return False
     grid = round(at / _SPACING)
-    if abs(at - grid * _SPACING) <= 2:
-        below, above = (
-            coherence[(grid - 1) * _SPACING],
-            coherence[min((grid + 1) * _SPACING, TILE - 1)],
-        )
-        return bool(value > (below + above) / 2 + LEAST_GRID_EXCESS)
-    return True
+    if abs(at - grid * _SPACING) > 2:
+        return True
+    double = grid == JPEG_BLOCK // 2
+    neighbours = (coherence[(grid - 1) * _SPACING] + coherence[(grid + 1) * _SPACING]) / 2
+    excess = LEAST_DOUBLE_EXCESS if double else LEAST_GRID_EXCESS
+    return bool(value > neighbours + excess and (not double or value > LEAST_DOUBLE))

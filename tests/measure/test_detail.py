@@ -1,0 +1,93 @@
+import numpy as np
+import pytest
+import skimage
+from PIL import Image, ImageDraw
+
+from prepcheck.measure.detail import TILE, Method, true_share
+from tests.measure.detail_table import (
+    FILTERS,
+    compressed,
+    factor_of,
+    false_alarms,
+    photo,
+    resized,
+)
+
+
+@pytest.mark.parametrize("name", ["astronaut", "coffee", "chelsea"])
+@pytest.mark.parametrize("factor", [1.5, 1.7, 2.0, 2.7, 4.0])
+@pytest.mark.parametrize("resample", FILTERS)
+def test_enlargements_are_found_with_their_factor(name, factor, resample) -> None:
+    """Enlarged by Pillow; the true resolution must come out within 10 %."""
+    found = factor_of(resized(photo(name), factor, resample))
+    assert factor / found == pytest.approx(1, rel=0.1)
+
+
+@pytest.mark.parametrize("factor", [1.5, 2.0, 2.7, 4.0])
+@pytest.mark.parametrize("resample", FILTERS[1:])
+@pytest.mark.parametrize("quality", [95, 85])
+def test_also_after_jpeg(factor, resample, quality) -> None:
+    found = factor_of(compressed(resized(photo("coffee"), factor, resample), quality))
+    assert factor / found == pytest.approx(1, rel=0.1)
+
+
+def test_no_photograph_as_taken_soft_noisy_reduced_or_compressed_is_suspected() -> None:
+    looked, wrong = false_alarms(("astronaut", "gravel"))
+    assert looked > 50
+    assert wrong == []
+
+
+def test_a_photograph_shipped_with_doubled_samples_is_found_out() -> None:
+    """skimage's moon: every second row and column repeats the one before."""
+    moon = skimage.data.moon()
+    assert (moon[:, 0::2] == moon[:, 1::2]).mean() > 0.9 or (
+        moon[:, 1:-1:2] == moon[:, 2::2]
+    ).mean() > 0.9
+    estimate = true_share(moon)
+    assert estimate.factor == pytest.approx(2, rel=0.05)
+
+
+def gradient(direction):
+    x, y = np.meshgrid(np.linspace(0, 1, 700), np.linspace(0, 1, 700))
+    return (255 * (x * direction[0] + y * direction[1]) / sum(direction)).astype(np.uint8)
+
+
+def drawing():
+    image = Image.new("L", (900, 900), 255)
+    pen = ImageDraw.Draw(image)
+    for step in range(40):
+        pen.ellipse((step * 11, step * 7, step * 19 + 60, step * 15 + 90), outline=0, width=3)
+        pen.rectangle((step * 21, 880 - step * 9, step * 21 + 9, 890), fill=step * 6)
+    return np.asarray(image)
+
+
+@pytest.mark.parametrize(
+    "picture",
+    [
+        gradient((1, 0)),
+        gradient((0, 1)),
+        gradient((1, 1)),
+        gradient((3, 1)),
+        np.full((600, 600), 128, np.uint8),
+        drawing(),
+        np.asarray(Image.fromarray(drawing()).point(lambda v: 255 * (v > 128))),
+        np.kron(np.indices((75, 75)).sum(axis=0) % 2 * 255, np.ones((8, 8))).astype(np.uint8),
+        np.random.default_rng(2).integers(0, 256, (600, 600)).astype(np.uint8),
+    ],
+    ids=["across", "down", "diagonal", "slant", "flat", "drawing", "1-bit", "chequers", "noise"],
+)
+def test_gradients_graphics_and_noise_are_not_suspected(picture) -> None:
+    assert true_share(picture).share == 1
+
+
+def test_a_picture_smaller_than_a_tile_is_not_judged() -> None:
+    small = np.asarray(photo("coffee"))[: TILE - 1]
+    assert not true_share(small).judged
+    assert true_share(np.asarray(photo("coffee"))[:TILE]).judged
+
+
+def test_the_method_is_told() -> None:
+    image = photo("chelsea")
+    assert true_share(np.asarray(resized(image, 2, "NEAREST"))).method is Method.REPEATED
+    assert true_share(np.asarray(resized(image, 2, "BICUBIC"))).method is Method.INTERPOLATED
+    assert true_share(np.asarray(image)).method is Method.NONE

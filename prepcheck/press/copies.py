@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from pypdf.errors import PyPdfError
@@ -70,12 +71,23 @@ EVERYWHERE = 16000
 """Half the edge of a square that covers any page, in its own units."""
 
 
+UNIT_SQUARE = b"0 0 m 1 0 l 1 1 l 0 1 l h 0 0 m 0 0 l h"
+"""A picture's own square; the second path keeps its edges from whole pixels."""
+
+
+class Exact(NamedTuple):
+    """Whether rectangular clips and pictures are cut between pixels."""
+
+    clips: bool
+    pictures: bool
+
+
 class Copy(ABC):
     """One copy of a page: how colours, blend modes and overprint come out on it."""
 
-    def __init__(self, writer: PdfWriter, exact_clips: bool, trouble: Callable[[str], None]):
+    def __init__(self, writer: PdfWriter, exact: Exact, trouble: Callable[[str], None]):
         self.writer = writer
-        self.exact_clips = exact_clips
+        self.exact = exact
         self.trouble = trouble
         self.pictures: dict[int, IndirectObject] = {}
         """Recoloured pictures by identity, made beforehand."""
@@ -107,7 +119,7 @@ class Copy(ABC):
 
     def page(self, recording: Recording, media_box: Sequence[float]) -> None:
         """Add the copy of a page to the file."""
-        black = self.event(SetColour(False, BLACK)) + self.event(SetColour(True, BLACK))
+        black = self.event(SetColour(False, BLACK)) + b" " + self.event(SetColour(True, BLACK))
         data = black + b"\n" + self.content(recording)
         group = dictionary(recording.source, "Group")
         entries: dict[str, object] = {
@@ -143,12 +155,10 @@ class Copy(ABC):
             case EndText():
                 return self._end_text(event)
             case Edge(corner, clip):
-                exact = self.exact_clips or not clip
+                exact = self.exact.clips or not clip
                 return b" %b m %b l h " % (corner, corner) if exact else b""
-            case Draw(alias, changed, isolated):
-                if self.paints(changed):
-                    return b"/%b Do" % alias.encode()
-                return b"/%bw Do" % alias.encode() if isolated and changed != NOTHING else b""
+            case Draw():
+                return self._draw(event)
             case Shade(name, changed, isolated):
                 if self.paints(changed):
                     return pdf_bytes(NameObject("/" + name)) + b" sh"
@@ -158,6 +168,19 @@ class Copy(ABC):
                     MULTIPLY.encode(), -EVERYWHERE, -EVERYWHERE, 2 * EVERYWHERE, 2 * EVERYWHERE,
                 )  # fmt: skip
         raise TypeError(type(event))
+
+    def _draw(self, event: Draw) -> bytes:
+        name = event.alias
+        if not self.paints(event.painted):
+            if not event.isolated or event.painted == NOTHING:
+                return b""
+            name += "w"
+        drawn = b"/%b Do" % name.encode()
+        return (
+            b"q %b W n %b Q" % (UNIT_SQUARE, drawn)
+            if event.edged and self.exact.pictures
+            else drawn
+        )
 
     def _set_colour(self, event: SetColour) -> bytes:
         values = b"%.5g %.5g %.5g" % (WHITE if event.mix is None else self.channels(event.mix))
@@ -355,10 +378,10 @@ class PlateCopy(Copy):
         self,
         plates: tuple[str, ...],
         writer: PdfWriter,
-        exact_clips: bool,
+        exact: Exact,
         trouble: Callable[[str], None],
     ) -> None:
-        super().__init__(writer, exact_clips, trouble)
+        super().__init__(writer, exact, trouble)
         self.plates = plates
         self._slots = plates * 3 if len(plates) == 1 else plates
 

@@ -15,7 +15,7 @@ from prepcheck.art.pdf.page import PdfPage
 from prepcheck.art.pdf.streams import page_content
 from prepcheck.errors import ArtworkError, UnreadableError
 from prepcheck.geometry import Affine, Box, Grid
-from prepcheck.press.copies import Copy, MaskCopy, PlateCopy
+from prepcheck.press.copies import Copy, Exact, MaskCopy, PlateCopy
 from prepcheck.press.mix import SEEN_RGB, Plateset
 from prepcheck.press.pdfium import Painter
 from prepcheck.press.pictures import recoloured
@@ -29,6 +29,10 @@ from prepcheck.units import mm_per_px
 
 MOST_EXACT_CLIPS = 200
 """Rectangular clips up to this many are cut between pixels; more would take too long."""
+
+MOST_EXACT_PICTURES = 20
+"""Pictures up to this many are cut between pixels. Many pictures are often strips of one, which
+show seams when cut so."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,7 +152,7 @@ def _copies(
     """Return a PDF with one page for each group of plates."""
     handle, survey = page.document, recorder.survey
     writer = PdfWriter(handle.reader)
-    exact = survey.clips <= MOST_EXACT_CLIPS
+    exact = Exact(survey.clips <= MOST_EXACT_CLIPS, survey.pictures <= MOST_EXACT_PICTURES)
     masks = MaskCopy(writer, exact, recorder.trouble)
     copies = [PlateCopy(group, writer, exact, recorder.trouble) for group in groups]
     for one in copies:

@@ -100,13 +100,15 @@ class State:
     """A Type 3 font under its resource name."""
     isolated: bool = False
     """Inside an isolated group, where a knocked-out shape still counts."""
+    open_group: bool = False
+    """Directly inside a transparency group that is not isolated."""
 
     @property
     def inherited(self) -> tuple[object, ...]:
         """What a form drawn in this state depends on."""
         return (
             self.fill, self.stroke, self.fill_overprint, self.stroke_overprint, self.mode,
-            self.blend, self.text_mode, self.isolated,
+            self.blend, self.text_mode, self.isolated, self.open_group,
         )  # fmt: skip
 
     def inside(self) -> State:
@@ -131,6 +133,7 @@ class Reading:
         self.hidden: list[bool] = []
         self.pieces: list[bytes | Event] = recording.pieces
         self.kept = 0
+        self.last_used: Mix | None = None
         self.path_points = 0
         self.path_start = b""
         self.aliases: dict[int, str] = {}
@@ -219,6 +222,10 @@ class Reading:
 
     def set_blend(self, blend: str) -> None:
         self.state.blend = blend
+        if blend not in ("Normal", "Compatible") and self.state.open_group:
+            self.recorder.survey.limits.setdefault(
+                "a blend inside a group that is not isolated is drawn as if the group were isolated"
+            )
         if blend in NON_SEPARABLE:
             self.recorder.survey.sets |= {CMY_SET, BLACK_SET}
         elif blend in NOT_WHITE_PRESERVING:
@@ -262,15 +269,12 @@ class Reading:
             mix = Mix(inks, scope, (0.0, 0.0, 0.0))
         elif space.base is not None:
             mix = mix_of(space.base, components)
-            self.recorder.survey.use(mix)
         uncoloured = use.cell is not None and use.cell.uncoloured
         colour = SetColour(stroke, mix if uncoloured else None, label)
         self.replace(operation, colour)
         self.keep_colour(space, mix, colour)
 
     def set_colour(self, operation: Operation, stroke: bool, space: ColourSpace, mix: Mix) -> None:
-        if not isinstance(space, PatternSpace):
-            self.recorder.survey.use(mix)
         colour = SetColour(stroke, mix)
         self.replace(operation, colour)
         self.keep_colour(space, mix, colour)
@@ -293,10 +297,16 @@ class Reading:
         return changed
 
     def fill_set(self) -> Plateset:
-        return self.painted(self.state.fill.painted(self.state.fill_overprint, self.state.mode))
+        return self.mix_set(self.state.fill, self.state.fill_overprint)
 
     def stroke_set(self) -> Plateset:
-        return self.painted(self.state.stroke.painted(self.state.stroke_overprint, self.state.mode))
+        return self.mix_set(self.state.stroke, self.state.stroke_overprint)
+
+    def mix_set(self, mix: Mix, overprint: bool) -> Plateset:
+        if mix is not self.last_used and not self.is_hidden:
+            self.last_used = mix
+            self.recorder.survey.use(mix)
+        return self.painted(mix.painted(overprint, self.state.mode))
 
     def paint_path(self, operation: Operation) -> None:
         operator = operation.operator
@@ -365,7 +375,7 @@ class Reading:
         matrix = numbers(entry(source, "Matrix"), 6)
         ctm = Affine(*matrix).then(self.state.ctm) if matrix else self.state.ctm
         self.recording.placed.append(Placed(recording, ctm.x_scale, ctm.y_scale))
-        self.replace(operation, Draw(self.alias(recording), EVERY, False))
+        self.replace(operation, Draw(self.alias(recording), EVERY, isolated=False, edged=False))
 
     def draw_picture(self, operation: Operation, source: StreamObject, label: str) -> None:
         picture = self.recorder.picture(label, source, self.resources)
@@ -382,7 +392,8 @@ class Reading:
         alias = self.alias(picture)
         if state.isolated and changed not in (EVERY, NOTHING):
             self.recording.whites.add(alias)
-        self.replace(operation, Draw(alias, changed, state.isolated))
+        self.recorder.survey.pictures += 1
+        self.replace(operation, Draw(alias, changed, state.isolated, edged=True))
 
     def inline_picture(self, operation: Operation) -> None:
         if self.is_hidden or operation.image is None:

@@ -64,6 +64,8 @@ class Draw(NamedTuple):
     alias: str
     painted: Plateset
     isolated: bool
+    edged: bool
+    """A picture, whose edges are the unit square's."""
 
 
 class Shade(NamedTuple):
@@ -155,6 +157,7 @@ class Survey:
     every: bool = False
     """Something is painted in the colorant that marks every plate."""
     clips: int = 0
+    pictures: int = 0
 
     def use(self, mix: Mix) -> None:
         """Note the plates that a colour paints with."""

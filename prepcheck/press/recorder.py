@@ -104,6 +104,7 @@ class Recorder:
         if group is not None and name(group, "S") == "Transparency":
             inner.blend = "Normal"
             inner.isolated = state.isolated or truth(group, "I")
+            inner.open_group = not truth(group, "I")
             if truth(group, "K"):
                 self.survey.limits.setdefault(
                     "a knockout group is drawn as if its objects added up"

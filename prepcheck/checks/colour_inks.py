@@ -14,6 +14,7 @@ from prepcheck.checks._base import (
     Measured,
     NotApplicable,
     Said,
+    Sheet,
 )
 from prepcheck.checks._uses import marks_with, uses_of
 from prepcheck.findings import Finding, Mark, Severity
@@ -49,7 +50,7 @@ def ink_key(name: str) -> str:
 
 
 def examine(exam: Exam) -> Iterator[Said]:
-    used = _ordered(ink for sheet in exam.sheets for ink in sheet.content.inks)
+    used = _ordered(ink for sheet in exam.sheets for ink in _inks_of(exam, sheet))
     yield Measured("inks", used)
     said = [
         *_beyond(exam, used),
@@ -64,6 +65,17 @@ def examine(exam: Exam) -> Iterator[Said]:
         yield Clear(CHECK, f"printed in {listed(used)}", ", ".join(used))
     else:
         yield NotApplicable(CHECK, "nothing is painted in inks")
+
+
+def _inks_of(exam: Exam, sheet: Sheet) -> Iterator[str]:
+    """Yield the inks of a sheet; a raster file's own mode names its process inks."""
+    yield from sheet.content.inks
+    if exam.is_raster:
+        kinds = {image.space.kind for image in sheet.content.images}
+        if "cmyk" in kinds:
+            yield from PROCESS_INKS
+        elif "grey" in kinds:
+            yield "Black"
 
 
 def _ordered(inks: Iterable[str]) -> tuple[str, ...]:

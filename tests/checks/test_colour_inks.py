@@ -1,11 +1,12 @@
 import pytest
 
-from prepcheck.art.model import Content, Paint, Space, SpaceFamily
+from prepcheck.art.model import PROCESS_INKS, Content, Paint, RasterFacts, Space, SpaceFamily
 from prepcheck.checks._base import Clear, Measured, NotApplicable
 from prepcheck.checks.colour_inks import ink_key
 from prepcheck.geometry import Box
 from prepcheck.order import OrderPart
 from tests.checks.exams import BLACK, CMYK, box_path, examine, findings, label_spec, make_exam
+from tests.checks.pictures import GREY, RGB, picture
 
 CHECK = "colour.inks"
 BOX = Box(10, 10, 20, 12)
@@ -90,3 +91,12 @@ def test_inks_are_measured_process_first() -> None:
     assert said[0] == Measured("inks", ("Cyan", "Black", EMBER))
     assert isinstance(said[1], Clear)
     assert isinstance(examine(CHECK, make_exam())[1], NotApplicable)
+
+
+@pytest.mark.parametrize(
+    ("space", "inks"), [(CMYK, PROCESS_INKS), (GREY, ("Black",)), (RGB, ())], ids=str
+)
+def test_a_raster_file_prints_in_the_inks_of_its_mode(space, inks) -> None:
+    facts = RasterFacts((1252, 1252), 8, space, (300.0, 300.0), "LZW")
+    exam = make_exam(content=Content(images=(picture(space=space),)), raster=facts)
+    assert examine(CHECK, exam)[0] == Measured("inks", inks)

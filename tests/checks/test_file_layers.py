@@ -10,8 +10,11 @@ CUT = Layer("Cut", visible=True, prints=False, step=("Structural", "Cutting"))
 PLAIN = Layer("Art", visible=True, prints=True)
 
 
-def on(layer: str, box: Box = Box(0, 0, 10, 5)) -> Content:
-    return Content(paths=(box_path(box, fill=BLACK, layer=layer),))
+PLACE = Box(0, 0, 10, 5)
+
+
+def on(layer: str) -> Content:
+    return Content(paths=(box_path(PLACE, fill=BLACK, layer=layer),))
 
 
 def exam(content: Content, *layers: Layer):
@@ -22,7 +25,7 @@ def test_content_on_a_layer_that_does_not_print_is_a_query_with_its_place() -> N
     content = Content(hidden=on("Old version"))
     (finding,) = findings(CHECK, exam(content, HIDDEN, PLAIN))
     assert finding.severity == "query"
-    assert [(m.box, m.label) for m in finding.where] == [(Box(0, 0, 10, 5), "Old version")]
+    assert [(m.box, m.label) for m in finding.where] == [(PLACE, "Old version")]
 
 
 def test_content_that_prints_from_a_layer_hidden_on_screen_is_a_query() -> None:

@@ -15,6 +15,8 @@ INSET_MM = (54.0, 40.5)
 """Width and height of an inset on the paper, in mm; three stand side by side on A4."""
 MOST_INSETS = 6
 """Insets a page of art: two rows."""
+FEW_INSETS = 2
+"""Insets a page of art up to which a finding's further places are shown too."""
 _WHOLE = 0.8
 """Share of the trimmed piece from which a place stands for the whole and is not enlarged."""
 _NEARLY_SAME = 0.5
@@ -53,20 +55,21 @@ def worst_marks(finding: Finding) -> tuple[Mark, ...]:
 def plan_insets(result: PartResult) -> tuple[InsetPlan, ...]:
     """Return the places to show enlarged, in the order of the findings.
 
-    Each stop and query gets its worst place first; what room is left on a page goes to second
-    and third places. Places that would show nearly the same art are planned once.
+    Each stop and query gets its worst place; only where a page has few findings are second and
+    third places shown. Places that would show nearly the same art are planned once.
     """
     width, height = (side / ENLARGEMENT for side in INSET_MM)
     planned: list[InsetPlan] = []
-    for number, page, place in _candidates(result):
+    for turn, number, page, place in _candidates(result):
         box = Box.centred(width, height, place)
         there = [plan for plan in planned if plan.page == page]
-        if len(there) < MOST_INSETS and not any(_alike(plan.box, box) for plan in there):
+        room = FEW_INSETS if turn else MOST_INSETS
+        if len(there) < room and not any(_alike(plan.box, box) for plan in there):
             planned.append(InsetPlan(number, page, box))
     return tuple(sorted(planned, key=lambda plan: (plan.page, plan.number)))
 
 
-def _candidates(result: PartResult) -> Iterator[tuple[int, int, Point]]:
+def _candidates(result: PartResult) -> Iterator[tuple[int, int, int, Point]]:
     judged = [
         (number, finding, [mark for mark in worst_marks(finding) if not _is_whole(mark, result)])
         for number, finding in numbered(result)
@@ -75,7 +78,7 @@ def _candidates(result: PartResult) -> Iterator[tuple[int, int, Point]]:
     for turn in range(3):
         for number, finding, marks in judged:
             if turn < len(marks):
-                yield number, page_of(finding), centre_of(marks[turn])
+                yield turn, number, page_of(finding), centre_of(marks[turn])
 
 
 def _is_whole(mark: Mark, result: PartResult) -> bool:

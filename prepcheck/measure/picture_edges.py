@@ -23,6 +23,8 @@ STRONG_PERCENT = 20.0
 """Lightness must change by this much within BASE_MM for an edge to be strong; JPEG noise and
 soft gradients stay below."""
 BASE_MM = 0.25
+WEAK_PERCENT = 8.0
+"""Strong edges hang together along edges down to this: one that crosses the rim may fade there."""
 CROSS_MM = 0.15
 """Edges this close to the rim reach it."""
 LEAST_CELLS = 6
@@ -52,15 +54,18 @@ def picture_edges(
     things are measured exactly.
     """
     strip = _unroll(view, rim)
-    strong = _strong(strip)
+    weak, strong = (_changing(strip, percent) for percent in (WEAK_PERCENT, STRONG_PERCENT))
     if ignored is not None:
         column, row = np.moveaxis(np.floor(view.grid.pixels(strip.places)).astype(int), -1, 0)
         held = (row >= 0) & (row < view.grid.height) & (column >= 0) & (column < view.grid.width)
-        strong[held] &= ~ignored[row[held], column[held]]
-    groups = label(strong, strip.joined)
+        for mask in (weak, strong):
+            mask[held] &= ~ignored[row[held], column[held]]
+    groups = label(weak, strip.joined)
+    ending = _ending(strip, groups, strong)
+    groups[~strong] = -1
     return tuple(
         sorted(
-            (_edge(view, rim, strip, groups, group) for group in _ending(strip, groups)),
+            (_edge(view, rim, strip, groups, group) for group in ending),
             key=lambda edge: (edge.clearance_mm, edge.place),
         )
     )
@@ -77,8 +82,9 @@ def _unroll(view: View, rim: Rim) -> _Strip:
     return _Strip(sample(view.lightness, view.grid, places), distances, places, joined)
 
 
-def _strong(strip: _Strip) -> NDArray[np.bool_]:
-    limit = STRONG_PERCENT / 100 * 255
+def _changing(strip: _Strip, percent: float) -> NDArray[np.bool_]:
+    """Say where lightness changes by at least this much of the full range within BASE_MM."""
+    limit = percent / 100 * 255
     light = strip.light
     strong = np.zeros(light.shape, bool)
     strong[:, 1:-1] = np.abs(light[:, 2:] - light[:, :-2]) >= limit
@@ -88,8 +94,8 @@ def _strong(strip: _Strip) -> NDArray[np.bool_]:
     return strong
 
 
-def _ending(strip: _Strip, groups: NDArray[np.int64]) -> list[int]:
-    """Return the groups that lie wholly on the art side and are no texture."""
+def _ending(strip: _Strip, groups: NDArray[np.int64], strong: NDArray[np.bool_]) -> list[int]:
+    """Return the groups that lie wholly on the art side, are strong and are no texture."""
     count = int(groups.max(initial=-1)) + 1
     if not count:
         return []
@@ -99,7 +105,7 @@ def _ending(strip: _Strip, groups: NDArray[np.int64]) -> list[int]:
     nearest, furthest = np.full(count, np.inf), np.full(count, -np.inf)
     np.minimum.at(nearest, group, distance)
     np.maximum.at(furthest, group, distance)
-    cells = np.bincount(group, minlength=count)
+    cells = np.bincount(group, weights=strong[row, column], minlength=count)
 
     outside = (furthest < -CROSS_MM) & (cells >= LEAST_CELLS)
     busy = np.zeros(len(groups), bool)

@@ -22,6 +22,7 @@ from tests.checks.exams import (
     box_quad,
     circle_path,
     disc_cover,
+    edge,
     examine,
     findings,
     frame_cover,
@@ -248,6 +249,16 @@ def photo(x: FloatArray, y: FloatArray) -> FloatArray:
 def test_a_full_bleed_photograph_is_no_intrusion() -> None:
     part = picture((lambda x, y: photo(x, y), 1.0))
     assert findings("trim.clearance", part) == []
+
+
+def test_an_edge_that_is_faint_where_it_crosses_the_trim_is_no_intrusion() -> None:
+    """This ensures that a horizon is one edge though its contrast passes the threshold on it."""
+
+    def hill(x: FloatArray, y: FloatArray) -> FloatArray:
+        contrast = np.clip(0.12 + (48.5 - x) * 0.08, 0.12, 0.5)
+        return edge(-y, PITCH) * contrast
+
+    assert findings("trim.clearance", picture(GROUND, (hill, 1.0))) == []
 
 
 def test_a_soft_gradient_is_no_intrusion() -> None:

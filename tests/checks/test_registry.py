@@ -45,8 +45,11 @@ def test_every_declaration_can_be_explained(check: Check) -> None:
 
 
 @CHECKS
-def test_every_check_has_a_test_file(check: Check) -> None:
-    assert (Path(__file__).parent / f"test_{check.module}.py").is_file()
+def test_every_identifier_is_tested_in_a_file_of_its_check_or_family(check: Check) -> None:
+    family = check.module.partition("_")[0]
+    files = [Path(__file__).parent / f"test_{name}.py" for name in (check.module, family)]
+    source = "".join(file.read_text() for file in files if file.is_file())
+    assert [d.identifier for d in check.declarations if f'"{d.identifier}"' not in source] == []
 
 
 @CHECKS

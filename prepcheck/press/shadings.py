@@ -17,6 +17,9 @@ Channels = Callable[[Sequence[float]], tuple[float, float, float]]
 """From components of a colour space to a copy's channels, 0..1."""
 
 LINE_SAMPLES = 1025
+PDFIUM_STEP = 1 / 256
+"""PDFium paints axial and radial shadings in steps of this, each in the colour of its start;
+functions are read half a step ahead to make that the colour of its middle."""
 PLANE_SAMPLES = 65
 MAX_MESH_BYTES = 200_000_000
 
@@ -77,7 +80,8 @@ def _sampled(
             if decode is None or len(decode) < 6:
                 raise ValueError("a mesh without Decode")
             low, high = decode[4:6]
-        places = [(t,) for t in np.linspace(low, high, LINE_SAMPLES).tolist()]
+        ahead = PDFIUM_STEP / 2 * (high - low) if kind in (2, 3) else 0.0
+        places = [(t + ahead,) for t in np.linspace(low, high, LINE_SAMPLES).tolist()]
         domain, size = [low, high], [LINE_SAMPLES]
     values = np.array([channels(function.at(*place)) for place in places])
     return stream_object(

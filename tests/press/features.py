@@ -28,8 +28,13 @@ GOLD = ["Separation", "Gold", "DeviceCMYK", tint(0, 0.2, 0.8, 0.2)]
 GREEN = ["Separation", "Green", "DeviceCMYK", tint(0.8, 0, 0.9, 0)]
 
 
-def page(content: str | bytes, pdf: Pdf | None = None, **resources: object) -> bytes:
-    """Return a one-page PDF in points."""
+def page(
+    content: str | bytes,
+    pdf: Pdf | None = None,
+    entries: Mapping[str, object] | None = None,
+    **resources: object,
+) -> bytes:
+    """Return a one-page PDF in points; `entries` go into the page's dictionary."""
     pdf = pdf or Pdf()
     shared: dict[str, object] = {
         "ColorSpace": {"Gold": GOLD, "Green": GREEN},
@@ -41,10 +46,11 @@ def page(content: str | bytes, pdf: Pdf | None = None, **resources: object) -> b
             **{mode: {"BM": mode} for mode in BLENDS},
         },
     }
-    for kind, entries in resources.items():
-        assert isinstance(entries, Mapping)
-        shared[kind] = {**shared.get(kind, {}), **entries}  # type: ignore[dict-item]
-    pdf.page(content, (0, 0), resources=shared, millimetres=False, MediaBox=[0, 0, *SIZE_PT])
+    for kind, named in resources.items():
+        assert isinstance(named, Mapping)
+        shared[kind] = {**shared.get(kind, {}), **named}  # type: ignore[dict-item]
+    own = {"MediaBox": [0, 0, *SIZE_PT], **(entries or {})}
+    pdf.page(content, (0, 0), resources=shared, millimetres=False, **own)
     return pdf.bytes()
 
 
@@ -74,15 +80,11 @@ def ramp(width: int, height: int, channels: int) -> np.ndarray:
     return np.rint(np.stack(slopes[:channels], axis=2) * 255).astype(np.uint8)
 
 
-def drawn(*pictures: Stream, spaces: Mapping[str, object] | None = None) -> bytes:
-    """Return a page that draws pictures side by side on a tint."""
+def drawn(picture: Stream, before: str = "") -> bytes:
+    """Return a page that draws a picture, partly on a tint."""
     pdf = Pdf()
-    names = {f"Im{n}": pdf.add(picture) for n, picture in enumerate(pictures)}
-    width = 120 / len(names)
-    content = "0.2 0 0 0 k 0 0 144 50 re f " + "".join(
-        f"q {width - 6} 0 0 80 {12 + n * width} 14 cm /{name} Do Q " for n, name in enumerate(names)
-    )
-    return page(content, pdf, XObject=names, ColorSpace=spaces or {})
+    content = f"0.2 0 0 0 k 0 0 144 50 re f {before} q 114 0 0 80 12 14 cm /Im Do Q"
+    return page(content, pdf, XObject={"Im": pdf.add(picture)})
 
 
 def group(content: str, resources: Mapping[str, object] | None = None, **entries: object) -> Stream:
@@ -133,6 +135,15 @@ def soft_masked(space: str = "DeviceGray") -> bytes:
     return page(
         BACKDROP + "q /Soft gs 1 0 0 0 k 0 0 144 108 re f Q", pdf, ExtGState={"Soft": state}
     )
+
+
+def soft_masked_picture() -> bytes:
+    pdf = Pdf()
+    mask = pdf.add(image(40, 30, "DeviceGray", ramp(40, 30, 1).tobytes()))
+    data = np.full((30, 40, 4), (0, 255, 128, 0), np.uint8).tobytes()
+    picture = pdf.add(image(40, 30, "DeviceCMYK", data, SMask=mask))
+    content = BACKDROP + "q 114 0 0 80 12 14 cm /Im Do Q"
+    return page(content, pdf, XObject={"Im": picture})
 
 
 def shading(**entries: object) -> bytes:
@@ -243,6 +254,19 @@ def device_n() -> bytes:
         "/N cs 0.2 0.9 0.6 scn 10 10 70 70 re f 1 0 0.5 scn 60 40 70 60 re f", pdf,
         ColorSpace={"N": space},
     )  # fmt: skip
+
+
+def device_n_picture() -> bytes:
+    pdf = Pdf()
+    tints = pdf.add(
+        Stream(
+            b"{ 0 exch 2 index 0.2 mul exch 2 index 0.8 mul exch 4 -1 roll pop }",
+            {"FunctionType": 4, "Domain": [0, 1] * 2, "Range": [0, 1] * 4},
+        )
+    )
+    space = ["DeviceN", ["Gold", "Black"], "DeviceCMYK", tints]
+    picture = pdf.add(image(40, 30, space, ramp(40, 30, 2).tobytes()))
+    return page("q 114 0 0 80 12 14 cm /Im Do Q", pdf, XObject={"Im": picture})
 
 
 def function_shading() -> bytes:
@@ -373,6 +397,51 @@ FEATURES: dict[str, bytes] = {
     "layers": layered(),
     "device-n": device_n(),
     "shading-function": function_shading(),
+    "text-stroked": page(
+        BACKDROP + "BT /F 48 Tf 2 Tr 3 w 0 1 0 0 k 1 0 0 0 K 8 40 Td (AHE) Tj ET", **TEXT_FONT
+    ),
+    "text-clip": page(
+        "BT /F 60 Tf 7 Tr 4 30 Td (HEH) Tj ET 0 0.7 0.4 0 k 0 0 144 108 re f", **TEXT_FONT
+    ),
+    "turned": page(BACKDROP + "0 0 0 1 k 60 20 30 30 re f", entries={"Rotate": 90}),
+    "default-black": page("10 10 60 60 re f 6 w 80 20 50 50 re S"),
+    "picture-device-n": device_n_picture(),
+    "picture-overprint": drawn(
+        image(40, 30, GOLD, ramp(40, 30, 1).tobytes()), before="/OPM1 gs"
+    ),
+    "picture-cmyk-overprint": drawn(
+        image(40, 30, "DeviceCMYK", ramp(40, 30, 4).tobytes()), before="/OPM1 gs"
+    ),
+    "shading-overprint": page(
+        BACKDROP + "/OPM1 gs q 40 20 60 60 re W n /Sh sh Q",
+        Shading={"Sh": {"ShadingType": 2, "ColorSpace": GOLD, "Coords": [40, 0, 100, 0],
+                        "Function": tint(1.0)}},
+    ),
+    "picture-soft-mask": soft_masked_picture(),
+    "stencil-spot": drawn(
+        Stream(bytes((0xF0, 0x3C)) * 8,
+               {"Type": "XObject", "Subtype": "Image", "Width": 16, "Height": 8,
+                "ImageMask": True, "BitsPerComponent": 1}),
+        before="/Gold cs 0.7 scn",
+    ),
+    "picture-run-lengths": drawn(
+        image(4, 4, "DeviceGray", bytes((253, 0, 253, 90, 253, 180, 253, 255, 128)),
+              Filter="RunLengthDecode")
+    ),
+    "shading-stitched": shading(
+        ShadingType=2, ColorSpace="DeviceCMYK", Coords=[0, 0, 144, 0], Extend=[True, True],
+        Function={"FunctionType": 3, "Domain": [0, 1], "Bounds": [0.3], "Encode": [0, 1, 1, 0],
+                  "Functions": [tint(1, 0, 0, 0), tint(0, 0, 1, 0, start=(0.0, 1.0, 0.0, 0.0))]},
+    ),
+    "shading-pattern": page(
+        "/Pattern cs /Sp scn 20 20 100 70 re f",
+        Pattern={"Sp": {"PatternType": 2, "Shading": {
+            "ShadingType": 3, "ColorSpace": GOLD, "Coords": [72, 54, 0, 72, 54, 60],
+            "Extend": [True, True], "Function": tint(1.0)}}},
+    ),
+    "colour-into-group": in_group(
+        "30 20 80 60 re f", use="0 0.4 0 0.3 k /Multiply gs /Fm Do", I=True
+    ),
     **{
         f"blend-{mode.lower()}": page(BACKDROP + f"/{mode} gs 0.6 0.1 0.3 0.2 k 40 30 90 40 re f")
         for mode in BLENDS[1:]

@@ -21,6 +21,11 @@ EDGE_STEP = 6
 """A step between neighbours from which a place counts as an edge."""
 
 EXCEPTIONS = {
+    "colour-into-group": (
+        {"Magenta", "Black"},
+        "A form starts with the colour it is drawn in (ISO 32000-2, 8.10.1): ours. Ghostscript "
+        "starts a transparency group in black.",
+    ),
     **{
         f"blend-{mode.lower()}": (
             {"Gold"},

@@ -35,11 +35,18 @@ class Boundary(NamedTuple):
 
 
 class Panel(NamedTuple):
-    """A flat face of a piece: its name, kind ('face', 'spine' or 'flap') and its box in mm."""
+    """A flat face of a piece: its name, kind ('face', 'spine' or 'flap') and its box in mm.
+
+    `reads` is where the top of the type points in the flat ('up', 'down', 'left' or 'right').
+    """
 
     name: str
     kind: str
     box: Box
+    reads: str = "up"
+    ink_allowed: bool = True
+    opening: str | None = None
+    """The edge at which the record goes in, as seen in the flat."""
 
 
 class Outline(ABC):

@@ -9,11 +9,19 @@ from __future__ import annotations
 from functools import cached_property
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from prepcheck.findings import Severity
-from prepcheck.geometry import Box, Point, Segment
-from prepcheck.outline import Disc, Outline, Panel, Panels
+from prepcheck.outline import Disc, Outline
+from prepcheck.spec.base import Frozen, NotNegativeMm, Positive, PositiveMm
+from prepcheck.spec.sleeve import (
+    FlapSpec,
+    Folding,
+    Gluing,
+    PanelSpec,
+    SpineRules,
+    panels_outline,
+)
 
 TOLERANCE_MM = 0.1
 """Measuring tolerance of lengths above a line's width, in mm."""
@@ -25,37 +33,8 @@ TOLERANCE_FINE = 0.01
 """Measuring tolerance of type sizes and line widths, as a share of the limit: 0.1 mm would be
 two thirds of the thinnest line allowed."""
 
-PositiveMm = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-NotNegativeMm = Annotated[float, Field(ge=0, allow_inf_nan=False)]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 
-
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=False)
-
-
-class PanelSpec(_Frozen):
-    """One panel of a flat piece; panels stand side by side from left to right."""
-
-    name: str
-    kind: Literal["face", "spine"] = "face"
-    width_mm: PositiveMm
-    height_mm: PositiveMm
-
-
-class FlapSpec(_Frozen):
-    """A flap for gluing or turning in, on one edge of a panel."""
-
-    name: str
-    panel: str
-    edge: Literal["left", "right", "top", "bottom"]
-    depth_mm: PositiveMm
-    in_art: bool = False
-    """Whether the flap belongs to the trimmed silhouette that the client draws."""
-    ink_allowed: bool = False
-
-
-class DiscOutline(_Frozen):
+class DiscOutline(Frozen):
     """A round piece."""
 
     kind: Literal["disc"]
@@ -63,8 +42,8 @@ class DiscOutline(_Frozen):
     trim_tolerance_mm: NotNegativeMm
 
 
-class PanelsOutline(_Frozen):
-    """A piece of one panel, or of several in a row with a fold between each two."""
+class PanelsOutline(Frozen):
+    """A piece of one panel, or of rows of panels with a fold between each two."""
 
     kind: Literal["panels"]
     trim_tolerance_mm: NotNegativeMm
@@ -72,13 +51,13 @@ class PanelsOutline(_Frozen):
     flaps: tuple[FlapSpec, ...] = ()
 
 
-class Hole(_Frozen):
+class Hole(Frozen):
     """The hole in the centre of a label, drilled after printing."""
 
     diameter_mm: PositiveMm
 
 
-class AtLeastMm(_Frozen):
+class AtLeastMm(Frozen):
     """A two-step lower limit of a length."""
 
     least_mm: NotNegativeMm
@@ -97,7 +76,7 @@ class TrimClearance(AtLeastMm):
     frame_wanted_mm: NotNegativeMm
 
 
-class Clearances(_Frozen):
+class Clearances(Frozen):
     """Room that cutting, drilling and folding need, and how far print may lie off the cut."""
 
     print_to_cut_mm: NotNegativeMm
@@ -106,7 +85,7 @@ class Clearances(_Frozen):
     fold: AtLeastMm | None = None
 
 
-class AtLeastPpi(_Frozen):
+class AtLeastPpi(Frozen):
     """A two-step lower limit of a resolution."""
 
     least_ppi: Positive
@@ -119,7 +98,7 @@ class AtLeastPpi(_Frozen):
         return self
 
 
-class Images(_Frozen):
+class Images(Frozen):
     """Effective resolution of pictures, after all placing and scaling."""
 
     continuous: AtLeastPpi
@@ -129,7 +108,7 @@ class Images(_Frozen):
 ColourKind = Literal["cmyk", "grey", "spot", "rgb", "lab"]
 
 
-class Colour(_Frozen):
+class Colour(Frozen):
     """Which colour spaces may be used and which inks are printed."""
 
     allowed: tuple[ColourKind, ...] = Field(min_length=1)
@@ -137,14 +116,28 @@ class Colour(_Frozen):
     most_spots: Annotated[int, Field(ge=0)]
 
 
-class Ink(_Frozen):
-    """The greatest total of all inks, judged over a window."""
+class Ink(Frozen):
+    """How much ink, and how little. What is left out is not judged."""
 
     most_total_percent: Positive
+    """Greatest total of all inks, over an area larger than `window_mm2`."""
     window_mm2: Positive
+    heavy_total_percent: Positive | None = None
+    heavy_share_percent: Positive | None = None
+    """Greatest share of the face that may carry more than `heavy_total_percent`."""
+    least_tint_percent: Positive | None = None
+    least_tint_mm2: Positive | None = None
+    """Area from which a tint below `least_tint_percent` is worth a word."""
+    least_plate_mm2: Positive | None = None
+    """Ink on a plate below which the plate is likely a slip."""
+    most_fine_inks: Annotated[int, Field(ge=1)] | None = None
+    """Inks that fine type and lines may be built of, below the sizes for several inks."""
+    black_solid_mm2: Positive | None = None
+    """Area from which a solid in black alone looks grey."""
+    most_rich_black_percent: Positive | None = None
 
 
-class Text(_Frozen):
+class Text(Frozen):
     """Smallest type, by nominal size after all transforms.
 
     `reversed` holds for light type on dark and for type in several inks. The wanted sizes are
@@ -155,18 +148,27 @@ class Text(_Frozen):
     least_reversed_pt: Positive
     wanted_pt: Positive | None = None
     wanted_reversed_pt: Positive | None = None
+    wanted_several_pt: Positive | None = None
+    """Type built of several inks, or left out of several."""
+    wanted_rich_black_pt: Positive | None = None
+    """Black type built of all four inks."""
+    overprint_black_pt: Positive | None = None
+    """Size up to which black type should overprint."""
 
 
-class Line(_Frozen):
+class Line(Frozen):
     """Thinnest line, by stroke width after all transforms; `reversed` is light on dark."""
 
     least_mm: PositiveMm
     least_reversed_mm: PositiveMm
     wanted_mm: PositiveMm | None = None
     wanted_reversed_mm: PositiveMm | None = None
+    least_several_mm: PositiveMm | None = None
+    """Lines built of several inks, or left out of several."""
+    wanted_several_mm: PositiveMm | None = None
 
 
-class PageSpec(_Frozen):
+class PageSpec(Frozen):
     """One page of the piece; `panels` and `flaps` replace the outline's where they differ."""
 
     name: str
@@ -175,7 +177,7 @@ class PageSpec(_Frozen):
     flaps: tuple[FlapSpec, ...] | None = None
 
 
-class Spec(_Frozen):
+class Spec(Frozen):
     """What the plant needs of one printed piece."""
 
     name: str
@@ -193,6 +195,9 @@ class Spec(_Frozen):
     ink: Ink
     text: Text
     line: Line
+    fold: Folding | None = None
+    spine: SpineRules | None = None
+    glue: Gluing | None = None
     pages: tuple[PageSpec, ...] = Field(min_length=1)
     print_condition: str
     severity: dict[str, Severity] = Field(default_factory=dict)
@@ -230,47 +235,3 @@ class Spec(_Frozen):
         if not below:
             raise KeyError(key)
         return "; ".join(dict.fromkeys(below))
-
-
-def panels_outline(panels: tuple[PanelSpec, ...], flaps: tuple[FlapSpec, ...]) -> Panels:
-    """Return panels in a row, centred on the origin, with the flaps that are part of the art."""
-    parts: list[Panel] = []
-    folds: list[Segment] = []
-    x = 0.0
-    for panel in panels:
-        box = Box(x, -panel.height_mm / 2, x + panel.width_mm, panel.height_mm / 2)
-        if parts:
-            half = min(box.height, parts[-1].box.height) / 2
-            name = f"{parts[-1].name}/{panel.name}"
-            folds.append(Segment(name, Point(x, -half), Point(x, half)))
-        parts.append(Panel(panel.name, panel.kind, box))
-        x += panel.width_mm
-    boxes = {part.name: part.box for part in parts}
-    for flap in flaps:
-        if not flap.in_art:
-            continue
-        x0, y0, x1, y1 = boxes[flap.panel]
-        flap_box, start, end = {
-            "left": (Box(x0 - flap.depth_mm, y0, x0, y1), Point(x0, y0), Point(x0, y1)),
-            "right": (Box(x1, y0, x1 + flap.depth_mm, y1), Point(x1, y0), Point(x1, y1)),
-            "top": (Box(x0, y1, x1, y1 + flap.depth_mm), Point(x0, y1), Point(x1, y1)),
-            "bottom": (Box(x0, y0 - flap.depth_mm, x1, y0), Point(x0, y0), Point(x1, y0)),
-        }[flap.edge]
-        parts.append(Panel(flap.name, "flap", flap_box))
-        folds.append(Segment(f"{flap.panel}/{flap.name}", start, end))
-    centre = Panels(tuple(parts)).bounds.centre
-    return Panels(
-        tuple(Panel(p.name, p.kind, _moved(p.box, centre)) for p in parts),
-        tuple(
-            Segment(
-                f.name,
-                Point(f.start.x - centre.x, f.start.y - centre.y),
-                Point(f.end.x - centre.x, f.end.y - centre.y),
-            )
-            for f in folds
-        ),
-    )
-
-
-def _moved(box: Box, centre: Point) -> Box:
-    return Box(box.x0 - centre.x, box.y0 - centre.y, box.x1 - centre.x, box.y1 - centre.y)

@@ -21,6 +21,7 @@ from pypdf.generic import (
     PdfObject,
 )
 
+from prepcheck.art.model import PROCESS_INKS
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.objects import as_name, dictionary, entry, items, numbers
 from prepcheck.errors import ArtworkError
@@ -34,6 +35,7 @@ from prepcheck.press.mix import (
     SEEN_RGB,
     Mix,
     Plateset,
+    Scope,
     mix_of,
 )
 from prepcheck.press.pictures import Decoded, Plane, white
@@ -94,7 +96,9 @@ class Copy(ABC):
         self.masks: Copy | None = None
         """The copy that luminosity masks are played into."""
         self._forms: dict[int, IndirectObject] = {}
-        self._bytes: dict[Event, bytes] = {}
+        self._bytes: dict[int, bytes] = {}
+        self._events: list[Event] = []
+        """Events whose bytes are known, kept so that their identity is not used again."""
         self._made: dict[int, IndirectObject | None] = {}
 
     @abstractmethod
@@ -132,17 +136,21 @@ class Copy(ABC):
 
     def content(self, recording: Recording) -> bytes:
         """Return a recording's content as this copy has it."""
-        return b"".join(
-            piece if isinstance(piece, bytes) else self.event(piece) for piece in recording.pieces
-        )
+        known, event = self._bytes, self.event
+        return b"\n".join([
+            piece if isinstance(piece, bytes) else known.get(id(piece)) or event(piece)
+            for piece in recording.pieces
+        ])  # fmt: skip
 
     # Events
 
     def event(self, event: Event) -> bytes:
-        found = self._bytes.get(event)
-        if found is None:
-            found = self._bytes[event] = self._event(event)
-        return found
+        """Return an event's bytes in this copy, made once."""
+        made = self._bytes.get(id(event))
+        if made is None:
+            made = self._bytes[id(event)] = self._event(event)
+            self._events.append(event)
+        return made
 
     def _event(self, event: Event) -> bytes:
         match event:
@@ -384,8 +392,13 @@ class PlateCopy(Copy):
         super().__init__(writer, exact, trouble)
         self.plates = plates
         self._slots = plates * 3 if len(plates) == 1 else plates
+        self._direct = [PROCESS_INKS.index(p) if p in PROCESS_INKS else -1 for p in self._slots]
 
     def channels(self, mix: Mix) -> Rgb:
+        if mix.scope is Scope.DIRECT:
+            inks = mix.inks
+            c = [1.0 - inks[place][1] if place >= 0 else 1.0 for place in self._direct]
+            return (c[0], c[1], c[2] if len(c) > 2 else 1.0)
         r, g, b = (*(1.0 - mix.amount(plate) for plate in self._slots), 1.0)[:3]
         return (r, g, b)
 

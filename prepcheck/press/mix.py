@@ -51,12 +51,16 @@ BLACK_SET = Plateset(frozenset({"Black"}))
 PROCESS_SET = Plateset(PROCESS | frozenset(SEEN_RGB))
 
 
+UNSEEN: Rgb = (0.0, 0.0, 0.0)
+
+
 class Mix(NamedTuple):
-    """A colour as the plates see it: the ink each gets (0..1), its scope, and its look."""
+    """A colour as the plates see it: the ink each gets (0..1) and its scope."""
 
     inks: Inks
     scope: Scope
     rgb: Rgb
+    """How it looks, for what is not in process inks; else UNSEEN."""
 
     def amount(self, plate: str) -> float:
         """Return the ink 0..1 on a plate; 0 where the colour only knocks out."""
@@ -89,8 +93,12 @@ def scope_painted(scope: Scope, overprint: bool, names: object) -> Plateset:
 def mix_of(space: ColourSpace, components: Sequence[float]) -> Mix:
     """Return a colour's mix; missing components count as zero."""
     count = space.facts.components
-    full = (*components[:count], *(0.0,) * (count - len(components)))
-    return Mix(space.inks(full), scope_of(space.facts), space.rgb(full))
+    full = tuple(components[:count])
+    if len(full) < count:
+        full += (0.0,) * (count - len(full))
+    scope = scope_of(space.facts)
+    seen = scope is not Scope.DIRECT and scope is not Scope.PROCESS
+    return Mix(space.inks(full), scope, space.rgb(full) if seen else UNSEEN)
 
 
 def scope_of(space: Space) -> Scope:

@@ -11,6 +11,8 @@ from prepcheck.press.mix import Plateset
 from prepcheck.press.record import Picture, Recording
 
 PLATES_A_COPY = 3
+NEARLY = 0.1
+"""Pictures are shrunk to no less than about 0.9 samples a pixel."""
 
 
 def partition(plates: Iterable[str], sets: Iterable[Plateset]) -> list[tuple[str, ...]]:
@@ -49,7 +51,8 @@ class Reach:
 
     def shrink(self, picture: Picture) -> int:
         """Return the whole factor by which a picture's samples may be averaged."""
-        return max(1, int(1.0 / max(self.pixels.get(id(picture), math.inf), 1e-3)))
+        covered = max(self.pixels.get(id(picture), math.inf), 1e-3)
+        return max(1, int(1.0 / covered + NEARLY))
 
     def _visit(self, recording: Recording, scale: float, masked: bool) -> None:
         key = (id(recording), masked)

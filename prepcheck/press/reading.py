@@ -7,6 +7,7 @@ passes through as it stands.
 from __future__ import annotations
 
 import copy
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -160,7 +161,7 @@ class Reading:
                 points = 0
         self.pieces.append(self.data[self.kept :])
         # What a stream leaves open must not swallow what a copy puts behind it.
-        self.pieces.append(b"\n" + b"Q " * len(self.stack))
+        self.pieces.append(b"Q " * len(self.stack))
 
     def before(self, operation: Operation, *events: Event | bytes) -> None:
         """Put events in front of an operation."""
@@ -170,7 +171,8 @@ class Reading:
 
     def replace(self, operation: Operation, *events: Event | bytes) -> None:
         """Put events in the place of an operation."""
-        self.before(operation, b"\n", *events, b"\n")
+        self.pieces.append(self.data[self.kept : operation.start])
+        self.pieces += events
         self.kept = operation.end
 
     @property
@@ -234,30 +236,30 @@ class Reading:
     # Colour
 
     def device(self, operation: Operation) -> None:
-        short = operation.operator
-        label, stroke = DEVICE_OPERATORS[short.lower()], short.isupper()
+        label, stroke = DEVICE_OPERATORS[operation.operator]
         space = self.recorder.space(label, self.resources)
-        self.set_colour(operation, stroke, space, self.recorder.device_mix(operation, space))
+        self.set_colour(operation, space, self.recorder.colour(space, stroke, operation.raw))
 
     def choose_space(self, operation: Operation) -> None:
         label = "/" + _label(operation)
         space = self.recorder.space(label, self.resources)
         stroke = operation.operator == b"CS"
-        self.set_colour(operation, stroke, space, mix_of(space, space.initial))
+        self.set_colour(operation, space, SetColour(stroke, mix_of(space, space.initial)))
 
     def colour(self, operation: Operation) -> None:
         stroke = operation.operator.isupper()
         space = self.state.stroke_space if stroke else self.state.fill_space
-        values = operands(operation.raw)
-        label = str(values.pop())[1:] if values and isinstance(values[-1], Name) else None
-        components = [value for value in values if isinstance(value, float)]
-        if label is None:
-            self.set_colour(operation, stroke, space, mix_of(space, components))
+        if not isinstance(space, PatternSpace):
+            self.set_colour(operation, space, self.recorder.colour(space, stroke, operation.raw))
             return
+        values = operands(operation.raw)
+        label = str(values.pop())[1:] if values and isinstance(values[-1], Name) else ""
+        components = [value for value in values if isinstance(value, float)]
         use = self.recorder.pattern(label, self.resources)
-        if use is None or not isinstance(space, PatternSpace):
+        if use is None:
             self.recorder.trouble(f"the pattern {label} could not be read; it is left out")
-            self.set_colour(operation, stroke, space, Mix((), Scope.NONE, (1.0, 1.0, 1.0)))
+            nothing = Mix((), Scope.NONE, (1.0, 1.0, 1.0))
+            self.set_colour(operation, space, SetColour(stroke, nothing))
             return
         self.recording.patterns[label] = use
         mix = TILED
@@ -271,15 +273,14 @@ class Reading:
             mix = mix_of(space.base, components)
         uncoloured = use.cell is not None and use.cell.uncoloured
         colour = SetColour(stroke, mix if uncoloured else None, label)
-        self.replace(operation, colour)
-        self.keep_colour(space, mix, colour)
+        self.set_colour(operation, space, colour, mix)
 
-    def set_colour(self, operation: Operation, stroke: bool, space: ColourSpace, mix: Mix) -> None:
-        colour = SetColour(stroke, mix)
+    def set_colour(
+        self, operation: Operation, space: ColourSpace, colour: SetColour, mix: Mix | None = None
+    ) -> None:
+        """Put a colour in the place of an operation; `mix` is a pattern's."""
         self.replace(operation, colour)
-        self.keep_colour(space, mix, colour)
-
-    def keep_colour(self, space: ColourSpace, mix: Mix, colour: SetColour) -> None:
+        mix = mix or colour.mix or BLACK
         state = self.state
         if colour.stroke:
             state.stroke, state.stroke_space, state.stroke_colour = mix, space, colour
@@ -310,7 +311,7 @@ class Reading:
 
     def paint_path(self, operation: Operation) -> None:
         operator = operation.operator
-        if operator in FILLS and 4 <= self.path_points <= 6:
+        if operator in FILLS and 5 <= self.path_points <= 6:
             self.before(operation, Edge(_corner(self.path_start), clip=False))
         if operator == b"n":
             return
@@ -320,7 +321,7 @@ class Reading:
             self.replace(operation, PaintPath(operator, fill, stroke, self.state.isolated))
 
     def clip(self, operation: Operation) -> None:
-        if 4 <= self.path_points <= 6:
+        if 5 <= self.path_points <= 6:
             self.recorder.survey.clips += 1
             self.before(operation, Edge(_corner(self.path_start), clip=True))
 
@@ -350,7 +351,7 @@ class Reading:
         shown = ShowText(mode, fill, stroke, state.isolated)
         text = self.data[operation.start : operation.end]
         end = EndText(shown, state.fill_colour, state.stroke_colour, state.blend)
-        self.replace(operation, shown, text, b"\n", end)
+        self.replace(operation, shown, text, end)
 
     def draw(self, operation: Operation) -> None:
         label = _label(operation)
@@ -461,7 +462,11 @@ PATH_POINTS = {b"m": 1, b"l": 1, b"h": 1, b"re": 5, b"c": 99, b"v": 99, b"y": 99
 FILLS = frozenset((b"f", b"F", b"f*", b"B", b"B*", b"b", b"b*"))
 STROKES = frozenset((b"S", b"s", b"B", b"B*", b"b", b"b*"))
 PATH_ENDS = FILLS | STROKES | {b"n"}
-DEVICE_OPERATORS = {b"g": "/DeviceGray", b"rg": "/DeviceRGB", b"k": "/DeviceCMYK"}
+DEVICE_OPERATORS = {
+    b"g": ("/DeviceGray", False), b"rg": ("/DeviceRGB", False), b"k": ("/DeviceCMYK", False),
+    b"G": ("/DeviceGray", True), b"RG": ("/DeviceRGB", True), b"K": ("/DeviceCMYK", True),
+}  # fmt: skip
+CORNER = re.compile(rb"\s*[0-9+\-.]+\s+[0-9+\-.]+")
 INLINE_NAMES = {"G": "/DeviceGray", "RGB": "/DeviceRGB", "CMYK": "/DeviceCMYK"}
 
 HANDLERS: Mapping[bytes, Callable[[Reading, Operation], None]] = {
@@ -501,8 +506,7 @@ def _label(operation: Operation) -> str:
 
 def _corner(raw: bytes) -> bytes:
     """Return the first two operands of a path operator."""
-    x, y, *_ = floats(raw)
-    return b"%.4f %.4f" % (x, y)
+    return CORNER.match(raw)[0]  # type: ignore[index]
 
 
 def _sentence(operation: Operation, fault: Exception) -> str:

@@ -23,10 +23,9 @@ from prepcheck.art.pdf.objects import (
     truth,
 )
 from prepcheck.art.pdf.streams import decoded
-from prepcheck.art.pdf.tokens import Operation, operators
+from prepcheck.art.pdf.tokens import operators
 from prepcheck.geometry import Affine
 from prepcheck.press.mix import (
-    Mix,
     mix_of,
 )
 from prepcheck.press.reading import Reading, State, floats
@@ -34,6 +33,7 @@ from prepcheck.press.record import (
     PatternUse,
     Picture,
     Recording,
+    SetColour,
     ShadingUse,
     StateUse,
     Survey,
@@ -51,7 +51,7 @@ class Recorder:
         self._layers = layers
         self.limits = limits
         self._spaces: dict[tuple[str, int], ColourSpace] = {}
-        self._mixes: dict[tuple[bytes, bytes], Mix] = {}
+        self._colours: dict[tuple[int, bool, bytes], SetColour] = {}
         self._forms: dict[tuple[object, ...], Recording | None] = {}
         self._pictures: dict[int, Picture] = {}
         self._patterns: dict[tuple[int, int], PatternUse | None] = {}
@@ -82,11 +82,13 @@ class Recorder:
             self._spaces[key] = read_space(NameObject(label), resources)
         return self._spaces[key]
 
-    def device_mix(self, operation: Operation, space: ColourSpace) -> Mix:
-        key = (operation.operator, operation.raw)
-        found = self._mixes.get(key)
+    def colour(self, space: ColourSpace, stroke: bool, raw: bytes) -> SetColour:
+        """Return what setting a colour comes to; `raw` are its operands as written."""
+        key = (id(space), stroke, raw)
+        found = self._colours.get(key)
         if found is None:
-            found = self._mixes[key] = mix_of(space, floats(operation.raw))
+            found = self._colours[key] = SetColour(stroke, mix_of(space, floats(raw)))
+            self._keep.append(space)
         return found
 
     def form(

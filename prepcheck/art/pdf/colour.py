@@ -87,7 +87,11 @@ class Cmyk(ColourSpace):
         return (0.0, 0.0, 0.0, 1.0 if self.facts.family is SpaceFamily.CMYK else 0.0)
 
     def inks(self, components: Sequence[float]) -> Inks:
-        return tuple((ink, _unit(x)) for ink, x in zip(PROCESS_INKS, components, strict=True))
+        c, m, y, k = components
+        return (
+            ("Cyan", min(max(c, 0.0), 1.0)), ("Magenta", min(max(m, 0.0), 1.0)),
+            ("Yellow", min(max(y, 0.0), 1.0)), ("Black", min(max(k, 0.0), 1.0)),
+        )  # fmt: skip
 
     def rgb(self, components: Sequence[float]) -> Rgb:
         c, m, y, k = map(_unit, components)
@@ -348,8 +352,20 @@ def _colorants(
         raise _DamagedError("a tint transform that does not fit its spaces")
     names = tuple(process.get(name, name) for name in names)
     plates = tuple(None if name == NO_INK else name for name in names)
-    facts = Space(family, len(names), alternate.facts, names)
+    solids = _solids(tint, len(names), alternate.facts.components)
+    facts = Space(family, len(names), alternate.facts, names, solids=solids)
     return Colorants(facts, plates, alternate, tint)
+
+
+def _solids(tint: Function, count: int, components: int) -> tuple[tuple[float, ...], ...]:
+    """Return what stands in for each colorant alone and in full; nothing when not computable."""
+    try:
+        return tuple(
+            tint.at(*(float(each == one) for each in range(count)))[:components]
+            for one in range(count)
+        )
+    except (FunctionError, ValueError, ArithmeticError):
+        return ()
 
 
 def _process_names(attributes: Any) -> dict[str, str]:

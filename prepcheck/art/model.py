@@ -66,6 +66,8 @@ class Space(NamedTuple):
     colorants: tuple[str, ...] = ()
     profile: str | None = None
     """Description of an ICC profile, where there is one."""
+    solids: tuple[tuple[float, ...], ...] = ()
+    """Separation and DeviceN: what stands in for each colorant in full, in the alternate."""
 
     @property
     def kind(self) -> str:
@@ -102,6 +104,8 @@ class Paint(NamedTuple):
     opacity: float = 1.0
     pattern: str | None = None
     """'tiling' or 'shading' where the paint is a pattern."""
+    overprint_mode: int = 0
+    """OPM (ISO 32000-2, 8.6.7): 1 leaves the plates alone that DeviceCMYK gives no ink."""
 
     @property
     def lightness(self) -> float:

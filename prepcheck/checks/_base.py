@@ -14,6 +14,7 @@ from functools import cached_property
 
 from prepcheck.art.model import Artwork, Content, Page
 from prepcheck.findings import Finding, Mark, Severity, Value
+from prepcheck.measure.ink import Cells
 from prepcheck.measure.trim import TrimPlacement
 from prepcheck.order import Order, OrderPart
 from prepcheck.outline import Outline
@@ -98,6 +99,11 @@ class Sheet:
         if self.separate is None:
             raise LookupError("this sheet was made without plates")
         return self.separate(self)
+
+    @cached_property
+    def cells(self) -> Cells:
+        """The plates in cells of about half a millimetre."""
+        return Cells.of(self.plates, self.outline)
 
     @cached_property
     def content(self) -> Content:

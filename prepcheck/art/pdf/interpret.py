@@ -178,6 +178,7 @@ class Interpreter:
             state.stroke_overprint = state.fill_overprint = truth(extension, "OP")
         if entry(extension, "op") is not None:
             state.fill_overprint = truth(extension, "op")
+        state.overprint_mode = int(_or(number(extension, "OPM"), state.overprint_mode))
         state.fill_opacity = _or(number(extension, "ca"), state.fill_opacity)
         state.stroke_opacity = _or(number(extension, "CA"), state.stroke_opacity)
         font = array(extension, "Font")
@@ -262,7 +263,7 @@ class Interpreter:
     ) -> Paint:
         if place is not None and isinstance(colour.pattern, StreamObject):
             forms.tile(self, colour, colour.pattern, place)
-        return self.walk.paints.paint(colour, overprint, opacity)
+        return self.walk.paints.paint(colour, overprint, opacity, self.state.overprint_mode)
 
     # Paths
 

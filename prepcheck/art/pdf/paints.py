@@ -37,14 +37,14 @@ class Paints:
             self._spaces[key] = read_space(NameObject(name), resources), resources
         return self._spaces[key][0]
 
-    def paint(self, colour: Colour, overprint: bool, opacity: float) -> Paint:
-        """Return what a colour paints with."""
-        key = (colour.space, colour.components, colour.pattern_key, overprint, opacity)
+    def paint(self, colour: Colour, overprint: bool, opacity: float, mode: int = 0) -> Paint:
+        """Return what a colour paints with; `mode` is OPM."""
+        key = (colour.space, colour.components, colour.pattern_key, overprint, opacity, mode)
         found = self._paints.get(key)
         if found is None:
             if colour.pattern is not None:
                 self._patterns.append(colour.pattern)
-            found = self._paints[key] = _paint(colour, overprint, opacity)
+            found = self._paints[key] = _paint(colour, overprint, opacity, mode)
             if not marks(found):
                 self._blank.add(id(found))
         return found
@@ -57,12 +57,12 @@ class Paints:
         return bool(used) and all(id(paint) in self._blank for paint in used)
 
 
-def _paint(colour: Colour, overprint: bool, opacity: float) -> Paint:
+def _paint(colour: Colour, overprint: bool, opacity: float, mode: int) -> Paint:
     space, components = colour.space, colour.components
     if colour.pattern is None:
         return Paint(
             space.facts, components, space.inks(components), space.rgb(components),
-            overprint, opacity,
+            overprint, opacity, None, mode,
         )  # fmt: skip
     if integer(colour.pattern, "PatternType") == 2:
         shading = dictionary(colour.pattern, "Shading")
@@ -70,10 +70,10 @@ def _paint(colour: Colour, overprint: bool, opacity: float) -> Paint:
         colours = shading_colours(shading, space)
         rgb = _mean([space.rgb(one) for one in colours])
         inks = _greatest([space.inks(one) for one in colours])
-        return Paint(space.facts, (), inks, rgb, overprint, opacity, "shading")
+        return Paint(space.facts, (), inks, rgb, overprint, opacity, "shading", mode)
     return Paint(
         space.facts, components, space.inks(components), space.rgb(components),
-        overprint, opacity, "tiling",
+        overprint, opacity, "tiling", mode,
     )  # fmt: skip
 
 

@@ -41,6 +41,7 @@ class State:
     dashed: bool = False
     fill_overprint: bool = False
     stroke_overprint: bool = False
+    overprint_mode: int = 0
     fill_opacity: float = 1.0
     stroke_opacity: float = 1.0
     group_opacity: float = 1.0

@@ -16,16 +16,24 @@ from prepcheck.spec.model import Spec
 
 NAMES = (
     "gatefold-12in",
+    "gatefold-12in-flat",
+    "gatefold-7in-flat",
+    "inner-10in",
     "inner-12in",
+    "inner-7in",
     "insert-12in",
     "jacket-10in",
     "jacket-12in",
     "jacket-12in-2disc",
+    "jacket-12in-flaps",
     "jacket-7in",
     "label-10in",
     "label-12in",
     "label-7in",
     "label-7in-large-hole",
+    "obi-12in",
+    "sticker-round-50mm",
+    "sticker-square-50mm",
 )
 
 # JIS S8502-1973, row F: greatest label area diameter in mm.
@@ -158,4 +166,6 @@ def test_the_resolved_spec_loads_again_as_the_same(name: str, tmp_path: Path) ->
 
 def test_bases_are_no_pieces() -> None:
     stems = {path.stem for path in profiles_folder().glob("*.toml")}
-    assert stems - set(spec_names()) == {"piece", "label", "sleeve", "jacket"}
+    assert stems - set(spec_names()) == {
+        "piece", "label", "sleeve", "folded", "jacket", "sticker",
+    }  # fmt: skip

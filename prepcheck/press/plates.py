@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -18,9 +20,9 @@ from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.copies import Copy, Exact, MaskCopy, PlateCopy
 from prepcheck.press.mix import SEEN_RGB, Plateset
 from prepcheck.press.pdfium import Painter
-from prepcheck.press.pictures import recoloured
+from prepcheck.press.pictures import Decoded, recoloured
 from prepcheck.press.plan import Reach, partition
-from prepcheck.press.raster import raster_plates
+from prepcheck.press.raster import placed_plates, read_raster
 from prepcheck.press.record import Recording
 from prepcheck.press.recorder import Recorder
 from prepcheck.press.view import ByteArray
@@ -85,60 +87,106 @@ def make_plates(page: Page, to_frame: Affine, box: Box, ppi: float) -> Plates:
     object that cannot be read is left out and named in `troubles`. Raises UnreadableError when
     nothing can be made of the page.
     """
-    grid = Grid.over(box, mm_per_px(ppi))
+    return separation(page).plates(to_frame, [box], ppi)[0]
+
+
+def separation(page: Page) -> Separation:
+    """Return a page read for its plates; raises UnreadableError when it cannot be read."""
     if not isinstance(page, PdfPage):
-        inks, data, seen = raster_plates(page, to_frame, grid)
-        return Plates(inks, data, grid, seen)
+        return _RasterSeparation(page, read_raster(page))
     handle = page.document
     with reading(handle.path, handle.limits):
         recorder = Recorder(handle.layers, handle.limits)
         content = page_content(page.source, handle.limits)
-        recording = recorder.page(page.source, page.resources, content)
-        return _painted(page, recorder, recording, to_frame, grid)
+        return _PdfSeparation(page, recorder, recorder.page(page.source, page.resources, content))
+
+
+class Separation(ABC):
+    """A page that has been read once, from which plates are made as often as they are wanted."""
+
+    @abstractmethod
+    def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
+        """Return plates for each box, as `make_plates`; many small boxes cost little more."""
+
+
+@dataclass(frozen=True, eq=False)
+class _RasterSeparation(Separation):
+    page: Page
+    decoded: Decoded
+
+    def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
+        made = []
+        for box in boxes:
+            grid = Grid.over(box, mm_per_px(ppi))
+            inks, data, seen = placed_plates(self.decoded, self.page, to_frame, grid)
+            made.append(Plates(inks, data, grid, seen))
+        return made
+
+
+@dataclass(frozen=True, eq=False)
+class _PdfSeparation(Separation):
+    page: PdfPage
+    recorder: Recorder
+    recording: Recording
+
+    def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
+        grids = [Grid.over(box, mm_per_px(ppi)) for box in boxes]
+        handle = self.page.document
+        with reading(handle.path, handle.limits):
+            return _painted(self.page, self.recorder, self.recording, to_frame, grids)
 
 
 def _painted(
-    page: PdfPage, recorder: Recorder, recording: Recording, to_frame: Affine, grid: Grid
-) -> Plates:
+    page: PdfPage,
+    recorder: Recorder,
+    recording: Recording,
+    to_frame: Affine,
+    grids: Sequence[Grid],
+) -> list[Plates]:
+    """Return plates over several grids of one pitch, all painted from the same copies."""
     survey = recorder.survey
     inks = (*PROCESS_INKS, *survey.spots)
     used = [ink for ink in inks if ink in survey.plates or survey.every]
     seen = SEEN_RGB if SEEN_RGB[0] in survey.plates else ()
     groups = partition((*used, *seen), _ordered(survey.sets))
-    data = np.zeros((len(inks), grid.height, grid.width), np.uint8)
-    colours = np.full((grid.height, grid.width, 3), 255, np.uint8) if seen else None
+    data = [np.zeros((len(inks), grid.height, grid.width), np.uint8) for grid in grids]
+    colours = [
+        np.full((grid.height, grid.width, 3), 255, np.uint8) if seen else None for grid in grids
+    ]
     from_user = page.to_page.then(to_frame)
     if groups:
-        file = _copies(page, recorder, recording, groups, from_user, grid)
+        file = _copies(page, recorder, recording, groups, from_user, grids[0].pitch)
         document = pdfium.PdfDocument(file)
         for index, group in enumerate(groups):
-            channels = _paint(document, index, page, from_user, grid)
-            for channel, plate in enumerate(group):
-                if plate in SEEN_RGB and colours is not None:
-                    colours[:, :, SEEN_RGB.index(plate)] = channels[:, :, channel]
-                else:
-                    np.subtract(255, channels[:, :, channel], out=data[inks.index(plate)])
+            painter = _open(document, index, page)
+            for grid, plates, colour in zip(grids, data, colours, strict=True):
+                channels = painter.paint(from_user, grid)
+                for channel, plate in enumerate(group):
+                    if plate not in SEEN_RGB:
+                        np.subtract(255, channels[:, :, channel], out=plates[inks.index(plate)])
+                    elif colour is not None:
+                        colour[:, :, SEEN_RGB.index(plate)] = channels[:, :, channel]
+            painter.page.close()
         document.close()
-    return Plates(inks, data, grid, colours, tuple(survey.troubles), tuple(survey.limits))
+    troubles, limits = (tuple(dict.fromkeys(said)) for said in (survey.troubles, survey.limits))
+    return [
+        Plates(inks, plates, grid, colour, troubles, limits)
+        for grid, plates, colour in zip(grids, data, colours, strict=True)
+    ]
 
 
 def _ordered(sets: set[Plateset]) -> list[Plateset]:
     return sorted(sets, key=lambda one: (sorted(one.names), one.inverted))
 
 
-def _paint(
-    document: pdfium.PdfDocument, index: int, page: PdfPage, from_user: Affine, grid: Grid
-) -> ByteArray:
+def _open(document: pdfium.PdfDocument, index: int, page: PdfPage) -> Painter:
     try:
-        painter = Painter.open(document, index)
-        pixels = painter.paint(from_user, grid)
-        painter.page.close()
+        return Painter.open(document, index)
     except pdfium.PdfiumError as error:
         raise UnreadableError(
             f"{page.document.path.name}: page {page.index + 1} cannot be drawn ({error}); "
             "export it again"
         ) from error
-    return pixels
 
 
 def _copies(
@@ -147,7 +195,7 @@ def _copies(
     recording: Recording,
     groups: list[tuple[str, ...]],
     from_user: Affine,
-    grid: Grid,
+    pitch: float,
 ) -> bytes:
     """Return a PDF with one page for each group of plates."""
     handle, survey = page.document, recorder.survey
@@ -157,7 +205,7 @@ def _copies(
     copies = [PlateCopy(group, writer, exact, recorder.trouble) for group in groups]
     for one in copies:
         one.masks = masks
-    scale = max(from_user.x_scale, from_user.y_scale) / grid.pitch
+    scale = max(from_user.x_scale, from_user.y_scale) / pitch
     _recolour(Reach.of(recording, scale), copies, masks, writer, recorder)
     media = page.to_page.inverse().box(page.boxes.media)
     for one in copies:

@@ -11,7 +11,7 @@ from PIL import Image
 from prepcheck.art.model import PROCESS_INKS, Page, Samples
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import ROUNDING, Affine, Grid
-from prepcheck.press.pictures import decoded_samples
+from prepcheck.press.pictures import Decoded, decoded_samples
 from prepcheck.press.view import ByteArray
 
 SQUARE = 1e-6
@@ -42,7 +42,18 @@ def raster_plates(
 ) -> tuple[tuple[str, ...], ByteArray, ByteArray | None]:
     """Return ink names, their plates (inks, rows, columns) over the grid, and paint without ink
     amounts as RGB (rows, columns, 3), None where the picture has inks."""
-    decoded = decoded_samples(_samples(page))
+    return placed_plates(read_raster(page), page, to_frame, grid)
+
+
+def read_raster(page: Page) -> Decoded:
+    """Return the samples of a raster page; raises UnreadableError when there are none."""
+    return decoded_samples(_samples(page))
+
+
+def placed_plates(
+    decoded: Decoded, page: Page, to_frame: Affine, grid: Grid
+) -> tuple[tuple[str, ...], ByteArray, ByteArray | None]:
+    """Return what `raster_plates` does, of samples that are at hand."""
     spots = [plate for plate in decoded.plates if plate and plate not in PROCESS_INKS]
     inks = (*PROCESS_INKS, *spots)
     plates = np.zeros((len(inks), grid.height, grid.width), np.uint8)

@@ -1,0 +1,142 @@
+"""How much of a piece each plate covers: what a proof states and what ink is quoted by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import FloatArray, Grid
+from prepcheck.outline import Outline
+from prepcheck.press.plates import Plates
+from prepcheck.press.view import ByteArray
+
+SOLID = 255
+PRINTED = 3
+"""Ink from which a pixel counts as printed: 1 % of a solid, in 255ths, rounded up."""
+_BLOCK = 32
+"""Pixels along a side of the squares that are looked at whole, away from the trim."""
+
+Share = NDArray[np.float32]
+_Amount = ByteArray | NDArray[np.bool_] | NDArray[np.uint16]
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """What one plate carries.
+
+    `percent` is the mean tone of the trimmed area, the part that will be drilled away included,
+    since it is printed. `solid_mm2` is the ink within the trim as the area of solid that it adds
+    up to, `sheet_mm2` the same with the bleed: what ink is quoted by. `printed_mm2` is the area
+    within the trim that has any of the ink, from 1 % on.
+    """
+
+    ink: str
+    percent: float
+    solid_mm2: float
+    sheet_mm2: float
+    printed_mm2: float
+
+
+@dataclass(frozen=True, slots=True)
+class TotalInk:
+    """All inks added up, in percent of one solid plate, over the trim and the bleed.
+
+    `greatest_percent` is the greatest total of any pixel; `mean_percent` holds for the trimmed
+    area; `over_mm2` is the printed area above the limit, None where there is no limit.
+    """
+
+    greatest_percent: float
+    mean_percent: float
+    over_mm2: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Extent:
+    """Which pixels belong to a piece: shares 0..1 (rows, columns) within trim and bleed."""
+
+    trimmed: Share
+    sheet: Share
+    pixel_mm2: float
+
+    @classmethod
+    def of(cls, outline: Outline, grid: Grid, bleed_mm: float) -> Extent:
+        """Return the extent of a piece on a grid, the hole included."""
+        trimmed = share_inside(outline, grid)
+        sheet = share_inside(outline, grid, bleed_mm) if bleed_mm else trimmed
+        return cls(trimmed, sheet, grid.pitch**2)
+
+    @property
+    def trimmed_mm2(self) -> float:
+        """The area of the trimmed piece, as far as it lies on the grid."""
+        return _sum(self.trimmed) * self.pixel_mm2
+
+
+def coverage(plates: Plates, extent: Extent) -> tuple[Coverage, ...]:
+    """Return what each plate carries, in the order of the plates.
+
+    Pixels on the trim count with the share of them that lies inside.
+    """
+    pixel, whole = extent.pixel_mm2, max(_sum(extent.trimmed), 1e-9)
+    found = []
+    for ink, plate in zip(plates.inks, plates.data, strict=True):
+        solid = _sum(extent.trimmed, plate) / SOLID
+        sheet = _sum(extent.sheet, plate) / SOLID
+        printed = _sum(extent.trimmed, plate >= PRINTED)
+        found.append(
+            Coverage(ink, 100 * solid / whole, solid * pixel, sheet * pixel, printed * pixel)
+        )
+    return tuple(found)
+
+
+def total_ink(plates: Plates, extent: Extent, limit_percent: float | None = None) -> TotalInk:
+    """Return the greatest and the mean total, and the area above a limit."""
+    total = plates.total()
+    greatest = int(total.max(initial=0, where=extent.sheet > 0.5))
+    over = None
+    if limit_percent is not None:
+        over = _sum(extent.sheet, total > limit_percent * SOLID / 100) * extent.pixel_mm2
+    mean = _sum(extent.trimmed, total) / max(_sum(extent.trimmed), 1e-9)
+    return TotalInk(100 * greatest / SOLID, 100 * mean / SOLID, over)
+
+
+def share_inside(outline: Outline, grid: Grid, grown_mm: float = 0.0) -> Share:
+    """Return the share 0..1 of each pixel (rows, columns) that lies inside the trim.
+
+    `grown_mm` moves the trim outwards. Squares far from the trim are decided by their middle.
+    """
+    out = np.zeros((grid.height, grid.width), np.float32)
+    xs, ys = grid.centres()
+    rows = np.arange(0, grid.height, _BLOCK)
+    columns = np.arange(0, grid.width, _BLOCK)
+    half = (_BLOCK - 1) / 2 * grid.pitch
+    middles = _distance(outline, xs[columns] + half, ys[rows] - half)
+    reach = (_BLOCK / 2 + 1) * 2**0.5 * grid.pitch
+    for i, row in enumerate(rows):
+        for j, column in enumerate(columns):
+            area = (slice(row, row + _BLOCK), slice(column, column + _BLOCK))
+            distance = middles[i, j] - grown_mm
+            if distance < -reach:
+                out[area] = 1.0
+            elif distance <= reach:
+                near = _distance(outline, xs[area[1]], ys[area[0]])
+                out[area] = np.clip(0.5 - (near - grown_mm) / grid.pitch, 0.0, 1.0)
+    return out
+
+
+def _distance(outline: Outline, xs: FloatArray, ys: FloatArray) -> FloatArray:
+    places = np.stack(np.broadcast_arrays(xs[None, :], ys[:, None]), axis=-1)
+    return outline.signed_distance(places)
+
+
+def _sum(share: Share, amount: _Amount | None = None) -> float:
+    """Add up `share` times `amount`, a band of rows at a time."""
+    total = 0.0
+    for first in range(0, len(share), _BLOCK):
+        band = share[first : first + _BLOCK]
+        if amount is None:
+            total += float(band.sum(dtype=np.float64))
+        else:
+            total += float(np.vdot(band, amount[first : first + _BLOCK].astype(np.float32)))
+    return total

@@ -1,0 +1,129 @@
+"""The ink map: how much ink lies where, in steps that are told apart by lightness alone.
+
+Steps run from light to dark, so the map reads in grey too. What lies above the limit is hatched
+and ringed in black.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from prepcheck.geometry import Grid
+from prepcheck.press.plates import Plates
+from prepcheck.press.view import ByteArray
+
+STEP_PERCENT = 50.0
+"""Height of a step in total ink."""
+BARE_PERCENT = 1.0
+"""Total ink under which the paper counts as bare."""
+WITHOUT_LIMIT_PERCENT = 400.0
+"""Where the steps end when no limit is known: four solid plates."""
+_HATCH = 6
+"""Pixels from one line of the hatching to the next."""
+
+Rgb = tuple[int, int, int]
+
+PAPER: Rgb = (255, 255, 255)
+RING: Rgb = (0, 0, 0)
+OVER: Rgb = (214, 48, 38)
+_RAMP: tuple[Rgb, ...] = (
+    (241, 238, 214),
+    (203, 226, 190),
+    (146, 204, 178),
+    (94, 174, 172),
+    (60, 138, 160),
+    (46, 100, 142),
+    (42, 64, 114),
+    (30, 30, 74),
+)
+
+
+class Step(NamedTuple):
+    """A step of the map: total ink above `low` up to `high` percent; None is without end."""
+
+    low: float
+    high: float | None
+    colour: Rgb
+    is_over: bool = False
+
+    @property
+    def words(self) -> str:
+        """The step in words, for a legend."""
+        if self.high is None:
+            return f"above {self.low:g} %"
+        return "bare paper" if self.low == 0 else f"up to {self.high:g} %"
+
+
+@dataclass(frozen=True, eq=False)
+class InkMap:
+    """Which step each pixel (rows, columns) belongs to, and the steps from the least up."""
+
+    levels: ByteArray
+    steps: tuple[Step, ...]
+    grid: Grid
+
+    def image(self, hatch: int = _HATCH) -> Image.Image:
+        """Return the map as a picture with a palette; the limit hatched and ringed."""
+        shown = self.levels.copy()
+        white, ring = len(self.steps), len(self.steps) + 1
+        if self.steps[-1].is_over:
+            over = self.levels == len(self.steps) - 1
+            rows, columns = np.nonzero(over)
+            lines = (rows + columns) % hatch < max(1, hatch // 4)
+            shown[rows[lines], columns[lines]] = white
+            shown[_ring(over)] = ring
+        picture = Image.fromarray(shown)
+        colours = [*(step.colour for step in self.steps), PAPER, RING]
+        picture.putpalette([value for colour in colours for value in colour])
+        return picture
+
+
+def steps_to(limit_percent: float | None) -> tuple[Step, ...]:
+    """Return the steps of a map: bare paper, then every 50 % up to the limit, then what is over."""
+    end = WITHOUT_LIMIT_PERCENT if limit_percent is None else limit_percent
+    edges = [BARE_PERCENT, *np.arange(STEP_PERCENT, end - 1e-6, STEP_PERCENT).tolist(), end]
+    pairs = list(pairwise(edges))
+    places = np.linspace(0, len(_RAMP) - 1, len(pairs))
+    steps = [Step(0.0, BARE_PERCENT, PAPER)]
+    for (low, high), place in zip(pairs, places, strict=True):
+        steps.append(Step(low, high, _mixed(float(place))))
+    limited = limit_percent is not None
+    steps.append(Step(end, None, OVER if limited else RING, is_over=limited))
+    return tuple(steps)
+
+
+def ink_map(plates: Plates, limit_percent: float | None) -> InkMap:
+    """Return the map of total ink; a total right at the limit is not over it."""
+    steps = steps_to(limit_percent)
+    total = plates.total()
+    # The rounding of one plate's byte must not carry a value over an edge it stands on.
+    half = 0.5 * 100 / 255
+    edges = np.array([step.high for step in steps[:-1]], np.float64)
+    table = np.searchsorted(edges + half, np.arange(255 * len(plates.inks) + 1) * 100 / 255).astype(
+        np.uint8
+    )
+    levels: ByteArray = table[total]
+    return InkMap(levels, steps, plates.grid)
+
+
+def _mixed(place: float) -> Rgb:
+    low = min(int(place), len(_RAMP) - 2)
+    share = place - low
+    r, g, b = (round(a + (c - a) * share) for a, c in zip(_RAMP[low], _RAMP[low + 1], strict=True))
+    return r, g, b
+
+
+def _ring(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the pixels outside a mask that touch it with a side."""
+    near = np.zeros_like(mask)
+    near[1:] |= mask[:-1]
+    near[:-1] |= mask[1:]
+    near[:, 1:] |= mask[:, :-1]
+    near[:, :-1] |= mask[:, 1:]
+    return near & ~mask

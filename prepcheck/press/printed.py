@@ -1,0 +1,91 @@
+"""A page as printed, for measuring and for showing: made from its plates, never from a screen."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+from PIL import Image
+
+from prepcheck.art.model import PROCESS_INKS, Page
+from prepcheck.errors import ArtworkError
+from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.press.plates import Plates, Separation, separation
+from prepcheck.press.raster import naive_rgb
+from prepcheck.press.render import luma, render_rgb
+from prepcheck.press.view import ByteArray, View
+
+
+def plates_or_screen(
+    page: Page, to_frame: Affine, box: Box, ppi: float
+) -> tuple[Plates, Separation | None]:
+    """Return a page's plates and what more of them can be made from.
+
+    Where the inks cannot be told apart but the page can be drawn, it is taken as it looks on
+    screen, as paint without ink amounts, with a trouble that says so. Raises UnreadableError when
+    nothing can be made of the page.
+    """
+    try:
+        read = separation(page)
+        return read.plates(to_frame, [box], ppi)[0], read
+    except ArtworkError as error:
+        why = str(error).partition(": ")[2] or str(error)
+    except MemoryError:
+        raise
+    except Exception as error:  # a defect of ours must not cost the part
+        why = f"prepcheck itself failed ({type(error).__name__}: {error})"
+    return screen_plates(page, to_frame, box, ppi, why), None
+
+
+def screen_plates(page: Page, to_frame: Affine, box: Box, ppi: float, why: str) -> Plates:
+    """Return a page as it looks on screen: empty plates, all of it paint without ink amounts."""
+    rgb, grid = render_rgb(page, to_frame, box, ppi)
+    bare = np.zeros((len(PROCESS_INKS), grid.height, grid.width), np.uint8)
+    said = f"the inks cannot be told apart, so the page is judged as it looks on screen: {why}"
+    return Plates(PROCESS_INKS, bare, grid, rgb, (said,))
+
+
+def printed_view(plates: Plates) -> View:
+    """Return plates as a view to measure on: what lays down no ink is bare paper.
+
+    Edges are looked for in `lightness` and `rgb`, a plain mix of the inks; how the sheet will
+    look is a matter of the print condition.
+    """
+    rgb = mixed_rgb(plates)
+    return View(plates.greatest, luma(rgb), rgb, plates.grid)
+
+
+def mixed_rgb(plates: Plates) -> ByteArray:
+    """Return a plain mix of the inks (rows, columns, 3), paint without ink amounts over it."""
+    rgb = naive_rgb(plates.data)
+    if plates.seen is None:
+        return rgb
+    for channel in range(3):
+        under = rgb[:, :, channel].astype(np.uint16)
+        rgb[:, :, channel] = (under * plates.seen[:, :, channel] + 127) // 255
+    return rgb
+
+
+def reduced(plates: Plates, pitch: float) -> Plates:
+    """Return plates over coarser pixels of `pitch` mm, each the mean of the area it covers.
+
+    Plates as coarse already are returned as they are. The part of a pixel that is left over at
+    the right and below is cut off.
+    """
+    grid = plates.grid
+    share = pitch / grid.pitch
+    if share <= 1:
+        return plates
+    width, height = (max(1, math.floor(n / share + 1e-6)) for n in (grid.width, grid.height))
+    box = (0.0, 0.0, min(width * share, grid.width), min(height * share, grid.height))
+    small = np.empty((len(plates.inks), height, width), np.uint8)
+    for plate, out in zip(plates.data, small, strict=True):
+        picture = Image.fromarray(plate)
+        out[:] = np.asarray(picture.resize((width, height), Image.Resampling.BOX, box))
+    seen = plates.seen
+    if seen is not None:
+        seen = np.asarray(Image.fromarray(seen).resize((width, height), Image.Resampling.BOX, box))
+    return replace(
+        plates, data=small, grid=Grid(width, height, pitch, grid.left, grid.top), seen=seen
+    )

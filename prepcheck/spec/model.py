@@ -13,6 +13,7 @@ from pydantic import Field, model_validator
 
 from prepcheck.findings import Severity
 from prepcheck.outline import Disc, Outline
+from prepcheck.spec.barcode import Barcode
 from prepcheck.spec.base import Frozen, NotNegativeMm, Positive, PositiveMm
 from prepcheck.spec.sleeve import (
     FlapSpec,
@@ -198,6 +199,7 @@ class Spec(Frozen):
     fold: Folding | None = None
     spine: SpineRules | None = None
     glue: Gluing | None = None
+    barcode: Barcode | None = None
     pages: tuple[PageSpec, ...] = Field(min_length=1)
     print_condition: str
     severity: dict[str, Severity] = Field(default_factory=dict)

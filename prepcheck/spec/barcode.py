@@ -1,0 +1,66 @@
+"""What a spec says of the barcode of a sleeve."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from prepcheck.spec.base import Frozen, NotNegativeMm, Positive, PositiveMm
+
+_Modules = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+
+
+class QuietZones(Frozen):
+    """Free room left and right of the bars, in modules."""
+
+    ean_13_modules: tuple[_Modules, _Modules]
+    upc_a_modules: tuple[_Modules, _Modules]
+    ean_8_modules: tuple[_Modules, _Modules]
+    upc_e_modules: tuple[_Modules, _Modules]
+
+    def of(self, kind: str) -> tuple[float, float]:
+        """Return the quiet zones of a symbology by its name in the trade, such as 'EAN-13'."""
+        zones: tuple[float, float] = getattr(self, quiet_key(kind))
+        return zones
+
+
+def quiet_key(kind: str) -> str:
+    """Return the key of a symbology's quiet zones."""
+    return f"{kind.lower().replace('-', '_')}_modules"
+
+
+class Barcode(Frozen):
+    """The barcode at the till: whether the piece carries one, and the limits of any it carries.
+
+    A `least` or a `most` broken is a stop, a `wanted` a query.
+    """
+
+    expected: bool
+    """Whether the piece is what the shop scans."""
+    x_least_mm: PositiveMm
+    """Width of a module, the X-dimension."""
+    x_wanted_most_mm: PositiveMm
+    height_least_mm: PositiveMm
+    """Of the shortest bar, whatever the width of a module."""
+    height_wanted_modules: Positive
+    """Of the shortest bar, in modules."""
+    quiet: QuietZones
+    contrast_least_percent: Positive
+    """Symbol contrast in red light."""
+    contrast_wanted_percent: Positive
+    edge_least_mm: NotNegativeMm
+    """From the symbol with its quiet zones to the nearest fold or trim."""
+    edge_wanted_mm: NotNegativeMm
+    picture_wanted_ppi: Positive
+    """Where the symbol is a picture."""
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Barcode:
+        if self.x_wanted_most_mm < self.x_least_mm:
+            raise ValueError("x_wanted_most_mm must not be smaller than x_least_mm")
+        if self.contrast_wanted_percent < self.contrast_least_percent:
+            raise ValueError("contrast_wanted_percent must not be smaller than the least")
+        if self.edge_wanted_mm < self.edge_least_mm:
+            raise ValueError("edge_wanted_mm must not be smaller than edge_least_mm")
+        return self

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -25,6 +25,7 @@ from prepcheck.press.plan import Reach, partition
 from prepcheck.press.raster import placed_plates, read_raster
 from prepcheck.press.record import Recording
 from prepcheck.press.recorder import Recorder
+from prepcheck.press.spots import SpotLook
 from prepcheck.press.view import ByteArray
 from prepcheck.press.writer import PdfWriter
 from prepcheck.units import mm_per_px
@@ -55,6 +56,9 @@ class Plates:
     """What was left out, one sentence each."""
     limits: tuple[str, ...] = ()
     """Where the plates may differ from the press, one sentence each."""
+
+    looks: Mapping[str, SpotLook] = field(default_factory=dict)
+    """The stand-in colours of spots, by name."""
 
     def plate(self, ink: str) -> ByteArray:
         """Return one plate (rows, columns); raises ValueError when there is none of the name."""
@@ -170,7 +174,7 @@ def _painted(
         document.close()
     troubles, limits = (tuple(dict.fromkeys(said)) for said in (survey.troubles, survey.limits))
     return [
-        Plates(inks, plates, grid, colour, troubles, limits)
+        Plates(inks, plates, grid, colour, troubles, limits, survey.looks)
         for grid, plates, colour in zip(grids, data, colours, strict=True)
     ]
 

@@ -14,6 +14,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 from prepcheck.art.model import ALL_INKS, Space
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.press.mix import PROCESS, SEEN_RGB, Mix, Plateset, Scope, scope_of, space_plates
+from prepcheck.press.spots import SpotLook
 
 
 class SetColour(NamedTuple):
@@ -154,6 +155,7 @@ class Survey:
     sets: set[Plateset] = field(default_factory=set)
     troubles: dict[str, None] = field(default_factory=dict)
     limits: dict[str, None] = field(default_factory=dict)
+    looks: dict[str, SpotLook] = field(default_factory=dict)
     every: bool = False
     """Something is painted in the colorant that marks every plate."""
     clips: int = 0

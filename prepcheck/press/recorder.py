@@ -38,6 +38,7 @@ from prepcheck.press.record import (
     StateUse,
     Survey,
 )
+from prepcheck.press.spots import spot_looks
 
 MOST_TROUBLES = 20
 """Sentences kept about one page."""
@@ -77,10 +78,17 @@ class Recorder:
             self.survey.troubles.setdefault(sentence)
 
     def space(self, label: str, resources: DictionaryObject) -> ColourSpace:
+        """Return the colour space of a name (slash included), read once."""
         key = (label, id(resources))
         if key not in self._spaces:
-            self._spaces[key] = read_space(NameObject(label), resources)
+            self._spaces[key] = self._read(NameObject(label), resources)
         return self._spaces[key]
+
+    def _read(self, given: object, resources: DictionaryObject) -> ColourSpace:
+        space = UNKNOWN if given is None else read_space(given, resources)
+        for spot, look in spot_looks(space):
+            self.survey.looks.setdefault(spot, look)
+        return space
 
     def colour(self, space: ColourSpace, stroke: bool, raw: bytes) -> SetColour:
         """Return what setting a colour comes to; `raw` are its operands as written."""
@@ -149,7 +157,7 @@ class Recorder:
             space = None
             if not (truth(source, "ImageMask") or truth(source, "IM")):
                 given = raw_entry(source, "ColorSpace")
-                space = UNKNOWN if given is None else read_space(given, resources)
+                space = self._read(given, resources)
             found = self._pictures[id(source)] = Picture(label, source, resources, space)
             self._keep.append(source)
         return found
@@ -180,7 +188,7 @@ class Recorder:
 
     def shading(self, source: DictionaryObject, resources: DictionaryObject) -> ShadingUse:
         given = raw_entry(source, "ColorSpace")
-        space = UNKNOWN if given is None else read_space(given, resources)
+        space = self._read(given, resources)
         self.survey.use_space(space.facts)
         return ShadingUse(source, space)
 

@@ -68,7 +68,7 @@ _COMMON: dict[str, Any] = {
         key: f"pinned for tests: {key}"
         for key in (
             "outline", "hole", "bleed", "clearance", "images", "colour", "ink", "text", "line",
-            "pages",
+            "fold", "spine", "glue", "pages",
         )
     },
 }  # fmt: skip

@@ -1,0 +1,183 @@
+"""fold.clearance: type across or too near a fold, and objects that end beside one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import Content
+from prepcheck.checks._base import (
+    Clear,
+    Declaration,
+    Exam,
+    FoundAt,
+    Measured,
+    NotApplicable,
+    Said,
+    Sheet,
+    short_of,
+    worst_first,
+)
+from prepcheck.checks._near import NearType, edge_marks, near_type, printing, short_text
+from prepcheck.checks._wording import count, mm
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import FloatArray
+from prepcheck.measure.clearance import Glyphs, printed_glyphs
+from prepcheck.measure.edges import LiveEdge, merged
+from prepcheck.measure.folds import Fold, ends_near, folds_of, inside, type_clearances
+from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
+
+FOLD = "fold.clearance"
+CLEARANCE = "fold_clearance_mm"
+LEAST, WANTED = "clearance.fold.least_mm", "clearance.fold.wanted_mm"
+
+ONE_OBJECT_MM = 1.0
+"""Edges this close together are one place: the letters of a word drawn as outlines."""
+
+DECLARATIONS = (
+    Declaration(
+        FOLD,
+        "Room between art and folds",
+        FoundAt.FOLDING,
+        (Severity.STOP, Severity.QUERY),
+        "A crease breaks the ink and wanders by up to a millimetre. Type on it cracks or slides "
+        "round the corner, and an edge that ends just beside it shows every tenth by which the "
+        "fold is off. A picture that runs across a fold is no fault.",
+        "common practice of record plants",
+        limits=(LEAST, WANTED),
+        measures=(CLEARANCE,),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    limits = exam.spec.clearance.fold
+    least: list[float] = []
+    for sheet in exam.sheets:
+        folds = folds_of(sheet.outline)
+        if not folds:
+            yield NotApplicable(FOLD, "the piece has no fold")
+            continue
+        if limits is None:
+            yield NotApplicable(FOLD, "the spec asks for no room beside folds")
+            continue
+        findings, nearest = _judge(exam, sheet, folds, limits)
+        yield from findings
+        if nearest is not None:
+            least.append(nearest)
+            if not findings:
+                why = f"the nearest type or edge lies {mm(nearest)} from a fold"
+                yield Clear(FOLD, why, round(nearest, 2), limits.wanted_mm, "mm")
+        elif not findings:
+            yield NotApplicable(FOLD, "no type, and no edge that ends near a fold")
+    yield Measured(CLEARANCE, round(min(least), 2) if least else None)
+
+
+def _judge(
+    exam: Exam, sheet: Sheet, folds: Sequence[Fold], limits: AtLeastMm
+) -> tuple[list[Finding], float | None]:
+    content = printing(exam, sheet)
+    glyphs = printed_glyphs(content.texts)
+    clearances = np.min([type_clearances(glyphs.corners, fold) for fold in folds], axis=0)
+    on_spine = _on_spine(sheet, glyphs.corners)
+    # A spine may be too narrow for the wanted room; there the least is enough.
+    spine, first = near_type(sheet, glyphs, np.where(on_spine, clearances, np.inf), limits.least_mm)
+    faces, second = near_type(
+        sheet, glyphs, np.where(on_spine, np.inf, clearances), limits.wanted_mm
+    )
+    findings = []
+    if near := (*spine, *faces):
+        findings.append(_type_finding(exam, sheet, near, glyphs, folds, limits))
+    edges = list(_edges(sheet, content, folds, limits))
+    if edges:
+        findings.append(_edge_finding(exam, sheet, edges, limits.wanted_mm))
+    found = [distance for distance in (first, second) if distance is not None]
+    return findings, min([*found, *(edge.clearance_mm for edge in edges)], default=None)
+
+
+def _on_spine(sheet: Sheet, corners: FloatArray) -> NDArray[np.bool_]:
+    result = np.zeros(len(corners), bool)
+    for panel in sheet.outline.panels:
+        if panel.kind == "spine":
+            result |= inside(corners, panel.box)
+    return result
+
+
+def _type_finding(
+    exam: Exam,
+    sheet: Sheet,
+    near: Sequence[NearType],
+    glyphs: Glyphs,
+    folds: Sequence[Fold],
+    limits: AtLeastMm,
+) -> Finding:
+    worst = min(near, key=lambda item: item.clearance_mm)
+    nearest = worst.clearance_mm
+    stops = short_of(nearest, limits.least_mm, TOLERANCE_MM)
+    required = limits.least_mm if stops else limits.wanted_mm
+    corners = np.array([worst.box.corners], np.float64)
+    fold = min(folds, key=lambda fold: float(type_clearances(corners, fold)[0]))
+    across = sum(item.clearance_mm < 0 for item in near)
+    if across:
+        how = f"runs across {fold.words}"
+    else:
+        how = f"lies {mm(nearest)} from {fold.words}"
+    marks = [
+        Mark(
+            item.box,
+            f"“{short_text(item.text)}” "
+            + ("across the fold" if item.clearance_mm < 0 else mm(item.clearance_mm)),
+            value=round(item.clearance_mm, 2),
+            rank=round(item.clearance_mm, 3),
+        )
+        for item in near
+    ]
+    return Finding(
+        FOLD,
+        Severity.STOP if stops else Severity.QUERY,
+        f"Type {how}; {mm(required)} clear of it {'is the least' if stops else 'is wanted'} "
+        f"({count(len(near), 'place')}).",
+        f"Move the type at least {mm(limits.wanted_mm)} away from the fold; on the spine, set it "
+        "smaller or in the middle.",
+        exam.spec.source_of(LEAST if stops else WANTED),
+        sheet.number,
+        round(nearest, 2),
+        required,
+        "mm",
+        worst_first(marks),
+    )
+
+
+def _edges(
+    sheet: Sheet, content: Content, folds: Sequence[Fold], limits: AtLeastMm
+) -> Iterator[LiveEdge]:
+    """Yield the edges that end too near a fold; on a spine the least is enough."""
+    spines = [panel.box for panel in sheet.outline.panels if panel.kind == "spine"]
+    for fold in folds:
+        for edge in ends_near(content.paths, content.images, fold, limits.wanted_mm, sheet.view):
+            held = any(box.holds(edge.box, -TOLERANCE_MM) for box in spines)
+            limit = limits.least_mm if held else limits.wanted_mm
+            if short_of(edge.clearance_mm, limit, TOLERANCE_MM):
+                yield edge
+
+
+def _edge_finding(exam: Exam, sheet: Sheet, edges: Sequence[LiveEdge], wanted: float) -> Finding:
+    places = merged(edges, ONE_OBJECT_MM)
+    nearest = min(edge.clearance_mm for edge in places)
+    what = "The edge of an object ends" if len(places) == 1 else "Edges of objects end"
+    return Finding(
+        FOLD,
+        Severity.QUERY,
+        f"{what} {mm(nearest)} from a fold; {mm(wanted)} is wanted "
+        f"({count(len(places), 'place')}).",
+        f"Move what should stay on one side {mm(wanted)} away from the fold, or let it run on "
+        "across.",
+        exam.spec.source_of(WANTED),
+        sheet.number,
+        round(nearest, 2),
+        wanted,
+        "mm",
+        edge_marks(places),
+    )

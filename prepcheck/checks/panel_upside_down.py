@@ -1,0 +1,75 @@
+"""panel.upside-down: type that stands on its head once the sleeve is folded up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.checks._near import printing
+from prepcheck.checks._wording import count, listed
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+from prepcheck.measure.clearance import printed_glyphs
+from prepcheck.measure.folds import inside
+from prepcheck.measure.reading import opposite, shares_by_way
+from prepcheck.outline import Panel
+
+UPSIDE = "panel.upside-down"
+READS = "outline.panels"
+HALF = 0.5
+LEAST_GLYPHS = 3
+"""Fewer letters than this say nothing of how a face is meant to stand."""
+
+DECLARATIONS = (
+    Declaration(
+        UPSIDE,
+        "Faces that stand upright when folded",
+        FoundAt.FOLDING,
+        (Severity.QUERY,),
+        "In the flat of a gatefold some panels stand on their heads, because they fold back over "
+        "the top. Art that is drawn upright there comes out upside down in the finished sleeve, "
+        "and nobody sees it in the flat.",
+        "common practice of record plants",
+        limits=(READS,),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    for sheet in exam.sheets:
+        if not sheet.outline.folds:
+            yield NotApplicable(UPSIDE, "the piece is not folded")
+            continue
+        glyphs = printed_glyphs(printing(exam, sheet).texts)
+        wrong: list[tuple[Panel, Box]] = []
+        judged = 0
+        for panel in sheet.outline.panels:
+            own = inside(glyphs.corners, panel.box)
+            if panel.kind != "face" or own.sum() < LEAST_GLYPHS:
+                continue
+            judged += 1
+            corners = glyphs.corners[own]
+            if shares_by_way(corners).get(opposite(panel.reads), 0.0) > HALF:
+                flat = corners.reshape(-1, 2)
+                (x0, y0), (x1, y1) = flat.min(axis=0).tolist(), flat.max(axis=0).tolist()
+                wrong.append((panel, Box(x0, y0, x1, y1)))
+        if wrong:
+            names = listed(f"the {panel.name}" for panel, _ in wrong)
+            verb = "stands" if len(wrong) == 1 else "stand"
+            yield Finding(
+                UPSIDE,
+                Severity.QUERY,
+                f"Type on {names} {verb} upside down once the sleeve is folded up.",
+                f"Turn the art of {names} by half a turn, or confirm that it is meant so.",
+                exam.spec.source_of(READS),
+                sheet.number,
+                len(wrong),
+                0,
+                "panels",
+                tuple(Mark(box, f"{panel.name}: upside down") for panel, box in wrong),
+            )
+        elif judged:
+            why = f"type stands the right way up on {count(judged, 'face')}"
+            yield Clear(UPSIDE, why, 0, 0, "panels")
+        else:
+            yield NotApplicable(UPSIDE, "no face carries type that can be read")

@@ -1,0 +1,87 @@
+"""spine.direction: type on the spine that reads the other way than the shelf wants."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
+from prepcheck.checks._spine import (
+    NO_SPINE,
+    NO_TYPE,
+    SpineType,
+    line_marks,
+    spine_types,
+    spines_of,
+)
+from prepcheck.findings import Finding, Severity
+from prepcheck.measure.reading import opposite, shares_by_way
+
+DIRECTION = "spine.direction"
+READS = "outline.panels"
+HALF = 0.5
+_WORDS = {
+    "right": "from top to bottom",
+    "left": "from bottom to top",
+    "up": "upright",
+    "down": "upside down",
+}
+
+DECLARATIONS = (
+    Declaration(
+        DIRECTION,
+        "Reading direction of the spine",
+        FoundAt.SALE,
+        (Severity.QUERY,),
+        "On a shelf all spines are read with the head bent the same way: from top to bottom, so "
+        "that the record lying on its back can be read too. One that runs the other way was in "
+        "most cases turned by mistake.",
+        "common practice of record plants",
+        limits=(READS,),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    for sheet in exam.sheets:
+        if not spines_of(sheet):
+            yield NotApplicable(DIRECTION, NO_SPINE)
+            continue
+        found = tuple(spine_types(exam, sheet))
+        if not found:
+            yield NotApplicable(DIRECTION, NO_TYPE)
+        for on_spine in found:
+            if len(on_spine.glyphs):
+                yield _judge(exam, sheet, on_spine)
+            else:
+                why = "type on the spine is outlined and cannot be read; look at the proof"
+                yield NotApplicable(DIRECTION, why)
+
+
+def _judge(exam: Exam, sheet: Sheet, on_spine: SpineType) -> Finding | Clear:
+    shares = shares_by_way(on_spine.glyphs)
+    wanted = on_spine.spine.reads
+    wrong = shares.get(opposite(wanted), 0.0)
+    # Seen the right way up, as the panel will stand when folded.
+    turned = wanted == "left"
+    way = max(shares, key=lambda key: shares[key])
+    if wrong <= HALF:
+        why = f"type on the {on_spine.spine.name} reads {_said(way, turned)}"
+        return Clear(DIRECTION, why, _said(way, turned), _said(wanted, turned))
+    return Finding(
+        DIRECTION,
+        Severity.QUERY,
+        f"Type on the {on_spine.spine.name} reads {_said(way, turned)}; {_said(wanted, turned)} "
+        "is usual.",
+        "Turn the type by half a turn, or confirm that it is meant so.",
+        exam.spec.source_of(READS),
+        sheet.number,
+        _said(way, turned),
+        _said(wanted, turned),
+        "",
+        line_marks(on_spine.lines, f"reads {_said(way, turned)}", 0.0),
+    )
+
+
+def _said(way: str, turned: bool) -> str:
+    """Return a way in words; `turned` for a spine that stands on its head in the flat."""
+    return _WORDS[opposite(way) if turned else way]

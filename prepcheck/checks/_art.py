@@ -20,6 +20,8 @@ LEAST_LIGHT = 0.15
 """Lightness below which nothing can be light on a darker ground."""
 _REVERSED_PERHAPS = 0.15
 _WHITE = 0.97
+_AROUND_MM = 0.3
+"""How far above and below a glyph the ground is looked at."""
 
 
 def on_art(exam: Exam, sheet: Sheet, box: Box) -> bool:
@@ -60,6 +62,17 @@ def listed(names: Sequence[str], last: str = "and") -> str:
 
 def pages_of(exam: Exam) -> str:
     return counted(len(exam.sheets), "page")
+
+
+def above_and_below(run: TextRun) -> FloatArray:
+    """Return places (n, 2) just above and below the glyphs, where no neighbour stands."""
+    corners = np.array(run.glyphs, np.float64)
+    foot, head = corners[:, :2], corners[:, 3:1:-1]
+    up = head - foot
+    length = np.hypot(up[..., 0], up[..., 1])[..., None]
+    step = np.divide(up, length, out=np.zeros_like(up), where=length > 0) * _AROUND_MM
+    places: FloatArray = np.concatenate(((foot - step), (head + step))).reshape(-1, 2)
+    return places
 
 
 def ground(sheet: Sheet, probes: FloatArray) -> float | None:

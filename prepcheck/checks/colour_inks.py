@@ -49,8 +49,30 @@ def ink_key(name: str) -> str:
     return plain.replace(" ", "")
 
 
+def paid_inks(exam: Exam) -> tuple[str, ...]:
+    """Return the inks the order pays for, a word for all four process inks spelt out."""
+    if exam.part is None or exam.part.inks is None:
+        return ()
+    inks: dict[str, None] = {}
+    for ink in exam.part.inks:
+        inks |= dict.fromkeys(PROCESS_INKS if ink_key(ink) in _FOUR else (ink,))
+    return tuple(inks)
+
+
+def paid_keys(exam: Exam) -> frozenset[str] | None:
+    """Return the keys of the inks the order pays for; None where there is no telling."""
+    if exam.part is None or exam.part.inks is None:
+        return None
+    return frozenset(ink_key(ink) for ink in paid_inks(exam))
+
+
+def used_inks(exam: Exam) -> tuple[str, ...]:
+    """Return the inks the file names for what it paints, process inks first."""
+    return _ordered(ink for sheet in exam.sheets for ink in _inks_of(exam, sheet))
+
+
 def examine(exam: Exam) -> Iterator[Said]:
-    used = _ordered(ink for sheet in exam.sheets for ink in _inks_of(exam, sheet))
+    used = used_inks(exam)
     yield Measured("inks", used)
     said = [
         *_beyond(exam, used),
@@ -86,15 +108,13 @@ def _ordered(inks: Iterable[str]) -> tuple[str, ...]:
 def _beyond(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
     paid = exam.part.inks if exam.part is not None else None
     if paid is None:
-        allowed = {ink_key(ink) for ink in exam.spec.colour.process_inks}
+        allowed = frozenset(ink_key(ink) for ink in exam.spec.colour.process_inks)
         extra = [ink for ink in used if ink in PROCESS_INKS and ink_key(ink) not in allowed]
         required = listed(exam.spec.colour.process_inks)
         source = exam.spec.source_of("colour.process_inks")
         whose = "this piece is printed in"
     else:
-        allowed = {ink_key(ink) for ink in paid}
-        if allowed & _FOUR:
-            allowed |= {ink_key(ink) for ink in PROCESS_INKS}
+        allowed = paid_keys(exam) or frozenset()
         extra = [ink for ink in used if ink_key(ink) not in allowed]
         required, source, whose = listed(paid), "the order", "the order pays for"
     if not extra:

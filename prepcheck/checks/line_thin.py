@@ -57,7 +57,9 @@ DECLARATIONS = (
 )
 
 
-class _Stroke(NamedTuple):
+class Stroke(NamedTuple):
+    """A line: its width in mm and its paint."""
+
     width: float
     paint: Paint
 
@@ -83,7 +85,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet in exam.sheets:
         thin: dict[_Limit, list[Mark]] = defaultdict(list)
         for item in sheet.content.paths:
-            stroke = None if item.layer in steps else _as_line(item)
+            stroke = None if item.layer in steps else as_line(item)
             if stroke is None:
                 continue
             near = short_of(stroke.width, most, TOLERANCE_FINE * most)
@@ -128,7 +130,7 @@ def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark]) -> Find
     )
 
 
-def _as_line(item: PathItem) -> _Stroke | None:
+def as_line(item: PathItem) -> Stroke | None:
     """Return the line that a path is, None for one that is none.
 
     A stroke in the colour of the fill only thickens the fill.
@@ -136,7 +138,7 @@ def _as_line(item: PathItem) -> _Stroke | None:
     if item.stroke is not None:
         if item.stroke.opacity <= 0 or (item.fill is not None and _alike(item.fill, item.stroke)):
             return None
-        return _Stroke(item.stroke_mm, item.stroke)
+        return Stroke(item.stroke_mm, item.stroke)
     if item.fill is None or item.fill.opacity <= 0 or item.clipped or len(item.segments) != 1:
         return None
     corners = np.unique(item.lines()[0], axis=0)
@@ -147,14 +149,14 @@ def _as_line(item: PathItem) -> _Stroke | None:
     width, length = float(sides.min()), float(sides.max())
     if length < LEAST_LENGTH_MM or length < LEAST_SLENDERNESS * width:
         return None
-    return _Stroke(width, item.fill)
+    return Stroke(width, item.fill)
 
 
 def _alike(one: Paint, other: Paint) -> bool:
     return one.space == other.space and one.components == other.components
 
 
-def _broken(line: Line, sheet: Sheet, item: PathItem, stroke: _Stroke) -> _Limit | None:
+def _broken(line: Line, sheet: Sheet, item: PathItem, stroke: Stroke) -> _Limit | None:
     """Return the gravest limit a line breaks; looks at the ground only where it matters."""
     around = None
     if stroke.paint.lightness >= LEAST_LIGHT:

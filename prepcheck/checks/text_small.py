@@ -4,10 +4,9 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
-import numpy as np
-
 from prepcheck.art.model import Paint, TextRun
 from prepcheck.checks._art import (
+    above_and_below,
     counted,
     ground,
     kept,
@@ -27,12 +26,9 @@ from prepcheck.checks._base import (
     short_of,
 )
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import FloatArray
 from prepcheck.spec.model import TOLERANCE_FINE, Text
 
 CHECK = "text.small"
-_AROUND_MM = 0.3
-"""How far above and below a glyph the ground is looked at."""
 
 DECLARATIONS = (
     Declaration(
@@ -145,16 +141,5 @@ def _hard_to_print(sheet: Sheet, run: TextRun) -> tuple[str, bool] | None:
     return ("light type on dark", True) if told else None
 
 
-def _above_and_below(run: TextRun) -> FloatArray:
-    """Return places (n, 2) just above and below the glyphs, where no neighbour stands."""
-    corners = np.array(run.glyphs, np.float64)
-    foot, head = corners[:, :2], corners[:, 3:1:-1]
-    up = head - foot
-    length = np.hypot(up[..., 0], up[..., 1])[..., None]
-    step = np.divide(up, length, out=np.zeros_like(up), where=length > 0) * _AROUND_MM
-    places: FloatArray = np.concatenate(((foot - step), (head + step))).reshape(-1, 2)
-    return places
-
-
 def _ground(sheet: Sheet, run: TextRun) -> float | None:
-    return ground(sheet, _above_and_below(run))
+    return ground(sheet, above_and_below(run))

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import (
+    PROCESS_INKS,
     Annotation,
     ArtKind,
     Artwork,
@@ -38,6 +39,7 @@ from prepcheck.geometry import Affine, Box, FloatArray, Grid, Point, Quad
 from prepcheck.measure.trim import TrimPlacement, TrimRule
 from prepcheck.order import Order, OrderPart
 from prepcheck.outline import Outline
+from prepcheck.press.plates import Plates
 from prepcheck.press.view import View
 from prepcheck.spec.model import Spec
 
@@ -180,6 +182,7 @@ def make_exam(
     *,
     content: Content | Sequence[Content] | None = None,
     view: View | Callable[[Outline], View] | None = None,
+    plates: Callable[[Outline], Plates] | None = None,
     boxes: PageBoxes | None = None,
     rotate: int = 0,
     placement: TrimPlacement | None = None,
@@ -196,6 +199,7 @@ def make_exam(
     """Return a part of one sheet, or of one a content when `content` is a sequence.
 
     `view` is given ready, or as a function of the outline; without it the page is bare paper.
+    So are the plates without `plates`.
     Page boxes default to a page of trim + 3 mm with its TrimBox.
     """
     spec = resolve(spec)
@@ -211,7 +215,7 @@ def make_exam(
             pictures=pictures, index=index,
         )  # fmt: skip
         place = placement or placed(outline, own.media, trim=own.trim)
-        sheets.append(Sheet(index + 1, page, outline, place, _renderer(view)))
+        sheets.append(Sheet(index + 1, page, outline, place, _renderer(view), _separator(plates)))
     artwork = Artwork(
         Path("hand-made.pdf"),
         kind or (ArtKind.PDF if raster is None else ArtKind.TIFF),
@@ -232,6 +236,11 @@ def _renderer(view: View | Callable[[Outline], View] | None) -> Callable[[Sheet]
         return view if isinstance(view, View) else view(sheet.outline)
 
     return render
+
+
+def _separator(plates: Callable[[Outline], Plates] | None) -> Callable[[Sheet], Plates]:
+    make = plates or plate_scene()
+    return lambda sheet: make(sheet.outline)
 
 
 def resolve(spec: str | Spec) -> Spec:
@@ -313,6 +322,47 @@ def scene(*shapes: tuple[Cover, float], pitch: float = PITCH) -> Callable[[Outli
         return total
 
     return lambda outline: ink_view(outline, ink, pitch=pitch)
+
+
+PLATE_PITCH = 0.25
+"""Pixel of hand-made plates in mm; two a cell."""
+
+
+def plate_scene(
+    *shapes: tuple[Cover, dict[str, float]],
+    inks: Sequence[str] = PROCESS_INKS,
+    pitch: float = PLATE_PITCH,
+    margin: float = 6.0,
+    seen: Cover | None = None,
+    limits: tuple[str, ...] = (),
+    troubles: tuple[str, ...] = (),
+) -> Callable[[Outline], Plates]:
+    """Return plates of shapes laid over each other, each with its inks in percent.
+
+    Inks that a shape does not name are knocked out. `seen` is the cover of mid-grey RGB.
+    """
+
+    def make(outline: Outline) -> Plates:
+        grid = Grid.over(outline.bounds.grown(margin), pitch)
+        x, y = (axis[None, :] if n == 0 else axis[:, None] for n, axis in enumerate(grid.centres()))
+        amounts = np.zeros((len(inks), grid.height, grid.width))
+        for cover, colour in shapes:
+            share = cover(x, y)
+            for n, ink in enumerate(inks):
+                amounts[n] = amounts[n] * (1 - share) + colour.get(ink, 0.0) * share
+        data = np.rint(amounts * 2.55).astype(np.uint8)
+        rgb = None
+        if seen is not None:
+            grey = (255 - 127 * np.broadcast_to(seen(x, y), data.shape[1:])).astype(np.uint8)
+            rgb = np.repeat(grey[..., None], 3, axis=2)
+        return Plates(tuple(inks), data, grid, rgb, troubles, limits)
+
+    return make
+
+
+def everywhere(x: FloatArray, y: FloatArray) -> FloatArray:
+    """The cover of a flood."""
+    return np.ones(np.broadcast(x, y).shape)
 
 
 def disc_cover(radius: float, at: tuple[float, float] = (0.0, 0.0), pitch: float = PITCH) -> Cover:

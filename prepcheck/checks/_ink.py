@@ -1,0 +1,105 @@
+"""What checks of ink ask of the plates of a sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import Paint
+from prepcheck.checks._base import Exam, Sheet
+from prepcheck.findings import Mark
+from prepcheck.geometry import Box, FloatArray
+from prepcheck.measure.ink import Float, Mask, Region, amounts_at
+from prepcheck.press.view import ByteArray
+
+NOTICED = 0.05
+"""Amount of an ink from which it is counted among those something is built of."""
+_MOST_PIXELS = 200
+"""Pixels looked at along each side of a place; larger places are looked at more thinly."""
+
+
+def printed(exam: Exam, sheet: Sheet) -> Mask:
+    """Return the cells within the trim and the bleed."""
+    return sheet.cells.within(exam.spec.bleed.wanted_mm)
+
+
+def unknown(exam: Exam) -> str:
+    """Return what is to be added of paint without ink amounts; empty where there is none."""
+    area = sum(sheet.cells.not_in_inks(exam.spec.bleed.wanted_mm) for sheet in exam.sheets)
+    return f"; of {area:,.0f} mm² painted in RGB or Lab no ink is known" if area else ""
+
+
+def has_ink(exam: Exam) -> bool:
+    """Say whether any plate carries anything within the trim and the bleed."""
+    return any(bool((s.cells.total > 0).any(where=printed(exam, s))) for s in exam.sheets)
+
+
+def places(regions: Iterable[Region], unit: str = "mm²") -> list[Mark]:
+    """Return the places of regions with their areas, the largest ranked worst."""
+    return [Mark(r.box, f"{r.area:,.0f} {unit}", value=r.area, rank=-r.area) for r in regions]
+
+
+def built_of(paint: Paint, least: float = NOTICED) -> tuple[str, ...]:
+    """Return the inks that a paint gives at least `least` (0..1)."""
+    return tuple(name for name, amount in paint.inks if amount >= least)
+
+
+def black_only(paint: Paint) -> bool:
+    """Say whether a paint is solid black and no other ink."""
+    amounts = dict(paint.inks)
+    return amounts.pop("Black", 0.0) >= 0.95 and not any(amounts.values())
+
+
+def ground_inks(sheet: Sheet, probes: FloatArray) -> dict[str, float]:
+    """Return the median of each ink in percent at places (n, 2) in mm; empty off the plates."""
+    amounts = amounts_at(sheet.plates, probes)
+    if not len(amounts):
+        return {}
+    return dict(zip(sheet.plates.inks, np.median(amounts, axis=0).tolist(), strict=True))
+
+
+class Patch(NamedTuple):
+    """The pixels of a place: inks in percent (pixels, inks) and the look on screen (pixels, 3).
+
+    The look is without overprint, as office programs show the page.
+    """
+
+    inks: Float
+    rgb: NDArray[np.int16]
+
+    @property
+    def total(self) -> Float:
+        total: Float = self.inks.sum(axis=1)
+        return total
+
+
+def patch(sheet: Sheet, boxes: Iterable[Box]) -> Patch:
+    """Return the pixels whose centres lie in any of the boxes."""
+    grid, view = sheet.plates.grid, sheet.view
+    spots: list[FloatArray] = []
+    for box in boxes:
+        rows, columns = grid.window(box)
+        step = max(1, (rows.stop - rows.start) // _MOST_PIXELS)
+        stride = max(1, (columns.stop - columns.start) // _MOST_PIXELS)
+        y, x = np.mgrid[rows.start : rows.stop : step, columns.start : columns.stop : stride]
+        spots.append(np.stack((x, y), axis=-1).reshape(-1, 2) + 0.5)
+    found = grid.places(np.concatenate(spots)) if spots else np.empty((0, 2))
+    at = np.floor(view.grid.pixels(found)).astype(int)
+    height, width = view.rgb.shape[:2]
+    inside = ((at >= 0) & (at < (width, height))).all(axis=1)
+    rgb: ByteArray = view.rgb[at[inside, 1], at[inside, 0]]
+    return Patch(amounts_at(sheet.plates, found[inside]), rgb.astype(np.int16))
+
+
+def ring(box: Box, width_mm: float) -> tuple[Box, Box, Box, Box]:
+    """Return the four boxes that frame a box."""
+    outer = box.grown(width_mm)
+    return (
+        Box(outer.x0, outer.y0, outer.x1, box.y0),
+        Box(outer.x0, box.y1, outer.x1, outer.y1),
+        Box(outer.x0, box.y0, box.x0, box.y1),
+        Box(box.x1, box.y0, outer.x1, box.y1),
+    )

@@ -1,0 +1,177 @@
+"""Spots that are built like a process ink or like each other, or that only a picture uses."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS, Space, SpaceFamily
+from prepcheck.checks._art import counted, kept, listed, on_art
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.checks._uses import Use, marks_with, uses_of
+from prepcheck.checks.colour_inks import ink_key
+from prepcheck.findings import Finding, Mark, Severity
+
+CHECK = "colour.spot-clash"
+_ALIKE = 0.01
+"""Difference of the stand-ins of two spots up to which they are the same, of 0..1."""
+_LAB_ALIKE = 1.0
+_SOURCE = "common practice, no source"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Spots that clash",
+        FoundAt.PLATES,
+        (Severity.QUERY,),
+        "A spot whose stand-in is one process ink in full was most likely meant to be that ink; "
+        "two spots of one make-up were most likely meant to be one; and a spot that nothing but "
+        "a picture uses usually came along with it unseen. Each is a plate that somebody pays "
+        "for.",
+        _SOURCE,
+    ),
+)
+
+
+class _MakeUp(NamedTuple):
+    """What stands in for a spot in full: the kind of colour and its components."""
+
+    kind: str
+    solid: tuple[float, ...]
+
+    def like(self, other: "_MakeUp") -> bool:
+        room = _LAB_ALIKE if self.kind == "lab" else _ALIKE
+        return self.kind == other.kind and all(
+            abs(a - b) <= room for a, b in zip(self.solid, other.solid, strict=True)
+        )
+
+
+class _Spot(NamedTuple):
+    uses: list[tuple[int, Use]]
+    make_ups: list[_MakeUp]
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    spots = _spots(exam)
+    if not spots:
+        yield NotApplicable(CHECK, "no spot colour is used")
+        return
+    said = [*_as_process(spots), *_twins(spots), *_changing(spots)]
+    if not exam.is_raster:
+        said += _only_in_pictures(spots)
+    yield from said
+    if not said:
+        yield Clear(CHECK, f"{counted(len(spots), 'spot colour')}, each by itself")
+
+
+def _spots(exam: Exam) -> dict[str, _Spot]:
+    found: dict[str, _Spot] = defaultdict(lambda: _Spot([], []))
+    for sheet in exam.sheets:
+        for use in uses_of(sheet.content):
+            for name, make_up in _named(use.space):
+                if not marks_with(use, name) or not on_art(exam, sheet, use.box):
+                    continue
+                spot = found[name]
+                spot.uses.append((sheet.number, use))
+                if make_up is not None and not any(make_up.like(own) for own in spot.make_ups):
+                    spot.make_ups.append(make_up)
+    return dict(sorted(found.items()))
+
+
+def _named(space: Space) -> Iterator[tuple[str, _MakeUp | None]]:
+    """Yield the spots that a space names, each with its make-up where it is known."""
+    if space.family not in (SpaceFamily.SEPARATION, SpaceFamily.DEVICE_N):
+        if space.base is not None:
+            yield from _named(space.base)
+        return
+    for index, name in enumerate(space.colorants):
+        if name in (ALL_INKS, NO_INK, *PROCESS_INKS):
+            continue
+        solid = space.solids[index] if index < len(space.solids) else None
+        kind = None if space.base is None else space.base.kind
+        yield name, None if solid is None or kind is None else _MakeUp(kind, solid)
+
+
+def _as_process(spots: dict[str, _Spot]) -> Iterator[Finding]:
+    for name, spot in spots.items():
+        for ink, make_up in _PROCESS.items():
+            if any(make_up.like(own) for own in spot.make_ups):
+                yield _finding(
+                    {name: spot},
+                    f"The spot '{name}' is built like the process ink {ink}; it would become a "
+                    "plate of its own.",
+                    f"Please use {ink} itself if that is meant.",
+                    measured=name,
+                    required=ink,
+                )
+
+
+def _twins(spots: dict[str, _Spot]) -> Iterator[Finding]:
+    names = list(spots)
+    for at, name in enumerate(names):
+        for other in names[at + 1 :]:
+            if ink_key(name) == ink_key(other):
+                continue  # two spellings of one ink are said under colour.inks
+            pairs = ((a, b) for a in spots[name].make_ups for b in spots[other].make_ups)
+            if any(a.like(b) for a, b in pairs):
+                yield _finding(
+                    {name: spots[name], other: spots[other]},
+                    f"The spots '{name}' and '{other}' have the same make-up; each would become a "
+                    "plate.",
+                    "Please merge them into one swatch if one ink is meant.",
+                    measured=listed([name, other]),
+                    required="one ink",
+                )
+
+
+def _changing(spots: dict[str, _Spot]) -> Iterator[Finding]:
+    for name, spot in spots.items():
+        if len(spot.make_ups) > 1:
+            yield _finding(
+                {name: spot},
+                f"The spot '{name}' stands for {len(spot.make_ups)} different colours in this "
+                "file.",
+                "Please tell us which of them is the ink that is meant.",
+                measured=float(len(spot.make_ups)),
+                required=1.0,
+            )
+
+
+def _only_in_pictures(spots: dict[str, _Spot]) -> Iterator[Finding]:
+    for name, spot in spots.items():
+        if all(use.kind == "pictures" for _, use in spot.uses):
+            yield _finding(
+                {name: spot},
+                f"The spot '{name}' is used in {counted(len(spot.uses), 'picture')} and nowhere "
+                "else.",
+                "Please tell us whether this ink is meant, or convert the picture.",
+                measured=name,
+                required="used elsewhere too",
+            )
+
+
+def _finding(
+    spots: dict[str, _Spot], message: str, fix: str, measured: float | str, required: float | str
+) -> Finding:
+    """Return a finding on the first page where the spots are used, with the places there."""
+    page = min(number for spot in spots.values() for number, _ in spot.uses)
+    return Finding(
+        CHECK,
+        Severity.QUERY,
+        message,
+        fix,
+        _SOURCE,
+        page=page,
+        measured=measured,
+        required=required,
+        where=kept(
+            Mark(use.box, name, rank=-use.box.area)
+            for name, spot in spots.items()
+            for number, use in spot.uses
+            if number == page
+        ),
+    )
+
+
+_PROCESS = {
+    ink: _MakeUp("cmyk", tuple(float(one == ink) for one in PROCESS_INKS)) for ink in PROCESS_INKS
+}

@@ -1,0 +1,106 @@
+"""Large black areas: black alone looks grey, and too rich a black gains nothing."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from prepcheck.art.model import PROCESS_INKS
+from prepcheck.checks._art import counted, kept
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
+from prepcheck.checks._ink import has_ink, places, printed, unknown
+from prepcheck.checks.colour_inks import paid_keys
+from prepcheck.findings import Finding, Severity
+from prepcheck.measure.ink import Mask, Region
+from prepcheck.spec.model import TOLERANCE_PERCENT
+
+CHECK = "ink.black-solid"
+_BLACK = 95.0
+"""Percent of black from which a solid is a black one."""
+_UNDER = 10.0
+"""Percent of other inks in sum up to which black stands alone."""
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Large black areas",
+        FoundAt.PRINTING,
+        (Severity.NOTE,),
+        "One layer of black ink over a large area looks a dark grey and shows every speck of "
+        "dust; some cyan under it makes it deep. Beyond a certain sum more ink under the black "
+        "only dries more slowly.",
+        "published recipes of printers lie between 150 and 240 %; FOGRA39 and FOGRA29 "
+        "characterisations",
+        limits=("ink.black_solid_mm2", "ink.most_rich_black_percent"),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    ink = exam.spec.ink
+    if ink.black_solid_mm2 is None and ink.most_rich_black_percent is None:
+        yield NotApplicable(CHECK, "the spec sets no limit")
+        return
+    if not has_ink(exam):
+        yield NotApplicable(CHECK, f"nothing is painted in inks{unknown(exam)}")
+        return
+    said = [finding for sheet in exam.sheets for finding in _judged(exam, sheet)]
+    yield from said
+    if not said:
+        yield Clear(CHECK, "no large area in black alone, none in too rich a black")
+
+
+def _judged(exam: Exam, sheet: Sheet) -> Iterator[Finding]:
+    ink, cells = exam.spec.ink, sheet.cells
+    black = (cells.amount("Black") >= _BLACK) & printed(exam, sheet)
+    rest = cells.total - cells.amount("Black")
+    if ink.black_solid_mm2 is not None and _may_be_rich(exam):
+        alone = _large(sheet, black & (rest <= _UNDER), ink.black_solid_mm2)
+        if alone:
+            area = sum(region.area for region in alone)
+            yield Finding(
+                CHECK,
+                Severity.NOTE,
+                f"{area:,.0f} mm² of solid in black alone, in {counted(len(alone), 'place')}: it "
+                "will look dark grey.",
+                "Please put 40 to 60 % of cyan under the black if it is to look deep.",
+                exam.spec.source_of("ink.black_solid_mm2"),
+                page=sheet.number,
+                measured=round(area, 1),
+                required=ink.black_solid_mm2,
+                unit="mm²",
+                where=kept(places(alone)),
+            )
+    if ink.most_rich_black_percent is not None:
+        # What lies above the limit of all inks is a stop of its own.
+        rich = cells.total > ink.most_rich_black_percent + TOLERANCE_PERCENT
+        rich &= cells.total <= ink.most_total_percent + TOLERANCE_PERCENT
+        heavy = _large(sheet, black & rich, ink.window_mm2)
+        if heavy:
+            most = max(region.most for region in heavy)
+            yield Finding(
+                CHECK,
+                Severity.NOTE,
+                f"Black built of {most:.0f} % ink over "
+                f"{sum(region.area for region in heavy):,.0f} mm²; more than "
+                f"{ink.most_rich_black_percent:g} % makes it no deeper.",
+                "Please take some of the colour under the black away.",
+                exam.spec.source_of("ink.most_rich_black_percent"),
+                page=sheet.number,
+                measured=round(most, 1),
+                required=ink.most_rich_black_percent,
+                unit="%",
+                where=kept(places(heavy)),
+            )
+
+
+def _large(sheet: Sheet, mask: Mask, least_mm2: float) -> list[Region]:
+    if not np.count_nonzero(mask) * sheet.cells.cell_mm2 > least_mm2:
+        return []
+    found = sheet.cells.regions(mask, None, sheet.cells.total)
+    return [region for region in found if region.area > least_mm2]
+
+
+def _may_be_rich(exam: Exam) -> bool:
+    """Say whether there is an ink to put under the black, as far as the order tells."""
+    paid = paid_keys(exam)
+    return paid is None or any(ink.casefold() in paid for ink in PROCESS_INKS[:3])

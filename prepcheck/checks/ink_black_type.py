@@ -1,0 +1,154 @@
+"""Black type: built of four inks, or cut out of the colour that it stands on."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+import numpy as np
+
+from prepcheck.art.model import PROCESS_INKS, Paint, SpaceFamily, TextRun
+from prepcheck.checks._art import above_and_below, counted, kept, on_art, paints_of
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
+from prepcheck.checks._ink import black_only, ground_inks, patch
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+from prepcheck.spec.model import TOLERANCE_FINE
+
+CHECK = "ink.black-type"
+_FOUR_LEAST = 0.1
+_FOUR_BLACK = 0.5
+_DARK = 0.25
+_COLOUR = 50.0
+"""Percent of other inks in sum from which a white rim round black type shows."""
+_SURE = 60.0
+"""Percent of black from which a pixel is one of the type."""
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Black type",
+        FoundAt.PRINTING,
+        (Severity.QUERY,),
+        "Black type out of four inks gets coloured fringes at the least misfit. Black type that "
+        "is cut out of the colour under it gets white ones; small black type overprints. In "
+        "DeviceGray and in black with a profile, and in CMYK without overprint mode 1, the "
+        "setting to overprint clears the colour all the same.",
+        "ISO 32000-2, 8.6.7 and 11.7.4.3; published guides of printers: black type overprints up "
+        "to 12 pt",
+        limits=("text.wanted_rich_black_pt", "text.overprint_black_pt"),
+    ),
+)
+
+_SAID = {
+    "four": (
+        "of black type built of four inks",
+        "Please set black type in 100 % black alone.",
+        "text.wanted_rich_black_pt",
+    ),
+    "cut out": (
+        "of black type cut out of the colour it stands on",
+        "Please set this type to overprint.",
+        "text.overprint_black_pt",
+    ),
+    "no hold": (
+        "of black type set to overprint in a way that clears the colour under it",
+        "Please set it in CMYK (0, 0, 0, 100) with overprint mode 1; in grey or through a "
+        "profile, black does not overprint.",
+        "text.overprint_black_pt",
+    ),
+}
+
+
+def four_ink_black(paint: Paint) -> bool:
+    """Say whether a paint is a black mixed of all four process inks."""
+    amounts = dict(paint.inks)
+    return (
+        amounts.get("Black", 0.0) >= _FOUR_BLACK
+        and all(amounts.get(ink, 0.0) >= _FOUR_LEAST for ink in PROCESS_INKS[:3])
+        and paint.lightness <= _DARK
+    )
+
+
+def holds(paint: Paint) -> bool:
+    """Say whether overprinting black leaves the other process plates alone."""
+    if paint.space.family in (SpaceFamily.SEPARATION, SpaceFamily.DEVICE_N):
+        return paint.overprint
+    direct = paint.space.family is SpaceFamily.CMYK
+    return paint.overprint and direct and paint.overprint_mode == 1
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    text = exam.spec.text
+    if text.wanted_rich_black_pt is None and text.overprint_black_pt is None:
+        yield NotApplicable(CHECK, "the spec sets no limit")
+        return
+    judged, found = 0, False
+    for sheet in exam.sheets:
+        wrong: dict[str, list[Mark]] = defaultdict(list)
+        for run in sheet.content.texts:
+            box = run.box
+            if box is None or not any(map(_black, paints_of(run))) or not on_art(exam, sheet, box):
+                continue
+            judged += 1
+            if (fault := _fault(exam, sheet, run, box)) is not None:
+                size = run.size_pt
+                mark = Mark(box, f"{size:.1f} pt", value=round(size, 2), rank=size)
+                wrong[fault].append(mark)
+        for fault, marks in wrong.items():
+            found = True
+            said, fix, key = _SAID[fault]
+            least = min(mark.rank for mark in marks)
+            limit = text.wanted_rich_black_pt if fault == "four" else text.overprint_black_pt
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"{counted(len(marks), 'run')} {said}, from {least:.1f} pt.",
+                fix,
+                exam.spec.source_of(key),
+                page=sheet.number,
+                measured=round(least, 2),
+                required=limit,
+                unit="pt",
+                where=kept(marks),
+            )
+    if found:
+        return
+    if judged:
+        yield Clear(CHECK, f"{counted(judged, 'run')} of black type: in one ink, none cut out")
+    else:
+        yield NotApplicable(CHECK, "no live black type")
+
+
+def _black(paint: Paint) -> bool:
+    return paint.opacity > 0 and (black_only(paint) or four_ink_black(paint))
+
+
+def _fault(exam: Exam, sheet: Sheet, run: TextRun, box: Box) -> str | None:
+    rich, overprint = exam.spec.text.wanted_rich_black_pt, exam.spec.text.overprint_black_pt
+    paints = paints_of(run)
+    if any(map(four_ink_black, paints)):
+        return "four" if rich is not None and run.size_pt < rich * (1 - TOLERANCE_FINE) else None
+    loose = [paint for paint in paints if black_only(paint) and not holds(paint)]
+    if overprint is None or not loose or run.size_pt > overprint * (1 + TOLERANCE_FINE):
+        return None
+    around = ground_inks(sheet, above_and_below(run))
+    if _spots_only(loose[0], around):
+        return None
+    colour = sum(amount for ink, amount in around.items() if ink != "Black")
+    if colour < _COLOUR or not _cut_out(sheet, run, colour):
+        return None
+    return "no hold" if loose[0].overprint else "cut out"
+
+
+def _spots_only(paint: Paint, around: dict[str, float]) -> bool:
+    """Say whether the ground is one that any overprinting black leaves alone."""
+    process = sum(around.get(ink, 0.0) for ink in PROCESS_INKS[:3])
+    return paint.overprint and process < _COLOUR
+
+
+def _cut_out(sheet: Sheet, run: TextRun, colour: float) -> bool:
+    """Say whether the colour is missing under the type; where no pixel can tell, it is."""
+    found = patch(sheet, (Box.around(glyph) for glyph in run.glyphs))
+    inks = list(sheet.plates.inks)
+    black = found.inks[:, inks.index("Black")]
+    rest = (found.total - black)[black >= _SURE]
+    return not len(rest) or float(np.median(rest)) < colour / 2

@@ -1,0 +1,155 @@
+"""What each plate carries against what the order pays for."""
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from prepcheck.art.model import ALL_INKS
+from prepcheck.checks._art import listed
+from prepcheck.checks._base import (
+    Clear,
+    Declaration,
+    Exam,
+    FoundAt,
+    Measured,
+    NotApplicable,
+    Said,
+)
+from prepcheck.checks._ink import printed, unknown
+from prepcheck.checks.colour_inks import ink_key, paid_inks, paid_keys, used_inks
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.measure.ink import Carried, carried
+
+CHECK = "ink.plates"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Plates and the order",
+        FoundAt.PLATES,
+        (Severity.STOP, Severity.QUERY),
+        "Each plate is paid for and printed in a pass of its own. A plate that is paid for and "
+        "stays empty is money lost or an ink forgotten; one that carries next to nothing is "
+        "usually a slip, such as a line in the wrong swatch. An ink that the file names and the "
+        "order does not pay for is said under colour.inks; here it is a stop only where the plate "
+        "alone shows it.",
+        "common practice of plants, no source",
+        limits=("ink.least_plate_mm2",),
+        measures=("ink_areas",),
+    ),
+)
+
+
+class _Plate(NamedTuple):
+    """A plate of the whole part: coverage of its faces in percent, ink in mm², places by page."""
+
+    ink: str
+    coverage: float
+    area: float
+    places: tuple[tuple[int, Carried], ...]
+
+    def mark(self) -> tuple[int | None, tuple[Mark, ...]]:
+        """Return the page that carries most of it, and the place there."""
+        if not self.places:
+            return None, ()
+        page, most = max(self.places, key=lambda place: place[1].area)
+        if most.box is None:
+            return page, ()
+        return page, (Mark(most.box, self.ink, value=round(most.area, 2), rank=-most.area),)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    plates = _plates(exam)
+    inked = [plate for plate in plates if plate.area > 0]
+    yield Measured("ink_areas", tuple(f"{p.ink} {p.coverage:.1f} %" for p in inked))
+    others = unknown(exam)
+    if not inked:
+        yield NotApplicable(CHECK, f"no plate carries ink{others}")
+        return
+    said = [*_unpaid(exam, inked), *_slips(exam, inked)]
+    if not others:
+        said += _empty(exam, inked)
+    yield from said
+    if not said:
+        shown = listed([f"{plate.ink} {plate.coverage:.0f} %" for plate in inked])
+        yield Clear(CHECK, f"share of the face inked: {shown}{others}")
+
+
+def _plates(exam: Exam) -> list[_Plate]:
+    found: dict[str, list[tuple[int, Carried]]] = {}
+    for sheet in exam.sheets:
+        for one in carried(sheet.cells, printed(exam, sheet)):
+            found.setdefault(one.ink, []).append((sheet.number, one))
+    return [
+        _Plate(
+            ink,
+            sum(one.coverage for _, one in each) / len(exam.sheets),
+            sum(one.area for _, one in each),
+            tuple(each),
+        )
+        for ink, each in found.items()
+    ]
+
+
+def _unpaid(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
+    paid, named = paid_keys(exam), used_inks(exam)
+    if paid is None or any(ALL_INKS in sheet.content.inks for sheet in exam.sheets):
+        return
+    for plate in inked:
+        if ink_key(plate.ink) in paid or plate.ink in named:
+            continue
+        page, marks = plate.mark()
+        yield Finding(
+            CHECK,
+            Severity.STOP,
+            f"The plate {plate.ink} carries {plate.area:,.1f} mm² of ink; the order does not pay "
+            "for it.",
+            "Please take this ink out of the art, or ask us to add it to the order.",
+            "the order",
+            page=page,
+            measured=round(plate.area, 1),
+            required=0.0,
+            unit="mm²",
+            where=marks,
+        )
+
+
+def _empty(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
+    if exam.part is None or exam.part.inks is None:
+        return
+    used = {ink_key(plate.ink) for plate in inked}
+    empty = [ink for ink in paid_inks(exam) if ink_key(ink) not in used]
+    if not empty:
+        return
+    yield Finding(
+        CHECK,
+        Severity.QUERY,
+        f"The order pays for {listed(empty)}, but nothing is printed in "
+        f"{'it' if len(empty) == 1 else 'them'}.",
+        "Please tell us whether an ink is missing from the art, or one too many was ordered.",
+        "the order",
+        measured=listed([plate.ink for plate in inked]),
+        required=listed(exam.part.inks),
+    )
+
+
+def _slips(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
+    least, paid = exam.spec.ink.least_plate_mm2, paid_keys(exam)
+    if least is None:
+        return
+    for plate in inked:
+        if plate.area >= least or (paid is not None and ink_key(plate.ink) not in paid):
+            continue
+        page, marks = plate.mark()
+        yield Finding(
+            CHECK,
+            Severity.QUERY,
+            f"The plate {plate.ink} carries {plate.area:.1f} mm² of ink and nothing else: usually "
+            "a slip.",
+            "Please look whether this is meant; if not, convert it to an ink used elsewhere.",
+            exam.spec.source_of("ink.least_plate_mm2"),
+            page=page,
+            measured=round(plate.area, 2),
+            required=least,
+            unit="mm²",
+            where=marks,
+        )

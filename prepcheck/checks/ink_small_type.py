@@ -1,0 +1,179 @@
+"""Fine type and lines built of, or left out of, more inks than can be held in register."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from prepcheck.art.model import TextRun
+from prepcheck.checks._art import above_and_below, counted, ground, kept, on_art, paints_of
+from prepcheck.checks._art import reversed_out as light_on_dark
+from prepcheck.checks._base import (
+    Clear,
+    Declaration,
+    Exam,
+    FoundAt,
+    NotApplicable,
+    Said,
+    Sheet,
+    short_of,
+)
+from prepcheck.checks._ink import built_of, ground_inks
+from prepcheck.checks.ink_black_type import four_ink_black
+from prepcheck.checks.line_thin import as_line
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+from prepcheck.spec.model import TOLERANCE_FINE
+
+CHECK = "ink.small-type"
+_UNDER_TYPE = 10.0
+"""Percent of an ink from which type left out of it shows a misfit."""
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Small type and thin lines in several inks",
+        FoundAt.PRINTING,
+        (Severity.STOP, Severity.QUERY),
+        "Plates never fall on each other to the hair. On large shapes nobody sees it; small type "
+        "and thin lines built of several inks get coloured fringes, and light type left out of "
+        "several inks is closed by them. Type under the size that text.small and lines under the "
+        "width that line.thin stops are said there, and black out of four inks under "
+        "ink.black-type.",
+        "published guides of printers: 6 pt in one ink and 9 pt in several; under half a point in "
+        "one ink only",
+        limits=(
+            "ink.most_fine_inks",
+            "text.wanted_several_pt",
+            "line.least_several_mm",
+            "line.wanted_several_mm",
+        ),
+    ),
+)
+
+
+class _Kind(NamedTuple):
+    """What is said together: of what, in how many inks, against which limit."""
+
+    severity: Severity
+    what: str
+    inks: int
+    key: str
+    required: float
+    unit: str
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    if exam.spec.ink.most_fine_inks is None:
+        yield NotApplicable(CHECK, "the spec sets no limit")
+        return
+    judged, found = 0, False
+    for sheet in exam.sheets:
+        fine: dict[_Kind, list[Mark]] = defaultdict(list)
+        for kind, box, value in (*_type(exam, sheet), *_lines(exam, sheet)):
+            judged += 1
+            if kind is not None:
+                label = f"{value:.2f} mm" if kind.unit == "mm" else f"{value:.1f} pt"
+                fine[kind].append(Mark(box, label, value=round(value, 3), rank=value))
+        for kind, marks in fine.items():
+            found = True
+            yield _finding(exam, sheet, kind, marks)
+    if found:
+        return
+    if judged:
+        yield Clear(CHECK, f"{counted(judged, 'fine thing')} looked at, all of few enough inks")
+    else:
+        yield NotApplicable(CHECK, "no type or line so fine that register matters")
+
+
+def _finding(exam: Exam, sheet: Sheet, kind: _Kind, marks: list[Mark]) -> Finding:
+    least = min(mark.rank for mark in marks)
+    shown = f"{least:.2f} mm" if kind.unit == "mm" else f"{least:.1f} pt"
+    need = "at least" if "least" in kind.key else "wanted"
+    things = counted(len(marks), "line" if kind.unit == "mm" else "run of type", (
+        "lines" if kind.unit == "mm" else "runs of type"
+    ))  # fmt: skip
+    return Finding(
+        CHECK,
+        kind.severity,
+        f"{things} {kind.what} {kind.inks} inks, down to {shown}; {need} {kind.required:g} "
+        f"{kind.unit} where inks must fit.",
+        "Please set this in one ink, or larger."
+        if kind.what == "built of"
+        else "Please set this type larger or bolder, or on a ground of one ink.",
+        exam.spec.source_of(kind.key),
+        page=sheet.number,
+        measured=round(least, 3),
+        required=kind.required,
+        unit=kind.unit,
+        where=kept(marks),
+    )
+
+
+def _type(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind | None, Box, float]]:
+    text, most = exam.spec.text, exam.spec.ink.most_fine_inks or 1
+    wanted = text.wanted_several_pt
+    if wanted is None:
+        return
+    said_elsewhere = max(text.least_reversed_pt, text.wanted_reversed_pt or 0.0)
+    for run in sheet.content.texts:
+        box = run.box
+        if not run.paints or box is None or not _under(run.size_pt, wanted):
+            continue
+        if _under(run.size_pt, said_elsewhere) or not on_art(exam, sheet, box):
+            continue
+        what, count = _inks_of_type(sheet, run)
+        kind = None
+        if count > most:
+            key = "text.wanted_several_pt"
+            kind = _Kind(Severity.QUERY, what, count, key, wanted, "pt")
+        yield kind, box, run.size_pt
+
+
+def _inks_of_type(sheet: Sheet, run: TextRun) -> tuple[str, int]:
+    """Return how a run meets inks that must fit, and how many."""
+    paints = [paint for paint in paints_of(run) if not four_ink_black(paint)]
+    built = max((len(built_of(paint)) for paint in paints), default=0)
+    if built > 1 or not paints:
+        return "built of", built
+    lightest = max(paints, key=lambda paint: paint.lightness)
+    if lightest.overprint:
+        return "built of", built
+    probes = above_and_below(run)
+    if not light_on_dark(lightest, ground(sheet, probes)):
+        return "built of", built
+    own = built_of(lightest)
+    under = [i for i, x in ground_inks(sheet, probes).items() if x >= _UNDER_TYPE and i not in own]
+    return "left out of", len(under)
+
+
+def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind | None, Box, float]]:
+    line, most = exam.spec.line, exam.spec.ink.most_fine_inks or 1
+    widest = max(line.least_several_mm or 0.0, line.wanted_several_mm or 0.0)
+    steps = {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
+    for item in sheet.content.paths:
+        if item.layer in steps:
+            continue
+        stroke = as_line(item)
+        if stroke is None or not _under(stroke.width, widest):
+            continue
+        if _under(stroke.width, line.least_mm) or not on_art(exam, sheet, item.box):
+            continue
+        count = len(built_of(stroke.paint))
+        yield _broken_line(exam, count, most, stroke.width), item.box, stroke.width
+
+
+def _broken_line(exam: Exam, count: int, most: int, width: float) -> _Kind | None:
+    line = exam.spec.line
+    if count <= most:
+        return None
+    for severity, key, limit in (
+        (Severity.STOP, "line.least_several_mm", line.least_several_mm),
+        (Severity.QUERY, "line.wanted_several_mm", line.wanted_several_mm),
+    ):
+        if limit is not None and _under(width, limit):
+            return _Kind(severity, "built of", count, key, limit, "mm")
+    return None
+
+
+def _under(value: float, limit: float) -> bool:
+    return short_of(value, limit, TOLERANCE_FINE * limit)

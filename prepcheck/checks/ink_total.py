@@ -1,0 +1,104 @@
+"""Too much ink in one place."""
+
+from collections.abc import Iterator
+
+from prepcheck.checks._art import counted, kept
+from prepcheck.checks._base import (
+    Clear,
+    Declaration,
+    Exam,
+    FoundAt,
+    Measured,
+    NotApplicable,
+    Said,
+    Sheet,
+)
+from prepcheck.checks._ink import has_ink, places, printed, unknown
+from prepcheck.findings import Finding, Severity
+from prepcheck.measure.ink import Region, total_over
+from prepcheck.measure.picture_ink import picture_ink
+from prepcheck.spec.model import TOLERANCE_PERCENT
+
+CHECK = "ink.total"
+_ALIKE = 1.1
+"""How far the means of a place on the plates and in a picture may differ for the place to be the
+picture's own."""
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Total ink",
+        FoundAt.PRINTING,
+        (Severity.STOP,),
+        "All inks printed over each other in one place must dry before the next sheet lands on "
+        "it. Beyond what the paper takes they set off on the sheet above, smear, crack in the "
+        "crease and blister on labels, and the picture gets no darker for it.",
+        "published guides of record plants: 300 % coated, 250 % uncoated; FOGRA39 and FOGRA29 "
+        "characterisations",
+        limits=("ink.most_total_percent", "ink.window_mm2"),
+        measures=("ink_total_percent",),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    ink = exam.spec.ink
+    greatest, found = 0.0, False
+    for sheet in exam.sheets:
+        over = total_over(
+            sheet.cells, printed(exam, sheet), ink.most_total_percent + TOLERANCE_PERCENT,
+            ink.window_mm2,
+        )  # fmt: skip
+        greatest = max(greatest, over.greatest)
+        if not over.regions:
+            continue
+        found = True
+        most = max(_greatest(exam, sheet, region) for region in over.regions)
+        greatest = max(greatest, most)
+        area = sum(region.area for region in over.regions)
+        yield Finding(
+            CHECK,
+            Severity.STOP,
+            f"Total ink up to {most:.0f} %, where {ink.most_total_percent:g} % can be printed: "
+            f"{area:,.0f} mm² above it in {counted(len(over.regions), 'place')}{unknown(exam)}.",
+            "Please convert the pictures with a profile for this paper that keeps to "
+            f"{ink.most_total_percent:g} %, and mix solids with less ink under the black.",
+            exam.spec.source_of("ink.most_total_percent"),
+            page=sheet.number,
+            measured=round(most, 1),
+            required=ink.most_total_percent,
+            unit="%",
+            where=kept(places(over.regions)),
+        )
+    if not has_ink(exam):
+        yield Measured("ink_total_percent", None)
+        yield NotApplicable(CHECK, f"nothing is painted in inks{unknown(exam)}")
+        return
+    yield Measured("ink_total_percent", round(greatest, 1))
+    if not found:
+        yield Clear(
+            CHECK,
+            f"greatest total {greatest:.0f} %{unknown(exam)}",
+            round(greatest, 1),
+            ink.most_total_percent,
+            "%",
+        )
+
+
+def _greatest(exam: Exam, sheet: Sheet, region: Region) -> float:
+    """Return the greatest total of a place; where a picture fills it, that of its samples."""
+    cells = sheet.cells
+    most = region.most
+    for item in sheet.content.images:
+        shared = None if item.visible is None else item.visible.overlap(region.box)
+        if item.is_mask or shared is None or not (item.key or exam.is_raster):
+            continue
+        samples = sheet.page.picture(item.key)
+        ink = None if samples is None else picture_ink(samples, item.quad, shared, cells.cell_mm2)
+        on_plates = cells.total[cells.grid.window(shared)]
+        if ink is None or not on_plates.size:
+            continue
+        mean = float(on_plates.mean())
+        if ink.mean < mean * _ALIKE and mean < ink.mean * _ALIKE:
+            most = max(most, ink.greatest)
+    return most

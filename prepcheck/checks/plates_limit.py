@@ -1,0 +1,49 @@
+"""Where the plates made here may differ from those of the press."""
+
+from collections.abc import Iterator
+
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
+from prepcheck.findings import Finding, Severity
+
+CHECK = "plates.limit"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Limits of the plates",
+        FoundAt.PLATES,
+        (Severity.QUERY, Severity.NOTE),
+        "The plates shown and measured here follow ISO 32000-2 but for a few rare constructions. "
+        "Where a file uses one, or an object had to be left out because it cannot be read, what "
+        "is said of ink there may not hold, and somebody has to look.",
+        "ISO 32000-2, 11.4 and 11.7",
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    clear = True
+    for sheet in exam.sheets:
+        for trouble in sheet.plates.troubles:
+            clear = False
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"Left out of the plates: {trouble.rstrip('.')}.",
+                "Please export the file anew, or look at this object on the printer's own proof.",
+                "ISO 32000-2, 8.10 and 8.9",
+                page=sheet.number,
+            )
+        for limit in sheet.plates.limits:
+            clear = False
+            yield Finding(
+                CHECK,
+                Severity.NOTE,
+                f"{limit.rstrip('.')}.",
+                "Please look at this place on the printer's own proof, or flatten the "
+                "transparency before exporting.",
+                "ISO 32000-2, 11.4.6 and 11.7.4",
+                page=sheet.number,
+            )
+    if clear:
+        yield Clear(CHECK, "nothing in the way of following the file")

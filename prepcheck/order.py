@@ -93,14 +93,16 @@ class OrderPart(_Frozen):
     """A `[[part]]` table: one piece with its file.
 
     `file` is relative to the order file; `side` is the side of a label, given for labels only;
-    `page` (1-based) picks one page of a file that holds several parts; `inks` are those paid
-    for; `expect` are texts the part must carry.
+    `page` (1-based) picks one page of a file that holds several parts; `face` says which of the
+    spec's pages a file holds, by its name there ('outside', 'inside'), where the faces of a piece
+    come as files of their own; `inks` are those paid for; `expect` are texts the part must carry.
     """
 
     name: _Words
     file: _Words
     side: Annotated[str, AfterValidator(_side)] | None = None
     page: Annotated[int, Field(ge=1)] | None = None
+    face: _Words | None = None
     spec: _Words | None = None
     inks: tuple[_Words, ...] | None = None
     expect: tuple[_Words, ...] = ()

@@ -26,8 +26,9 @@ DECLARATIONS = (
 def examine(exam: Exam) -> Iterator[Said]:
     pages = len(exam.artwork.pages)
     picked = exam.part.page if exam.part is not None else None
-    most = len(exam.spec.pages)
-    least = sum(1 for page in exam.spec.pages if not page.optional) or 1
+    face = exam.part.face if exam.part is not None else None
+    most = 1 if face else len(exam.spec.pages)
+    least = 1 if face else sum(1 for page in exam.spec.pages if not page.optional) or 1
     required = str(most) if least == most else f"{least} to {most}"
     if picked is not None:
         if picked > pages:
@@ -46,7 +47,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     elif least <= pages <= most:
         yield Clear(CHECK, counted(pages, "page"), float(pages), required, "pages")
     else:
-        names = ", ".join(page.name for page in exam.spec.pages)
+        names = face or ", ".join(page.name for page in exam.spec.pages)
         few = pages < least
         yield Finding(
             CHECK,

@@ -205,6 +205,12 @@ class Spec(Frozen):
     severity: dict[str, Severity] = Field(default_factory=dict)
     sources: dict[str, str]
 
+    def page_index(self, name: str) -> int | None:
+        """Return the index (0-based) of a page by its name; None when there is none of it."""
+        names = [page.name.casefold() for page in self.pages]
+        wanted = name.casefold()
+        return names.index(wanted) if wanted in names else None
+
     def outline_of(self, page_index: int = 0) -> Outline:
         """Return the outline of a page (0-based) in the piece's frame."""
         return self._outlines[min(page_index, len(self._outlines) - 1)]

@@ -44,9 +44,12 @@ def open_jpeg(data: bytes, limits: Limits) -> JpegImagePlugin.JpegImageFile:
     return picture
 
 
-def read_jpeg(data: bytes, limits: Limits, transform: int | None = None) -> JpegPicture:
+def read_jpeg(
+    data: bytes, limits: Limits, transform: int | None = None, shrink: int = 1
+) -> JpegPicture:
     """Decode a JPEG; `transform` is the colour transform to assume where no marker states one.
 
+    With `shrink`, samples are averaged while decoding by 2, 4 or 8, at most by that factor.
     Raises UnreadableError for one damaged or too large.
     """
     picture = open_jpeg(data, limits)
@@ -55,6 +58,8 @@ def read_jpeg(data: bytes, limits: Limits, transform: int | None = None) -> Jpeg
         data = data[:2] + ADOBE_MARKER + bytes((transform,)) + data[2:]
         picture = open_jpeg(data, limits)
     tables = jpeg_tables(picture)
+    if shrink > 1:
+        picture.draft(None, (picture.width // shrink, picture.height // shrink))
     with quietly("JPEG"):
         samples = as_array(picture)
     if picture.mode == "CMYK":

@@ -18,7 +18,7 @@ from pypdf.generic import (
 
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import ALL_INKS, Samples, Space
-from prepcheck.art.pdf.colour import ColourSpace, Indexed
+from prepcheck.art.pdf.colour import ColourSpace, Indexed, Lab
 from prepcheck.art.pdf.images import picture_samples
 from prepcheck.art.pdf.objects import array, entry, integer, numbers, raw_entry, stream, truth
 from prepcheck.art.pdf.streams import filter_names
@@ -46,8 +46,8 @@ class Decoded(NamedTuple):
     data: ByteArray
     plates: tuple[str, ...]
     """Ink plates of the components; empty where there are no ink amounts (then `data` is RGB)."""
-    grey: bool
-    """The one component is grey: 255 is no ink."""
+    light: bool
+    """Components tell light, not ink: 255 is none."""
 
     def ink(self, plate: str) -> ByteArray | None:
         """Return the amounts on a plate (rows, columns); None where there are none."""
@@ -57,7 +57,7 @@ class Decoded(NamedTuple):
             component = self.data[:, :, self.plates.index(plate)]
         else:
             return None
-        return 255 - component if self.grey else component
+        return 255 - component if self.light else component
 
 
 def recoloured(
@@ -73,10 +73,8 @@ def recoloured(
         return [writer.add(_kept(source, picture))] * len(planes)
     if _by_table(source, space):
         return [writer.add(_with_table(source, space, plane)) for plane in planes]
-    decoded = _decoded(picture, limits)
     mask = _colour_key(picture, writer, limits)
-    if shrink > 1 and mask is None:
-        decoded = decoded._replace(data=_shrunk(decoded.data, shrink))
+    decoded = _decoded(picture, 1 if mask is not None else shrink, limits)
     return [writer.add(_as_rgb(source, space, decoded, plane, mask, writer)) for plane in planes]
 
 
@@ -141,11 +139,33 @@ def _kept(source: StreamObject, picture: Picture) -> StreamObject:
     return made
 
 
-def _decoded(picture: Picture, limits: Limits) -> Decoded:
-    samples = picture_samples(picture.source, picture.resources, limits)
+def _decoded(picture: Picture, shrink: int, limits: Limits) -> Decoded:
+    """Return a picture decoded and shrunk; a Decode that only inverts is put off until then."""
+    source = picture.source
+    decode = numbers(entry(source, "Decode", "D"))
+    inverted = (
+        decode is not None
+        and set(zip(decode[::2], decode[1::2], strict=False)) == {(1.0, 0.0)}
+        and "JPXDecode" not in filter_names(source)
+        and not isinstance(picture.space, Indexed | Lab)
+    )
+    if inverted:
+        source = StreamObject()
+        source.update({k: v for k, v in picture.source.items() if k not in ("/Decode", "/D")})
+        source._data = picture.source._data
+    samples = picture_samples(source, picture.resources, limits, shrink)
     if samples is None:
         raise UnreadableError("its samples cannot be decoded")
-    return decoded_samples(samples)
+    width = integer(source, "Width", "W") or samples.data.shape[1]
+    left = shrink // max(1, round(width / samples.data.shape[1]))
+    if left > 1:
+        samples = Samples(_shrunk(samples.data, left), samples.space)
+    decoded = decoded_samples(samples)
+    if not inverted:
+        return decoded
+    if decoded.plates:
+        return decoded._replace(light=not decoded.light)
+    return decoded._replace(data=255 - decoded.data)
 
 
 def decoded_samples(samples: Samples) -> Decoded:
@@ -263,16 +283,3 @@ def _colour_key(picture: Picture, writer: PdfWriter, limits: Limits) -> Indirect
          "ImageMask": True, "BitsPerComponent": 1},
     )  # fmt: skip
     return writer.add(stencil)
-
-
-def greatest_ink(decoded: Decoded) -> float:
-    """Return the greatest total ink of any one sample, in percent (100 a plate)."""
-    if not decoded.plates:
-        return 0.0
-    columns = [n for n, plate in enumerate(decoded.plates) if plate]
-    most = 0
-    for first in range(0, len(decoded.data), 256):
-        band = decoded.data[first : first + 256][:, :, columns].astype(np.uint16)
-        band = 255 - band if decoded.grey else band
-        most = max(most, int(band.sum(axis=2).max(initial=0)))
-    return most / 2.55

@@ -59,8 +59,8 @@ def placed_plates(
     plates = np.zeros((len(inks), grid.height, grid.width), np.uint8)
     if not decoded.plates:
         return inks, plates, place(decoded.data, page, to_frame, grid, 255)
-    placed = place(decoded.data, page, to_frame, grid, 255 if decoded.grey else 0)
-    if decoded.grey:
+    placed = place(decoded.data, page, to_frame, grid, 255 if decoded.light else 0)
+    if decoded.light:
         np.subtract(255, placed, out=placed)
     for component, plate in enumerate(decoded.plates):
         if plate:

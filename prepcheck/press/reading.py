@@ -177,7 +177,7 @@ class Reading:
 
     @property
     def is_hidden(self) -> bool:
-        return any(self.hidden)
+        return bool(self.hidden) and any(self.hidden)
 
     # State
 
@@ -307,6 +307,8 @@ class Reading:
         if mix is not self.last_used and not self.is_hidden:
             self.last_used = mix
             self.recorder.survey.use(mix)
+        if not overprint and mix.scope is not Scope.NONE:
+            return NOTHING if self.is_hidden else EVERY
         return self.painted(mix.painted(overprint, self.state.mode))
 
     def paint_path(self, operation: Operation) -> None:

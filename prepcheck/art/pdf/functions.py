@@ -71,7 +71,7 @@ class Sampled(Function):
 
     @property
     def outputs(self) -> int:
-        return self.samples.shape[-1]
+        return int(self.samples.shape[-1])
 
     def _value(self, inputs: Sequence[float]) -> Sequence[float]:
         corners: list[tuple[tuple[int, float], ...]] = []

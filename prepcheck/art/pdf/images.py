@@ -33,14 +33,24 @@ _DEVICES: Mapping[int, ColourSpace] = {1: DEVICE_GREY, 3: DEVICE_RGB, 4: DEVICE_
 
 
 def picture_samples(
-    image: StreamObject, resources: DictionaryObject | None, limits: Limits = DEFAULT
+    image: StreamObject,
+    resources: DictionaryObject | None,
+    limits: Limits = DEFAULT,
+    shrink: int = 1,
 ) -> Samples | None:
-    """Return the samples of a picture object; None for what cannot be decoded."""
-    return decoded_picture(image, raw(image), resources, limits)
+    """Return the samples of a picture object; None for what cannot be decoded.
+
+    A JPEG comes out smaller by 2, 4 or 8, at most by `shrink`.
+    """
+    return decoded_picture(image, raw(image), resources, limits, shrink)
 
 
 def decoded_picture(
-    entries: object, data: bytes, resources: DictionaryObject | None, limits: Limits = DEFAULT
+    entries: object,
+    data: bytes,
+    resources: DictionaryObject | None,
+    limits: Limits = DEFAULT,
+    shrink: int = 1,
 ) -> Samples | None:
     """Return the samples of a picture or inline picture with the given dictionary and data.
 
@@ -49,13 +59,17 @@ def decoded_picture(
     unknown space or filter, damage beyond use, and pictures beyond the limits.
     """
     try:
-        return _decoded(entries, data, resources, limits)
+        return _decoded(entries, data, resources, limits, shrink)
     except ArtworkError:
         return None
 
 
 def _decoded(
-    entries: object, data: bytes, resources: DictionaryObject | None, limits: Limits
+    entries: object,
+    data: bytes,
+    resources: DictionaryObject | None,
+    limits: Limits,
+    shrink: int,
 ) -> Samples | None:
     width, height = integer(entries, "Width", "W") or 0, integer(entries, "Height", "H") or 0
     mask = truth(entries, "ImageMask") or truth(entries, "IM")
@@ -71,7 +85,7 @@ def _decoded(
                 return None
             values = _plain(rest.data, (width, height), space.facts.components, bits, limits)
         case Step(name="DCTDecode", parms=parms):
-            jpeg = read_jpeg(rest.data, limits, integer(parms, "ColorTransform"))
+            jpeg = read_jpeg(rest.data, limits, integer(parms, "ColorTransform"), shrink)
             values, bits, tables = jpeg.data, 8, jpeg.tables
         case Step(name="JPXDecode"):
             values, own = _jpeg2000(rest.data, limits)

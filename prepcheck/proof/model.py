@@ -35,6 +35,62 @@ class Inset:
 
 
 @dataclass(frozen=True, slots=True)
+class PlatePicture:
+    """One plate as a grey picture, solid ink black, and what it carries.
+
+    `percent` is the mean tone of the trimmed piece, `solid_mm2` the area of solid that its ink
+    adds up to within the trim, `sheet_mm2` the same with the bleed.
+    """
+
+    ink: str
+    picture: Picture
+    percent: float
+    solid_mm2: float
+    sheet_mm2: float
+
+
+@dataclass(frozen=True, slots=True)
+class Swatch:
+    """A colour and what it stands for; the colour as sRGB, '#rrggbb'."""
+
+    words: str
+    colour: str
+    is_over: bool = False
+    """Whether it stands for what lies above a limit: drawn hatched."""
+
+
+@dataclass(frozen=True, slots=True)
+class InkMapPicture:
+    """All inks added up as a picture in steps, least first, and what was measured on it.
+
+    `numbers` are the findings about ink, by their numbers on the part.
+    """
+
+    picture: Picture
+    steps: tuple[Swatch, ...]
+    limit_percent: float
+    greatest_percent: float
+    mean_percent: float
+    over_mm2: float
+    numbers: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """What a page comes to in print: its plates, its ink, and how the inks look.
+
+    `condition` names the paper and the characterisation; `swatches` show paper, solids and
+    overprints; `remarks` are what the pictures do not show as the press would print it.
+    """
+
+    condition: str
+    plates: tuple[PlatePicture, ...]
+    ink_map: InkMapPicture
+    swatches: tuple[Swatch, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class ProofPage:
     """One page of art (1-based `number`) with its picture over trim, bleed and a margin."""
 
@@ -43,6 +99,7 @@ class ProofPage:
     """Index (0-based) into the spec's pages: which face of the piece this is."""
     picture: Picture
     insets: tuple[Inset, ...] = ()
+    printed: Printed | None = None
 
 
 @dataclass(frozen=True, slots=True)

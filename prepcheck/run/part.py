@@ -3,35 +3,44 @@
 from __future__ import annotations
 
 import hashlib
-import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-
-import numpy as np
-from PIL import Image
+from typing import NamedTuple, TypeVar
 
 from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
 from prepcheck.checks import all_checks, declarations
 from prepcheck.checks._base import Exam, Sheet
+from prepcheck.checks._digest import digest_of
 from prepcheck.checks._run import run_checks
 from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
-from prepcheck.geometry import Box, Grid
 from prepcheck.measure.trim import locate_trim
-from prepcheck.press.plates import Plates, make_plates
-from prepcheck.press.render import render_rgb, render_view
-from prepcheck.press.view import ByteArray, View
-from prepcheck.proof.model import Inset, InsetPlan, Picture, ProofPage, ProofPart
+from prepcheck.press.condition import PrintCondition, load_condition
+from prepcheck.press.printed import reduced
+from prepcheck.proof.model import Inset, ProofPage, ProofPart
 from prepcheck.proof.plan import plan_insets
 from prepcheck.run.answer import Answer, Task, without_numpy
+from prepcheck.run.printing import Printing, picture_of, printed_of
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import Settings
 from prepcheck.spec.model import Spec
-from prepcheck.units import MM_PER_INCH, mm_per_px
+from prepcheck.units import mm_per_px
+
+T = TypeVar("T")
 
 UNREADABLE = "file.unreadable"
+INK_CHECKS = ("ink.", "overprint.")
+"""What the identifiers of checks begin with whose places are shown on the ink map."""
+
+
+class _Printed(NamedTuple):
+    """A page to judge, which of the spec's pages it is (0-based), and what was made of it once."""
+
+    face: int
+    sheet: Sheet
+    printing: Printing
 
 
 def examine_part(task: Task) -> Answer:
@@ -55,17 +64,25 @@ def examine_part(task: Task) -> Answer:
         return Answer(unreadable_part(task, "the file has no page"))
     try:
         spec, how = _settled(task, artwork, artwork.pages[(number or 1) - 1])
+        condition = load_condition(spec.print_condition)
     except UsageError as error:
         return Answer(usage_faults=error.lines)
+    named = None if task.part is None else task.part.face
+    face = None if named is None else spec.page_index(named)
+    if named is not None and face is None:
+        names = ", ".join(repr(page.name) for page in spec.pages)
+        return Answer(
+            order_faults=(
+                f"part {task.name!r}: {spec.name} has no face {named!r}; its faces are {names}",
+            )
+        )
     try:
-        sheets = _sheets(artwork, spec, number, task.settings)
-        for _, sheet in sheets:
-            sheet.view  # noqa: B018  # drawn now, so that a page that cannot be is no check's crash
+        sheets = _sheets(artwork, spec, number, face, task.settings)
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
-    exam = Exam(spec, artwork, tuple(sheet for _, sheet in sheets), task.part, task.order)
+    exam = Exam(spec, artwork, tuple(one.sheet for one in sheets), task.part, task.order)
     said = run_checks(exam, all_checks())
-    placement = sheets[0][1].placement
+    placement = sheets[0].sheet.placement
     sized = placement.found_by.measures_size
     result = PartResult(
         name=task.name,
@@ -83,8 +100,11 @@ def examine_part(task: Task) -> Answer:
         side=None if task.part is None else task.part.side,
     )
     result = without_numpy(result)
-    pages = _proof_pages(result, sheets, task.settings) if task.with_pictures else ()
-    return Answer(ProofPart(result, None, pages))
+    pages = (
+        _proof_pages(result, sheets, spec, condition, task.settings) if task.with_pictures else ()
+    )
+    digest = None if task.order is None else without_numpy(digest_of(exam))
+    return Answer(ProofPart(result, None, pages), digest)
 
 
 def with_spec(proof: ProofPart, task: Task) -> ProofPart:
@@ -143,25 +163,18 @@ def _settled(task: Task, artwork: Artwork, page: Page) -> tuple[Spec, str]:
 
 
 def _sheets(
-    artwork: Artwork, spec: Spec, number: int | None, settings: Settings
-) -> list[tuple[int, Sheet]]:
-    """Return the pages to judge, each with its index among the spec's pages."""
-    if number is None:
+    artwork: Artwork, spec: Spec, number: int | None, face: int | None, settings: Settings
+) -> list[_Printed]:
+    """Return the pages to judge, separated once each."""
+    if face is not None:
+        chosen = [(face, artwork.pages[(number or 1) - 1])]
+    elif number is None:
         chosen = [(index, artwork.pages[index]) for index in range(len(artwork.pages))]
         chosen = chosen[: len(spec.pages)]
     else:
         index = number - 1 if number <= len(spec.pages) else 0
         chosen = [(index, artwork.pages[number - 1])]
     known = artwork.raster is None or artwork.raster.ppi is not None
-
-    def render(sheet: Sheet) -> View:
-        box = _looked_at(sheet, spec, settings)
-        return render_view(sheet.page, sheet.placement.to_piece, box, settings.view.ppi(box))
-
-    def separate(sheet: Sheet) -> Plates:
-        box = _looked_at(sheet, spec, settings)
-        return make_plates(sheet.page, sheet.placement.to_piece, box, settings.view.ppi(box))
-
     sheets = []
     for index, page in chosen:
         outline = spec.outline_of(index)
@@ -169,54 +182,50 @@ def _sheets(
             page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm, known,
             artwork.document.layers,
         )  # fmt: skip
-        sheet = Sheet(page.index + 1, page, outline, placement, render, separate)
-        sheets.append((index, sheet))
+        box = outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
+        printing = Printing.of(page, placement.to_piece, box, settings.view)
+        sheet = Sheet(
+            page.index + 1, page, outline, placement, _given(printing.view),
+            _given(printing.plates),
+        )  # fmt: skip
+        sheets.append(_Printed(index, sheet, printing))
     return sheets
 
 
-def _looked_at(sheet: Sheet, spec: Spec, settings: Settings) -> Box:
-    return sheet.outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
+def _given(made: T) -> Callable[[Sheet], T]:
+    """Return what a sheet asks for its view or its plates, which have been made already."""
+    return lambda sheet: made
 
 
 def _proof_pages(
-    result: PartResult, sheets: Sequence[tuple[int, Sheet]], settings: Settings
+    result: PartResult,
+    sheets: Sequence[_Printed],
+    spec: Spec,
+    condition: PrintCondition,
+    settings: Settings,
 ) -> tuple[ProofPage, ...]:
     plans = plan_insets(result)
     pages = []
-    for index, sheet in sheets:
+    for face, sheet, printing in sheets:
         own = [plan for plan in plans if plan.page == sheet.number]
-        insets = tuple(_inset(sheet, plan, settings) for plan in own)
-        pages.append(ProofPage(sheet.number, index, _picture(sheet.view, settings), insets))
+        close = printing.close([plan.box for plan in own], settings.inset)
+        insets = tuple(
+            Inset(plan, picture_of(plates, condition, settings))
+            for plan, plates in zip(own, close, strict=True)
+        )
+        shown = reduced(printing.plates, mm_per_px(settings.picture.ppi(printing.plates.grid.box)))
+        numbers = [
+            number
+            for number, finding in enumerate(result.findings, 1)
+            if finding.check.startswith(INK_CHECKS) and (finding.page or 1) == sheet.number
+        ]
+        printed = printed_of(
+            shown, sheet.outline, spec.bleed.wanted_mm, spec.ink.most_total_percent, condition,
+            numbers, settings,
+        )  # fmt: skip
+        picture = picture_of(shown, condition, settings)
+        pages.append(ProofPage(sheet.number, face, picture, insets, printed))
     return tuple(pages)
-
-
-def _picture(view: View, settings: Settings) -> Picture:
-    """Return the page as a picture, made smaller from the view that was measured on."""
-    grid = view.grid
-    pitch = max(mm_per_px(settings.picture.ppi(grid.box)), grid.pitch)
-    share = pitch / grid.pitch
-    width, height = int(grid.width / share + 1e-6), int(grid.height / share + 1e-6)
-    # The part of a pixel that is left over at the right and below is cut off.
-    image = Image.fromarray(view.rgb).resize(
-        (width, height), Image.Resampling.BOX, (0.0, 0.0, width * share, height * share)
-    )
-    small = Grid(width, height, pitch, grid.left, grid.top)
-    return Picture(_jpeg(np.asarray(image), pitch, settings), small)
-
-
-def _inset(sheet: Sheet, plan: InsetPlan, settings: Settings) -> Inset:
-    ppi = settings.inset.ppi(plan.box)
-    rgb, grid = render_rgb(sheet.page, sheet.placement.to_piece, plan.box, ppi)
-    return Inset(plan, Picture(_jpeg(rgb, grid.pitch, settings), grid))
-
-
-def _jpeg(rgb: ByteArray, pitch: float, settings: Settings) -> bytes:
-    out = io.BytesIO()
-    ppi = MM_PER_INCH / pitch
-    Image.fromarray(rgb).save(
-        out, "JPEG", quality=settings.jpeg_quality, subsampling="4:4:4", dpi=(ppi, ppi)
-    )
-    return out.getvalue()
 
 
 def _digest(path: Path) -> tuple[str, int]:

@@ -45,6 +45,10 @@ class Settings:
     """For the proof's pages: 200 ppi on a label, about 155 on a jacket."""
     inset: Resolution = Resolution(1200.0, 1e6)
     """For the proof's enlarged places: 300 ppi on paper at four times the size."""
+    plate: Resolution = Resolution(150.0, 0.7e6)
+    """For the proof's pictures of single plates, several on a page."""
+    ink_map: Resolution = Resolution(150.0, 2e6)
+    """For the ink map and what it is measured on: 0.17 mm on a label, 0.3 mm on a jacket."""
     margin_mm: float = 3.0
     """How far beyond the wanted bleed is looked and shown."""
     jpeg_quality: int = 90

@@ -1,0 +1,150 @@
+"""A page on the press: its plates, the view that is measured on, and pictures for the proof."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from PIL import Image
+
+from prepcheck.art.model import PROCESS_INKS, Page
+from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.outline import Outline
+from prepcheck.press.appearance import appearance
+from prepcheck.press.condition import PrintCondition
+from prepcheck.press.coverage import Extent, coverage, total_ink
+from prepcheck.press.inkmap import InkMap, ink_map
+from prepcheck.press.plates import Plates, Separation
+from prepcheck.press.printed import plates_or_screen, printed_view, reduced, screen_plates
+from prepcheck.press.view import ByteArray, View
+from prepcheck.proof.model import InkMapPicture, Picture, PlatePicture, Printed, Swatch
+from prepcheck.run.settings import Resolution, Settings
+from prepcheck.units import MM_PER_INCH, mm_per_px
+
+_SOLIDS = (
+    ("Paper", ""), ("Cyan", "C"), ("Magenta", "M"), ("Yellow", "Y"), ("Black", "K"),
+    ("Magenta and Yellow", "MY"), ("Cyan and Yellow", "CY"), ("Cyan and Magenta", "CM"),
+    ("Cyan, Magenta and Yellow", "CMY"), ("all four", "CMYK"),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class Printing:
+    """A page as it has been separated, in the piece's frame.
+
+    `separation` is None where the page could not be, and is judged as it looks on screen.
+    """
+
+    page: Page
+    to_piece: Affine
+    plates: Plates
+    view: View
+    separation: Separation | None
+
+    @classmethod
+    def of(cls, page: Page, to_piece: Affine, box: Box, resolution: Resolution) -> Printing:
+        """Separate a page once. Raises UnreadableError when nothing can be made of it."""
+        plates, separation = plates_or_screen(page, to_piece, box, resolution.ppi(box))
+        return cls(page, to_piece, plates, printed_view(plates), separation)
+
+    def close(self, boxes: Sequence[Box], resolution: Resolution) -> list[Plates]:
+        """Return the plates of small boxes of one size, finer than the view."""
+        if not boxes:
+            return []
+        ppi = resolution.ppi(boxes[0])
+        if self.separation is not None:
+            return self.separation.plates(self.to_piece, boxes, ppi)
+        return [screen_plates(self.page, self.to_piece, box, ppi, "") for box in boxes]
+
+
+def picture_of(plates: Plates, condition: PrintCondition, settings: Settings) -> Picture:
+    """Return how plates look on the paper of a print condition."""
+    return jpeg(appearance(plates, condition), plates.grid, settings.jpeg_quality)
+
+
+def printed_of(
+    plates: Plates,
+    outline: Outline,
+    bleed_mm: float,
+    limit_percent: float,
+    condition: PrintCondition,
+    numbers: Sequence[int],
+    settings: Settings,
+) -> Printed:
+    """Return what the proof shows of a page's plates and ink; `numbers` are findings about ink."""
+    fine = reduced(plates, mm_per_px(settings.ink_map.ppi(plates.grid.box)))
+    extent = Extent.of(outline, fine.grid, bleed_mm)
+    small = reduced(fine, mm_per_px(settings.plate.ppi(plates.grid.box)))
+    shown = tuple(
+        PlatePicture(
+            one.ink,
+            jpeg(255 - plate, small.grid, settings.jpeg_quality),
+            one.percent,
+            one.solid_mm2,
+            one.sheet_mm2,
+        )
+        for one, plate in zip(coverage(fine, extent), small.data, strict=True)
+    )
+    total = total_ink(fine, extent, limit_percent)
+    drawn = ink_map(fine, limit_percent)
+    ink = InkMapPicture(
+        Picture(_png(drawn), fine.grid),
+        tuple(Swatch(step.words, _hex(step.colour), step.is_over) for step in drawn.steps),
+        limit_percent,
+        total.greatest_percent,
+        total.mean_percent,
+        total.over_mm2 or 0.0,
+        tuple(numbers),
+    )
+    return Printed(condition.title, shown, ink, _swatches(plates, condition), _remarks(plates))
+
+
+def _remarks(plates: Plates) -> tuple[str, ...]:
+    spots = [ink for ink in plates.inks if ink not in PROCESS_INKS]
+    said = []
+    if spots:
+        names = " and ".join(filter(None, (", ".join(spots[:-1]), spots[-1])))
+        said.append(
+            f"{names}: shown by the stand-in colour in the file, since a spot's own look is not "
+            "known"
+        )
+    if plates.not_in_inks is not None:
+        said.append("Some colour has no ink amounts (RGB or Lab): its ink is not counted here")
+    return (*said, *plates.troubles, *plates.limits)
+
+
+def _swatches(plates: Plates, condition: PrintCondition) -> tuple[Swatch, ...]:
+    """Return paper, solids and overprints, and each spot solid, as the condition shows them."""
+    recipes = [(words, [255 * (ink in inks) for ink in "CMYK"]) for words, inks in _SOLIDS]
+    spots = [ink for ink in plates.inks if ink not in PROCESS_INKS]
+    amounts = np.zeros((len(plates.inks), 1, len(recipes) + len(spots)), np.uint8)
+    for column, (_, inks) in enumerate(recipes):
+        amounts[:4, 0, column] = inks
+    for row, _ in enumerate(spots):
+        amounts[4 + row, 0, len(recipes) + row] = 255
+    grid = Grid(amounts.shape[2], 1, 1.0, 0.0, 1.0)
+    looks = appearance(Plates(plates.inks, amounts, grid, looks=plates.looks), condition)[0]
+    names = [*(words for words, _ in recipes), *spots]
+    return tuple(
+        Swatch(name, _hex(tuple(map(int, look)))) for name, look in zip(names, looks, strict=True)
+    )
+
+
+def _hex(colour: tuple[int, ...]) -> str:
+    return "#" + "".join(f"{value:02x}" for value in colour)
+
+
+def jpeg(pixels: ByteArray, grid: Grid, quality: int) -> Picture:
+    """Return pixels, grey (rows, columns) or sRGB (rows, columns, 3), as a picture."""
+    out = io.BytesIO()
+    ppi = MM_PER_INCH / grid.pitch
+    Image.fromarray(pixels).save(out, "JPEG", quality=quality, subsampling="4:4:4", dpi=(ppi, ppi))
+    return Picture(out.getvalue(), grid)
+
+
+def _png(drawn: InkMap) -> bytes:
+    out = io.BytesIO()
+    drawn.image().save(out, "PNG")
+    return out.getvalue()

@@ -9,14 +9,12 @@ from __future__ import annotations
 import copy
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pypdf.errors import PyPdfError
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject, StreamObject
 
 from prepcheck.art.pdf.colour import (
-    DEVICE_GREY,
     ColourSpace,
     PatternSpace,
 )
@@ -28,6 +26,7 @@ from prepcheck.art.pdf.objects import (
     integer,
     items,
     name,
+    number,
     numbers,
     raw_entry,
     stream,
@@ -54,6 +53,7 @@ from prepcheck.press.mix import (
     scope_painted,
     space_plates,
 )
+from prepcheck.press.paint_state import State
 from prepcheck.press.record import (
     Draw,
     Edge,
@@ -71,7 +71,6 @@ from prepcheck.press.record import (
 if TYPE_CHECKING:
     from prepcheck.press.recorder import Recorder
 
-FILL_BLACK, STROKE_BLACK = SetColour(False, BLACK), SetColour(True, BLACK)
 TILED = Mix((), Scope.ALL, (0.5, 0.5, 0.5))
 """Stands for a coloured tiling, whose cell decides plate by plate."""
 
@@ -79,46 +78,6 @@ _FAULTS = (
     ArtworkError, PyPdfError, ArithmeticError, AttributeError, IndexError, KeyError, TypeError,
     ValueError, RecursionError,
 )  # fmt: skip
-
-
-@dataclass(slots=True)
-class State:
-    """The graphics state, as far as plates depend on it."""
-
-    ctm: Affine
-    fill: Mix = BLACK
-    stroke: Mix = BLACK
-    fill_space: ColourSpace = DEVICE_GREY
-    stroke_space: ColourSpace = DEVICE_GREY
-    fill_colour: SetColour = FILL_BLACK
-    stroke_colour: SetColour = STROKE_BLACK
-    fill_overprint: bool = False
-    stroke_overprint: bool = False
-    mode: int = 0
-    blend: str = "Normal"
-    text_mode: int = 0
-    font: tuple[str, DictionaryObject] | None = None
-    """A Type 3 font under its resource name."""
-    isolated: bool = False
-    """Inside an isolated group, where a knocked-out shape still counts."""
-    open_group: bool = False
-    """Directly inside a transparency group that is not isolated."""
-
-    @property
-    def inherited(self) -> tuple[object, ...]:
-        """What a form drawn in this state depends on."""
-        return (
-            self.fill, self.stroke, self.fill_overprint, self.stroke_overprint, self.mode,
-            self.blend, self.text_mode, self.isolated, self.open_group,
-        )  # fmt: skip
-
-    def inside(self) -> State:
-        """Return the state that a form drawn in this one starts with."""
-        inner = copy.copy(self)
-        inner.ctm, inner.font = Affine.identity(), None
-        inner.fill_colour = SetColour(False, inner.fill)
-        inner.stroke_colour = SetColour(True, inner.stroke)
-        return inner
 
 
 class Reading:
@@ -218,9 +177,21 @@ class Reading:
                 else [as_name(blend)]
             )
             self.set_blend(names[0] or "Normal")
+        if state.rgb_group and self.is_transparent(source):
+            self.recorder.survey.limits.setdefault(
+                "transparency in a group that blends in RGB is drawn as if it blended in inks"
+            )
         font = array(source, "Font")
         if font:
             state.font = None
+
+    def is_transparent(self, source: DictionaryObject) -> bool:
+        opacities = (number(source, "ca"), number(source, "CA"))
+        return (
+            self.state.blend not in ("Normal", "Compatible")
+            or any(opacity is not None and opacity < 1 for opacity in opacities)
+            or dictionary(source, "SMask") is not None
+        )
 
     def set_blend(self, blend: str) -> None:
         self.state.blend = blend

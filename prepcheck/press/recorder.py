@@ -28,7 +28,8 @@ from prepcheck.geometry import Affine
 from prepcheck.press.mix import (
     mix_of,
 )
-from prepcheck.press.reading import Reading, State, floats
+from prepcheck.press.paint_state import State
+from prepcheck.press.reading import Reading, floats
 from prepcheck.press.record import (
     PatternUse,
     Picture,
@@ -63,7 +64,16 @@ class Recorder:
         self, source: DictionaryObject, resources: DictionaryObject, content: bytes
     ) -> Recording:
         """Record a page's content."""
-        return self.content(source, resources, content, State(Affine.identity()))
+        state = State(Affine.identity())
+        state.rgb_group = self._in_rgb(dictionary(source, "Group"), resources, False)
+        return self.content(source, resources, content, state)
+
+    def _in_rgb(
+        self, group: DictionaryObject | None, resources: DictionaryObject, outside: bool
+    ) -> bool:
+        """Say whether a group blends in RGB; without a space of its own as `outside`."""
+        given = raw_entry(group, "CS")
+        return outside if given is None else read_space(given, resources).facts.kind == "rgb"
 
     def content(
         self, source: DictionaryObject, resources: DictionaryObject, data: bytes, state: State
@@ -115,6 +125,7 @@ class Recorder:
             inner.blend = "Normal"
             inner.isolated = state.isolated or truth(group, "I")
             inner.open_group = not truth(group, "I")
+            inner.rgb_group = self._in_rgb(group, resources, state.rgb_group)
             if truth(group, "K"):
                 self.survey.limits.setdefault(
                     "a knockout group is drawn as if its objects added up"

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pypdf import PdfReader
+from pypdf.errors import PyPdfError
 from pypdf.generic import (
     ArrayObject,
     BooleanObject,
@@ -82,7 +83,10 @@ class PdfWriter:
         return out.getvalue()
 
     def _original(self, number: int, generation: int) -> PdfObject:
-        found = IndirectObject(number, generation, self._reader).get_object()
+        try:
+            found = IndirectObject(number, generation, self._reader).get_object()
+        except PyPdfError:  # what cannot be read is not painted either
+            found = None
         return BooleanObject(False) if found is None else found
 
 

@@ -137,6 +137,30 @@ def soft_masked(space: str = "DeviceGray") -> bytes:
     )
 
 
+def fax() -> bytes:
+    """Return a 1-bit picture of 64 by 48 samples in CCITT group 4, as a TIFF writer packs it."""
+    dots = (ramp(64, 48, 1)[:, :, 0] > 90).astype(np.uint8) * 255
+    out = io.BytesIO()
+    Image.fromarray(dots).convert("1").save(out, "TIFF", compression="group4")
+    with Image.open(out) as picture:
+        tags = picture.tag_v2  # type: ignore[attr-defined]
+        (start,), (length,) = tags[273], tags[279]
+        assert tags[262] == 1
+    return out.getvalue()[start : start + length]
+
+
+def grey_jpeg() -> bytes:
+    out = io.BytesIO()
+    Image.fromarray(ramp(64, 48, 1)[:, :, 0]).save(out, "JPEG", quality=95)
+    return out.getvalue()
+
+
+def jpeg_2000() -> bytes:
+    out = io.BytesIO()
+    Image.fromarray(ramp(64, 48, 1)[:, :, 0]).save(out, "JPEG2000")
+    return out.getvalue()
+
+
 def soft_masked_picture() -> bytes:
     pdf = Pdf()
     mask = pdf.add(image(40, 30, "DeviceGray", ramp(40, 30, 1).tobytes()))
@@ -423,6 +447,18 @@ FEATURES: dict[str, bytes] = {
                {"Type": "XObject", "Subtype": "Image", "Width": 16, "Height": 8,
                 "ImageMask": True, "BitsPerComponent": 1}),
         before="/Gold cs 0.7 scn",
+    ),
+    "picture-fax": drawn(
+        image(64, 48, GOLD, fax(), bits=1, Filter="CCITTFaxDecode",
+              DecodeParms={"K": -1, "Columns": 64, "Rows": 48, "BlackIs1": True})
+    ),
+    "picture-jpeg-2000": drawn(
+        image(64, 48, "DeviceGray", jpeg_2000(), Filter="JPXDecode")
+    ),
+    "picture-grey-jpeg": drawn(
+        image(64, 48, ["Indexed", "DeviceCMYK", 255,
+                       bytes(v for n in range(256) for v in (n, 0, 255 - n, 0))],
+              grey_jpeg(), Filter="DCTDecode")
     ),
     "picture-run-lengths": drawn(
         image(4, 4, "DeviceGray", bytes((253, 0, 253, 90, 253, 180, 253, 255, 128)),

@@ -229,6 +229,11 @@ def test_what_cannot_be_followed_is_said(tmp_path: Path) -> None:
     assert any("not isolated" in sentence for sentence in blending.limits)
     isolated = plates_of(in_group("/Multiply gs 0.9 0 0 0 k 40 30 60 40 re f", I=True), tmp_path)
     assert isolated.limits == ()
+    screen = page(
+        BACKDROP + "/Half gs 1 0 0 0 k 0 0 9 9 re f",
+        entries={"Group": {"S": "Transparency", "CS": "DeviceRGB"}},
+    )
+    assert any("blends in RGB" in sentence for sentence in plates_of(screen, tmp_path).limits)
 
 
 def test_a_form_takes_the_colour_it_is_drawn_in(tmp_path: Path) -> None:

@@ -161,6 +161,8 @@ class Result:
     parts: tuple[PartResult, ...]
     outcomes: tuple[Outcome, ...] = ()
     findings: tuple[Finding, ...] = ()
+    missing: tuple[str, ...] = ()
+    """Pieces the order needs and nobody sent, by the names people know them by."""
 
     @property
     def verdict(self) -> Verdict:

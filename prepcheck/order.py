@@ -142,11 +142,9 @@ def part_path(part: OrderPart, folder: Path) -> Path:
 
 
 def _side_faults(order: Order) -> Iterator[str]:
-    """Yield what does not add up; an order in which no part has a side is without labels."""
+    """Yield what contradicts itself. A side that is missing does not: checks look after that."""
     due = order.order.sides
     given = Counter(part.side for part in order.part if part.side is not None)
-    if not given:
-        return
     discs = f"{order.order.discs} disc{'s' if order.order.discs > 1 else ''}"
     span = f"{discs} in the order make sides {due[0]} to {due[-1]}"
     for number, part in enumerate(order.part, 1):
@@ -156,10 +154,6 @@ def _side_faults(order: Order) -> Iterator[str]:
         if count > 1:
             names = ", ".join(repr(part.name) for part in order.part if part.side == side)
             yield f"part: side {side} is given {count} times ({names}); each side has one label"
-    missing = [side for side in due if side not in given]
-    if missing:
-        word = "sides" if len(missing) > 1 else "side"
-        yield f"part: {word} {', '.join(missing)} missing; {span}"
 
 
 def _part_faults(order: Order, path: Path) -> Iterator[str]:

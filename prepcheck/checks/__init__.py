@@ -4,18 +4,30 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from collections.abc import Iterable
 from functools import cache
 from types import ModuleType
 
 from prepcheck.checks._base import Check, Declaration
+from prepcheck.checks._order import OrderCheck
 
 
 class RegistryError(Exception):
     """A check module is wrong; raised at import, never at a client's file."""
 
 
-@cache
 def all_checks() -> tuple[Check, ...]:
+    """Return every check of a part, sorted by its first identifier; raises RegistryError."""
+    return tuple(check for check in _registered() if isinstance(check, Check))
+
+
+def order_checks() -> tuple[OrderCheck, ...]:
+    """Return every check of an order as a whole, sorted; raises RegistryError."""
+    return tuple(check for check in _registered() if isinstance(check, OrderCheck))
+
+
+@cache
+def _registered() -> tuple[Check | OrderCheck, ...]:
     """Return every check, sorted by its first identifier.
 
     Raises RegistryError on a duplicate identifier, an empty declaration field, or a module whose
@@ -36,12 +48,21 @@ def all_checks() -> tuple[Check, ...]:
 
 
 def declarations() -> dict[str, Declaration]:
-    """Return every declaration by identifier, sorted."""
-    found = {d.identifier: d for check in all_checks() for d in check.declarations}
+    """Return every declaration of the checks of parts by identifier, sorted."""
+    return _declared(all_checks())
+
+
+def order_declarations() -> dict[str, Declaration]:
+    """Return every declaration of the checks of orders by identifier, sorted."""
+    return _declared(order_checks())
+
+
+def _declared(checks: Iterable[Check | OrderCheck]) -> dict[str, Declaration]:
+    found = {d.identifier: d for check in checks for d in check.declarations}
     return dict(sorted(found.items()))
 
 
-def _register(module: ModuleType) -> Check:
+def _register(module: ModuleType) -> Check | OrderCheck:
     name = module.__name__.rpartition(".")[2]
     declared: tuple[Declaration, ...] = getattr(module, "DECLARATIONS", ())
     if not declared:
@@ -57,4 +78,6 @@ def _register(module: ModuleType) -> Check:
         fits = len(families) == 1 and name.partition("_")[0] in families
     if not fits:
         raise RegistryError(f"checks/{name}.py: the file is not named after its identifiers")
+    if hasattr(module, "examine_order"):
+        return OrderCheck(name, declared, module.examine_order)
     return Check(name, declared, module.examine)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from prepcheck.checks._base import Check, Clear, Exam, Measured, NotApplicable, Said
+from prepcheck.checks._base import Check, Clear, Exam, Measured, NotApplicable
 from prepcheck.findings import Finding, Outcome, Severity, Status, Value
 
 
@@ -41,13 +41,14 @@ def run_checks(exam: Exam, checks: Iterable[Check]) -> Examined:
         ]
         findings += own
         measured.update({item.name: item.value for item in said if isinstance(item, Measured)})
-        outcomes += [_outcome(d.identifier, own, said) for d in check.declarations]
-    findings.sort(key=_grave_first)
+        outcomes += [outcome_of(d.identifier, own, said) for d in check.declarations]
+    findings.sort(key=grave_first)
     return Examined(tuple(outcomes), tuple(findings), measured)
 
 
-def _outcome(identifier: str, findings: list[Finding], said: list[Said]) -> Outcome:
-    own = sorted((f for f in findings if f.check == identifier), key=_grave_first)
+def outcome_of(identifier: str, findings: list[Finding], said: Sequence[object]) -> Outcome:
+    """Return what a check said in one line: its gravest finding, else why there is none."""
+    own = sorted((f for f in findings if f.check == identifier), key=grave_first)
     if own:
         worst = own[0]
         return Outcome(
@@ -69,6 +70,7 @@ def _outcome(identifier: str, findings: list[Finding], said: list[Said]) -> Outc
     return Outcome(identifier, Status.CRASHED, "the check said nothing; not judged")
 
 
-def _grave_first(finding: Finding) -> tuple[int, int, str]:
+def grave_first(finding: Finding) -> tuple[int, int, str]:
+    """Return the key by which findings stand gravest first."""
     gravity = {Severity.STOP: 0, Severity.QUERY: 1, Severity.NOTE: 2}
     return gravity[finding.severity], finding.page or 0, finding.check

@@ -32,6 +32,8 @@ def report_text(result: Result) -> str:
         report["checks"] = [_outcome(outcome) for outcome in result.outcomes]
     if result.findings:
         report["findings"] = [_finding(finding) for finding in result.findings]
+    if result.missing:
+        report["missing"] = list(result.missing)
     return json.dumps(_rounded(report), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
 
 

@@ -11,7 +11,7 @@ from datetime import date
 from pathlib import Path
 
 from prepcheck import __version__
-from prepcheck.checks import declarations
+from prepcheck.checks import declarations, order_declarations
 from prepcheck.errors import OrderError, OutputError, SpecError, UsageError
 from prepcheck.faults import hint
 from prepcheck.findings import Result
@@ -22,6 +22,7 @@ from prepcheck.report.json import report_text
 from prepcheck.run.answer import Answer, Task
 from prepcheck.run.events import Event, Finished, Started
 from prepcheck.run.gather import Batch, Gathered, gather, order_batch
+from prepcheck.run.order import order_said
 from prepcheck.run.output import refuse_inputs, write_whole
 from prepcheck.run.part import examine_part, unreadable_part, with_spec
 from prepcheck.run.settings import DEFAULT, Resolution, Settings, WorkerLimits
@@ -133,7 +134,7 @@ def examine(
         if isinstance(answer, Failed):
             answer = Answer(unreadable_part(tasks[end.index], answer.why, ours=answer.ours))
         if answer.proof is not None:
-            answer = Answer(with_spec(answer.proof, tasks[end.index]))
+            answer = replace(answer, proof=with_spec(answer.proof, tasks[end.index]))
         answers[end.index] = answer
         if answer.proof is not None:
             part = answer.proof.result
@@ -141,7 +142,15 @@ def examine(
     in_order = [answers[index] for index in range(total)]
     _raise_faults(in_order, batch)
     proofs = tuple(answer.proof for answer in in_order if answer.proof is not None)
-    result = Result(__version__, batch.facts, tuple(proof.result for proof in proofs))
+    said = order_said(batch, in_order)
+    result = Result(
+        __version__,
+        batch.facts,
+        tuple(proof.result for proof in proofs),
+        said.outcomes,
+        said.findings,
+        said.missing,
+    )
     return Examined(result, proofs)
 
 
@@ -194,7 +203,7 @@ def _raise_faults(answers: Iterable[Answer], batch: Batch) -> None:
 
 
 def _refuse_unknown_checks(batch: Batch) -> None:
-    known = declarations().keys()
+    known = declarations().keys() | order_declarations().keys()
     specs: dict[str, Spec] = {spec.name: spec for task in batch.tasks for spec in task.specs}
     lines = [
         f"spec {spec.name}: severity: there is no check {name!r}; {hint(name, known)}"

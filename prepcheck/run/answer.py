@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from prepcheck.checks._digest import Digest
 from prepcheck.order import Order, OrderPart
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.settings import DEFAULT, Settings
@@ -40,6 +41,7 @@ class Answer:
     """The part examined, or why the question itself was wrong (one sentence a fault)."""
 
     proof: ProofPart | None = None
+    digest: Digest | None = None
     usage_faults: tuple[str, ...] = ()
     order_faults: tuple[str, ...] = ()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from prepcheck.checks import declarations
+from prepcheck.checks import declarations, order_declarations
 from prepcheck.checks._base import Declaration
 from prepcheck.errors import UsageError
 from prepcheck.faults import nearest
@@ -17,7 +17,7 @@ WIDTH = 80
 
 def checks_text() -> str:
     """Return one line a check: its identifier and its title."""
-    found = declarations()
+    found = _all()
     width = max(map(len, found), default=0)
     lines = []
     for name, declaration in found.items():
@@ -32,12 +32,16 @@ def check_text(identifier: str) -> str:
 
     Raises UsageError, with the nearest identifiers, for one that does not exist.
     """
-    found = declarations()
+    found = _all()
     if identifier not in found:
         close = nearest(identifier, found, count=3)
         said = f"did you mean {' or '.join(close)}?" if close else "see: prepcheck explain"
         raise UsageError(f"there is no check {identifier!r}; {said}")
     return "\n".join(_explained(found[identifier])) + "\n"
+
+
+def _all() -> dict[str, Declaration]:
+    return dict(sorted({**declarations(), **order_declarations()}.items()))
 
 
 def specs_text() -> str:

@@ -38,6 +38,7 @@ _CHUNK = 1 << 20
 _PRELOAD = "prepcheck.run.preload"
 _TRUSTED = frozenset(
     {
+        "prepcheck.checks._digest",
         "prepcheck.findings",
         "prepcheck.geometry",
         "prepcheck.proof.model",

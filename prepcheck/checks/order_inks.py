@@ -1,0 +1,105 @@
+"""Inks of parts that are printed together."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from prepcheck.art.model import PROCESS_INKS
+from prepcheck.checks._art import listed
+from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
+from prepcheck.checks._order import OrderExam, OrderSaid, Piece
+from prepcheck.checks.colour_inks import ink_key
+from prepcheck.findings import Finding, Severity
+
+CHECK = "order.inks"
+_SOURCE = "common practice: pieces of one kind are printed on one sheet, with the same plates"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Inks of parts printed together",
+        FoundAt.PLATES,
+        (Severity.QUERY,),
+        "All labels of an order share a sheet and its plates. A spot colour that only one of "
+        "them asks for is one more unit on the press for all; one ink spelt in two ways on two "
+        "labels becomes two plates.",
+        _SOURCE,
+    ),
+)
+
+
+def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
+    groups = [group for group in _groups(exam).values() if len(group) > 1]
+    said = [finding for group in groups for finding in (*_spellings(group), *_different(group))]
+    yield from said
+    if said:
+        return
+    if groups:
+        names = [listed([piece.name for piece in group]) for group in groups]
+        yield Clear(CHECK, f"agreed between {'; '.join(names)}")
+    else:
+        yield NotApplicable(CHECK, "no two parts are printed together")
+
+
+def _groups(exam: OrderExam) -> dict[str, list[Piece]]:
+    groups: dict[str, list[Piece]] = defaultdict(list)
+    for piece in exam.pieces:
+        if piece.spec is not None and piece.digest is not None:
+            groups[piece.spec.name].append(piece)
+    return groups
+
+
+def spots_of(piece: Piece) -> tuple[str, ...]:
+    """Return the spot inks that a part prints."""
+    inks = piece.result.measured.get("inks")
+    return tuple(i for i in inks if i not in PROCESS_INKS) if isinstance(inks, tuple) else ()
+
+
+def _spellings(group: list[Piece]) -> Iterator[Finding]:
+    """Yield inks spelt differently on different parts; on one part that is `colour.inks`."""
+    alike: dict[str, dict[str, list[str]]] = defaultdict(dict)
+    for piece in group:
+        for spot in spots_of(piece):
+            alike[ink_key(spot)].setdefault(spot, []).append(piece.name)
+    for spellings in alike.values():
+        if len(spellings) < 2 or len({tuple(names) for names in spellings.values()}) < 2:
+            continue
+        each = [f"'{spot}' on {listed(names)}" for spot, names in spellings.items()]
+        yield Finding(
+            CHECK,
+            Severity.QUERY,
+            f"{listed(each)} look like one ink; printed together, each would become a plate.",
+            "Please spell the ink alike in all files, the way it is ordered.",
+            _SOURCE,
+            measured=float(len(spellings)),
+            required=1.0,
+            unit="spellings",
+        )
+
+
+def _different(group: list[Piece]) -> Iterator[Finding]:
+    """Yield spots that not all parts have, unless the order quotes the inks of each part."""
+    open_to_ask = [piece for piece in group if piece.part.inks is None]
+    if not open_to_ask:
+        return
+    quoted = {ink_key(ink) for piece in group for ink in piece.part.inks or ()}
+    wanted = {piece.name: {ink_key(spot): spot for spot in spots_of(piece)} for piece in group}
+    shared = set.intersection(*(set(spots) for spots in wanted.values()))
+    extra = {
+        piece.name: [s for key, s in wanted[piece.name].items() if key not in shared | quoted]
+        for piece in open_to_ask
+    }
+    asking = {name: spots for name, spots in extra.items() if spots}
+    if not asking:
+        return
+    every = sorted({spot for spots in asking.values() for spot in spots})
+    each = [f"{name} asks for {listed(spots)}" for name, spots in asking.items()]
+    rest = "the order quotes them for none" if quoted else "the others do not"
+    yield Finding(
+        CHECK,
+        Severity.QUERY,
+        f"{listed(each)}, {rest}; {listed([p.name for p in group])} are printed together.",
+        "Please use the same inks in all of them, or ask us to quote the further inks.",
+        _SOURCE,
+        measured=listed(every),
+        required="the same spot colours on all, or as quoted",
+    )

@@ -1,0 +1,120 @@
+"""Sides and pieces that the order needs and that nobody sent."""
+
+from collections.abc import Iterator
+
+from prepcheck.checks._art import counted, listed
+from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
+from prepcheck.checks._order import Missing, OrderExam, OrderSaid
+from prepcheck.findings import Finding, Severity
+
+CHECK = "order.missing-part"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Missing parts",
+        FoundAt.INTAKE,
+        (Severity.STOP, Severity.QUERY, Severity.NOTE),
+        "All labels of an order are printed on one sheet and all pieces meet at the press: one "
+        "that is missing holds up the others, or they go without it and it costs a second run.",
+        "common practice, no source",
+    ),
+)
+
+_BY_ORDER = "the order, and common practice: a label for each side, a bag for each disc"
+
+
+def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
+    said = [*_labels(exam), *_bags(exam), *_sleeve(exam)]
+    yield from said
+    if any(isinstance(item, Finding) for item in said):
+        return
+    if not exam.whole:
+        yield NotApplicable(CHECK, "only some parts of the order were looked at")
+    else:
+        sides = counted(len(exam.order.order.sides), "side")
+        yield Clear(CHECK, f"labels for {sides} and all pieces are there", sides, sides)
+
+
+def _labels(exam: OrderExam) -> Iterator[OrderSaid]:
+    head = exam.order.order
+    given = {part.side for part in exam.order.part if part.side is not None}
+    # Labels without a side may be any of those that are due.
+    loose = sum(1 for piece in exam.labels if piece.side is None)
+    missing = [side for side in head.sides if side not in given]
+    discs = counted(head.discs, "disc")
+    if not given and not loose:
+        if exam.whole:
+            yield from (Missing(f"Label, side {side}") for side in missing)
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"The order has no label; {discs} need labels for sides {listed(head.sides)}.",
+                "Please send the labels, or tell us that the records get blank ones.",
+                _BY_ORDER,
+                measured=0.0,
+                required=float(len(head.sides)),
+                unit="labels",
+            )
+        return
+    if len(missing) <= loose:
+        return
+    if loose:
+        count = len(missing) - loose
+        names = counted(count, "label")
+        verb = "is" if count == 1 else "are"
+        what = f"{names} {verb} missing; {counted(loose, 'label')} without a side could be any of "
+        what += listed(missing, "or")
+        yield from (Missing("Label") for _ in range(count))
+    else:
+        word = "side" if len(missing) == 1 else "sides"
+        verb = "is" if len(missing) == 1 else "are"
+        what = f"The label for {word} {listed(missing)} {verb} missing"
+        if len(missing) > 1:
+            what = f"The labels for {word} {listed(missing)} {verb} missing"
+        yield from (Missing(f"Label, side {side}") for side in missing)
+    yield Finding(
+        CHECK,
+        Severity.STOP,
+        f"{what}; {discs} {'has' if head.discs == 1 else 'have'} sides {listed(head.sides)}.",
+        "Please send what is missing; labels of one order are printed together.",
+        _BY_ORDER,
+        measured=float(len(head.sides) - len(missing) + loose),
+        required=float(len(head.sides)),
+        unit="labels",
+    )
+
+
+def _bags(exam: OrderExam) -> Iterator[OrderSaid]:
+    """Printed inner bags: none, or one for each disc."""
+    discs = exam.order.order.discs
+    bags = [piece for piece in exam.pieces if piece.is_a("inner")]
+    if not bags or len(bags) >= discs or not exam.whole:
+        return
+    short = discs - len(bags)
+    yield from (Missing("Inner bag") for _ in range(short))
+    yield Finding(
+        CHECK,
+        Severity.QUERY,
+        f"{counted(len(bags), 'inner bag')} for {counted(discs, 'disc')}: "
+        f"{counted(short, 'bag')} fewer than discs.",
+        "Please send the other art, or tell us that all bags are printed alike.",
+        _BY_ORDER,
+        measured=float(len(bags)),
+        required=float(discs),
+        unit="inner bags",
+    )
+
+
+def _sleeve(exam: OrderExam) -> Iterator[OrderSaid]:
+    known = [piece for piece in exam.pieces if piece.spec is not None]
+    if not exam.whole or len(known) < len(exam.pieces) or not exam.labels:
+        return
+    if not any(piece.is_a("jacket", "gatefold", "inner") for piece in known):
+        yield Finding(
+            CHECK,
+            Severity.NOTE,
+            "The order has labels but no printed sleeve or bag.",
+            "Tell us if one is still to come; else the records go into plain bags.",
+            _BY_ORDER,
+        )

@@ -1,0 +1,144 @@
+"""One art supplied for two sides."""
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from prepcheck.checks._art import counted
+from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
+from prepcheck.checks._order import OrderExam, OrderSaid, Piece
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.measure.likeness import Likeness, likeness
+
+CHECK = "order.same-art"
+NEARLY_PERCENT = 98.0
+"""How much of what is drawn must be alike for two arts to be taken for one. House labels share
+a frame, a logo and a pattern; what differs on them is a list of tracks."""
+_SHOWN = 12
+_SOURCE = "common practice, no source; limit from memory"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "One art for two sides",
+        FoundAt.SALE,
+        (Severity.STOP, Severity.QUERY, Severity.NOTE),
+        "The A label exported twice, or sent under B's name, is pressed on both sides without "
+        "anybody at the press seeing a fault: it looks like a label. The buyer finds it.",
+        _SOURCE,
+    ),
+)
+
+
+def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
+    labels = [piece for piece in exam.labels if piece.digest is not None]
+    pairs = list(combinations(labels, 2))
+    said = [finding for one, other in pairs for finding in _pair(one, other)]
+    said += _copies(exam)
+    yield from said
+    if said:
+        return
+    if pairs:
+        nearest = max((_alike(*pair) for pair in pairs), key=lambda found: found.share)
+        share = 100 * nearest.share
+        yield Clear(
+            CHECK,
+            f"no two of {counted(len(labels), 'label')} carry the same art",
+            share,
+            NEARLY_PERCENT,
+            "%",
+        )
+    else:
+        yield NotApplicable(CHECK, "fewer than two labels could be compared")
+
+
+def _alike(one: Piece, other: Piece) -> Likeness:
+    """Return how alike two labels are; unlike altogether where sizes or pages do not match."""
+    different = Likeness(0.0, 0, 0.0, (), plain=False)
+    if one.digest is None or other.digest is None:
+        return different
+    if not one.digest.pages or not other.digest.pages:
+        return different
+    a, b = one.digest.pages[0].look, other.digest.pages[0].look
+    if (a.grid.width, a.grid.height, a.grid.pitch) != (b.grid.width, b.grid.height, b.grid.pitch):
+        return different
+    inside = a.mask() & b.mask()
+    turns = (0, 90, 180, 270) if a.grid.width == a.grid.height else (0, 180)
+    return likeness(a.pixels(), b.pixels(), inside, a.grid, turns) or different
+
+
+def _pair(one: Piece, other: Piece) -> Iterator[Finding]:
+    found = _alike(one, other)
+    percent = 100 * found.share
+    if percent < NEARLY_PERCENT:
+        return
+    names = f"{one.name} and {other.name}"
+    turned = f", turned by {found.turn}°" if found.turn else ""
+    same = not found.places
+    if found.plain and same:
+        yield Finding(
+            CHECK,
+            Severity.NOTE,
+            f"{names} are the same plain colour with nothing on it.",
+            "Nothing need be done if they are meant to be blank.",
+            _SOURCE,
+            measured=percent,
+            required=NEARLY_PERCENT,
+            unit="%",
+        )
+        return
+    one_file = _source(one) == _source(other)
+    if same:
+        what = f"{names} carry the same art{turned}"
+        what += "; the order names one file for both." if one_file else _file_words(one, other)
+    else:
+        tenths = int(percent * 10) / 10
+        what = (
+            f"{names} carry nearly the same art{turned}: {tenths:.1f} % alike, "
+            f"{found.differs_mm2:.1f} mm² differ in {counted(len(found.places), 'place')}."
+        )
+    yield Finding(
+        CHECK,
+        Severity.STOP if same and not one_file else Severity.QUERY,
+        what,
+        f"Please send the art of {other.name}, or confirm that both sides are to look alike."
+        if same
+        else "Please look at the marked places and confirm that nothing else differs.",
+        _SOURCE,
+        page=None,
+        measured=percent,
+        required=f"less than {NEARLY_PERCENT:g} % alike",
+        unit="%",
+        where=tuple(
+            Mark(box, names, value=box.area, rank=float(rank))
+            for rank, box in enumerate(found.places[:_SHOWN])
+        ),
+    )
+
+
+def _file_words(one: Piece, other: Piece) -> str:
+    if one.result.sha256 and one.result.sha256 == other.result.sha256:
+        return f": {one.part.file} and {other.part.file} are one file under two names."
+    return f", though {one.part.file} and {other.part.file} are different files."
+
+
+def _source(piece: Piece) -> tuple[str, int | None]:
+    return piece.part.file, piece.part.page
+
+
+def _copies(exam: OrderExam) -> Iterator[Finding]:
+    """Yield pieces other than labels that are one file under two names."""
+    others = [piece for piece in exam.pieces if not piece.is_label and piece.result.sha256]
+    for one, other in combinations(others, 2):
+        twins = one.result.sha256 == other.result.sha256 and one.part.page == other.part.page
+        if twins and one.part.file != other.part.file:
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"{one.part.file} ({one.name}) and {other.part.file} ({other.name}) are one file "
+                "under two names.",
+                f"Please send the art of {other.name}, or confirm that both are to look alike.",
+                _SOURCE,
+                measured=100.0,
+                required="two different arts",
+                unit="%",
+            )

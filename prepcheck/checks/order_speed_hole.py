@@ -1,0 +1,136 @@
+"""Speed, size and hole of the labels against the record that was ordered."""
+
+from collections.abc import Iterator
+
+from prepcheck.checks._art import listed
+from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
+from prepcheck.checks._order import OrderExam, OrderSaid, Piece
+from prepcheck.checks._texts import Reading
+from prepcheck.findings import Finding, Severity
+
+CHECK = "order.speed-hole"
+HOLES_MM = {"small": (7.24, 0.5), "large": (38.2, 1.0)}
+"""Diameter of the holes there are (IEC 98:1987), and how near to it a drawn one is meant for it."""
+_SOURCE = "the order"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Speed and hole",
+        FoundAt.PRESSING,
+        (Severity.STOP, Severity.QUERY),
+        "A label that says 45 on a record cut at 33 sends the whole run back, and a large hole "
+        "punched into a label made for a small one takes the middle of the type with it. Either "
+        "the order or the art is wrong, and only the client knows which.",
+        "the order; hole sizes after IEC 98:1987",
+    ),
+)
+
+
+def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
+    if not exam.labels:
+        yield NotApplicable(CHECK, "no labels in this order")
+        return
+    said = [
+        *(finding for piece in exam.labels for finding in _speed(piece, exam)),
+        *(finding for piece in exam.labels for finding in _size(piece, exam)),
+        *(finding for piece in exam.labels for finding in _drawn(piece)),
+        *_mixed(exam.labels),
+    ]
+    yield from said
+    if said:
+        return
+    head = exam.order.order
+    told = [p.name for p in exam.labels if head.speed in _reading(p).speeds()]
+    speed = f"{head.speed} rpm on {listed(told)}" if told else "no speed in readable type"
+    yield Clear(CHECK, f"{speed}; holes and sizes agree", f"{head.speed} rpm", f"{head.speed} rpm")
+
+
+def _reading(piece: Piece) -> Reading:
+    return Reading(piece.digest.words if piece.digest else ())
+
+
+def _speed(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
+    ordered = exam.order.order.speed
+    named = _reading(piece).speeds()
+    other = sorted(named - {ordered})
+    if not other:
+        return
+    both = ordered in named
+    shown = listed([f"{speed} rpm" for speed in other])
+    yield Finding(
+        CHECK,
+        Severity.QUERY if both else Severity.STOP,
+        f"{piece.name} says {shown}{f' as well as {ordered} rpm' if both else ''}; the order is "
+        f"for {ordered} rpm.",
+        "Please tell us at which speed the record is cut, and correct the label or the order.",
+        _SOURCE,
+        measured=shown,
+        required=f"{ordered} rpm",
+    )
+
+
+def _size(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
+    """Yield labels made for a record of another size."""
+    ordered = exam.order.order.format
+    if piece.spec is None or piece.spec.format in (None, ordered):
+        return
+    size = f", {piece.result.trim_mm[0]:.1f} mm wide" if piece.result.trim_mm else ""
+    yield Finding(
+        CHECK,
+        Severity.STOP,
+        f"{piece.name} is a label for a {piece.spec.format} record ({piece.spec.name}{size}); the "
+        f"order is for {ordered}.",
+        "Please tell us which record is ordered, and send the label that belongs to it.",
+        _SOURCE,
+        measured=piece.spec.format,
+        required=ordered,
+    )
+
+
+def _drawn(piece: Piece) -> Iterator[Finding]:
+    """Yield labels in whose art the other kind of hole is drawn."""
+    drawn = None if piece.digest is None else piece.digest.hole_mm
+    if piece.spec is None or piece.spec.hole is None or drawn is None:
+        return
+    due = piece.spec.hole.diameter_mm
+    kind, other = _kind(drawn), _kind(due)
+    if kind is None or other is None or kind == other:
+        return
+    yield Finding(
+        CHECK,
+        Severity.QUERY,
+        f"{piece.name} has a circle of {drawn:.1f} mm about its centre, like a {kind} hole; it is "
+        f"made for a {other} hole of {due:g} mm.",
+        f"Please tell us whether the record gets a {kind} hole.",
+        piece.spec.source_of("hole.diameter_mm"),
+        measured=drawn,
+        required=due,
+        unit="mm",
+    )
+
+
+def _kind(diameter: float) -> str | None:
+    """Return which hole a diameter is meant for; None for a circle that is no hole."""
+    near = (kind for kind, (size, room) in HOLES_MM.items() if abs(diameter - size) <= room)
+    return next(near, None)
+
+
+def _mixed(labels: tuple[Piece, ...]) -> Iterator[Finding]:
+    """Yield labels of one order made for different holes."""
+    holes: dict[float, list[str]] = {}
+    for piece in labels:
+        if piece.spec is not None and piece.spec.hole is not None:
+            holes.setdefault(piece.spec.hole.diameter_mm, []).append(piece.name)
+    if len(holes) < 2:
+        return
+    each = [f"{listed(names)} for {size:g} mm" for size, names in sorted(holes.items())]
+    yield Finding(
+        CHECK,
+        Severity.STOP,
+        f"The labels are made for different holes: {listed(each)}.",
+        "Please tell us which hole the record gets, and send all labels for it.",
+        _SOURCE,
+        measured=listed([f"{size:g} mm" for size in sorted(holes)]),
+        required="one hole size",
+    )

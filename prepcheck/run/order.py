@@ -1,0 +1,22 @@
+"""Judges an order as a whole from what its parts' workers sent back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from prepcheck.checks import order_checks
+from prepcheck.checks._order import OrderExam, OrderExamined, Piece, run_order_checks
+from prepcheck.run.answer import Answer, without_numpy
+from prepcheck.run.gather import Batch
+
+
+def order_said(batch: Batch, answers: Sequence[Answer]) -> OrderExamined:
+    """Return what the checks of the order say; nothing for loose art, which no order binds."""
+    if batch.order is None:
+        return OrderExamined((), (), ())
+    pieces = tuple(
+        Piece(task.part, answer.proof.result, answer.proof.spec, answer.digest)
+        for task, answer in zip(batch.tasks, answers, strict=True)
+        if task.part is not None and answer.proof is not None
+    )
+    return without_numpy(run_order_checks(OrderExam(batch.order, pieces), order_checks()))

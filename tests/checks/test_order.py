@@ -1,0 +1,360 @@
+"""Checks of the order as a whole, on digests made by hand.
+
+What labels must say and which pieces belong together is common practice, no source; the sizes of
+holes are those of IEC 98:1987.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from prepcheck.checks import order_checks, order_declarations
+from prepcheck.checks._order import OrderCheck, run_order_checks
+from prepcheck.findings import Severity, Status
+from tests.checks.orders import digest, exam, examined, found, label, piece, status
+
+MISSING, SAME, SWAPPED = "order.missing-part", "order.same-art", "order.swapped"
+TEXT, CATALOGUE, INKS = "order.text", "order.catalogue", "order.inks"
+SPEED_HOLE = "order.speed-hole"
+WHOLE_LABEL = ("FWT 012", "Harbour Songs", "33⅓ rpm")
+
+
+def sides(letters: str) -> list:
+    return [label(side, f"Side {side}", *WHOLE_LABEL) for side in letters]
+
+
+def drawing(seed: int, *, blank: bool = False) -> np.ndarray:
+    """Return a picture of a label: 60 dark squares of 2 mm on buff, at places of its own."""
+    picture = np.full((400, 400, 3), (230, 220, 190), np.uint8)
+    random = np.random.default_rng(seed)
+    for _ in range(0 if blank else 60):
+        r, c = random.integers(80, 312, 2)
+        picture[r : r + 8, c : c + 8] = (30, 20, 60)
+    return picture
+
+
+def test_the_checks_promised_are_there() -> None:
+    assert order_declarations().keys() == {
+        "order.missing-part", "order.same-art", "order.swapped", "order.text", "order.catalogue",
+        "order.inks", "order.speed-hole",
+    }  # fmt: skip
+    for declaration in order_declarations().values():
+        assert len(declaration.rationale) > 60
+        assert declaration.source
+        assert declaration.severities
+
+
+def test_a_check_that_crashes_or_is_silent_is_told() -> None:
+    (declaration,) = order_checks()[0].declarations
+
+    def crash(exam):
+        raise LookupError("no such thing")
+
+    checks = [OrderCheck("a", (declaration,), crash), OrderCheck("b", (declaration,), iter)]
+    checks[1] = OrderCheck("b", (declaration,), lambda exam: iter(()))
+    said = run_order_checks(exam(*sides("AB")), checks)
+    assert [o.status for o in said.outcomes] == [Status.CRASHED, Status.CRASHED]
+    assert "no such thing" in said.outcomes[0].why
+    assert "said nothing" in said.outcomes[1].why
+
+
+def test_severities_keep_to_the_declaration() -> None:
+    said = examined(
+        label("A", "Side B", "45 rpm", "FWT 013", rgb=drawing(1), expect=["Salt"], printed=("X",)),
+        label("B", "Side A", "Other", rgb=drawing(1), printed=("x", "Z")),
+        discs=2,
+    )
+    assert {f.check for f in said.findings} >= {MISSING, SAME, SWAPPED, TEXT, CATALOGUE, INKS}
+    allowed = order_declarations()
+    assert all(f.severity in allowed[f.check].severities for f in said.findings)
+
+
+class TestMissingPart:
+    def test_all_there(self) -> None:
+        jacket = piece("Jacket", digest("Harbour Songs", "FWT 012"), spec="jacket-12in")
+        assert status(MISSING, *sides("AB"), jacket) is Status.CLEAR
+
+    @pytest.mark.parametrize(
+        ("given", "discs", "missing"),
+        [
+            ("A", 1, ("Label, side B",)),
+            ("AB", 2, ("Label, side C", "Label, side D")),
+            ("ACD", 2, ("Label, side B",)),
+        ],
+    )
+    def test_a_side_is_missing(self, given: str, discs: int, missing: tuple[str, ...]) -> None:
+        said = examined(*sides(given), discs=discs)
+        (stop,) = (f for f in said.findings if f.check == MISSING and f.severity == "stop")
+        assert (stop.measured, stop.required) == (len(given), 2 * discs)
+        assert said.missing == missing
+
+    def test_a_label_without_a_side_may_be_the_one(self) -> None:
+        loose = piece("Label", digest("x"))
+        assert not [f for f in found(MISSING, *sides("A"), loose) if f.severity == "stop"]
+        said = examined(*sides("A"), loose, discs=2)
+        (stop,) = (f for f in said.findings if f.severity == "stop" and f.check == MISSING)
+        assert stop.measured == 2
+        assert said.missing == ("Label", "Label")
+
+    def test_no_label_at_all_is_asked(self) -> None:
+        jacket = piece("Jacket", digest("Harbour Songs", "FWT 012"), spec="jacket-12in")
+        (query,) = found(MISSING, jacket)
+        assert query.severity is Severity.QUERY
+
+    def test_fewer_bags_than_discs(self) -> None:
+        bag = piece("Bag", digest("x"), spec="inner-12in")
+        said = examined(*sides("ABCD"), bag, discs=2)
+        (query,) = (f for f in said.findings if f.check == MISSING)
+        assert (query.severity, query.measured, query.required) == ("query", 1, 2)
+        assert said.missing == ("Inner bag",)
+        assert status(MISSING, *sides("AB"), bag) is Status.CLEAR
+
+    def test_labels_alone_are_noted(self) -> None:
+        (note,) = found(MISSING, *sides("AB"))
+        assert note.severity is Severity.NOTE
+
+
+class TestSameArt:
+    def test_different_art(self) -> None:
+        pair = label("A", rgb=drawing(1)), label("B", rgb=drawing(2))
+        assert status(SAME, *pair) is Status.CLEAR
+
+    def test_the_a_label_twice(self) -> None:
+        pair = label("A", rgb=drawing(1)), label("B", rgb=drawing(1))
+        (stop,) = found(SAME, *pair)
+        assert (stop.severity, stop.measured, stop.where) == ("stop", 100.0, ())
+        assert "different files" in stop.message
+
+    def test_one_file_under_two_names(self) -> None:
+        pair = (label("A", rgb=drawing(1), sha256="1"), label("B", rgb=drawing(1), sha256="1"))
+        (stop,) = found(SAME, *pair)
+        assert "label-a.pdf and label-b.pdf are one file under two names" in stop.message
+
+    def test_one_file_named_for_both_is_asked(self) -> None:
+        pair = (label("A", rgb=drawing(1), file="x.pdf"), label("B", rgb=drawing(1), file="x.pdf"))
+        (query,) = found(SAME, *pair)
+        assert query.severity is Severity.QUERY
+
+    def test_turned_by_a_quarter(self) -> None:
+        pair = label("A", rgb=drawing(1)), label("B", rgb=np.rot90(drawing(1)).copy())
+        (stop,) = found(SAME, *pair)
+        assert "turned by 270°" in stop.message
+
+    @pytest.mark.parametrize(("percent", "told"), [(98.3, True), (97.7, False)])
+    def test_about_the_limit(self, percent: float, told: bool) -> None:
+        """A stripe of 40,000 drawn cells, of which a known share is bare on the other label."""
+        one = np.full((400, 400, 3), 255, np.uint8)
+        one[100:300, 100:300] = 0
+        other = one.copy()
+        cells = round(40_000 * (100 - percent) / 100 / 200)
+        other[100 : 100 + cells, 100:300] = 255
+        # The cells next to what is still drawn are forgiven, one row on one side.
+        other[100 + cells, 100:300] = 255
+        pair = label("A", rgb=one), label("B", rgb=other)
+        findings = found(SAME, *pair)
+        if not told:
+            assert findings == []
+            return
+        (query,) = findings
+        assert query.severity is Severity.QUERY
+        assert query.measured == pytest.approx(percent, abs=0.3)
+        (mark,) = query.where
+        assert (mark.box.x0, mark.box.x1) == (-25.0, 25.0)
+        assert mark.box.y1 == 25.0
+
+    def test_one_letter_differs(self) -> None:
+        one, other = drawing(3), drawing(3)
+        one[60:68, 200:202] = 0
+        other[60:68, 200:208] = 0
+        (query,) = found(SAME, label("A", rgb=one), label("B", rgb=other))
+        assert query.severity is Severity.QUERY
+        assert "1 place" in query.message
+
+    def test_plain_labels_are_noted(self) -> None:
+        pair = (label("A", rgb=drawing(1, blank=True)), label("B", rgb=drawing(2, blank=True)))
+        (note,) = found(SAME, *pair)
+        assert note.severity is Severity.NOTE
+
+    def test_copies_of_other_pieces(self) -> None:
+        bags = [piece(f"Bag {i}", digest("x"), spec="inner-12in", sha256="1") for i in (1, 2)]
+        (query,) = found(SAME, *bags)
+        assert query.severity is Severity.QUERY
+
+
+class TestSwapped:
+    def test_in_order(self) -> None:
+        assert status(SWAPPED, *sides("AB")) is Status.CLEAR
+
+    def test_a_carries_side_b(self) -> None:
+        swapped = [label("A", "Side B", *WHOLE_LABEL), label("B", "SIDE A", *WHOLE_LABEL)]
+        findings = found(SWAPPED, *swapped)
+        assert [(f.measured, f.required) for f in findings] == [
+            ("side B", "side A"),
+            ("side A", "side B"),
+        ]
+
+    def test_a_label_that_names_both_is_not_swapped(self) -> None:
+        pair = [label(s, "Side A: one. Side B: two.") for s in "AB"]
+        assert found(SWAPPED, *pair) == []
+
+    def test_by_the_texts_expected(self) -> None:
+        pair = [
+            label("A", "Wren at the Sluice", expect=["Low Water Bearing", "FWT 012"]),
+            label("B", "Low Water Bearing", expect=["Wren at the Sluice", "FWT 012"]),
+        ]
+        findings = found(SWAPPED, *pair)
+        assert len(findings) == 2
+        assert "'Wren at the Sluice'" in findings[0].message
+
+    def test_by_the_file_names(self) -> None:
+        pair = [
+            label("A", file="FWT012_side-B.pdf", pictures_mm2=900.0),
+            label("B", file="FWT012_side-A.pdf", pictures_mm2=900.0),
+        ]
+        (query,) = found(SWAPPED, *pair)
+        assert "FWT012_side-B.pdf as side A" in query.message
+
+    def test_a_file_for_both_is_no_evidence(self) -> None:
+        pair = [label("A", file="label-b-final.pdf"), label("B", file="labels.pdf")]
+        assert found(SWAPPED, *pair) == []
+        assert status(SWAPPED, *pair) is Status.NOT_APPLICABLE
+
+
+class TestText:
+    def test_found(self) -> None:
+        pair = sides("AB")
+        assert status(TEXT, *pair) is Status.CLEAR
+
+    def test_what_the_order_names_is_a_stop(self) -> None:
+        one = label("A", "Side A", *WHOLE_LABEL, expect=["Low Water Bearing"])
+        (stop,) = found(TEXT, one, *sides("B"))
+        assert (stop.severity, stop.required) == ("stop", "'Low Water Bearing'")
+        assert "is not on Label A" in stop.message
+
+    def test_what_labels_usually_say_is_a_query(self) -> None:
+        (query,) = found(TEXT, label("A", "Harbour Songs"), *sides("B"))
+        assert (query.severity, query.required) == ("query", "'FWT 012' and 'Side A'")
+
+    def test_an_unusual_speed_is_expected(self) -> None:
+        pair = [label(s, f"Side {s}", "FWT 012", "Harbour Songs") for s in "AB"]
+        assert len(found(TEXT, *pair, speed="45")) == 2
+        assert found(TEXT, *pair, speed="33") == []
+
+    @pytest.mark.parametrize("kept", [{"outlined": 300}, {"pictures_mm2": 7000.0}])
+    def test_what_cannot_be_read_is_never_missing(self, kept: dict) -> None:
+        one = label("A", expect=["Low Water Bearing"], **kept)
+        (note,) = found(TEXT, one, *sides("B"))
+        assert note.severity is Severity.NOTE
+        assert "cannot be read" in note.message
+        assert "proof" in note.message
+        assert "missing" not in note.message + note.fix
+
+    def test_part_in_outlines_is_asked(self) -> None:
+        one = label("A", "Stereo", outlined=40, expect=["Low Water Bearing"])
+        (query,) = found(TEXT, one, *sides("B"))
+        assert query.severity is Severity.QUERY
+        assert "look at the proof" in query.message
+
+    def test_unreadable_labels_of_which_nothing_is_named_are_not_judged(self) -> None:
+        pair = [label(s, outlined=40) for s in "AB"]
+        assert status(TEXT, *pair) is Status.NOT_APPLICABLE
+
+
+class TestCatalogue:
+    def jacket(self, spine: str, back: str):
+        from dataclasses import replace
+
+        kept = digest("Harbour Songs", spine, panel="spine")
+        other = digest(back, panel="back")
+        words = kept.pages[0].words + other.pages[0].words
+        page = replace(kept.pages[0], words=words)
+        return piece("Jacket", replace(kept, pages=(page,)), spec="jacket-12in")
+
+    def test_the_same_everywhere(self) -> None:
+        assert status(CATALOGUE, *sides("AB"), self.jacket("FWT 012", "fwt-012")) is Status.CLEAR
+
+    @pytest.mark.parametrize("wrong", ["FWT 013", "FWT 021", "FTW 012", "FWT O12", "FWT-0112"])
+    def test_the_spine_differs(self, wrong: str) -> None:
+        (stop,) = found(CATALOGUE, *sides("AB"), self.jacket(wrong, "FWT 012"))
+        assert stop.severity is Severity.STOP
+        assert stop.message.startswith("Jacket, spine: ")
+        assert stop.measured == wrong
+
+    def test_another_number_beside_the_right_one_is_asked(self) -> None:
+        insert = piece("Insert", digest("FWT 012", "Also: FWT 009"), spec="insert-12in")
+        (query,) = found(CATALOGUE, *sides("AB"), insert)
+        assert (query.severity, query.measured) == ("query", "FWT 009")
+
+    @pytest.mark.parametrize(
+        "other", ["FWT 012-1", "A1 Low Water 5:12", "(P) 2026 FWT", "012 days"]
+    )
+    def test_what_is_no_misspelling(self, other: str) -> None:
+        assert found(CATALOGUE, label("A", "FWT 012", other), *sides("B")) == []
+
+
+class TestInks:
+    def test_alike(self) -> None:
+        assert status(INKS, *sides("AB")) is Status.CLEAR
+
+    def test_one_ink_in_two_spellings(self) -> None:
+        pair = [label("A", printed=("Fern 21 C",)), label("B", printed=("FERN 21 U",))]
+        (query,) = found(INKS, *pair)
+        assert (query.severity, query.measured, query.required) == ("query", 2.0, 1.0)
+
+    def test_a_spot_that_one_label_has(self) -> None:
+        pair = [label("A", printed=("Black", "Fern 21")), label("B", printed=("Black",))]
+        (query,) = found(INKS, *pair)
+        assert query.measured == "Fern 21"
+
+    def test_what_the_order_quotes_is_agreed(self) -> None:
+        pair = [
+            label("A", printed=("Black", "Fern 21"), inks=["Black", "Fern 21"]),
+            label("B", printed=("Black",), inks=["Black"]),
+        ]
+        assert status(INKS, *pair) is Status.CLEAR
+
+    def test_beyond_what_is_quoted_for_the_others(self) -> None:
+        pair = [
+            label("A", printed=("Black", "Fern 21"), inks=["Black", "Fern 21"]),
+            label("B", printed=("Black", "Fern 21", "Tarn 404")),
+        ]
+        (query,) = found(INKS, *pair)
+        assert query.measured == "Tarn 404"
+
+    def test_a_label_and_an_insert_are_not_printed_together(self) -> None:
+        insert = piece("Insert", digest("x"), spec="insert-12in", printed=("Fern 21",))
+        assert found(INKS, *sides("AB"), insert) == []
+
+
+class TestSpeedHole:
+    def test_agrees(self) -> None:
+        assert status(SPEED_HOLE, *sides("AB")) is Status.CLEAR
+
+    def test_45_on_a_33_order(self) -> None:
+        (stop,) = found(SPEED_HOLE, label("A", "Side A", "45 RPM"), *sides("B"))
+        assert (stop.severity, stop.measured, stop.required) == ("stop", "45 rpm", "33 rpm")
+
+    def test_both_speeds_are_asked(self) -> None:
+        one = label("A", "play at 33 1/3 or 45 rpm")
+        (query,) = found(SPEED_HOLE, one, *sides("B"))
+        assert query.severity is Severity.QUERY
+
+    def test_a_label_of_another_record(self) -> None:
+        small = piece("Label A", digest(), side="A", spec="label-7in")
+        findings = found(SPEED_HOLE, small, *sides("B"))
+        assert [f.measured for f in findings] == ["7-inch"]
+
+    def test_labels_for_two_holes(self) -> None:
+        pair = [
+            piece("Label A", digest(), side="A", spec="label-7in"),
+            piece("Label B", digest(), side="B", spec="label-7in-large-hole"),
+        ]
+        (stop,) = found(SPEED_HOLE, *pair, format="7-inch", speed="45")
+        assert (stop.severity, stop.measured) == ("stop", "7.24 mm and 38.2 mm")
+
+    @pytest.mark.parametrize(("drawn", "told"), [(38.2, True), (37.5, True), (30.0, False)])
+    def test_a_large_hole_drawn_for_a_small_one(self, drawn: float, told: bool) -> None:
+        pair = [piece(f"Label {s}", digest(hole_mm=drawn), side=s, spec="label-7in") for s in "AB"]
+        findings = found(SPEED_HOLE, *pair, format="7-inch", speed="45")
+        assert [f.measured for f in findings] == ([drawn, drawn] if told else [])

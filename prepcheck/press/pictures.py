@@ -17,13 +17,14 @@ from pypdf.generic import (
 )
 
 from prepcheck.art.limits import Limits
-from prepcheck.art.model import ALL_INKS, Samples, Space
+from prepcheck.art.model import ALL_INKS, PROCESS_INKS, Samples, Space
 from prepcheck.art.pdf.colour import ColourSpace, Indexed, Lab
 from prepcheck.art.pdf.images import picture_samples
 from prepcheck.art.pdf.objects import array, entry, integer, numbers, raw_entry, stream, truth
 from prepcheck.art.pdf.streams import filter_names
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import FloatArray
+from prepcheck.press.conversion import ConvertedSpace, ToInks
 from prepcheck.press.mix import Mix, Scope, mix_of, scope_of, space_plates
 from prepcheck.press.record import Picture
 from prepcheck.press.view import ByteArray
@@ -147,7 +148,7 @@ def _decoded(picture: Picture, shrink: int, limits: Limits) -> Decoded:
         decode is not None
         and set(zip(decode[::2], decode[1::2], strict=False)) == {(1.0, 0.0)}
         and "JPXDecode" not in filter_names(source)
-        and not isinstance(picture.space, Indexed | Lab)
+        and not isinstance(getattr(picture.space, "source", picture.space), Indexed | Lab)
     )
     if inverted:
         source = StreamObject()
@@ -161,11 +162,21 @@ def _decoded(picture: Picture, shrink: int, limits: Limits) -> Decoded:
     if left > 1:
         samples = Samples(_shrunk(samples.data, left), samples.space)
     decoded = decoded_samples(samples)
-    if not inverted:
-        return decoded
-    if decoded.plates:
+    if inverted and decoded.plates:
         return decoded._replace(light=not decoded.light)
-    return decoded._replace(data=255 - decoded.data)
+    if inverted:
+        decoded = decoded._replace(data=255 - decoded.data)
+    base = picture.space.base if isinstance(picture.space, Indexed) else picture.space
+    if isinstance(base, ConvertedSpace) and not decoded.plates:
+        return in_inks(decoded, base.to_inks)
+    return decoded
+
+
+def in_inks(decoded: Decoded, to_inks: ToInks | None) -> Decoded:
+    """Return a picture without ink amounts converted to process inks."""
+    if decoded.plates or to_inks is None:
+        return decoded
+    return Decoded(to_inks.samples(decoded.data), PROCESS_INKS, light=False)
 
 
 def decoded_samples(samples: Samples) -> Decoded:

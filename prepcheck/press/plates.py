@@ -17,10 +17,11 @@ from prepcheck.art.pdf.page import PdfPage
 from prepcheck.art.pdf.streams import page_content
 from prepcheck.errors import ArtworkError, UnreadableError
 from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.press.conversion import ToInks
 from prepcheck.press.copies import Copy, Exact, MaskCopy, PlateCopy
 from prepcheck.press.mix import SEEN_RGB, Plateset
 from prepcheck.press.pdfium import Painter
-from prepcheck.press.pictures import Decoded, recoloured
+from prepcheck.press.pictures import Decoded, in_inks, recoloured
 from prepcheck.press.plan import Reach, partition
 from prepcheck.press.raster import placed_plates, read_raster
 from prepcheck.press.record import Recording
@@ -84,23 +85,30 @@ class Plates:
         return total
 
 
-def make_plates(page: Page, to_frame: Affine, box: Box, ppi: float) -> Plates:
+def make_plates(
+    page: Page, to_frame: Affine, box: Box, ppi: float, profile: bytes | None = None
+) -> Plates:
     """Return the plates of the part of a page in `box` (mm, in the frame `to_frame` leads to).
 
     Optional content is taken as printed, annotations are left out, outside the page is bare. An
     object that cannot be read is left out and named in `troubles`. Raises UnreadableError when
     nothing can be made of the page.
     """
-    return separation(page).plates(to_frame, [box], ppi)[0]
+    return separation(page, profile).plates(to_frame, [box], ppi)[0]
 
 
-def separation(page: Page) -> Separation:
-    """Return a page read for its plates; raises UnreadableError when it cannot be read."""
+def separation(page: Page, profile: bytes | None = None) -> Separation:
+    """Return a page read for its plates; raises UnreadableError when it cannot be read.
+
+    By an ICC output profile, paint without ink amounts is converted to process inks; without
+    one it goes to `Plates.seen`. Raises UsageError for a profile that cannot be used.
+    """
+    to_inks = None if profile is None else ToInks(profile)
     if not isinstance(page, PdfPage):
-        return _RasterSeparation(page, read_raster(page))
+        return _RasterSeparation(page, in_inks(read_raster(page), to_inks))
     handle = page.document
     with reading(handle.path, handle.limits):
-        recorder = Recorder(handle.layers, handle.limits)
+        recorder = Recorder(handle.layers, handle.limits, to_inks)
         content = page_content(page.source, handle.limits)
         return _PdfSeparation(page, recorder, recorder.page(page.source, page.resources, content))
 

@@ -25,6 +25,7 @@ from prepcheck.art.pdf.objects import (
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.art.pdf.tokens import operators
 from prepcheck.geometry import Affine
+from prepcheck.press.conversion import ToInks, converted
 from prepcheck.press.mix import (
     mix_of,
 )
@@ -48,10 +49,11 @@ MOST_TROUBLES = 20
 class Recorder:
     """Records a page and all that it draws; one recording for each form and inherited state."""
 
-    def __init__(self, layers: LayerStates, limits: Limits) -> None:
+    def __init__(self, layers: LayerStates, limits: Limits, to_inks: ToInks | None = None) -> None:
         self.survey = Survey()
         self._layers = layers
         self.limits = limits
+        self._to_inks = to_inks
         self._spaces: dict[tuple[str, int], ColourSpace] = {}
         self._colours: dict[tuple[int, bool, bytes], SetColour] = {}
         self._forms: dict[tuple[object, ...], Recording | None] = {}
@@ -98,7 +100,7 @@ class Recorder:
         space = UNKNOWN if given is None else read_space(given, resources)
         for spot, look in spot_looks(space):
             self.survey.looks.setdefault(spot, look)
-        return space
+        return space if self._to_inks is None else converted(space, self._to_inks)
 
     def colour(self, space: ColourSpace, stroke: bool, raw: bytes) -> SetColour:
         """Return what setting a colour comes to; `raw` are its operands as written."""

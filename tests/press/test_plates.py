@@ -7,6 +7,7 @@ import pytest
 from PIL import Image
 
 from prepcheck.art.open import open_art
+from prepcheck.errors import UsageError
 from prepcheck.geometry import Affine, Box
 from prepcheck.press.mix import Plateset
 from prepcheck.press.plan import partition
@@ -290,6 +291,12 @@ def test_grey_rasters_go_to_black(tmp_path: Path) -> None:
     plates = make_plates(art, Affine.identity(), art.boxes.media, 100)
     assert np.all(plates.plate("Black")[1:-1, 1:-1] == 200)
     assert not plates.plate("Cyan").any()
+
+
+def test_a_profile_that_is_none_is_refused(tmp_path: Path) -> None:
+    art = page_of(page("1 0 0 rg 0 0 9 9 re f"), tmp_path)
+    with pytest.raises(UsageError, match="output profile"):
+        make_plates(art, Affine.identity(), FULL, 30, b"no profile")
 
 
 def test_plates_share_a_copy_only_where_nothing_tells_them_apart() -> None:

@@ -11,7 +11,8 @@ from PIL import Image
 
 from prepcheck.geometry import Affine
 from prepcheck.press.plates import make_plates
-from tests.press.features import BLENDS, FEATURES
+from tests.factories import Pdf
+from tests.press.features import BLENDS, FEATURES, image, page, ramp
 from tests.press.pages import page_of
 
 PPI = 150
@@ -48,6 +49,11 @@ def separations(tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, np.n
     for name, data in FEATURES.items():
         files.append(folder / f"{name}.pdf")
         files[-1].write_bytes(data)
+    return separate(files, folder)
+
+
+def separate(files: list[Path], folder: Path) -> list[dict[str, np.ndarray]]:
+    """Return the plates of one-page files."""
     subprocess.run(
         ["gs", "-q", "-dSAFER", "-dNOPAUSE", "-dBATCH", "-sDEVICE=tiffsep", f"-r{PPI}",
          "-dTextAlphaBits=4", "-dGraphicsAlphaBits=4", f"-sOutputFile={folder}/p%03d.tif",
@@ -100,6 +106,35 @@ def test_plates_are_those_of_ghostscript(
         if np.abs(ours - other)[flat].mean() > MOST_MEAN:
             unlike.add(ink)
     assert unlike == EXCEPTIONS.get(name, (set(), ""))[0]
+
+
+PROFILE = Path("/usr/share/color/icc/ghostscript/default_cmyk.icc")
+"""The CMYK profile that Ghostscript converts RGB by (Debian package libgs-common)."""
+
+
+def rgb_page() -> bytes:
+    pdf = Pdf()
+    picture = pdf.add(image(40, 30, "DeviceRGB", ramp(40, 30, 3).tobytes()))
+    content = (
+        "1 0.2 0 rg 10 10 50 30 re f 0.5 0.5 0.5 rg 60 10 50 30 re f "
+        "0.2 0.4 0.8 RG 9 w 10 50 m 130 50 l S q 100 0 0 40 20 60 cm /Im Do Q"
+    )
+    return page(content, pdf, XObject={"Im": picture})
+
+
+@pytest.mark.outside
+def test_rgb_is_converted_by_an_output_profile_as_by_ghostscript(tmp_path: Path) -> None:
+    if shutil.which("gs") is None or not PROFILE.is_file():
+        pytest.skip("Ghostscript and its profiles are not installed")
+    art = page_of(rgb_page(), tmp_path)
+    plates = make_plates(art, Affine.identity(), art.boxes.media, PPI, PROFILE.read_bytes())
+    assert plates.seen is None
+    theirs = separate([tmp_path / "art.pdf"], tmp_path)[0]
+    for ink in plates.inks:
+        ours, other = plates.plate(ink).astype(int), theirs[ink].astype(int)
+        flat = ~(near_edges(ours) | near_edges(other))
+        assert ours.max() > 40
+        assert np.abs(ours - other)[flat].mean() <= MOST_MEAN
 
 
 def test_every_blend_mode_and_25_features_are_compared() -> None:

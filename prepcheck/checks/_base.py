@@ -14,11 +14,15 @@ from functools import cached_property
 
 from prepcheck.art.model import Artwork, Content, Page
 from prepcheck.findings import Finding, Mark, Severity, Value
+from prepcheck.geometry import Affine, Box
+from prepcheck.measure.barcode import Barcodes, barcodes_on
 from prepcheck.measure.ink import Cells
 from prepcheck.measure.trim import TrimPlacement
 from prepcheck.order import Order, OrderPart
 from prepcheck.outline import Outline
+from prepcheck.press.condition import load_condition
 from prepcheck.press.plates import Plates
+from prepcheck.press.printed import plates_or_screen
 from prepcheck.press.view import View
 from prepcheck.spec.model import Spec
 
@@ -92,6 +96,16 @@ class Sheet:
     placement: TrimPlacement
     render: Callable[[Sheet], View] = field(repr=False, compare=False)
     separate: Callable[[Sheet], Plates] | None = field(default=None, repr=False, compare=False)
+    closer: Callable[[Affine, Box, float], Plates] | None = field(
+        default=None, repr=False, compare=False
+    )
+    """Makes plates as `plates_of` does, from a page that was read before."""
+
+    def plates_of(self, to_frame: Affine, box: Box, ppi: float) -> Plates:
+        """Return the plates of a box in mm, in the frame that a map from the page's leads to."""
+        if self.closer is not None:
+            return self.closer(to_frame, box, ppi)
+        return plates_or_screen(self.page, to_frame, box, ppi)[0]
 
     @cached_property
     def plates(self) -> Plates:
@@ -125,6 +139,21 @@ class Exam:
     sheets: tuple[Sheet, ...]
     part: OrderPart | None = None
     order: Order | None = None
+
+    @cached_property
+    def barcodes(self) -> tuple[Barcodes, ...]:
+        """The barcodes of each sheet, read and measured in red light on the paper to print on."""
+        rules = self.spec.barcode
+        if rules is None:
+            return (Barcodes(),) * len(self.sheets)
+        condition = load_condition(self.spec.print_condition)
+        return tuple(
+            barcodes_on(
+                sheet.view, sheet.plates_of, sheet.placement.to_piece, condition,
+                search=rules.expected,
+            )
+            for sheet in self.sheets
+        )  # fmt: skip
 
     @property
     def is_raster(self) -> bool:

@@ -45,6 +45,8 @@ class Barcode(Frozen):
     """Of the shortest bar, whatever the width of a module."""
     height_wanted_modules: Positive
     """Of the shortest bar, in modules."""
+    ean_8_height_least_mm: PositiveMm
+    ean_8_height_wanted_modules: Positive
     quiet: QuietZones
     contrast_least_percent: Positive
     """Symbol contrast in red light."""
@@ -54,6 +56,11 @@ class Barcode(Frozen):
     edge_wanted_mm: NotNegativeMm
     picture_wanted_ppi: Positive
     """Where the symbol is a picture."""
+
+    def height_keys(self, kind: str) -> tuple[str, str]:
+        """Return the keys of the least and the wanted height of a symbology."""
+        prefix = "ean_8_" if kind == "EAN-8" else ""
+        return f"{prefix}height_least_mm", f"{prefix}height_wanted_modules"
 
     @model_validator(mode="after")
     def _ordered(self) -> Barcode:

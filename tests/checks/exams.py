@@ -70,7 +70,7 @@ _COMMON: dict[str, Any] = {
         key: f"pinned for tests: {key}"
         for key in (
             "outline", "hole", "bleed", "clearance", "images", "colour", "ink", "text", "line",
-            "fold", "spine", "glue", "pages",
+            "fold", "spine", "glue", "barcode", "pages",
         )
     },
 }  # fmt: skip

@@ -1,0 +1,49 @@
+"""barcode.mismatch: another number than the order's."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from prepcheck.checks._barcode import mark_of, named, nothing_to_judge, symbols_of
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.findings import Finding, Severity
+
+CHECK = "barcode.mismatch"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Barcode against the order",
+        FoundAt.SALE,
+        (Severity.STOP,),
+        "A barcode left over from the last release, or the number of another format, sells the "
+        "record as something else. It scans without fault, so nobody sees it before the shop.",
+        "the order",
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    number = None if exam.order is None else exam.order.order.barcode
+    found = symbols_of(exam)
+    if number is None:
+        yield NotApplicable(CHECK, "no order, or the order gives no barcode number")
+        return
+    if not found:
+        yield nothing_to_judge(CHECK, exam)
+    for sheet, symbol in found:
+        # EAN-13, UPC-A and UPC-E are one number in several dresses.
+        if symbol.gtin13 == number.zfill(13):
+            yield Clear(CHECK, f"{named(symbol)} is the order's number", symbol.digits, number)
+            continue
+        yield Finding(
+            CHECK,
+            Severity.STOP,
+            f"The barcode reads {symbol.digits}; the order gives {number}.",
+            "Set the barcode of this release, or tell us that the number in the order is wrong.",
+            "the order",
+            sheet.number,
+            symbol.digits,
+            number,
+            where=(mark_of(symbol, symbol.digits),),
+        )

@@ -1,0 +1,48 @@
+"""barcode.missing: a sleeve for sale without a barcode."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from prepcheck.checks._barcode import is_expected, named, symbols_of, unread_of
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.findings import Finding, Severity
+
+CHECK = "barcode.missing"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Barcode missing",
+        FoundAt.SALE,
+        (Severity.QUERY,),
+        "Shops and distributors scan the sleeve. One without a barcode needs a sticker on every "
+        "copy, unless the record is not for shops.",
+        "common practice of record plants and distributors",
+        limits=("barcode.expected",),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    found = symbols_of(exam)
+    if found:
+        yield Clear(CHECK, f"carries {' and '.join(named(symbol) for _, symbol in found)}")
+    elif not is_expected(exam):
+        yield NotApplicable(CHECK, "a barcode belongs on the outside of the sleeve, not here")
+    elif unread_of(exam):
+        yield Clear(CHECK, "bars were found, though they cannot be read")
+    else:
+        number = None if exam.order is None else exam.order.order.barcode
+        yield Finding(
+            CHECK,
+            Severity.QUERY,
+            "No barcode was found on the sleeve"
+            + ("." if number is None else f"; the order gives {number}."),
+            "Place the barcode on the lower right of the back, or tell us that the record is sold "
+            "without one.",
+            exam.spec.source_of("barcode.expected"),
+            exam.sheets[0].number,
+            "none",
+            number,
+        )

@@ -1,0 +1,163 @@
+"""barcode.resolution: bars without a sharp edge: coarse pictures, enlarged ones, several inks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from prepcheck.art.model import ImageItem
+from prepcheck.checks._barcode import (
+    OnSheet,
+    mark_of,
+    named,
+    nothing_to_judge,
+    rules_of,
+    symbols_of,
+)
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
+from prepcheck.checks._wording import listed
+from prepcheck.findings import Finding, Severity
+from prepcheck.geometry import Box, FloatArray
+from prepcheck.spec.model import TOLERANCE_PPI
+from prepcheck.units import MM_PER_INCH
+
+CHECK = "barcode.resolution"
+LIMIT = "barcode.picture_wanted_ppi"
+LEAST_INK = 0.1
+"""Share of an ink that bars carry more than spaces, from which the ink builds the bars."""
+LEAST_DRAWN = 12
+"""Narrow paths or letters on the bars from which they count as drawn, not as a picture."""
+WIDEST_MODULES = 5.0
+"""A bar is four modules wide at most; one more for what it may have gained."""
+SURE = 1.4
+"""How much finer than its edges a picture must be stored to be called enlarged."""
+_INKS_SOURCE = "common practice of printers: build bars of one ink, so that nothing can be out of \
+register"
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Sharpness of the bars",
+        FoundAt.PRINTING,
+        (Severity.QUERY,),
+        "Bars want edges true to a few hundredths of a millimetre. In a picture they fall on the "
+        "nearest sample or become a grey fringe, and several inks never lie exactly over each "
+        "other.",
+        "common practice of printers: bars drawn, in one ink",
+        limits=(LIMIT,),
+        measures=(),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    found = symbols_of(exam)
+    if not found:
+        yield nothing_to_judge(CHECK, exam)
+    for one in found:
+        findings = [*_coarse(exam, one), *_inks(one)]
+        yield from findings
+        if not findings:
+            what = "drawn" if _picture(one) is None else "a picture of enough samples"
+            yield Clear(CHECK, f"{named(one.symbol)} is {what}, in one ink")
+
+
+def _coarse(exam: Exam, one: OnSheet) -> Iterator[Finding]:
+    sheet, symbol = one
+    picture = _picture(one)
+    if picture is None:
+        return
+    wanted = rules_of(exam).picture_wanted_ppi
+    stored = min(picture.ppi)
+    true = MM_PER_INCH / symbol.blur_mm if symbol.blur_mm else stored
+    if stored < wanted - TOLERANCE_PPI:
+        ppi = round(stored, 1)
+        said = f"{named(symbol)} is a picture of {ppi:.0f} ppi; {wanted:.0f} ppi is wanted."
+    elif SURE * true < min(stored, wanted * SURE):
+        ppi = round(true, -1)
+        said = (
+            f"{named(symbol)} is an enlarged picture: it has {stored:.0f} ppi, but its edges are "
+            f"those of one of about {ppi:.0f} ppi."
+        )
+    else:
+        return
+    yield Finding(
+        CHECK,
+        Severity.QUERY,
+        said,
+        "Place the barcode as drawn bars (vector art), not as a picture.",
+        exam.spec.source_of(LIMIT),
+        sheet.number,
+        ppi,
+        wanted,
+        "ppi",
+        (mark_of(symbol, f"{ppi:.0f} ppi", ppi),),
+    )
+
+
+def _inks(one: OnSheet) -> Iterator[Finding]:
+    sheet, symbol = one
+    building = [
+        name
+        for name, amount in symbol.bar_inks.items()
+        if amount - symbol.space_inks.get(name, 0.0) >= LEAST_INK
+    ]
+    if symbol.not_in_inks:
+        said = "is painted in a colour without ink amounts, which is printed in several inks"
+        measured = "no ink amounts"
+    elif len(building) > 1:
+        said = f"is built of {listed(building)}, which are never exactly in register"
+        measured = listed(building)
+    else:
+        return
+    yield Finding(
+        CHECK,
+        Severity.QUERY,
+        f"{named(symbol)} {said}.",
+        "Set the bars in black alone (0/0/0/100), overprinting or on a ground without black.",
+        _INKS_SOURCE,
+        sheet.number,
+        measured,
+        "one ink",
+        where=(mark_of(symbol, measured),),
+    )
+
+
+def _picture(one: OnSheet) -> ImageItem | None:
+    """Return the picture that the bars are part of; None where they are drawn."""
+    sheet, symbol = one
+    box = symbol.quad.box
+    held = [
+        item
+        for item in sheet.content.images
+        if item.visible is not None
+        and (common := item.visible.overlap(box)) is not None
+        and common.area >= 0.5 * box.area
+    ]
+    return held[-1] if held and _drawn(one, box) < LEAST_DRAWN else None
+
+
+def _drawn(one: OnSheet, box: Box) -> int:
+    """Return how many narrow shapes lie on the bars."""
+    symbol, content = one.symbol, one.sheet.content
+    (ax, ay), (bx, by), _, _ = symbol.quad
+    along: FloatArray = np.array((bx - ax, by - ay)) / symbol.width_mm
+    widest = WIDEST_MODULES * symbol.x_mm
+    count = 0
+    for path in content.paths:
+        if path.box.overlap(box) is None or not box.grown(box.height).holds(path.box):
+            continue
+        for line in path.lines():
+            count += float(np.ptp(line @ along)) <= widest and _on(line.mean(axis=0), box)
+    for run in content.texts:
+        if run.box is None or run.box.overlap(box) is None:
+            continue
+        # The digits below the bars do not count, nor does the first one beside them.
+        count += 2 * sum(_on(quad.array().mean(axis=0), box) for quad in run.glyphs)
+    return count
+
+
+def _on(point: FloatArray, box: Box) -> bool:
+    x, y = point
+    return bool(box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1)

@@ -1,0 +1,101 @@
+"""barcode.size: bars too narrow, too wide or too low for the till."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from prepcheck.checks._barcode import mark_of, named, nothing_to_judge, rules_of, symbols_of
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Measured, Said, short_of
+from prepcheck.checks._wording import mm
+from prepcheck.findings import Finding, Severity
+from prepcheck.spec.model import TOLERANCE_FINE, TOLERANCE_MM
+
+CHECK = "barcode.size"
+LEAST, MOST = "barcode.x_least_mm", "barcode.x_wanted_most_mm"
+HEIGHTS = ("barcode.height_least_mm", "barcode.ean_8_height_least_mm")
+NOMINAL_X_MM = 0.330
+"""X-dimension that is called 100 % (GS1 General Specifications)."""
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Size of the barcode",
+        FoundAt.SALE,
+        (Severity.STOP, Severity.QUERY),
+        "The narrowest bar must be wide enough to print and to be seen by the scanner; under 80 % "
+        "of the nominal size ink gain closes the spaces. Wider than 200 % the symbol does not fit "
+        "the scanner's window.",
+        "GS1 General Specifications: EAN/UPC at the point of sale",
+        limits=(LEAST, MOST, *HEIGHTS),
+        measures=("barcode_x_mm", "barcode_height_mm", "barcode_bar_gain_mm"),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    found = symbols_of(exam)
+    if not found:
+        yield nothing_to_judge(CHECK, exam)
+        return
+    narrow = min((one.symbol for one in found), key=lambda symbol: symbol.x_mm)
+    yield Measured("barcode_x_mm", round(narrow.x_mm, 3))
+    yield Measured("barcode_height_mm", round(narrow.height_mm, 2))
+    yield Measured("barcode_bar_gain_mm", round(narrow.gain_mm, 3) + 0.0)
+    rules = rules_of(exam)
+    least, most = rules.x_least_mm, rules.x_wanted_most_mm
+    for sheet, symbol in found:
+        x, percent = round(symbol.x_mm, 3), round(100 * symbol.x_mm / NOMINAL_X_MM)
+        sized = f"{named(symbol)} has a module of {x:.3f} mm ({percent} %)"
+        height_key, _ = rules.height_keys(symbol.kind.value)
+        lowest: float = getattr(rules, height_key)
+        fine = True
+        if short_of(symbol.x_mm, least, TOLERANCE_FINE * least):
+            fine = False
+            yield Finding(
+                CHECK,
+                Severity.STOP,
+                f"{sized}; {least:.3f} mm is the least.",
+                f"Set the barcode at {_percent(least)} % or larger, best at 100 %.",
+                exam.spec.source_of(LEAST),
+                sheet.number,
+                x,
+                least,
+                "mm",
+                (mark_of(symbol, f"module {x:.3f} mm", x),),
+            )
+        elif symbol.x_mm > most * (1 + TOLERANCE_FINE):
+            fine = False
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"{sized}; {most:.3f} mm is the most that is scanned at the till.",
+                f"Set the barcode at {_percent(most)} % or smaller, best at 100 %.",
+                exam.spec.source_of(MOST),
+                sheet.number,
+                x,
+                most,
+                "mm",
+                (mark_of(symbol, f"module {x:.3f} mm", x),),
+            )
+        if short_of(symbol.height_mm, lowest, TOLERANCE_MM):
+            fine = False
+            height = round(symbol.height_mm, 2)
+            yield Finding(
+                CHECK,
+                Severity.STOP,
+                f"The bars of {named(symbol)} are {mm(height)} high; {lowest:.2f} mm is the least "
+                "at any size.",
+                "Set the barcode anew with bars of full height.",
+                exam.spec.source_of(f"barcode.{height_key}"),
+                sheet.number,
+                height,
+                lowest,
+                "mm",
+                (mark_of(symbol, f"height {mm(height)}", height),),
+            )
+        if fine:
+            yield Clear(CHECK, f"{sized}, {mm(symbol.height_mm)} high", x, least, "mm")
+
+
+def _percent(x_mm: float) -> int:
+    return round(100 * x_mm / NOMINAL_X_MM)

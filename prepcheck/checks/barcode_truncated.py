@@ -1,0 +1,56 @@
+"""barcode.truncated: bars cut low for their width."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from prepcheck.checks._barcode import mark_of, named, nothing_to_judge, rules_of, symbols_of
+from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said, short_of
+from prepcheck.checks._wording import mm
+from prepcheck.findings import Finding, Severity
+from prepcheck.spec.model import TOLERANCE_FINE, TOLERANCE_MM
+
+CHECK = "barcode.truncated"
+LIMITS = ("barcode.height_wanted_modules", "barcode.ean_8_height_wanted_modules")
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Bars cut low",
+        FoundAt.SALE,
+        (Severity.QUERY,),
+        "The scanner at the till crosses the bars from any side. The lower they are for their "
+        "width, the more exactly the sleeve has to be turned to it.",
+        "GS1 General Specifications: height in proportion to the X-dimension",
+        limits=LIMITS,
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    found = symbols_of(exam)
+    if not found:
+        yield nothing_to_judge(CHECK, exam)
+    for sheet, symbol in found:
+        rules = rules_of(exam)
+        _, key = rules.height_keys(symbol.kind.value)
+        wanted: float = getattr(rules, key) * symbol.x_mm
+        height = round(symbol.height_mm, 2)
+        shown = round(wanted, 2)
+        if not short_of(symbol.height_mm, wanted, TOLERANCE_MM + TOLERANCE_FINE * wanted):
+            yield Clear(CHECK, f"{named(symbol)}: bars {mm(height)} high", height, shown, "mm")
+            continue
+        yield Finding(
+            CHECK,
+            Severity.QUERY,
+            f"The bars of {named(symbol)} are {mm(height)} high, {100 * height / wanted:.0f} % of "
+            f"the {mm(wanted)} that belong to a module of {symbol.x_mm:.3f} mm.",
+            f"Give the bars a height of {mm(wanted)}, or set the whole barcode smaller if it stays "
+            "at 80 % or above.",
+            exam.spec.source_of(f"barcode.{key}"),
+            sheet.number,
+            height,
+            shown,
+            "mm",
+            (mark_of(symbol, f"height {mm(height)}", height),),
+        )

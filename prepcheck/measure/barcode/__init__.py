@@ -1,0 +1,18 @@
+"""Retail barcodes (EAN and UPC) on a sheet: found, decoded, and measured on the plates."""
+
+from prepcheck.measure.barcode.grade import Contrast, grade_contrast
+from prepcheck.measure.barcode.read import Barcodes, BarPattern, barcodes_on
+from prepcheck.measure.barcode.symbol import Symbol
+from prepcheck.measure.barcode.symbology import Kind, encode, gtin13
+
+__all__ = [
+    "BarPattern",
+    "Barcodes",
+    "Contrast",
+    "Kind",
+    "Symbol",
+    "barcodes_on",
+    "encode",
+    "grade_contrast",
+    "gtin13",
+]

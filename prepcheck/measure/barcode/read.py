@@ -1,0 +1,272 @@
+"""Reads and measures every barcode on a sheet."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import Affine, Box, FloatArray, Quad
+from prepcheck.measure.barcode.fit import Fit, fitted
+from prepcheck.measure.barcode.seek import Sighting, decoded, patterns
+from prepcheck.measure.barcode.symbol import Symbol
+from prepcheck.measure.barcode.symbology import Kind, Reading, decode
+from prepcheck.measure.barcode.upright import (
+    QUIET_LOOK,
+    Separate,
+    Upright,
+    turned_upright,
+)
+from prepcheck.press.condition import PrintCondition
+from prepcheck.press.scanner import red_reflectance
+from prepcheck.press.view import View
+
+BLOCKED = 0.25
+"""Share of the difference between space and bar from which something in a quiet zone counts."""
+ROWS_BLOCKED = 0.05
+"""Share of the rows that must be blocked."""
+INK_LEAST = 0.02
+MOST_LEAN_PX = 0.3
+"""How far bars may lean over their height before the symbol is turned once more."""
+LEAST_BARS = 15
+LEAST_SAME = 0.7
+LEAST_VARIETY = 1.5
+
+
+class BarPattern(NamedTuple):
+    """Something that looks like a barcode and cannot be read as one."""
+
+    quad: Quad
+    bars: int
+
+
+@dataclass(frozen=True, slots=True)
+class Barcodes:
+    """What was found on a sheet."""
+
+    symbols: tuple[Symbol, ...] = ()
+    unread: tuple[BarPattern, ...] = ()
+
+
+def barcodes_on(
+    view: View,
+    separate: Separate,
+    to_piece: Affine,
+    condition: PrintCondition,
+    *,
+    search: bool = True,
+) -> Barcodes:
+    """Return the barcodes of a sheet, measured on plates that are made for each.
+
+    `view` is in the piece's frame; `separate` makes plates from the page's frame, and `to_piece`
+    leads from that to the piece's. With `search`, patterns of bars are looked for where nothing
+    decodes at once.
+    """
+    symbols, unread = [], []
+    for sighting in decoded(view):
+        symbol = _measured(sighting, separate, to_piece, condition)
+        if symbol is not None:
+            symbols.append(symbol)
+    if not symbols and search:
+        for sighting in patterns(view):
+            upright = turned_upright(sighting, separate, to_piece)
+            symbol = _measured(sighting, separate, to_piece, condition, upright)
+            if symbol is not None:
+                symbols.append(symbol)
+            elif (bars := _bars_alike(upright, sighting)) is not None:
+                unread.append(BarPattern(_quad(upright, sighting), bars))
+    return Barcodes(tuple(symbols), tuple(unread))
+
+
+class _Read(NamedTuple):
+    upright: Upright
+    reading: Reading
+    edges: FloatArray
+
+
+def _measured(
+    sighting: Sighting,
+    separate: Separate,
+    to_piece: Affine,
+    condition: PrintCondition,
+    upright: Upright | None = None,
+) -> Symbol | None:
+    upright = upright or turned_upright(sighting, separate, to_piece)
+    read = _read(upright, sighting)
+    if read is None:
+        return None
+    lean = _lean(read)
+    height = sighting.length_mm * 0.7
+    if read.reading.backwards or abs(lean) * height > MOST_LEAN_PX * upright.grid.pitch:
+        turn = sighting.turn - math.degrees(math.atan(lean))
+        turn += 180.0 if read.reading.backwards else 0.0
+        again = sighting._replace(turn=turn)
+        turned = turned_upright(again, separate, to_piece)
+        better = _read(turned, again)
+        if better is not None and not better.reading.backwards:
+            read = better
+    fit = fitted(read.upright, read.reading, read.edges)
+    return _symbol(read.upright, read.reading, fit, condition, sighting.add_on)
+
+
+def _read(upright: Upright, sighting: Sighting) -> _Read | None:
+    """Return the symbol that the edges in the middle read as, dark on light or light on dark."""
+    best: _Read | None = None
+    for way in (upright, upright.negative()):
+        edges, begins = way.edges()
+        for kind in (Kind.EAN_13, Kind.EAN_8, Kind.UPC_E):
+            count = kind.elements + 1
+            for first in range(0 if begins else 1, len(edges) - count + 1, 2):
+                chosen = edges[first : first + count]
+                if not 0.8 < (chosen[-1] - chosen[0]) / sighting.length_mm < 1.25:
+                    continue
+                if _runs_on(edges, first, count, kind):
+                    continue
+                reading = decode(np.diff(chosen))
+                if reading is not None and (best is None or reading.misfit < best.reading.misfit):
+                    best = _Read(way, reading, chosen)
+        if best is not None:
+            break
+    return best
+
+
+def _runs_on(edges: FloatArray, first: int, count: int, kind: Kind) -> bool:
+    """Say whether bars follow within two modules, so that the symbol would be part of another."""
+    module = (edges[first + count - 1] - edges[first]) / kind.modules
+    before = edges[first] - edges[first - 1] if first else np.inf
+    last = first + count - 1
+    after = edges[last + 1] - edges[last] if last + 1 < len(edges) else np.inf
+    return bool(kind is not Kind.EAN_13 and min(before, after) < 2 * module)
+
+
+def _lean(read: _Read) -> float:
+    """Return how far the bars lean to the right for each mm upwards."""
+    places = []
+    for y in (-1.5, 1.5):
+        edges, _ = read.upright.edges(y, 0.5)
+        apart = np.abs(edges[:, None] - read.edges[None, :])
+        if not len(edges):
+            return 0.0
+        near = apart.argmin(axis=0)
+        places.append(edges[near] - read.edges)
+    return float(np.median(places[1] - places[0])) / 3.0
+
+
+def _symbol(
+    upright: Upright, reading: Reading, fit: Fit, condition: PrintCondition, add_on: str | None
+) -> Symbol:
+    low, high = fit.heights
+    first, last = fit.ends
+    amounts = _elements(upright, fit)
+    reflectance = _reflectance(upright, condition, amounts)
+    bars, spaces = amounts[1::2].mean(axis=0), amounts[2:-1:2].mean(axis=0)
+    names = upright.plates.inks
+    quad = upright.to_piece.quad(Box(first, low, last, high))
+    return Symbol(
+        kind=reading.kind,
+        digits=reading.digits,
+        add_on=add_on,
+        quad=quad,
+        x_mm=fit.x_mm,
+        height_mm=high - low,
+        quiet_mm=_quiet(upright, fit, condition, reflectance),
+        gain_mm=fit.gain_mm,
+        distortion_mm=fit.distortion_mm,
+        blur_mm=fit.blur_mm,
+        reflectance=reflectance,
+        bar_inks=_inks(names, bars),
+        space_inks=_inks(names, spaces),
+        not_in_inks=bool(amounts[:, len(names) :].max(initial=0.0) > INK_LEAST),
+    )
+
+
+def _reflectance(
+    upright: Upright, condition: PrintCondition, amounts: NDArray[np.float32]
+) -> FloatArray:
+    plates, count = upright.plates, len(upright.plates.inks)
+    seen = None if plates.seen is None else 1.0 - amounts[..., count:]
+    return red_reflectance(plates.inks, amounts[..., :count], condition, seen, plates.looks)
+
+
+def _inks(names: tuple[str, ...], amounts: NDArray[np.float32]) -> dict[str, float]:
+    pairs = zip(names, amounts.tolist(), strict=False)
+    return {name: round(amount, 3) for name, amount in pairs if amount >= INK_LEAST}
+
+
+def _elements(upright: Upright, fit: Fit) -> NDArray[np.float32]:
+    """Return what the middle of each bar and space carries (elements + 2, channels), the quiet
+    zones at both ends included."""
+    low, high = fit.heights
+    rows = upright.band((low + high) / 2, (high - low) / 4)
+    line = upright.amounts[rows].mean(axis=0)
+    x, _ = upright.grid.centres()
+    edges = np.concatenate(
+        ([fit.edges[0] - 2 * fit.x_mm], fit.edges, [fit.edges[-1] + 2 * fit.x_mm])
+    )
+    found = []
+    for start, end in pairwise(edges.tolist()):
+        inset = min((end - start) * 0.3, fit.x_mm * 0.45)
+        inside = (x >= start + inset) & (x <= end - inset)
+        if not inside.any():
+            inside[np.abs(x - (start + end) / 2).argmin()] = True
+        found.append(line[inside].mean(axis=0))
+    return np.array(found, np.float32)
+
+
+def _quiet(
+    upright: Upright, fit: Fit, condition: PrintCondition, reflectance: FloatArray
+) -> tuple[float, float]:
+    """Return the free room in mm left and right of the bars, as the scanner sees it."""
+    low, high = fit.heights
+    space, bar = float(np.median(reflectance[2:-1:2])), float(np.median(reflectance[1::2]))
+    rows, _ = upright.grid.window(Box(0.0, low, 0.0, high).grown(-upright.grid.pitch))
+    x, _ = upright.grid.centres()
+    first, last = fit.ends
+    look = QUIET_LOOK * fit.x_mm
+    room = []
+    for beyond in (first - x, x - last):
+        columns = np.flatnonzero((beyond > 0.75 * fit.x_mm) & (beyond <= look))
+        columns = columns[np.argsort(beyond[columns])]
+        every = max(1, (rows.stop - rows.start) // 120)
+        strip = upright.amounts[rows.start : rows.stop : every][:, columns]
+        if abs(space - bar) >= 0.2:
+            seen = (space - _reflectance(upright, condition, strip)) / (space - bar)
+        else:
+            seen = upright.bar.astype(np.float64)[rows.start : rows.stop : every][:, columns]
+        blocked = seen > BLOCKED
+        reach = np.where(blocked.any(axis=1), blocked.argmax(axis=1), len(columns))
+        at = int(np.quantile(reach, ROWS_BLOCKED, method="lower"))
+        if at == len(columns):
+            room.append(look)
+            continue
+        # The edge lies where the share passes one half, between two pixels.
+        near = float(beyond[columns[at]])
+        room.append(max(near - upright.grid.pitch / 2, 0.0))
+    return room[0], room[1]
+
+
+def _quad(upright: Upright, sighting: Sighting) -> Quad:
+    return upright.to_piece.quad(Box.centred(sighting.length_mm, sighting.height_mm))
+
+
+def _bars_alike(upright: Upright, sighting: Sighting) -> int | None:
+    """Return the number of bars when a pattern looks like a barcode: many bars of several widths,
+    the same above as below."""
+    reach = sighting.height_mm / 4
+    above, below = (upright.bar[upright.band(y, reach / 2)].mean(axis=0) for y in (reach, -reach))
+    _, columns = upright.grid.window(Box.centred(sighting.length_mm, 0.0))
+    if above[columns].std() < 1e-3 or below[columns].std() < 1e-3:
+        return None
+    same = float(np.corrcoef(above[columns], below[columns])[0, 1])
+    edges, _ = upright.edges()
+    half = sighting.length_mm / 2 + 1.0
+    edges = edges[np.abs(edges) <= half]
+    widths = np.diff(edges)
+    if same < LEAST_SAME or len(widths) < 2 * LEAST_BARS:
+        return None
+    narrow, wide = np.quantile(widths, (0.1, 0.9))
+    return len(edges) // 2 if wide >= LEAST_VARIETY * narrow else None

@@ -1,0 +1,216 @@
+"""Where barcodes lie on a sheet: those that decode, and patterns of bars that do not."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+import zxingcpp
+from numpy.typing import NDArray
+
+from prepcheck.geometry import Box, FloatArray, Grid, Point
+from prepcheck.measure.components import label
+from prepcheck.press.view import ByteArray, View
+
+_FORMATS = zxingcpp.BarcodeFormats(
+    [
+        zxingcpp.BarcodeFormat.EAN13,
+        zxingcpp.BarcodeFormat.EAN8,
+        zxingcpp.BarcodeFormat.UPCA,
+        zxingcpp.BarcodeFormat.UPCE,
+    ]
+)
+ROUND_MM = 4.0
+"""Half the side of the square in which the direction of bars is measured."""
+BLOCK = 8
+"""Places in a row and in a column looked at together for bars; every other pixel is one."""
+LEAST_ALIKE = 0.8
+"""How far the changes in a block must go one way: 1 for parallel bars, 0 for a photograph."""
+LEAST_CHANGE = 6.0
+"""Root mean square of the change from pixel to pixel, of 255, below which nothing is seen."""
+LEAST_LENGTH_MM, LEAST_HEIGHT_MM = 9.0, 3.0
+"""Smallest block of bars; the shortest symbol, a UPC-E at 80 %, is 13.5 mm long."""
+MOST_LENGTH_MM = 90.0
+"""Longest block of bars; an EAN-13 at 200 % is 62.7 mm long."""
+MOST_PATTERNS = 12
+_SAME_WAY = math.radians(12)
+
+
+class Sighting(NamedTuple):
+    """A place where a barcode seems to be.
+
+    `turn` is the direction across the bars in degrees, anticlockwise from x; it may point from
+    the end to the start. `digits` is None where nothing was decoded.
+    """
+
+    centre: Point
+    turn: float
+    length_mm: float
+    height_mm: float
+    digits: str | None = None
+    add_on: str | None = None
+
+
+def decoded(view: View) -> tuple[Sighting, ...]:
+    """Return the symbols that decode on a sheet, those with a wrong check digit included."""
+    found: list[Sighting] = []
+    for plane in (view.lightness, 255 - view.ink):
+        for code in _codes(plane):
+            sighting = _placed(code, plane, view.grid)
+            if not any(_overlap(sighting, other) for other in found):
+                found.append(sighting)
+    return tuple(found)
+
+
+def _codes(plane: ByteArray) -> list[zxingcpp.Barcode]:
+    """Return what decodes, sound symbols first. Half an EAN-13 crossed aslant looks like a UPC-E
+    with a wrong check digit, so those are left out."""
+    codes = zxingcpp.read_barcodes(
+        plane,
+        formats=_FORMATS,
+        ean_add_on_symbol=zxingcpp.EanAddOnSymbol.Read,
+        return_errors=True,
+    )
+    wrong = [
+        code
+        for code in codes
+        if code.error is not None
+        and code.error.type is zxingcpp.ErrorType.Checksum
+        and code.format is not zxingcpp.BarcodeFormat.UPCE
+    ]
+    return [*(code for code in codes if code.valid), *wrong]
+
+
+def contrast_plane(view: View) -> ByteArray:
+    """Return a plane (rows, columns) in which bars of any ink are dark, yellow ones included."""
+    plane = np.subtract(255, view.ink)
+    plane >>= 1
+    plane += view.lightness >> 1
+    return plane
+
+
+def _placed(code: zxingcpp.Barcode, plane: ByteArray, grid: Grid) -> Sighting:
+    at = code.position
+    corners = np.array(
+        [(p.x, p.y) for p in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)],
+        np.float64,
+    )
+    places = grid.places(corners + 0.5)
+    centre = Point(*(float(v) for v in places.mean(axis=0)))
+    along = places[1] - places[0]
+    turn = math.degrees(math.atan2(along[1], along[0]))
+    exact = bar_turn(plane, grid, centre)
+    if exact is not None:
+        # The direction of bars has no sign of its own.
+        turn = exact + 180.0 * round((turn - exact) / 180.0)
+    lean = math.cos(math.radians(turn) - math.atan2(along[1], along[0]))
+    text, _, add_on = code.text.partition(" ")
+    return Sighting(
+        centre,
+        turn,
+        float(np.hypot(*along)) * abs(lean),
+        float(np.hypot(*(places[3] - places[0]))),
+        text,
+        add_on or None,
+    )
+
+
+def _overlap(one: Sighting, other: Sighting) -> bool:
+    apart = math.hypot(one.centre.x - other.centre.x, one.centre.y - other.centre.y)
+    return apart < max(one.length_mm, other.length_mm) / 2
+
+
+def bar_turn(plane: ByteArray, grid: Grid, centre: Point) -> float | None:
+    """Return the direction across the bars round a place in degrees; None where there are none."""
+    rows, columns = grid.window(Box(*centre, *centre).grown(ROUND_MM))
+    patch = plane[rows, columns].astype(np.float64)
+    if min(patch.shape) < 12:
+        return None
+    # Differences of neighbours turn with fine detail, so that is smoothed away first.
+    for _ in range(3):
+        patch = patch[:, :-2] + 2 * patch[:, 1:-1] + patch[:, 2:]
+        patch = patch[:-2] + 2 * patch[1:-1] + patch[2:]
+    across = patch[1:-1, 2:] - patch[1:-1, :-2]
+    down = patch[2:, 1:-1] - patch[:-2, 1:-1]
+    xx, yy, xy = float((across**2).sum()), float((down**2).sum()), float((across * down).sum())
+    if math.hypot(xx - yy, 2 * xy) < LEAST_ALIKE * (xx + yy) or xx + yy <= 0:
+        return None
+    # Rows count downwards, y upwards.
+    return -math.degrees(math.atan2(2 * xy, xx - yy) / 2)
+
+
+def patterns(view: View) -> tuple[Sighting, ...]:
+    """Return blocks of parallel bars on a sheet, the largest first."""
+    plane = contrast_plane(view)
+    pitch = 2 * BLOCK * view.grid.pitch
+    xx, yy, xy = _changes(plane)
+    energy = xx + yy
+    alike = np.hypot(xx - yy, 2 * xy)
+    barred = (alike > LEAST_ALIKE * energy) & (energy > BLOCK**2 * LEAST_CHANGE**2)
+    turn = np.arctan2(2 * xy, xx - yy) / 2
+    found = []
+    for sector in range(4):
+        # Blocks are taken together by direction; sectors overlap so that none is split.
+        middle = sector * math.pi / 4
+        apart = np.abs((turn - middle + math.pi / 2) % math.pi - math.pi / 2)
+        mask = barred & (apart < math.pi / 8 + _SAME_WAY / 2)
+        found += _blocks(mask, (xx, yy, xy), pitch, view.grid)
+    found.sort(key=lambda one: -one.length_mm * one.height_mm)
+    kept: list[Sighting] = []
+    for sighting in found:
+        if not any(_overlap(sighting, other) for other in kept):
+            kept.append(sighting)
+    exact = ((one, bar_turn(plane, view.grid, one.centre)) for one in kept[:MOST_PATTERNS])
+    return tuple(one if turn is None else one._replace(turn=turn) for one, turn in exact)
+
+
+def _changes(plane: ByteArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return sums over blocks of the squared change across, down, and of the product."""
+    rows, columns = (length // (2 * BLOCK) * 2 * BLOCK for length in plane.shape)
+    a, b = (plane[0:rows:2, first:columns:2].astype(np.int16) for first in (0, 1))
+    c, d = (plane[1:rows:2, first:columns:2].astype(np.int16) for first in (0, 1))
+    rising, falling = (d - a) >> 1, (c - b) >> 1
+    across, down = rising - falling, rising + falling
+
+    def summed(one: NDArray[np.int16], other: NDArray[np.int16]) -> FloatArray:
+        blocks = (rows // (2 * BLOCK), BLOCK, columns // (2 * BLOCK), BLOCK)
+        product = (one.astype(np.float32) * other).reshape(blocks)
+        total: FloatArray = product.sum(axis=1).sum(axis=2).astype(np.float64)
+        return total
+
+    return summed(across, across), summed(down, down), summed(across, down)
+
+
+def _blocks(
+    mask: NDArray[np.bool_],
+    sums: tuple[FloatArray, FloatArray, FloatArray],
+    pitch: float,
+    grid: Grid,
+) -> list[Sighting]:
+    joined = np.ones(len(mask), bool)
+    if not len(mask):
+        return []
+    joined[-1] = False
+    labels = label(mask, joined)
+    count = int(labels.max()) + 1
+    sizes = np.bincount(labels[labels >= 0], minlength=count)
+    least = LEAST_LENGTH_MM * LEAST_HEIGHT_MM / pitch**2 / 2
+    found = []
+    for number in np.flatnonzero(sizes >= least).tolist():
+        row, column = np.nonzero(labels == number)
+        xx, yy, xy = (float(one[row, column].sum()) for one in sums)
+        turn = -math.atan2(2 * xy, xx - yy) / 2
+        x = grid.left + (column + 0.5) * pitch
+        y = grid.top - (row + 0.5) * pitch
+        along = x * math.cos(turn) + y * math.sin(turn)
+        up = y * math.cos(turn) - x * math.sin(turn)
+        length, height = float(np.ptp(along)) + pitch, float(np.ptp(up)) + pitch
+        if not LEAST_LENGTH_MM <= length <= MOST_LENGTH_MM or height < LEAST_HEIGHT_MM:
+            continue
+        s, t = float(along.max() + along.min()) / 2, float(up.max() + up.min()) / 2
+        centre = Point(
+            s * math.cos(turn) - t * math.sin(turn), s * math.sin(turn) + t * math.cos(turn)
+        )
+        found.append(Sighting(centre, math.degrees(turn), length, height))
+    return found

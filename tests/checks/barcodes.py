@@ -1,0 +1,167 @@
+"""Sleeves that carry a barcode, for tests: bars as python-barcode encodes them, drawn in mm.
+
+python-barcode (MIT licence) works the number out to modules; only their drawing is ours. All
+numbers are under the GS1 prefix 952, for demonstrations, unless a published example is meant.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import barcode
+import numpy as np
+
+from prepcheck.art.open import open_art
+from prepcheck.checks._base import Exam, Sheet
+from prepcheck.geometry import Box, Point
+from prepcheck.measure.trim import locate_trim
+from prepcheck.order import Order, OrderHead, OrderPart
+from prepcheck.press.plates import make_plates
+from prepcheck.press.printed import printed_view
+from prepcheck.spec.load import load_spec
+from prepcheck.spec.model import Spec
+from tests.checks.exams import sleeve_spec
+from tests.factories import Pdf, Stream
+
+EAN = "9521234567899"
+FACE = 80.0
+"""Width and height of the faces in mm; the spine is 3 mm wide, the bleed 3 mm."""
+AT = Point(-41.5, 0.0)
+"""Centre of the back."""
+PPI = 220.0
+
+
+@dataclass
+class Bars:
+    """A symbol to draw, its block of bars centred on `at`, turned anticlockwise.
+
+    `paint` and `ground` are PDF operators that set a fill colour. `quiet` is the free ground left
+    and right in mm; a bar in `blocker` paint stands behind it. `gain` is added to every bar.
+    """
+
+    modules: str = ""
+    x: float = 0.33
+    height: float = 22.85
+    at: Point = AT
+    turn: float = 0.0
+    paint: str = "0 0 0 1 k"
+    ground: str | None = None
+    quiet: tuple[float, float] | None = None
+    blocker: str = "0 0 0 1 k"
+    gain: float = 0.0
+    extra: str = ""
+    resources: dict[str, object] = field(default_factory=dict)
+
+    @property
+    def width(self) -> float:
+        return len(self.modules) * self.x
+
+    def content(self) -> str:
+        """Return the drawing in mm, with the block's lower left corner at the origin."""
+        lines = []
+        if self.ground is not None:
+            lines.append(f"{self.ground} -6 -6 {self.width + 12} {self.height + 12} re f")
+        if self.quiet is not None:
+            left, right = self.quiet
+            lines.append(f"{self.blocker} {-left - 2} 0 2 {self.height} re f")
+            lines.append(f"{self.blocker} {self.width + right} 0 2 {self.height} re f")
+        lines.append(self.paint)
+        for start, end in bars_of(self.modules):
+            low, high = start * self.x - self.gain / 2, end * self.x + self.gain / 2
+            lines.append(f"{low:.5f} 0 {high - low:.5f} {self.height} re f")
+        return "\n".join([*lines, self.extra])
+
+
+def ean13(digits: str) -> str:
+    """Return the modules of an EAN-13 as python-barcode has them; the check digit may be wrong."""
+    made = barcode.get_barcode_class("ean13")(digits[:12])
+    if made.get_fullcode() == digits:
+        return str(made.build()[0])
+    made.ean = digits
+    return str(made.build()[0])
+
+
+def bars_of(modules: str) -> list[tuple[int, int]]:
+    """Return where each bar begins and ends, in modules."""
+    padded = np.array([0, *(int(one) for one in modules), 0])
+    steps = np.diff(padded)
+    return list(zip(np.flatnonzero(steps == 1), np.flatnonzero(steps == -1), strict=True))
+
+
+def spec_with_barcode(**changes: Any) -> Spec:
+    """Return a small sleeve with the barcode limits of the shipped jackets."""
+    shipped = load_spec("jacket-12in")
+    rules = shipped.barcode
+    assert rules is not None
+    sources = {k: v for k, v in shipped.sources.items() if k.startswith("barcode.")}
+    pinned = sleeve_spec(FACE, FACE)
+    return pinned.model_copy(
+        update={
+            "barcode": rules.model_copy(update=changes.pop("rules", {})),
+            "print_condition": "coated-board",
+            "sources": {**pinned.sources, **sources},
+            **changes,
+        }
+    )
+
+
+def sleeve(
+    folder: Path, *symbols: Bars, number: str | None = EAN, spec: Spec | None = None
+) -> Exam:
+    """Return a sleeve that carries symbols, as part of an order that gives `number`."""
+    spec = spec or spec_with_barcode()
+    bounds = spec.outline_of().bounds
+    width, height = bounds.width + 6, bounds.height + 6
+    content, resources = [], {}
+    for bars in symbols:
+        cos, sin = math.cos(math.radians(bars.turn)), math.sin(math.radians(bars.turn))
+        x, y = bars.at.x + width / 2, bars.at.y + height / 2
+        content.append(
+            f"q {cos:.9f} {sin:.9f} {-sin:.9f} {cos:.9f} {x:.6f} {y:.6f} cm "
+            f"1 0 0 1 {-bars.width / 2:.6f} {-bars.height / 2:.6f} cm\n{bars.content()}\nQ"
+        )
+        resources.update(bars.resources)
+    pdf = Pdf()
+    made = {
+        kind: {
+            name: pdf.add(one) if isinstance(one, Stream) else one for name, one in table.items()
+        }
+        for kind, table in resources.items()
+    }
+    trim = (3, 3, width - 3, height - 3)
+    pdf.page("\n".join(content), (width, height), trim_mm=trim, resources=made)
+    path = folder / "sleeve.pdf"
+    path.write_bytes(pdf.bytes())
+    return examined(path, spec, number)
+
+
+def examined(path: Path, spec: Spec, number: str | None = EAN) -> Exam:
+    """Return an art file as a part under examination."""
+    artwork = open_art(path)
+    sheets = []
+    for index, page in enumerate(artwork.pages):
+        outline = spec.outline_of(index)
+        placement = locate_trim(page, outline, 3.0, 1.0, True, ())
+        box = outline.bounds.grown(6.0)
+        plates = make_plates(page, placement.to_piece, box, PPI)
+        sheets.append(
+            Sheet(
+                index + 1, page, outline, placement,
+                render=lambda _, made=plates: printed_view(made),
+                separate=lambda _, made=plates: made,
+            )
+        )  # fmt: skip
+    head = OrderHead(
+        number="1", client="Lantern Fold Records", title="Low Water", catalogue="LFR 017",
+        format="12-inch", barcode=number,
+    )  # fmt: skip
+    part = OrderPart(name="jacket", file=path.name)
+    return Exam(spec, artwork, tuple(sheets), part, Order(order=head, part=(part,)))
+
+
+def block(bars: Bars) -> Box:
+    """Return the block of bars as drawn, before turning."""
+    return Box.centred(bars.width, bars.height, bars.at)

@@ -24,7 +24,6 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, Grid
 from prepcheck.measure.components import label
 from prepcheck.outline import Panel
-from prepcheck.press.view import ByteArray
 from prepcheck.spec.sleeve import Gluing
 
 INKED = "flap.inked"
@@ -81,7 +80,9 @@ def examine(exam: Exam) -> Iterator[Said]:
 def _judge(
     exam: Exam, sheet: Sheet, flaps: list[Panel], rules: Gluing
 ) -> tuple[Finding | Clear, float]:
-    ink, grid, inks = _ink(sheet)
+    # The plates, not the view: a colourless varnish is on its plate alone.
+    plates = sheet.plates
+    ink, grid = plates.greatest, plates.grid
     mask = _no_ink_zone(sheet, flaps, grid, rules.ink_overlap_mm)
     _leave_out_lines(exam, sheet, mask, grid)
     inked = mask & (ink >= INK_PERCENT / 100 * 255)
@@ -93,7 +94,9 @@ def _judge(
     names = listed(
         f"the {flap.name}" for flap in flaps if any(flap.box.overlap(s.box) for s in spots)
     )
-    carried = [name for name, plate in inks if (plate[inked] >= INK_PERCENT / 100 * 255).any()]
+    carried = [
+        name for name in plates.inks if (plates.plate(name)[inked] >= INK_PERCENT / 100 * 255).any()
+    ]
     which = f" ({listed(carried)})" if carried else ""
     finding = Finding(
         INKED,
@@ -115,14 +118,6 @@ def _judge(
         ),
     )
     return finding, area
-
-
-def _ink(sheet: Sheet) -> tuple[ByteArray, Grid, list[tuple[str, ByteArray]]]:
-    """Return the ink on a sheet, varnish included where plates are at hand, and each plate."""
-    if sheet.separate is None:
-        return sheet.view.ink, sheet.view.grid, []
-    plates = sheet.plates
-    return plates.greatest, plates.grid, [(ink, plates.plate(ink)) for ink in plates.inks]
 
 
 def _no_ink_zone(

@@ -1,0 +1,95 @@
+"""Room between art and folds. Folds of the hand-made sleeve lie at x = -1.5 and 1.5 mm."""
+
+import pytest
+
+from prepcheck.checks._base import Clear, NotApplicable
+from prepcheck.findings import Severity
+from prepcheck.geometry import Box
+from tests.checks.exams import BLACK, box_path, examine, findings, label_spec, make_exam
+from tests.checks.folded import folded_exam, letters
+
+CHECK = "fold.clearance"
+
+
+def front(clear: float) -> Box:
+    """Return a place for type on the front, so far from the fold."""
+    return Box(1.5 + clear, 5, 20, 8)
+
+
+# Limits 0.5 mm (stop) and 1 mm (query), judged with 0.1 mm of measuring tolerance.
+@pytest.mark.parametrize(
+    ("clear", "severity"),
+    [
+        (0.38, Severity.STOP),
+        (0.42, Severity.QUERY),
+        (0.88, Severity.QUERY),
+        (0.92, None),
+        (5.0, None),
+    ],
+)
+def test_type_on_a_face(clear: float, severity: Severity | None) -> None:
+    found = findings(CHECK, folded_exam(letters(front(clear))))
+    assert [f.severity for f in found] == ([] if severity is None else [severity])
+    assert [f.measured for f in found] == (
+        [] if severity is None else [pytest.approx(clear, abs=0.01)]
+    )
+
+
+def test_type_across_a_fold_is_a_stop_with_its_place() -> None:
+    (found,) = findings(CHECK, folded_exam(letters(Box(-0.5, 5, 8, 8), "SALT", count=2)))
+    assert found.severity is Severity.STOP
+    # The first letter runs from -0.5 to 3.325 mm; 1.825 mm of it lie beyond the fold.
+    assert found.measured == pytest.approx(-1.83, abs=0.01)
+    assert "runs across the fold between spine and front" in found.message
+    (mark,) = found.where
+    assert mark.box.overlap(Box(1.5, 5, 1.5, 8)) is not None
+
+
+def test_type_on_the_spine_owes_the_least_only() -> None:
+    # 1.6 mm of type in a spine of 3 mm leaves 0.7 mm: less than a face wants, enough for a spine.
+    exam = folded_exam(letters(Box(-0.8, -20, 0.8, 20), top="right"))
+    said = examine(CHECK, exam)
+    (clear,) = [item for item in said if isinstance(item, Clear)]
+    assert clear.measured == pytest.approx(0.7, abs=0.01)
+    (found,) = findings(CHECK, folded_exam(letters(Box(-1.2, -20, 1.2, 20), top="right")))
+    assert found.severity is Severity.STOP
+    assert found.measured == pytest.approx(0.3, abs=0.01)
+
+
+def test_an_object_that_ends_beside_a_fold_is_a_query() -> None:
+    exam = folded_exam(paths=(box_path(Box(2.1, -5, 20, 5), fill=BLACK),))
+    (found,) = findings(CHECK, exam)
+    assert found.severity is Severity.QUERY
+    assert found.measured == pytest.approx(0.6, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    "box",
+    [
+        Box(-20, -5, 20, 5),  # runs across both folds
+        Box(2.6, -5, 20, 5),  # keeps clear
+        Box(1.5, -33, 63, 33),  # a ground that ends on the fold: a matter of colour
+    ],
+)
+def test_what_runs_across_or_keeps_clear_is_no_fault(box: Box) -> None:
+    assert findings(CHECK, folded_exam(paths=(box_path(box, fill=BLACK),))) == []
+
+
+def test_an_object_that_runs_a_little_across_is_a_query() -> None:
+    exam = folded_exam(paths=(box_path(Box(1.1, -5, 20, 5), fill=BLACK),))
+    assert [f.measured for f in findings(CHECK, exam)] == [pytest.approx(0.4, abs=0.02)]
+
+
+def test_hidden_edges_do_not_count() -> None:
+    exam = make_exam(
+        folded_exam().spec, content=folded_exam(paths=(box_path(Box(2, -5, 20, 5), fill=BLACK),))
+        .sheets[0].content,
+    )  # fmt: skip
+    assert findings(CHECK, exam) == []
+
+
+def test_a_label_has_no_fold() -> None:
+    said = examine(CHECK, make_exam(label_spec()))
+    assert [item.why for item in said if isinstance(item, NotApplicable)] == [
+        "the piece has no fold"
+    ]

@@ -11,7 +11,6 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
-import numpy as np
 from pypdf.errors import PyPdfError
 from pypdf.generic import (
     ArrayObject,
@@ -21,21 +20,15 @@ from pypdf.generic import (
     PdfObject,
 )
 
-from prepcheck.art.model import PROCESS_INKS
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.objects import as_name, dictionary, entry, items, numbers
 from prepcheck.errors import ArtworkError
 from prepcheck.press.mix import (
     BLACK,
-    EVERY,
-    HUES,
     NON_SEPARABLE,
-    NOT_WHITE_PRESERVING,
     NOTHING,
-    SEEN_RGB,
     Mix,
     Plateset,
-    Scope,
     mix_of,
 )
 from prepcheck.press.pictures import Decoded, Plane, white
@@ -60,7 +53,6 @@ from prepcheck.press.writer import PdfWriter, pdf_object, stream_object
 
 Rgb = tuple[float, float, float]
 WHITE: Rgb = (1.0, 1.0, 1.0)
-CMY = ("Cyan", "Magenta", "Yellow")
 MULTIPLY, BLEND, UNCOLOURED = "PBlendMultiply", "PBlend", "PUncoloured"
 """Names of resources that copies add."""
 KEPT_STATE = ("/LW", "/LC", "/LJ", "/ML", "/D", "/FL", "/SM", "/SA", "/CA", "/ca", "/AIS", "/TK")
@@ -379,93 +371,6 @@ class Copy(ABC):
         return made
 
 
-class PlateCopy(Copy):
-    """A copy that carries up to three plates; one alone fills all three channels."""
-
-    def __init__(
-        self,
-        plates: tuple[str, ...],
-        writer: PdfWriter,
-        exact: Exact,
-        trouble: Callable[[str], None],
-    ) -> None:
-        super().__init__(writer, exact, trouble)
-        self.plates = plates
-        self._slots = plates * 3 if len(plates) == 1 else plates
-        self._direct = [PROCESS_INKS.index(p) if p in PROCESS_INKS else -1 for p in self._slots]
-
-    def channels(self, mix: Mix) -> Rgb:
-        if mix.scope is Scope.DIRECT:
-            inks = mix.inks
-            c = [1.0 - inks[place][1] if place >= 0 else 1.0 for place in self._direct]
-            return (c[0], c[1], c[2] if len(c) > 2 else 1.0)
-        r, g, b = (*(1.0 - mix.amount(plate) for plate in self._slots), 1.0)[:3]
-        return (r, g, b)
-
-    def samples(self, decoded: Decoded) -> ByteArray:
-        out = np.full((*decoded.data.shape[:2], 3), 255, np.uint8)
-        for channel, plate in enumerate(self._slots):
-            if not decoded.plates:
-                if plate in SEEN_RGB:
-                    out[:, :, channel] = decoded.data[:, :, SEEN_RGB.index(plate)]
-                continue
-            ink = None if plate in SEEN_RGB else decoded.ink(plate)
-            if ink is not None:
-                np.subtract(255, ink, out=out[:, :, channel])
-        return out
-
-    def paints(self, changed: Plateset) -> bool:
-        return changed == EVERY or any(changed.holds(plate) for plate in self.plates)
-
-    def blend(self, mode: str) -> str:
-        """Return the mode for these plates (11.3.5.3, 11.7.4.2).
-
-        The modes that work on hue leave black as it is below, which is what Color does to grey.
-        """
-        if mode in NON_SEPARABLE:
-            if self.plates == CMY:
-                return mode
-            return "Color" if mode in HUES and self.plates == ("Black",) else "Normal"
-        if mode in NOT_WHITE_PRESERVING:
-            return mode if self.plates[0] in (*CMY, "Black") else "Normal"
-        return mode
-
-
-class MaskCopy(Copy):
-    """A copy in greys: the luminosity that a soft mask takes (11.5.3)."""
-
-    def channels(self, mix: Mix) -> Rgb:
-        amounts = dict(mix.inks)
-        if set(amounts) & {*CMY, "Black"}:
-            grey = 1.0 - min(
-                1.0,
-                0.3 * amounts.get("Cyan", 0.0) + 0.59 * amounts.get("Magenta", 0.0)
-                + 0.11 * amounts.get("Yellow", 0.0) + amounts.get("Black", 0.0),
-            )  # fmt: skip
-        else:
-            r, g, b = mix.rgb
-            grey = 0.3 * r + 0.59 * g + 0.11 * b
-        return (grey, grey, grey)
-
-    def samples(self, decoded: Decoded) -> ByteArray:
-        if not decoded.plates:
-            return decoded.data
-        dark = np.zeros(decoded.data.shape[:2], np.float32)
-        for plate in dict.fromkeys(decoded.plates):
-            ink = decoded.ink(plate) if plate else None
-            if ink is not None:
-                dark += ink * np.float32(MASK_WEIGHTS.get(plate, 1.0))
-        grey = 255 - np.minimum(dark, 255).astype(np.uint8)
-        return np.repeat(grey[:, :, None], 3, axis=2)
-
-    def paints(self, changed: Plateset) -> bool:
-        return changed != NOTHING
-
-    def blend(self, mode: str) -> str:
-        return mode
-
-
-MASK_WEIGHTS = {"Cyan": 0.3, "Magenta": 0.59, "Yellow": 0.11, "Black": 1.0}
 FILL_ONLY = {b"f": b"f", b"F": b"f", b"f*": b"f*"}
 STROKE_ONLY = {b"S": b"S", b"s": b"s"}
 FILL_OF = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}

@@ -18,11 +18,12 @@ from prepcheck.art.pdf.streams import page_content
 from prepcheck.errors import ArtworkError, UnreadableError
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.conversion import ToInks
-from prepcheck.press.copies import Copy, Exact, MaskCopy, PlateCopy
+from prepcheck.press.copies import Copy, Exact
 from prepcheck.press.mix import SEEN_RGB, Plateset
 from prepcheck.press.pdfium import Painter
 from prepcheck.press.pictures import Decoded, in_inks, recoloured
 from prepcheck.press.plan import Reach, partition
+from prepcheck.press.plate_copies import MaskCopy, PlateCopy
 from prepcheck.press.raster import placed_plates, read_raster
 from prepcheck.press.record import Recording
 from prepcheck.press.recorder import Recorder

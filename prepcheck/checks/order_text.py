@@ -47,7 +47,9 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         found += here
         if missing and hidden:
             unread.append(piece.name)
-            # What the order does not name itself is often lettering on a cover.
+        if hidden or reading.empty:
+            # What the order does not name itself is often lettering on a cover, and a label
+            # may be left blank.
             missing = [(text, grave) for text, grave in missing if text in piece.part.expect]
         if missing and hidden and reading.empty:
             said += _unread(piece, [text for text, _ in missing], hidden)

@@ -236,6 +236,11 @@ class TestText:
         (query,) = found(TEXT, label("A", "Harbour Songs"), *sides("B"))
         assert (query.severity, query.required) == ("query", "'FWT 012' and 'Side A'")
 
+    def test_a_blank_label_is_asked_for_nothing_but_what_the_order_names(self) -> None:
+        assert found(TEXT, label("A"), *sides("B")) == []
+        (stop,) = found(TEXT, label("A", expect=["FWT 012"]), *sides("B"))
+        assert stop.severity is Severity.STOP
+
     def test_an_unusual_speed_is_expected(self) -> None:
         pair = [label(s, f"Side {s}", "FWT 012", "Harbour Songs") for s in "AB"]
         assert len(found(TEXT, *pair, speed="45")) == 2

@@ -65,6 +65,6 @@ def test_one_flat_is_recognised_by_its_size(tmp_path: Path) -> None:
     flat = flat_pdf(tmp_path / "flat.pdf", 630.0, 650.25)
     (result,) = inspect(flat, settings=QUICK).parts
     assert result.spec == "gatefold-12in-flat"
-    # Solid magenta all over: two flaps of 313 x 25 mm less 3 mm of overlap; these pixels are coarse.
+    # Two flaps of 313 x 25 mm in solid magenta less 3 mm of overlap; the pixels are coarse.
     (inked,) = [f for f in result.findings if f.check == "flap.inked"]
     assert inked.measured == pytest.approx(2 * 313 * 22, rel=0.07)

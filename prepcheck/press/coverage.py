@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.geometry import FloatArray, Grid
+from prepcheck.geometry import Box, FloatArray, Grid
 from prepcheck.outline import Outline
 from prepcheck.press.plates import Plates
 from prepcheck.press.view import ByteArray
@@ -19,17 +19,17 @@ _BLOCK = 32
 """Pixels along a side of the squares that are looked at whole, away from the trim."""
 
 Share = NDArray[np.float32]
-_Amount = ByteArray | NDArray[np.bool_] | NDArray[np.uint16]
+_Amount = ByteArray | NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
 class Coverage:
     """What one plate carries.
 
-    `percent` is the mean tone of the trimmed area, the part that will be drilled away included,
-    since it is printed. `solid_mm2` is the ink within the trim as the area of solid that it adds
-    up to, `sheet_mm2` the same with the bleed: what ink is quoted by. `printed_mm2` is the area
-    within the trim that has any of the ink, from 1 % on.
+    `percent` is the mean tone of the finished face: what lies within the trim, without the hole.
+    `solid_mm2` is the ink on it as the area of solid that it adds up to, `sheet_mm2` the same with
+    the bleed and what will be drilled away: what ink is quoted by. `printed_mm2` is the area of
+    the face that has any of the ink, from 1 % on.
     """
 
     ink: str
@@ -39,38 +39,35 @@ class Coverage:
     printed_mm2: float
 
 
-@dataclass(frozen=True, slots=True)
-class TotalInk:
-    """All inks added up, in percent of one solid plate, over the trim and the bleed.
-
-    `greatest_percent` is the greatest total of any pixel; `mean_percent` holds for the trimmed
-    area; `over_mm2` is the printed area above the limit, None where there is no limit.
-    """
-
-    greatest_percent: float
-    mean_percent: float
-    over_mm2: float | None = None
-
-
 @dataclass(frozen=True, eq=False)
 class Extent:
-    """Which pixels belong to a piece: shares 0..1 (rows, columns) within trim and bleed."""
+    """Which pixels belong to a piece: shares 0..1 (rows, columns) of the face and the sheet.
 
-    trimmed: Share
+    The face is what lies within the trim, without the hole; the sheet is trim and bleed.
+    """
+
+    face: Share
     sheet: Share
     pixel_mm2: float
 
     @classmethod
     def of(cls, outline: Outline, grid: Grid, bleed_mm: float) -> Extent:
-        """Return the extent of a piece on a grid, the hole included."""
-        trimmed = share_inside(outline, grid)
-        sheet = share_inside(outline, grid, bleed_mm) if bleed_mm else trimmed
-        return cls(trimmed, sheet, grid.pitch**2)
+        """Return the extent of a piece on a grid."""
+        face = share_inside(outline, grid)
+        sheet = share_inside(outline, grid, bleed_mm)
+        if outline.hole is not None:
+            rows, columns = grid.window(Box.around(outline.hole.points()).grown(grid.pitch))
+            xs, ys = grid.centres()
+            places = _places(xs[columns], ys[rows])
+            distance = outline.hole_distance(places)
+            if distance is not None:
+                face[rows, columns] *= np.clip(0.5 + distance / grid.pitch, 0.0, 1.0)
+        return cls(face, sheet, grid.pitch**2)
 
     @property
-    def trimmed_mm2(self) -> float:
-        """The area of the trimmed piece, as far as it lies on the grid."""
-        return _sum(self.trimmed) * self.pixel_mm2
+    def face_mm2(self) -> float:
+        """The area of the finished face, as far as it lies on the grid."""
+        return _sum(self.face) * self.pixel_mm2
 
 
 def coverage(plates: Plates, extent: Extent) -> tuple[Coverage, ...]:
@@ -78,27 +75,16 @@ def coverage(plates: Plates, extent: Extent) -> tuple[Coverage, ...]:
 
     Pixels on the trim count with the share of them that lies inside.
     """
-    pixel, whole = extent.pixel_mm2, max(_sum(extent.trimmed), 1e-9)
+    pixel, whole = extent.pixel_mm2, max(_sum(extent.face), 1e-9)
     found = []
     for ink, plate in zip(plates.inks, plates.data, strict=True):
-        solid = _sum(extent.trimmed, plate) / SOLID
+        solid = _sum(extent.face, plate) / SOLID
         sheet = _sum(extent.sheet, plate) / SOLID
-        printed = _sum(extent.trimmed, plate >= PRINTED)
+        printed = _sum(extent.face, plate >= PRINTED)
         found.append(
             Coverage(ink, 100 * solid / whole, solid * pixel, sheet * pixel, printed * pixel)
         )
     return tuple(found)
-
-
-def total_ink(plates: Plates, extent: Extent, limit_percent: float | None = None) -> TotalInk:
-    """Return the greatest and the mean total, and the area above a limit."""
-    total = plates.total()
-    greatest = int(total.max(initial=0, where=extent.sheet > 0.5))
-    over = None
-    if limit_percent is not None:
-        over = _sum(extent.sheet, total > limit_percent * SOLID / 100) * extent.pixel_mm2
-    mean = _sum(extent.trimmed, total) / max(_sum(extent.trimmed), 1e-9)
-    return TotalInk(100 * greatest / SOLID, 100 * mean / SOLID, over)
 
 
 def share_inside(outline: Outline, grid: Grid, grown_mm: float = 0.0) -> Share:
@@ -126,8 +112,11 @@ def share_inside(outline: Outline, grid: Grid, grown_mm: float = 0.0) -> Share:
 
 
 def _distance(outline: Outline, xs: FloatArray, ys: FloatArray) -> FloatArray:
-    places = np.stack(np.broadcast_arrays(xs[None, :], ys[:, None]), axis=-1)
-    return outline.signed_distance(places)
+    return outline.signed_distance(_places(xs, ys))
+
+
+def _places(xs: FloatArray, ys: FloatArray) -> FloatArray:
+    return np.stack(np.broadcast_arrays(xs[None, :], ys[:, None]), axis=-1)
 
 
 def _sum(share: Share, amount: _Amount | None = None) -> float:

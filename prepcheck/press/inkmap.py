@@ -7,6 +7,7 @@ and ringed in black.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -32,6 +33,9 @@ Rgb = tuple[int, int, int]
 PAPER: Rgb = (255, 255, 255)
 RING: Rgb = (0, 0, 0)
 OVER: Rgb = (214, 48, 38)
+UNKNOWN: Rgb = (178, 172, 166)
+_SEEN = 5
+"""Paint without ink amounts counts from 2 % on."""
 _RAMP: tuple[Rgb, ...] = (
     (241, 238, 214),
     (203, 226, 190),
@@ -44,17 +48,29 @@ _RAMP: tuple[Rgb, ...] = (
 )
 
 
+class Pattern(StrEnum):
+    """How a step is told apart besides by its colour."""
+
+    PLAIN = "plain"
+    HATCHED = "hatched"
+    """Above the limit."""
+    DOTTED = "dotted"
+    """Paint that has no ink amounts."""
+
+
 class Step(NamedTuple):
     """A step of the map: total ink above `low` up to `high` percent; None is without end."""
 
     low: float
     high: float | None
     colour: Rgb
-    is_over: bool = False
+    pattern: Pattern = Pattern.PLAIN
 
     @property
     def words(self) -> str:
         """The step in words, for a legend."""
+        if self.pattern is Pattern.DOTTED:
+            return "not known"
         if self.high is None:
             return f"above {self.low:g} %"
         return "bare paper" if self.low == 0 else f"up to {self.high:g} %"
@@ -72,12 +88,17 @@ class InkMap:
         """Return the map as a picture with a palette; the limit hatched and ringed."""
         shown = self.levels.copy()
         white, ring = len(self.steps), len(self.steps) + 1
-        if self.steps[-1].is_over:
-            over = self.levels == len(self.steps) - 1
-            rows, columns = np.nonzero(over)
-            lines = (rows + columns) % hatch < max(1, hatch // 4)
-            shown[rows[lines], columns[lines]] = white
-            shown[_ring(over)] = ring
+        for level, step in enumerate(self.steps):
+            if step.pattern is Pattern.PLAIN:
+                continue
+            mask = self.levels == level
+            rows, columns = np.nonzero(mask)
+            if step.pattern is Pattern.HATCHED:
+                drawn = (rows + columns) % hatch < max(1, hatch // 4)
+                shown[_ring(mask)] = ring
+            else:
+                drawn = (rows % hatch < hatch // 3) & (columns % hatch < hatch // 3)
+            shown[rows[drawn], columns[drawn]] = white
         picture = Image.fromarray(shown)
         colours = [*(step.colour for step in self.steps), PAPER, RING]
         picture.putpalette([value for colour in colours for value in colour])
@@ -94,12 +115,17 @@ def steps_to(limit_percent: float | None) -> tuple[Step, ...]:
     for (low, high), place in zip(pairs, places, strict=True):
         steps.append(Step(low, high, _mixed(float(place))))
     limited = limit_percent is not None
-    steps.append(Step(end, None, OVER if limited else RING, is_over=limited))
+    steps.append(
+        Step(end, None, OVER if limited else RING, Pattern.HATCHED if limited else Pattern.PLAIN)
+    )
     return tuple(steps)
 
 
 def ink_map(plates: Plates, limit_percent: float | None) -> InkMap:
-    """Return the map of total ink; a total right at the limit is not over it."""
+    """Return the map of total ink; a total right at the limit is not over it.
+
+    Where there is paint without ink amounts the total is not known.
+    """
     steps = steps_to(limit_percent)
     total = plates.total()
     # The rounding of one plate's byte must not carry a value over an edge it stands on.
@@ -109,6 +135,9 @@ def ink_map(plates: Plates, limit_percent: float | None) -> InkMap:
         np.uint8
     )
     levels: ByteArray = table[total]
+    if plates.not_in_inks is not None:
+        levels[plates.not_in_inks >= _SEEN] = len(steps)
+        steps = (*steps, Step(0.0, None, UNKNOWN, Pattern.DOTTED))
     return InkMap(levels, steps, plates.grid)
 
 

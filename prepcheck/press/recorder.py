@@ -216,6 +216,7 @@ class Recorder:
         space = None if given is None else read_space(given, own)
         # A mask has its own plates: what it needs is not what the page needs.
         survey, self.survey = self.survey, Survey()
+        to_inks, self._to_inks = self._to_inks, None
         self._active.append(id(group))
         try:
             recording = self.content(
@@ -224,5 +225,5 @@ class Recorder:
         finally:
             self._active.pop()
             survey.troubles.update(self.survey.troubles)
-            self.survey = survey
+            self.survey, self._to_inks = survey, to_inks
         return StateUse(source, recording, space)

@@ -31,6 +31,11 @@ the trim, not the end of the art; so it is on a curve by which a square clears a
 0.37 within 3 mm)."""
 CROSSING = 0.2
 """The same for an end that runs all the way from bare edge to full bleed."""
+SMALL_MM = 8.0
+"""An object that meets the trim over less than this may be one of a pattern (dots, leaves)."""
+ROUNDED_MM = 0.03
+"""Such an object is rounded off, and its end is its own shape, where it reaches less far by this
+at both sides than in between."""
 JOIN_MM = 1.0
 """Short stretches this close together are one."""
 LEAST_RUN_MM = 1.5
@@ -43,13 +48,15 @@ class InkReach:
 
     `inked` says whether there is ink just inside the edge; `reach` how far outwards in mm it
     runs on unbroken, at most `searched_mm`; `ends` whether it then ends as an edge (where it
-    fades away, nothing is missing).
+    fades away, nothing is missing). `stops` is like `reach`, but negative for ink that stops
+    just inside the trim.
     """
 
     boundary: Boundary
     inked: NDArray[np.bool_]
     reach: FloatArray
     ends: NDArray[np.bool_]
+    stops: FloatArray
     searched_mm: float
 
     @property
@@ -95,8 +102,9 @@ def ink_reach(view: View, outline: Outline, search_mm: float) -> InkReach:
     beyond = ink[rows, np.minimum(end + back // 2, len(distances) - 1)]
     drop = level - beyond
     hard = found & (drop >= HARD_DROP * level) & (drop >= HARD_RATIO * (before - level))
-    reach = np.where(found, _half_way(ink, distances, end, level, back), search_mm)
-    return InkReach(boundary, inked, np.clip(reach, 0.0, search_mm), hard & inked, search_mm)
+    stops = np.where(found, _half_way(ink, distances, end, level, back), search_mm)
+    reach = np.clip(stops, 0.0, search_mm)
+    return InkReach(boundary, inked, reach, hard & inked, stops, search_mm)
 
 
 def _first_end(there: NDArray[np.bool_], speck: int) -> NDArray[np.int64]:
@@ -147,7 +155,8 @@ def counted(found: InkReach, wanted_mm: float) -> NDArray[np.bool_]:
     """Say for each point of the trim whether its reach counts as the end of the art.
 
     Left out are ends of shapes that cross the trim: where the reach changes steeply along the
-    trim, and runs between bare edge and full bleed that are not nearly parallel to it.
+    trim, runs between bare edge and full bleed that are not nearly parallel to it, and small
+    objects that are rounded off there.
     """
     counts = found.inked & found.ends
     counts |= found.inked & (found.reach >= found.searched_mm)
@@ -159,6 +168,9 @@ def counted(found: InkReach, wanted_mm: float) -> NDArray[np.bool_]:
         keep = ~(short & (slope > STEEP))
         for run in runs(short):
             if _crosses(run.indices(), reach, found.inked[own], wanted_mm):
+                keep[run.indices()] = False
+        for run in runs(found.inked[own]):
+            if _rounded_off(found.stops[own][run.indices()]):
                 keep[run.indices()] = False
         counts[own] &= keep
     return counts
@@ -186,6 +198,16 @@ def _crosses(
         climbs = bool((rise >= -0.05).all()) and reach[run[0]] < wanted_mm / 3
         return climbs and wanted_mm / (len(run) * STEP_MM) > CROSSING
     return False
+
+
+def _rounded_off(stops: FloatArray) -> bool:
+    """Say whether where an object stops, along all it meets of the trim, shows it rounded off."""
+    count = len(stops)
+    if not 3 <= count <= SMALL_MM / STEP_MM:
+        return False
+    aside = round((count - 1) / 8)  # the very corners of a straight end look rounded, too
+    sides = max(stops[aside], stops[-1 - aside])
+    return bool(stops[aside : count - aside].max() - sides >= ROUNDED_MM)
 
 
 def stretches(found: InkReach, mask: NDArray[np.bool_]) -> tuple[Stretch, ...]:

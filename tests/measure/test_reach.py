@@ -135,6 +135,29 @@ def test_a_band_that_stops_at_the_trim_is_short() -> None:
     assert found[0].length_mm == pytest.approx(2 * 50 * np.arcsin(6 / 50), abs=0.6)
 
 
+@pytest.mark.parametrize("radius", [1.0, 2.0, 3.0])
+def test_dots_of_a_pattern_that_meet_the_trim_are_not_short(radius: float) -> None:
+    pitch, step = 25.4 / 300, 3 * radius
+
+    def ink(x: FloatArray, y: FloatArray) -> FloatArray:
+        from_dot = np.hypot(*((v + step / 2) % step - step / 2 for v in (x, y)))
+        return edge(radius - from_dot, pitch)
+
+    assert short(ink_view(LABEL, ink, pitch=pitch)) == ()
+
+
+@pytest.mark.parametrize("width", [2.0, 4.0, 7.5])
+@pytest.mark.parametrize("reach", [0.0, 1.0])
+def test_small_bars_with_straight_ends_are_short(width: float, reach: float) -> None:
+    pitch = 25.4 / 300
+
+    def ink(x: FloatArray, y: FloatArray) -> FloatArray:
+        return np.minimum(edge(width / 2 - np.abs(y), pitch), edge(50 + reach - np.abs(x), pitch))
+
+    found = short(ink_view(LABEL, ink, pitch=pitch))
+    assert [stretch.least_mm for stretch in found] == pytest.approx([reach] * 2, abs=0.1)
+
+
 def test_ink_that_fades_away_is_not_short() -> None:
     def ink(x: FloatArray, y: FloatArray) -> FloatArray:
         return np.clip((51.5 - np.hypot(x, y)) / 8, 0, 1)

@@ -22,7 +22,7 @@ from prepcheck.press.printed import reduced
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
 from prepcheck.proof.plan import plan_insets
 from prepcheck.run.answer import Answer, Task, without_numpy
-from prepcheck.run.printing import Printing, picture_of, printed_of
+from prepcheck.run.printing import Printing, picture_of, printed_of, total_ink
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import Settings
 from prepcheck.spec.model import Spec
@@ -31,8 +31,8 @@ from prepcheck.units import mm_per_px
 T = TypeVar("T")
 
 UNREADABLE = "file.unreadable"
-INK_CHECKS = ("ink.", "overprint.")
-"""What the identifiers of checks begin with whose places are shown on the ink map."""
+INK_CHECKS = ("ink.total", "ink.heavy-solid", "ink.faint", "ink.black-solid")
+"""Checks whose places are amounts of ink: they are numbered on the ink map."""
 
 
 class _Printed(NamedTuple):
@@ -114,7 +114,10 @@ def with_spec(proof: ProofPart, task: Task) -> ProofPart:
 
 
 def unreadable_part(task: Task, why: str, *, ours: bool = False) -> ProofPart:
-    """Return a part that could not be examined, as one stop; `ours` when prepcheck is at fault."""
+    """Return a part that could not be examined, as one stop; `ours` when prepcheck is at fault.
+
+    As in every answer of a worker, its spec is named and left out.
+    """
     spec = task.specs[0] if len(task.specs) == 1 else None
     # An error of the art room names the file, says what is wrong and, behind a semicolon, what
     # to do about it.
@@ -152,7 +155,7 @@ def unreadable_part(task: Task, why: str, *, ours: bool = False) -> ProofPart:
         measured={name: None for d in declarations().values() for name in d.measures},
         side=None if task.part is None else task.part.side,
     )
-    return ProofPart(result, spec)
+    return ProofPart(result, None)
 
 
 def _settled(task: Task, artwork: Artwork, page: Page) -> tuple[Spec, str]:
@@ -186,7 +189,7 @@ def _sheets(
         printing = Printing.of(page, placement.to_piece, box, settings.view)
         sheet = Sheet(
             page.index + 1, page, outline, placement, _given(printing.view),
-            _given(printing.plates),
+            _given(printing.plates), printing.plates_of,
         )  # fmt: skip
         sheets.append(_Printed(index, sheet, printing))
     return sheets
@@ -217,12 +220,13 @@ def _proof_pages(
         numbers = [
             number
             for number, finding in enumerate(result.findings, 1)
-            if finding.check.startswith(INK_CHECKS) and (finding.page or 1) == sheet.number
+            if finding.check in INK_CHECKS and (finding.page or 1) == sheet.number
         ]
+        limit = spec.ink.most_total_percent
+        total = total_ink(sheet.cells, spec.bleed.wanted_mm, limit)
         printed = printed_of(
-            shown, sheet.outline, spec.bleed.wanted_mm, spec.ink.most_total_percent, condition,
-            numbers, settings,
-        )  # fmt: skip
+            shown, sheet.outline, spec.bleed.wanted_mm, limit, total, condition, numbers, settings
+        )
         picture = picture_of(shown, condition, settings)
         pages.append(ProofPage(sheet.number, face, picture, insets, printed))
     return tuple(pages)

@@ -111,6 +111,7 @@ def test_what_cannot_be_read_is_a_finding(tmp_path: Path, data: bytes) -> None:
     assert (part.spec, part.pages, part.trim_mm) == (None, 0, None)
     assert part.bytes == len(data)
     assert not part.crashed
+    assert inspect(path, spec="label-12in", settings=QUICK).parts[0].findings == part.findings
 
 
 def test_a_page_of_a_file_with_several(tmp_path: Path) -> None:

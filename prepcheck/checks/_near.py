@@ -15,7 +15,7 @@ from prepcheck.checks._wording import count, mm
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.clearance import Glyphs, is_seen
-from prepcheck.measure.edges import LiveEdge, drawn_edges
+from prepcheck.measure.edges import LiveEdge, drawn_edges, thinned
 from prepcheck.measure.guides import (
     Found,
     Offset,
@@ -201,7 +201,7 @@ def edge_marks(edges: Sequence[LiveEdge]) -> tuple[Mark, ...]:
             Mark(
                 edge.box,
                 f"edge {mm(edge.clearance_mm)}",
-                edge.path if len(edge.path) > 1 else (),
+                thinned(np.array(edge.path)) if len(edge.path) > 1 else (),
                 round(edge.clearance_mm, 2),
                 round(edge.clearance_mm, 3),
             )

@@ -160,7 +160,7 @@ def _seen_edge(line: _Line, room: FloatArray, rim: Rim, view: View) -> LiveEdge 
     return LiveEdge(
         float(room[best]),
         Point(float(points[best, 0]), float(points[best, 1])),
-        thinned(points[seen]),
+        tuple(Point(x, y) for x, y in points[seen].tolist()),
         float(steps[follows].sum()),
     )
 

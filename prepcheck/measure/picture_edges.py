@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, Point
 from prepcheck.measure.components import label
-from prepcheck.measure.edges import LiveEdge, thinned
+from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.rim import STEP_MM, Rim
 from prepcheck.measure.sampling import rays, sample
 from prepcheck.press.view import View
@@ -138,7 +138,7 @@ def _edge(view: View, rim: Rim, strip: _Strip, groups: NDArray[np.int64], group:
     return LiveEdge(
         clearance,
         Point(float(place[0]), float(place[1])),
-        thinned(strip.places[rows, column[first]]),
+        tuple(Point(x, y) for x, y in strip.places[rows, column[first]].tolist()),
         float(level.sum() * STEP_MM),
     )
 

@@ -122,6 +122,15 @@ def test_a_ring_along_the_rim_wants_more_room(clearance: float, asks: bool) -> N
         assert "along it" in found[0].message
 
 
+def test_a_drawn_ring_is_not_found_again_in_pictures() -> None:
+    ground = circle_path(53, fill=CYAN)._replace(clipped=True)
+    drawn = (ground, circle_path(47, stroke=BLACK, stroke_mm=0.6))
+    (found,) = findings("trim.clearance", exam(GROUND, (ring_cover(47, 0.6), 1.0), paths=drawn))
+    assert found.measured == pytest.approx(2.7, abs=0.02)
+    assert len(found.where) == 1
+    assert len(found.where[0].path) <= 200
+
+
 def test_a_ground_that_runs_out_is_no_intrusion() -> None:
     part = exam((disc_cover(53), 1.0), paths=(circle_path(53, fill=BLACK),))
     assert [type(s) for s in examine("trim.clearance", part)] == [NotApplicable, Measured]

@@ -16,6 +16,8 @@ MOST_SHAPES = 8
 INNER_SHARES = (0.98, 0.85, 0.7, 0.5, 0.25)
 ALIGNED = 1e-6
 """Corners of an upright rectangle agree to this many mm."""
+SLACK_MM = 0.01
+"""A clip that takes off less than this, as a page just as large as its ground does, cuts nothing."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +43,12 @@ class ClipShape:
         if self.inner is not None and self.inner.holds(box):
             return True
         return self._crosses(box) or self._holds(box.centre)
+
+    def holds(self, box: Box) -> bool:
+        """Say whether all of `box` lies inside."""
+        if self.inner is not None and self.inner.holds(box):
+            return True
+        return not self._crosses(box) and self._holds(box.centre)
 
     def _crosses(self, box: Box) -> bool:
         """Say whether an edge meets the box (separating axes: the two sides, the edge's normal)."""
@@ -111,6 +119,12 @@ class Clip(NamedTuple):
         if inside is None or not self.shapes or all(shape.touches(inside) for shape in self.shapes):
             return inside
         return None
+
+    def holds(self, box: Box) -> bool:
+        """Say whether nothing of a box is cut off, give or take `SLACK_MM` at the sides."""
+        return self.box.holds(box, SLACK_MM) and all(
+            shape.holds(self.box.overlap(box) or box) for shape in self.shapes
+        )
 
     def cut_quad(self, quad: Quad) -> Quad | None:
         """Return what is seen of a quad: itself when it lies inside the box, else the upright

@@ -324,7 +324,7 @@ class Interpreter:
             dashed=stroke and state.dashed,
             layer=self.walk.layer.name,
             segments=tuple(map(tuple, runs)),
-            clipped=seen != box,
+            clipped=not state.clip.holds(box),
         )
         pile = self.walk.pile(self.walk.paints.unseen(item.fill, item.stroke))
         pile.paths.append(item)

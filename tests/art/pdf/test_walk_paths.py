@@ -123,6 +123,15 @@ def test_round_clip_drops_corners_and_keeps_what_crosses() -> None:
     assert len(content_of(clip + "99 99 1 1 re f").paths) == 1
 
 
+def test_what_a_clip_cuts_is_told_from_what_it_holds() -> None:
+    def cut(content: str) -> list[bool]:
+        return [path.clipped for path in content_of(content).paths]
+
+    disc = disc_path(100, 100, 50)
+    assert cut(f"{disc} W n 80 80 40 40 re f 130 80 30 40 re f 60 60 20 20 re f") == [0, 1, 1]
+    assert cut("20 20 60 60 re W n 19.9999 20 60.0002 60 re f 19.9 20 60 60 re f") == [0, 1]
+
+
 def test_ring_clip_by_even_odd_rule_has_a_hole() -> None:
     ring = f"{disc_path(100, 100, 50)} {disc_path(100, 100, 20)} "
     assert content_of(ring + "W* n 98 98 4 4 re f").paths == ()

@@ -11,9 +11,11 @@ from numpy.typing import NDArray
 from prepcheck.art.model import Paint
 from prepcheck.checks._base import Exam, Sheet
 from prepcheck.findings import Mark
-from prepcheck.geometry import Box, FloatArray
+from prepcheck.geometry import Box, FloatArray, Grid
 from prepcheck.measure.ink import Float, Mask, Region, amounts_at
+from prepcheck.press.render import render_rgb
 from prepcheck.press.view import ByteArray
+from prepcheck.units import MM_PER_INCH
 
 NOTICED = 0.05
 """Amount of an ink from which it is counted among those something is built of."""
@@ -62,13 +64,10 @@ def ground_inks(sheet: Sheet, probes: FloatArray) -> dict[str, float]:
 
 
 class Patch(NamedTuple):
-    """The pixels of a place: inks in percent (pixels, inks) and the look on screen (pixels, 3).
-
-    The look is without overprint, as office programs show the page.
-    """
+    """The pixels of a place: inks in percent (pixels, inks) and where they lie (pixels, 2)."""
 
     inks: Float
-    rgb: NDArray[np.int16]
+    where: FloatArray
 
     @property
     def total(self) -> Float:
@@ -77,21 +76,38 @@ class Patch(NamedTuple):
 
 
 def patch(sheet: Sheet, boxes: Iterable[Box]) -> Patch:
-    """Return the pixels whose centres lie in any of the boxes."""
-    grid, view = sheet.plates.grid, sheet.view
-    spots: list[FloatArray] = []
+    """Return the pixels of the plates whose centres lie in any of the boxes."""
+    grid = sheet.plates.grid
+    found: list[FloatArray] = [np.empty((0, 2))]
     for box in boxes:
         rows, columns = grid.window(box)
         step = max(1, (rows.stop - rows.start) // _MOST_PIXELS)
         stride = max(1, (columns.stop - columns.start) // _MOST_PIXELS)
         y, x = np.mgrid[rows.start : rows.stop : step, columns.start : columns.stop : stride]
-        spots.append(np.stack((x, y), axis=-1).reshape(-1, 2) + 0.5)
-    found = grid.places(np.concatenate(spots)) if spots else np.empty((0, 2))
-    at = np.floor(view.grid.pixels(found)).astype(int)
-    height, width = view.rgb.shape[:2]
-    inside = ((at >= 0) & (at < (width, height))).all(axis=1)
-    rgb: ByteArray = view.rgb[at[inside, 1], at[inside, 0]]
-    return Patch(amounts_at(sheet.plates, found[inside]), rgb.astype(np.int16))
+        found.append(np.stack((x, y), axis=-1).reshape(-1, 2) + 0.5)
+    where = grid.places(np.concatenate(found))
+    return Patch(amounts_at(sheet.plates, where), where)
+
+
+class Screen(NamedTuple):
+    """How a part of a sheet looks on screen, where nothing overprints."""
+
+    rgb: ByteArray
+    grid: Grid
+
+    @classmethod
+    def of(cls, sheet: Sheet, box: Box) -> Screen:
+        """Draw a box with the resolution of the plates. Raises UnreadableError."""
+        ppi = MM_PER_INCH / sheet.plates.grid.pitch
+        near = box.overlap(sheet.plates.grid.box) or box
+        return cls(*render_rgb(sheet.page, sheet.placement.to_piece, near, ppi))
+
+    def at(self, places: FloatArray) -> NDArray[np.int16]:
+        """Return the colours at places (n, 2) in mm as (n, 3); the nearest off the picture."""
+        last = (self.grid.width - 1, self.grid.height - 1)
+        columns, rows = np.floor(self.grid.pixels(places)).astype(int).clip(0, last).T
+        found: NDArray[np.int16] = self.rgb[rows, columns].astype(np.int16)
+        return found
 
 
 def ring(box: Box, width_mm: float) -> tuple[Box, Box, Box, Box]:

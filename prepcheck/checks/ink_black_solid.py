@@ -10,7 +10,7 @@ from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplica
 from prepcheck.checks._ink import has_ink, places, printed, unknown
 from prepcheck.checks.colour_inks import paid_keys
 from prepcheck.findings import Finding, Severity
-from prepcheck.measure.ink import Mask, Region
+from prepcheck.measure.ink import FULL, Mask, Region, grown
 from prepcheck.spec.model import TOLERANCE_PERCENT
 
 CHECK = "ink.black-solid"
@@ -94,9 +94,12 @@ def _judged(exam: Exam, sheet: Sheet) -> Iterator[Finding]:
 
 
 def _large(sheet: Sheet, mask: Mask, least_mm2: float) -> list[Region]:
-    if not np.count_nonzero(mask) * sheet.cells.cell_mm2 > least_mm2:
+    cells = sheet.cells
+    if not mask.any():
         return []
-    found = sheet.cells.regions(mask, None, sheet.cells.total)
+    # Whole cells tell where; pixels of black tell how much lies at the rim.
+    share = cells.share(cells.plates.plate("Black") >= round(_BLACK / 100 * FULL))
+    found = cells.regions(grown(mask), share, np.where(mask, cells.total, np.float32(0)))
     return [region for region in found if region.area > least_mm2]
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from prepcheck.art.model import ALL_INKS
 from prepcheck.checks._art import counted, kept
 from prepcheck.checks._base import (
     Clear,
@@ -14,6 +15,7 @@ from prepcheck.checks._base import (
     Sheet,
 )
 from prepcheck.checks._ink import has_ink, places, printed, unknown
+from prepcheck.checks._uses import uses_of
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure.ink import Region, total_over
 from prepcheck.measure.picture_ink import picture_ink
@@ -32,7 +34,8 @@ DECLARATIONS = (
         (Severity.STOP,),
         "All inks printed over each other in one place must dry before the next sheet lands on "
         "it. Beyond what the paper takes they set off on the sheet above, smear, crack in the "
-        "crease and blister on labels, and the picture gets no darker for it.",
+        "crease and blister on labels, and the picture gets no darker for it. What is painted in "
+        "the colour of all plates is said under colour.registration.",
         "published guides of record plants: 300 % coated, 250 % uncoated; FOGRA39 and FOGRA29 "
         "characterisations",
         limits=("ink.most_total_percent", "ink.window_mm2"),
@@ -50,17 +53,18 @@ def examine(exam: Exam) -> Iterator[Said]:
             ink.window_mm2,
         )  # fmt: skip
         greatest = max(greatest, over.greatest)
-        if not over.regions:
+        regions = [region for region in over.regions if not _on_every_plate(sheet, region)]
+        if not regions:
             continue
         found = True
-        most = max(_greatest(exam, sheet, region) for region in over.regions)
+        most = max(_greatest(exam, sheet, region) for region in regions)
         greatest = max(greatest, most)
-        area = sum(region.area for region in over.regions)
+        area = sum(region.area for region in regions)
         yield Finding(
             CHECK,
             Severity.STOP,
             f"Total ink up to {most:.0f} %, where {ink.most_total_percent:g} % can be printed: "
-            f"{area:,.0f} mm² above it in {counted(len(over.regions), 'place')}{unknown(exam)}.",
+            f"{area:,.0f} mm² above it in {counted(len(regions), 'place')}{unknown(exam)}.",
             "Please convert the pictures with a profile for this paper that keeps to "
             f"{ink.most_total_percent:g} %, and mix solids with less ink under the black.",
             exam.spec.source_of("ink.most_total_percent"),
@@ -68,7 +72,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             measured=round(most, 1),
             required=ink.most_total_percent,
             unit="%",
-            where=kept(places(over.regions)),
+            where=kept(places(regions)),
         )
     if not has_ink(exam):
         yield Measured("ink_total_percent", None)
@@ -83,6 +87,15 @@ def examine(exam: Exam) -> Iterator[Said]:
             ink.most_total_percent,
             "%",
         )
+
+
+def _on_every_plate(sheet: Sheet, region: Region) -> bool:
+    """Say whether a place is one painted on every plate, which colour.registration speaks of."""
+    room = sheet.cells.grid.pitch
+    return any(
+        ALL_INKS in use.space.colorants and use.box.grown(room).holds(region.box)
+        for use in uses_of(sheet.content)
+    )
 
 
 def _greatest(exam: Exam, sheet: Sheet, region: Region) -> float:

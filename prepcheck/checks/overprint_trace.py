@@ -9,9 +9,10 @@ import numpy as np
 from prepcheck.art.model import PROCESS_INKS, Paint
 from prepcheck.checks._art import counted, kept, on_art, paints_of
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
-from prepcheck.checks._ink import patch, ring
+from prepcheck.checks._ink import Patch, Screen, patch, ring
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box
+from prepcheck.geometry import Box, FloatArray
+from prepcheck.measure.ink import Mask
 
 WHITE = "overprint.white"
 LOST = "overprint.lost"
@@ -20,12 +21,13 @@ _PAPER = 0.03
 """Ink up to which a colour is taken for paper's."""
 _BRIGHT = 245
 """Least of red, green and blue of what is white on screen."""
-_BRIGHTER = 38
-"""How much brighter fine type must be than its ground on screen, of 255."""
 _INKED = 15.0
 """Percent of ink where something white on screen has vanished."""
 _LEAST_PIXELS = 4
-_LEAST_SHARE = 0.3
+_WHITE_SHARE = 0.3
+_SHARE = 0.8
+"""Share of the pixels seen on screen that must be missing on the plates; beside a white object
+there may be other white."""
 _DARK = 0.15
 """Lightness up to which a colour is meant to overprint."""
 _AROUND_MM = 0.6
@@ -70,37 +72,45 @@ class _Object(NamedTuple):
     paint: Paint | None
     """None for a picture in process colours."""
 
+    @property
+    def white(self) -> bool:
+        """Whether it is painted in the colour of bare paper."""
+        if self.paint is None:
+            return False
+        if not self.paint.inks:
+            return min(self.paint.rgb) >= 1 - _PAPER
+        return all(amount <= _PAPER for _, amount in self.paint.inks)
+
 
 def examine(exam: Exam) -> Iterator[Said]:
-    judged, white, lost = 0, False, False
+    judged, found = 0, set()
     for sheet in exam.sheets:
-        vanished: list[_Object] = []
-        traceless: list[_Object] = []
-        through: dict[str, list[_Object]] = defaultdict(list)
-        for one in _overprinting(sheet):
-            if not on_art(exam, sheet, one.box):
-                continue
-            judged += 1
-            if one.paint is not None and _is_white(one.paint):
-                if _vanishes(sheet, one):
-                    vanished.append(one)
-                continue
-            if one.paint is not None and one.paint.lightness <= _DARK:
-                continue
-            if _leaves_no_trace(sheet, one):
-                traceless.append(one)
-                continue
-            for spot in _showing_through(sheet, one):
-                through[spot].append(one)
-        white = white or bool(vanished)
-        lost = lost or bool(traceless or through)
-        yield from _said(sheet, vanished, traceless, through)
-    why = f"{counted(judged, 'object')} set to overprint" if judged else ""
-    for check, found in ((WHITE, white), (LOST, lost)):
-        if not judged:
+        objects = [one for one in _overprinting(sheet) if on_art(exam, sheet, one.box)]
+        judged += len(objects)
+        for finding in _said(sheet, *_lost(sheet, objects), _showing_through(sheet, objects)):
+            found.add(finding.check)
+            yield finding
+    for check in {WHITE, LOST} - found:
+        if judged:
+            yield Clear(check, f"{counted(judged, 'object')} set to overprint, none of them lost")
+        else:
             yield NotApplicable(check, "nothing is set to overprint but dark colours, if any")
-        elif not found:
-            yield Clear(check, f"{why}, none of them lost")
+
+
+def _lost(sheet: Sheet, objects: list[_Object]) -> tuple[list[_Object], list[_Object]]:
+    """Return the white objects that vanish, and the coloured ones that leave no trace.
+
+    The plates tell which may have; how the page looks on screen, which ones are missed.
+    """
+    may_be = [one for one in objects if _may_be_lost(sheet, one)]
+    if not may_be:
+        return [], []
+    every = may_be[0].box
+    for one in may_be[1:]:
+        every = every.union(one.box)
+    screen = Screen.of(sheet, every.grown(2 * _AROUND_MM))
+    lost = [one for one in may_be if _missed(sheet, one, screen)]
+    return [one for one in lost if one.white], [one for one in lost if not one.white]
 
 
 def _said(
@@ -158,7 +168,7 @@ def _marks(objects: list[_Object]) -> tuple[Mark, ...]:
 
 
 def _overprinting(sheet: Sheet) -> Iterator[_Object]:
-    """Yield each paint that overprints; what is almost clear is left out."""
+    """Yield each paint that overprints, but for dark ones and what is almost clear."""
     content = sheet.content
     for run in content.texts:
         box = run.box
@@ -181,63 +191,71 @@ def _overprinting(sheet: Sheet) -> Iterator[_Object]:
 
 
 def _counts(paint: Paint) -> bool:
-    return paint.overprint and paint.opacity > 0.5 and paint.pattern is None
+    lit = paint.opacity > 0.5 and paint.pattern is None
+    return paint.overprint and lit and paint.lightness > _DARK
 
 
-def _is_white(paint: Paint) -> bool:
-    if not paint.inks:
-        return min(paint.rgb) >= 1 - _PAPER
-    return all(amount <= _PAPER for _, amount in paint.inks)
-
-
-def _vanishes(sheet: Sheet, one: _Object) -> bool:
-    """Say whether what is white on screen carries ink on the plates."""
-    found = patch(sheet, one.parts)
-    bright = found.rgb.min(axis=1) >= _BRIGHT
-    needed = _INKED
-    if int(bright.sum()) < _LEAST_PIXELS:
-        # Fine type is not white on screen at this resolution, only brighter than its ground.
-        around = patch(sheet, ring(one.box, _AROUND_MM))
-        if not len(around.rgb):
-            return False
-        bright = found.rgb.mean(axis=1) >= float(np.median(around.rgb.mean(axis=1))) + _BRIGHTER
-        needed = max(_INKED, 0.85 * float(np.median(around.total)))
-    inked = int((found.total[bright] >= needed).sum())
-    return inked >= max(1, _LEAST_SHARE * int(bright.sum()))
-
-
-def _leaves_no_trace(sheet: Sheet, one: _Object) -> bool:
-    """Say whether an object on an even ground is seen on screen and missing on every plate."""
+def _may_be_lost(sheet: Sheet, one: _Object) -> bool:
+    """Say whether the plates carry what they would if the object were not there."""
     if one.paint is None:
         return False
+    found = patch(sheet, one.parts)
+    if one.white:
+        return bool((found.total >= _INKED).any())
+    ground = _even_ground(sheet, one)
+    return ground is not None and bool(_same(found, ground).any())
+
+
+def _even_ground(sheet: Sheet, one: _Object) -> FloatArray | None:
+    """Return the inks round an object in percent (inks,); None where they change."""
     around = patch(sheet, ring(one.box, _AROUND_MM))
     if not len(around.inks):
-        return False
+        return None
     low, ground, high = np.percentile(around.inks, (10, 50, 90), axis=0)
-    if (high - low).max() > _EVEN:
-        return False
-    found = patch(sheet, one.parts)
-    seen = np.abs(found.rgb - np.median(around.rgb, axis=0)).max(axis=1) >= _SEEN
-    if int(seen.sum()) < _LEAST_PIXELS:
-        return False
-    same = np.abs(found.inks[seen] - ground).max(axis=1) <= _SAME
-    return float(same.mean()) >= 0.8
+    return None if (high - low).max() > _EVEN else ground
 
 
-def _showing_through(sheet: Sheet, one: _Object) -> Iterator[str]:
-    """Yield the spots that lie under an object of process colours."""
+def _same(found: Patch, ground: FloatArray) -> Mask:
+    same: Mask = np.abs(found.inks - ground).max(axis=1) <= _SAME
+    return same
+
+
+def _missed(sheet: Sheet, one: _Object, screen: Screen) -> bool:
+    """Say whether an object is seen on screen where the plates do not have it."""
+    found, around = patch(sheet, one.parts), patch(sheet, ring(one.box, _AROUND_MM))
+    rgb = screen.at(found.where)
+    bright = rgb.min(axis=1) >= _BRIGHT
+    if one.white and int(bright.sum()) >= _LEAST_PIXELS:
+        ground = float(np.median(around.total)) if len(around.inks) else 0.0
+        gone = found.total[bright] >= max(_INKED, ground / 2)
+    elif not len(around.inks):
+        return False
+    else:
+        # Fine type has no pixel in its full colour, but some that differ from its ground.
+        step = np.abs(rgb - np.median(screen.at(around.where), axis=0)).max(axis=1)
+        gone = _same(found, np.median(around.inks, axis=0))[step >= _SEEN]
+        if len(gone) < _LEAST_PIXELS:
+            return False
+    return float(gone.mean()) >= (_WHITE_SHARE if one.white else _SHARE)
+
+
+def _showing_through(sheet: Sheet, objects: list[_Object]) -> dict[str, list[_Object]]:
+    """Return the spots that lie under objects of process colours."""
     inks = sheet.plates.inks
     spots = [ink for ink in inks if ink not in PROCESS_INKS]
-    amounts = {} if one.paint is None else dict(one.paint.inks)
-    if not spots or any(ink not in PROCESS_INKS for ink in amounts):
-        return
-    found = patch(sheet, one.parts)
-    own = found.inks[:, : len(PROCESS_INKS)].max(axis=1) >= _SPOT
-    for ink, amount in amounts.items():
-        if amount > 0:
-            own &= found.inks[:, inks.index(ink)] >= 90 * amount
-    if int(own.sum()) < _LEAST_PIXELS:
-        return
-    for spot in spots:
-        if float((found.inks[own, inks.index(spot)] >= _SPOT).mean()) >= 0.5:
-            yield spot
+    through: dict[str, list[_Object]] = defaultdict(list)
+    for one in objects if spots else ():
+        amounts = {} if one.paint is None else dict(one.paint.inks)
+        if one.white or any(ink not in PROCESS_INKS for ink in amounts):
+            continue
+        found = patch(sheet, one.parts)
+        own = found.inks[:, : len(PROCESS_INKS)].max(axis=1) >= _SPOT
+        for ink, amount in amounts.items():
+            if amount > 0:
+                own &= found.inks[:, inks.index(ink)] >= 90 * amount
+        if int(own.sum()) < _LEAST_PIXELS:
+            continue
+        for spot in spots:
+            if float((found.inks[own, inks.index(spot)] >= _SPOT).mean()) >= 0.5:
+                through[spot].append(one)
+    return through

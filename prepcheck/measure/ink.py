@@ -18,6 +18,8 @@ from prepcheck.press.view import ByteArray
 
 CELL_MM = 0.5
 """Side of a cell as nearly as whole pixels allow; what is smaller is no area of ink."""
+_NEXT = 9
+"""A cell and those next to it."""
 FULL = 255
 """A solid plate in `Plates.data`."""
 
@@ -106,8 +108,8 @@ class Cells:
         seen = self.plates.not_in_inks
         if seen is None:
             return 0.0
-        painted = reduce(seen, self.size) > 2
-        return float((painted & self.within(bleed_mm)).sum()) * self.cell_mm2
+        painted = self.share(seen > 2)
+        return float(painted.sum(where=self.within(bleed_mm))) * self.cell_mm2
 
     def share(self, mask: Mask) -> Float:
         """Return the share 0..1 of each cell that a mask over the pixels holds."""
@@ -204,18 +206,19 @@ class Over(NamedTuple):
 def total_over(cells: Cells, printed: Mask, limit: float, window_mm2: float) -> Over:
     """Return the places larger than `window_mm2` whose total lies above `limit` (percent).
 
-    A cell is over by itself, or where the mean of the window round it is. At the rim of a place
-    the pixels are counted, so that its area does not depend on where the cells lie.
+    A cell is over where the mean of the window round it is, or of the cells next to it: a bar
+    narrower than the window counts too, and grain does not. At the rim of a place the pixels are
+    counted, so that its area does not depend on where the cells lie.
     """
     greatest = float(cells.total.max(initial=0.0, where=printed))
     fine = cells.fine_total > limit * FULL / 100
     if not fine.any():
         return Over((), greatest)
-    mean = cells.window_mean(np.where(printed, cells.total, np.float32(0)), window_mm2)
-    core = (cells.total > limit) | (mean > limit)
-    core &= printed
+    total = np.where(printed, cells.total, np.float32(0))
+    mean = cells.window_mean(total, window_mm2)
+    core = (mean > limit) | (cells.window_mean(total, _NEXT * cells.cell_mm2) > limit)
     weight = np.where(mean > limit, np.float32(1), cells.share(fine))
-    regions = cells.regions(grown(core) & printed, weight, cells.total)
+    regions = cells.regions(grown(grown(core)) & printed, weight, cells.total)
     return Over(tuple(r for r in regions if r.area > window_mm2), greatest)
 
 

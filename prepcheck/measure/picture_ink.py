@@ -27,14 +27,16 @@ def picture_ink(samples: Samples, quad: Quad, box: Box, area_mm2: float) -> Pict
     """
     decoded = decoded_samples(samples)
     rows, columns = decoded.data.shape[:2]
-    columns_of = [n for n, plate in enumerate(decoded.plates) if plate]
+    plates = [plate for plate in decoded.plates if plate]
     window = _under(quad, box, rows, columns)
-    if not columns_of or window is None:
+    if not plates or window is None:
         return None
-    part = decoded.data[window]
-    total: NDArray[np.uint16] = np.zeros(part.shape[:2], np.uint16)
-    for n in columns_of:
-        total += 255 - part[:, :, n] if decoded.grey else part[:, :, n]
+    part = decoded._replace(data=decoded.data[window])
+    total: NDArray[np.uint16] = np.zeros(part.data.shape[:2], np.uint16)
+    for plate in plates:
+        amounts = part.ink(plate)
+        if amounts is not None:
+            total += amounts
     sample_mm2 = _area(quad) / (rows * columns)
     count = min(max(1, round(area_mm2 / sample_mm2)), total.size)
     greatest = np.partition(total, total.size - count, axis=None)[total.size - count]

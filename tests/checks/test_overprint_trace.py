@@ -1,0 +1,138 @@
+"""What overprinting loses, on small PDFs against ISO 32000-2, 11.7.4.3 (Table 147).
+
+The table says for each colour space which plates an overprinting object changes: `vanishes`
+below is read off it, not off the code.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from prepcheck.checks._base import Clear, NotApplicable
+from tests.checks.exams import examine, findings
+from tests.checks.inked import box, flood, label, words
+
+WHITE, LOST = "overprint.white", "overprint.lost"
+NIGHT = "0.8 0.6 0.2 0.1 k"
+GOLD = "/Gold cs 1 scn"
+
+
+def found(check: str, folder: Path, content: str) -> list[tuple[str, float]]:
+    return [(f.severity.value, f.measured) for f in findings(check, label(folder, content))]
+
+
+@pytest.mark.parametrize(
+    ("state", "colour", "ground", "vanishes"),
+    [
+        # DeviceCMYK set directly: nothing under mode 1; the process plates under mode 0.
+        ("OP1", "0 0 0 0 k", NIGHT, True),
+        ("OP0", "0 0 0 0 k", NIGHT, False),
+        ("Off", "0 0 0 0 k", NIGHT, False),
+        ("OP1", "0 0 0 0 k", GOLD, True),
+        ("OP0", "0 0 0 0 k", GOLD, True),
+        ("Off", "0 0 0 0 k", GOLD, False),
+        # Other process spaces: the process plates in either mode, spots never.
+        ("OP1", "1 g", NIGHT, False),
+        ("OP0", "1 g", NIGHT, False),
+        ("OP1", "1 g", GOLD, True),
+        ("OP0", "1 g", GOLD, True),
+        ("OP1", "1 1 1 rg", NIGHT, False),
+        ("OP1", "1 1 1 rg", GOLD, True),
+        # Separation: its own plate only.
+        ("OP1", "/Gold cs 0 scn", NIGHT, True),
+        ("OP0", "/Gold cs 0 scn", NIGHT, True),
+        ("Off", "/Gold cs 0 scn", NIGHT, False),
+        ("OP0", "/Gold cs 0 scn", GOLD, False),
+        # Nearly paper: 2 % of yellow is what is left of it.
+        ("OP1", "0 0 0.02 0 k", NIGHT, True),
+    ],
+)
+def test_white(tmp_path: Path, state: str, colour: str, ground: str, vanishes: bool) -> None:
+    content = f"{flood(ground)} /{state} gs {box(colour, 10, 10, 8, 6)}"
+    assert found(WHITE, tmp_path, content) == ([("stop", 1)] if vanishes else [])
+    assert found(LOST, tmp_path, content) == []
+
+
+@pytest.mark.parametrize("size", [5, 6, 10, 24])
+def test_white_type(tmp_path: Path, size: float) -> None:
+    content = f"{flood(NIGHT)} /OP1 gs {words('0 0 0 0 k', -20, 20, size)}"
+    assert found(WHITE, tmp_path, content) == [("stop", 1)]
+    knocked_out = f"{flood(NIGHT)} /OP0 gs {words('0 0 0 0 k', -20, 20, size)}"
+    assert found(WHITE, tmp_path, knocked_out) == []
+
+
+def test_a_white_line(tmp_path: Path) -> None:
+    content = f"{flood(NIGHT)} /OP1 gs 0 0 0 0 K 0.5 w -20 15 m 20 15 l S"
+    assert found(WHITE, tmp_path, content) == [("stop", 1)]
+
+
+def test_the_place_is_told(tmp_path: Path) -> None:
+    exam = label(tmp_path, f"{flood(NIGHT)} /OP1 gs {box('0 0 0 0 k', 10, 10, 8, 6)}")
+    ((mark,),) = [finding.where for finding in findings(WHITE, exam)]
+    assert mark.box == pytest.approx((10, 10, 18, 16), abs=0.01)
+
+
+def test_white_on_paper_and_under_a_later_object_is_no_loss(tmp_path: Path) -> None:
+    on_paper = f"/OP1 gs {box('0 0 0 0 k', 10, 10, 8, 6)}"
+    assert found(WHITE, tmp_path, on_paper) == []
+    covered = f"{on_paper} /Off gs {box('0.2 0.4 0.6 0 k', 0, 0, 30, 30)}"
+    assert found(WHITE, tmp_path, covered) == []
+
+
+def test_off_the_art_nothing_is_lost(tmp_path: Path) -> None:
+    content = f"{flood(NIGHT)} /OP1 gs {box('0 0 0 0 k', 45, 45, 8, 6)}"
+    assert found(WHITE, tmp_path, content) == []
+
+
+RED = "0 1 1 0 k"
+
+
+@pytest.mark.parametrize(
+    ("state", "colour", "lost"),
+    [
+        ("OP1", "0 0 1 0 k", True),  # the yellow that lies there already
+        ("OP0", "0 0 1 0 k", False),  # mode 0 clears the magenta
+        ("Off", "0 0 1 0 k", False),
+        ("OP1", "0 0 0.4 0 k", False),  # another amount of it
+        ("OP1", "1 0 0 0 k", False),  # another plate
+    ],
+)
+@pytest.mark.parametrize("type_", [False, True], ids=["shape", "type"])
+def test_no_trace(tmp_path: Path, state: str, colour: str, lost: bool, type_: bool) -> None:
+    shape = words(colour, -20, 15, 14) if type_ else box(colour, 10, 10, 8, 6)
+    content = f"{flood(RED)} /{state} gs {shape}"
+    assert found(LOST, tmp_path, content) == ([("query", 1)] if lost else [])
+    assert found(WHITE, tmp_path, content) == []
+
+
+@pytest.mark.parametrize(
+    ("state", "colour", "through"),
+    [
+        ("OP1", "0.6 0.1 0 0 k", True),
+        ("OP0", "0.6 0.1 0 0 k", True),
+        ("Off", "0.6 0.1 0 0 k", False),
+        ("OP0", "0.4 g", True),
+        ("OP1", "0 0 0 1 k", False),  # black is meant to overprint
+        ("OP0", "/Gold cs 0.5 scn", False),  # the spot itself
+    ],
+)
+def test_spots_show_through(tmp_path: Path, state: str, colour: str, through: bool) -> None:
+    content = f"{flood(GOLD)} /{state} gs {box(colour, 10, 10, 8, 6)}"
+    said = findings(LOST, label(tmp_path, content))
+    assert [(f.severity, f.measured) for f in said] == ([("query", 1)] if through else [])
+    assert all("Gold" in finding.message for finding in said)
+
+
+def test_a_picture_lets_a_spot_through(tmp_path: Path) -> None:
+    picture = "q 20 0 0 20 5 5 cm BI /W 1 /H 1 /BPC 8 /CS /CMYK /F /AHx ID 80402000> EI Q"
+    content = f"{flood(GOLD)} /OP0 gs {picture}"
+    assert found(LOST, tmp_path, content) == [("query", 1)]
+    assert found(LOST, tmp_path, f"{flood(GOLD)} {picture}") == []
+
+
+def test_clear_and_not_applicable(tmp_path: Path) -> None:
+    said = examine(WHITE, label(tmp_path, flood(NIGHT)))
+    assert {item.check for item in said if isinstance(item, NotApplicable)} == {WHITE, LOST}
+    content = f"{flood(NIGHT)} /OP1 gs {box('0 1 0 0 k', 10, 10, 8, 6)}"
+    said = examine(WHITE, label(tmp_path, content))
+    assert {item.check for item in said if isinstance(item, Clear)} == {WHITE, LOST}

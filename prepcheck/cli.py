@@ -167,14 +167,14 @@ def _check_one(
         examined = examine(batch, jobs=jobs or _processors(), progress=tell)
     result = examined.result
     if to_stdout:
-        click.echo(report_text(result), nl=False)
+        _print(report_text(result))
     elif not quiet:
-        click.echo(console_text(result, styled=sys.stdout.isatty()), nl=False)
+        _print(console_text(result, styled=sys.stdout.isatty()))
     write_outputs(
         examined, batch, proof=proof, report=None if to_stdout else report, made_on=date.today()
     )
     if not (quiet or to_stdout):
-        click.echo(f"Proof:  {_shown(proof)}\nReport: {_shown(report)}")
+        _print(f"Proof:  {_shown(proof)}\nReport: {_shown(report)}\n")
     return result
 
 
@@ -197,11 +197,11 @@ def specs(name: str | None) -> None:
     if name is None:
         from prepcheck.run.explain import specs_text
 
-        click.echo(specs_text(), nl=False)
+        _print(specs_text())
         return
     from prepcheck.spec.load import load_spec, resolved_toml
 
-    click.echo(resolved_toml(load_spec(name)), nl=False)
+    _print(resolved_toml(load_spec(name)))
 
 
 @cli.command()
@@ -217,7 +217,7 @@ def explain(identifier: str | None) -> None:
     """
     from prepcheck.run.explain import check_text, checks_text
 
-    click.echo(checks_text() if identifier is None else check_text(identifier), nl=False)
+    _print(checks_text() if identifier is None else check_text(identifier))
 
 
 def exit_code(results: Iterable[Result]) -> ExitCode:
@@ -260,6 +260,19 @@ def _processors() -> int:
 
 def _shown(path: Path) -> str:
     return str(path).encode("utf-8", "replace").decode("utf-8")
+
+
+def _print(text: str) -> None:
+    """Print on stdout; raises OutputError where that is no longer possible.
+
+    A reader that has seen enough, such as `head`, is no fault: the verdict and the files stand.
+    """
+    try:
+        click.echo(text, nl=False)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except OSError as error:
+        raise OutputError(f"stdout: {error.strerror}; send the output elsewhere") from None
 
 
 def _tell(*lines: str) -> None:

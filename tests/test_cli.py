@@ -320,6 +320,29 @@ def test_no_progress_and_no_colour_in_a_pipe(tmp_path: Path) -> None:
     assert "Verdict: CLEAR" in out
 
 
+def test_a_reader_that_has_seen_enough_changes_nothing(tmp_path: Path) -> None:
+    path, out = label_pdf(tmp_path / "a.pdf"), tmp_path / "out"
+    command = [sys.executable, "-m", "prepcheck", "check", path, "--out", out]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        assert process.stdout is not None
+        process.stdout.close()
+        assert process.stderr is not None
+        assert process.stderr.read() == b""
+    assert process.returncode == ExitCode.CLEAR
+    assert (out / "a-proof.pdf").exists()
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no full device here")
+def test_a_full_disk_behind_stdout_is_an_output_that_cannot_be_written() -> None:
+    with Path("/dev/full").open("w") as full:
+        ended = subprocess.run(
+            [sys.executable, "-m", "prepcheck", "specs"],
+            stdout=full, stderr=subprocess.PIPE, text=True, check=False,
+        )  # fmt: skip
+    assert ended.returncode == ExitCode.OUTPUT
+    assert "stdout: No space left on device" in ended.stderr
+
+
 def test_an_interrupt_ends_with_130_and_leaves_nothing(tmp_path: Path) -> None:
     folder = tmp_path / "many"
     folder.mkdir()

@@ -17,7 +17,7 @@ INNER_SHARES = (0.98, 0.85, 0.7, 0.5, 0.25)
 ALIGNED = 1e-6
 """Corners of an upright rectangle agree to this many mm."""
 SLACK_MM = 0.01
-"""A clip that takes off less than this, as a page just as large as its ground does, cuts nothing."""
+"""A clip that takes off less than this, as the edge of a page does of its ground, cuts nothing."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -114,10 +114,10 @@ def steps_to(limit_percent: float | None) -> tuple[Step, ...]:
     steps = [Step(0.0, BARE_PERCENT, PAPER)]
     for (low, high), place in zip(pairs, places, strict=True):
         steps.append(Step(low, high, _mixed(float(place))))
-    limited = limit_percent is not None
-    steps.append(
-        Step(end, None, OVER if limited else RING, Pattern.HATCHED if limited else Pattern.PLAIN)
-    )
+    if limit_percent is None:
+        steps.append(Step(end, None, RING))
+    else:
+        steps.append(Step(end, None, OVER, Pattern.HATCHED))
     return tuple(steps)
 
 

@@ -19,13 +19,14 @@ class Leaf:
     """One page: its paper, what its running head calls it, and how it is drawn.
 
     `bookmark` is its entry in the document's outline, with its depth; None for a page that
-    only continues another.
+    only continues another. `note` is set above the running foot.
     """
 
     paper: Paper
     section: str
     draw: Callable[[Pen], None]
     bookmark: tuple[str, int] | None = None
+    note: str = ""
 
 
 class Block(ABC):

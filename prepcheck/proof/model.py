@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
+from prepcheck.comparison import PageChanges, PartChanges
 from prepcheck.findings import PartResult
 from prepcheck.geometry import Box, Grid
 from prepcheck.spec.model import Spec
@@ -38,8 +40,8 @@ class Inset:
 class PlatePicture:
     """One plate as a grey picture, solid ink black, and what it carries.
 
-    `percent` is the mean tone of the trimmed piece, `solid_mm2` the area of solid that its ink
-    adds up to within the trim, `sheet_mm2` the same with the bleed.
+    `percent` is the mean tone of the finished face, without the hole; `solid_mm2` the area of
+    solid that its ink adds up to there, `sheet_mm2` the same with the bleed and the hole.
     """
 
     ink: str
@@ -51,12 +53,14 @@ class PlatePicture:
 
 @dataclass(frozen=True, slots=True)
 class Swatch:
-    """A colour and what it stands for; the colour as sRGB, '#rrggbb'."""
+    """A colour and what it stands for; the colour as sRGB, '#rrggbb'.
+
+    On the ink map what lies above the limit is hatched, and what is not known is dotted.
+    """
 
     words: str
     colour: str
-    is_over: bool = False
-    """Whether it stands for what lies above a limit: drawn hatched."""
+    pattern: Literal["plain", "hatched", "dotted"] = "plain"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +76,8 @@ class InkMapPicture:
     greatest_percent: float
     mean_percent: float
     over_mm2: float
+    unknown_mm2: float = 0.0
+    """Area of paint that has no ink amounts."""
     numbers: tuple[int, ...] = ()
 
 
@@ -109,3 +115,27 @@ class ProofPart:
     result: PartResult
     spec: Spec | None
     pages: tuple[ProofPage, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedPage:
+    """One page then and now: what changed on it, and how it looked before, looks now, and differs.
+
+    Pictures are None where a page could not be drawn, or nothing differs.
+    """
+
+    changes: PageChanges
+    page_index: int = 0
+    """Index (0-based) into the spec's pages."""
+    before: Picture | None = None
+    after: Picture | None = None
+    difference: Picture | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedPart:
+    """One part then and now, as the proof of a comparison shows it."""
+
+    changes: PartChanges
+    spec: Spec | None
+    pages: tuple[ComparedPage, ...] = ()

@@ -180,6 +180,13 @@ class Pen:
         if line is not None:
             self._stroke(path, line, halo)
 
+    def patch(self, rect: Rect, colour: str) -> None:
+        """Fill a rectangle with a colour of the art, '#rrggbb', not of the palette."""
+        path = self.canvas.beginPath()
+        path.rect(rect.x, self.paper.height - rect.bottom, rect.width, rect.height)
+        self.canvas.setFillColor(HexColor(colour))
+        self.canvas.drawPath(path, stroke=0, fill=1)
+
     def veil(self, outer: Rect, inner: Sequence[Sequence[XY]], opacity: float) -> None:
         """Lay paper white over `outer`, but not inside the closed lines `inner`."""
         path = self.canvas.beginPath()

@@ -54,6 +54,13 @@ def millimetres(*lengths: float) -> str:
     return " × ".join(number(length) for length in lengths) + f"{NARROW_SPACE}mm"
 
 
+def area_words(mm2: float) -> str:
+    """Return an area in mm², or in cm² from 100 cm² on."""
+    if mm2 >= 1e4:
+        return f"{number(mm2 / 100, 0)}{NARROW_SPACE}cm²"
+    return f"{number(mm2, 0 if mm2 >= 10 else 1)}{NARROW_SPACE}mm²"
+
+
 def scale_words(denominator: float) -> str:
     """Return a drawing's scale."""
     return "scale 1:1, true size" if denominator == 1 else f"scale 1:{number(denominator, 2)}"

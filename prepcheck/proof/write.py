@@ -6,6 +6,7 @@ import io
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -19,9 +20,11 @@ from prepcheck.proof.cover import cover_leaves
 from prepcheck.proof.finished import finished_leaves
 from prepcheck.proof.fonts import face_name
 from prepcheck.proof.in_order import in_order_leaves
+from prepcheck.proof.ink_page import ink_leaves
 from prepcheck.proof.leaf import Leaf
-from prepcheck.proof.model import ProofPart
+from prepcheck.proof.model import Printed, ProofPart
 from prepcheck.proof.pen import Align, Pen, Pictures
+from prepcheck.proof.plates_page import plates_leaves
 from prepcheck.proof.signoff import signoff_leaves
 from prepcheck.proof.theme import SMALL, Face, Ink
 from prepcheck.proof.typeset import clean, shortened
@@ -86,10 +89,21 @@ def leaves_of(result: Result, parts: Sequence[ProofPart], made_on: date) -> Iter
         if not part.pages:
             yield from unread_leaves(part)
         for page in part.pages:
-            yield from art_leaves(part, page)
-            yield from finished_leaves(part, page)
+            for leaf in (
+                *art_leaves(part, page), *finished_leaves(part, page), *plates_leaves(part, page)
+            ):  # fmt: skip
+                yield leaf if page.printed is None else replace(leaf, note=colours_of(page.printed))
+            yield from ink_leaves(part, page)
     yield from in_order_leaves(result)
     yield from signoff_leaves(result, made_on)
+
+
+def colours_of(printed: Printed) -> str:
+    """Return what the colours of a page stand for, with the caution."""
+    return (
+        f"Colours as printed: {printed.condition}. Reckoned from the plates and shown as a screen "
+        "can; not a contract colour proof."
+    )
 
 
 def _draw_running(
@@ -103,6 +117,8 @@ def _draw_running(
         section = shortened(leaf.section, SMALL, paper.measure * 0.35)
         pen.text(paper.right, 36, section, SMALL, Align.RIGHT)
         pen.rule(paper.left, 42, paper.right)
+    if leaf.note:
+        pen.text(paper.left, 801, shortened(leaf.note, SMALL, paper.measure), SMALL)
     foot = f"prepcheck {result.version} · {day(made_on)} · not a contract colour proof"
     pen.text(paper.left, 813, foot, SMALL)
     pen.text(paper.right, 813, folio, SMALL.in_ink(Ink.TEXT), Align.RIGHT)

@@ -11,22 +11,24 @@ from PIL import Image
 
 from prepcheck.art.model import PROCESS_INKS, Page
 from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.measure.ink import FULL, Cells
 from prepcheck.outline import Outline
 from prepcheck.press.appearance import appearance
 from prepcheck.press.condition import PrintCondition
-from prepcheck.press.coverage import Extent, coverage, total_ink
+from prepcheck.press.coverage import Extent, coverage
 from prepcheck.press.inkmap import InkMap, ink_map
 from prepcheck.press.plates import Plates, Separation
 from prepcheck.press.printed import plates_or_screen, printed_view, reduced, screen_plates
 from prepcheck.press.view import ByteArray, View
 from prepcheck.proof.model import InkMapPicture, Picture, PlatePicture, Printed, Swatch
 from prepcheck.run.settings import Resolution, Settings
+from prepcheck.spec.model import TOLERANCE_PERCENT
 from prepcheck.units import MM_PER_INCH, mm_per_px
 
 _SOLIDS = (
     ("Paper", ""), ("Cyan", "C"), ("Magenta", "M"), ("Yellow", "Y"), ("Black", "K"),
     ("Magenta and Yellow", "MY"), ("Cyan and Yellow", "CY"), ("Cyan and Magenta", "CM"),
-    ("Cyan, Magenta and Yellow", "CMY"), ("all four", "CMYK"),
+    ("Cyan, Magenta and Yellow", "CMY"), ("All four", "CMYK"),
 )  # fmt: skip
 
 
@@ -49,6 +51,12 @@ class Printing:
         plates, separation = plates_or_screen(page, to_piece, box, resolution.ppi(box))
         return cls(page, to_piece, plates, printed_view(plates), separation)
 
+    def plates_of(self, to_frame: Affine, box: Box, ppi: float) -> Plates:
+        """Return the plates of a box in the frame that a map from the page's leads to."""
+        if self.separation is not None:
+            return self.separation.plates(to_frame, [box], ppi)[0]
+        return screen_plates(self.page, to_frame, box, ppi, "")
+
     def close(self, boxes: Sequence[Box], resolution: Resolution) -> list[Plates]:
         """Return the plates of small boxes of one size, finer than the view."""
         if not boxes:
@@ -57,6 +65,30 @@ class Printing:
         if self.separation is not None:
             return self.separation.plates(self.to_piece, boxes, ppi)
         return [screen_plates(self.page, self.to_piece, box, ppi, "") for box in boxes]
+
+
+@dataclass(frozen=True, slots=True)
+class TotalInk:
+    """All inks added up over the trim and the bleed.
+
+    `greatest_percent` is the greatest mean of a cell of half a millimetre, `over_mm2` the area
+    above a limit (None without one), `unknown_mm2` that of paint without ink amounts.
+    """
+
+    greatest_percent: float
+    over_mm2: float | None
+    unknown_mm2: float
+
+
+def total_ink(cells: Cells, bleed_mm: float, limit_percent: float | None) -> TotalInk:
+    """Return what all inks come to on the cells of a page."""
+    sheet = cells.within(bleed_mm)
+    over = None
+    if limit_percent is not None:
+        above = cells.fine_total > (limit_percent + TOLERANCE_PERCENT) * FULL / 100
+        over = float(cells.share(above).sum(where=sheet)) * cells.cell_mm2 if above.any() else 0.0
+    greatest = float(cells.total.max(initial=0.0, where=sheet))
+    return TotalInk(greatest, over, cells.not_in_inks(bleed_mm))
 
 
 def picture_of(plates: Plates, condition: PrintCondition, settings: Settings) -> Picture:
@@ -69,13 +101,14 @@ def printed_of(
     outline: Outline,
     bleed_mm: float,
     limit_percent: float,
+    total: TotalInk,
     condition: PrintCondition,
     numbers: Sequence[int],
     settings: Settings,
 ) -> Printed:
     """Return what the proof shows of a page's plates and ink; `numbers` are findings about ink."""
     fine = reduced(plates, mm_per_px(settings.ink_map.ppi(plates.grid.box)))
-    extent = Extent.of(outline, fine.grid, bleed_mm)
+    covered = coverage(fine, Extent.of(outline, fine.grid, bleed_mm))
     small = reduced(fine, mm_per_px(settings.plate.ppi(plates.grid.box)))
     shown = tuple(
         PlatePicture(
@@ -85,20 +118,21 @@ def printed_of(
             one.solid_mm2,
             one.sheet_mm2,
         )
-        for one, plate in zip(coverage(fine, extent), small.data, strict=True)
+        for one, plate in zip(covered, small.data, strict=True)
     )
-    total = total_ink(fine, extent, limit_percent)
     drawn = ink_map(fine, limit_percent)
     ink = InkMapPicture(
         Picture(_png(drawn), fine.grid),
-        tuple(Swatch(step.words, _hex(step.colour), step.is_over) for step in drawn.steps),
+        tuple(Swatch(step.words, _hex(step.colour), step.pattern.value) for step in drawn.steps),
         limit_percent,
         total.greatest_percent,
-        total.mean_percent,
+        sum(one.percent for one in covered),
         total.over_mm2 or 0.0,
+        total.unknown_mm2,
         tuple(numbers),
     )
-    return Printed(condition.title, shown, ink, _swatches(plates, condition), _remarks(plates))
+    title = f"{condition.title} ({condition.source.partition(':')[0]})"
+    return Printed(title, shown, ink, _swatches(plates, condition), _remarks(plates))
 
 
 def _remarks(plates: Plates) -> tuple[str, ...]:

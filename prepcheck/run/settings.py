@@ -49,6 +49,8 @@ class Settings:
     """For the proof's pictures of single plates, several on a page."""
     ink_map: Resolution = Resolution(150.0, 2e6)
     """For the ink map and what it is measured on: 0.17 mm on a label, 0.3 mm on a jacket."""
+    compare: Resolution = Resolution(300.0, 8e6)
+    """For laying two files over each other: 300 ppi on a label, about 160 on a jacket."""
     margin_mm: float = 3.0
     """How far beyond the wanted bleed is looked and shown."""
     jpeg_quality: int = 90

@@ -32,10 +32,12 @@ FAULTS: list[dict[str, Any]] = MANIFEST["fault"]
 SOUND: list[dict[str, Any]] = MANIFEST["sound"]
 
 TOLERANCE = {"mm": 0.1, "ppi": 1.0, "pt": 0.05, "%": 1.0, "×": 0.01, "°": 0.5}
+TOLERANCE_MM2 = 0.02
+"""An area may be off by a share of it: its rim is known to half a pixel."""
 """How far a number may be off, by unit."""
 ESTIMATE = {"image.enlarged": 0.15}
 """The true resolution of an enlarged picture is estimated: a share of it may be missed."""
-FINE_LINE = {"line.thin": 0.005}
+FINE_LINE = {"line.thin": 0.005, "ink.small-type": 0.005}
 """0.1 mm would be no test of a line of 0.1 mm."""
 PLACE_MM = 3.0
 """How far outside a finding's places the planted point may lie."""
@@ -90,6 +92,7 @@ def test_planted_fault_is_found(fault: dict[str, Any]) -> None:
     if "measured" in fault:
         true = fault["measured"]
         allowed = FINE_LINE.get(fault["check"], TOLERANCE.get(fault.get("unit", ""), 0.0))
+        allowed = TOLERANCE_MM2 * true if fault.get("unit") == "mm²" else allowed
         allowed = ESTIMATE[fault["check"]] * true if fault["check"] in ESTIMATE else allowed
         assert min(abs(number(f["measured"]) - true) for f in alike) <= allowed + 1e-9, [
             f["measured"] for f in alike

@@ -10,6 +10,7 @@ import numpy as np
 from pypdf import PdfWriter
 from pypdf.generic import (
     ArrayObject,
+    BooleanObject,
     DictionaryObject,
     FloatObject,
     NameObject,
@@ -90,6 +91,16 @@ def declare_spot(path: Path, name: str) -> None:
         resources = writer.pages[0]["/Resources"].get_object()
         spaces = resources.setdefault(NameObject("/ColorSpace"), DictionaryObject()).get_object()
         spaces[NameObject("/CsUnused")] = space
+
+
+def knock_out(path: Path) -> None:
+    """Make the page's only form an isolated knockout group."""
+    with amended(path) as writer:
+        forms = writer.pages[0]["/Resources"]["/XObject"].get_object()
+        (name,) = forms
+        forms[name].get_object()[NameObject("/Group")] = dictionary(
+            S="Transparency", I=BooleanObject(True), K=BooleanObject(True)
+        )
 
 
 def make_one_bit(path: Path) -> None:

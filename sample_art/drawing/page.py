@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from contextlib import chdir
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, chdir, contextmanager, nullcontext
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -19,7 +19,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from drawing.brand import Ink
+from drawing.brand import BLACK, Ink
 
 PT = 72 / 25.4
 """Points in a mm."""
@@ -164,7 +164,20 @@ class Art:
         with chdir(image.parent):  # reportlab names pictures after the path it is given
             self.canvas.drawImage(image.name, x, y, w, h)
 
+    @contextmanager
+    def overprinting(self) -> Iterator[None]:
+        """Let what is filled in the meantime overprint (mode 1)."""
+        self.canvas.saveState()
+        self.canvas.setFillOverprint(True)
+        self.canvas.setOverprintMask(1)
+        yield
+        self.canvas.restoreState()
+
     # -- type -------------------------------------------------------------------------------
+
+    def _typing(self, paint: Ink | Color) -> AbstractContextManager[None]:
+        """Small black type overprints; a colour object instead of figures leaves it cut out."""
+        return self.overprinting() if paint == BLACK else nullcontext()
 
     def text(
         self,
@@ -182,9 +195,10 @@ class Art:
         size = pt / PT
         width = text_width(words, pt, font, track)
         left = x - _SHARE[align] * width
-        self.canvas.setFillColor(_colour(paint))
-        self.canvas.setFont(font, size)
-        self.canvas.drawString(left, y, words, charSpace=track * size)
+        with self._typing(paint):
+            self.canvas.setFillColor(_colour(paint))
+            self.canvas.setFont(font, size)
+            self.canvas.drawString(left, y, words, charSpace=track * size)
 
     def circle_text(
         self,
@@ -208,18 +222,19 @@ class Art:
         angle = math.radians(middle)
         turn = -1.0 if not inward else 1.0
         at = angle - turn * (sum(advances) - track * size) / radius / 2
-        self.canvas.setFillColor(_colour(paint))
-        for letter, advance in zip(words, advances, strict=True):
-            half = (advance - track * size) / 2 / radius
-            centre = at + turn * half
-            if letter != " ":
-                self.canvas.saveState()
-                self.canvas.translate(radius * math.cos(centre), radius * math.sin(centre))
-                self.canvas.rotate(math.degrees(centre) + (90.0 if inward else -90.0))
-                self.canvas.setFont(font, size)
-                self.canvas.drawString(-half * radius, 0, letter)
-                self.canvas.restoreState()
-            at += turn * advance / radius
+        with self._typing(paint):
+            self.canvas.setFillColor(_colour(paint))
+            for letter, advance in zip(words, advances, strict=True):
+                half = (advance - track * size) / 2 / radius
+                centre = at + turn * half
+                if letter != " ":
+                    self.canvas.saveState()
+                    self.canvas.translate(radius * math.cos(centre), radius * math.sin(centre))
+                    self.canvas.rotate(math.degrees(centre) + (90.0 if inward else -90.0))
+                    self.canvas.setFont(font, size)
+                    self.canvas.drawString(-half * radius, 0, letter)
+                    self.canvas.restoreState()
+                at += turn * advance / radius
 
     def outlined(
         self,

@@ -1,6 +1,16 @@
 """One small file a fault: a plain label, wrong in one way."""
 
-from drawing.singles import bleed, clearance, colour, document, lines, pictures, size
+from drawing.singles import (
+    bleed,
+    clearance,
+    colour,
+    document,
+    ink,
+    lines,
+    overprint,
+    pictures,
+    size,
+)
 from drawing.singles.label import FAULTY, SOUND
 
 __all__ = [
@@ -10,7 +20,9 @@ __all__ = [
     "clearance",
     "colour",
     "document",
+    "ink",
     "lines",
+    "overprint",
     "pictures",
     "size",
 ]

@@ -51,7 +51,7 @@ def sound(file: str, says: str, spec: str = "label-12in") -> Callable[[Draw], Dr
 
 def words(art: Art, ink: Ink = BLACK) -> None:
     """Set a label's usual type, everything well clear of hole and trim."""
-    art.circle_text(FIRM.upper(), 42.0, 7.5, ink, STRONG, track=0.16)
+    art.circle_text(FIRM.upper(), 42.0, 9, ink, STRONG, track=0.12)
     lantern(art, 0, 34.0, 8.5, ink)
     art.outlined(TITLE.upper(), 0, 17.5, 19, ink, track=0.05)
     byline(art, ARTIST, 0, 12.3, 10, ink)

@@ -63,13 +63,13 @@ def examine(exam: Exam) -> Iterator[Said]:
                 f"Turn the art of {names} by half a turn, or confirm that it is meant so.",
                 exam.spec.source_of(READS),
                 sheet.number,
-                len(wrong),
-                0,
-                "panels",
+                listed(panel.name for panel, _ in wrong),
+                "upright when folded",
+                "",
                 tuple(Mark(box, f"{panel.name}: upside down") for panel, box in wrong),
             )
         elif judged:
             why = f"type stands the right way up on {count(judged, 'face')}"
-            yield Clear(UPSIDE, why, 0, 0, "panels")
+            yield Clear(UPSIDE, why, "upright when folded", "upright when folded")
         else:
             yield NotApplicable(UPSIDE, "no face carries type that can be read")

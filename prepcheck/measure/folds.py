@@ -126,14 +126,16 @@ def ends_near(
                 continue
             edge = _near_part(points, off + sign * half, near_mm)
             along = edge[:, 1 - fold.axis]
-            if np.ptp(along) >= LONG * fold.length:
+            extent = float(np.ptp(along))
+            beside = min(along.max(), fold.high) - max(along.min(), fold.low)
+            if extent >= LONG * fold.length or beside < 0.5 * extent:
                 continue
             held = edge[(along >= fold.low) & (along <= fold.high)]
             if len(held) and shows(view, held, half).any():
                 nearest = held[np.argmin(np.abs(fold.across(held) + sign * half - end))]
                 path = tuple(Point(float(x), float(y)) for x, y in held[:: max(1, len(held) // 50)])
                 place = Point(float(nearest[0]), float(nearest[1]))
-                yield LiveEdge(abs(end), place, path, float(np.ptp(along)))
+                yield LiveEdge(abs(end), place, path, extent)
 
 
 def _near_part(points: FloatArray, off: FloatArray, near_mm: float) -> FloatArray:

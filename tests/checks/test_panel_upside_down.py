@@ -39,7 +39,7 @@ def test_the_inside_of_a_flat_stands_on_its_head(way: str) -> None:
 def test_both_faces_at_once_make_one_finding() -> None:
     runs = (letters(UPPER, top="up"), letters(LOWER, top="down"))
     (found,) = findings(CHECK, folded_exam(*runs, spec=gatefold()))
-    assert found.measured == 2
+    assert found.measured == "inside and outside"
     assert "the inside and the outside stand" in found.message
 
 

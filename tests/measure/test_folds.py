@@ -91,6 +91,13 @@ def test_a_ground_along_the_fold_is_no_edge_of_an_object() -> None:
     assert list(ends_near([box_path(ground, fill=BLACK)], [], fold(), 1.0, view)) == []
 
 
+def test_what_lies_beyond_the_end_of_the_fold_belongs_to_another() -> None:
+    view = scene((box_cover(Box(-20, -34, 0, -29.5)), 0.5))(sleeve_spec().outline_of())
+    for y0, count in ((-34.0, 0), (-31.0, 1)):
+        block = box_path(Box(-20, y0, 0, -29.5 if count == 0 else -28.0), fill=BLACK)
+        assert len(list(ends_near([block], [], fold(), 1.0, view))) == count
+
+
 def test_a_round_object_ends_where_it_is_nearest() -> None:
     view = scene((box_cover(Box(0.5, -5, 10.5, 5)), 1.0))(sleeve_spec().outline_of())
     (edge,) = ends_near([circle_path(5.0, at=(5.5, 0.0), fill=BLACK)], [], fold(), 1.0, view)

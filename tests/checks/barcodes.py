@@ -13,6 +13,7 @@ from typing import Any
 
 import barcode
 import numpy as np
+from PIL import Image
 
 from prepcheck.art.open import open_art
 from prepcheck.checks._base import Exam, Sheet
@@ -52,8 +53,9 @@ class Bars:
     quiet: tuple[float, float] | None = None
     blocker: str = "0 0 0 1 k"
     gain: float = 0.0
+    drawn: bool = True
     extra: str = ""
-    resources: dict[str, object] = field(default_factory=dict)
+    resources: dict[str, dict[str, object]] = field(default_factory=dict)
 
     @property
     def width(self) -> float:
@@ -69,7 +71,7 @@ class Bars:
             lines.append(f"{self.blocker} {-left - 2} 0 2 {self.height} re f")
             lines.append(f"{self.blocker} {self.width + right} 0 2 {self.height} re f")
         lines.append(self.paint)
-        for start, end in bars_of(self.modules):
+        for start, end in bars_of(self.modules) if self.drawn else ():
             low, high = start * self.x - self.gain / 2, end * self.x + self.gain / 2
             lines.append(f"{low:.5f} 0 {high - low:.5f} {self.height} re f")
         return "\n".join([*lines, self.extra])
@@ -82,6 +84,50 @@ def ean13(digits: str) -> str:
         return str(made.build()[0])
     made.ean = digits
     return str(made.build()[0])
+
+
+def modules_of(kind: str, digits: str) -> str:
+    """Return the modules of any symbology that python-barcode knows."""
+    return str(barcode.get_barcode_class(kind)(digits).build()[0])
+
+
+def pictured(
+    ppi: float,
+    *,
+    times: int = 1,
+    kernel: Image.Resampling = Image.Resampling.BICUBIC,
+    rgb: bool = False,
+    beside: float = 4.0,
+) -> Bars:
+    """Return an EAN-13 as a picture of so many samples an inch, blown up by `times` after that.
+
+    Samples are the mean of what they cover. The picture reaches `beside` mm past the bars.
+    """
+    bars = Bars(ean13(EAN), drawn=False)
+    samples = [round(mm / 25.4 * ppi) for mm in (bars.width + 2 * beside, bars.height)]
+    fine = 16
+    row = np.full(samples[0] * fine, 255, np.uint8)
+    for start, end in bars_of(bars.modules):
+        low, high = ((beside + at * bars.x) / 25.4 * ppi * fine for at in (start, end))
+        row[round(low) : round(high)] = 0
+    means = row.reshape(samples[0], fine).mean(axis=1).round().astype(np.uint8)
+    image = Image.fromarray(np.repeat(means[None, :], samples[1], axis=0))
+    if times > 1:
+        image = image.resize((samples[0] * times, samples[1] * times), kernel)
+    image = image.convert("RGB") if rgb else image
+    entries = {
+        "Type": "XObject",
+        "Subtype": "Image",
+        "Width": image.width,
+        "Height": image.height,
+        "ColorSpace": "DeviceRGB" if rgb else "DeviceGray",
+        "BitsPerComponent": 8,
+    }
+    stream = Stream(image.tobytes(), entries, deflate=True)
+    wide, high = (count / ppi * 25.4 for count in samples)
+    bars.extra = f"q {wide:.6f} 0 0 {high:.6f} {-beside} 0 cm /Bars Do Q"
+    bars.resources = {"XObject": {"Bars": stream}}
+    return bars
 
 
 def bars_of(modules: str) -> list[tuple[int, int]]:
@@ -115,7 +161,8 @@ def sleeve(
     spec = spec or spec_with_barcode()
     bounds = spec.outline_of().bounds
     width, height = bounds.width + 6, bounds.height + 6
-    content, resources = [], {}
+    content: list[str] = []
+    resources: dict[str, dict[str, object]] = {}
     for bars in symbols:
         cos, sin = math.cos(math.radians(bars.turn)), math.sin(math.radians(bars.turn))
         x, y = bars.at.x + width / 2, bars.at.y + height / 2

@@ -41,7 +41,8 @@ class Sighting(NamedTuple):
     """A place where a barcode seems to be.
 
     `turn` is the direction across the bars in degrees, anticlockwise from x; it may point from
-    the end to the start. `digits` is None where nothing was decoded.
+    the end to the start. `digits` is None where nothing was decoded. With an add-on, the length
+    may be that of both.
     """
 
     centre: Point
@@ -58,14 +59,20 @@ def decoded(view: View) -> tuple[Sighting, ...]:
     for plane in (view.lightness, 255 - view.ink):
         for code in _codes(plane):
             sighting = _placed(code, plane, view.grid)
-            if not any(_overlap(sighting, other) for other in found):
+            same = next((i for i, one in enumerate(found) if _overlap(sighting, one)), None)
+            if same is None:
                 found.append(sighting)
+            elif sighting.add_on:
+                found[same] = found[same]._replace(add_on=sighting.add_on)
     return tuple(found)
 
 
 def _codes(plane: ByteArray) -> list[zxingcpp.Barcode]:
-    """Return what decodes, sound symbols first. Half an EAN-13 crossed aslant looks like a UPC-E
-    with a wrong check digit, so those are left out."""
+    """Return what decodes: sound symbols, those with an add-on, those with a wrong check digit.
+
+    Half an EAN-13 crossed aslant looks like a UPC-E with a wrong check digit, so those are left
+    out.
+    """
     codes = zxingcpp.read_barcodes(
         plane,
         formats=_FORMATS,
@@ -79,7 +86,13 @@ def _codes(plane: ByteArray) -> list[zxingcpp.Barcode]:
         and code.error.type is zxingcpp.ErrorType.Checksum
         and code.format is not zxingcpp.BarcodeFormat.UPCE
     ]
-    return [*(code for code in codes if code.valid), *wrong]
+    sound = sorted((code for code in codes if code.valid), key=lambda one: _add_on(one) or "")
+    return [*sound, *wrong]
+
+
+def _add_on(code: zxingcpp.Barcode) -> str | None:
+    extra = code.extra
+    return str(extra["EanAddOn"]) if isinstance(extra, dict) and "EanAddOn" in extra else None
 
 
 def contrast_plane(view: View) -> ByteArray:
@@ -105,14 +118,14 @@ def _placed(code: zxingcpp.Barcode, plane: ByteArray, grid: Grid) -> Sighting:
         # The direction of bars has no sign of its own.
         turn = exact + 180.0 * round((turn - exact) / 180.0)
     lean = math.cos(math.radians(turn) - math.atan2(along[1], along[0]))
-    text, _, add_on = code.text.partition(" ")
+    add_on = _add_on(code)
     return Sighting(
         centre,
         turn,
         float(np.hypot(*along)) * abs(lean),
         float(np.hypot(*(places[3] - places[0]))),
-        text,
-        add_on or None,
+        code.text.removesuffix(add_on or ""),
+        add_on,
     )
 
 

@@ -86,8 +86,11 @@ def byline(art: Art, words: str, x: float, y: float, pt: float, paint: Ink | Col
 def barcode(art: Art, x: float, y: float) -> None:
     """Set the order's EAN-13 at 100 % on white, lower left corner of the white at (x, y)."""
     art.rect(x, y, x + 40.0, y + 29.0, PAPER)
+    size = 9.0 / PT
+    # The widget counts the row of digits, 1.2 times the type size, into the height of the bars.
+    height = 22.85 + 1.2 * size
     symbol = Ean13BarcodeWidget(
-        BARCODE[:12], barWidth=0.33, barHeight=22.85, fontName=REGULAR, fontSize=9.0 / PT, quiet=1
+        BARCODE[:12], barWidth=0.33, barHeight=height, fontName=REGULAR, fontSize=size, quiet=1
     )
     for item in symbol.draw().contents:
         at_x, at_y = x + 1.2 + item.x, y + 2.0 + item.y

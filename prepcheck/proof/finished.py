@@ -1,15 +1,16 @@
-"""The finished look: a label cut and drilled, in place and off; a sleeve by its faces."""
+"""The finished look: a label cut and drilled, in place and off; a flat piece by its faces."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
-from prepcheck.geometry import Box, Point
+from prepcheck.geometry import Point
 from prepcheck.outline import Outline, Panel
 from prepcheck.proof.art_layout import SCALES, TITLE_ROOM
-from prepcheck.proof.art_pages import page_title
 from prepcheck.proof.drawing import Projection, draw_picture
+from prepcheck.proof.folded import draw_folded
 from prepcheck.proof.leaf import Leaf
+from prepcheck.proof.looks import draw_arrow, draw_title, show
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen, Rect
 from prepcheck.proof.shift import Shift, worst_shift
@@ -18,12 +19,11 @@ from prepcheck.proof.theme import (
     A4_UPRIGHT,
     BODY,
     BODY_SOFT,
-    HEADING,
     SUBHEAD,
     Ink,
     Line,
 )
-from prepcheck.proof.typeset import shortened, wrap
+from prepcheck.proof.typeset import wrap
 from prepcheck.proof.words import millimetres, scale_words
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
@@ -40,17 +40,14 @@ def finished_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:
         return []
     outline = part.spec.outline_of(page.page_index)
     is_round = outline.contour()[0].circle is not None
-    draw = _label(part, page, part.spec, outline) if is_round else _faces(part, page, outline)
+    if is_round:
+        draw = _label(part, page, part.spec, outline)
+    elif outline.folds:
+        draw = draw_folded(part, page, part.spec, outline)
+    else:
+        draw = _faces(part, page, outline)
     paper = A4_UPRIGHT if is_round else A3_ACROSS
     return [Leaf(paper, part.result.name, draw, ("The finished look", 2))]
-
-
-def _title(pen: Pen, part: ProofPart, page: ProofPage, scale: str) -> None:
-    left, top = pen.paper.left, pen.paper.top
-    room = pen.paper.measure - 150
-    pen.text(left, top + 15, "The finished look", HEADING)
-    pen.text(left, top + 30, shortened(page_title(part, page), BODY_SOFT, room), BODY_SOFT)
-    pen.text(pen.paper.right, top + 30, scale, BODY_SOFT, Align.RIGHT)
 
 
 def _label(part: ProofPart, page: ProofPage, spec: Spec, outline: Outline) -> Callable[[Pen], None]:
@@ -74,7 +71,7 @@ def _label(part: ProofPart, page: ProofPage, spec: Spec, outline: Outline) -> Ca
     )
 
     def draw(pen: Pen) -> None:
-        _title(pen, part, page, scale_words(denominator))
+        draw_title(pen, part, page, scale_words(denominator))
         top = pen.paper.top + TITLE_ROOM
         rows = (
             ("In place", true, Shift(0.0, 0.0, None)),
@@ -87,7 +84,7 @@ def _label(part: ProofPart, page: ProofPage, spec: Spec, outline: Outline) -> Ca
             pen.text(x, top + 12, heading, SUBHEAD)
             pen.lines(x, top + 30, wrap(words, BODY, pen.paper.right - x), BODY)
             if by.x or by.y:
-                _arrow(pen, x, top + _GROUND - 24, by)
+                draw_arrow(pen, x, top + _GROUND - 24, by)
             top += _GROUND + _ROW_GAP
 
     return draw
@@ -115,33 +112,14 @@ def _draw_label(
         pen.circle(ground.centre, hole.radius * cut.factor, fill=Ink.PAPER)
 
 
-def _arrow(pen: Pen, x: float, y: float, by: Shift) -> None:
-    """Draw a small dial that shows which way the print has moved."""
-    centre, radius = (x + 18, y), 18.0
-    pen.circle(centre, radius, Line(Ink.RULE, 0.6))
-    length = (by.x**2 + by.y**2) ** 0.5
-    ux, uy = by.x / length, -by.y / length
-    tip = (centre[0] + ux * (radius - 4), centre[1] + uy * (radius - 4))
-    tail = (centre[0] - ux * (radius - 6), centre[1] - uy * (radius - 6))
-    line = Line(Ink.TEXT, 1.0)
-    pen.polyline((tail, tip), line)
-    wings = [
-        (tip[0] - 6 * ux + 3.2 * side * uy, tip[1] - 6 * uy - 3.2 * side * ux) for side in (1, -1)
-    ]
-    pen.polyline((wings[0], tip, wings[1]), line)
-    pen.text(x + 45, y + 3, "way the print has moved", BODY_SOFT)
-
-
 def _faces(part: ProofPart, page: ProofPage, outline: Outline) -> Callable[[Pen], None]:
     panels = [panel for panel in outline.panels if panel.kind != "flap"]
     panels.sort(key=lambda panel: (panel.box.x0, -panel.box.y1))
-    spines = [panel for panel in panels if panel.kind == "spine"]
     gap = 24.0
 
     def draw(pen: Pen) -> None:
         top = pen.paper.top + TITLE_ROOM + 12
-        below = 60.0 * len(spines)
-        room = pen.paper.bottom - top - below - 24
+        room = pen.paper.bottom - top - 24
         wide = pen.paper.measure - gap * (len(panels) - 1)
         widths = pt_from_mm(sum(panel.box.width for panel in panels))
         tall = pt_from_mm(max(panel.box.height for panel in panels))
@@ -149,7 +127,7 @@ def _faces(part: ProofPart, page: ProofPage, outline: Outline) -> Callable[[Pen]
             (s for s in SCALES if widths / s <= wide and tall / s <= room),
             max(widths / wide, tall / room),
         )
-        _title(pen, part, page, scale_words(denominator))
+        draw_title(pen, part, page, scale_words(denominator))
         whole = widths / denominator + gap * (len(panels) - 1)
         x = pen.paper.left + (pen.paper.measure - whole) / 2
         for panel in panels:
@@ -160,40 +138,12 @@ def _faces(part: ProofPart, page: ProofPage, outline: Outline) -> Callable[[Pen]
             words = panel.name.capitalize()
             pen.text(frame.centre[0], frame.bottom + 15, words, SUBHEAD, Align.CENTRE)
             size = millimetres(panel.box.width, panel.box.height)
-            if panel.kind != "spine":
-                pen.text(frame.centre[0], frame.bottom + 27, size, BODY_SOFT, Align.CENTRE)
+            pen.text(frame.centre[0], frame.bottom + 27, size, BODY_SOFT, Align.CENTRE)
             x += width + gap
-        y = top + tall / denominator + 60
-        for spine in spines:
-            _draw_spine(pen, page, spine, y)
-            y += 60
 
     return draw
 
 
 def _draw_face(pen: Pen, page: ProofPage, panel: Panel, frame: Rect, denominator: float) -> None:
     to_page = Projection.centred(frame.centre, panel.box.centre, denominator)
-    _show(pen, page, to_page, panel.box)
-
-
-def _show(pen: Pen, page: ProofPage, to_page: Projection, box: Box) -> None:
-    rect = to_page.rect(box)
-    with pen.clipped([rect.corners]):
-        pen.rect(rect, fill=Ink.PAPER)
-        draw_picture(pen, to_page, page.picture)
-    pen.rect(rect, Line(Ink.RULE, 0.4))
-
-
-def _draw_spine(pen: Pen, page: ProofPage, spine: Panel, y: float) -> None:
-    """Show a spine lying on its side, its top to the left, as large as fits up to true size."""
-    length = pt_from_mm(spine.box.height)
-    denominator = next((s for s in SCALES if length / s <= pen.paper.measure), SCALES[-1])
-    width, height = length / denominator, pt_from_mm(spine.box.width) / denominator
-    centre = (pen.paper.width / 2, y + 18 + height / 2)
-    words = (
-        f"{spine.name.capitalize()}, {millimetres(spine.box.width, spine.box.height)}, "
-        f"lying on its side with its top to the left, {scale_words(denominator)}"
-    )
-    pen.text(centre[0] - width / 2, y + 9, words, BODY_SOFT)
-    with pen.turned(centre, 90.0):
-        _show(pen, page, Projection.centred(centre, spine.box.centre, denominator), spine.box)
+    show(pen, page, to_page, to_page, panel.box)

@@ -1,0 +1,47 @@
+"""What pages of the finished look share: their title, art through a cut, the arrow of a shift."""
+
+from __future__ import annotations
+
+from prepcheck.geometry import Box
+from prepcheck.proof.art_pages import page_title
+from prepcheck.proof.drawing import Projection, draw_picture
+from prepcheck.proof.model import ProofPage, ProofPart
+from prepcheck.proof.pen import Align, Pen
+from prepcheck.proof.shift import Shift
+from prepcheck.proof.theme import BODY_SOFT, HEADING, Ink, Line
+from prepcheck.proof.typeset import shortened
+
+
+def draw_title(pen: Pen, part: ProofPart, page: ProofPage, scale: str) -> None:
+    """Head a page, with the scale on the right."""
+    left, top = pen.paper.left, pen.paper.top
+    room = pen.paper.measure - 150
+    pen.text(left, top + 15, "The finished look", HEADING)
+    pen.text(left, top + 30, shortened(page_title(part, page), BODY_SOFT, room), BODY_SOFT)
+    pen.text(pen.paper.right, top + 30, scale, BODY_SOFT, Align.RIGHT)
+
+
+def show(pen: Pen, page: ProofPage, printed: Projection, cut: Projection, box: Box) -> None:
+    """Show the art, where it is `printed`, inside a box where it is `cut` or folded."""
+    rect = cut.rect(box)
+    with pen.clipped([rect.corners]):
+        pen.rect(rect, fill=Ink.PAPER)
+        draw_picture(pen, printed, page.picture)
+    pen.rect(rect, Line(Ink.RULE, 0.4))
+
+
+def draw_arrow(pen: Pen, x: float, y: float, by: Shift) -> None:
+    """Draw a small dial that shows which way the print has moved."""
+    centre, radius = (x + 18, y), 18.0
+    pen.circle(centre, radius, Line(Ink.RULE, 0.6))
+    length = (by.x**2 + by.y**2) ** 0.5
+    ux, uy = by.x / length, -by.y / length
+    tip = (centre[0] + ux * (radius - 4), centre[1] + uy * (radius - 4))
+    tail = (centre[0] - ux * (radius - 6), centre[1] - uy * (radius - 6))
+    line = Line(Ink.TEXT, 1.0)
+    pen.polyline((tail, tip), line)
+    wings = [
+        (tip[0] - 6 * ux + 3.2 * side * uy, tip[1] - 6 * uy - 3.2 * side * ux) for side in (1, -1)
+    ]
+    pen.polyline((wings[0], tip, wings[1]), line)
+    pen.text(x + 45, y + 3, "way the print has moved", BODY_SOFT)

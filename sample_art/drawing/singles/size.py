@@ -6,7 +6,7 @@ from pathlib import Path
 
 from drawing.brand import ARTIST, NIGHT, RUST, SAND, TITLE
 from drawing.clear import JACKET, LABEL
-from drawing.motifs import byline
+from drawing.motifs import barcode, byline
 from drawing.page import Art
 from drawing.singles.label import fault, label, single, words
 
@@ -74,4 +74,5 @@ def jacket_on_its_side(path: Path) -> None:
     art.canvas.rotate(90)
     art.outlined(TITLE.upper(), 159.0, -20.0, 110, NIGHT, track=0.06)
     byline(art, ARTIST, 159.0, -48.0, 40, RUST)
+    barcode(art, -75.5, -144.0)
     art.save()

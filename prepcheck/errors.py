@@ -7,7 +7,8 @@
     ├── ArtworkError        one artwork file cannot be examined; becomes a finding, not an exit
     │   ├── UnreadableError     damaged, empty, of the wrong kind, or too large
     │   └── PasswordError       opens only with a password
-    └── OutputError         a proof, report or plate could not be written
+    ├── OutputError         a proof, report or plate could not be written
+    └── CrashError          prepcheck itself failed on a file
 
 Only `cli.py` turns these into exit codes.
 """
@@ -71,3 +72,9 @@ class OutputError(PrepcheckError):
     """An output could not be written."""
 
     exit_code = ExitCode.OUTPUT
+
+
+class CrashError(PrepcheckError):
+    """Prepcheck itself failed on a file, through no fault of the art."""
+
+    exit_code = ExitCode.CRASHED

@@ -6,6 +6,7 @@ and ringed in black.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
@@ -13,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, ImageDraw, ImageFont
 
 from prepcheck.geometry import Grid
 from prepcheck.press.plates import Plates
@@ -27,6 +28,9 @@ WITHOUT_LIMIT_PERCENT = 400.0
 """Where the steps end when no limit is known: four solid plates."""
 _HATCH = 6
 """Pixels from one line of the hatching to the next."""
+
+_LETTERS = 12
+"""Size of the letters of a legend in a picture, in pixels."""
 
 Rgb = tuple[int, int, int]
 
@@ -103,6 +107,31 @@ class InkMap:
         colours = [*(step.colour for step in self.steps), PAPER, RING]
         picture.putpalette([value for colour in colours for value in colour])
         return picture
+
+
+def with_legend(drawn: InkMap) -> Image.Image:
+    """Return the map as a picture in colour over a row of its steps, named."""
+    picture = drawn.image().convert("RGB")
+    font = ImageFont.load_default(_LETTERS)
+    words = [step.words for step in drawn.steps]
+    step_width = max(math.ceil(font.getlength(text)) for text in words) + _LETTERS
+    per_row = max(1, (picture.width - _LETTERS) // step_width)
+    rows = math.ceil(len(words) / per_row)
+    row_height = 4 * _LETTERS
+    width = max(picture.width, step_width + _LETTERS)
+    whole = Image.new("RGB", (width, picture.height + rows * row_height + _LETTERS), PAPER)
+    whole.paste(picture, (0, 0))
+    brush = ImageDraw.Draw(whole)
+    for i, text in enumerate(words):
+        x = _LETTERS // 2 + (i % per_row) * step_width
+        y = picture.height + _LETTERS + (i // per_row) * row_height
+        size = (step_width - _LETTERS, 2 * _LETTERS)
+        levels = np.full(size[::-1], i, np.uint8)
+        sample = InkMap(levels, drawn.steps, drawn.grid).image().convert("RGB")
+        whole.paste(sample, (x, y))
+        brush.rectangle((x, y, x + size[0], y + size[1]), outline=RING)
+        brush.text((x, y + size[1] + 3), text, fill=RING, font=font)
+    return whole
 
 
 def steps_to(limit_percent: float | None) -> tuple[Step, ...]:

@@ -34,7 +34,7 @@ def report_text(result: Result) -> str:
         report["findings"] = [_finding(finding) for finding in result.findings]
     if result.missing:
         report["missing"] = list(result.missing)
-    return json.dumps(_rounded(report), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+    return json.dumps(rounded(report), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
 
 
 def _part(part: PartResult) -> dict[str, Any]:
@@ -87,7 +87,8 @@ def _place(mark: Mark) -> dict[str, float]:
     return {"x": box.x0, "y": box.y0, "w": box.width, "h": box.height}
 
 
-def _rounded(value: Any) -> Any:
+def rounded(value: Any) -> Any:
+    """Return plain data with its floats to three decimals; no number that JSON cannot hold."""
     match value:
         case bool() | int() | str() | None:
             return value
@@ -95,7 +96,7 @@ def _rounded(value: Any) -> Any:
             # Adding 0.0 turns a negative zero into zero.
             return round(value, DECIMALS) + 0.0 if math.isfinite(value) else None
         case dict():
-            return {str(key): _rounded(item) for key, item in value.items()}
+            return {str(key): rounded(item) for key, item in value.items()}
         case list() | tuple():
-            return [_rounded(item) for item in value]
+            return [rounded(item) for item in value]
     raise TypeError(f"{type(value).__name__} has no place in a report")

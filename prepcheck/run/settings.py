@@ -51,6 +51,8 @@ class Settings:
     """For the ink map and what it is measured on: 0.17 mm on a label, 0.3 mm on a jacket."""
     compare: Resolution = Resolution(300.0, 8e6)
     """For laying two files over each other: 300 ppi on a label, about 160 on a jacket."""
+    plate_file: Resolution = Resolution(300.0, 60e6)
+    """For plates written as files."""
     margin_mm: float = 3.0
     """How far beyond the wanted bleed is looked and shown."""
     jpeg_quality: int = 90

@@ -42,7 +42,9 @@ _TRUSTED = frozenset(
         "prepcheck.findings",
         "prepcheck.geometry",
         "prepcheck.proof.model",
+        "prepcheck.report.plates",
         "prepcheck.run.answer",
+        "prepcheck.run.plates",
     }
 )
 

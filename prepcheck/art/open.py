@@ -46,6 +46,8 @@ def open_art(path: Path, limits: Limits = DEFAULT) -> Artwork:
 def _read(path: Path, limits: Limits) -> bytes:
     if path.is_dir():
         raise UnreadableError("this is a folder; name the artwork file in it")
+    if path.exists() and not path.is_file():
+        raise UnreadableError("this is a pipe or a device; save the artwork as a file first")
     try:
         size = path.stat().st_size
         if size > limits.file_bytes:

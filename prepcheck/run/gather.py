@@ -218,20 +218,20 @@ def _in_folder(folder: Path) -> tuple[list[Path], list[Path], list[str]]:
     try:
         entries = sorted(e for e in folder.iterdir() if not e.name.startswith("."))
         below = [
-            sorted(s for s in e.iterdir() if s.suffix.lower() == ".toml")
+            sorted(s for s in e.iterdir() if s.suffix.lower() == ".toml" and s.is_file())
             for e in entries
             if e.is_dir()
         ]
     except OSError as error:
         raise UsageError(f"{folder}: cannot be read ({error.strerror})") from None
-    orders = [e for e in entries if e.suffix.lower() == ".toml" and _is_order(e)]
+    orders = [e for e in entries if e.suffix.lower() == ".toml" and e.is_file() and _is_order(e)]
     if not orders:
         orders = [path for paths in below for path in paths if _is_order(path)]
     if orders:
         return orders, [], []
     files, left_out = [], []
     for entry in entries:
-        if entry.is_dir():
+        if not entry.is_file():
             continue
         reason = _not_art(entry)
         if reason is None:
@@ -273,5 +273,5 @@ def slug(text: str) -> str:
 def _like(path: Path) -> str:
     if not path.parent.is_dir():
         return f"; nor is there a folder {path.parent}"
-    close = nearest(path.name, (entry.name for entry in path.parent.iterdir()))
+    close = nearest(path.name, (e.name for e in path.parent.iterdir() if e.is_file()))
     return f"; did you mean {close[0]!r}?" if close else ""

@@ -234,6 +234,8 @@ def _proof_pages(
 
 def _digest(path: Path) -> tuple[str, int]:
     """Return the SHA-256 and the size of a file; of nothing when it cannot even be read."""
+    if not path.is_file():
+        return "", 0
     try:
         with path.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()

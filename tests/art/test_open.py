@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import os
 import zipfile
 from pathlib import Path
 
@@ -103,6 +104,13 @@ def test_folder_and_missing_file(tmp_path: Path) -> None:
         open_art(tmp_path)
     with pytest.raises(UnreadableError, match="no such file"):
         open_art(tmp_path / "none.pdf")
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes in folders here")
+def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "label.pdf")
+    with pytest.raises(UnreadableError, match="a pipe or a device"):
+        open_art(tmp_path / "label.pdf")
 
 
 def test_file_beyond_the_limit(tmp_path: Path) -> None:

@@ -1,12 +1,13 @@
 """What is examined when an order, files or a folder are named."""
 
+import os
 import shutil
 from pathlib import Path
 
 import pytest
 
 from prepcheck.errors import OrderError, SpecError, UsageError
-from prepcheck.run import gather
+from prepcheck.run import gather, inspect
 from prepcheck.run.gather import slug
 from tests.run.art import label_pdf, order_toml, tiff, two_labels
 
@@ -74,6 +75,26 @@ def test_nothing_to_check(tmp_path: Path) -> None:
     (tmp_path / "front.pdf").write_bytes(b"%PDF-")
     with pytest.raises(UsageError, match=r"there is no such file; did you mean 'front\.pdf'\?"):
         gather([tmp_path / "frnt.pdf"])
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes in folders here")
+def test_pipes_and_broken_links_in_a_folder_are_passed_over(tmp_path: Path) -> None:
+    label_pdf(tmp_path / "a.pdf")
+    os.mkfifo(tmp_path / "b.pdf")
+    os.mkfifo(tmp_path / "order.toml")
+    (tmp_path / "c.pdf").symlink_to("gone.pdf")
+    (batch,) = gather([tmp_path]).batches
+    assert [task.file for task in batch.tasks] == ["a.pdf"]
+    with pytest.raises(UsageError, match=r"there is no such file; did you mean 'a\.pdf'"):
+        gather([tmp_path / "c.pdf"])
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes in folders here")
+def test_a_pipe_named_as_art_is_a_finding(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "a.pdf")
+    (part,) = inspect(tmp_path / "a.pdf", spec="label-12in").parts
+    assert "a pipe or a device" in part.findings[0].message
+    assert (part.sha256, part.bytes) == ("", 0)
 
 
 def test_faults_of_all_orders_are_told_together(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
 from prepcheck.measure.barcode.fit import Fit, fitted
-from prepcheck.measure.barcode.seek import Sighting, decoded, patterns
+from prepcheck.measure.barcode.seek import LEAST_BARS, Sighting, decoded, patterns
 from prepcheck.measure.barcode.symbol import Symbol
 from prepcheck.measure.barcode.symbology import Kind, Reading, decode
 from prepcheck.measure.barcode.upright import (
@@ -32,7 +32,6 @@ ROWS_BLOCKED = 0.05
 INK_LEAST = 0.02
 MOST_LEAN_PX = 0.3
 """How far bars may lean over their height before the symbol is turned once more."""
-LEAST_BARS = 15
 LEAST_SAME = 0.7
 LEAST_VARIETY = 1.5
 

@@ -9,8 +9,9 @@ import numpy as np
 import zxingcpp
 from numpy.typing import NDArray
 
-from prepcheck.geometry import Box, FloatArray, Grid, Point
+from prepcheck.geometry import Affine, Box, FloatArray, Grid, Point
 from prepcheck.measure.components import label
+from prepcheck.measure.sampling import sample
 from prepcheck.press.view import ByteArray, View
 
 _FORMATS = zxingcpp.BarcodeFormats(
@@ -34,6 +35,11 @@ LEAST_LENGTH_MM, LEAST_HEIGHT_MM = 9.0, 3.0
 MOST_LENGTH_MM = 90.0
 """Longest block of bars; an EAN-13 at 200 % is 62.7 mm long."""
 MOST_PATTERNS = 12
+LEAST_BARS = 15
+LEAST_SAME = 0.6
+"""Correlation of a line across the upper half with one across the lower half."""
+SHIFT_PX = 4
+"""How far the two may be shifted against each other: bars are found to a degree or two."""
 _SAME_WAY = math.radians(12)
 
 
@@ -175,7 +181,30 @@ def patterns(view: View) -> tuple[Sighting, ...]:
         if not any(_overlap(sighting, other) for other in kept):
             kept.append(sighting)
     exact = ((one, bar_turn(plane, view.grid, one.centre)) for one in kept[:MOST_PATTERNS])
-    return tuple(one if turn is None else one._replace(turn=turn) for one, turn in exact)
+    straight = (one if turn is None else one._replace(turn=turn) for one, turn in exact)
+    return tuple(one for one in straight if _runs_through(plane, view.grid, one))
+
+
+def _runs_through(plane: ByteArray, grid: Grid, sighting: Sighting) -> bool:
+    """Say whether many bars run through from above the middle to below it, as bars do and a wall
+    of bricks does not; spares rendering what is no barcode."""
+    across = np.arange(-sighting.length_mm / 2, sighting.length_mm / 2, grid.pitch)
+    to_frame = Affine.turn(sighting.turn).then(Affine.move(*sighting.centre))
+    bands = []
+    for middle in (-sighting.height_mm / 6, sighting.height_mm / 6):
+        up = middle + np.linspace(-0.5, 0.5, 5)
+        points = np.stack(np.meshgrid(across, up), axis=-1)
+        lines = sample(plane, grid, to_frame.array(points)).astype(np.float64)
+        bands.append(lines.mean(axis=0) - lines.mean())
+    above, below = bands
+    steps = np.count_nonzero(np.diff(np.sign(above)))
+    inner = slice(SHIFT_PX, -SHIFT_PX)
+    if steps < 2 * LEAST_BARS or not above[inner].std():
+        return False
+    shifted = [np.roll(below, by)[inner] for by in range(-SHIFT_PX, SHIFT_PX + 1)]
+    return any(
+        line.std() > 0 and np.corrcoef(above[inner], line)[0, 1] >= LEAST_SAME for line in shifted
+    )
 
 
 def _changes(plane: ByteArray) -> tuple[FloatArray, FloatArray, FloatArray]:

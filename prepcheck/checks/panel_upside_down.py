@@ -15,7 +15,7 @@ from prepcheck.measure.reading import opposite, shares_by_way
 from prepcheck.outline import Panel
 
 UPSIDE = "panel.upside-down"
-READS = "outline.panels"
+SOURCE = "common practice: the way the flat folds up, as the panels of the spec give it"
 HALF = 0.5
 LEAST_GLYPHS = 3
 """Fewer letters than this say nothing of how a face is meant to stand."""
@@ -29,8 +29,7 @@ DECLARATIONS = (
         "In the flat of a gatefold some panels stand on their heads, because they fold back over "
         "the top. Art that is drawn upright there comes out upside down in the finished sleeve, "
         "and nobody sees it in the flat.",
-        "common practice of record plants",
-        limits=(READS,),
+        SOURCE,
     ),
 )
 
@@ -61,7 +60,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 Severity.QUERY,
                 f"Type on {names} {verb} upside down once the sleeve is folded up.",
                 f"Turn the art of {names} by half a turn, or confirm that it is meant so.",
-                exam.spec.source_of(READS),
+                SOURCE,
                 sheet.number,
                 listed(panel.name for panel, _ in wrong),
                 "upright when folded",

@@ -17,7 +17,7 @@ from prepcheck.findings import Finding, Severity
 from prepcheck.measure.reading import opposite, shares_by_way
 
 DIRECTION = "spine.direction"
-READS = "outline.panels"
+SOURCE = "common practice of record plants: a published guide sets spines from top to bottom"
 HALF = 0.5
 _WORDS = {
     "right": "from top to bottom",
@@ -35,8 +35,7 @@ DECLARATIONS = (
         "On a shelf all spines are read with the head bent the same way: from top to bottom, so "
         "that the record lying on its back can be read too. One that runs the other way was in "
         "most cases turned by mistake.",
-        "common practice of record plants",
-        limits=(READS,),
+        SOURCE,
     ),
 )
 
@@ -51,13 +50,13 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield NotApplicable(DIRECTION, NO_TYPE)
         for on_spine in found:
             if len(on_spine.glyphs):
-                yield _judge(exam, sheet, on_spine)
+                yield _judge(sheet, on_spine)
             else:
                 why = "type on the spine is outlined and cannot be read; look at the proof"
                 yield NotApplicable(DIRECTION, why)
 
 
-def _judge(exam: Exam, sheet: Sheet, on_spine: SpineType) -> Finding | Clear:
+def _judge(sheet: Sheet, on_spine: SpineType) -> Finding | Clear:
     shares = shares_by_way(on_spine.glyphs)
     wanted = on_spine.spine.reads
     wrong = shares.get(opposite(wanted), 0.0)
@@ -73,7 +72,7 @@ def _judge(exam: Exam, sheet: Sheet, on_spine: SpineType) -> Finding | Clear:
         f"Type on the {on_spine.spine.name} reads {_said(way, turned)}; {_said(wanted, turned)} "
         "is usual.",
         "Turn the type by half a turn, or confirm that it is meant so.",
-        exam.spec.source_of(READS),
+        SOURCE,
         sheet.number,
         _said(way, turned),
         _said(wanted, turned),

@@ -18,8 +18,8 @@ SIDE_MM = (0.25, 0.9)
 """From where to where beside a change its two colours are taken: inside the narrowest spine."""
 CHANGE_PERCENT = 8.0
 """A change of colour, in the channel that changes most, of the full range."""
-STEADY_PERCENT = 6.0
-"""How much a colour may vary beside the change; a texture varies more."""
+STEADY_SHARE = 0.5
+"""How much a colour may vary beside the change, of the change; a texture varies more."""
 SAME_MM = 0.25
 """Changes this near to their middle lie on one line."""
 SHARE = 0.6
@@ -126,7 +126,7 @@ def _changes(colours: NDArray[np.float32], outer: int, inner: int) -> FloatArray
             continue
         window = one[i, at[i] - outer : at[i] + outer + 1]
         before, after = window[: outer - inner], window[outer + inner + 1 :]
-        if max(np.ptp(before), np.ptp(after)) > STEADY_PERCENT / 100 * 255:
+        if max(np.ptp(before), np.ptp(after)) > STEADY_SHARE * abs(end[i] - start[i]):
             continue
         rising = (window - middle[i]) * np.sign(end[i] - start[i])
         cross = np.flatnonzero((rising[:-1] < 0) & (rising[1:] >= 0))

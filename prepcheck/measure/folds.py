@@ -154,23 +154,28 @@ def _lines(
     paths: Iterable[PathItem], images: Iterable[ImageItem], fold: Fold, near_mm: float
 ) -> Iterator[tuple[FloatArray, float]]:
     """Yield the outlines that come near a fold, each with half its stroke width."""
-    for item in paths:
-        if item.clipped or not _meets(item.box, fold, near_mm):
-            continue
+    drawn = [item for item in paths if not item.clipped]
+    boxes = np.array([item.box for item in drawn], np.float64).reshape(-1, 4)
+    for index in np.flatnonzero(_meeting(boxes, fold, near_mm)).tolist():
+        item = drawn[index]
         half = item.stroke_mm / 2 if item.stroke is not None else 0.0
         for run in item.segments:
             points = np.array(run, np.float64).reshape(-1, 2)
-            if len(points) > 1 and _meets(Box.around(map(tuple, points)), fold, near_mm + half):
+            box = np.concatenate((points.min(axis=0), points.max(axis=0)))[None]
+            if len(points) > 1 and _meeting(box, fold, near_mm + half)[0]:
                 yield points, half
     for image in images:
-        if not image.is_mask and is_whole(image) and _meets(image.quad.box, fold, near_mm):
+        box = np.array([image.quad.box])
+        if not image.is_mask and is_whole(image) and _meeting(box, fold, near_mm)[0]:
             yield np.array((*image.quad, image.quad.a), np.float64), 0.0
 
 
-def _meets(box: Box, fold: Fold, near_mm: float) -> bool:
-    low, high = box[fold.axis] - near_mm, box[2 + fold.axis] + near_mm
-    start, end = box[1 - fold.axis], box[3 - fold.axis]
-    return low <= fold.at <= high and start <= fold.high and end >= fold.low
+def _meeting(boxes: FloatArray, fold: Fold, near_mm: float) -> NDArray[np.bool_]:
+    """Say which boxes (n, 4) come within `near_mm` of a fold."""
+    axis, along = fold.axis, 1 - fold.axis
+    near = (boxes[:, axis] - near_mm <= fold.at) & (boxes[:, 2 + axis] + near_mm >= fold.at)
+    beside = (boxes[:, along] <= fold.high) & (boxes[:, 2 + along] >= fold.low)
+    return np.asarray(near & beside)
 
 
 class Crease(NamedTuple):

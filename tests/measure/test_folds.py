@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -135,6 +137,18 @@ def test_where_colour_changes(off: float, axis: int) -> None:
     assert found.share == 1.0
     assert not found.bare_before
     assert not found.bare_after
+
+
+def test_a_picture_that_ends_on_the_fold() -> None:
+    outline = sleeve_spec().outline_of()
+    view = scene((box_cover(Box(-80, -60, 80, 60)), 0.1), (box_cover(Box(0.7, -60, 80, 60)), 0.7))(
+        outline
+    )
+    grain = np.random.default_rng(3).integers(-12, 13, view.rgb.shape[:2])[..., None]
+    rgb = np.clip(view.rgb.astype(int) + grain * (view.rgb < 150), 0, 255).astype(np.uint8)
+    found = colour_change(replace(view, rgb=rgb), fold(), 3.0, 3.0, NOTHING)
+    assert found is not None
+    assert found.off_mm == pytest.approx(0.7, abs=0.05)
 
 
 def test_the_bare_side_is_told() -> None:

@@ -99,7 +99,9 @@ def _large(sheet: Sheet, mask: Mask, least_mm2: float) -> list[Region]:
         return []
     # Whole cells tell where; pixels of black tell how much lies at the rim.
     share = cells.share(cells.plates.plate("Black") >= round(_BLACK / 100 * FULL))
-    found = cells.regions(grown(mask), share, np.where(mask, cells.total, np.float32(0)))
+    found = cells.regions(
+        grown(mask) & (share > 0), share, np.where(mask, cells.total, np.float32(0))
+    )
     return [region for region in found if region.area > least_mm2]
 
 

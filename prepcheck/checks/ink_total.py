@@ -80,9 +80,12 @@ def examine(exam: Exam) -> Iterator[Said]:
         return
     yield Measured("ink_total_percent", round(greatest, 1))
     if not found:
+        little = greatest > ink.most_total_percent + TOLERANCE_PERCENT
         yield Clear(
             CHECK,
-            f"greatest total {greatest:.0f} %{unknown(exam)}",
+            f"greatest total {greatest:.0f} %"
+            f"{f', not over more than {ink.window_mm2:g} mm² of art' if little else ''}"
+            f"{unknown(exam)}",
             round(greatest, 1),
             ink.most_total_percent,
             "%",

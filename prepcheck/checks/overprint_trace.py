@@ -137,8 +137,8 @@ def _said(
         yield Finding(
             LOST,
             Severity.QUERY,
-            f"{counted(len(traceless), 'object')} set to overprint that leave no trace on any "
-            "plate: seen on screen, not there in print.",
+            f"{counted(len(traceless), 'object')} set to overprint, seen on screen but on no "
+            "plate: the ink lies there already.",
             "Please take overprint off, or choose a colour that differs from the ground.",
             "ISO 32000-2, 11.7.4.3",
             page=sheet.number,

@@ -39,7 +39,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield Finding(
                 CHECK,
                 Severity.NOTE,
-                f"{limit.rstrip('.')}.",
+                f"{limit[:1].upper()}{limit[1:].rstrip('.')}.",
                 "Please look at this place on the printer's own proof, or flatten the "
                 "transparency before exporting.",
                 "ISO 32000-2, 11.4.6 and 11.7.4",

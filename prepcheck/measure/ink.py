@@ -218,7 +218,8 @@ def total_over(cells: Cells, printed: Mask, limit: float, window_mm2: float) -> 
     mean = cells.window_mean(total, window_mm2)
     core = (mean > limit) | (cells.window_mean(total, _NEXT * cells.cell_mm2) > limit)
     weight = np.where(mean > limit, np.float32(1), cells.share(fine))
-    regions = cells.regions(grown(grown(core)) & printed, weight, cells.total)
+    place = grown(grown(core)) & printed & (weight > 0)
+    regions = cells.regions(place, weight, cells.total)
     return Over(tuple(r for r in regions if r.area > window_mm2), greatest)
 
 
@@ -238,6 +239,8 @@ def faint_regions(
     faint = (greatest - np.uint8(low)) <= high - low
     value = reduce(greatest, cells.size).astype(np.float32) * np.float32(100 / FULL)
     whole = (cells.share(faint) >= 1) & printed
+    if cells.plates.not_in_inks is not None:
+        whole &= reduce(cells.plates.not_in_inks, cells.size) == 0
     return [r for r in cells.regions(whole, None, value) if r.area >= least_mm2]
 
 

@@ -90,10 +90,10 @@ def label(
         one_page(f"1 0 0 1 53 53 cm {content}", (106, 106), trim_mm=(3, 3, 103, 103),
                  resources=own)
     )  # fmt: skip
-    return exam_of(path, part, spec or ink_spec())
+    return from_file(path, part, spec or ink_spec())
 
 
-def exam_of(path: Path, part: OrderPart | None, spec: Spec) -> Exam:
+def from_file(path: Path, part: OrderPart | None, spec: Spec) -> Exam:
     """Return a label from a file, with plates."""
     art = open_art(path)
     outline = spec.outline_of()

@@ -1,0 +1,69 @@
+"""Faint tints and the ends of fades."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from prepcheck.checks._base import Clear, NotApplicable
+from prepcheck.geometry import Box
+from tests.checks.exams import (
+    box_cover,
+    examine,
+    findings,
+    label_spec,
+    make_exam,
+    plate_scene,
+)
+from tests.checks.inked import box, ink_spec, label
+
+CHECK = "ink.faint"
+PLACE = box_cover(Box(-5, 15, 5, 25), 0.0, 0.25)
+
+
+def exam_of(*shapes, spec=None, **options):
+    return make_exam(spec or ink_spec(), plates=plate_scene(*shapes, **options))
+
+
+@pytest.mark.parametrize(("tint", "found"), [(1, True), (2.5, True), (3, False), (5, False)])
+def test_tints(tint: float, found: bool) -> None:
+    said = findings(CHECK, exam_of((PLACE, {"Cyan": tint})))
+    assert [(f.severity, f.required, f.unit) for f in said] == [("query", 3, "%")] * found
+    assert all(f.measured == pytest.approx(tint, abs=0.2) for f in said)
+    if found:
+        (mark,) = said[0].where
+        assert mark.box.centre == pytest.approx((0, 20), abs=0.3)
+        assert "even tint" in said[0].message
+
+
+def test_the_area() -> None:
+    small = box_cover(Box(0, 15, 4.5, 19.5), 0.0, 0.25)
+    assert findings(CHECK, exam_of((small, {"Cyan": 2}))) == []
+
+
+def test_a_fade_and_a_tint_are_told_apart() -> None:
+    def fade(x, y):
+        return np.clip((30 - x) / 60, 0, 1) * (np.abs(y + 20) < 10)
+
+    (finding,) = findings(CHECK, exam_of((fade, {"Cyan": 40}), (PLACE, {"Cyan": 2})))
+    assert "1 even tint and 1 fade's end" in finding.message
+    assert [mark.label for mark in finding.where] == ["2 %", "end of a fade"]
+
+
+def test_rgb_is_not_judged() -> None:
+    pale = exam_of(seen=lambda x, y: 0.03 * PLACE(x, y))
+    (said,) = examine(CHECK, pale)
+    assert isinstance(said, NotApplicable)
+    assert "RGB or Lab" in said.why
+
+
+def test_clear_and_no_limit() -> None:
+    assert isinstance(examine(CHECK, exam_of((PLACE, {"Cyan": 40})))[0], Clear)
+    assert isinstance(examine(CHECK, exam_of(spec=label_spec()))[0], NotApplicable)
+
+
+def test_end_to_end(tmp_path: Path) -> None:
+    (finding,) = findings(CHECK, label(tmp_path, box("0 0 0.02 0 k", -10, 10, 20, 20)))
+    assert finding.measured == pytest.approx(2, abs=0.3)
+    fine = f"{box('0 0 0.3 0 k', -10, 10, 20, 20)} {box('0 0 0 0.5 k', -10, -30, 20, 20)}"
+    assert findings(CHECK, label(tmp_path, fine)) == []

@@ -25,6 +25,10 @@ OWED = {
     "colour": "space inks registration",
     "text": "unembedded small",
     "line": "thin",
+    "fold": "clearance colour-break",
+    "spine": "off-centre direction too-narrow width",
+    "flap": "inked",
+    "panel": "upside-down",
 }
 
 CHECKS = pytest.mark.parametrize("check", all_checks(), ids=lambda check: check.module)

@@ -141,8 +141,8 @@ def as_line(item: PathItem) -> Stroke | None:
         return Stroke(item.stroke_mm, item.stroke)
     if item.fill is None or item.fill.opacity <= 0 or item.clipped or len(item.segments) != 1:
         return None
-    corners = np.unique(item.lines()[0], axis=0)
-    if len(corners) != 4:
+    flat = item.segments[0]
+    if len(set(zip(flat[::2], flat[1::2], strict=True))) != 4:
         return None
     sides = np.hypot(*np.diff(item.lines()[0], axis=0).T)
     sides = sides[sides > 0]

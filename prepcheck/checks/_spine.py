@@ -76,10 +76,15 @@ def spine_types(exam: Exam, sheet: Sheet) -> Iterator[SpineType]:
         axis = 0 if spine.box.width <= spine.box.height else 1
         boxes: dict[int, Box] = {}
         kept = []
-        for index in np.flatnonzero(inside(glyphs.corners, spine.box)).tolist():
-            box = glyphs.box(index)
-            if is_seen(sheet.view, box):
-                run = int(glyphs.run[index])
+        held = inside(glyphs.corners, spine.box)
+        # A line that runs across from face to face is none of the spine's.
+        own = np.bincount(glyphs.run, weights=held, minlength=len(glyphs.runs))
+        of_spine = 2 * own >= np.bincount(glyphs.run, minlength=len(glyphs.runs))
+        widest = WIDEST * min(spine.box.width, spine.box.height)
+        for index in np.flatnonzero(held).tolist():
+            box, run = glyphs.box(index), int(glyphs.run[index])
+            across = box[2 + axis] - box[axis]
+            if of_spine[run] and across <= widest and is_seen(sheet.view, box):
                 boxes[run] = boxes[run].union(box) if run in boxes else box
                 kept.append(index)
         lines = tuple(Line(box, short_text(glyphs.runs[run].text)) for run, box in boxes.items())

@@ -80,6 +80,15 @@ def test_several_lines_are_centred_together() -> None:
     assert findings("spine.off-centre", folded_exam(*runs)) == []
 
 
+def test_a_headline_across_the_spine_is_none_of_its_type() -> None:
+    headline = letters(Box(-10.2, 20, 9.8, 28), count=8)
+    alone = examine("spine.off-centre", folded_exam(headline))
+    assert isinstance(alone[0], NotApplicable)
+    both = folded_exam(headline, letters(spine_type(0.2), top="right"))
+    (said, _) = examine("spine.off-centre", both)
+    assert said.measured == pytest.approx(0.2)  # type: ignore[union-attr]
+
+
 def test_outlined_type_is_measured_as_it_is_drawn() -> None:
     stems = tuple(
         path([(0.3, y), (1.3, y), (1.3, y + 0.4), (0.8, y + 0.6), (0.3, y + 0.4), (0.2, y)],

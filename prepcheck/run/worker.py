@@ -39,11 +39,13 @@ _PRELOAD = "prepcheck.run.preload"
 _TRUSTED = frozenset(
     {
         "prepcheck.checks._digest",
+        "prepcheck.comparison",
         "prepcheck.findings",
         "prepcheck.geometry",
         "prepcheck.proof.model",
         "prepcheck.report.plates",
         "prepcheck.run.answer",
+        "prepcheck.run.pair",
         "prepcheck.run.plates",
     }
 )
@@ -87,7 +89,15 @@ def isolated(
 
     An answer that is no `kind` counts as failed, like a crash, a hang or want of memory. When
     the caller stops early (Ctrl-C included) every worker is killed before this returns.
+
+    Raises RuntimeError in a worker that is only starting: it imports the script that called
+    here, and would examine everything over again.
     """
+    if getattr(multiprocessing.current_process(), "_inheriting", False):
+        raise RuntimeError(
+            "a script that examines art does so under `if __name__ == '__main__':`, since each "
+            "worker process imports it"
+        )
     context = _context()
     waiting = deque(enumerate(tasks))
     running: list[_Worker] = []

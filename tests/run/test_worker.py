@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -140,3 +142,30 @@ def test_stopping_early_kills_every_worker(tmp_path: Path) -> None:
     pid = int(files[0].read_text(encoding="utf-8"))
     with pytest.raises(ProcessLookupError):
         os.kill(pid, 0)
+
+
+UNGUARDED = """
+import pathlib, sys, threading, time
+from prepcheck.run.settings import WorkerLimits
+from prepcheck.run.worker import Failed, isolated
+
+log = pathlib.Path(sys.argv[1])
+if not log.exists():  # a second thread, so that workers are not forked from here
+    threading.Thread(target=time.sleep, args=(60,), daemon=True).start()
+with log.open("a") as file:
+    file.write("run\\n")
+(ended,) = isolated(abs, [-1], int, jobs=1, limits=WorkerLimits(seconds=20.0))
+with log.open("a") as file:
+    file.write(f"ended, failed: {isinstance(ended.answer, Failed)}\\n")
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="no server forks workers here")
+def test_a_script_without_a_guard_is_told_and_not_run_over_and_over(tmp_path: Path) -> None:
+    script, log = tmp_path / "script.py", tmp_path / "log"
+    script.write_text(UNGUARDED)
+    ended = subprocess.run(
+        [sys.executable, script, log], capture_output=True, text=True, check=False
+    )
+    assert log.read_text().splitlines() == ["run", "run", "ended, failed: True"]
+    assert "if __name__ == '__main__':" in ended.stderr

@@ -46,7 +46,7 @@ DECLARATIONS = (
 
 def examine(exam: Exam) -> Iterator[Said]:
     ink = exam.spec.ink
-    greatest, found = 0.0, False
+    greatest, found, left = 0.0, False, False
     for sheet in exam.sheets:
         over = total_over(
             sheet.cells, printed(exam, sheet), ink.most_total_percent + TOLERANCE_PERCENT,
@@ -54,6 +54,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         )  # fmt: skip
         greatest = max(greatest, over.greatest)
         regions = [region for region in over.regions if not _on_every_plate(sheet, region)]
+        left = left or len(regions) < len(over.regions)
         if not regions:
             continue
         found = True
@@ -80,12 +81,14 @@ def examine(exam: Exam) -> Iterator[Said]:
         return
     yield Measured("ink_total_percent", round(greatest, 1))
     if not found:
-        little = greatest > ink.most_total_percent + TOLERANCE_PERCENT
+        why = ""
+        if left:
+            why = ", in the colour of all plates only"
+        elif greatest > ink.most_total_percent + TOLERANCE_PERCENT:
+            why = f", but nowhere over more than {ink.window_mm2:g} mm²"
         yield Clear(
             CHECK,
-            f"greatest total {greatest:.0f} %"
-            f"{f', not over more than {ink.window_mm2:g} mm² of art' if little else ''}"
-            f"{unknown(exam)}",
+            f"greatest total {greatest:.0f} %{why}{unknown(exam)}",
             round(greatest, 1),
             ink.most_total_percent,
             "%",

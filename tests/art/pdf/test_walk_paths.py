@@ -148,6 +148,17 @@ def test_outside_the_page_does_not_count() -> None:
     assert content_of("-20 -20 10 10 re f").paths == ()
 
 
+def test_overprint_mode_stays_until_it_is_set_again() -> None:
+    """OPM starts at 0 (ISO 32000-2, Table 52) and is left alone by a state that has none."""
+    states = {"A": {"OPM": 1}, "B": {"OP": True}, "C": {"OPM": 0}}
+    content = content_of(
+        "1 1 9 9 re f q /A gs 1 1 9 9 re f /B gs 1 1 9 9 re f /C gs 1 1 9 9 re f Q 1 1 9 9 re f",
+        resources={"ExtGState": states},
+    )
+    modes = [item.fill.overprint_mode for item in content.paths if item.fill]
+    assert modes == [0, 1, 1, 0, 0]
+
+
 def test_graphics_state_dictionary() -> None:
     states = {
         "A": {"OP": True, "op": False, "ca": 0.5, "CA": 0.25, "LW": 3, "D": [[2], 0]},

@@ -15,6 +15,11 @@ Value = float | str
 """What was measured or required: a number in the finding's unit, or words."""
 
 
+def unit_behind(shown: str, unit: str) -> str:
+    """Return a unit as it stands behind a number as shown: '1 page', '2 pages', '1 mm'."""
+    return unit[:-1] if shown == "1" and len(unit) > 3 and unit.endswith("s") else unit
+
+
 class Severity(StrEnum):
     """How grave a finding is."""
 

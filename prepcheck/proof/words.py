@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from prepcheck.findings import Finding, Severity, Value, Verdict
+from prepcheck.findings import Finding, Severity, Value, Verdict, unit_behind
 from prepcheck.proof.typeset import NARROW_SPACE
 
 CAUTION = (
@@ -45,7 +45,7 @@ def quantity(value: Value | None, unit: str) -> str:
     if places and abs(value) < 1:
         places = 2
     shown = number(value, places)
-    noun = unit[:-1] if shown == "1" and len(unit) > 3 and unit.endswith("s") else unit
+    noun = unit_behind(shown, unit)
     return shown + (NARROW_SPACE + noun if noun else "")
 
 

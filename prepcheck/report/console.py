@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from itertools import zip_longest
 from typing import NamedTuple
 
-from prepcheck.findings import Finding, PartResult, Result, Status, Value, Verdict
+from prepcheck.findings import Finding, PartResult, Result, Status, Value, Verdict, unit_behind
 
 WIDTH = 80
 _INDENT = 12
@@ -158,7 +158,7 @@ def _quantity(value: Value | None, unit: str) -> str:
     if isinstance(value, str):
         return value if not unit or unit in value else f"{value} {unit}"
     text = f"{value:.0f}" if unit in _WHOLE else f"{value:.2f}".rstrip("0").rstrip(".")
-    return f"{'0' if text == '-0' else text} {unit}".strip()
+    return f"{'0' if text == '-0' else text} {unit_behind(text, unit)}".strip()
 
 
 def _summary(result: Result, styled: bool, width: int) -> Iterator[str]:

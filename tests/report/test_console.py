@@ -40,6 +40,12 @@ def test_it_says_what_was_measured_and_what_is_required() -> None:
     assert "Verdict: STOP" in text
 
 
+def test_one_of_a_kind_is_counted_in_the_singular() -> None:
+    text = console_text(order(part("A", replace(SHORT, measured=1.0, required=0.0, unit="lines"))))
+    (row,) = [line for line in text.splitlines() if "bleed.short" in line]
+    assert re.split(r"\s{2,}", row.strip())[-2:] == ["1 line", "0 lines"]
+
+
 def test_the_numbers_are_those_of_the_proof() -> None:
     # The proof numbers findings in their order on the part, whatever comes first here.
     text = console_text(order(part("A", NOTE, TURNED)))

@@ -45,7 +45,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         if graded.grade == "F":
             severity = Severity.STOP
         if severity is None:
-            why = f"{named(symbol)}: symbol contrast {percent:.0f} % in red light, {graded.grade}"
+            why = f"{named(symbol)}: symbol contrast {percent:.1f} % in red light, {graded.grade}"
             yield Clear(CHECK, why, percent, wanted, "%")
             continue
         stops = severity is Severity.STOP
@@ -62,12 +62,12 @@ def examine(exam: Exam) -> Iterator[Said]:
             percent,
             required,
             "%",
-            (mark_of(symbol, f"{percent:.0f} %, {graded.grade}", percent),),
+            (mark_of(symbol, f"{percent:.1f} %, {graded.grade}", percent),),
         )
 
 
 def _why(graded: Contrast) -> str:
-    contrast = f"symbol contrast {graded.symbol:.0f} %"
+    contrast = f"symbol contrast {graded.symbol:.1f} %"
     return contrast if graded.why == "symbol contrast" else f"{contrast}, but {graded.why}"
 
 

@@ -34,7 +34,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         number = symbol.gtin13
         right, given = str(gtin_check_digit(number[:-1])), number[-1]
         if given == right:
-            yield Clear(CHECK, f"{named(symbol)}: the check digit {right} is right", given, right)
+            yield Clear(CHECK, f"{named(symbol)}: the check digit is right", symbol.digits)
             continue
         yield Finding(
             CHECK,
@@ -44,7 +44,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             "anew.",
             SOURCE,
             sheet.number,
-            given,
-            right,
+            symbol.digits,
+            symbol.digits[:-1] + right,
             where=(mark_of(symbol, f"check digit {given}"),),
         )

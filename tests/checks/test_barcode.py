@@ -188,6 +188,13 @@ def test_what_red_light_does_not_see_does_not_narrow_a_quiet_zone(tmp_path: Path
     assert list(judged(sleeve(tmp_path, cyan))) == ["barcode.quiet-zone"]
 
 
+def test_magenta_bars_need_their_quiet_zones_all_the_same(tmp_path: Path) -> None:
+    bars = Bars(ean13(EAN), paint="0 1 0 0 k", quiet=(2.0, 2.0))
+    found = judged(sleeve(tmp_path, bars))
+    assert sorted(found) == ["barcode.contrast", "barcode.quiet-zone"]
+    assert found["barcode.quiet-zone"][0].measured == pytest.approx(2.0, abs=0.05)
+
+
 @pytest.mark.parametrize(
     ("paint", "ground", "severity", "grade"),
     [
@@ -228,7 +235,10 @@ def test_a_wrong_check_digit_is_named(tmp_path: Path) -> None:
     """9521234567890 stands in a public test suite; the digit should be 9."""
     found = judged(sleeve(tmp_path, Bars(ean13("9521234567890")), number=None))
     finding = only(found, "barcode.digits")
-    assert (finding.severity, finding.measured, finding.required) == ("stop", "0", "9")
+    assert (finding.severity, finding.measured, finding.required) == (
+        "stop", "9521234567890", "9521234567899",
+    )  # fmt: skip
+    assert "should be 9, not 0" in finding.message
 
 
 def test_another_number_than_the_orders(tmp_path: Path) -> None:

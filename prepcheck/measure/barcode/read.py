@@ -27,6 +27,8 @@ from prepcheck.press.view import View
 
 BLOCKED = 0.25
 """Share of the difference between space and bar from which something in a quiet zone counts."""
+LEAST_CONTRAST = 0.2
+"""Difference between spaces and bars, of 1, from which red light tells them apart."""
 ROWS_BLOCKED = 0.05
 """Share of the rows that must be blocked."""
 INK_LEAST = 0.02
@@ -233,11 +235,13 @@ def _quiet(
         columns = columns[np.argsort(beyond[columns])]
         every = max(1, (rows.stop - rows.start) // 120)
         strip = upright.amounts[rows.start : rows.stop : every][:, columns]
-        if abs(space - bar) >= 0.2:
-            seen = (space - _reflectance(upright, condition, strip)) / (space - bar)
+        red = _reflectance(upright, condition, strip)
+        if space - bar >= LEAST_CONTRAST:
+            blocked = space - red > BLOCKED * (space - bar)
         else:
-            seen = upright.bar.astype(np.float64)[rows.start : rows.stop : every][:, columns]
-        blocked = seen > BLOCKED
+            # Bars that red light does not see: what looks like them counts, and what is dark.
+            alike = upright.bar[rows.start : rows.stop : every][:, columns]
+            blocked = (alike > BLOCKED) | (space - red > BLOCKED * LEAST_CONTRAST)
         reach = np.where(blocked.any(axis=1), blocked.argmax(axis=1), len(columns))
         at = int(np.quantile(reach, ROWS_BLOCKED, method="lower"))
         if at == len(columns):

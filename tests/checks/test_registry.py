@@ -29,6 +29,9 @@ OWED = {
     "text": "unembedded small",
     "line": "thin",
     "fold": "clearance colour-break",
+    "barcode": (
+        "unreadable missing digits mismatch size quiet-zone contrast truncated fold resolution"
+    ),
     "spine": "off-centre direction too-narrow width",
     "flap": "inked",
     "panel": "upside-down",

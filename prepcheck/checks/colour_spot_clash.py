@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS, Space, SpaceFamily
-from prepcheck.checks._art import counted, kept, listed, on_art
+from prepcheck.checks._art import MOST_MARKS, counted, kept, listed, on_art
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
 from prepcheck.checks._uses import Use, marks_with, uses_of
 from prepcheck.checks.colour_inks import ink_key
@@ -46,7 +46,10 @@ class _MakeUp(NamedTuple):
 
 
 class _Spot(NamedTuple):
+    """Where a spot is used, as far as it is shown; in what kinds of object; what it is built of."""
+
     uses: list[tuple[int, Use]]
+    kinds: set[str]
     make_ups: list[_MakeUp]
 
 
@@ -64,17 +67,23 @@ def examine(exam: Exam) -> Iterator[Said]:
 
 
 def _spots(exam: Exam) -> dict[str, _Spot]:
-    found: dict[str, _Spot] = defaultdict(lambda: _Spot([], []))
+    found: dict[str, _Spot] = defaultdict(lambda: _Spot([], set(), []))
     for sheet in exam.sheets:
         for use in uses_of(sheet.content):
             for name, make_up in _named(use.space):
-                if not marks_with(use, name) or not on_art(exam, sheet, use.box):
+                if not marks_with(use, name):
                     continue
                 spot = found[name]
+                new = make_up is not None and make_up not in spot.make_ups
+                if not new and use.kind in spot.kinds and len(spot.uses) >= MOST_MARKS:
+                    continue
+                if not on_art(exam, sheet, use.box):
+                    continue
                 spot.uses.append((sheet.number, use))
+                spot.kinds.add(use.kind)
                 if make_up is not None and not any(make_up.like(own) for own in spot.make_ups):
                     spot.make_ups.append(make_up)
-    return dict(sorted(found.items()))
+    return {name: found[name] for name in sorted(found) if found[name].uses}
 
 
 def _named(space: Space) -> Iterator[tuple[str, _MakeUp | None]]:
@@ -138,7 +147,7 @@ def _changing(spots: dict[str, _Spot]) -> Iterator[Finding]:
 
 def _only_in_pictures(spots: dict[str, _Spot]) -> Iterator[Finding]:
     for name, spot in spots.items():
-        if all(use.kind == "pictures" for _, use in spot.uses):
+        if spot.kinds == {"pictures"}:
             yield _finding(
                 {name: spot},
                 f"The spot '{name}' is used in {counted(len(spot.uses), 'picture')} and nowhere "

@@ -66,23 +66,22 @@ def examine(exam: Exam) -> Iterator[Said]:
     if exam.spec.ink.most_fine_inks is None:
         yield NotApplicable(CHECK, "the spec sets no limit")
         return
-    judged, found = 0, False
+    found = False
     for sheet in exam.sheets:
         fine: dict[_Kind, list[Mark]] = defaultdict(list)
         for kind, box, value in (*_type(exam, sheet), *_lines(exam, sheet)):
-            judged += 1
-            if kind is not None:
-                label = f"{value:.2f} mm" if kind.unit == "mm" else f"{value:.1f} pt"
-                fine[kind].append(Mark(box, label, value=round(value, 3), rank=value))
+            label = f"{value:.2f} mm" if kind.unit == "mm" else f"{value:.1f} pt"
+            fine[kind].append(Mark(box, label, value=round(value, 3), rank=value))
         for kind, marks in fine.items():
             found = True
             yield _finding(exam, sheet, kind, marks)
     if found:
         return
-    if judged:
-        yield Clear(CHECK, f"{counted(judged, 'fine thing')} looked at, all of few enough inks")
+    if any(sheet.content.texts or sheet.content.paths for sheet in exam.sheets):
+        most = counted(exam.spec.ink.most_fine_inks, "ink")
+        yield Clear(CHECK, f"no small type and no thin line in more than {most}")
     else:
-        yield NotApplicable(CHECK, "no type or line so fine that register matters")
+        yield NotApplicable(CHECK, "no live type and no lines")
 
 
 def _finding(exam: Exam, sheet: Sheet, kind: _Kind, marks: list[Mark]) -> Finding:
@@ -109,7 +108,7 @@ def _finding(exam: Exam, sheet: Sheet, kind: _Kind, marks: list[Mark]) -> Findin
     )
 
 
-def _type(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind | None, Box, float]]:
+def _type(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
     text, most = exam.spec.text, exam.spec.ink.most_fine_inks or 1
     wanted = text.wanted_several_pt
     if wanted is None:
@@ -122,11 +121,9 @@ def _type(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind | None, Box, float]]
         if _under(run.size_pt, said_elsewhere) or not on_art(exam, sheet, box):
             continue
         what, count = _inks_of_type(sheet, run)
-        kind = None
         if count > most:
             key = "text.wanted_several_pt"
-            kind = _Kind(Severity.QUERY, what, count, key, wanted, "pt")
-        yield kind, box, run.size_pt
+            yield _Kind(Severity.QUERY, what, count, key, wanted, "pt"), box, run.size_pt
 
 
 def _inks_of_type(sheet: Sheet, run: TextRun) -> tuple[str, int]:
@@ -146,26 +143,29 @@ def _inks_of_type(sheet: Sheet, run: TextRun) -> tuple[str, int]:
     return "left out of", len(under)
 
 
-def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind | None, Box, float]]:
+def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
     line, most = exam.spec.line, exam.spec.ink.most_fine_inks or 1
     widest = max(line.least_several_mm or 0.0, line.wanted_several_mm or 0.0)
     steps = {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
     for item in sheet.content.paths:
-        if item.layer in steps:
+        paint = item.fill if item.stroke is None else item.stroke
+        count = 0 if paint is None else len(built_of(paint))
+        if count <= most or item.layer in steps:
             continue
         stroke = as_line(item)
-        if stroke is None or not _under(stroke.width, widest):
+        if (
+            stroke is None
+            or not _under(stroke.width, widest)
+            or _under(stroke.width, line.least_mm)
+        ):
             continue
-        if _under(stroke.width, line.least_mm) or not on_art(exam, sheet, item.box):
-            continue
-        count = len(built_of(stroke.paint))
-        yield _broken_line(exam, count, most, stroke.width), item.box, stroke.width
+        kind = _broken_line(exam, count, stroke.width)
+        if kind is not None and on_art(exam, sheet, item.box):
+            yield kind, item.box, stroke.width
 
 
-def _broken_line(exam: Exam, count: int, most: int, width: float) -> _Kind | None:
+def _broken_line(exam: Exam, count: int, width: float) -> _Kind | None:
     line = exam.spec.line
-    if count <= most:
-        return None
     for severity, key, limit in (
         (Severity.STOP, "line.least_several_mm", line.least_several_mm),
         (Severity.QUERY, "line.wanted_several_mm", line.wanted_several_mm),

@@ -36,6 +36,9 @@ LEAST, WANTED = "clearance.fold.least_mm", "clearance.fold.wanted_mm"
 ONE_OBJECT_MM = 1.0
 """Edges this close together are one place: the letters of a word drawn as outlines."""
 
+PATTERN = 20
+"""Edges on either side of a fold from which they are a pattern that runs across it."""
+
 DECLARATIONS = (
     Declaration(
         FOLD,
@@ -156,11 +159,20 @@ def _edges(
     """Yield the edges that end too near a fold; on a spine the least is enough."""
     spines = [panel.box for panel in sheet.outline.panels if panel.kind == "spine"]
     for fold in folds:
+        close = []
         for edge in ends_near(content.paths, content.images, fold, limits.wanted_mm, sheet.view):
             held = any(box.holds(edge.box, -TOLERANCE_MM) for box in spines)
             limit = limits.least_mm if held else limits.wanted_mm
             if short_of(edge.clearance_mm, limit, TOLERANCE_MM):
-                yield edge
+                close.append(edge)
+        if not _is_pattern(fold, close):
+            yield from close
+
+
+def _is_pattern(fold: Fold, edges: Sequence[LiveEdge]) -> bool:
+    """Say whether so many small things lie on both sides of a fold that they run across it."""
+    off = fold.across(np.array([edge.place for edge in edges], np.float64).reshape(-1, 2))
+    return min(int((off < 0).sum()), int((off > 0).sum())) >= PATTERN
 
 
 def _edge_finding(exam: Exam, sheet: Sheet, edges: Sequence[LiveEdge], wanted: float) -> Finding:

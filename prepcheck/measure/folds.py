@@ -20,6 +20,8 @@ TOUCH_MM = 0.05
 LONG = 0.5
 """An edge that follows a fold for this share of it is a change of colour on the fold, no end of
 an object."""
+MOST_POINTS = 50
+"""Places kept of one edge."""
 STRAIGHT_MM = 0.3
 """A drawn crease strays no further from a straight line than this."""
 
@@ -119,23 +121,47 @@ def ends_near(
     What runs across and comes out far enough has no end there; an edge that follows the fold is
     a change of colour on it, and so is a rule along it. Edges that do not show are left out.
     """
-    for points, half in _lines(paths, images, fold, near_mm):
-        off = fold.across(points)
-        for end, sign in ((float(off.min()) - half, -1), (float(off.max()) + half, 1)):
-            if abs(end) >= near_mm:
-                continue
-            edge = _near_part(points, off + sign * half, near_mm)
-            along = edge[:, 1 - fold.axis]
-            extent = float(np.ptp(along))
-            beside = min(along.max(), fold.high) - max(along.min(), fold.low)
-            if extent >= LONG * fold.length or beside < 0.5 * extent:
-                continue
-            held = edge[(along >= fold.low) & (along <= fold.high)]
-            if len(held) and shows(view, held, half).any():
-                nearest = held[np.argmin(np.abs(fold.across(held) + sign * half - end))]
-                path = tuple(Point(float(x), float(y)) for x, y in held[:: max(1, len(held) // 50)])
-                place = Point(float(nearest[0]), float(nearest[1]))
-                yield LiveEdge(abs(end), place, path, extent)
+    ends = [
+        end
+        for points, half in _lines(paths, images, fold, near_mm)
+        for end in _ends(points, half, fold, near_mm)
+    ]
+    for half in sorted({end.half_mm for end in ends}):
+        own = [end for end in ends if end.half_mm == half]
+        seen = shows(view, np.concatenate([end.points for end in own]), half)
+        starts = np.cumsum([0, *(len(end.points) for end in own[:-1])])
+        for end, is_seen in zip(own, np.logical_or.reduceat(seen, starts), strict=True):
+            if is_seen:
+                path = tuple(Point(float(x), float(y)) for x, y in end.points)
+                yield LiveEdge(abs(end.off_mm), end.nearest, path, end.extent_mm)
+
+
+class _End(NamedTuple):
+    """Where a drawn thing ends near a fold: how far beyond it, the places of that edge beside the
+    fold and the nearest of them, for how long it runs along the fold, half its stroke width."""
+
+    off_mm: float
+    points: FloatArray
+    nearest: Point
+    extent_mm: float
+    half_mm: float
+
+
+def _ends(points: FloatArray, half: float, fold: Fold, near_mm: float) -> Iterator[_End]:
+    off = fold.across(points)
+    for end, sign in ((float(off.min()) - half, -1), (float(off.max()) + half, 1)):
+        if abs(end) >= near_mm:
+            continue
+        edge = _near_part(points, off + sign * half, near_mm)
+        along = edge[:, 1 - fold.axis]
+        extent = float(np.ptp(along))
+        beside = min(along.max(), fold.high) - max(along.min(), fold.low)
+        held = edge[(along >= fold.low) & (along <= fold.high)]
+        if extent >= LONG * fold.length or beside < 0.5 * extent or not len(held):
+            continue
+        nearest = held[np.argmin(np.abs(fold.across(held) + sign * half - end))]
+        every = max(1, len(held) // MOST_POINTS)
+        yield _End(end, held[::every], Point(*map(float, nearest)), extent, half)
 
 
 def _near_part(points: FloatArray, off: FloatArray, near_mm: float) -> FloatArray:

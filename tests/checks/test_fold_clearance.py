@@ -75,6 +75,17 @@ def test_what_runs_across_or_keeps_clear_is_no_fault(box: Box) -> None:
     assert findings(CHECK, folded_exam(paths=(box_path(box, fill=BLACK),))) == []
 
 
+def test_a_pattern_that_runs_across_is_no_fault() -> None:
+    dots = tuple(
+        box_path(Box(x, y, x + 0.6, y + 0.6), fill=BLACK)
+        for y in range(-29, 29, 2)
+        for x in (0.0, 0.8, 1.7, 2.5, 3.3)
+    )
+    assert findings(CHECK, folded_exam(paths=dots)) == []
+    one_side = tuple(path for path in dots if path.box.x0 > 1.6)
+    assert len(findings(CHECK, folded_exam(paths=one_side))) == 1
+
+
 def test_an_object_that_runs_a_little_across_is_a_query() -> None:
     exam = folded_exam(paths=(box_path(Box(1.1, -5, 20, 5), fill=BLACK),))
     assert [f.measured for f in findings(CHECK, exam)] == [pytest.approx(0.4, abs=0.02)]

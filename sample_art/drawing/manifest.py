@@ -11,8 +11,9 @@ class Fault:
     """One planted fault.
 
     `measured` is the true number in `unit`, known from how the file was drawn, `required` the
-    limit it breaks; `x` and `y` a point of the fault in mm from the trimmed piece's centre. Fields
-    that mean nothing for a fault are None and not written.
+    limit it breaks, each in words where the report has words; `x` and `y` a point of the fault in
+    mm from the trimmed piece's centre. Fields that mean nothing for a fault are None and not
+    written.
     """
 
     file: str
@@ -21,8 +22,8 @@ class Fault:
     says: str
     spec: str = "label-12in"
     page: int | None = 1
-    measured: float | None = None
-    required: float | None = None
+    measured: float | str | None = None
+    required: float | str | None = None
     unit: str | None = None
     x: float | None = None
     y: float | None = None
@@ -49,10 +50,11 @@ def written(faults: Iterable[Fault], sound: Iterable[Sound]) -> str:
 
 def _table(item: Fault | Sound) -> str:
     pairs = ((field.name, getattr(item, field.name)) for field in fields(item))
-    return "".join(f"{key} = {_value(value)}\n" for key, value in pairs if value is not None)
+    return "".join(f"{key} = {value_of(value)}\n" for key, value in pairs if value is not None)
 
 
-def _value(value: float | str) -> str:
+def value_of(value: float | str) -> str:
+    """Return a value as TOML."""
     if isinstance(value, str):
         return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
     return str(value) if isinstance(value, int) else f"{value:.3f}".rstrip("0").rstrip(".") or "0"

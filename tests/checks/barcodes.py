@@ -155,7 +155,11 @@ def spec_with_barcode(**changes: Any) -> Spec:
 
 
 def sleeve(
-    folder: Path, *symbols: Bars, number: str | None = EAN, spec: Spec | None = None
+    folder: Path,
+    *symbols: Bars,
+    number: str | None = EAN,
+    spec: Spec | None = None,
+    ppi: float = PPI,
 ) -> Exam:
     """Return a sleeve that carries symbols, as part of an order that gives `number`."""
     spec = spec or spec_with_barcode()
@@ -182,10 +186,10 @@ def sleeve(
     pdf.page("\n".join(content), (width, height), trim_mm=trim, resources=made)
     path = folder / "sleeve.pdf"
     path.write_bytes(pdf.bytes())
-    return examined(path, spec, number)
+    return examined(path, spec, number, ppi)
 
 
-def examined(path: Path, spec: Spec, number: str | None = EAN) -> Exam:
+def examined(path: Path, spec: Spec, number: str | None = EAN, ppi: float = PPI) -> Exam:
     """Return an art file as a part under examination."""
     artwork = open_art(path)
     sheets = []
@@ -193,7 +197,7 @@ def examined(path: Path, spec: Spec, number: str | None = EAN) -> Exam:
         outline = spec.outline_of(index)
         placement = locate_trim(page, outline, 3.0, 1.0, True, ())
         box = outline.bounds.grown(6.0)
-        plates = make_plates(page, placement.to_piece, box, PPI)
+        plates = make_plates(page, placement.to_piece, box, ppi)
         sheets.append(
             Sheet(
                 index + 1, page, outline, placement,

@@ -121,6 +121,15 @@ def test_a_turned_symbol_is_found_in_its_place(turn: float, x: float, tmp_path: 
     assert one.height_mm == pytest.approx(70 * x, abs=0.05)
 
 
+@pytest.mark.parametrize("turn", [0, 31])
+def test_a_small_symbol_is_found_where_the_view_is_coarse(turn: float, tmp_path: Path) -> None:
+    """At 130 ppi a module of 0.264 mm is 1.4 pixels wide: too few to decode, enough to see."""
+    bars = Bars(ean13(EAN), x=0.264, height=18.28, turn=turn)
+    one = symbol(sleeve(tmp_path, bars, ppi=130))
+    assert one.digits == EAN
+    assert one.x_mm == pytest.approx(0.264, abs=0.001)
+
+
 @pytest.mark.parametrize("gain", [-0.06, 0.05])
 def test_gain_of_the_bars_is_told_from_their_module(gain: float, tmp_path: Path) -> None:
     one = symbol(sleeve(tmp_path, Bars(ean13(EAN), gain=gain)))

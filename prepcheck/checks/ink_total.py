@@ -1,8 +1,8 @@
 """Too much ink in one place."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from prepcheck.art.model import ALL_INKS
+from prepcheck.art.model import ALL_INKS, ImageItem
 from prepcheck.checks._art import counted, kept
 from prepcheck.checks._base import (
     Clear,
@@ -25,6 +25,9 @@ CHECK = "ink.total"
 _ALIKE = 1.1
 """How far the means of a place on the plates and in a picture may differ for the place to be the
 picture's own."""
+_MOST_PLACES = 40
+_MOST_PICTURES = 8
+"""Places and pictures that are looked at by their samples, largest places first."""
 
 DECLARATIONS = (
     Declaration(
@@ -58,7 +61,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         if not regions:
             continue
         found = True
-        most = max(_greatest(exam, sheet, region) for region in regions)
+        most = _greatest(exam, sheet, regions)
         greatest = max(greatest, most)
         area = sum(region.area for region in regions)
         yield Finding(
@@ -104,20 +107,35 @@ def _on_every_plate(sheet: Sheet, region: Region) -> bool:
     )
 
 
-def _greatest(exam: Exam, sheet: Sheet, region: Region) -> float:
-    """Return the greatest total of a place; where a picture fills it, that of its samples."""
+def _greatest(exam: Exam, sheet: Sheet, regions: Sequence[Region]) -> float:
+    """Return the greatest total of the places; where pictures fill them, that of the samples."""
     cells = sheet.cells
-    most = region.most
-    for item in sheet.content.images:
-        shared = None if item.visible is None else item.visible.overlap(region.box)
-        if item.is_mask or shared is None or not (item.key or exam.is_raster):
+    most = max(region.most for region in regions)
+    placed = [item for item in sheet.content.images if _has_samples(exam, item)]
+    for key in list(dict.fromkeys(item.key for item in placed))[:_MOST_PICTURES]:
+        shared = [
+            (item, place)
+            for item in placed
+            for region in regions[:_MOST_PLACES]
+            if item.key == key
+            and item.visible is not None
+            and (place := item.visible.overlap(region.box)) is not None
+        ]
+        samples = sheet.page.picture(key) if shared else None
+        if samples is None:
             continue
-        samples = sheet.page.picture(item.key)
-        ink = None if samples is None else picture_ink(samples, item.quad, shared, cells.cell_mm2)
-        on_plates = cells.total[cells.grid.window(shared)]
-        if ink is None or not on_plates.size:
-            continue
-        mean = float(on_plates.mean())
-        if ink.mean < mean * _ALIKE and mean < ink.mean * _ALIKE:
-            most = max(most, ink.greatest)
+        for item, place in shared:
+            ink = picture_ink(samples, item.quad, place, cells.cell_mm2)
+            on_plates = cells.total[cells.grid.window(place)]
+            if ink is None or not on_plates.size:
+                continue
+            mean = float(on_plates.mean())
+            if ink.mean < mean * _ALIKE and mean < ink.mean * _ALIKE:
+                most = max(most, ink.greatest)
     return most
+
+
+def _has_samples(exam: Exam, item: ImageItem) -> bool:
+    """Say whether a picture's samples are amounts of ink that can be asked for."""
+    inked = item.space.kind in ("cmyk", "grey", "spot") and not item.is_mask
+    return inked and (bool(item.key) or exam.is_raster)

@@ -7,9 +7,9 @@ import os
 import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn, ParamSpec
+from typing import TYPE_CHECKING, NamedTuple, NoReturn, ParamSpec
 
 import click
 
@@ -69,6 +69,7 @@ def cli() -> None:
       prepcheck specs                     what pieces there are
       prepcheck check label-a.pdf         check one file
       prepcheck check order.toml          check a whole order
+      prepcheck compare old.pdf new.pdf   what changed, and what is cured
       prepcheck explain bleed.short       what a finding means
       prepcheck plates label-a.pdf        see what each ink plate carries
     """
@@ -99,6 +100,10 @@ def cli() -> None:
     metavar="PATH|-",
     help="Write the report here instead; - prints it to stdout, and nothing else there.",
 )
+@click.option(
+    "--letter", metavar="PATH", type=click.Path(path_type=Path),
+    help="Write what the client must do, file by file, as a plain-text message ready to send.",
+)  # fmt: skip
 @click.option("--quiet", is_flag=True, help="Print no table and no progress, only errors.")
 @click.option(
     "--jobs",
@@ -114,6 +119,7 @@ def check(
     out: Path,
     proof: Path | None,
     report: str | None,
+    letter: Path | None,
     quiet: bool,
     jobs: int | None,
 ) -> ExitCode:
@@ -136,34 +142,52 @@ def check(
     gathered = gather(art, order_path=order_path, spec=spec)
     if not quiet:
         _tell(*(f"prepcheck: {line}" for line in gathered.left_out))
-    if len(gathered.batches) > 1 and (proof is not None or report is not None):
+    if len(gathered.batches) > 1 and (proof or report or letter):
         raise UsageError(
-            f"--proof and --json name one file, but there are {len(gathered.batches)} orders "
-            "here; use --out, which gives each its own"
+            "--proof, --json and --letter name one file, but there are "
+            f"{len(gathered.batches)} orders here; use --out, which gives each its own"
         )
     results: list[Result] = []
     faults: list[OutputError] = []
     for batch in gathered.batches:
-        proof_path = proof or out / f"{batch.stem}-proof.pdf"
-        report_path = Path(report) if report else out / f"{batch.stem}-report.json"
+        outputs = _Outputs(
+            proof or out / f"{batch.stem}-proof.pdf",
+            None if report == "-" else Path(report or out / f"{batch.stem}-report.json"),
+            letter,
+        )
         try:
-            results.append(_check_one(batch, proof_path, report_path, report == "-", quiet, jobs))
+            results.append(_check_one(batch, outputs, quiet, jobs))
         except OutputError as fault:
             faults.append(fault)
             _tell(*(f"prepcheck: {line}" for line in fault.lines))
     return ExitCode.OUTPUT if faults else exit_code(results)
 
 
-def _check_one(
-    batch: Batch, proof: Path, report: Path, to_stdout: bool, quiet: bool, jobs: int | None
-) -> Result:
+class _Outputs(NamedTuple):
+    """Where outputs go; without a path the report goes to stdout, and nothing else does."""
+
+    proof: Path
+    report: Path | None
+    letter: Path | None = None
+
+    @property
+    def paths(self) -> list[Path]:
+        return [path for path in self if path is not None]
+
+    def __str__(self) -> str:
+        named = zip(("Proof: ", "Report:", "Letter:"), self, strict=True)
+        return "".join(f"{name} {_shown(path)}\n" for name, path in named if path is not None)
+
+
+def _check_one(batch: Batch, outputs: _Outputs, quiet: bool, jobs: int | None) -> Result:
     from datetime import date
 
     from prepcheck.report.console import console_text
     from prepcheck.report.json import report_text
     from prepcheck.run import examine, refuse_inputs, write_outputs
 
-    refuse_inputs([proof] if to_stdout else [proof, report], batch.inputs)
+    refuse_inputs(outputs.paths, batch.inputs)
+    to_stdout = outputs.report is None
     with _progress(quiet) as tell:
         examined = examine(batch, jobs=jobs or _processors(), progress=tell)
     result = examined.result
@@ -172,11 +196,67 @@ def _check_one(
     elif not quiet:
         _print(console_text(result, styled=sys.stdout.isatty()))
     write_outputs(
-        examined, batch, proof=proof, report=None if to_stdout else report, made_on=date.today()
+        examined,
+        batch,
+        proof=outputs.proof,
+        report=outputs.report,
+        letter=outputs.letter,
+        made_on=date.today(),
     )
     if not (quiet or to_stdout):
-        _print(f"Proof:  {_shown(proof)}\nReport: {_shown(report)}\n")
+        _print(str(outputs))
     return result
+
+
+@cli.command(epilog=EXIT_CODES)
+@click.argument("old", type=click.Path(path_type=Path), metavar="OLD")
+@click.argument("new", type=click.Path(path_type=Path), metavar="NEW")
+@click.option(
+    "--spec", metavar="NAME|PATH",
+    help="The piece both are for, where it cannot be recognised by its size.",
+)  # fmt: skip
+@click.option(
+    "--out", metavar="DIR", type=click.Path(path_type=Path), default=Path("prepcheck-out"),
+    show_default=True, help="Folder for the proof and the report of the comparison.",
+)  # fmt: skip
+@click.option("--quiet", is_flag=True, help="Print nothing and show no progress, only errors.")
+@click.option(
+    "--jobs",
+    metavar="N",
+    type=click.IntRange(min=1),
+    help="How many parts to examine at a time.  [default: one a processor, at most 4]",
+)
+@_ends_with_exit_code
+def compare(
+    old: Path, new: Path, spec: str | None, out: Path, quiet: bool, jobs: int | None
+) -> ExitCode:
+    """Check a corrected file against the earlier one and tell what changed.
+
+    OLD and NEW are two files of one piece, or two order files. Both are checked; then every
+    place that looks different is listed, with its size in mm and the inks that changed, and
+    which findings are cured, still there, or new. A shift of the whole print by up to 0.3 mm is
+    measured, said, and taken out first. The exit code is that of NEW.
+
+    \b
+    Examples
+      prepcheck compare label-a.pdf label-a-corrected.pdf
+      prepcheck compare first/order.toml second/order.toml --out compared
+    """
+    from datetime import date
+
+    from prepcheck.report.compare import comparison_console
+    from prepcheck.run.compare import compare as compared_of
+    from prepcheck.run.compare import write_compared
+
+    with _progress(quiet) as tell:
+        compared = compared_of(old, new, spec=spec, jobs=jobs or _processors(), progress=tell)
+    if not quiet:
+        _print(comparison_console(compared.comparison))
+    outputs = _Outputs(out / f"{compared.stem}-compare.pdf", out / f"{compared.stem}-compare.json")
+    write_compared(compared, proof=outputs.proof, report=outputs.report, made_on=date.today())
+    if not quiet:
+        _print(str(outputs))
+    return exit_code([compared.comparison.new])
 
 
 @cli.command(epilog=EXIT_CODES)
@@ -313,8 +393,9 @@ def _print(text: str) -> None:
 
 
 def _tell(*lines: str) -> None:
-    for line in lines:
-        click.echo(line, err=True)
+    with suppress(OSError):  # nobody is left to read it
+        for line in lines:
+            click.echo(line, err=True)
 
 
 def _terminated(number: int, frame: object) -> NoReturn:

@@ -13,6 +13,7 @@ ALLOWED: dict[str, set[str]] = {
     "outline": {"geometry"},
     "errors": set(),
     "findings": {"geometry"},
+    "comparison": {"geometry", "findings"},
     "faults": set(),
     "spec": {"units", "geometry", "outline", "errors", "findings", "faults"},
     "order": {"errors", "faults"},
@@ -23,13 +24,14 @@ ALLOWED: dict[str, set[str]] = {
         "units", "geometry", "outline", "findings", "spec", "order", "art", "press",
         "measure",
     },
-    "proof": {"units", "geometry", "outline", "errors", "findings", "spec"},
-    "report": {"findings", "geometry"},
+    "proof": {"units", "geometry", "outline", "errors", "findings", "comparison", "spec", "todo"},
+    "todo": {"findings"},
+    "report": {"findings", "comparison", "geometry", "todo"},
     "run": {
         "units", "geometry", "outline", "errors", "findings", "spec", "order", "art", "press",
-        "measure", "checks", "proof", "report", "faults",
+        "measure", "checks", "proof", "report", "faults", "comparison",
     },
-    "cli": {"errors", "findings", "spec", "order", "checks", "report", "run"},
+    "cli": {"errors", "comparison", "findings", "spec", "order", "checks", "report", "run"},
 }  # fmt: skip
 
 

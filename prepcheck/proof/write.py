@@ -38,7 +38,11 @@ def write_proof(path: Path, result: Result, parts: Sequence[ProofPart], *, made_
     The same arguments give the same bytes. Raises OutputError when the place cannot be written;
     whatever stood at `path` before then stays as it was.
     """
-    data = proof_bytes(result, parts, made_on=made_on)
+    put(path, proof_bytes(result, parts, made_on=made_on))
+
+
+def put(path: Path, data: bytes) -> None:
+    """Write a document whole or not at all; raises OutputError."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         aside = path.with_name(f".{path.name}.{os.getpid()}")
@@ -58,14 +62,19 @@ def write_proof(path: Path, result: Result, parts: Sequence[ProofPart], *, made_
 def proof_bytes(result: Result, parts: Sequence[ProofPart], *, made_on: date) -> bytes:
     """Return the proof as the bytes of a PDF."""
     leaves = list(leaves_of(result, parts, made_on))
+    return document(leaves, running_head(result), result.version, made_on)
+
+
+def document(leaves: Sequence[Leaf], head: str, version: str, made_on: date) -> bytes:
+    """Return pages as the bytes of a PDF, `head` above all but the first."""
     out = io.BytesIO()
     with _binary_streams():
         canvas = Canvas(
             out, invariant=1, pageCompression=1, lang="en", initialFontName=face_name(Face.TEXT)
         )
-        canvas.setTitle(_plain(_running_head(result)))
+        canvas.setTitle(_plain(head))
         canvas.setAuthor("prepcheck")
-        canvas.setCreator(f"prepcheck {result.version}")
+        canvas.setCreator(f"prepcheck {version}")
         canvas.setSubject("Artwork proof")
         pictures = Pictures()
         for number, leaf in enumerate(leaves, 1):
@@ -76,7 +85,10 @@ def proof_bytes(result: Result, parts: Sequence[ProofPart], *, made_on: date) ->
                 canvas.bookmarkPage(f"page-{number}")
                 canvas.addOutlineEntry(_plain(words), f"page-{number}", depth, closed=False)
             leaf.draw(pen)
-            _draw_running(pen, leaf, result, made_on, f"{number} / {len(leaves)}", number == 1)
+            foot = f"prepcheck {version} · {day(made_on)} · not a contract colour proof"
+            _draw_running(pen, leaf, "" if number == 1 else head, foot)
+            folio = f"{number} / {len(leaves)}"
+            pen.text(pen.paper.right, 813, folio, SMALL.in_ink(Ink.TEXT), Align.RIGHT)
             canvas.showPage()
         canvas.save()
     return out.getvalue()
@@ -106,25 +118,21 @@ def colours_of(printed: Printed) -> str:
     )
 
 
-def _draw_running(
-    pen: Pen, leaf: Leaf, result: Result, made_on: date, folio: str, is_cover: bool
-) -> None:
-    """Set the running head and foot."""
+def _draw_running(pen: Pen, leaf: Leaf, head: str, foot: str) -> None:
+    """Set the running head, where there is one, and foot."""
     paper = pen.paper
-    if not is_cover:
-        head = shortened(_running_head(result), SMALL, paper.measure * 0.6)
-        pen.text(paper.left, 36, head, SMALL)
+    if head:
+        pen.text(paper.left, 36, shortened(head, SMALL, paper.measure * 0.6), SMALL)
         section = shortened(leaf.section, SMALL, paper.measure * 0.35)
         pen.text(paper.right, 36, section, SMALL, Align.RIGHT)
         pen.rule(paper.left, 42, paper.right)
     if leaf.note:
         pen.text(paper.left, 801, shortened(leaf.note, SMALL, paper.measure), SMALL)
-    foot = f"prepcheck {result.version} · {day(made_on)} · not a contract colour proof"
     pen.text(paper.left, 813, foot, SMALL)
-    pen.text(paper.right, 813, folio, SMALL.in_ink(Ink.TEXT), Align.RIGHT)
 
 
-def _running_head(result: Result) -> str:
+def running_head(result: Result) -> str:
+    """Return what stands above every page but the first."""
     order = result.order
     facts = (order.number, order.title, order.catalogue) if order else ()
     return " · ".join(fact for fact in facts if fact) or "Artwork proof"

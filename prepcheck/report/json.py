@@ -31,7 +31,7 @@ def report_text(result: Result) -> str:
     if result.outcomes:
         report["checks"] = [_outcome(outcome) for outcome in result.outcomes]
     if result.findings:
-        report["findings"] = [_finding(finding) for finding in result.findings]
+        report["findings"] = [finding_table(finding) for finding in result.findings]
     if result.missing:
         report["missing"] = list(result.missing)
     return json.dumps(rounded(report), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
@@ -52,7 +52,7 @@ def _part(part: PartResult) -> dict[str, Any]:
         "trim_found_by": part.trim_found_by,
         "measured": dict(sorted(part.measured.items())),
         "checks": [_outcome(outcome) for outcome in part.outcomes],
-        "findings": [_finding(finding) for finding in part.findings],
+        "findings": [finding_table(finding) for finding in part.findings],
     }
 
 
@@ -67,7 +67,8 @@ def _outcome(outcome: Outcome) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_table(finding: Finding) -> dict[str, Any]:
+    """Return a finding as the report has it."""
     return {
         "check": finding.check,
         "severity": finding.severity.value,

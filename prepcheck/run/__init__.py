@@ -19,11 +19,12 @@ from prepcheck.order import Order
 from prepcheck.proof.model import ProofPart
 from prepcheck.proof.write import write_proof
 from prepcheck.report.json import report_text
+from prepcheck.report.letter import letter_text
 from prepcheck.run.answer import Answer, Task
 from prepcheck.run.events import Event, Finished, Started
 from prepcheck.run.gather import Batch, Gathered, gather, order_batch
 from prepcheck.run.order import order_said
-from prepcheck.run.output import refuse_inputs, write_whole
+from prepcheck.run.output import refuse_inputs, written
 from prepcheck.run.part import examine_part, unreadable_part, with_spec
 from prepcheck.run.settings import DEFAULT, Resolution, Settings, WorkerLimits
 from prepcheck.run.worker import Failed, isolated
@@ -79,6 +80,9 @@ def inspect(
     `spec` names a spec or a TOML file; without it each piece is recognised by its size. `proof`
     and `report` are paths to write the proof PDF and the JSON report to; `made_on` is the date on
     the proof, today by default. `jobs` parts are examined at a time.
+
+    Worker processes may import the script that calls this: it must do so under
+    `if __name__ == "__main__":`.
 
     Raises UsageError, SpecError or OrderError, one line a fault, and OutputError. An art file
     that cannot be read raises nothing: it is a finding.
@@ -160,18 +164,23 @@ def write_outputs(
     *,
     proof: Path | None,
     report: Path | None,
+    letter: Path | None = None,
     made_on: date,
 ) -> None:
-    """Write the proof and the report, each whole or not at all; the first fault waits for both.
+    """Write the outputs that are wanted, each whole or not at all; a fault waits for the others.
 
     Raises UsageError before writing anything when a path is one of the inputs, else OutputError.
     """
-    refuse_inputs([path for path in (proof, report) if path is not None], batch.inputs)
+    refuse_inputs([path for path in (proof, report, letter) if path is not None], batch.inputs)
     lines: list[str] = []
     if report is not None:
-        lines += _written(report, lambda aside: _write_report(aside, examined.result))
+        report_words = report_text(examined.result)
+        lines += written(report, lambda aside: _write_text(aside, report_words))
+    if letter is not None:
+        text = letter_text(examined.result)
+        lines += written(letter, lambda aside: _write_text(aside, text))
     if proof is not None:
-        lines += _written(
+        lines += written(
             proof,
             lambda aside: write_proof(aside, examined.result, examined.parts, made_on=made_on),
         )
@@ -179,16 +188,8 @@ def write_outputs(
         raise OutputError(*lines)
 
 
-def _write_report(path: Path, result: Result) -> None:
-    path.write_bytes(report_text(result).encode())
-
-
-def _written(path: Path, write: Callable[[Path], None]) -> tuple[str, ...]:
-    try:
-        write_whole(path, write)
-    except OutputError as error:
-        return error.lines
-    return ()
+def _write_text(path: Path, text: str) -> None:
+    path.write_bytes(text.encode("utf-8", "replace"))
 
 
 def _raise_faults(answers: Iterable[Answer], batch: Batch) -> None:

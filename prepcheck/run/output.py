@@ -31,6 +31,15 @@ def write_whole(path: Path, write: Callable[[Path], None]) -> None:
             aside.unlink(missing_ok=True)
 
 
+def written(path: Path, write: Callable[[Path], None]) -> tuple[str, ...]:
+    """Write as in `write_whole`, and return why it failed, a sentence a line; nothing if not."""
+    try:
+        write_whole(path, write)
+    except OutputError as error:
+        return error.lines
+    return ()
+
+
 def refuse_inputs(outputs: Iterable[Path], inputs: Iterable[Path]) -> None:
     """Raise UsageError when an output would replace an input, by whatever name."""
     taken = {path.resolve(): path for path in inputs}

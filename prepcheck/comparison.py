@@ -1,0 +1,200 @@
+"""What became of an earlier file or order: the contract between those who compare and show.
+
+Places are in mm in the piece's frame of the newer file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from prepcheck.findings import Finding, PartResult, Result, Verdict
+from prepcheck.geometry import Box
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """By how many mm the newer print lies off the earlier one, x right and y up.
+
+    `aligned` where that was taken out before the two were compared.
+    """
+
+    x_mm: float
+    y_mm: float
+    aligned: bool
+
+    @property
+    def mm(self) -> float:
+        return float((self.x_mm**2 + self.y_mm**2) ** 0.5)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A place that looks different: its box and area, and the inks that changed in it."""
+
+    box: Box
+    area_mm2: float
+    inks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PageChanges:
+    """What changed on one page (1-based `number` in the newer file), the largest place first.
+
+    `places` counts all of them, where `changes` holds only the largest. `unlike` says why two
+    pages could not be laid over each other; nothing is compared then.
+    """
+
+    number: int
+    places: int
+    area_mm2: float
+    inks: tuple[str, ...]
+    changes: tuple[Change, ...]
+    shift: Shift | None = None
+    unlike: str | None = None
+
+    @property
+    def same(self) -> bool:
+        return not self.places and self.unlike is None
+
+
+@dataclass(frozen=True, slots=True)
+class Fate:
+    """Findings of the earlier and the newer check, told apart.
+
+    `still` pairs a finding with what has become of it.
+    """
+
+    cured: tuple[Finding, ...] = ()
+    still: tuple[tuple[Finding, Finding], ...] = ()
+    new: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PartChanges:
+    """One part then and now; `before` is None for one that is new, `after` for one left out."""
+
+    name: str
+    before: PartResult | None
+    after: PartResult | None
+    pages: tuple[PageChanges, ...]
+    fate: Fate
+
+    @property
+    def same_file(self) -> bool:
+        one, other = self.before, self.after
+        return one is not None and other is not None and one.sha256 == other.sha256 != ""
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Two results and what changed between them, part by part; `order` is of the order itself."""
+
+    old: Result
+    new: Result
+    parts: tuple[PartChanges, ...]
+    order: Fate = Fate()
+
+    @property
+    def verdict(self) -> Verdict:
+        """The verdict of what is new."""
+        return self.new.verdict
+
+    @property
+    def fates(self) -> tuple[Fate, ...]:
+        return (*(part.fate for part in self.parts), self.order)
+
+
+NEAR_MM = 3.0
+"""Places of a finding this near to each other are one place."""
+
+
+def fate_of(old: Iterable[Finding], new: Iterable[Finding]) -> Fate:
+    """Tell which findings are cured, still there and new.
+
+    A finding is still there where one of the same check, on the same page, has a place near one
+    of its own; or, where neither has any, says the same, else speaks of the same check.
+    """
+    left = list(new)
+    pairs: list[tuple[Finding, Finding]] = []
+    waiting = list(old)
+    for alike in (_word_for_word, _in_one_place, _of_one_thing):
+        undecided = []
+        for finding in waiting:
+            match = next((other for other in left if alike(finding, other)), None)
+            if match is None:
+                undecided.append(finding)
+            else:
+                left.remove(match)
+                pairs.append((finding, match))
+        waiting = undecided
+    return Fate(tuple(waiting), tuple(pairs), tuple(left))
+
+
+def _word_for_word(one: Finding, other: Finding) -> bool:
+    return (
+        one.check == other.check
+        and one.page == other.page
+        and one.message == other.message
+        and (not one.where or _near(one, other))
+    )
+
+
+def _in_one_place(one: Finding, other: Finding) -> bool:
+    return one.check == other.check and one.page == other.page and _near(one, other)
+
+
+def _of_one_thing(one: Finding, other: Finding) -> bool:
+    """Say whether two findings without places are about one thing.
+
+    Those of an order speak of parts in words: then the words before the first number must agree.
+    """
+    if one.check != other.check or one.page != other.page or one.where or other.where:
+        return False
+    return _about(one) == _about(other)
+
+
+def _about(finding: Finding) -> str:
+    kept = []
+    for word in finding.message.split():
+        if any(c.isdigit() for c in word):
+            break
+        kept.append(word)
+    return " ".join(kept)
+
+
+def _near(one: Finding, other: Finding) -> bool:
+    return any(
+        a.box.grown(NEAR_MM).overlap(b.box) is not None for a in one.where for b in other.where
+    )
+
+
+def totals(comparison: Comparison) -> str:
+    """Return how many findings are cured, still there and new."""
+    counts = [
+        sum(len(getattr(fate, name)) for fate in comparison.fates)
+        for name in ("cured", "still", "new")
+    ]
+    return f"Findings: {counts[0]} cured, {counts[1]} still there, {counts[2]} new."
+
+
+def page_words(page: PageChanges) -> str:
+    """Return in a sentence or two what changed on a page."""
+    if page.unlike is not None:
+        return f"Not compared: {page.unlike}."
+    words = []
+    shift = page.shift
+    if shift is not None:
+        moved = f"{shift.mm:.2f} mm (x {shift.x_mm:+.2f}, y {shift.y_mm:+.2f})"
+        words.append(
+            f"The print has shifted by {moved}, which was taken out before comparing."
+            if shift.aligned
+            else f"All of the print has moved by {moved}."
+        )
+    if page.places:
+        noun = "place" if page.places == 1 else "places"
+        inks = f" in {', '.join(page.inks)}" if page.inks else ""
+        words.append(f"{page.places} {noun} changed, {page.area_mm2:.1f} mm² in all{inks}.")
+    else:
+        words.append("Nothing else looks different." if words else "Nothing looks different.")
+    return " ".join(words)

@@ -1,0 +1,342 @@
+"""The proof of a comparison: what became of the findings, then each page before, after and
+where the two differ."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from datetime import date
+from pathlib import Path
+
+from prepcheck.comparison import (
+    Change,
+    Comparison,
+    Fate,
+    PageChanges,
+    PartChanges,
+    page_words,
+    totals,
+)
+from prepcheck.findings import Finding, Result
+from prepcheck.geometry import Box
+from prepcheck.outline import Outline
+from prepcheck.proof.badge import RADIUS, draw_tick, draw_verdict, verdict_width
+from prepcheck.proof.cover import FactsBlock, TitleBlock, VerdictBlock
+from prepcheck.proof.drawing import Projection, draw_features, draw_picture, features
+from prepcheck.proof.entries import Heading, Paragraph, finding_blocks
+from prepcheck.proof.leaf import (
+    Block,
+    Leaf,
+    Placed,
+    column_width,
+    columns,
+    draw_placed,
+    flow,
+    on_grid,
+)
+from prepcheck.proof.model import ComparedPage, ComparedPart, Picture
+from prepcheck.proof.pen import XY, Align, Pen, Rect
+from prepcheck.proof.theme import (
+    A3_ACROSS,
+    A4_UPRIGHT,
+    BODY,
+    BODY_SOFT,
+    HEADING,
+    INTRO,
+    LABEL,
+    NUMBER,
+    SMALL,
+    STRONG,
+    Ink,
+    Line,
+)
+from prepcheck.proof.typeset import shortened, wrap
+from prepcheck.proof.words import counted, day, millimetres, number, scale_words
+from prepcheck.proof.write import document, put, running_head
+from prepcheck.spec.model import Spec
+from prepcheck.units import pt_from_mm
+
+_SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+_AROUND_MM = 1.5
+"""How much is shown outside the bleed."""
+_GAP = 24.0
+_CLOSE_UPS = 8
+_CLOSE_ACROSS = 4
+_CLOSE_ROOM = Rect(0, 0, 120, 84)
+_LEAST_CROP_MM = 8.0
+_WIDE = 1.4
+"""Width against height from which before and after stand over each other."""
+
+
+def write_comparison(
+    path: Path, comparison: Comparison, parts: Sequence[ComparedPart], *, made_on: date
+) -> None:
+    """Write the proof of a comparison to `path`, whole or not at all; raises OutputError."""
+    leaves = list(comparison_leaves(comparison, parts, made_on))
+    new = comparison.new
+    put(path, document(leaves, f"{running_head(new)} · compared", new.version, made_on))
+
+
+def comparison_leaves(
+    comparison: Comparison, parts: Sequence[ComparedPart], made_on: date
+) -> Iterator[Leaf]:
+    """Yield the pages in order."""
+    yield from _cover(comparison, parts, made_on)
+    for part in parts:
+        for page in part.pages:
+            if page.before is not None and page.after is not None and part.spec is not None:
+                yield _page_leaf(part, page, part.spec, page.before, page.after)
+
+
+class Cured(Block):
+    """A finding that is no longer there."""
+
+    def __init__(self, finding: Finding, width: float) -> None:
+        self.lines = wrap(finding.message, BODY, width - 24)
+        self.height = on_grid(len(self.lines) * 12 + 6)
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        draw_tick(pen, (x + RADIUS, y + 6))
+        pen.lines(x + 24, y + 9, self.lines, BODY)
+
+
+class Then(Block):
+    """What a finding was before, where it has eased or grown worse."""
+
+    def __init__(self, words: str, width: float) -> None:
+        self.lines = wrap(words, BODY_SOFT, width - 24)
+        self.height = on_grid(len(self.lines) * 12 + 6)
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        pen.lines(x + 24, y + 9, self.lines, BODY_SOFT)
+
+
+def _cover(comparison: Comparison, parts: Sequence[ComparedPart], made_on: date) -> list[Leaf]:
+    width = column_width(A4_UPRIGHT)
+    only = comparison.parts[0].name if len(comparison.parts) == 1 else None
+    title = TitleBlock(comparison.new.order, only, width)
+    title.label = "WHAT HAS CHANGED"
+    blocks: list[Block] = [
+        title,
+        VerdictBlock(comparison.new, width),
+        FactsBlock(_facts(comparison, made_on), width),
+        Paragraph(totals(comparison), INTRO, width, 9),
+    ]
+    count = 1
+    for changes in comparison.parts:
+        own = _part_blocks(changes, width, count)
+        count += len(changes.fate.still) + len(changes.fate.new)
+        blocks += own
+    fate = comparison.order
+    if fate.cured or fate.still or fate.new:
+        blocks.append(Heading("The order as a whole", "", width))
+        blocks += _fate_blocks(fate, width, count)
+    rooms = columns(A4_UPRIGHT)
+    return [
+        Leaf(A4_UPRIGHT, "", _drawn(placed), ("What has changed", 0) if i == 0 else None)
+        for i, placed in enumerate(flow(blocks, rooms, rooms))
+    ]
+
+
+def _drawn(placed: Sequence[Placed]) -> Callable[[Pen], None]:
+    return lambda pen: draw_placed(pen, placed)
+
+
+def _facts(comparison: Comparison, made_on: date) -> list[tuple[str, str]]:
+    def files(result: Result) -> str:
+        if result.order is not None:
+            return result.order.file or result.order.number or ""
+        return ", ".join(part.file for part in result.parts)
+
+    version = comparison.new.version
+    return [
+        ("Earlier", files(comparison.old)),
+        ("Newer", files(comparison.new)),
+        ("Verdict before", comparison.old.verdict.value),
+        ("Compared", f"{day(made_on)}, prepcheck\u00a0{version}"),
+    ]
+
+
+def _part_blocks(changes: PartChanges, width: float, first: int) -> list[Block]:
+    blocks: list[Block] = [Heading(changes.name, _verdicts(changes), width)]
+    before, after = changes.before, changes.after
+    if before is None and after is not None:
+        words = f"{after.file} was not in the earlier order."
+    elif after is None and before is not None:
+        words = f"{before.file} is no longer in the order."
+    elif changes.same_file and after is not None:
+        words = f"{after.file} is the same file as before, byte for byte."
+    elif before is not None and after is not None and before.file != after.file:
+        words = f"{before.file}, now {after.file}"
+    else:
+        words = "" if after is None else after.file
+    blocks.append(Paragraph(words, BODY_SOFT, width, 3))
+    for page in changes.pages:
+        lead = f"Page {page.number}: " if len(changes.pages) > 1 else ""
+        blocks.append(Paragraph(lead + page_words(page), BODY, width))
+    return blocks + _fate_blocks(changes.fate, width, first)
+
+
+def _verdicts(changes: PartChanges) -> str:
+    before, after = changes.before, changes.after
+    if before is None or after is None:
+        return "new" if before is None else "left out"
+    if before.verdict is after.verdict:
+        return f"{after.verdict.value}, as before"
+    return f"{before.verdict.value} before, now {after.verdict.value}"
+
+
+def _fate_blocks(fate: Fate, width: float, first: int) -> list[Block]:
+    blocks: list[Block] = []
+    if fate.new:
+        blocks.append(Paragraph(f"New: {counted(len(fate.new), 'finding')}", STRONG, width, 3))
+        blocks += finding_blocks(tuple(enumerate(fate.new, first)), width)
+    if fate.still:
+        words = f"Still there: {counted(len(fate.still), 'finding')}"
+        blocks.append(Paragraph(words, STRONG, width, 3))
+        for index, (before, now) in enumerate(fate.still, first + len(fate.new)):
+            blocks += finding_blocks(((index, now),), width)
+            if before.message != now.message:
+                blocks.append(Then(f"Before ({before.severity.value}): {before.message}", width))
+    if fate.cured:
+        blocks.append(Paragraph(f"Cured: {counted(len(fate.cured), 'finding')}", STRONG, width, 3))
+        blocks += [Cured(finding, width) for finding in fate.cured]
+    return blocks
+
+
+def _page_leaf(
+    part: ComparedPart, page: ComparedPage, spec: Spec, before: Picture, after: Picture
+) -> Leaf:
+    """Return the page that shows one page of art before, after and where they differ."""
+    outline = spec.outline_of(page.page_index)
+    title = part.changes.name
+    if len(spec.pages) > 1:
+        title += f", {spec.pages[min(page.page_index, len(spec.pages) - 1)].name}"
+
+    def draw(pen: Pen) -> None:
+        _head(pen, title, part, page.changes)
+        rooms = _rooms(pen, outline)
+        shown = outline.bounds.grown(spec.bleed.wanted_mm + _AROUND_MM)
+        views = (("Before", before), ("After", after), ("Difference", page.difference or after))
+        for (name, picture), room in zip(views, rooms, strict=True):
+            scale = _scale(shown, room)
+            place = _place(shown, room, scale)
+            to_page = Projection.centred(place.centre, shown.centre, scale)
+            pen.text(room.x, room.y - 6, name.upper(), LABEL)
+            pen.text(room.right, room.y - 6, scale_words(scale), SMALL, Align.RIGHT)
+            with pen.clipped([place.corners]):
+                draw_picture(pen, to_page, picture)
+                draw_features(pen, to_page, features(spec, outline)[-1:])
+            if name == "Difference":
+                _mark(pen, to_page, place, page.changes.changes)
+        below = max(room.bottom for room in rooms) + 33
+        _close_ups(pen, below, page.changes, before, after)
+
+    return Leaf(A3_ACROSS, part.changes.name, draw, (title, 0))
+
+
+def _head(pen: Pen, title: str, part: ComparedPart, changes: PageChanges) -> None:
+    paper, top = pen.paper, pen.paper.top
+    pen.text(paper.left, top + 15, shortened(title, HEADING, paper.measure - 150), HEADING)
+    line = shortened(page_words(changes), BODY_SOFT, paper.measure - 150)
+    pen.text(paper.left, top + 30, line, BODY_SOFT)
+    after = part.changes.after
+    if after is not None:
+        at = paper.right - verdict_width(after.verdict)
+        draw_verdict(pen, at, top + 15, after.verdict)
+    x = paper.right
+    for ink, words in ((Ink.FOLD, "has come"), (Ink.ZONE, "is gone")):
+        x -= pen.text(x, top + 30, words, SMALL, Align.RIGHT) + 10
+        pen.rect(Rect(x, top + 24.5, 6, 6), fill=ink)
+        x -= 12
+
+
+def _rooms(pen: Pen, outline: Outline) -> tuple[Rect, Rect, Rect]:
+    """Return the room for before, after and difference."""
+    paper, top = pen.paper, pen.paper.top + 60
+    bounds = outline.bounds
+    if bounds.width < _WIDE * bounds.height:
+        width = (paper.measure - 2 * _GAP) / 3
+        first, second, third = (
+            Rect(paper.left + i * (width + _GAP), top, width, width) for i in range(3)
+        )
+        return first, second, third
+    small, height = (paper.measure - _GAP) / 3, 366.0
+    half = (height - _GAP) / 2
+    large = paper.measure - _GAP - small
+    return (
+        Rect(paper.left, top, small, half),
+        Rect(paper.left, top + half + _GAP, small, half),
+        Rect(paper.right - large, top, large, height),
+    )
+
+
+def _scale(shown: Box, room: Rect) -> float:
+    most = max(pt_from_mm(shown.width) / room.width, pt_from_mm(shown.height) / room.height)
+    return next((scale for scale in _SCALES if scale >= most - 1e-6), most)
+
+
+def _place(shown: Box, room: Rect, scale: float) -> Rect:
+    """Return where a piece stands in its room: at the left, as high as it goes."""
+    width, height = pt_from_mm(shown.width) / scale, pt_from_mm(shown.height) / scale
+    return Rect(room.x, room.y, width, height)
+
+
+def _mark(pen: Pen, to_page: Projection, place: Rect, changes: Sequence[Change]) -> None:
+    """Frame each change; the largest carry their number."""
+    for index in reversed(range(len(changes))):
+        frame = to_page.rect(changes[index].box).grown(2.5)
+        pen.rect(frame, Line(Ink.TEXT, 0.7), halo=0.5)
+        if index < _CLOSE_UPS:
+            at = (frame.x, frame.y)
+            at = (max(at[0], place.x + RADIUS), max(at[1], place.y + RADIUS))
+            _badge(pen, at, index + 1)
+
+
+def _badge(pen: Pen, centre: XY, count: int) -> None:
+    pen.circle(centre, RADIUS - 1, Line(Ink.PAPER, 1.0), fill=Ink.TEXT)
+    style = NUMBER.in_ink(Ink.PAPER)
+    pen.text(centre[0], centre[1] + style.size * 0.33, str(count), style, Align.CENTRE)
+
+
+def _close_ups(pen: Pen, top: float, changes: PageChanges, before: Picture, after: Picture) -> None:
+    """Show the largest changes enlarged, before and after, each with its measures."""
+    paper = pen.paper
+    step = (paper.measure + _GAP) / _CLOSE_ACROSS
+    row = _CLOSE_ROOM.height + 48
+    rows = max(int((paper.bottom - top + 12) // row), 0)
+    shown = changes.changes[: min(_CLOSE_UPS, rows * _CLOSE_ACROSS)]
+    for index, change in enumerate(shown):
+        x = paper.left + (index % _CLOSE_ACROSS) * step
+        y = top + (index // _CLOSE_ACROSS) * row
+        room = (step - _GAP - 6) / 2
+        for side, picture in enumerate((before, after)):
+            place = Rect(x + side * (room + 6), y, room, _CLOSE_ROOM.height)
+            _crop(pen, place, change.box, picture)
+        _badge(pen, (x + RADIUS, y + RADIUS), index + 1)
+        for line, words in enumerate(_measures(change)):
+            text = shortened(words, BODY if line == 0 else SMALL, step - _GAP)
+            pen.text(x, y + _CLOSE_ROOM.height + 12 + 9 * line, text, BODY if line == 0 else SMALL)
+    more = changes.places - len(shown)
+    if more and changes.changes:
+        words = f"{counted(more, 'smaller place')} more; the report lists them."
+        pen.text(paper.right, top - 12, words, SMALL, Align.RIGHT)
+
+
+def _crop(pen: Pen, place: Rect, box: Box, picture: Picture) -> None:
+    """Show the surroundings of a place, enlarged so that they fill a rectangle."""
+    share = place.width / place.height
+    width = max(box.width * 1.3, box.height * 1.3 * share, _LEAST_CROP_MM)
+    factor = place.width / width
+    centre = box.centre
+    at = place.centre
+    to_page = Projection(at[0] - centre.x * factor, at[1] + centre.y * factor, factor)
+    with pen.clipped([place.corners]):
+        draw_picture(pen, to_page, picture)
+    pen.rect(place, Line(Ink.RULE, 0.5))
+
+
+def _measures(change: Change) -> tuple[str, str]:
+    box = change.box
+    size = f"{millimetres(box.width, box.height)}, {number(change.area_mm2)}\u202fmm²"
+    at = f"centre at x {number(box.centre.x)}, y {number(box.centre.y)} mm"
+    return size, f"{at}; {', '.join(change.inks)}" if change.inks else at

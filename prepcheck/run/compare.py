@@ -1,0 +1,203 @@
+"""Compares a corrected file or order with the earlier one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from prepcheck.comparison import Comparison, PageChanges, PartChanges, fate_of
+from prepcheck.errors import OutputError, UsageError
+from prepcheck.proof.compare_pages import write_comparison
+from prepcheck.proof.model import ComparedPage, ComparedPart, ProofPart
+from prepcheck.report.compare import comparison_text
+from prepcheck.run import Examined, Progress, examine
+from prepcheck.run.answer import Task
+from prepcheck.run.gather import Batch, gather
+from prepcheck.run.output import refuse_inputs, written
+from prepcheck.run.pair import PairAnswer, PairTask, compare_pair
+from prepcheck.run.settings import DEFAULT, Settings
+from prepcheck.run.worker import Failed, isolated
+
+
+@dataclass(frozen=True)
+class Compared:
+    """A comparison, and part for part what its proof shows."""
+
+    comparison: Comparison
+    parts: tuple[ComparedPart, ...]
+    batches: tuple[Batch, Batch]
+
+    @property
+    def stem(self) -> str:
+        """What the outputs are named after."""
+        return self.batches[1].stem
+
+
+_Side = tuple[Task, ProofPart]
+
+
+def compare(
+    old: Path,
+    new: Path,
+    *,
+    spec: str | Path | None = None,
+    jobs: int = 1,
+    progress: Progress | None = None,
+    settings: Settings = DEFAULT,
+) -> Compared:
+    """Check two files, or two orders, and tell what changed from one to the other.
+
+    Parts of orders belong together by name, else by side; single files always do. Raises
+    UsageError, SpecError or OrderError, one line a fault.
+    """
+    batches = _one(old, spec, settings), _one(new, spec, settings)
+    before, after = (
+        examine(batch, jobs=jobs, pictures=False, progress=progress) for batch in batches
+    )
+    pairs = _paired(_sides(batches[0], before), _sides(batches[1], after))
+    pages = _pages(pairs, jobs, settings)
+    parts = tuple(_part(pair, own) for pair, own in zip(pairs, pages, strict=True))
+    comparison = Comparison(
+        before.result,
+        after.result,
+        tuple(part.changes for part in parts),
+        fate_of(before.result.findings, after.result.findings),
+    )
+    return Compared(comparison, parts, batches)
+
+
+def write_compared(
+    compared: Compared, *, proof: Path | None, report: Path | None, made_on: date
+) -> None:
+    """Write the proof and the report of a comparison, each whole or not at all.
+
+    Raises UsageError before writing anything when a path is one of the inputs, else OutputError.
+    """
+    inputs = [path for batch in compared.batches for path in batch.inputs]
+    refuse_inputs([path for path in (proof, report) if path is not None], inputs)
+    text = comparison_text(compared.comparison)
+    lines: list[str] = []
+    if report is not None:
+        lines += written(report, lambda aside: _write(aside, text))
+    if proof is not None:
+        lines += written(
+            proof,
+            lambda aside: write_comparison(
+                aside, compared.comparison, compared.parts, made_on=made_on
+            ),
+        )
+    if lines:
+        raise OutputError(*lines)
+
+
+def _write(path: Path, text: str) -> None:
+    path.write_bytes(text.encode())
+
+
+def _one(path: Path, spec: str | Path | None, settings: Settings) -> Batch:
+    batches = gather([path], spec=spec, settings=settings).batches
+    if len(batches) != 1:
+        raise UsageError(f"{path}: holds {len(batches)} orders; compare them one at a time")
+    return batches[0]
+
+
+def _sides(batch: Batch, examined: Examined) -> list[_Side]:
+    return list(zip(batch.tasks, examined.parts, strict=True))
+
+
+def _paired(old: Sequence[_Side], new: Sequence[_Side]) -> list[tuple[_Side | None, _Side | None]]:
+    """Return what belongs together, in the order of what is new, then what was left out."""
+    if len(old) == len(new) == 1:
+        return [(old[0], new[0])]
+    left = list(old)
+    found: dict[int, _Side] = {}
+    for alike in (_same_name, _same_side, _same_file):
+        for index, side in enumerate(new):
+            if index in found:
+                continue
+            match = next((other for other in left if alike(other, side)), None)
+            if match is not None:
+                left.remove(match)
+                found[index] = match
+    pairs: list[tuple[_Side | None, _Side | None]] = [
+        (found.get(index), side) for index, side in enumerate(new)
+    ]
+    return pairs + [(side, None) for side in left]
+
+
+def _same_name(one: _Side, other: _Side) -> bool:
+    return one[0].name.casefold() == other[0].name.casefold()
+
+
+def _same_side(one: _Side, other: _Side) -> bool:
+    return one[1].result.side is not None and one[1].result.side == other[1].result.side
+
+
+def _same_file(one: _Side, other: _Side) -> bool:
+    return one[0].path.name.casefold() == other[0].path.name.casefold()
+
+
+def _pages(
+    pairs: Sequence[tuple[_Side | None, _Side | None]], jobs: int, settings: Settings
+) -> list[tuple[ComparedPage, ...]]:
+    """Return the pages of each pair; none where one is lacking or both are the same file."""
+    found: list[tuple[ComparedPage, ...]] = [()] * len(pairs)
+    tasks: list[PairTask] = []
+    places: list[int] = []
+    for index, (old, new) in enumerate(pairs):
+        if old is None or new is None or _unchanged(old, new):
+            continue
+        task = _task(old, new, settings)
+        if task is None:
+            why = "one of the two files cannot be examined"
+            found[index] = (_unlike(why),)
+        else:
+            tasks.append(task)
+            places.append(index)
+    for end in isolated(compare_pair, tasks, PairAnswer, jobs=jobs, limits=settings.worker):
+        answer = end.answer
+        pages = (_unlike(answer.why),) if isinstance(answer, Failed) else answer.pages
+        found[places[end.index]] = pages
+    return found
+
+
+def _unlike(why: str) -> ComparedPage:
+    return ComparedPage(PageChanges(1, 0, 0.0, (), (), unlike=why))
+
+
+def _unchanged(old: _Side, new: _Side) -> bool:
+    one, other = old[1].result, new[1].result
+    pages = tuple(None if side[0].part is None else side[0].part.page for side in (old, new))
+    return one.sha256 == other.sha256 != "" and pages[0] == pages[1] and one.spec == other.spec
+
+
+def _task(old: _Side, new: _Side, settings: Settings) -> PairTask | None:
+    before, after = old[1], new[1]
+    if before.spec is None or after.spec is None:
+        return None
+    if not before.result.pages or not after.result.pages:
+        return None
+    return PairTask(
+        old[0].path, new[0].path, before.spec, after.spec, old[0].part, new[0].part, settings
+    )
+
+
+def _part(pair: tuple[_Side | None, _Side | None], pages: tuple[ComparedPage, ...]) -> ComparedPart:
+    old, new = pair
+    before = None if old is None else old[1].result
+    after = None if new is None else new[1].result
+    named = after or before
+    fate = fate_of(
+        () if before is None else before.findings, () if after is None else after.findings
+    )
+    changes = PartChanges(
+        "" if named is None else named.name,
+        before,
+        after,
+        tuple(page.changes for page in pages),
+        fate,
+    )
+    spec = new[1].spec if new is not None else old[1].spec if old is not None else None
+    return ComparedPart(changes, spec, pages)

@@ -1,0 +1,177 @@
+"""Comparisons end to end: a known shift and a known box, on PDFs whose places are given in mm."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from pypdf import PdfReader
+
+from prepcheck.cli import cli
+from prepcheck.errors import ExitCode, UsageError
+from prepcheck.report.compare import comparison_console, comparison_text
+from prepcheck.run import Resolution
+from prepcheck.run.compare import compare, write_compared
+from tests.factories import one_page
+from tests.run.art import QUICK, label_pdf, order_toml
+
+DAY = date(2026, 4, 17)
+EXACT = replace(QUICK, compare=Resolution(254.0, 2e6))
+"""Ten pixels a mm."""
+
+
+def label(path: Path, *, right: float = 0.0, bar: float = 12.0, extra: str = "") -> Path:
+    """Write a label 100 mm wide: bars, one of which is `bar` mm long, all moved by `right` mm."""
+    bars = "".join(f"{20 + 5 * i} {28 + 3 * i} 8 1.2 re f\n" for i in range(8))
+    content = (
+        f"0 0.2 0.4 0 k -9 -9 130 130 re f\n1 0 0 1 {right} 0 cm 0 0 0 1 k\n{bars}"
+        f"40 70 {bar} 6 re f\n{extra}"
+    )
+    path.write_bytes(
+        one_page(content, (106, 106), trim_mm=(3, 3, 103, 103), bleed_mm=(0, 0, 106, 106))
+    )
+    return path
+
+
+def test_a_shift_of_a_fifth_of_a_millimetre_is_said_and_taken_out(tmp_path: Path) -> None:
+    old, new = label(tmp_path / "old.pdf"), label(tmp_path / "new.pdf", right=0.2)
+    (part,) = compare(old, new, settings=EXACT).comparison.parts
+    (page,) = part.pages
+    assert page.shift is not None
+    assert page.shift.aligned
+    assert (page.shift.x_mm, page.shift.y_mm) == pytest.approx((0.2, 0.0), abs=0.01)
+    assert page.places == 0
+
+
+def test_a_larger_shift_is_said_and_left_in(tmp_path: Path) -> None:
+    old, new = label(tmp_path / "old.pdf"), label(tmp_path / "new.pdf", right=2.0)
+    (page,) = compare(old, new, settings=EXACT).comparison.parts[0].pages
+    assert page.shift is not None
+    assert not page.shift.aligned
+    assert page.shift.x_mm == pytest.approx(2.0, abs=0.02)
+    assert page.places > 0
+
+
+def test_a_changed_box_and_its_ink(tmp_path: Path) -> None:
+    """A magenta box of 5 × 4 mm with its lower left corner 60, 40 from the page's: in the
+    piece's frame, whose origin is at 53, 53, that is 7, -13."""
+    old = label(tmp_path / "old.pdf")
+    new = label(tmp_path / "new.pdf", extra="0 1 0.4 0 k 60 40 5 4 re f")
+    (page,) = compare(old, new, settings=EXACT).comparison.parts[0].pages
+    (change,) = page.changes
+    assert change.box == pytest.approx((7.0, -13.0, 12.0, -9.0), abs=0.1)
+    assert change.area_mm2 == pytest.approx(20.0, abs=0.5)
+    assert change.inks == ("Magenta",)
+    assert page.shift is None
+
+
+def test_a_bar_grown_under_a_shift(tmp_path: Path) -> None:
+    """The bar from x 40 to 52 grows to 55 and moves by 0.2: 3 mm are new, up to x 2.2."""
+    old, new = label(tmp_path / "old.pdf"), label(tmp_path / "new.pdf", right=0.2, bar=15.0)
+    (page,) = compare(old, new, settings=EXACT).comparison.parts[0].pages
+    (change,) = page.changes
+    assert change.box.x1 == pytest.approx(2.2, abs=0.2)
+    assert change.box.width == pytest.approx(3.0, abs=0.3)
+    assert change.box.height == pytest.approx(6.0, abs=0.3)
+
+
+def test_findings_are_told_apart(tmp_path: Path) -> None:
+    old, new = label_pdf(tmp_path / "a.pdf", bleed=0.0), label_pdf(tmp_path / "b.pdf")
+    compared = compare(old, new, spec="label-12in", settings=QUICK)
+    (part,) = compared.comparison.parts
+    assert "bleed.missing" in {finding.check for finding in part.fate.cured}
+    assert part.fate.new == ()
+    assert compared.comparison.verdict == "clear"
+
+
+def orders(folder: Path) -> tuple[Path, Path]:
+    """Write two orders: side B comes in the second, the jacket is in neither."""
+    for name in ("one", "two"):
+        (folder / name).mkdir()
+        label(folder / name / "a.pdf", bar=12.0 if name == "one" else 14.0)
+        label(folder / name / "b.pdf", bar=30.0)
+    side = '[[part]]\nname = "Label {0}"\nside = "{0}"\nfile = "{1}.pdf"\n'
+    one = order_toml(folder / "one", side.format("A", "a"))
+    return one, order_toml(folder / "two", side.format("A", "a") + side.format("B", "b"))
+
+
+def test_orders_by_the_names_of_their_parts(tmp_path: Path) -> None:
+    compared = compare(*orders(tmp_path), settings=QUICK)
+    a, b = compared.comparison.parts
+    assert (a.name, b.name) == ("Label A", "Label B")
+    assert a.pages[0].places == 1
+    assert (b.before, b.pages) == (None, ())
+    cured = {finding.check for finding in compared.comparison.order.cured}
+    assert "order.missing-part" in cured
+
+
+def test_the_same_file_is_not_drawn(tmp_path: Path) -> None:
+    path = label(tmp_path / "a.pdf")
+    (part,) = compare(path, path, settings=QUICK).comparison.parts
+    assert part.same_file
+    assert part.pages == ()
+
+
+def test_a_file_that_cannot_be_read(tmp_path: Path) -> None:
+    broken = tmp_path / "broken.pdf"
+    broken.write_bytes(b"%PDF-1.4 and nothing more")
+    compared = compare(label(tmp_path / "a.pdf"), broken, spec="label-12in", settings=QUICK)
+    (page,) = compared.comparison.parts[0].pages
+    assert page.unlike is not None
+    assert compared.comparison.verdict == "stop"
+
+
+def test_the_pieces_differ(tmp_path: Path) -> None:
+    old = label_pdf(tmp_path / "a.pdf")
+    new = label_pdf(tmp_path / "b.pdf", trim=92.0)
+    broad = compare(old, old, spec="label-12in", settings=QUICK)
+    assert broad.comparison.parts[0].same_file
+    other = tmp_path / "own.toml"
+    other.write_text(
+        'name="own"\ntitle="x"\nextends="label-7in"\nformat="12-inch"\n', encoding="utf-8"
+    )
+    one = order_toml(tmp_path, '[[part]]\nname="L"\nfile="a.pdf"\nspec="label-12in"', name="1.toml")
+    two = order_toml(tmp_path, '[[part]]\nname="L"\nfile="b.pdf"\nspec="own.toml"', name="2.toml")
+    (page,) = compare(one, two, settings=QUICK).comparison.parts[0].pages
+    assert page.unlike is not None
+    assert "different size" in page.unlike
+    assert new.exists()
+
+
+def test_outputs(tmp_path: Path) -> None:
+    compared = compare(*orders(tmp_path), settings=QUICK)
+    proof, report = tmp_path / "out" / "c.pdf", tmp_path / "out" / "c.json"
+    write_compared(compared, proof=proof, report=report, made_on=DAY)
+    table = json.loads(report.read_text(encoding="utf-8"))
+    assert table["schema"] == "prepcheck-compare/1"
+    assert report.read_text(encoding="utf-8") == comparison_text(compared.comparison)
+    change = table["parts"][0]["pages"][0]["changes"][0]
+    assert change["where"]["w"] == pytest.approx(2.0, abs=0.4)
+    assert table["parts"][1]["old"] is None
+    pages = [page.extract_text() for page in PdfReader(proof).pages]
+    assert "WHAT HAS CHANGED" in pages[0]
+    assert "Cured" in " ".join(pages)
+    assert all(word in pages[-1] for word in ("BEFORE", "AFTER", "DIFFERENCE"))
+    text = comparison_console(compared.comparison)
+    assert max(map(len, text.splitlines())) <= 80
+    assert "Cured" in text
+    with pytest.raises(UsageError, match="overwritten"):
+        write_compared(compared, proof=tmp_path / "one" / "a.pdf", report=None, made_on=DAY)
+
+
+def test_the_command(tmp_path: Path) -> None:
+    old, new = label_pdf(tmp_path / "a.pdf", bleed=0.0), label_pdf(tmp_path / "b.pdf")
+    arguments = [str(old), str(new), "--spec", "label-12in", "--out", str(tmp_path / "out")]
+    result = CliRunner().invoke(cli, ["compare", *arguments])
+    assert result.exit_code == ExitCode.CLEAR, result.output
+    assert "cured" in result.output
+    assert (tmp_path / "out" / "b-compare.pdf").exists()
+    back = [arguments[1], arguments[0], *arguments[2:], "--quiet"]
+    result = CliRunner().invoke(cli, ["compare", *back])
+    assert result.exit_code == ExitCode.STOP
+    assert result.output == ""
+    assert CliRunner().invoke(cli, ["compare", "no.pdf", str(new)]).exit_code == ExitCode.USAGE

@@ -1,0 +1,76 @@
+"""What became of findings: told apart by check, page and place."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from prepcheck.comparison import PageChanges, Shift, fate_of, page_words
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+
+
+def finding(check: str = "bleed.short", at: tuple[float, float] | None = (0.0, 0.0), **other):
+    where = () if at is None else (Mark(Box.centred(2.0, 2.0, at)),)
+    made = Finding(check, Severity.STOP, "Ink reaches 1.0 mm.", "Extend it.", "x", 1, where=where)
+    return replace(made, **other)
+
+
+def test_cured_still_and_new() -> None:
+    gone, stays, comes = finding("a.b"), finding("c.d"), finding("e.f")
+    fate = fate_of([gone, stays], [stays, comes])
+    assert fate.cured == (gone,)
+    assert fate.still == ((stays, stays),)
+    assert fate.new == (comes,)
+
+
+@pytest.mark.parametrize(
+    ("at", "same"), [((4.5, 0.0), True), ((5.5, 0.0), False), ((0.0, -4.9), True)]
+)
+def test_places_are_one_up_to_three_millimetres(at: tuple[float, float], same: bool) -> None:
+    """Boxes of 2 mm: centres up to 5 mm apart leave a gap of 3 mm."""
+    fate = fate_of([finding()], [finding(at=at, message="Ink reaches 1.5 mm.")])
+    assert bool(fate.still) is same
+    assert bool(fate.cured) is not same
+
+
+def test_another_page_is_another_finding() -> None:
+    fate = fate_of([finding()], [finding(page=2)])
+    assert len(fate.cured) == len(fate.new) == 1
+
+
+def test_eased_is_still_there() -> None:
+    before, now = finding(), finding(severity=Severity.QUERY, message="Ink reaches 2.5 mm.")
+    assert fate_of([before], [now]).still == ((before, now),)
+
+
+def test_without_places_the_words_decide() -> None:
+    def of(words: str) -> Finding:
+        return finding("file.pages", None, message=words)
+
+    three, four = of("The file has 3 pages."), of("The file has 4 pages.")
+    assert fate_of([three], [four]).still == ((three, four),)
+    jacket, bag = of("Jacket, spine: reads LFR 1"), of("Inner bag: reads LFR 1")
+    assert fate_of([jacket], [bag]).cured == (jacket,)
+
+
+def test_each_finding_is_matched_once() -> None:
+    fate = fate_of([finding(), finding(at=(1.0, 0.0))], [finding()])
+    assert len(fate.still) == len(fate.cured) == 1
+
+
+def test_words_of_a_page() -> None:
+    still = PageChanges(1, 0, 0.0, (), ())
+    assert page_words(still) == "Nothing looks different."
+    moved = replace(still, shift=Shift(0.15, -0.2, aligned=True))
+    assert page_words(moved) == (
+        "The print has shifted by 0.25 mm (x +0.15, y -0.20), which was taken out before "
+        "comparing. Nothing else looks different."
+    )
+    far = replace(moved, shift=Shift(3.0, 4.0, aligned=False), places=2, area_mm2=5.0, inks=("K",))
+    assert page_words(far) == (
+        "All of the print has moved by 5.00 mm (x +3.00, y +4.00). "
+        "2 places changed, 5.0 mm² in all in K."
+    )
+    assert page_words(replace(still, unlike="another size")) == "Not compared: another size."

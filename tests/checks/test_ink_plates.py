@@ -1,6 +1,8 @@
 """What plates carry against what the order pays for."""
 
 import math
+import shutil
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -8,6 +10,7 @@ import pytest
 from prepcheck.art.model import Content
 from prepcheck.checks._base import Clear, Measured, NotApplicable
 from prepcheck.geometry import Box
+from prepcheck.measure.ink import carried
 from tests.checks.exams import (
     box_cover,
     disc_cover,
@@ -18,6 +21,7 @@ from tests.checks.exams import (
     plate_scene,
 )
 from tests.checks.inked import box, ink_spec, label, ordered
+from tests.factories import disc_path
 
 CHECK = "ink.plates"
 INKS = ("Cyan", "Magenta", "Yellow", "Black", "Gold")
@@ -116,3 +120,23 @@ def test_end_to_end(tmp_path: Path) -> None:
     assert "Gold" in finding.message
     seen = f"{gone} {box('/Gold cs 1 scn', -30, -30, 10, 10)}"
     assert findings(CHECK, label(tmp_path, seen, part=ordered("Black", "Gold"))) == []
+
+
+@pytest.mark.skipif(shutil.which("gs") is None, reason="Ghostscript is not installed")
+def test_ink_areas_against_ghostscript(tmp_path: Path) -> None:
+    """Ghostscript's ink_cov device tells each ink's share of the page in percent. It paints every
+    pixel that a shape touches, at 600 ppi about 0.4 % more than there is of these."""
+    content = " ".join((
+        box("0.4 0.1 0 0 k", -30, 10, 30, 20), box("0 0.7 0.9 0.2 k", -10, 5, 25, 15),
+        f"0 0 0.3 1 k {disc_path(0, -20, 12)} f", box("0.6 g", 10, -30, 12, 12),
+    ))  # fmt: skip
+    exam = label(tmp_path, content)
+    told = subprocess.run(
+        ["gs", "-q", "-dBATCH", "-dNOPAUSE", "-r600", "-sDEVICE=ink_cov", "-o", "-",
+         str(tmp_path / "label.pdf")],
+        check=True, capture_output=True, text=True,
+    ).stdout.split()  # fmt: skip
+    page_mm2 = 106.0 * 106.0
+    (sheet,) = exam.sheets
+    for one, percent in zip(carried(sheet.cells, sheet.cells.within(3)), told, strict=False):
+        assert one.area == pytest.approx(float(percent) / 100 * page_mm2, rel=0.012), one.ink

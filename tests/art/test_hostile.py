@@ -377,3 +377,14 @@ def test_pillows_own_limit_is_left_alone(tmp_path: Path) -> None:
     assert art.raster is not None
     assert art.raster.samples == (10_000, height)
     assert before == Image.MAX_IMAGE_PIXELS
+
+
+def test_a_slip_of_ours_is_not_blamed_on_the_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "label.pdf"
+    path.write_bytes(rich_pdf())
+    page = open_art(path).pages[0]
+    monkeypatch.setattr("prepcheck.art.pdf.walk.Interpreter", None)
+    with pytest.raises(TypeError):
+        page.content(Affine.identity())

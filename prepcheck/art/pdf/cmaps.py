@@ -107,8 +107,10 @@ def _text(target: Operand, step: int) -> str:
 
 
 def predefined(name: str) -> CodeMap:
-    """Return a predefined map by its name (9.7.5.2). The tables of the Asian collections are not
-    at hand: only how their codes are cut is known, and text where the codes are Unicode."""
+    """Return a predefined map by its name (9.7.5.2).
+
+    The tables of the Asian collections are not at hand: only how their codes are cut is known.
+    """
     vertical = name.endswith("V")
     if name.startswith("Identity"):
         return CodeMap(vertical=vertical, identity=True)

@@ -38,7 +38,8 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
     """Read a PDF inside this block: limits hold, the library keeps quiet, and anything it raises
     leaves as UnreadableError. What it mended is added to `heard`.
 
-    Our own ArtworkError passes unchanged.
+    Our own ArtworkError passes unchanged, and so does what is plainly a mistake in our own code:
+    the file is not to be called damaged for that.
     """
     logger = logging.getLogger("pypdf")
     listener = _Listener([] if heard is None else heard)
@@ -76,6 +77,8 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
             "save it again from the program that made it"
         ) from error
     except Exception as error:
+        if _is_ours(error):
+            raise
         reason = re.sub(r"\s+", " ", str(error)).strip()[:160] or type(error).__name__
         raise UnreadableError(
             f"{path.name}: the PDF is damaged ({reason}); export it again"
@@ -83,3 +86,14 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
     finally:
         logger.propagate = propagate
         logger.removeHandler(listener)
+
+
+def _is_ours(error: Exception) -> bool:
+    """Say whether an error is a slip in our own code, by its kind and where it arose."""
+    if not isinstance(error, AssertionError | AttributeError | NameError | TypeError):
+        return False
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    raised_in = "" if trace is None else str(trace.tb_frame.f_globals.get("__name__", ""))
+    return raised_in.startswith("prepcheck.")

@@ -16,6 +16,7 @@ from prepcheck.outline import Panel
 
 UPSIDE = "panel.upside-down"
 SOURCE = "common practice: the way the flat folds up, as the panels of the spec give it"
+ON_ITS_SIDE = "the page is turned, so which way up it is meant cannot be told"
 HALF = 0.5
 LEAST_GLYPHS = 3
 """Fewer letters than this say nothing of how a face is meant to stand."""
@@ -38,6 +39,9 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet in exam.sheets:
         if not sheet.outline.folds:
             yield NotApplicable(UPSIDE, "the piece is not folded")
+            continue
+        if sheet.placement.turned:
+            yield NotApplicable(UPSIDE, ON_ITS_SIDE)
             continue
         glyphs = printed_glyphs(printing(exam, sheet).texts)
         wrong: list[tuple[Panel, Box]] = []

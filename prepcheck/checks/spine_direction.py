@@ -18,6 +18,7 @@ from prepcheck.measure.reading import opposite, shares_by_way
 
 DIRECTION = "spine.direction"
 SOURCE = "common practice of record plants: a published guide sets spines from top to bottom"
+ON_ITS_SIDE = "the page is turned, so which way up it is meant cannot be told"
 HALF = 0.5
 _WORDS = {
     "right": "from top to bottom",
@@ -44,6 +45,9 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet in exam.sheets:
         if not spines_of(sheet):
             yield NotApplicable(DIRECTION, NO_SPINE)
+            continue
+        if sheet.placement.turned:
+            yield NotApplicable(DIRECTION, ON_ITS_SIDE)
             continue
         found = tuple(spine_types(exam, sheet))
         if not found:

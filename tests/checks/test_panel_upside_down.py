@@ -7,7 +7,7 @@ from prepcheck.findings import Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.reading import opposite
 from prepcheck.spec.model import Spec
-from tests.checks.exams import examine, findings, label_spec, make_exam, sleeve_spec
+from tests.checks.exams import examine, findings, label_spec, make_exam, placed, sleeve_spec
 from tests.checks.folded import folded_exam, letters
 
 CHECK = "panel.upside-down"
@@ -56,6 +56,15 @@ def test_nothing_to_judge() -> None:
     ):
         (said,) = examine(CHECK, exam)
         assert said == NotApplicable(CHECK, why)
+
+
+@pytest.mark.parametrize("check", [CHECK, "spine.direction"])
+def test_a_page_on_its_side_may_have_been_turned_either_way(check: str) -> None:
+    exam = folded_exam(letters(Box(10, 0, 40, 5), top="down"), letters(Box(-0.6, 0, 0.6, 20)))
+    outline = exam.spec.outline_of()
+    place = placed(outline, Box(0, 0, 66, 129), trim=Box(3, 3, 63, 126), turned=90)
+    turned = make_exam(exam.spec, content=exam.sheets[0].content, placement=place)
+    assert [type(item) for item in examine(check, turned)] == [NotApplicable]
 
 
 def test_opposite_ways() -> None:

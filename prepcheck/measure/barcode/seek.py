@@ -65,6 +65,8 @@ def decoded(view: View) -> tuple[Sighting, ...]:
     for plane in (view.lightness, 255 - view.ink):
         for code in _codes(plane):
             sighting = _placed(code, plane, view.grid)
+            if sighting.length_mm < LEAST_LENGTH_MM / 2:
+                continue
             same = next((i for i, one in enumerate(found) if _overlap(sighting, one)), None)
             if same is None:
                 found.append(sighting)

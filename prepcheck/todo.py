@@ -44,14 +44,23 @@ def requests_of(result: Result) -> tuple[FileRequests, ...]:
 
 def _requests(findings: Iterable[Finding], say_page: bool = False) -> tuple[Request, ...]:
     """Return findings as requests; those with the same remedy are one."""
-    merged: dict[tuple[Severity, str], list[str]] = {}
+    merged: dict[tuple[Severity, str], dict[str, list[int]]] = {}
     for finding in findings:
         if finding.severity is not Severity.NOTE:
-            words = finding.message
-            if say_page and finding.page is not None:
-                words = f"Page {finding.page}: {words}"
-            found = merged.setdefault((finding.severity, finding.fix), [])
-            if words not in found:
-                found.append(words)
+            found = merged.setdefault((finding.severity, finding.fix), {})
+            pages = found.setdefault(finding.message, [])
+            if say_page and finding.page is not None and finding.page not in pages:
+                pages.append(finding.page)
     gravest = sorted(merged.items(), key=lambda item: -item[0][0].weight)
-    return tuple(Request(severity, tuple(found), fix) for (severity, fix), found in gravest)
+    return tuple(
+        Request(severity, tuple(_on(pages) + words for words, pages in found.items()), fix)
+        for (severity, fix), found in gravest
+    )
+
+
+def _on(pages: list[int]) -> str:
+    """Return 'Page 2: ', 'Pages 1, 2 and 4: ', or nothing."""
+    if len(pages) < 2:
+        return f"Page {pages[0]}: " if pages else ""
+    *first, last = sorted(pages)
+    return f"Pages {', '.join(map(str, first))} and {last}: "

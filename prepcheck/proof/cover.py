@@ -8,6 +8,7 @@ from datetime import date
 from prepcheck.findings import OrderFacts, Result
 from prepcheck.proof.badge import draw_verdict, verdict_width
 from prepcheck.proof.entries import Heading, finding_blocks
+from prepcheck.proof.gallery import gallery_rows
 from prepcheck.proof.leaf import (
     Block,
     Leaf,
@@ -34,6 +35,7 @@ from prepcheck.proof.theme import (
     VERDICT_INK,
     Ink,
 )
+from prepcheck.proof.todo_list import todo_blocks
 from prepcheck.proof.typeset import balanced, clipped, shortened
 from prepcheck.proof.words import (
     CAUTION,
@@ -152,6 +154,9 @@ def cover_leaves(result: Result, parts: Sequence[ProofPart], made_on: date) -> l
         VerdictBlock(result, width),
         FactsBlock(_order_facts(result, made_on), width),
     ]
+    blocks += gallery_rows(parts, result.missing, width)
+    if len(parts) > 1 or result.findings:
+        blocks += todo_blocks(result, width)
     if result.findings:
         blocks.append(
             Heading("The order as a whole", counted(len(result.findings), "finding"), width)

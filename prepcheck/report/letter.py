@@ -36,7 +36,7 @@ def _opening(result: Result) -> Iterator[str]:
 
 def _summary(result: Result, groups: tuple[FileRequests, ...]) -> str:
     files = _counted(len(result.parts), "file")
-    thanks = f"thank you for the artwork. We have measured {files}"
+    thanks = f"thank you for the artwork. We have looked at {files}"
     if not groups:
         if result.verdict is Verdict.CLEAR and not result.crashed:
             return f"{thanks}, and nothing keeps the art from going to plates."

@@ -131,13 +131,15 @@ def _compared(one: _Face, other: _Face, spec: Spec, settings: Settings) -> Compa
         why = "the two are pieces of different size and cannot be laid over each other"
         changes = PageChanges(other.number, 0, 0.0, (), (), unlike=why)
         return ComparedPage(changes, other.index, before, after)
-    inside = _looked_at(other.outline, grid, spec.bleed.wanted_mm)
     # The edge of a ground that ends at the bleed need not move with what stands on it.
     core = _looked_at(other.outline, grid, -_RIM_MM)
     light_before = printed_view(one.plates).lightness
     light_after = printed_view(other.plates).lightness
     shift = _shift(offset_of(light_before, light_after, grid.pitch, core), grid.pitch)
     aligned = shift if shift is not None and shift.aligned else None
+    # Nor does the page's edge, which a shift taken out would bring into sight.
+    lost = 0.0 if aligned is None else aligned.mm + 2 * grid.pitch
+    inside = _looked_at(other.outline, grid, spec.bleed.wanted_mm - lost)
     names, old_plates, new_plates = _paired(one.plates, other.plates)
     offset = None
     if aligned is not None:

@@ -1,0 +1,107 @@
+"""Every part of an order as a thumbnail with its verdict; what is missing as an empty frame."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from prepcheck.geometry import Box
+from prepcheck.proof.badge import draw_verdict
+from prepcheck.proof.drawing import Projection, draw_picture
+from prepcheck.proof.leaf import Block
+from prepcheck.proof.model import ProofPart
+from prepcheck.proof.pen import Align, Pen, Rect
+from prepcheck.proof.theme import BODY_SOFT, LABEL, SMALL, STRONG, TRIM, Ink, Line
+from prepcheck.proof.typeset import shortened
+
+ACROSS = 4
+_GAP = 18.0
+_HIGH = 90.0
+_EMPTY = Line(Ink.SOFT, 0.7, (2.5, 2.5))
+
+
+@dataclass(frozen=True)
+class Missing:
+    """A piece that nobody sent."""
+
+    name: str
+
+
+class GalleryRow(Block):
+    """Up to four parts or missing pieces side by side."""
+
+    height = _HIGH + 45.0
+
+    def __init__(self, items: Sequence[ProofPart | Missing], width: float) -> None:
+        self.items = items
+        self.cell = (width + _GAP) / ACROSS - _GAP
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        for index, item in enumerate(self.items):
+            room = Rect(x + index * (self.cell + _GAP), y, self.cell, _HIGH)
+            if isinstance(item, Missing):
+                _draw_missing(pen, room, item.name)
+            else:
+                _draw_part(pen, room, item)
+
+
+def gallery_rows(
+    parts: Sequence[ProofPart], missing: Sequence[str], width: float
+) -> list[GalleryRow]:
+    """Return the rows; none for a single part of an order that lacks nothing."""
+    items: list[ProofPart | Missing] = [*parts, *(Missing(name) for name in missing)]
+    if len(items) < 2:
+        return []
+    return [GalleryRow(items[i : i + ACROSS], width) for i in range(0, len(items), ACROSS)]
+
+
+def _draw_part(pen: Pen, room: Rect, part: ProofPart) -> None:
+    below = room.bottom + 12
+    pen.text(room.x, below, shortened(part.result.name, STRONG, room.width), STRONG)
+    draw_verdict(pen, room.x, below + 12, part.result.verdict)
+    if not part.pages:
+        pen.rect(room, Line(Ink.RULE, 0.5), fill=Ink.TINT)
+        _centred(pen, room, "cannot be shown")
+        return
+    page = part.pages[0]
+    if part.spec is None:
+        _draw_whole(pen, room, part, page.picture.grid.box)
+        return
+    outline = part.spec.outline_of(page.page_index)
+    to_page = _fitted(room, outline.bounds)
+    loops = [to_page.points(contour.points) for contour in outline.contour()]
+    hole = outline.hole
+    with pen.clipped(loops if hole is None else [*loops, to_page.points(hole.points())]):
+        draw_picture(pen, to_page, page.picture)
+    for loop in loops:
+        pen.polyline(loop, Line(TRIM.ink, 0.4), closed=True)
+    for fold in outline.folds:
+        pen.polyline((to_page.at(fold.start), to_page.at(fold.end)), Line(Ink.PAPER, 0.4))
+
+
+def _draw_whole(pen: Pen, room: Rect, part: ProofPart, box: Box) -> None:
+    to_page = _fitted(room, box)
+    draw_picture(pen, to_page, part.pages[0].picture)
+    pen.rect(to_page.rect(box), Line(Ink.RULE, 0.5))
+
+
+def _fitted(room: Rect, box: Box) -> Projection:
+    """Return the map that shows a box as large as the room holds, at its foot and left."""
+    factor = min(room.width / box.width, room.height / box.height)
+    x = room.x - box.x0 * factor
+    return Projection(x, room.bottom + box.y0 * factor, factor)
+
+
+def _draw_missing(pen: Pen, room: Rect, name: str) -> None:
+    """Draw an empty frame of a square's shape."""
+    frame = Rect(room.x, room.y, min(room.width, room.height), room.height)
+    pen.rect(frame, _EMPTY)
+    _centred(pen, frame, "nothing sent")
+    pen.text(room.x, room.bottom + 12, shortened(name, STRONG, room.width), STRONG)
+    pen.text(room.x, room.bottom + 24, "MISSING", LABEL.in_ink(Ink.STOP))
+
+
+def _centred(pen: Pen, room: Rect, words: str) -> None:
+    x, y = room.centre
+    style = BODY_SOFT if room.width > 80 else SMALL
+    pen.text(x, y + 3, words, style, Align.CENTRE)

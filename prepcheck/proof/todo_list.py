@@ -1,0 +1,85 @@
+"""The cover's list of what the client must do, file by file."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from prepcheck.findings import Result, Severity
+from prepcheck.proof.entries import Heading
+from prepcheck.proof.leaf import Block, on_grid
+from prepcheck.proof.pen import Pen
+from prepcheck.proof.theme import BODY, BODY_SOFT, SEVERITY_INK, STRONG, Ink, Line, Style
+from prepcheck.proof.typeset import shortened, width_of, wrap
+from prepcheck.proof.words import counted
+from prepcheck.todo import FileRequests, Request, requests_of
+
+_INDENT = 24.0
+_MOST_LINES = 24
+"""Lines of what was found that are kept; the pages of the part say it all."""
+
+
+class FileLine(Block):
+    """The file that requests are about."""
+
+    keep = True
+    before = 6.0
+
+    def __init__(self, group: FileRequests, width: float) -> None:
+        self.group, self.width = group, width
+        self.height = 18.0
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        name = self.group.file or self.group.name
+        aside = self.group.name if self.group.file else ""
+        room = self.width - width_of(aside, BODY_SOFT) - 9
+        shown = pen.text(x, y + 9, shortened(name, STRONG, room), STRONG)
+        pen.text(x + shown + 9, y + 9, aside, BODY_SOFT)
+
+
+class RequestBlock(Block):
+    """One thing to do, and under it what was found."""
+
+    def __init__(self, request: Request, width: float) -> None:
+        self.severity = request.severity
+        room = width - _INDENT
+        self.lines: list[tuple[str, Style]] = [
+            (line, BODY) for line in wrap(request.fix, BODY, room)
+        ]
+        found = [line for words in request.found for line in wrap(words, BODY_SOFT, room)]
+        if len(found) > _MOST_LINES:
+            found = [*found[: _MOST_LINES - 1], "and more, listed with the part"]
+        self.lines += [(line, BODY_SOFT) for line in found]
+        self.height = on_grid(12.0 * len(self.lines) + 6)
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        ink = SEVERITY_INK[self.severity]
+        centre = (x + 12.0, y + 6.2)
+        if self.severity is Severity.STOP:
+            pen.circle(centre, 3.2, fill=ink)
+        else:
+            pen.circle(centre, 2.6, Line(ink, 1.3), fill=Ink.PAPER)
+        for index, (line, style) in enumerate(self.lines):
+            pen.text(x + _INDENT, y + 9 + 12 * index, line, style)
+
+
+def todo_blocks(result: Result, width: float) -> list[Block]:
+    """Return the list; none where nothing is asked."""
+    groups = requests_of(result)
+    if not groups:
+        return []
+    blocks: list[Block] = [Heading("What to do", _tally(groups), width)]
+    for group in groups:
+        blocks.append(FileLine(group, width))
+        blocks += [RequestBlock(request, width) for request in group.requests]
+    return blocks
+
+
+def _tally(groups: Sequence[FileRequests]) -> str:
+    asked = [request.severity for group in groups for request in group.requests]
+    stops = asked.count(Severity.STOP)
+    words = [f"{stops} to correct"] if stops else []
+    if len(asked) > stops:
+        words.append(f"{len(asked) - stops} to decide")
+    files = sum(1 for group in groups if group.file)
+    where = f" in {counted(files, 'file')}" if files else ""
+    return ", ".join(words) + where

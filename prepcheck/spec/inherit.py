@@ -36,6 +36,8 @@ class Layered:
         key = ".".join(str(step) for step in location)
         if location[:1] == ("sources",):
             return self.citing.get(key.partition(".")[2], self.path)
+        if self._wants(location):
+            return self.path
         while key:
             if key in self.files:
                 return self.files[key]
@@ -44,6 +46,17 @@ class Layered:
                 return self.path if self.path in below else below[-1]
             key = key.rpartition(".")[0]
         return self.path
+
+    def _wants(self, location: tuple[str | int, ...]) -> bool:
+        """Say whether a place is a key that a table, inherited or not, does not have."""
+        at: Any = self.values
+        for step in location:
+            if not isinstance(at, dict):
+                return False
+            if step not in at:
+                return True
+            at = at[step]
+        return False
 
 
 def joined(base: Layered | None, table: Mapping[str, Any], path: Path) -> Layered:

@@ -53,6 +53,11 @@ def test_sources_may_be_written_as_tables(tmp_path: Path) -> None:
     assert load_spec(path).source_of("bleed.least_mm") == "from memory"
 
 
+def test_a_key_that_none_gives_is_missing_from_the_spec_itself(tmp_path: Path) -> None:
+    path = spec_file(tmp_path, 'name="own"\ntitle="x"\nextends="label"\n')
+    assert faults(path) == ["SPEC: outline.diameter_mm: missing; it must be given"]
+
+
 def test_a_chain_of_own_specs(tmp_path: Path) -> None:
     spec_file(
         tmp_path,

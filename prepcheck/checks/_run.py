@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from prepcheck.checks._base import Check, Clear, Exam, Measured, NotApplicable
+from prepcheck.errors import ArtworkError
 from prepcheck.findings import Finding, Outcome, Severity, Status, Value
 
 
@@ -19,7 +20,10 @@ class Examined:
 
 
 def run_checks(exam: Exam, checks: Iterable[Check]) -> Examined:
-    """Run each check; one that crashes or stays silent is reported as crashed, the rest go on."""
+    """Run each check; one that crashes or stays silent is reported as crashed, the rest go on.
+
+    Raises ArtworkError where a check finds that the file cannot be read after all.
+    """
     outcomes: list[Outcome] = []
     findings: list[Finding] = []
     measured: dict[str, Value | tuple[str, ...] | None] = {}
@@ -28,7 +32,7 @@ def run_checks(exam: Exam, checks: Iterable[Check]) -> Examined:
             measured.update(dict.fromkeys(declaration.measures))
         try:
             said = list(check.examine(exam))
-        except MemoryError:  # the file asks for more than a part may use: no fault of the check
+        except (ArtworkError, MemoryError):  # damaged, or too large: no fault of the check
             raise
         except Exception as error:  # a defect of ours must not cost the rest of the order
             why = f"prepcheck itself failed here ({type(error).__name__}: {error}); not judged"

@@ -16,6 +16,7 @@ from prepcheck.order import Order, load_order
 from prepcheck.run import Event, Finished, Started, examine, gather, inspect
 from prepcheck.run.answer import Answer, Task
 from prepcheck.run.part import examine_part
+from tests.factories import Pdf, Stream
 from tests.run.art import QUICK, label_pdf, order_toml, two_labels
 
 DAY = date(2026, 4, 17)
@@ -112,6 +113,16 @@ def test_what_cannot_be_read_is_a_finding(tmp_path: Path, data: bytes) -> None:
     assert part.bytes == len(data)
     assert not part.crashed
     assert inspect(path, spec="label-12in", settings=QUICK).parts[0].findings == part.findings
+
+
+def test_damage_that_shows_only_to_the_checks_is_the_files(tmp_path: Path) -> None:
+    pdf = Pdf()
+    broken = pdf.add(Stream(b"{no ASCII85}~>", {"Filter": "ASCII85Decode"}))
+    pdf.page("", (106.0, 106.0), Contents=broken)
+    (tmp_path / "a.pdf").write_bytes(pdf.bytes())
+    (part,) = inspect(tmp_path / "a.pdf", spec="label-12in", settings=QUICK).parts
+    assert [finding.check for finding in part.findings] == ["file.unreadable"]
+    assert not part.crashed
 
 
 def test_a_page_of_a_file_with_several(tmp_path: Path) -> None:

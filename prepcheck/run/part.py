@@ -78,10 +78,10 @@ def examine_part(task: Task) -> Answer:
         )
     try:
         sheets = _sheets(artwork, spec, number, face, task.settings)
+        exam = Exam(spec, artwork, tuple(one.sheet for one in sheets), task.part, task.order)
+        said = run_checks(exam, all_checks())
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
-    exam = Exam(spec, artwork, tuple(one.sheet for one in sheets), task.part, task.order)
-    said = run_checks(exam, all_checks())
     placement = sheets[0].sheet.placement
     sized = placement.found_by.measures_size
     result = PartResult(

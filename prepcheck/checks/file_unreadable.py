@@ -1,11 +1,13 @@
 """Files that cannot be read, and damage that was mended on the way."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
 from prepcheck.findings import Finding, Severity
 
 CHECK = "file.unreadable"
+MOST_TOLD = 3
+"""Troubles told of one page; more of them help nobody."""
 _SOURCE = "ISO 32000-2 (PDF), TIFF 6.0 and ITU-T T.81 (JPEG) say what a sound file is"
 
 DECLARATIONS = (
@@ -22,38 +24,39 @@ DECLARATIONS = (
 )
 
 
-def unreadable(reason: str) -> Finding:
-    """Return the finding on a file that could not be examined; `reason` is one sentence."""
-    return Finding(
-        CHECK,
-        Severity.STOP,
-        reason,
-        "Please save the artwork again as a PDF without a password, open it once to see that it "
-        "is whole, and send us that file.",
-        _SOURCE,
-    )
-
-
 def examine(exam: Exam) -> Iterator[Said]:
-    lost: list[tuple[int | None, str]] = [(None, trouble) for trouble in exam.artwork.troubles]
-    lost += [(s.number, trouble) for s in exam.sheets for trouble in s.content.troubles]
-    for page, trouble in dict.fromkeys(lost):
+    lost: dict[int | None, list[str]] = {}
+    for page, troubles in (
+        (None, exam.artwork.troubles),
+        *((sheet.number, sheet.content.troubles) for sheet in exam.sheets),
+    ):
+        if troubles:
+            lost.setdefault(page, []).extend(dict.fromkeys(troubles))
+    for page, told in lost.items():
         yield Finding(
             CHECK,
             Severity.QUERY,
-            f"Part of the file could not be read: {trouble}",
+            f"Part of the file could not be read: {_told(told)}",
             "Please look at the proof to see whether anything is missing, and save the file again "
             "if so.",
             _SOURCE,
             page=page,
         )
-    for trouble in dict.fromkeys(exam.artwork.document.troubles):
+    mended = tuple(dict.fromkeys(exam.artwork.document.troubles))
+    if mended:
         yield Finding(
             CHECK,
             Severity.NOTE,
-            f"Damage was mended on reading: {trouble}",
+            f"Damage was mended on reading: {_told(mended)}",
             "Nothing to do if the proof looks right; saving the file again would cure it.",
             _SOURCE,
         )
-    if not lost and not exam.artwork.document.troubles:
+    if not lost and not mended:
         yield Clear(CHECK, f"{exam.artwork.kind} read without trouble")
+
+
+def _told(troubles: Sequence[str]) -> str:
+    """Return troubles as one text: the first few, and how many more there are."""
+    more = len(troubles) - MOST_TOLD
+    told = "; ".join(trouble.rstrip(".") for trouble in troubles[:MOST_TOLD])
+    return f"{told}; and {more} more." if more > 0 else f"{told}."

@@ -4,8 +4,6 @@ import pytest
 
 from prepcheck.art.model import Content, DocumentFacts
 from prepcheck.checks._base import Clear
-from prepcheck.checks.file_unreadable import unreadable
-from prepcheck.findings import Severity
 from tests.checks.exams import examine, findings, make_exam
 
 CHECK = "file.unreadable"
@@ -37,8 +35,12 @@ def test_the_same_trouble_is_told_once() -> None:
     assert len(findings(CHECK, replace(exam, sheets=()))) == 1
 
 
-def test_the_run_can_make_the_finding_itself() -> None:
-    finding = unreadable("a.pdf: empty file; send it again.")
-    assert finding.check == CHECK
-    assert finding.severity is Severity.STOP
-    assert finding.message == "a.pdf: empty file; send it again."
+def test_like_troubles_are_one_finding() -> None:
+    many = tuple(f"Object {number} is damaged." for number in range(20))
+    (note,) = findings(CHECK, make_exam(document=DocumentFacts(troubles=many)))
+    assert note.message == (
+        "Damage was mended on reading: Object 0 is damaged; Object 1 is damaged; "
+        "Object 2 is damaged; and 17 more."
+    )
+    (query,) = findings(CHECK, make_exam(content=Content(troubles=many)))
+    assert query.message.endswith("; and 17 more.")

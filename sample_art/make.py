@@ -1,7 +1,7 @@
 """Writes the sample art anew: `python sample_art/make.py [FOLDER]`.
 
-Everything but this script, `drawing/` and `fonts/` is its output: the clear order, the faulty
-order, one small file a fault, and the manifest of what was planted.
+Everything but this script, `drawing/` and `fonts/` is its output: orders that are clear, orders
+that are faulty, one small file a fault, and the manifest of what was planted.
 """
 
 from __future__ import annotations
@@ -11,6 +11,10 @@ from pathlib import Path
 
 from drawing import clear, faulty, photo
 from drawing.brand import ARTIST, BARCODE, CATALOGUE, FIRM, ORDER, RUST_SPOT, TITLE
+from drawing.gatefold import clear as gatefold
+from drawing.gatefold import faulty as gatefold_faulty
+from drawing.gatefold import seven
+from drawing.gatefold import singles as gatefold_singles  # noqa: F401 (registers its files)
 from drawing.manifest import Sound, written
 from drawing.page import register_fonts
 from drawing.singles import FAULTY, SOUND
@@ -94,13 +98,21 @@ def make_manifest(file: Path) -> None:
         Sound(f"clear/{stem}{'.tif' if stem == 'label-b' else '.pdf'}", spec, f"{name}, clear")
         for name, stem, _, spec, _, _ in PARTS
     ]
-    sound = [*(entry for _, entry in SOUND.values()), *clear_parts]
-    file.write_text(written([*faulty.FAULTS, *faults], sound))
+    sound = [*(entry for _, entry in SOUND.values()), *clear_parts, *gatefold.SOUND]
+    orders = (*faulty.FAULTS, *gatefold_faulty.FAULTS, *seven.FAULTS)
+    file.write_text(written([*orders, *faults], sound))
 
 
 def main(folder: Path) -> None:
     register_fonts()
-    for name, make in (("clear", make_clear), ("faulty", make_faulty), ("single", make_single)):
+    for name, make in (
+        ("clear", make_clear),
+        ("faulty", make_faulty),
+        ("gatefold", gatefold.make),
+        (gatefold_faulty.FOLDER, gatefold_faulty.make),
+        (seven.FOLDER, seven.make),
+        ("single", make_single),
+    ):
         (folder / name).mkdir(parents=True, exist_ok=True)
         make(folder / name)
     make_manifest(folder / "manifest.toml")

@@ -1,0 +1,1 @@
+"""The gatefold order: two discs with all that goes with them, and its twin with faults."""

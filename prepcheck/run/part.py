@@ -17,12 +17,14 @@ from prepcheck.checks._run import run_checks
 from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
 from prepcheck.measure.trim import locate_trim
+from prepcheck.outline import Outline
 from prepcheck.press.condition import PrintCondition, load_condition
+from prepcheck.press.plates import Plates
 from prepcheck.press.printed import reduced
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
 from prepcheck.proof.plan import plan_insets
 from prepcheck.run.answer import Answer, Task, without_numpy
-from prepcheck.run.printing import Printing, picture_of, printed_of, total_ink
+from prepcheck.run.printing import Printing, Source, TotalInk, picture_of, printed_of, total_ink
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import Settings
 from prepcheck.spec.model import Spec
@@ -100,10 +102,12 @@ def examine_part(task: Task) -> Answer:
         side=None if task.part is None else task.part.side,
     )
     result = without_numpy(result)
-    pages = (
-        _proof_pages(result, sheets, spec, condition, task.settings) if task.with_pictures else ()
-    )
     digest = None if task.order is None else without_numpy(digest_of(exam))
+    pages: tuple[ProofPage, ...] = ()
+    if task.with_pictures:
+        shown = _shown(sheets, spec, task.settings)
+        del exam, sheets  # plates and views take much memory, and close-ups need more
+        pages = _proof_pages(result, shown, spec, condition, task.settings)
     return Answer(ProofPart(result, None, pages), digest)
 
 
@@ -189,7 +193,7 @@ def _sheets(
         printing = Printing.of(page, placement.to_piece, box, settings.view)
         sheet = Sheet(
             page.index + 1, page, outline, placement, _given(printing.view),
-            _given(printing.plates), printing.plates_of,
+            _given(printing.plates), printing.source.plates_of,
         )  # fmt: skip
         sheets.append(_Printed(index, sheet, printing))
     return sheets
@@ -200,35 +204,54 @@ def _given(made: T) -> Callable[[Sheet], T]:
     return lambda sheet: made
 
 
+class _Shown(NamedTuple):
+    """What is kept of a judged page to show it: its plates made smaller, and how to look closer."""
+
+    face: int
+    number: int
+    outline: Outline
+    plates: Plates
+    total: TotalInk
+    source: Source
+
+
+def _shown(sheets: Sequence[_Printed], spec: Spec, settings: Settings) -> list[_Shown]:
+    kept = []
+    for face, sheet, printing in sheets:
+        pitch = mm_per_px(settings.picture.ppi(printing.plates.grid.box))
+        total = total_ink(sheet.cells, spec.bleed.wanted_mm, spec.ink.most_total_percent)
+        small = reduced(printing.plates, pitch)
+        kept.append(_Shown(face, sheet.number, sheet.outline, small, total, printing.source))
+    return kept
+
+
 def _proof_pages(
     result: PartResult,
-    sheets: Sequence[_Printed],
+    shown: Sequence[_Shown],
     spec: Spec,
     condition: PrintCondition,
     settings: Settings,
 ) -> tuple[ProofPage, ...]:
     plans = plan_insets(result)
     pages = []
-    for face, sheet, printing in sheets:
-        own = [plan for plan in plans if plan.page == sheet.number]
-        close = printing.close([plan.box for plan in own], settings.inset)
+    for page in shown:
+        own = [plan for plan in plans if plan.page == page.number]
+        close = page.source.close([plan.box for plan in own], settings.inset)
         insets = tuple(
             Inset(plan, picture_of(plates, condition, settings))
             for plan, plates in zip(own, close, strict=True)
         )
-        shown = reduced(printing.plates, mm_per_px(settings.picture.ppi(printing.plates.grid.box)))
         numbers = [
             number
             for number, finding in enumerate(result.findings, 1)
-            if finding.check in INK_CHECKS and (finding.page or 1) == sheet.number
+            if finding.check in INK_CHECKS and (finding.page or 1) == page.number
         ]
-        limit = spec.ink.most_total_percent
-        total = total_ink(sheet.cells, spec.bleed.wanted_mm, limit)
         printed = printed_of(
-            shown, sheet.outline, spec.bleed.wanted_mm, limit, total, condition, numbers, settings
-        )
-        picture = picture_of(shown, condition, settings)
-        pages.append(ProofPage(sheet.number, face, picture, insets, printed))
+            page.plates, page.outline, spec.bleed.wanted_mm, spec.ink.most_total_percent,
+            page.total, condition, numbers, settings,
+        )  # fmt: skip
+        picture = picture_of(page.plates, condition, settings)
+        pages.append(ProofPage(page.number, page.face, picture, insets, printed))
     return tuple(pages)
 
 

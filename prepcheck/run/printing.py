@@ -33,23 +33,16 @@ _SOLIDS = (
 
 
 @dataclass(frozen=True, eq=False)
-class Printing:
-    """A page as it has been separated, in the piece's frame.
+class Source:
+    """Where more plates of a page can be made from, in the piece's frame.
 
-    `separation` is None where the page could not be, and is judged as it looks on screen.
+    `separation` is None where the inks could not be told apart and the page is shown as it looks
+    on screen.
     """
 
     page: Page
     to_piece: Affine
-    plates: Plates
-    view: View
     separation: Separation | None
-
-    @classmethod
-    def of(cls, page: Page, to_piece: Affine, box: Box, resolution: Resolution) -> Printing:
-        """Separate a page once. Raises UnreadableError when nothing can be made of it."""
-        plates, separation = plates_or_screen(page, to_piece, box, resolution.ppi(box))
-        return cls(page, to_piece, plates, printed_view(plates), separation)
 
     def plates_of(self, to_frame: Affine, box: Box, ppi: float) -> Plates:
         """Return the plates of a box in the frame that a map from the page's leads to."""
@@ -65,6 +58,21 @@ class Printing:
         if self.separation is not None:
             return self.separation.plates(self.to_piece, boxes, ppi)
         return [screen_plates(self.page, self.to_piece, box, ppi, "") for box in boxes]
+
+
+@dataclass(frozen=True, eq=False)
+class Printing:
+    """A page as it has been separated: its plates, and the view that is measured on."""
+
+    source: Source
+    plates: Plates
+    view: View
+
+    @classmethod
+    def of(cls, page: Page, to_piece: Affine, box: Box, resolution: Resolution) -> Printing:
+        """Separate a page once. Raises UnreadableError when nothing can be made of it."""
+        plates, separation = plates_or_screen(page, to_piece, box, resolution.ppi(box))
+        return cls(Source(page, to_piece, separation), plates, printed_view(plates))
 
 
 @dataclass(frozen=True, slots=True)

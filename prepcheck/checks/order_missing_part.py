@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 
-from prepcheck.checks._art import counted, listed
 from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
 from prepcheck.checks._order import Missing, OrderExam, OrderSaid
+from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Severity
+from prepcheck.spec.model import Spec
 
 CHECK = "order.missing-part"
 
@@ -25,14 +26,14 @@ _BY_ORDER = "the order, and common practice: a label for each side, a bag for ea
 
 
 def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
-    said = [*_labels(exam), *_bags(exam), *_sleeve(exam)]
+    said = [*_labels(exam), *_faces(exam), *_bags(exam), *_sleeve(exam)]
     yield from said
     if any(isinstance(item, Finding) for item in said):
         return
     if not exam.whole:
         yield NotApplicable(CHECK, "only some parts of the order were looked at")
     else:
-        sides = counted(len(exam.order.order.sides), "side")
+        sides = count(len(exam.order.order.sides), "side")
         yield Clear(CHECK, f"labels for {sides} and all pieces are there", sides, sides)
 
 
@@ -42,7 +43,7 @@ def _labels(exam: OrderExam) -> Iterator[OrderSaid]:
     # Labels without a side may be any of those that are due.
     loose = sum(1 for piece in exam.labels if piece.side is None)
     missing = [side for side in head.sides if side not in given]
-    discs = counted(head.discs, "disc")
+    discs = count(head.discs, "disc")
     if not given and not loose:
         if exam.whole:
             yield from (Missing(f"Label, side {side}") for side in missing)
@@ -60,12 +61,12 @@ def _labels(exam: OrderExam) -> Iterator[OrderSaid]:
     if len(missing) <= loose:
         return
     if loose:
-        count = len(missing) - loose
-        names = counted(count, "label")
-        verb = "is" if count == 1 else "are"
-        what = f"{names} {verb} missing; {counted(loose, 'label')} without a side could be any of "
+        short = len(missing) - loose
+        names = count(short, "label")
+        verb = "is" if short == 1 else "are"
+        what = f"{names} {verb} missing; {count(loose, 'label')} without a side could be any of "
         what += listed(missing, "or")
-        yield from (Missing("Label") for _ in range(count))
+        yield from (Missing("Label") for _ in range(short))
     else:
         word = "side" if len(missing) == 1 else "sides"
         verb = "is" if len(missing) == 1 else "are"
@@ -85,6 +86,35 @@ def _labels(exam: OrderExam) -> Iterator[OrderSaid]:
     )
 
 
+def _faces(exam: OrderExam) -> Iterator[OrderSaid]:
+    """Faces of a piece that come as files of their own: all that the piece must have."""
+    given: dict[str, tuple[Spec, set[str]]] = {}
+    for piece in exam.pieces:
+        if piece.spec is not None and piece.part.face is not None:
+            given.setdefault(piece.spec.name, (piece.spec, set()))[1].add(
+                piece.part.face.casefold()
+            )
+    for spec, faces in given.values():
+        missing = [
+            page.name
+            for page in spec.pages
+            if not page.optional and page.name.casefold() not in faces
+        ]
+        if not missing or not exam.whole:
+            continue
+        yield from (Missing(f"{spec.title}, {face}") for face in missing)
+        yield Finding(
+            CHECK,
+            Severity.STOP,
+            f"{spec.title}: only the {listed(sorted(faces))} was sent; the {listed(missing)} "
+            f"{'is' if len(missing) == 1 else 'are'} missing.",
+            "Please send what is missing; both sides of a sheet are printed together.",
+            "the order",
+            measured=listed(sorted(faces)),
+            required=listed([page.name for page in spec.pages if not page.optional]),
+        )
+
+
 def _bags(exam: OrderExam) -> Iterator[OrderSaid]:
     """Printed inner bags: none, or one for each disc."""
     discs = exam.order.order.discs
@@ -96,8 +126,8 @@ def _bags(exam: OrderExam) -> Iterator[OrderSaid]:
     yield Finding(
         CHECK,
         Severity.QUERY,
-        f"{counted(len(bags), 'inner bag')} for {counted(discs, 'disc')}: "
-        f"{counted(short, 'bag')} fewer than discs.",
+        f"{count(len(bags), 'inner bag')} for {count(discs, 'disc')}: "
+        f"{count(short, 'bag')} fewer than discs.",
         "Please send the other art, or tell us that all bags are printed alike.",
         _BY_ORDER,
         measured=float(len(bags)),

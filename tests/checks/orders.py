@@ -51,10 +51,11 @@ def piece(
     file: str | None = None,
     sha256: str = "",
     page: int | None = None,
+    face: str | None = None,
 ) -> Piece:
     file = file or f"{name.lower().replace(' ', '-')}.pdf"
     part = OrderPart(
-        name=name, file=file, side=side, spec=spec, expect=tuple(expect), page=page,
+        name=name, file=file, side=side, spec=spec, expect=tuple(expect), page=page, face=face,
         inks=None if inks is None else tuple(inks),
     )  # fmt: skip
     result = PartResult(

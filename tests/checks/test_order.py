@@ -110,6 +110,17 @@ class TestMissingPart:
         assert said.missing == ("Inner bag",)
         assert status(MISSING, *sides("AB"), bag) is Status.CLEAR
 
+    def test_a_face_that_came_without_the_other(self) -> None:
+        one = piece("Gatefold", digest("FWT 012"), spec="gatefold-12in", face="outside")
+        said = examined(*sides("ABCD"), one, discs=2)
+        (stop,) = (f for f in said.findings if f.check == MISSING)
+        assert (stop.severity, stop.measured, stop.required) == (
+            "stop", "outside", "outside and inside",
+        )  # fmt: skip
+        assert len(said.missing) == 1
+        other = piece("Inside", digest("x"), spec="gatefold-12in", face="inside")
+        assert status(MISSING, *sides("ABCD"), one, other, discs=2) is Status.CLEAR
+
     def test_labels_alone_are_noted(self) -> None:
         (note,) = found(MISSING, *sides("AB"))
         assert note.severity is Severity.NOTE

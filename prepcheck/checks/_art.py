@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 import numpy as np
 
 from prepcheck.art.model import Paint, TextRun
 from prepcheck.checks._base import Exam, Sheet, worst_first
+from prepcheck.checks._wording import count
 from prepcheck.findings import Mark
 from prepcheck.geometry import Box, FloatArray
 
@@ -48,20 +49,8 @@ def paints_of(run: TextRun) -> tuple[Paint, ...]:
     return tuple(paint for paint in (run.fill, run.stroke) if paint is not None)
 
 
-def counted(number: int, one: str, many: str | None = None) -> str:
-    """Return '1 picture', '3 pictures'."""
-    return f"{number} {one if number == 1 else many or one + 's'}"
-
-
-def listed(names: Sequence[str], last: str = "and") -> str:
-    """Return 'a', 'a and b', 'a, b and c'."""
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} {last} {names[-1]}"
-
-
 def pages_of(exam: Exam) -> str:
-    return counted(len(exam.sheets), "page")
+    return count(len(exam.sheets), "page")
 
 
 def above_and_below(run: TextRun) -> FloatArray:

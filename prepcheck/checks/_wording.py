@@ -20,7 +20,7 @@ def count(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def listed(words: Iterable[str]) -> str:
-    """Return words as a list in a sentence: 'a, b and c'."""
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """Return words as a list in a sentence: 'a', 'a and b', 'a, b and c'."""
     items = list(words)
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
+    return "".join(items) if len(items) < 2 else f"{', '.join(items[:-1])} {last} {items[-1]}"

@@ -5,7 +5,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS
-from prepcheck.checks._art import counted, kept, listed, on_art
+from prepcheck.checks._art import kept, on_art
 from prepcheck.checks._base import (
     Clear,
     Declaration,
@@ -17,6 +17,7 @@ from prepcheck.checks._base import (
     Sheet,
 )
 from prepcheck.checks._uses import marks_with, uses_of
+from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Mark, Severity
 
 CHECK = "colour.inks"
@@ -123,7 +124,7 @@ def _beyond(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
         yield Finding(
             CHECK,
             Severity.STOP,
-            f"{counted(len(extra), 'ink')} too many: {listed(extra)}; {whose} {required}.",
+            f"{count(len(extra), 'ink')} too many: {listed(extra)}; {whose} {required}.",
             "Please convert these colours to the inks that are printed, or ask us to add the ink "
             "to the order.",
             source,
@@ -144,7 +145,7 @@ def _too_many(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
         yield Finding(
             CHECK,
             Severity.STOP,
-            f"{counted(len(different), 'spot colour')} ({listed(spots)}); at most {most} can be "
+            f"{count(len(different), 'spot colour')} ({listed(spots)}); at most {most} can be "
             "printed.",
             "Please convert the spot colours you can do without to CMYK.",
             exam.spec.source_of("colour.most_spots"),
@@ -182,7 +183,7 @@ def _unused(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
         yield Finding(
             CHECK,
             Severity.NOTE,
-            f"{counted(len(unused), 'spot colour')} named in the file but painting nothing: "
+            f"{count(len(unused), 'spot colour')} named in the file but painting nothing: "
             f"{listed(unused)}.",
             "Please delete unused swatches before exporting, so that no empty plate is made.",
             "common practice, no source",

@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ALL_INKS
-from prepcheck.checks._art import counted, kept, on_art
+from prepcheck.checks._art import kept, on_art
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
 from prepcheck.checks._uses import KINDS, marks_with, uses_of
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 
 CHECK = "colour.registration"
@@ -40,7 +41,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield Finding(
                 CHECK,
                 Severity.STOP,
-                f"{counted(len(marks), 'object')} in the art painted in the registration colour, "
+                f"{count(len(marks), 'object')} in the art painted in the registration colour, "
                 "which prints on every plate.",
                 "Please recolour these objects, black only where black is meant.",
                 _SOURCE,
@@ -51,5 +52,5 @@ def examine(exam: Exam) -> Iterator[Said]:
                 where=kept(marks),
             )
     if not found:
-        why = f"{counted(outside, 'mark')} outside the art" if outside else "not used"
+        why = f"{count(outside, 'mark')} outside the art" if outside else "not used"
         yield Clear(CHECK, why, 0.0, 0.0, "objects")

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator
 
-from prepcheck.checks._art import counted, kept, listed, on_art
+from prepcheck.checks._art import kept, on_art
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
 from prepcheck.checks._uses import KINDS, uses_of
+from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Mark, Severity
 
 CHECK = "colour.space"
@@ -49,7 +50,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield Finding(
                 CHECK,
                 Severity.STOP,
-                f"{counted(len(marks), KINDS[thing])} in {spaces}; {required} is printed.",
+                f"{count(len(marks), KINDS[thing])} in {spaces}; {required} is printed.",
                 "Please convert the document to CMYK, look whether the colours still please you, "
                 "and set black type to black only.",
                 source,

@@ -5,9 +5,10 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS, Space, SpaceFamily
-from prepcheck.checks._art import MOST_MARKS, counted, kept, listed, on_art
+from prepcheck.checks._art import MOST_MARKS, kept, on_art
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
 from prepcheck.checks._uses import Use, marks_with, uses_of
+from prepcheck.checks._wording import count, listed
 from prepcheck.checks.colour_inks import ink_key
 from prepcheck.findings import Finding, Mark, Severity
 
@@ -63,7 +64,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         said += _only_in_pictures(spots)
     yield from said
     if not said:
-        yield Clear(CHECK, f"{counted(len(spots), 'spot colour')}, each by itself")
+        yield Clear(CHECK, f"{count(len(spots), 'spot colour')}, each by itself")
 
 
 def _spots(exam: Exam) -> dict[str, _Spot]:
@@ -150,7 +151,7 @@ def _only_in_pictures(spots: dict[str, _Spot]) -> Iterator[Finding]:
         if spot.kinds == {"pictures"}:
             yield _finding(
                 {name: spot},
-                f"The spot '{name}' is used in {counted(len(spot.uses), 'picture')} and nowhere "
+                f"The spot '{name}' is used in {count(len(spot.uses), 'picture')} and nowhere "
                 "else.",
                 "Please tell us whether this ink is meant, or convert the picture.",
                 measured=name,

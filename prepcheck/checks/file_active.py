@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind
-from prepcheck.checks._art import NO_PDF, counted, listed
+from prepcheck.checks._art import NO_PDF
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Severity
 
 CHECK = "file.active"
@@ -30,7 +31,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     facts = exam.artwork.document
     held = [
         *(f"script ({where})" for where in facts.scripts),
-        *([counted(facts.form_fields, "form field")] if facts.form_fields else []),
+        *([count(facts.form_fields, "form field")] if facts.form_fields else []),
         *(f"embedded file '{name}'" for name in facts.embedded_files),
         *(f"media ({where})" for where in facts.media),
     ]

@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind
-from prepcheck.checks._art import NO_PDF, counted, kept, on_art
+from prepcheck.checks._art import NO_PDF, kept, on_art
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 
 CHECK = "file.annotations"
@@ -43,11 +44,11 @@ def examine(exam: Exam) -> Iterator[Said]:
                 marks.append(Mark(box, annotation.subtype, rank=-float(annotation.prints)))
         if marks:
             found = True
-            count = counted(len(marks), "annotation")
+            notes = count(len(marks), "annotation")
             yield Finding(
                 CHECK,
                 Severity.QUERY,
-                f"{count} on the art, {printing} of them set to print.",
+                f"{notes} on the art, {printing} of them set to print.",
                 "Please work the notes into the art or delete them, and export again.",
                 _SOURCE,
                 page=sheet.number,
@@ -59,7 +60,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     if not found:
         yield Clear(
             CHECK,
-            f"{counted(seen, 'annotation')}, none on the art" if seen else "no annotations",
+            f"{count(seen, 'annotation')}, none on the art" if seen else "no annotations",
             0.0,
             0.0,
             "annotations",

@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind, Content, DocumentFacts
-from prepcheck.checks._art import NO_PDF, listed, on_art, paints_of
+from prepcheck.checks._art import NO_PDF, on_art, paints_of
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.checks._wording import listed
 from prepcheck.findings import Finding, Severity
 
 CHECK = "file.conformance"

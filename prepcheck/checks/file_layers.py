@@ -4,8 +4,9 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind, Content
-from prepcheck.checks._art import NO_PDF, counted, kept
+from prepcheck.checks._art import NO_PDF, kept
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 
@@ -46,11 +47,11 @@ def examine(exam: Exam) -> Iterator[Said]:
             if not held:
                 continue
             found = True
-            names = ", ".join(f"'{n}' ({counted(len(b), 'object')})" for n, b in held.items())
+            names = ", ".join(f"'{n}' ({count(len(b), 'object')})" for n, b in held.items())
             yield Finding(
                 CHECK,
                 Severity.QUERY,
-                f"{counted(len(held), 'layer')} with content that {what}: {names}.",
+                f"{count(len(held), 'layer')} with content that {what}: {names}.",
                 "Please delete the layers you do not need, show those that must print, and export "
                 "again.",
                 _SOURCE,
@@ -60,7 +61,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 where=kept(Mark(_around(boxes), name) for name, boxes in held.items()),
             )
     if not found:
-        why = f"{counted(len(layers), 'layer')}, nothing hidden on them" if layers else "no layers"
+        why = f"{count(len(layers), 'layer')}, nothing hidden on them" if layers else "no layers"
         yield Clear(CHECK, why)
 
 

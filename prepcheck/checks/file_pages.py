@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from prepcheck.checks._art import counted
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Severity
 
 CHECK = "file.pages"
@@ -35,7 +35,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield Finding(
                 CHECK,
                 Severity.STOP,
-                f"The order asks for page {picked}, but the file has {counted(pages, 'page')}.",
+                f"The order asks for page {picked}, but the file has {count(pages, 'page')}.",
                 "Please send the file that holds this page, or tell us which page to use.",
                 "the order",
                 measured=float(pages),
@@ -45,14 +45,14 @@ def examine(exam: Exam) -> Iterator[Said]:
         else:
             yield Clear(CHECK, f"page {picked} of {pages}, as ordered", float(pages), None, "pages")
     elif least <= pages <= most:
-        yield Clear(CHECK, counted(pages, "page"), float(pages), required, "pages")
+        yield Clear(CHECK, count(pages, "page"), float(pages), required, "pages")
     else:
         names = face or ", ".join(page.name for page in exam.spec.pages)
         few = pages < least
         yield Finding(
             CHECK,
             Severity.STOP,
-            f"The file has {counted(pages, 'page')}; {exam.spec.title} needs {required} ({names}).",
+            f"The file has {count(pages, 'page')}; {exam.spec.title} needs {required} ({names}).",
             "Please send the missing pages in the same file."
             if few
             else "Please send only the pages of this piece, or tell us which page is meant.",

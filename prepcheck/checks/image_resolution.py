@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ImageItem
-from prepcheck.checks._art import counted, kept, on_art
+from prepcheck.checks._art import kept, on_art
 from prepcheck.checks._base import (
     Clear,
     Declaration,
@@ -15,6 +15,7 @@ from prepcheck.checks._base import (
     Sheet,
     judge_least,
 )
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.spec.model import TOLERANCE_PPI, AtLeastPpi
 
@@ -75,7 +76,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     lowest = round(min(values), 1)
     yield Measured("lowest_ppi", lowest)
     if not found:
-        why = f"{counted(len(values), 'placed picture')}, the lowest at {lowest:.0f} ppi"
+        why = f"{count(len(values), 'placed picture')}, the lowest at {lowest:.0f} ppi"
         yield Clear(CHECK, why, lowest, exam.spec.images.continuous.wanted_ppi, "ppi")
 
 
@@ -109,7 +110,7 @@ def _finding(
     return Finding(
         CHECK,
         severity,
-        f"{counted(len(low), kind)} with too few samples: {range_}, {need} {required:.0f} ppi.",
+        f"{count(len(low), kind)} with too few samples: {range_}, {need} {required:.0f} ppi.",
         "Please place the original picture in its full size; enlarging it in a program does not "
         "help."
         if severity is Severity.STOP

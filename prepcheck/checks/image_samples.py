@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import ImageItem, Samples
-from prepcheck.checks._art import counted, kept
+from prepcheck.checks._art import kept
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
+from prepcheck.checks._wording import count
 from prepcheck.checks.image_resolution import is_one_bit, judged_pictures
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.detail import TILE, Estimate, true_share
@@ -124,7 +125,7 @@ def _enlarged(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Sai
         yield Finding(
             ENLARGED,
             Severity.QUERY,
-            f"{counted(len(blown), 'picture')} enlarged before placing: {min(item.ppi):.0f} ppi by "
+            f"{count(len(blown), 'picture')} enlarged before placing: {min(item.ppi):.0f} ppi by "
             f"count, about {worst:.0f} ppi by detail ({estimate.method}, about "
             f"{estimate.factor:.1f} times).",
             "Please place the picture as it was before it was enlarged, or a larger original if "
@@ -143,7 +144,7 @@ def _enlarged(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Sai
     if found:
         return
     if judged:
-        yield Clear(ENLARGED, f"{counted(judged, 'picture')} looked at, no trace of enlarging")
+        yield Clear(ENLARGED, f"{count(judged, 'picture')} looked at, no trace of enlarging")
     else:
         yield NotApplicable(
             ENLARGED, f"no picture of continuous tone with texture and {TILE} samples each way"
@@ -168,7 +169,7 @@ def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[S
             yield Finding(
                 COMPRESSION,
                 Severity.QUERY,
-                f"{counted(len(coarse), 'picture')} compressed so hard that it will show: JPEG "
+                f"{count(len(coarse), 'picture')} compressed so hard that it will show: JPEG "
                 f"quality about {worst} of 100, {LEAST_QUALITY} or more wanted.",
                 "Please place the picture as it was before it was saved for the web or a "
                 "messenger; saving this one again at a higher quality does not help.",

@@ -5,9 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.checks._art import counted, kept
+from prepcheck.checks._art import kept
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
 from prepcheck.checks._ink import has_ink, places, printed, unknown
+from prepcheck.checks._wording import count
 from prepcheck.checks.colour_inks import paid_keys
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure.ink import FULL, Mask, Region, grown
@@ -60,7 +61,7 @@ def _judged(exam: Exam, sheet: Sheet) -> Iterator[Finding]:
             yield Finding(
                 CHECK,
                 Severity.NOTE,
-                f"{area:,.0f} mm² of solid in black alone, in {counted(len(alone), 'place')}: it "
+                f"{area:,.0f} mm² of solid in black alone, in {count(len(alone), 'place')}: it "
                 "will look dark grey.",
                 "Please put 40 to 60 % of cyan under the black if it is to look deep.",
                 exam.spec.source_of("ink.black_solid_mm2"),

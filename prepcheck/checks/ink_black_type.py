@@ -6,9 +6,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from prepcheck.art.model import PROCESS_INKS, Paint, SpaceFamily, TextRun
-from prepcheck.checks._art import above_and_below, counted, kept, on_art, paints_of
+from prepcheck.checks._art import above_and_below, kept, on_art, paints_of
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
 from prepcheck.checks._ink import black_only, ground_inks, patch
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.spec.model import TOLERANCE_FINE
@@ -101,7 +102,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield Finding(
                 CHECK,
                 Severity.QUERY,
-                f"{counted(len(marks), 'run')} {said}, from {least:.1f} pt.",
+                f"{count(len(marks), 'run')} {said}, from {least:.1f} pt.",
                 fix,
                 exam.spec.source_of(key),
                 page=sheet.number,
@@ -113,7 +114,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     if found:
         return
     if judged:
-        yield Clear(CHECK, f"{counted(judged, 'run')} of black type: in one ink, none cut out")
+        yield Clear(CHECK, f"{count(judged, 'run')} of black type: in one ink, none cut out")
     else:
         yield NotApplicable(CHECK, "no live black type")
 

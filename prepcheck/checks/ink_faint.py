@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator
 
-from prepcheck.checks._art import counted, kept
+from prepcheck.checks._art import kept
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
 from prepcheck.checks._ink import has_ink, printed, unknown
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.ink import Region, faint_regions
 
@@ -39,10 +40,8 @@ def examine(exam: Exam) -> Iterator[Said]:
             continue
         found = True
         tints = sum(_flat(region) for region in regions)
-        kinds = [counted(tints, "even tint")] if tints else []
-        kinds += [counted(len(regions) - tints, "fade's end", "fades' ends")] * (
-            tints < len(regions)
-        )
+        kinds = [count(tints, "even tint")] if tints else []
+        kinds += [count(len(regions) - tints, "fade's end", "fades' ends")] * (tints < len(regions))
         faintest = min(region.most for region in regions)
         yield Finding(
             CHECK,

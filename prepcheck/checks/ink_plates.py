@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from prepcheck.art.model import ALL_INKS
-from prepcheck.checks._art import listed
 from prepcheck.checks._base import (
     Clear,
     Declaration,
@@ -15,6 +14,7 @@ from prepcheck.checks._base import (
     Said,
 )
 from prepcheck.checks._ink import printed, unknown
+from prepcheck.checks._wording import listed
 from prepcheck.checks.colour_inks import ink_key, paid_inks, paid_keys, used_inks
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.ink import Carried, carried

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from prepcheck.art.model import TextRun
-from prepcheck.checks._art import above_and_below, counted, ground, kept, on_art, paints_of
+from prepcheck.checks._art import above_and_below, ground, kept, on_art, paints_of
 from prepcheck.checks._art import reversed_out as light_on_dark
 from prepcheck.checks._base import (
     Clear,
@@ -18,6 +18,7 @@ from prepcheck.checks._base import (
     short_of,
 )
 from prepcheck.checks._ink import built_of, ground_inks
+from prepcheck.checks._wording import count
 from prepcheck.checks.ink_black_type import four_ink_black
 from prepcheck.checks.line_thin import as_line
 from prepcheck.findings import Finding, Mark, Severity
@@ -78,7 +79,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     if found:
         return
     if any(sheet.content.texts or sheet.content.paths for sheet in exam.sheets):
-        most = counted(exam.spec.ink.most_fine_inks, "ink")
+        most = count(exam.spec.ink.most_fine_inks, "ink")
         yield Clear(CHECK, f"no small type and no thin line in more than {most}")
     else:
         yield NotApplicable(CHECK, "no live type and no lines")
@@ -88,7 +89,7 @@ def _finding(exam: Exam, sheet: Sheet, kind: _Kind, marks: list[Mark]) -> Findin
     least = min(mark.rank for mark in marks)
     shown = f"{least:.2f} mm" if kind.unit == "mm" else f"{least:.1f} pt"
     need = "at least" if "least" in kind.key else "wanted"
-    things = counted(len(marks), "line" if kind.unit == "mm" else "run of type", (
+    things = count(len(marks), "line" if kind.unit == "mm" else "run of type", (
         "lines" if kind.unit == "mm" else "runs of type"
     ))  # fmt: skip
     return Finding(

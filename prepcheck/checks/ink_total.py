@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from prepcheck.art.model import ALL_INKS, ImageItem
-from prepcheck.checks._art import counted, kept
+from prepcheck.checks._art import kept
 from prepcheck.checks._base import (
     Clear,
     Declaration,
@@ -16,6 +16,7 @@ from prepcheck.checks._base import (
 )
 from prepcheck.checks._ink import has_ink, places, printed, unknown
 from prepcheck.checks._uses import uses_of
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure.ink import Region, total_over
 from prepcheck.measure.picture_ink import picture_ink
@@ -68,7 +69,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             CHECK,
             Severity.STOP,
             f"Total ink up to {most:.0f} %, where {ink.most_total_percent:g} % can be printed: "
-            f"{area:,.0f} mm² above it in {counted(len(regions), 'place')}{unknown(exam)}.",
+            f"{area:,.0f} mm² above it in {count(len(regions), 'place')}{unknown(exam)}.",
             "Please convert the pictures with a profile for this paper that keeps to "
             f"{ink.most_total_percent:g} %, and mix solids with less ink under the black.",
             exam.spec.source_of("ink.most_total_percent"),

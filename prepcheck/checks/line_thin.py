@@ -7,15 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from prepcheck.art.model import Paint, PathItem
-from prepcheck.checks._art import (
-    LEAST_LIGHT,
-    counted,
-    ground,
-    kept,
-    on_art,
-    reversed_out,
-    unseen,
-)
+from prepcheck.checks._art import LEAST_LIGHT, ground, kept, on_art, reversed_out, unseen
 from prepcheck.checks._base import (
     Clear,
     Declaration,
@@ -26,6 +18,7 @@ from prepcheck.checks._base import (
     Sheet,
     short_of,
 )
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
 from prepcheck.spec.model import TOLERANCE_FINE, Line
@@ -119,7 +112,7 @@ def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark]) -> Find
     return Finding(
         CHECK,
         limit.severity,
-        f"{counted(len(marks), limit.kind)} {down}, {need} {limit.required:g} mm.",
+        f"{count(len(marks), limit.kind)} {down}, {need} {limit.required:g} mm.",
         f"Please make these lines {limit.required:g} mm or thicker.",
         exam.spec.source_of(f"line.{limit.key}"),
         page=sheet.number,

@@ -3,11 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from prepcheck.checks._art import listed
 from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
 from prepcheck.checks._digest import Words
 from prepcheck.checks._order import OrderExam, OrderSaid
 from prepcheck.checks._texts import Reading
+from prepcheck.checks._wording import listed
 from prepcheck.findings import Finding, Severity
 
 CHECK = "order.catalogue"

@@ -4,9 +4,9 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.checks._art import listed
 from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
 from prepcheck.checks._order import OrderExam, OrderSaid, Piece
+from prepcheck.checks._wording import listed
 from prepcheck.checks.colour_inks import ink_key
 from prepcheck.findings import Finding, Severity
 

@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from itertools import combinations
 
-from prepcheck.checks._art import counted
 from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
 from prepcheck.checks._order import OrderExam, OrderSaid, Piece
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.likeness import Likeness, likeness
 
@@ -42,7 +42,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         share = 100 * nearest.share
         yield Clear(
             CHECK,
-            f"no two of {counted(len(labels), 'label')} carry the same art",
+            f"no two of {count(len(labels), 'label')} carry the same art",
             share,
             NEARLY_PERCENT,
             "%",
@@ -94,7 +94,7 @@ def _pair(one: Piece, other: Piece) -> Iterator[Finding]:
         tenths = int(percent * 10) / 10
         what = (
             f"{names} carry nearly the same art{turned}: {tenths:.1f} % alike, "
-            f"{found.differs_mm2:.1f} mm² differ in {counted(len(found.places), 'place')}."
+            f"{found.differs_mm2:.1f} mm² differ in {count(len(found.places), 'place')}."
         )
     yield Finding(
         CHECK,

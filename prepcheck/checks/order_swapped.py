@@ -4,10 +4,10 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from prepcheck.checks._art import listed
 from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
 from prepcheck.checks._order import OrderExam, OrderSaid, Piece
 from prepcheck.checks._texts import Reading, compact
+from prepcheck.checks._wording import listed
 from prepcheck.findings import Finding, Severity
 
 CHECK = "order.swapped"

@@ -7,9 +7,10 @@ from typing import NamedTuple
 import numpy as np
 
 from prepcheck.art.model import PROCESS_INKS, Paint
-from prepcheck.checks._art import counted, kept, on_art, paints_of
+from prepcheck.checks._art import kept, on_art, paints_of
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
 from prepcheck.checks._ink import Patch, Screen, patch, ring
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.ink import Mask
@@ -92,7 +93,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield finding
     for check in {WHITE, LOST} - found:
         if judged:
-            yield Clear(check, f"{counted(judged, 'object')} set to overprint, none of them lost")
+            yield Clear(check, f"{count(judged, 'object')} set to overprint, none of them lost")
         else:
             yield NotApplicable(check, "nothing is set to overprint but dark colours, if any")
 
@@ -123,7 +124,7 @@ def _said(
         yield Finding(
             WHITE,
             Severity.STOP,
-            f"{counted(len(vanished), 'white object')} set to overprint: white on screen, not "
+            f"{count(len(vanished), 'white object')} set to overprint: white on screen, not "
             "there in print.",
             "Please take overprint off everything white.",
             "ISO 32000-2, 11.7.4.3",
@@ -137,7 +138,7 @@ def _said(
         yield Finding(
             LOST,
             Severity.QUERY,
-            f"{counted(len(traceless), 'object')} set to overprint, seen on screen but on no "
+            f"{count(len(traceless), 'object')} set to overprint, seen on screen but on no "
             "plate: the ink lies there already.",
             "Please take overprint off, or choose a colour that differs from the ground.",
             "ISO 32000-2, 11.7.4.3",
@@ -151,7 +152,7 @@ def _said(
         yield Finding(
             LOST,
             Severity.QUERY,
-            f"The spot {spot} shows through {counted(len(objects), 'object')} in process colours "
+            f"The spot {spot} shows through {count(len(objects), 'object')} in process colours "
             "set to overprint.",
             "Please take overprint off, or tell us that the mix is meant.",
             "ISO 32000-2, 11.7.4.3",

@@ -7,7 +7,6 @@ from typing import NamedTuple
 from prepcheck.art.model import Paint, TextRun
 from prepcheck.checks._art import (
     above_and_below,
-    counted,
     ground,
     kept,
     on_art,
@@ -25,6 +24,7 @@ from prepcheck.checks._base import (
     Sheet,
     short_of,
 )
+from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.spec.model import TOLERANCE_FINE, Text
 
@@ -78,7 +78,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield Finding(
                 CHECK,
                 limit.severity,
-                f"{counted(len(marks), 'run')} of {limit.kind} down to {least:.1f} pt, {need} "
+                f"{count(len(marks), 'run')} of {limit.kind} down to {least:.1f} pt, {need} "
                 f"{limit.required:g} pt.",
                 "Please set this type larger, or in one dark ink on a light ground."
                 if "reversed" in limit.key

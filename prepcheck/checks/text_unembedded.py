@@ -3,8 +3,9 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from prepcheck.checks._art import counted, kept, listed
+from prepcheck.checks._art import kept
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
+from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Mark, Severity
 
 CHECK = "text.unembedded"
@@ -57,7 +58,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield Finding(
                 CHECK,
                 severity,
-                f"{counted(len(names), 'font')} not embedded"
+                f"{count(len(names), 'font')} not embedded"
                 f"{'' if used else ' (no type seen in it)'}: {listed(names)}.",
                 "Please export again with all fonts embedded, or turn the type into outlines.",
                 _SOURCE,
@@ -69,6 +70,6 @@ def examine(exam: Exam) -> Iterator[Said]:
     if found:
         return
     if named:
-        yield Clear(CHECK, f"{counted(named, 'font')}, all embedded")
+        yield Clear(CHECK, f"{count(named, 'font')}, all embedded")
     else:
         yield NotApplicable(CHECK, "no live type")

@@ -118,6 +118,21 @@ class Reading:
         thirds = {"33"} if _THIRD.search(text) else set()
         return frozenset({match[:2] for match in _SPEED.findall(text)} | thirds)
 
+    def nearest(self, text: str) -> str | None:
+        """Return what is nearly the text, as written but for case; None where nothing is.
+
+        Nearly is one slip of the hand in six signs.
+        """
+        wanted = compact(text)
+        count = len(re.findall(r"\w+", plain(text)))
+        close = [
+            (slips(token, wanted), raw)
+            for raw, token in _candidates(self.spaced, count + 1)
+            if abs(len(token) - len(wanted)) <= 2
+        ]
+        best = min(close, default=None)
+        return best[1] if best is not None and 0 < best[0] <= len(wanted) // 6 else None
+
     def numbers_like(self, number: str) -> tuple[str, ...]:
         """Return what looks like a misspelling of a catalogue number, as written, sorted.
 

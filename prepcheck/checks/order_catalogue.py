@@ -33,7 +33,8 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     readable = False
     for piece in exam.pieces:
         for panel, words in _panels(piece.digest.words if piece.digest else ()).items():
-            where = f"{piece.name}, {panel}" if panel and not piece.is_label else piece.name
+            several = piece.spec is not None and len(piece.spec.outline_of().panels) > 1
+            where = f"{piece.name}, {panel}" if panel and several else piece.name
             reading = Reading(words)
             readable = readable or not reading.empty
             right = reading.has(number)

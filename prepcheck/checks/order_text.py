@@ -54,7 +54,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         if missing and hidden and reading.empty:
             said += _unread(piece, [text for text, _ in missing], hidden)
         elif missing:
-            said += _missing(piece, missing, hidden)
+            said += _missing(piece, missing, hidden, reading)
     yield from said
     if said:
         return
@@ -117,7 +117,9 @@ def _unread(piece: Piece, texts: list[str], hidden: str) -> Iterator[Finding]:
     )
 
 
-def _missing(piece: Piece, missing: list[tuple[str, Severity]], hidden: str) -> Iterator[Finding]:
+def _missing(
+    piece: Piece, missing: list[tuple[str, Severity]], hidden: str, reading: Reading
+) -> Iterator[Finding]:
     for severity in (Severity.STOP, Severity.QUERY):
         texts = [text for text, grave in missing if grave is severity]
         if not texts:
@@ -129,7 +131,9 @@ def _missing(piece: Piece, missing: list[tuple[str, Severity]], hidden: str) -> 
             )
         else:
             verb = "is" if len(texts) == 1 else "are"
-            what = f"{_quoted(texts)} {verb} not on {piece.name}."
+            what = f"{_quoted(texts)} {verb} not on {piece.name}"
+            near = [word for text in texts if (word := reading.nearest(text)) is not None]
+            what += f"; nearest to it is {_quoted(near)}." if near else "."
         yield Finding(
             CHECK,
             Severity.QUERY if hidden else severity,

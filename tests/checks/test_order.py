@@ -243,6 +243,15 @@ class TestText:
         assert (stop.severity, stop.required) == ("stop", "'Low Water Bearing'")
         assert "is not on Label A" in stop.message
 
+    @pytest.mark.parametrize(
+        ("here", "near"),
+        [("Ines Holoway", "ines holoway"), ("Inse Holloway", "inse holloway"), ("Ina Hull", None)],
+    )
+    def test_a_misspelling_is_shown(self, here: str, near: str | None) -> None:
+        one = label("A", "Side A", *WHOLE_LABEL, here, expect=["Ines Holloway"])
+        (stop,) = found(TEXT, one, *sides("B"))
+        assert (f"nearest to it is '{near}'" in stop.message) is (near is not None)
+
     def test_what_labels_usually_say_is_a_query(self) -> None:
         (query,) = found(TEXT, label("A", "Harbour Songs"), *sides("B"))
         assert (query.severity, query.required) == ("query", "'FWT 012' and 'Side A'")

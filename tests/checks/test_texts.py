@@ -1,0 +1,130 @@
+"""Texts are compared as a person does. Forms are those of Unicode Standard Annex 15 (NFKC)."""
+
+from __future__ import annotations
+
+import pytest
+
+from prepcheck.checks._digest import Words
+from prepcheck.checks._texts import Reading, compact, slips
+from prepcheck.geometry import Box
+
+SMALL, LARGE = Box(0, 0, 2, 2), Box(0, 0, 5, 6)
+
+
+def reading(*texts: str, box: Box = SMALL) -> Reading:
+    return Reading(Words(text, "face", box) for text in texts)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "there"),
+    [
+        ("Salt Roads", "SALT ROADS"),
+        ("Salt Roads", "Salt\u00a0Roads"),
+        ("Salt Roads", "SaltRoads"),
+        ("LFR 014", "LFR-014"),
+        ("LFR-014", "LFR \u2013 014"),
+        ("LFR\u2011014", "lfr014"),
+        ("Don't Look", "Don\u2019t Look"),
+        ("\u201cHeroes\u201d", '"Heroes"'),
+        ("Official Finish", "O\ufb03cial \ufb01nish"),
+        ("Straße", "STRASSE"),
+        ("Bjo\u0308rk", "Bj\u00f6rk"),
+        ("\uff21\uff22 12", "AB 12"),
+        ("co-operate", "co\u00adoperate"),
+        ("Halden Orrery: Salt Roads", "Salt Roads by Halden Orrery"),
+        ("Side A", "Side A"),
+        ("A", "A"),
+    ],
+)
+def test_found(wanted: str, there: str) -> None:
+    assert reading("Stereo", there, "2026").has(wanted)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "there"),
+    [
+        ("Salt Roads", "Salt Road"),
+        ("LFR 014", "LFR 015"),
+        ("Björk", "Bjork"),
+        ("A", "Alleys"),
+        ("B", "Side A"),
+        ("!!!", "Chk"),
+    ],
+)
+def test_not_found(wanted: str, there: str) -> None:
+    assert not reading(there).has(wanted)
+
+
+def test_type_on_a_circle_comes_letter_by_letter() -> None:
+    assert reading(*"HARBOUR SONGS  FWT 012").has("Harbour Songs")
+    assert reading(*"SIDE B 45 RPM").sides() == {"B"}
+    assert reading(*"SIDE B 45 RPM").speeds() == {"45"}
+
+
+@pytest.mark.parametrize(
+    ("text", "speeds"),
+    [
+        ("33⅓", {"33"}),
+        ("33 ⅓ RPM", {"33"}),
+        ("33 1/3 r.p.m.", {"33"}),
+        ("33 1⁄3 rpm", {"33"}),
+        ("33rpm", {"33"}),
+        ("33,3 U/min", {"33"}),
+        ("45 RPM", {"45"}),
+        ("45 T/min", {"45"}),
+        ("78 rpm", {"78"}),
+        ("33⅓ or 45 rpm", {"33", "45"}),
+        ("Track 4:45", set()),
+        ("1945 rpm", set()),
+        ("45", set()),
+        ("33 days, 1/3 of them wet", set()),
+        ("3:33 Revolution", set()),
+    ],
+)
+def test_speeds(text: str, speeds: set[str]) -> None:
+    assert reading(text).speeds() == speeds
+
+
+@pytest.mark.parametrize(
+    ("text", "sides"),
+    [
+        ("Side A", {"A"}),
+        ("SIDE: B", {"B"}),
+        ("B-Side", {"B"}),
+        ("B side", {"B"}),
+        ("Side Two", {"B"}),
+        ("Side 1", {"A"}),
+        ("Seite C", {"C"}),
+        ("Face A", {"A"}),
+        ("A1  Low Water 5:12", {"A"}),
+        ("Inside a house", set()),
+        ("Sideways", set()),
+        ("A Rumour of Birds", set()),
+        ("A", set()),
+    ],
+)
+def test_sides(text: str, sides: set[str]) -> None:
+    assert reading(text).sides() == sides
+
+
+def test_a_large_letter_names_the_side() -> None:
+    assert reading("A", box=LARGE).sides() == {"A"}
+
+
+# Worked by hand; the first four are the textbook cases of one edit of each kind.
+@pytest.mark.parametrize(
+    ("one", "other", "count"),
+    [
+        ("lfr014", "lfr015", 1), ("lfr014", "lfr14", 1), ("lfr014", "lfr0144", 1),
+        ("lfr014", "lfr041", 1), ("lfr014", "lfr014", 0), ("ca", "abc", 3),
+        ("kitten", "sitting", 3), ("a", "abcd", 4),
+    ],
+)  # fmt: skip
+def test_slips(one: str, other: str, count: int) -> None:
+    assert slips(one, other) == slips(other, one) == count
+
+
+def test_signs_alone_are_compared_as_they_are() -> None:
+    assert compact("!!!") == "!!!"
+    assert reading("!!!").has("!!!")
+    assert reading().empty

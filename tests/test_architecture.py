@@ -21,7 +21,7 @@ ALLOWED: dict[str, set[str]] = {
     "press": {"units", "geometry", "outline", "errors", "art"},
     "measure": {"units", "geometry", "outline", "art", "press"},
     "checks": {
-        "units", "geometry", "outline", "findings", "spec", "order", "art", "press",
+        "units", "geometry", "outline", "errors", "findings", "spec", "order", "art", "press",
         "measure",
     },
     "proof": {"units", "geometry", "outline", "errors", "findings", "comparison", "spec", "todo"},

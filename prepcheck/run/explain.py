@@ -96,7 +96,7 @@ def _value(spec: Spec, key: str) -> str | None:
     value: object = spec
     for step in key.split("."):
         value = getattr(value, step, None)
-        if value is None:
+        if value is None or value == ():
             return None
     if isinstance(value, float | int):
         return f"= {value:g}"

@@ -237,6 +237,8 @@ class PageBoxes:
     bleed: Box | None = None
     trim: Box | None = None
     art: Box | None = None
+    cut: tuple[str, ...] = ()
+    """Names of the boxes that the page states larger than its MediaBox."""
 
 
 @dataclass(frozen=True)

@@ -95,7 +95,7 @@ def _reaches_past(sheet: Sheet, spec: Spec, margin: float) -> bool:
 
 def _nesting(sheet: Sheet) -> list[str]:
     boxes = sheet.page.boxes
-    faults = []
+    faults = [f"the {name} runs past the MediaBox" for name in boxes.cut]
     if boxes.trim and boxes.bleed and not boxes.bleed.holds(boxes.trim, TOLERANCE_MM):
         faults.append("the BleedBox cuts into the TrimBox")
     if boxes.crop and boxes.trim and not boxes.crop.holds(boxes.trim, TOLERANCE_MM):

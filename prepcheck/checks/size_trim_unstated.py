@@ -44,7 +44,7 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         message = f"A {exam.artwork.kind} states no trim; it is {lies}."
         fix = "Save the picture at true size with its resolution, at the trim and an even bleed."
     else:
-        message = f"The page has no TrimBox; the trim is {lies}."
+        message = f"The page has no usable TrimBox; the trim is {lies}."
         fix = "Export the PDF with the trim of the piece as its TrimBox."
     return Finding(
         UNSTATED,

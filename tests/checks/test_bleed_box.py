@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -58,6 +60,14 @@ def test_no_bleed_box_on_a_page_with_room() -> None:
 def test_nesting(bleed: Box, crop: Box | None, words: list[str]) -> None:
     found = findings("bleed.box", exam(bleed, crop=crop, reach=0))
     assert [word for word in words if word in found[0].message] == words if words else not found
+
+
+def test_a_bleed_box_beyond_the_page() -> None:
+    """ISO 32000-2, 14.11.2: the boxes do not ordinarily extend beyond the MediaBox."""
+    boxes = PageBoxes(Box(0, 0, 104, 104), None, Box(0, 0, 104, 104), Box(2, 2, 102, 102), None)
+    assert findings("bleed.box", make_exam(boxes=boxes)) == []
+    (found,) = findings("bleed.box", make_exam(boxes=replace(boxes, cut=("BleedBox",))))
+    assert "the BleedBox runs past the MediaBox" in found.message
 
 
 def test_a_trim_box_that_holds_the_bleed_is_not_reported_twice() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import NamedTuple
 
 from prepcheck.art.model import PageBoxes
@@ -12,6 +13,8 @@ from prepcheck.units import MM_PER_PT
 
 FALLBACK = Box(0.0, 0.0, 612.0, 792.0)
 """US Letter in points: what viewers show where no usable MediaBox is stated."""
+ROUNDING_PT = 0.1
+"""How far a box may stand out of the MediaBox by rounding: writers keep two or three decimals."""
 LARGEST_PT = 1e7
 """Coordinates beyond this are damage: 3.5 km."""
 
@@ -37,12 +40,16 @@ def page_geometry(node: PageNode) -> PageGeometry:
     rotate = _rotate(node, troubles)
     to_page = _to_page(media, unit * MM_PER_PT, rotate)
 
+    cut_boxes: list[str] = []
+
     def inside(key: str, value: object) -> Box | None:
         box = _box(value, key, troubles)
         cut = box.overlap(media) if box else None
         if box and (cut is None or cut.area == 0):
             troubles.append(f"the {key} lies outside the MediaBox and is not used")
             return None
+        if box and not media.holds(box, ROUNDING_PT):
+            cut_boxes.append(key)
         return to_page.box(cut) if cut else None
 
     boxes = PageBoxes(
@@ -52,6 +59,7 @@ def page_geometry(node: PageNode) -> PageGeometry:
         trim=inside("TrimBox", node.page.get("/TrimBox")),
         art=inside("ArtBox", node.page.get("/ArtBox")),
     )
+    boxes = replace(boxes, cut=tuple(cut_boxes))
     return PageGeometry(boxes, rotate, unit, to_page, tuple(troubles))
 
 

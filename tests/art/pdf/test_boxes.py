@@ -60,6 +60,7 @@ def test_boxes_are_cut_to_the_media_box(tmp_path: Path) -> None:
     boxes = page(tmp_path, TrimBox=[-10, -10, 700, 500], BleedBox=[700, 800, 900, 900]).boxes
     assert in_pt(boxes.trim) == (0, 0, 612, 500)
     assert boxes.bleed is None
+    assert boxes.cut == ("TrimBox",)
 
 
 def test_inheritance(tmp_path: Path) -> None:

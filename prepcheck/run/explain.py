@@ -19,12 +19,7 @@ def checks_text() -> str:
     """Return one line a check: its identifier and its title."""
     found = _all()
     width = max(map(len, found), default=0)
-    lines = []
-    for name, declaration in found.items():
-        first, *rest = textwrap.wrap(declaration.title, WIDTH - width - 2) or [""]
-        lines.append(f"{name:<{width}}  {first}")
-        lines += [f"{'':<{width}}  {line}" for line in rest]
-    return "\n".join(lines) + "\n"
+    return "".join(_row(f"{name:<{width}}  ", each.title) for name, each in found.items())
 
 
 def check_text(identifier: str) -> str:
@@ -48,7 +43,13 @@ def specs_text() -> str:
     """Return one line a spec: its name, its size and its title."""
     specs = [load_spec(name) for name in spec_names()]
     width = max(len(spec.name) for spec in specs)
-    return "".join(f"{s.name:<{width}}  {_size(s):<16}  {s.title}\n" for s in specs)
+    return "".join(_row(f"{s.name:<{width}}  {_size(s):<16}  ", s.title) for s in specs)
+
+
+def _row(lead: str, text: str) -> str:
+    """Return a text behind its lead, its further lines under its first."""
+    lines = textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
+    return "\n".join(lines or [lead.rstrip()]) + "\n"
 
 
 def _explained(declaration: Declaration) -> Iterator[str]:

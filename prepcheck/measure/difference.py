@@ -22,6 +22,10 @@ JOIN_MM = 2.0
 """Changed pixels nearer than this are one place."""
 MOST_SHIFT_MM = 12.0
 """Shifts are looked for up to this."""
+NEAR_SHIFT_MM = 0.5
+"""A shift up to this is likely; a farther one must fit so much better that it cannot be chance."""
+_BETTER_NEAR = 0.98
+_BETTER_FAR = 0.6
 _ROUNDS = 12
 _ENOUGH = 0.002
 """Change of the shift, in pixels, at which it is settled."""
@@ -63,7 +67,8 @@ def offset_of(
     for start in sorted({(0, 0), (rows, columns)}):
         dy, dx = _refined(one, other, seen, start)
         misfit = _misfit(one, shifted(other, -dy, -dx), seen)
-        if misfit < best[2] * 0.995:
+        near = float(np.hypot(dy, dx)) * pitch <= NEAR_SHIFT_MM
+        if misfit < best[2] * (_BETTER_NEAR if near else _BETTER_FAR):
             best = (dy, dx, misfit)
     dy, dx, _ = best
     return Offset(dx, dy, (dy, dx) != (0.0, 0.0))

@@ -53,6 +53,15 @@ def test_a_shift_is_found_beside_a_change() -> None:
     assert (offset.columns, offset.rows) == pytest.approx((1.25, -0.75), abs=0.05)
 
 
+def test_another_drawing_is_no_shift() -> None:
+    random = np.random.default_rng(9)
+    for seed in range(5):
+        one, other = printed(drawing(seed)), printed(drawing(seed + 10))
+        grain = random.integers(0, 30, one.shape).astype(np.uint8)
+        offset = offset_of(one // 2 + grain, other // 2 + grain, PITCH)
+        assert max(abs(offset.columns), abs(offset.rows)) * PITCH <= 0.5
+
+
 def test_nothing_to_go_by() -> None:
     flat = np.full((PIXELS, PIXELS), 90, np.uint8)
     assert offset_of(flat, flat, PITCH) == (0.0, 0.0, False)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
@@ -223,6 +224,11 @@ class Content:
     """Every colorant named in resources, whether it painted or not."""
     troubles: tuple[str, ...] = ()
     """What could not be read in the content, one sentence each."""
+
+    @cached_property
+    def path_boxes(self) -> FloatArray:
+        """The boxes of the paths as an array (n, 4), to find among many what lies somewhere."""
+        return np.array([path.box for path in self.paths], np.float64).reshape(-1, 4)
 
 
 @dataclass(frozen=True)

@@ -12,11 +12,12 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
 
-from prepcheck.art.model import Artwork, Content, Page
+from prepcheck.art.model import Artwork, Content, Page, PathItem
 from prepcheck.findings import Finding, Mark, Severity, Value
 from prepcheck.geometry import Affine, Box
 from prepcheck.measure.barcode import Barcodes, barcodes_on
 from prepcheck.measure.ink import Cells
+from prepcheck.measure.lines import Stroke, drawn_lines
 from prepcheck.measure.trim import TrimPlacement
 from prepcheck.order import Order, OrderPart
 from prepcheck.outline import Outline
@@ -123,6 +124,11 @@ class Sheet:
     def content(self) -> Content:
         """What the page paints, in the piece's frame."""
         return self.page.content(self.placement.to_piece)
+
+    @cached_property
+    def lines(self) -> tuple[tuple[PathItem, Stroke], ...]:
+        """The painted paths that are lines, each with its width and paint."""
+        return drawn_lines(self.content.paths)
 
     @cached_property
     def view(self) -> View:

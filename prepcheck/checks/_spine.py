@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from prepcheck.art.model import PathItem
+from prepcheck.art.model import Content
 from prepcheck.checks._base import Exam, Sheet
 from prepcheck.checks._near import printing, short_text
 from prepcheck.findings import Mark
@@ -89,25 +89,25 @@ def spine_types(exam: Exam, sheet: Sheet) -> Iterator[SpineType]:
                 kept.append(index)
         lines = tuple(Line(box, short_text(glyphs.runs[run].text)) for run, box in boxes.items())
         if not lines:
-            lines = tuple(_outlined(sheet, content.paths, spine, axis))
+            lines = tuple(_outlined(sheet, content, spine, axis))
         if lines:
             yield SpineType(spine, axis, lines, glyphs.corners[kept])
 
 
-def _outlined(sheet: Sheet, paths: tuple[PathItem, ...], spine: Panel, axis: int) -> Iterator[Line]:
-    width = spine.box[2 + axis] - spine.box[axis]
-    length = spine.box[3 - axis] - spine.box[1 - axis]
-    for path in paths:
-        box = path.box
-        across, along = box[2 + axis] - box[axis], box[3 - axis] - box[1 - axis]
-        x, y = box.centre
-        held = spine.box.x0 <= x <= spine.box.x1 and spine.box.y0 <= y <= spine.box.y1
+def _outlined(sheet: Sheet, content: Content, spine: Panel, axis: int) -> Iterator[Line]:
+    """Yield what is drawn on a spine and may be outlined type: no ground, no plain block."""
+    boxes = content.path_boxes
+    centre = (boxes[:, :2] + boxes[:, 2:]) / 2
+    size = boxes[:, 2:] - boxes[:, :2]
+    low, high = np.array(spine.box[:2]), np.array(spine.box[2:])
+    length, width = (high - low)[1 - axis], (high - low)[axis]
+    held = ((centre >= low) & (centre <= high)).all(axis=1)
+    held &= (size[:, 1 - axis] < GROUND_SHARE * length) & (size[:, axis] < WIDEST * width)
+    for index in np.flatnonzero(held).tolist():
+        path = content.paths[index]
         block = path.fill is not None and len(path.segments) == 1 and len(path.segments[0]) <= 10
-        if (
-            held and along < GROUND_SHARE * length and across < WIDEST * width and not block
-            and is_seen(sheet.view, box)
-        ):  # fmt: skip
-            yield Line(box, "")
+        if not block and is_seen(sheet.view, path.box):
+            yield Line(path.box, "")
 
 
 def line_marks(lines: tuple[Line, ...], label: str, value: float) -> tuple[Mark, ...]:

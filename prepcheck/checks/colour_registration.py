@@ -29,7 +29,9 @@ DECLARATIONS = (
 def examine(exam: Exam) -> Iterator[Said]:
     found, outside = False, 0
     for sheet in exam.sheets:
-        used = [use for use in uses_of(sheet.content) if marks_with(use, ALL_INKS)]
+        content = sheet.content
+        named = ALL_INKS in content.inks
+        used = [use for use in uses_of(content) if marks_with(use, ALL_INKS)] if named else []
         marks = [
             Mark(use.box, KINDS[use.kind], rank=-use.box.area)
             for use in used

@@ -20,7 +20,6 @@ from prepcheck.checks._base import (
 from prepcheck.checks._ink import built_of, ground_inks
 from prepcheck.checks._wording import count
 from prepcheck.checks.ink_black_type import four_ink_black
-from prepcheck.checks.line_thin import as_line
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.spec.model import TOLERANCE_FINE
@@ -148,17 +147,11 @@ def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
     line, most = exam.spec.line, exam.spec.ink.most_fine_inks or 1
     widest = max(line.least_several_mm or 0.0, line.wanted_several_mm or 0.0)
     steps = {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
-    for item in sheet.content.paths:
-        paint = item.fill if item.stroke is None else item.stroke
-        count = 0 if paint is None else len(built_of(paint))
-        if count <= most or item.layer in steps:
+    for item, stroke in sheet.lines:
+        if not _under(stroke.width, widest) or _under(stroke.width, line.least_mm):
             continue
-        stroke = as_line(item)
-        if (
-            stroke is None
-            or not _under(stroke.width, widest)
-            or _under(stroke.width, line.least_mm)
-        ):
+        count = len(built_of(stroke.paint))
+        if count <= most or item.layer in steps:
             continue
         kind = _broken_line(exam, count, stroke.width)
         if kind is not None and on_art(exam, sheet, item.box):

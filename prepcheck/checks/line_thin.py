@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from prepcheck.art.model import Paint, PathItem
+from prepcheck.art.model import PathItem
 from prepcheck.checks._art import LEAST_LIGHT, ground, kept, on_art, reversed_out, unseen
 from prepcheck.checks._base import (
     Clear,
@@ -21,13 +21,10 @@ from prepcheck.checks._base import (
 from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
+from prepcheck.measure.lines import Stroke
 from prepcheck.spec.model import TOLERANCE_FINE, Line
 
 CHECK = "line.thin"
-LEAST_LENGTH_MM = 1.0
-"""Filled slivers shorter than this are parts of letters, not lines."""
-LEAST_SLENDERNESS = 10.0
-"""Length over width from which a filled box is a line."""
 _AROUND_MM = 0.25
 
 DECLARATIONS = (
@@ -50,13 +47,6 @@ DECLARATIONS = (
 )
 
 
-class Stroke(NamedTuple):
-    """A line: its width in mm and its paint."""
-
-    width: float
-    paint: Paint
-
-
 class _Limit(NamedTuple):
     severity: Severity
     key: str
@@ -77,9 +67,8 @@ def examine(exam: Exam) -> Iterator[Said]:
     found = False
     for sheet in exam.sheets:
         thin: dict[_Limit, list[Mark]] = defaultdict(list)
-        for item in sheet.content.paths:
-            stroke = None if item.layer in steps else as_line(item)
-            if stroke is None:
+        for item, stroke in sheet.lines:
+            if item.layer in steps:
                 continue
             near = short_of(stroke.width, most, TOLERANCE_FINE * most)
             if not near and thinnest is not None and stroke.width >= thinnest:
@@ -121,32 +110,6 @@ def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark]) -> Find
         unit="mm",
         where=kept(marks),
     )
-
-
-def as_line(item: PathItem) -> Stroke | None:
-    """Return the line that a path is, None for one that is none.
-
-    A stroke in the colour of the fill only thickens the fill.
-    """
-    if item.stroke is not None:
-        if item.stroke.opacity <= 0 or (item.fill is not None and _alike(item.fill, item.stroke)):
-            return None
-        return Stroke(item.stroke_mm, item.stroke)
-    if item.fill is None or item.fill.opacity <= 0 or item.clipped or len(item.segments) != 1:
-        return None
-    flat = item.segments[0]
-    if len(set(zip(flat[::2], flat[1::2], strict=True))) != 4:
-        return None
-    sides = np.hypot(*np.diff(item.lines()[0], axis=0).T)
-    sides = sides[sides > 0]
-    width, length = float(sides.min()), float(sides.max())
-    if length < LEAST_LENGTH_MM or length < LEAST_SLENDERNESS * width:
-        return None
-    return Stroke(width, item.fill)
-
-
-def _alike(one: Paint, other: Paint) -> bool:
-    return one.space == other.space and one.components == other.components
 
 
 def _broken(line: Line, sheet: Sheet, item: PathItem, stroke: Stroke) -> _Limit | None:

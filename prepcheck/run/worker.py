@@ -6,6 +6,7 @@ types out of it, since a worker that read a hostile file is not to be trusted.
 
 from __future__ import annotations
 
+import gc
 import importlib
 import io
 import math
@@ -171,6 +172,7 @@ def _serve(work: Callable[[T], R], task: T, writer: Connection, limits: WorkerLi
         most = limits.memory_mb << 20
         resource.setrlimit(resource.RLIMIT_AS, (most, most))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    gc.disable()  # a worker lives for one part, and its many small facts are no rubbish
     try:
         packed = pickle.dumps((False, work(task)), protocol=5)
     except MemoryError:

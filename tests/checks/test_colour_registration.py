@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from prepcheck.art.model import ALL_INKS, Content, Paint, Space, SpaceFamily
@@ -25,7 +27,7 @@ def registration(tint=1.0):
     ],
 )
 def test_any_object_in_the_art_stops(content) -> None:
-    (finding,) = findings(CHECK, make_exam(content=content))
+    (finding,) = findings(CHECK, make_exam(content=replace(content, inks=(ALL_INKS,))))
     assert (finding.severity, finding.measured) == ("stop", 1)
 
 
@@ -38,5 +40,5 @@ def test_any_object_in_the_art_stops(content) -> None:
     ],
 )
 def test_marks_outside_tint_nought_and_black_are_no_fault(item) -> None:
-    (said,) = examine(CHECK, make_exam(content=Content(paths=(item,))))
+    (said,) = examine(CHECK, make_exam(content=Content(paths=(item,), inks=(ALL_INKS,))))
     assert isinstance(said, Clear)

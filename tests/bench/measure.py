@@ -8,7 +8,8 @@ import sys
 import threading
 import time
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,45 +21,76 @@ ROOT = Path(prepcheck.__file__).parent
 
 @dataclass(frozen=True)
 class Cost:
-    """Wall time and processor time in s, greatest memory of the process tree in MB."""
+    """Wall time and processor time in s, greatest memory of the process tree in MB.
+
+    `peak_mb` counts shared pages in each process that holds them, `shared_mb` counts them once;
+    `parent_mb` is the greatest memory of the first process alone.
+    """
 
     wall: float
     cpu: float
     peak_mb: float
+    shared_mb: float
+    parent_mb: float
     exit_code: int
 
 
-def run(command: Sequence[str]) -> Cost:
-    """Run a command to its end. Memory is resident pages, shared ones counted in each process."""
+def run(*commands: Sequence[str]) -> Cost:
+    """Run commands one after another, each to its end, and return what they cost together."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     start = time.perf_counter()
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    peak = 0
-    while process.poll() is None:
-        peak = max(peak, _resident(process.pid))
-        time.sleep(0.01)
+    peak = shared = parent = worst = 0
+    for command in commands:
+        process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        while process.poll() is None:
+            tree = list(_tree(process.pid))
+            held = [_resident(pid) for pid in tree]
+            # Looking at shared pages takes the kernel a while: only near a peak.
+            if sum(held) > 0.95 * peak:
+                shared = max(shared, sum(_proportional(pid) for pid in tree))
+            peak, parent = max(peak, sum(held)), max(parent, held[0])
+            time.sleep(0.01)
+        worst = max(worst, process.returncode)
     wall = time.perf_counter() - start
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    return Cost(wall, cpu, peak / 1e6, process.returncode)
+    return Cost(wall, cpu, peak / 1e6, shared / 1e6, parent / 1e6, worst)
+
+
+def middle(costs: Sequence[Cost]) -> Cost:
+    """Return the run of the median wall time."""
+    return sorted(costs, key=lambda cost: cost.wall)[len(costs) // 2]
 
 
 def median(command: Sequence[str], times: int = 3) -> Cost:
     """Run a command several times and return the run of the median wall time."""
-    return sorted((run(command) for _ in range(times)), key=lambda cost: cost.wall)[times // 2]
+    return middle([run(command) for _ in range(times)])
+
+
+def _tree(pid: int) -> Iterator[int]:
+    """Yield a process and all below it (Linux; else itself alone)."""
+    yield pid
+    with suppress(OSError):  # it has ended meanwhile
+        for task in Path(f"/proc/{pid}/task").iterdir():
+            for child in (task / "children").read_text().split():
+                yield from _tree(int(child))
 
 
 def _resident(pid: int) -> int:
-    """Return the bytes of memory held by a process and all below it (Linux; else 0)."""
-    total = 0
+    """Return the bytes of memory that a process holds (Linux; else 0)."""
     try:
-        total += int(Path(f"/proc/{pid}/statm").read_text().split()[1]) * PAGE
-        for task in Path(f"/proc/{pid}/task").iterdir():
-            for child in (task / "children").read_text().split():
-                total += _resident(int(child))
+        return int(Path(f"/proc/{pid}/statm").read_text().split()[1]) * PAGE
     except (OSError, IndexError):
-        pass  # it has ended meanwhile
-    return total
+        return 0
+
+
+def _proportional(pid: int) -> int:
+    """Return the bytes a process holds, each page shared out among its holders (Linux; else 0)."""
+    try:
+        words = Path(f"/proc/{pid}/smaps_rollup").read_text().split()
+        return int(words[words.index("Pss:") + 1]) * 1024
+    except (OSError, ValueError):
+        return 0
 
 
 def where_time_goes(work: Callable[[], object]) -> list[tuple[str, float]]:

@@ -1,0 +1,26 @@
+"""Makes a page's plates over trim and bleed and writes nothing: `ART SPEC PPI`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from prepcheck.art.open import open_art
+from prepcheck.measure.trim import locate_trim
+from prepcheck.press.plates import make_plates
+from prepcheck.spec.load import load_spec
+
+
+def main(art: str, name: str, ppi: str) -> None:
+    spec, artwork = load_spec(name), open_art(Path(art))
+    page, outline = artwork.pages[0], spec.outline_of()
+    placement = locate_trim(
+        page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm, True,
+        artwork.document.layers,
+    )  # fmt: skip
+    box = outline.bounds.grown(spec.bleed.wanted_mm)
+    make_plates(page, placement.to_piece, box, float(ppi))
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

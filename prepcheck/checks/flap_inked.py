@@ -24,6 +24,7 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, Grid
 from prepcheck.measure.components import label
 from prepcheck.outline import Panel
+from prepcheck.press.view import ByteArray
 from prepcheck.spec.sleeve import Gluing
 
 INKED = "flap.inked"
@@ -86,7 +87,7 @@ def _judge(
     mask = _no_ink_zone(sheet, flaps, grid, rules.ink_overlap_mm)
     _leave_out_lines(exam, sheet, mask, grid)
     inked = mask & (ink >= INK_PERCENT / 100 * 255)
-    spots = [spot for spot in _spots(inked, grid) if spot.area_mm2 >= SPECK_MM2]
+    spots = [spot for spot in _spots(inked, ink, grid) if spot.area_mm2 >= SPECK_MM2]
     area = sum(spot.area_mm2 for spot in spots)
     if not spots:
         why = f"{count(len(flaps), 'flap')} bare beyond {mm(rules.ink_overlap_mm)} of overlap"
@@ -145,7 +146,8 @@ def _leave_out_lines(exam: Exam, sheet: Sheet, mask: NDArray[np.bool_], grid: Gr
                 mask[grid.window(box.grown(path.stroke_mm / 2 + LINE_ROOM_MM))] = False
 
 
-def _spots(inked: NDArray[np.bool_], grid: Grid) -> Iterator[Spot]:
+def _spots(inked: NDArray[np.bool_], ink: ByteArray, grid: Grid) -> Iterator[Spot]:
+    """Yield the places with ink; a pixel on a spot's edge counts by the share that is inked."""
     if not inked.any():
         return
     joined = np.ones(len(inked), bool)
@@ -155,11 +157,13 @@ def _spots(inked: NDArray[np.bool_], grid: Grid) -> Iterator[Spot]:
     group = groups[rows, columns]
     number = int(group.max()) + 1
     counts = np.bincount(group, minlength=number)
+    amounts = ink[rows, columns]
     for index in np.flatnonzero(counts * grid.pitch**2 >= SPECK_MM2).tolist():
         own = group == index
+        covered = float(np.minimum(amounts[own] / np.median(amounts[own]), 1.0).sum())
         corners = np.array(
             ((columns[own].min(), rows[own].max() + 1), (columns[own].max() + 1, rows[own].min())),
             np.float64,
         )
         (x0, y0), (x1, y1) = grid.places(corners).tolist()
-        yield Spot(Box(x0, y0, x1, y1), float(counts[index]) * grid.pitch**2)
+        yield Spot(Box(x0, y0, x1, y1), covered * grid.pitch**2)

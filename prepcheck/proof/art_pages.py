@@ -25,7 +25,7 @@ from prepcheck.proof.pen import Align, Pen
 from prepcheck.proof.plan import numbered, page_of
 from prepcheck.proof.theme import BODY_SOFT, HEADING
 from prepcheck.proof.typeset import shortened
-from prepcheck.proof.words import scale_words
+from prepcheck.proof.words import scale_words, titled
 
 
 def art_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:
@@ -88,11 +88,7 @@ def _continued(part: ProofPart, page: ProofPage, placed: Sequence[Placed]) -> Ca
 
 def page_title(part: ProofPart, page: ProofPage) -> str:
     """Return what a page of art is called: the part, and the page where the piece has several."""
-    spec = part.spec
-    if spec is None or len(spec.pages) < 2:
-        return part.result.name
-    name = spec.pages[min(page.page_index, len(spec.pages) - 1)].name
-    return f"{part.result.name}, {name}"
+    return titled(part.result.name, part.spec, page.page_index)
 
 
 def draw_title(pen: Pen, part: ProofPart, page: ProofPage, aside: str) -> None:

@@ -50,7 +50,7 @@ from prepcheck.proof.theme import (
     Line,
 )
 from prepcheck.proof.typeset import shortened, wrap
-from prepcheck.proof.words import counted, day, millimetres, number, scale_words
+from prepcheck.proof.words import counted, day, millimetres, number, scale_words, titled
 from prepcheck.proof.write import document, put, running_head
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
@@ -208,9 +208,7 @@ def _page_leaf(
 ) -> Leaf:
     """Return the page that shows one page of art before, after and where they differ."""
     outline = spec.outline_of(page.page_index)
-    title = part.changes.name
-    if len(spec.pages) > 1:
-        title += f", {spec.pages[min(page.page_index, len(spec.pages) - 1)].name}"
+    title = titled(part.changes.name, spec, page.page_index)
 
     def draw(pen: Pen) -> None:
         _head(pen, title, part, page.changes)

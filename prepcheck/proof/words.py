@@ -6,6 +6,7 @@ from datetime import date
 
 from prepcheck.findings import Finding, Severity, Value, Verdict, unit_behind
 from prepcheck.proof.typeset import NARROW_SPACE
+from prepcheck.spec.model import Spec
 
 CAUTION = (
     "This is a screen-made check, not a contract colour proof; "
@@ -98,3 +99,14 @@ def tally(findings: tuple[Finding, ...]) -> str:
         if (count := sum(1 for f in findings if f.severity is severity))
     ]
     return ", ".join(parts) or "no findings"
+
+
+def titled(name: str, spec: Spec | None, page_index: int) -> str:
+    """Return a part's name with the page's (0-based) where the piece has several.
+
+    A part that is called after its page already is not called so twice.
+    """
+    if spec is None or len(spec.pages) < 2:
+        return name
+    page = spec.pages[min(page_index, len(spec.pages) - 1)].name
+    return name if name.casefold().endswith(page.casefold()) else f"{name}, {page}"

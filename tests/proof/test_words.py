@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from prepcheck.proof import words
+from prepcheck.spec.load import load_spec
 from tests.proof import made_up
 
 
@@ -45,3 +46,11 @@ def test_tallies() -> None:
     assert words.tally(made_up.LABEL_FINDINGS) == "2 stops, 3 queries, 1 note"
     assert words.tally(()) == "no findings"
     assert words.counted(1, "part") == "1 part"
+
+
+def test_a_part_is_not_called_after_its_page_twice() -> None:
+    gatefold, label = load_spec("gatefold-12in"), load_spec("label-12in")
+    assert words.titled("Gatefold", gatefold, 1) == "Gatefold, inside"
+    assert words.titled("Gatefold, Outside", gatefold, 0) == "Gatefold, Outside"
+    assert words.titled("Side A", label, 0) == "Side A"
+    assert words.titled("Side A", None, 0) == "Side A"

@@ -73,8 +73,23 @@ class Pictures:
     def reader(self, picture: Picture) -> Any:
         """Return the picture as the PDF library wants it."""
         if id(picture) not in self._readers:
-            self._readers[id(picture)] = picture, ImageReader(io.BytesIO(picture.data))
+            self._readers[id(picture)] = picture, _Stored(picture.data)
         return self._readers[id(picture)][1]
+
+
+class _Stored(ImageReader):  # type: ignore[misc]
+    """A picture that is known by its bytes: a JPEG goes into the document without being decoded."""
+
+    def __init__(self, data: bytes) -> None:
+        super().__init__(io.BytesIO(data))
+        self._stored = data
+
+    def getRGBData(self) -> bytes:  # noqa: N802
+        """Return what the picture is told apart by; its samples where those are to be stored."""
+        if self.jpeg_fh() is None:
+            return bytes(super().getRGBData())
+        self._dataA = None
+        return self._stored
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,9 @@ from prepcheck.errors import UnreadableError
 ADOBE_MARKER = b"\xff\xee\x00\x0eAdobe\x00\x64\x00\x00\x00\x00"
 """An APP14 marker short of its last byte, the colour transform."""
 
+STRIP = 64
+"""Rows of a picture that are copied at a time."""
+
 
 class JpegPicture(NamedTuple):
     """A decoded JPEG.
@@ -69,8 +72,14 @@ def read_jpeg(
 
 def as_array(picture: Image.Image) -> NDArray[np.uint8]:
     """Return a picture of 8-bit channels as an array of its own (rows, columns, components)."""
-    samples = np.array(picture, np.uint8)
-    return samples[:, :, None] if samples.ndim == 2 else samples
+    picture.load()
+    width, height = picture.size
+    samples = np.empty((height, width, len(picture.getbands())), np.uint8)
+    # Pillow hands samples out by way of two copies: a strip at a time they take no memory.
+    for top in range(0, height, STRIP):
+        strip = np.asarray(picture.crop((0, top, width, min(top + STRIP, height))))
+        samples[top : top + STRIP] = np.atleast_3d(strip)
+    return samples
 
 
 def check_size(size: tuple[int, int], components: int, limits: Limits) -> None:

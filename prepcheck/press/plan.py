@@ -54,6 +54,11 @@ class Reach:
         covered = max(self.pixels.get(id(picture), math.inf), 1e-3)
         return max(1, int(1.0 / covered + NEARLY))
 
+    @property
+    def shrinks(self) -> tuple[int, ...]:
+        """The factors of all pictures: copies made by the same ones are the same."""
+        return tuple(map(self.shrink, (*self.pictures.values(), *self.masked.values())))
+
     def _visit(self, recording: Recording, scale: float, masked: bool) -> None:
         key = (id(recording), masked)
         if scale <= self._seen.get(key, 0.0):

@@ -6,6 +6,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import pypdfium2 as pdfium
@@ -118,6 +119,13 @@ class Separation(ABC):
     """A page that has been read once, from which plates are made as often as they are wanted."""
 
     @abstractmethod
+    def prepare(self, to_frame: Affine, ppi: float) -> None:
+        """Do what plates of this fineness need of the file; it is then left alone by `plates`.
+
+        Raises UnreadableError as `plates` would.
+        """
+
+    @abstractmethod
     def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
         """Return plates for each box, as `make_plates`; many small boxes cost little more."""
 
@@ -126,6 +134,9 @@ class Separation(ABC):
 class _RasterSeparation(Separation):
     page: Page
     decoded: Decoded
+
+    def prepare(self, to_frame: Affine, ppi: float) -> None:
+        """All is at hand."""
 
     def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
         made = []
@@ -136,41 +147,53 @@ class _RasterSeparation(Separation):
         return made
 
 
-@dataclass(frozen=True, eq=False)
+class _Copies(NamedTuple):
+    """A PDF with a page for each group of plates; pictures are shrunk by the factors given."""
+
+    shrinks: tuple[int, ...]
+    groups: list[tuple[str, ...]]
+    file: bytes
+
+
+@dataclass(eq=False)
 class _PdfSeparation(Separation):
     page: PdfPage
     recorder: Recorder
     recording: Recording
+    made: _Copies | None = None
+    """The copies made last: most often they serve for close-ups as well."""
+
+    def prepare(self, to_frame: Affine, ppi: float) -> None:
+        from_user = self.page.to_page.then(to_frame)
+        reach = Reach.of(self.recording, max(from_user.x_scale, from_user.y_scale) / mm_per_px(ppi))
+        if self.made is None or self.made.shrinks != reach.shrinks:
+            self.made = None  # the old ones must not take memory beside the new
+            handle = self.page.document
+            with reading(handle.path, handle.limits):
+                self.made = _copies(self.page, self.recorder, self.recording, reach)
 
     def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
+        self.prepare(to_frame, ppi)
+        assert self.made is not None
         grids = [Grid.over(box, mm_per_px(ppi)) for box in boxes]
-        handle = self.page.document
-        with reading(handle.path, handle.limits):
-            return _painted(self.page, self.recorder, self.recording, to_frame, grids)
+        return _painted(self.page, self.recorder, self.made, to_frame, grids)
 
 
 def _painted(
-    page: PdfPage,
-    recorder: Recorder,
-    recording: Recording,
-    to_frame: Affine,
-    grids: Sequence[Grid],
+    page: PdfPage, recorder: Recorder, copies: _Copies, to_frame: Affine, grids: Sequence[Grid]
 ) -> list[Plates]:
     """Return plates over several grids of one pitch, all painted from the same copies."""
     survey = recorder.survey
     inks = (*PROCESS_INKS, *survey.spots)
-    used = [ink for ink in inks if ink in survey.plates or survey.every]
-    seen = SEEN_RGB if SEEN_RGB[0] in survey.plates else ()
-    groups = partition((*used, *seen), _ordered(survey.sets))
+    seen = SEEN_RGB[0] in survey.plates
     data = [np.zeros((len(inks), grid.height, grid.width), np.uint8) for grid in grids]
     colours = [
         np.full((grid.height, grid.width, 3), 255, np.uint8) if seen else None for grid in grids
     ]
     from_user = page.to_page.then(to_frame)
-    if groups:
-        file = _copies(page, recorder, recording, groups, from_user, grids[0].pitch)
-        document = pdfium.PdfDocument(file)
-        for index, group in enumerate(groups):
+    if copies.groups:
+        document = pdfium.PdfDocument(copies.file)
+        for index, group in enumerate(copies.groups):
             painter = _open(document, index, page)
             for grid, plates, colour in zip(grids, data, colours, strict=True):
                 channels = painter.paint(from_user, grid)
@@ -202,28 +225,25 @@ def _open(document: pdfium.PdfDocument, index: int, page: PdfPage) -> Painter:
         ) from error
 
 
-def _copies(
-    page: PdfPage,
-    recorder: Recorder,
-    recording: Recording,
-    groups: list[tuple[str, ...]],
-    from_user: Affine,
-    pitch: float,
-) -> bytes:
+def _copies(page: PdfPage, recorder: Recorder, recording: Recording, reach: Reach) -> _Copies:
     """Return a PDF with one page for each group of plates."""
     handle, survey = page.document, recorder.survey
+    used = [ink for ink in (*PROCESS_INKS, *survey.spots) if ink in survey.plates or survey.every]
+    seen = SEEN_RGB if SEEN_RGB[0] in survey.plates else ()
+    groups = partition((*used, *seen), _ordered(survey.sets))
+    if not groups:
+        return _Copies(reach.shrinks, groups, b"")
     writer = PdfWriter(handle.reader)
     exact = Exact(survey.clips <= MOST_EXACT_CLIPS, survey.pictures <= MOST_EXACT_PICTURES)
     masks = MaskCopy(writer, exact, recorder.trouble)
     copies = [PlateCopy(group, writer, exact, recorder.trouble) for group in groups]
     for one in copies:
         one.masks = masks
-    scale = max(from_user.x_scale, from_user.y_scale) / pitch
-    _recolour(Reach.of(recording, scale), copies, masks, writer, recorder)
+    _recolour(reach, copies, masks, writer, recorder)
     media = page.to_page.inverse().box(page.boxes.media)
     for one in copies:
         one.page(recording, media)
-    return writer.bytes()
+    return _Copies(reach.shrinks, groups, writer.bytes())
 
 
 def _recolour(

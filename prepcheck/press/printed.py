@@ -26,16 +26,40 @@ def plates_or_screen(
     screen, as paint without ink amounts, with a trouble that says so. Raises UnreadableError when
     nothing can be made of the page.
     """
+    return painted_or_screen(read_or_why(page, to_frame, ppi), page, to_frame, box, ppi)
+
+
+def read_or_why(page: Page, to_frame: Affine, ppi: float) -> Separation | str:
+    """Return a page read for plates of this fineness, or why its inks cannot be told apart."""
     try:
         read = separation(page)
-        return read.plates(to_frame, [box], ppi)[0], read
-    except ArtworkError as error:
-        why = str(error).partition(": ")[2] or str(error)
+        read.prepare(to_frame, ppi)
     except MemoryError:
         raise
-    except Exception as error:  # a defect of ours must not cost the part
-        why = f"prepcheck itself failed ({type(error).__name__}: {error})"
-    return screen_plates(page, to_frame, box, ppi, why), None
+    except Exception as error:
+        return _why(error)
+    return read
+
+
+def painted_or_screen(
+    read: Separation | str, page: Page, to_frame: Affine, box: Box, ppi: float
+) -> tuple[Plates, Separation | None]:
+    """Do the rest of `plates_or_screen`, which needs nothing more of a PDF library's objects."""
+    if not isinstance(read, str):
+        try:
+            return read.plates(to_frame, [box], ppi)[0], read
+        except MemoryError:
+            raise
+        except Exception as error:
+            read = _why(error)
+    return screen_plates(page, to_frame, box, ppi, read), None
+
+
+def _why(error: Exception) -> str:
+    if isinstance(error, ArtworkError):
+        return str(error).partition(": ")[2] or str(error)
+    # A defect of ours must not cost the part.
+    return f"prepcheck itself failed ({type(error).__name__}: {error})"
 
 
 def screen_plates(page: Page, to_frame: Affine, box: Box, ppi: float, why: str) -> Plates:

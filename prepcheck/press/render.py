@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pypdfium2 as pdfium
+from PIL import Image
 
 from prepcheck.art.model import Page
 from prepcheck.art.pdf.page import PdfPage
@@ -40,10 +41,13 @@ def render_view(page: Page, to_frame: Affine, box: Box, ppi: float) -> View:
     return View(ink, luma(rgb), rgb, grid)
 
 
+REC_709 = (0.2126, 0.7152, 0.0722, 0.0)
+"""Weights of red, green and blue in lightness (ITU-R BT.709), and what is added."""
+
+
 def luma(rgb: ByteArray) -> ByteArray:
     """Return lightness (rows, columns) by the Rec. 709 weights."""
-    light: ByteArray = (rgb @ np.array((0.2126, 0.7152, 0.0722), np.float32) + 0.5).astype(np.uint8)
-    return light
+    return np.asarray(Image.fromarray(rgb).convert("L", REC_709))
 
 
 def render_rgb(page: Page, to_frame: Affine, box: Box, ppi: float) -> tuple[ByteArray, Grid]:

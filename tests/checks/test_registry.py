@@ -15,7 +15,7 @@ from tests.checks.exams import BLACK, WHITE, box_path, label_spec, make_exam, sl
 from tests.checks.pictures import RGB, picture
 
 OWED = {
-    "file": "unreadable encrypted layers annotations active pages conformance",
+    "file": "unreadable encrypted layers annotations active pages blank conformance",
     "size": "trim scale trim-unstated off-centre rotated",
     "bleed": "missing short box",
     "trim": "clearance",

@@ -9,7 +9,8 @@ from reportlab.lib.pdfencrypt import StandardEncryption
 
 from drawing.amend import add_layer, amended, dictionary, on_layer
 from drawing.brand import CLAY, SAND
-from drawing.page import PT
+from drawing.clear import LABEL
+from drawing.page import PT, Art
 from drawing.singles.label import fault, label, single, words
 
 
@@ -100,6 +101,18 @@ def two_pages(path: Path) -> None:
     art.flood(SAND)
     words(art)
     art.save()
+
+
+@single(
+    "blank.pdf",
+    fault("file.blank", "query", "all of it on a layer switched off"),
+    fault("file.layers", "query", "the layer that is switched off", page=None),
+)
+def blank(path: Path) -> None:
+    art = Art(path, LABEL)
+    on_layer(art, "Art", lambda: words(art))
+    art.save()
+    add_layer(path, "Art", "Art", visible=False)
 
 
 @single(

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
@@ -16,7 +18,7 @@ from prepcheck.checks._digest import digest_of
 from prepcheck.checks._run import run_checks
 from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
-from prepcheck.measure.trim import locate_trim
+from prepcheck.measure.trim import TrimPlacement, locate_trim
 from prepcheck.outline import Outline
 from prepcheck.press.condition import PrintCondition, load_condition
 from prepcheck.press.plates import Plates
@@ -29,8 +31,6 @@ from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import Settings
 from prepcheck.spec.model import Spec
 from prepcheck.units import mm_per_px
-
-T = TypeVar("T")
 
 UNREADABLE = "file.unreadable"
 INK_CHECKS = ("ink.total", "ink.heavy-solid", "ink.faint", "ink.black-solid")
@@ -107,7 +107,8 @@ def examine_part(task: Task) -> Answer:
     if task.with_pictures:
         shown = _shown(sheets, spec, task.settings)
         del exam, sheets  # plates and views take much memory, and close-ups need more
-        pages = _proof_pages(result, shown, spec, condition, task.settings)
+        with ThreadPoolExecutor(1) as pool:
+            pages = _proof_pages(result, shown, spec, condition, task.settings, pool)
     return Answer(ProofPart(result, None, pages), digest)
 
 
@@ -183,25 +184,31 @@ def _sheets(
         chosen = [(index, artwork.pages[number - 1])]
     known = artwork.raster is None or artwork.raster.ppi is not None
     sheets = []
-    for index, page in chosen:
-        outline = spec.outline_of(index)
-        placement = locate_trim(
-            page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm, known,
-            artwork.document.layers,
-        )  # fmt: skip
-        box = outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
-        printing = Printing.of(page, placement.to_piece, box, settings.view)
-        sheet = Sheet(
-            page.index + 1, page, outline, placement, _given(printing.view),
-            _given(printing.plates), printing.source.plates_of,
-        )  # fmt: skip
-        sheets.append(_Printed(index, sheet, printing))
+    with ThreadPoolExecutor(1) as pool:
+        for index, page in chosen:
+            outline = spec.outline_of(index)
+            placement = locate_trim(
+                page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm, known,
+                artwork.document.layers,
+            )  # fmt: skip
+            box = outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
+            begun = Printing.begun(pool, page, placement.to_piece, box, settings.view)
+            sheet = _sheet(page, outline, placement, begun)
+            with suppress(ArtworkError):  # each check that asks for it says so
+                _ = sheet.content  # followed while the plates are being painted
+            sheets.append(_Printed(index, sheet, begun.result()))
     return sheets
 
 
-def _given(made: T) -> Callable[[Sheet], T]:
-    """Return what a sheet asks for its view or its plates, which have been made already."""
-    return lambda sheet: made
+def _sheet(
+    page: Page, outline: Outline, placement: TrimPlacement, begun: Future[Printing]
+) -> Sheet:
+    return Sheet(
+        page.index + 1, page, outline, placement,
+        render=lambda _: begun.result().view,
+        separate=lambda _: begun.result().plates,
+        closer=lambda *asked: begun.result().source.plates_of(*asked),
+    )  # fmt: skip
 
 
 class _Shown(NamedTuple):
@@ -231,16 +238,14 @@ def _proof_pages(
     spec: Spec,
     condition: PrintCondition,
     settings: Settings,
+    pool: Executor,
 ) -> tuple[ProofPage, ...]:
+    """Return the pages; the pool paints close-ups while the pictures of a page are made."""
     plans = plan_insets(result)
     pages = []
     for page in shown:
         own = [plan for plan in plans if plan.page == page.number]
-        close = page.source.close([plan.box for plan in own], settings.inset)
-        insets = tuple(
-            Inset(plan, picture_of(plates, condition, settings))
-            for plan, plates in zip(own, close, strict=True)
-        )
+        painting = pool.submit(page.source.close, [plan.box for plan in own], settings.inset)
         numbers = [
             number
             for number, finding in enumerate(result.findings, 1)
@@ -251,6 +256,10 @@ def _proof_pages(
             page.total, condition, numbers, settings,
         )  # fmt: skip
         picture = picture_of(page.plates, condition, settings)
+        insets = tuple(
+            Inset(plan, picture_of(plates, condition, settings))
+            for plan, plates in zip(own, painting.result(), strict=True)
+        )
         pages.append(ProofPage(page.number, page.face, picture, insets, printed))
     return tuple(pages)
 

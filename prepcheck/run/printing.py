@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
+from concurrent.futures import Executor, Future
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +19,13 @@ from prepcheck.press.condition import PrintCondition
 from prepcheck.press.coverage import Extent, coverage
 from prepcheck.press.inkmap import InkMap, ink_map
 from prepcheck.press.plates import Plates, Separation
-from prepcheck.press.printed import plates_or_screen, printed_view, reduced, screen_plates
+from prepcheck.press.printed import (
+    painted_or_screen,
+    printed_view,
+    read_or_why,
+    reduced,
+    screen_plates,
+)
 from prepcheck.press.view import ByteArray, View
 from prepcheck.proof.model import InkMapPicture, Picture, PlatePicture, Printed, Swatch
 from prepcheck.run.settings import Resolution, Settings
@@ -69,9 +76,21 @@ class Printing:
     view: View
 
     @classmethod
-    def of(cls, page: Page, to_piece: Affine, box: Box, resolution: Resolution) -> Printing:
-        """Separate a page once. Raises UnreadableError when nothing can be made of it."""
-        plates, separation = plates_or_screen(page, to_piece, box, resolution.ppi(box))
+    def begun(
+        cls, pool: Executor, page: Page, to_piece: Affine, box: Box, resolution: Resolution
+    ) -> Future[Printing]:
+        """Read a page for its plates now and paint it in the pool, which leaves the file alone.
+
+        The future raises UnreadableError when nothing can be made of the page.
+        """
+        ppi = resolution.ppi(box)
+        return pool.submit(cls._of, read_or_why(page, to_piece, ppi), page, to_piece, box, ppi)
+
+    @classmethod
+    def _of(
+        cls, read: Separation | str, page: Page, to_piece: Affine, box: Box, ppi: float
+    ) -> Printing:
+        plates, separation = painted_or_screen(read, page, to_piece, box, ppi)
         return cls(Source(page, to_piece, separation), plates, printed_view(plates))
 
 

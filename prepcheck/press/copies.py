@@ -99,7 +99,7 @@ class Copy(ABC):
 
     @abstractmethod
     def samples(self, decoded: Decoded) -> ByteArray:
-        """Return a decoded picture's three channels (rows, columns, 3)."""
+        """Return a decoded picture's channels (rows, columns, 3; 1 where all are the same)."""
 
     @abstractmethod
     def paints(self, changed: Plateset) -> bool:

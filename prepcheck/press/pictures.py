@@ -34,8 +34,8 @@ MASKS = ("/SMask", "/Mask")
 
 
 class Plane(NamedTuple):
-    """What a copy wants of a picture: the three channels of a colour (for tables), and of
-    decoded samples."""
+    """What a copy wants of a picture: the three channels of a colour (for tables), and those of
+    decoded samples (rows, columns, 3; 1 where all are the same)."""
 
     of_mix: Callable[[Mix], tuple[float, float, float]]
     of_samples: Callable[[Decoded], ByteArray]
@@ -76,7 +76,9 @@ def recoloured(
         return [writer.add(_with_table(source, space, plane)) for plane in planes]
     mask = _colour_key(picture, writer, limits)
     decoded = _decoded(picture, 1 if mask is not None else shrink, limits)
-    return [writer.add(_as_rgb(source, space, decoded, plane, mask, writer)) for plane in planes]
+    return [
+        writer.add(_as_channels(source, space, decoded, plane, mask, writer)) for plane in planes
+    ]
 
 
 def white(picture: Picture, writer: PdfWriter) -> IndirectObject:
@@ -227,7 +229,7 @@ def _shrunk(data: ByteArray, factor: int) -> ByteArray:
     return np.stack(layers, axis=2)
 
 
-def _as_rgb(
+def _as_channels(
     source: StreamObject,
     space: ColourSpace,
     decoded: Decoded,
@@ -236,10 +238,16 @@ def _as_rgb(
     writer: PdfWriter,
 ) -> StreamObject:
     channels = plane.of_samples(decoded)
+    soft = stream(source, "SMask")
+    matte = None if soft is None else numbers(entry(soft, "Matte"))
+    if matte is not None:
+        channels = _three(channels)
+    grey = channels.shape[2] == 1
     made = stream_object(
         channels.tobytes(),
         {"Type": "XObject", "Subtype": "Image", "Width": channels.shape[1],
-         "Height": channels.shape[0], "ColorSpace": "DeviceRGB", "BitsPerComponent": 8},
+         "Height": channels.shape[0], "ColorSpace": "DeviceGray" if grey else "DeviceRGB",
+         "BitsPerComponent": 8},
     )  # fmt: skip
     if truth(source, "Interpolate"):
         made[NameObject("/Interpolate")] = pdf_object(True)
@@ -247,9 +255,7 @@ def _as_rgb(
         made[NameObject("/Mask")] = mask
     elif stream(source, "Mask") is not None:
         made[NameObject("/Mask")] = raw_entry(source, "Mask")
-    soft = stream(source, "SMask")
     if soft is not None:
-        matte = numbers(entry(soft, "Matte"))
         reference = raw_entry(source, "SMask")
         if matte is not None:
             changed = StreamObject()

@@ -53,8 +53,9 @@ class PlateCopy(Copy):
         return (r, g, b)
 
     def samples(self, decoded: Decoded) -> ByteArray:
-        out = np.full((*decoded.data.shape[:2], 3), 255, np.uint8)
-        for channel, plate in enumerate(self._slots):
+        slots = self._slots if len(self.plates) > 1 else self.plates
+        out = np.full((*decoded.data.shape[:2], 3 if len(slots) > 1 else 1), 255, np.uint8)
+        for channel, plate in enumerate(slots):
             if not decoded.plates:
                 if plate in SEEN_RGB:
                     out[:, :, channel] = decoded.data[:, :, SEEN_RGB.index(plate)]
@@ -102,7 +103,7 @@ class MaskCopy(Copy):
             if ink is not None:
                 dark += ink * np.float32(MASK_WEIGHTS.get(plate, 1.0))
         grey = 255 - np.minimum(dark, 255).astype(np.uint8)
-        return np.repeat(grey[:, :, None], 3, axis=2)
+        return grey[:, :, None]
 
     def paints(self, changed: Plateset) -> bool:
         return changed != NOTHING

@@ -25,9 +25,11 @@ def appearance(
 ) -> ByteArray:
     """Return how plates look on the paper of a print condition, as sRGB (rows, columns, 3).
 
-    Colours are absolute: the paper has its own tint. An output profile, where one is given,
-    stands for the process inks instead. Raises UsageError when it cannot be used.
+    Colours are absolute: the paper has its own tint. An output profile, where one is given or
+    comes with the condition, stands for the process inks instead. Raises UsageError when it
+    cannot be used.
     """
+    profile = condition.profile if profile is None else profile
     transform = _of_condition(condition) if profile is None else _of_profile(profile)
     rgb = apply_transform(transform, plates.data[: len(PROCESS_INKS)])
     for ink, plate in zip(plates.inks, plates.data, strict=True):

@@ -31,6 +31,8 @@ class PrintCondition:
 
     `primaries` (16, 3) are X, Y, Z of paper, solids and overprints, Cyan counting 8, Magenta 4,
     Yellow 2 and Black 1; `curves` gives each ink's tints and the coverage they come to on paper.
+    `profile`, an ICC output profile, stands for them where inks are shown; `remark` is what else
+    is to be said of the colours shown.
     """
 
     name: str
@@ -39,6 +41,9 @@ class PrintCondition:
     yule_nielsen: float
     primaries: FloatArray
     curves: tuple[tuple[FloatArray, FloatArray], ...]
+    coated: bool = False
+    profile: bytes | None = None
+    remark: str = ""
 
     def coverage(self, tints: FloatArray) -> FloatArray:
         """Return the coverage on paper of tints (..., 4), 0..1 each."""
@@ -137,4 +142,5 @@ def condition_from(data: Mapping[str, Any]) -> PrintCondition:
         yule_nielsen=float(data["yule_nielsen"]),
         primaries=table,
         curves=tuple(curves),
+        coated=bool(data.get("coated", False)),
     )

@@ -21,6 +21,7 @@ from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
 from prepcheck.measure.trim import TrimPlacement, locate_trim
 from prepcheck.outline import Outline
 from prepcheck.press.condition import PrintCondition, load_condition
+from prepcheck.press.output import as_intended
 from prepcheck.press.plates import Plates
 from prepcheck.press.printed import reduced
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
@@ -67,6 +68,7 @@ def examine_part(task: Task) -> Answer:
     try:
         spec, how = _settled(task, artwork, artwork.pages[(number or 1) - 1])
         condition = load_condition(spec.print_condition)
+        condition = as_intended(condition, artwork.document.output_intents)
     except UsageError as error:
         return Answer(usage_faults=error.lines)
     named = None if task.part is None else task.part.face

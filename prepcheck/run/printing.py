@@ -159,12 +159,12 @@ def printed_of(
         tuple(numbers),
     )
     title = f"{condition.title} ({condition.source.partition(':')[0]})"
-    return Printed(title, shown, ink, _swatches(plates, condition), _remarks(plates))
+    return Printed(title, shown, ink, _swatches(plates, condition), _remarks(plates, condition))
 
 
-def _remarks(plates: Plates) -> tuple[str, ...]:
+def _remarks(plates: Plates, condition: PrintCondition) -> tuple[str, ...]:
     spots = [ink for ink in plates.inks if ink not in PROCESS_INKS]
-    said = []
+    said = [condition.remark] if condition.remark else []
     if spots:
         names = " and ".join(filter(None, (", ".join(spots[:-1]), spots[-1])))
         said.append(

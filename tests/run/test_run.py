@@ -13,10 +13,14 @@ import prepcheck
 from prepcheck.errors import OrderError, OutputError, SpecError, UsageError
 from prepcheck.findings import Severity, Status, Verdict
 from prepcheck.order import Order, load_order
+from prepcheck.press.condition import load_condition
+from prepcheck.press.icc import condition_profile
+from prepcheck.proof.model import Printed
 from prepcheck.run import Event, Finished, Started, examine, gather, inspect
 from prepcheck.run.answer import Answer, Task
 from prepcheck.run.part import examine_part
-from tests.factories import Pdf, Stream
+from prepcheck.spec.load import load_spec
+from tests.factories import Pdf, Raw, Stream
 from tests.run.art import QUICK, label_pdf, order_toml, two_labels
 
 DAY = date(2026, 4, 17)
@@ -53,6 +57,33 @@ def test_an_order_in_its_own_order_with_events(tmp_path: Path) -> None:
     assert result.version == prepcheck.__version__
     assert {e.part for e in events if isinstance(e, Started)} == {"Label A", "Label B"}
     assert [e.done for e in events if isinstance(e, Finished)] == [1, 2]
+
+
+def test_the_profile_in_a_file_shows_a_coated_piece(tmp_path: Path) -> None:
+    def printed(spec: str, *, embedded: bool) -> Printed:
+        pdf = Pdf()
+        pdf.page("1 0 0 0 k 0 0 56 56 re f", (56, 56), trim_mm=(3, 3, 53, 53))
+        if embedded:
+            profile = condition_profile(load_condition("uncoated-label"))
+            held = pdf.add(Stream(profile, {"N": 4}))
+            intent = {"Type": "OutputIntent", "S": "GTS_PDFX", "DestOutputProfile": held}
+            pdf.catalog["OutputIntents"] = [{**intent, "Info": Raw("(Our uncoated)")}]
+        path = tmp_path / "a.pdf"
+        path.write_bytes(pdf.bytes())
+        task = Task("a", "a.pdf", path, (load_spec(spec),), "named", None, None, True, QUICK)
+        proof = examine_part(task).proof
+        assert proof is not None
+        (page,) = proof.pages
+        assert page.printed is not None
+        return page.printed
+
+    bare, shown = (printed("sticker-square-50mm", embedded=one) for one in (False, True))
+    assert "coated board" in bare.condition
+    assert shown.condition.startswith("The file's own output profile")
+    assert shown.swatches[1].colour != bare.swatches[1].colour
+    label = printed("label-12in", embedded=True)
+    assert "label paper" in label.condition
+    assert any("Our uncoated" in remark for remark in label.remarks)
 
 
 def test_every_check_says_something_of_every_part(tmp_path: Path) -> None:

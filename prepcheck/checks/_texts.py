@@ -10,11 +10,11 @@ from prepcheck.checks._digest import Words
 
 _SPEED = re.compile(
     r"(?<![\d:./])"
-    r"(33(?: ?1 ?/ ?3|[.,]3+)?|45|78)"
+    r"(33(?:[ -]?1 ?/ ?3|[.,]3+)?|45|78)"
     r" ?(?:r ?\. ?p ?\. ?m|rpm|r/min|u ?/ ?min|upm|umdr|t/min|tours|trs?/min|giri|obr|varv|o/min"
     r"|rev)"
 )
-_THIRD = re.compile(r"(?<![\d:./])33 ?(?:1 ?/ ?3)(?!\d)")
+_THIRD = re.compile(r"(?<![\d:./])33[ -]?1 ?/ ?3(?!\d)")
 """33 and a third is a speed with or without a unit."""
 _SIDE_WORDS = "side|seite|face|lato|lado|kant|sida|strona|cara|strana|puoli|oldal"
 _COUNTED = {"1": "A", "2": "B", "3": "C", "4": "D", "5": "E", "6": "F"} | {

@@ -38,7 +38,10 @@ def examine(exam: Exam) -> Iterator[Said]:
     numbers = [symbol.digits for _, symbol in found]
     yield Measured("barcode", ", ".join(numbers) if numbers else None)
     if found:
-        read = " and ".join(named(symbol) for _, symbol in found)
+        read = " and ".join(
+            named(symbol) + (f" with the add-on {symbol.add_on}" if symbol.add_on else "")
+            for _, symbol in found
+        )
         yield Clear(CHECK, f"read: {read}", ", ".join(numbers))
         return
     unread = unread_of(exam)

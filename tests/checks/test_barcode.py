@@ -376,6 +376,8 @@ def test_a_symbol_drawn_by_reportlab(add_on: str | None, tmp_path: Path) -> None
     assert (one.digits, one.add_on) == (EAN, add_on)
     assert one.x_mm == pytest.approx(0.33, abs=0.001)
     assert one.height_mm == pytest.approx(22.85, abs=0.05)
+    (said,) = (o for o in run_checks(exam, CHECKS).outcomes if o.check == "barcode.unreadable")
+    assert said.why == f"read: EAN-13 {EAN}" + (f" with the add-on {add_on}" if add_on else "")
     left = 20 + 0.33 * 9 - width / 2
     assert one.quad.a.x == pytest.approx(left, abs=LOCATED_MM)
     assert judged(exam) == {}

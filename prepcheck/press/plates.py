@@ -40,6 +40,9 @@ MOST_EXACT_PICTURES = 20
 """Pictures up to this many are cut between pixels. Many pictures are often strips of one, which
 show seams when cut so."""
 
+MOST_KEPT = 32 << 20
+"""Bytes of copies that are kept for close-ups; larger ones are made again, to save memory."""
+
 
 @dataclass(frozen=True, eq=False)
 class Plates:
@@ -161,7 +164,7 @@ class _PdfSeparation(Separation):
     recorder: Recorder
     recording: Recording
     made: _Copies | None = None
-    """The copies made last: most often they serve for close-ups as well."""
+    """The copies made last, unless they are large: most often they serve for close-ups as well."""
 
     def prepare(self, to_frame: Affine, ppi: float) -> None:
         from_user = self.page.to_page.then(to_frame)
@@ -175,8 +178,11 @@ class _PdfSeparation(Separation):
     def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
         self.prepare(to_frame, ppi)
         assert self.made is not None
+        copies = self.made
+        if len(copies.file) > MOST_KEPT:
+            self.made = None
         grids = [Grid.over(box, mm_per_px(ppi)) for box in boxes]
-        return _painted(self.page, self.recorder, self.made, to_frame, grids)
+        return _painted(self.page, self.recorder, copies, to_frame, grids)
 
 
 def _painted(

@@ -20,14 +20,23 @@ from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
 from prepcheck.measure.trim import TrimPlacement, locate_trim
 from prepcheck.outline import Outline
+from prepcheck.press.appearance import appearance
 from prepcheck.press.condition import PrintCondition, load_condition
 from prepcheck.press.output import as_intended
 from prepcheck.press.plates import Plates
 from prepcheck.press.printed import reduced
-from prepcheck.proof.model import Inset, ProofPage, ProofPart
+from prepcheck.proof.model import Inset, Picture, ProofPage, ProofPart
 from prepcheck.proof.plan import plan_insets
 from prepcheck.run.answer import Answer, Task, without_numpy
-from prepcheck.run.printing import Printing, Source, TotalInk, picture_of, printed_of, total_ink
+from prepcheck.run.printing import (
+    Printing,
+    Source,
+    TotalInk,
+    jpeg,
+    picture_of,
+    printed_of,
+    total_ink,
+)
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import Settings
 from prepcheck.spec.model import Spec
@@ -80,38 +89,44 @@ def examine_part(task: Task) -> Answer:
                 f"part {task.name!r}: {spec.name} has no face {named!r}; its faces are {names}",
             )
         )
-    try:
-        sheets = _sheets(artwork, spec, number, face, task.settings)
-        exam = Exam(spec, artwork, tuple(one.sheet for one in sheets), task.part, task.order)
-        said = run_checks(exam, all_checks())
-    except ArtworkError as error:
-        return Answer(unreadable_part(task, str(error)))
-    placement = sheets[0].sheet.placement
-    sized = placement.found_by.measures_size
-    result = PartResult(
-        name=task.name,
-        file=task.file,
-        sha256=artwork.sha256,
-        bytes=artwork.bytes,
-        spec=spec.name,
-        recognised_by=how,
-        pages=len(artwork.pages),
-        trim_mm=(placement.trim.width, placement.trim.height) if sized else None,
-        trim_found_by=placement.found_by.value,
-        outcomes=said.outcomes,
-        findings=said.findings,
-        measured=said.measured,
-        side=None if task.part is None else task.part.side,
-    )
-    result = without_numpy(result)
-    digest = None if task.order is None else without_numpy(digest_of(exam))
-    pages: tuple[ProofPage, ...] = ()
-    if task.with_pictures:
-        shown = _shown(sheets, spec, task.settings)
-        del exam, sheets  # plates and views take much memory, and close-ups need more
-        with ThreadPoolExecutor(1) as pool:
+    looks: list[Future[_Looks]] = []
+    with ThreadPoolExecutor(1) as pool:
+        try:
+            sheets = _sheets(artwork, spec, number, face, task.settings, pool)
+            if task.with_pictures:
+                looks = [
+                    pool.submit(_looks, one.printing.plates, condition, task.settings)
+                    for one in sheets
+                ]
+            exam = Exam(spec, artwork, tuple(one.sheet for one in sheets), task.part, task.order)
+            said = run_checks(exam, all_checks())
+        except ArtworkError as error:
+            return Answer(unreadable_part(task, str(error)))
+        placement = sheets[0].sheet.placement
+        sized = placement.found_by.measures_size
+        result = PartResult(
+            name=task.name,
+            file=task.file,
+            sha256=artwork.sha256,
+            bytes=artwork.bytes,
+            spec=spec.name,
+            recognised_by=how,
+            pages=len(artwork.pages),
+            trim_mm=(placement.trim.width, placement.trim.height) if sized else None,
+            trim_found_by=placement.found_by.value,
+            outcomes=said.outcomes,
+            findings=said.findings,
+            measured=said.measured,
+            side=None if task.part is None else task.part.side,
+        )
+        result = without_numpy(result)
+        digest = None if task.order is None else without_numpy(digest_of(exam))
+        pages: tuple[ProofPage, ...] = ()
+        if task.with_pictures:
+            shown = _shown(sheets, looks, spec)
+            del exam, sheets  # plates and views take much memory, and close-ups need more
             pages = _proof_pages(result, shown, spec, condition, task.settings, pool)
-    return Answer(ProofPart(result, None, pages), digest)
+        return Answer(ProofPart(result, None, pages), digest)
 
 
 def with_spec(proof: ProofPart, task: Task) -> ProofPart:
@@ -173,9 +188,14 @@ def _settled(task: Task, artwork: Artwork, page: Page) -> tuple[Spec, str]:
 
 
 def _sheets(
-    artwork: Artwork, spec: Spec, number: int | None, face: int | None, settings: Settings
+    artwork: Artwork,
+    spec: Spec,
+    number: int | None,
+    face: int | None,
+    settings: Settings,
+    pool: Executor,
 ) -> list[_Printed]:
-    """Return the pages to judge, separated once each."""
+    """Return the pages to judge, separated once each; the pool paints them."""
     if face is not None:
         chosen = [(face, artwork.pages[(number or 1) - 1])]
     elif number is None:
@@ -186,19 +206,18 @@ def _sheets(
         chosen = [(index, artwork.pages[number - 1])]
     known = artwork.raster is None or artwork.raster.ppi is not None
     sheets = []
-    with ThreadPoolExecutor(1) as pool:
-        for index, page in chosen:
-            outline = spec.outline_of(index)
-            placement = locate_trim(
-                page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm, known,
-                artwork.document.layers,
-            )  # fmt: skip
-            box = outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
-            begun = Printing.begun(pool, page, placement.to_piece, box, settings.view)
-            sheet = _sheet(page, outline, placement, begun)
-            with suppress(ArtworkError):  # each check that asks for it says so
-                _ = sheet.content  # followed while the plates are being painted
-            sheets.append(_Printed(index, sheet, begun.result()))
+    for index, page in chosen:
+        outline = spec.outline_of(index)
+        placement = locate_trim(
+            page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm, known,
+            artwork.document.layers,
+        )  # fmt: skip
+        box = outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
+        begun = Printing.begun(pool, page, placement.to_piece, box, settings.view)
+        sheet = _sheet(page, outline, placement, begun)
+        with suppress(ArtworkError):  # each check that asks for it says so
+            _ = sheet.content  # followed while the plates are being painted
+        sheets.append(_Printed(index, sheet, begun.result()))
     return sheets
 
 
@@ -213,24 +232,38 @@ def _sheet(
     )  # fmt: skip
 
 
+class _Looks(NamedTuple):
+    """How a page's plates look on the paper, and they themselves as coarse as for the ink map."""
+
+    plates: Plates
+    picture: Picture
+
+
+def _looks(plates: Plates, condition: PrintCondition, settings: Settings) -> _Looks:
+    small = reduced(plates, mm_per_px(settings.picture.ppi(plates.grid.box)))
+    coarse = reduced(small, mm_per_px(settings.ink_map.ppi(plates.grid.box)))
+    grid, seen = small.grid, appearance(small, condition)
+    del small  # it would take memory while the picture is packed
+    return _Looks(coarse, jpeg(seen, grid, settings.jpeg_quality))
+
+
 class _Shown(NamedTuple):
-    """What is kept of a judged page to show it: its plates made smaller, and how to look closer."""
+    """What is kept of a judged page to show it, and how to look closer."""
 
     face: int
     number: int
     outline: Outline
-    plates: Plates
+    looks: _Looks
     total: TotalInk
     source: Source
 
 
-def _shown(sheets: Sequence[_Printed], spec: Spec, settings: Settings) -> list[_Shown]:
+def _shown(sheets: Sequence[_Printed], looks: Sequence[Future[_Looks]], spec: Spec) -> list[_Shown]:
     kept = []
-    for face, sheet, printing in sheets:
-        pitch = mm_per_px(settings.picture.ppi(printing.plates.grid.box))
+    for (face, sheet, printing), made in zip(sheets, looks, strict=True):
         total = total_ink(sheet.cells, spec.bleed.wanted_mm, spec.ink.most_total_percent)
-        small = reduced(printing.plates, pitch)
-        kept.append(_Shown(face, sheet.number, sheet.outline, small, total, printing.source))
+        shown = _Shown(face, sheet.number, sheet.outline, made.result(), total, printing.source)
+        kept.append(shown)
     return kept
 
 
@@ -242,7 +275,7 @@ def _proof_pages(
     settings: Settings,
     pool: Executor,
 ) -> tuple[ProofPage, ...]:
-    """Return the pages; the pool paints close-ups while the pictures of a page are made."""
+    """Return the pages; the pool paints close-ups while the plates are shown."""
     plans = plan_insets(result)
     pages = []
     for page in shown:
@@ -254,15 +287,14 @@ def _proof_pages(
             if finding.check in INK_CHECKS and (finding.page or 1) == page.number
         ]
         printed = printed_of(
-            page.plates, page.outline, spec.bleed.wanted_mm, spec.ink.most_total_percent,
+            page.looks.plates, page.outline, spec.bleed.wanted_mm, spec.ink.most_total_percent,
             page.total, condition, numbers, settings,
         )  # fmt: skip
-        picture = picture_of(page.plates, condition, settings)
         insets = tuple(
             Inset(plan, picture_of(plates, condition, settings))
             for plan, plates in zip(own, painting.result(), strict=True)
         )
-        pages.append(ProofPage(page.number, page.face, picture, insets, printed))
+        pages.append(ProofPage(page.number, page.face, page.looks.picture, insets, printed))
     return tuple(pages)
 
 

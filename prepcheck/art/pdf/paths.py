@@ -119,11 +119,8 @@ def flatten(run: Run, x1: float, y1: float, x2: float, y2: float, x3: float, y3:
         cx, cy = 3 * (x1 - x0), 3 * (y1 - y0)
         bx, by = 3 * (x2 - x1) - cx, 3 * (y2 - y1) - cy
         ax, ay = x3 - x0 - cx - bx, y3 - y0 - cy - by
-        run += [
-            value
-            for t in _shares(steps)
-            for value in (((ax * t + bx) * t + cx) * t + x0, ((ay * t + by) * t + cy) * t + y0)
-        ]
+        for t in _shares(steps):
+            run += (((ax * t + bx) * t + cx) * t + x0, ((ay * t + by) * t + cy) * t + y0)
     run += (x3, y3)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -104,16 +104,26 @@ def conditions_folder() -> Path:
 def load_condition(name: str) -> PrintCondition:
     """Return a shipped print condition by name, or one from a path to a TOML file.
 
-    Raises UsageError with what is wrong.
+    Its `profile`, an output profile, is a path from that file. Raises UsageError with what is
+    wrong.
     """
     path = Path(name) if name.endswith(".toml") else conditions_folder() / f"{name}.toml"
     try:
-        return condition_from(tomllib.loads(path.read_text("utf-8")))
+        data = tomllib.loads(path.read_text("utf-8"))
+        condition = condition_from(data)
     except FileNotFoundError:
         known = ", ".join(sorted(one.stem for one in conditions_folder().glob("*.toml")))
         raise UsageError(f"{name}: no such print condition; there are {known}") from None
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise UsageError(f"{path.name}: not a print condition ({error})") from error
+    if "profile" not in data:
+        return condition
+    profile = path.parent / str(data["profile"])
+    try:
+        return replace(condition, profile=profile.read_bytes())
+    except OSError as error:
+        why = f"the output profile {profile.name} cannot be read ({error.strerror})"
+        raise UsageError(f"{path.name}: {why}; correct the path or leave it out") from error
 
 
 def condition_from(data: Mapping[str, Any]) -> PrintCondition:

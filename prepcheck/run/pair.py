@@ -18,6 +18,7 @@ from prepcheck.measure.trim import locate_trim
 from prepcheck.order import OrderPart
 from prepcheck.outline import Outline
 from prepcheck.press.condition import load_condition
+from prepcheck.press.output import as_intended
 from prepcheck.press.plates import Plates
 from prepcheck.press.printed import plates_or_screen, printed_view
 from prepcheck.press.view import ByteArray
@@ -123,7 +124,7 @@ def _face(artwork: Artwork, index: int, face: int, spec: Spec, settings: Setting
 
 
 def _compared(one: _Face, other: _Face, spec: Spec, settings: Settings) -> ComparedPage:
-    condition = load_condition(spec.print_condition)
+    condition = as_intended(load_condition(spec.print_condition), ())
     before = picture_of(one.plates, condition, settings)
     after = picture_of(other.plates, condition, settings)
     grid = other.plates.grid

@@ -83,6 +83,9 @@ def _inherit(path: Path, below: tuple[Path, ...]) -> Layered:
         table = read_toml(path)
     except TomlError as fault:
         raise SpecError(str(fault)) from None
+    condition = table.get("print_condition")
+    if isinstance(condition, str) and condition.endswith(".toml"):
+        table = {**table, "print_condition": str(path.parent / condition)}
     base = table.get("extends")
     if base is None:
         return joined(None, table, path)

@@ -39,8 +39,8 @@ class Settings:
     """All settings of a run."""
 
     worker: WorkerLimits = WorkerLimits()
-    view: Resolution = Resolution(600.0, 10e6)
-    """For measuring: 600 ppi on a label, about 175 on a jacket."""
+    view: Resolution = Resolution(600.0, 8e6)
+    """For measuring: 600 ppi on a label, about 155 on a jacket."""
     picture: Resolution = Resolution(200.0, 8e6)
     """For the proof's pages: 200 ppi on a label, about 155 on a jacket."""
     inset: Resolution = Resolution(1200.0, 1e6)

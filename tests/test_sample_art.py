@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import json
 import re
-import subprocess
-import sys
 import tomllib
 from functools import cache
 from pathlib import Path
@@ -17,9 +15,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from PIL import Image, ImageChops
-from pypdf import PdfReader
-from pypdf.generic import StreamObject
 
 from prepcheck.checks import declarations
 from prepcheck.findings import PartResult, Result
@@ -32,9 +27,9 @@ FAULTS: list[dict[str, Any]] = MANIFEST["fault"]
 SOUND: list[dict[str, Any]] = MANIFEST["sound"]
 
 TOLERANCE = {"mm": 0.1, "ppi": 1.0, "pt": 0.05, "%": 1.0, "×": 0.01, "°": 0.5}
+"""How far a number may be off, by unit."""
 TOLERANCE_MM2 = 0.02
 """An area may be off by a share of it: its rim is known to half a pixel."""
-"""How far a number may be off, by unit."""
 ESTIMATE = {"image.enlarged": 0.15}
 """The true resolution of an enlarged picture is estimated: a share of it may be missed."""
 FINE_LINE = {"line.thin": 0.005, "ink.small-type": 0.005}
@@ -45,7 +40,7 @@ PLACE_MM = 3.0
 
 @cache
 def inspected(source: str, spec: str | None) -> Result:
-    return inspect(ART / source, spec=spec)
+    return inspect(ART / source, spec=spec, jobs=2)
 
 
 def part_of(file: str, spec: str) -> PartResult:
@@ -143,61 +138,3 @@ def test_a_result_is_the_same_twice() -> None:
     file, spec = "single/bleed-arc.pdf", "label-12in"
     first = report_text(inspected(file, spec))
     assert report_text(inspect(ART / file, spec=spec)) == first
-
-
-# -- the files themselves -----------------------------------------------------------------------
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("sample_art")
-    subprocess.run([sys.executable, str(ART / "make.py"), str(folder)], check=True)
-    return folder
-
-
-def substance(path: Path) -> object:
-    """Return what a file holds once unpacked, since packed bytes vary with zlib's version."""
-    data = path.read_bytes()
-    if path.suffix != ".pdf" or path.name in ("locked.pdf", "encrypted.pdf", "damaged.pdf"):
-        return data if path.suffix in (".toml",) else len(data) > 0
-    if not data.startswith(b"%PDF"):
-        return data
-    reader = PdfReader(path)
-    objects = [reader.get_object(number) for number in range(1, len(reader.xref[0]) + 1)]
-    return [
-        item.get_data() if isinstance(item, StreamObject) and item.get("/Subtype") != "/Image"
-        else type(item).__name__
-        for item in objects
-    ]  # fmt: skip
-
-
-def pictures(path: Path) -> list[Image.Image]:
-    if path.suffix in (".jpg", ".tif"):
-        return [Image.open(path)]
-    if path.suffix != ".pdf" or path.name in ("damaged.pdf", "empty.pdf", "wrong-kind.pdf"):
-        return []
-    reader = PdfReader(path)
-    if reader.is_encrypted:
-        return []
-    return [image.image for page in reader.pages for image in page.images if image.image]
-
-
-def test_the_committed_files_are_what_the_script_writes(made: Path) -> None:
-    """Byte for byte with the same libraries; with other versions, the same once unpacked."""
-    written = sorted(p.relative_to(made) for p in made.rglob("*") if p.is_file())
-    for name in written:
-        old, new = ART / name, made / name
-        if old.read_bytes() == new.read_bytes():
-            continue
-        assert substance(old) == substance(new), name
-        for before, after in zip(pictures(old), pictures(new), strict=True):
-            assert before.size == after.size, name
-            differ = np.asarray(ImageChops.difference(before, after), np.float64)
-            assert differ.mean() < 0.5, name
-    folders = {name.parts[0] for name in written if len(name.parts) > 1}
-    committed = {p for folder in folders for p in (ART / folder).iterdir()}
-    assert {ART / name for name in written} == {*committed, ART / "manifest.toml"}
-
-
-def test_sample_art_stays_small() -> None:
-    assert sum(p.stat().st_size for p in ART.rglob("*") if p.is_file()) < 20e6

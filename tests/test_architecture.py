@@ -12,6 +12,7 @@ ALLOWED: dict[str, set[str]] = {
     "geometry": set(),
     "outline": {"geometry"},
     "errors": set(),
+    "output": {"errors"},
     "findings": {"geometry"},
     "comparison": {"geometry", "findings"},
     "faults": set(),
@@ -24,12 +25,15 @@ ALLOWED: dict[str, set[str]] = {
         "units", "geometry", "outline", "errors", "findings", "spec", "order", "art", "press",
         "measure",
     },
-    "proof": {"units", "geometry", "outline", "errors", "findings", "comparison", "spec", "todo"},
+    "proof": {
+        "units", "geometry", "outline", "output", "errors", "findings", "comparison", "spec",
+        "todo",
+    },
     "todo": {"findings"},
     "report": {"findings", "comparison", "geometry", "todo"},
     "run": {
         "units", "geometry", "outline", "errors", "findings", "spec", "order", "art", "press",
-        "measure", "checks", "proof", "report", "faults", "comparison",
+        "measure", "checks", "proof", "report", "faults", "comparison", "output",
     },
     "cli": {"errors", "comparison", "findings", "spec", "order", "checks", "report", "run"},
 }  # fmt: skip

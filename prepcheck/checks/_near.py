@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -10,7 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
-from prepcheck.checks._base import Exam, Sheet, short_of, worst_first
+from prepcheck.checks._base import (
+    Clear,
+    Exam,
+    Measured,
+    NotApplicable,
+    Said,
+    Sheet,
+    short_of,
+    worst_first,
+)
 from prepcheck.checks._wording import count, mm
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
@@ -208,3 +217,31 @@ def edge_marks(edges: Sequence[LiveEdge]) -> tuple[Mark, ...]:
             for edge in edges
         ]
     )
+
+
+def said_of_room(
+    check: str,
+    findings: Sequence[Finding],
+    nearest: float | None,
+    wanted_mm: float,
+    lies: str,
+    what: str,
+) -> Iterator[Said]:
+    """Yield the findings, or that there is room: how far the nearest thing `lies`.
+
+    `what` names what it lies near, for a page that has nothing there.
+    """
+    yield from findings
+    if findings:
+        return
+    if nearest is None:
+        yield NotApplicable(check, f"no type, and no edge that ends near {what}")
+    else:
+        why = f"the nearest type or edge lies {mm(nearest)} {lies} {what}"
+        yield Clear(check, why, round(nearest, 2), wanted_mm, "mm")
+
+
+def least_of(name: str, nearest: Sequence[float | None]) -> Measured:
+    """Return the least distance of all pages in mm; nothing where no page has any."""
+    found = [distance for distance in nearest if distance is not None]
+    return Measured(name, round(min(found), 2) if found else None)

@@ -9,18 +9,24 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.checks._base import (
-    Clear,
     Declaration,
     Exam,
     FoundAt,
-    Measured,
     NotApplicable,
     Said,
     Sheet,
     short_of,
     worst_first,
 )
-from prepcheck.checks._near import NearType, edge_marks, near_type, printing, short_text
+from prepcheck.checks._near import (
+    NearType,
+    edge_marks,
+    least_of,
+    near_type,
+    printing,
+    said_of_room,
+    short_text,
+)
 from prepcheck.checks._wording import count, mm
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
@@ -57,7 +63,7 @@ DECLARATIONS = (
 
 def examine(exam: Exam) -> Iterator[Said]:
     limits = exam.spec.clearance.fold
-    least: list[float] = []
+    nearest: list[float | None] = []
     for sheet in exam.sheets:
         folds = folds_of(sheet.outline)
         if not folds:
@@ -66,16 +72,10 @@ def examine(exam: Exam) -> Iterator[Said]:
         if limits is None:
             yield NotApplicable(FOLD, "the spec asks for no room beside folds")
             continue
-        findings, nearest = _judge(exam, sheet, folds, limits)
-        yield from findings
-        if nearest is not None:
-            least.append(nearest)
-            if not findings:
-                why = f"the nearest type or edge lies {mm(nearest)} from a fold"
-                yield Clear(FOLD, why, round(nearest, 2), limits.wanted_mm, "mm")
-        elif not findings:
-            yield NotApplicable(FOLD, "no type, and no edge that ends near a fold")
-    yield Measured(CLEARANCE, round(min(least), 2) if least else None)
+        findings, distance = _judge(exam, sheet, folds, limits)
+        yield from said_of_room(FOLD, findings, distance, limits.wanted_mm, "from", "a fold")
+        nearest.append(distance)
+    yield least_of(CLEARANCE, nearest)
 
 
 def _judge(

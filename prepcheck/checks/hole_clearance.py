@@ -7,11 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from prepcheck.checks._base import (
-    Clear,
     Declaration,
     Exam,
     FoundAt,
-    Measured,
     NotApplicable,
     Said,
     Sheet,
@@ -20,9 +18,11 @@ from prepcheck.checks._base import (
 from prepcheck.checks._near import (
     edge_marks,
     found_guides,
+    least_of,
     live_edges,
     near_type,
     printing,
+    said_of_room,
     type_finding,
 )
 from prepcheck.checks._wording import count, mm
@@ -59,23 +59,17 @@ DECLARATIONS = (
 
 
 def examine(exam: Exam) -> Iterator[Said]:
-    least = []
+    nearest: list[float | None] = []
     limits = exam.spec.clearance.hole
     for sheet in exam.sheets:
         hole = sheet.outline.hole
         if hole is None or limits is None:
             yield NotApplicable(HOLE, "the piece has no hole")
             continue
-        findings, nearest = _judge(exam, sheet, hole, limits)
-        yield from findings
-        if nearest is not None:
-            least.append(nearest)
-            if not findings:
-                why = f"the nearest type or edge lies {mm(nearest)} from the hole"
-                yield Clear(HOLE, why, round(nearest, 2), limits.wanted_mm, "mm")
-        elif not findings:
-            yield NotApplicable(HOLE, "no type, and no edge that ends near the hole")
-    yield Measured(CLEARANCE, round(min(least), 2) if least else None)
+        findings, distance = _judge(exam, sheet, hole, limits)
+        yield from said_of_room(HOLE, findings, distance, limits.wanted_mm, "from", "the hole")
+        nearest.append(distance)
+    yield least_of(CLEARANCE, nearest)
 
 
 def _judge(

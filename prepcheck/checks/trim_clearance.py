@@ -5,12 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from prepcheck.checks._base import (
-    Clear,
     Declaration,
     Exam,
     FoundAt,
-    Measured,
-    NotApplicable,
     Said,
     Sheet,
     short_of,
@@ -18,9 +15,11 @@ from prepcheck.checks._base import (
 from prepcheck.checks._near import (
     edge_marks,
     found_guides,
+    least_of,
     live_edges,
     near_type,
     printing,
+    said_of_room,
     type_finding,
 )
 from prepcheck.checks._wording import count, mm
@@ -59,19 +58,13 @@ DECLARATIONS = (
 
 
 def examine(exam: Exam) -> Iterator[Said]:
-    least = []
+    wanted = exam.spec.clearance.trim.wanted_mm
+    nearest: list[float | None] = []
     for sheet in exam.sheets:
-        findings, nearest = _judge(exam, sheet)
-        yield from findings
-        if nearest is not None:
-            least.append(nearest)
-            if not findings:
-                wanted = exam.spec.clearance.trim.wanted_mm
-                why = f"the nearest type or edge lies {mm(nearest)} inside the trim"
-                yield Clear(TRIM, why, round(nearest, 2), wanted, "mm")
-        elif not findings:
-            yield NotApplicable(TRIM, "no type, and no edge that ends near the trim")
-    yield Measured(CLEARANCE, round(min(least), 2) if least else None)
+        findings, distance = _judge(exam, sheet)
+        yield from said_of_room(TRIM, findings, distance, wanted, "inside", "the trim")
+        nearest.append(distance)
+    yield least_of(CLEARANCE, nearest)
 
 
 def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:

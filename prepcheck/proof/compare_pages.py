@@ -19,6 +19,7 @@ from prepcheck.comparison import (
 from prepcheck.findings import Finding, Result
 from prepcheck.geometry import Box
 from prepcheck.outline import Outline
+from prepcheck.output import write_whole
 from prepcheck.proof.badge import RADIUS, draw_tick, draw_verdict, verdict_width
 from prepcheck.proof.cover import FactsBlock, TitleBlock, VerdictBlock
 from prepcheck.proof.drawing import Projection, draw_features, draw_picture, features
@@ -51,7 +52,7 @@ from prepcheck.proof.theme import (
 )
 from prepcheck.proof.typeset import shortened, wrap
 from prepcheck.proof.words import counted, day, millimetres, number, scale_words, titled
-from prepcheck.proof.write import document, put, running_head
+from prepcheck.proof.write import document, running_head
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
 
@@ -73,7 +74,7 @@ def write_comparison(
     """Write the proof of a comparison to `path`, whole or not at all; raises OutputError."""
     leaves = list(comparison_leaves(comparison, parts, made_on))
     new = comparison.new
-    put(path, document(leaves, f"{running_head(new)} · compared", new.version, made_on))
+    write_whole(path, document(leaves, f"{running_head(new)} · compared", new.version, made_on))
 
 
 def comparison_leaves(

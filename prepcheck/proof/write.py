@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -13,8 +12,8 @@ from pathlib import Path
 from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
-from prepcheck.errors import OutputError
 from prepcheck.findings import Result
+from prepcheck.output import write_whole
 from prepcheck.proof.art_pages import art_leaves
 from prepcheck.proof.cover import cover_leaves
 from prepcheck.proof.finished import finished_leaves
@@ -38,25 +37,7 @@ def write_proof(path: Path, result: Result, parts: Sequence[ProofPart], *, made_
     The same arguments give the same bytes. Raises OutputError when the place cannot be written;
     whatever stood at `path` before then stays as it was.
     """
-    put(path, proof_bytes(result, parts, made_on=made_on))
-
-
-def put(path: Path, data: bytes) -> None:
-    """Write a document whole or not at all; raises OutputError."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        aside = path.with_name(f".{path.name}.{os.getpid()}")
-        try:
-            aside.write_bytes(data)
-            aside.replace(path)
-        except BaseException:
-            aside.unlink(missing_ok=True)
-            raise
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise OutputError(
-            f"{path}: the proof cannot be written ({reason}); choose another place with --proof"
-        ) from error
+    write_whole(path, proof_bytes(result, parts, made_on=made_on))
 
 
 def proof_bytes(result: Result, parts: Sequence[ProofPart], *, made_on: date) -> bytes:

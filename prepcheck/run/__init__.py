@@ -16,6 +16,7 @@ from prepcheck.errors import OrderError, OutputError, SpecError, UsageError
 from prepcheck.faults import hint
 from prepcheck.findings import Result
 from prepcheck.order import Order
+from prepcheck.output import refuse_inputs, why_not, write_whole
 from prepcheck.proof.model import ProofPart
 from prepcheck.proof.write import write_proof
 from prepcheck.report.json import report_text
@@ -24,7 +25,6 @@ from prepcheck.run.answer import Answer, Task
 from prepcheck.run.events import Event, Finished, Started
 from prepcheck.run.gather import Batch, Gathered, gather, order_batch
 from prepcheck.run.order import order_said
-from prepcheck.run.output import refuse_inputs, written
 from prepcheck.run.part import examine_part, unreadable_part, with_spec
 from prepcheck.run.settings import DEFAULT, Resolution, Settings, WorkerLimits
 from prepcheck.run.worker import Failed, isolated
@@ -174,22 +174,19 @@ def write_outputs(
     refuse_inputs([path for path in (proof, report, letter) if path is not None], batch.inputs)
     lines: list[str] = []
     if report is not None:
-        report_words = report_text(examined.result)
-        lines += written(report, lambda aside: _write_text(aside, report_words))
+        lines += why_not(lambda: write_whole(report, _encoded(report_text(examined.result))))
     if letter is not None:
-        text = letter_text(examined.result)
-        lines += written(letter, lambda aside: _write_text(aside, text))
+        lines += why_not(lambda: write_whole(letter, _encoded(letter_text(examined.result))))
     if proof is not None:
-        lines += written(
-            proof,
-            lambda aside: write_proof(aside, examined.result, examined.parts, made_on=made_on),
+        lines += why_not(
+            lambda: write_proof(proof, examined.result, examined.parts, made_on=made_on)
         )
     if lines:
         raise OutputError(*lines)
 
 
-def _write_text(path: Path, text: str) -> None:
-    path.write_bytes(text.encode("utf-8", "replace"))
+def _encoded(text: str) -> bytes:
+    return text.encode("utf-8", "replace")
 
 
 def _raise_faults(answers: Iterable[Answer], batch: Batch) -> None:

@@ -9,13 +9,13 @@ from pathlib import Path
 
 from prepcheck.comparison import Comparison, PageChanges, PartChanges, fate_of
 from prepcheck.errors import OutputError, UsageError
+from prepcheck.output import refuse_inputs, why_not, write_whole
 from prepcheck.proof.compare_pages import write_comparison
 from prepcheck.proof.model import ComparedPage, ComparedPart, ProofPart
 from prepcheck.report.compare import comparison_text
 from prepcheck.run import Examined, Progress, examine
 from prepcheck.run.answer import Task
 from prepcheck.run.gather import Batch, gather
-from prepcheck.run.output import refuse_inputs, written
 from prepcheck.run.pair import PairAnswer, PairTask, compare_pair
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.worker import Failed, isolated
@@ -80,20 +80,13 @@ def write_compared(
     text = comparison_text(compared.comparison)
     lines: list[str] = []
     if report is not None:
-        lines += written(report, lambda aside: _write(aside, text))
+        lines += why_not(lambda: write_whole(report, text.encode()))
     if proof is not None:
-        lines += written(
-            proof,
-            lambda aside: write_comparison(
-                aside, compared.comparison, compared.parts, made_on=made_on
-            ),
+        lines += why_not(
+            lambda: write_comparison(proof, compared.comparison, compared.parts, made_on=made_on)
         )
     if lines:
         raise OutputError(*lines)
-
-
-def _write(path: Path, text: str) -> None:
-    path.write_bytes(text.encode())
 
 
 def _one(path: Path, spec: str | Path | None, settings: Settings) -> Batch:

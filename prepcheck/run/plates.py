@@ -26,6 +26,7 @@ from prepcheck.geometry import Affine, Box
 from prepcheck.measure.ink import Cells
 from prepcheck.measure.trim import locate_trim
 from prepcheck.outline import Outline, Panel, Panels
+from prepcheck.output import refuse_inputs
 from prepcheck.press.coverage import Extent, coverage
 from prepcheck.press.inkmap import ink_map, with_legend
 from prepcheck.press.plates import Plates
@@ -40,7 +41,6 @@ from prepcheck.report.plates import (
     plates_json,
 )
 from prepcheck.run.gather import gather, slug
-from prepcheck.run.output import refuse_inputs
 from prepcheck.run.printing import total_ink
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import DEFAULT, Settings

@@ -10,31 +10,31 @@ from pathlib import Path
 from prepcheck.errors import OutputError, UsageError
 
 
-def write_whole(path: Path, write: Callable[[Path], None]) -> None:
-    """Call `write` with a path beside `path` and move what it wrote there.
+def write_whole(path: Path, data: bytes) -> None:
+    """Write `data` to `path` as a whole; folders are made as needed.
 
-    Folders are made as needed. Raises OutputError when the place cannot be written; what stood
-    at `path` then stays as it was, and nothing is left beside it.
+    Raises OutputError when the place cannot be written; what stood there then stays as it was,
+    and nothing is left beside it.
     """
     aside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        write(aside)
+        aside.write_bytes(data)
         aside.replace(path)
     except OSError as error:
         raise OutputError(
             f"{path}: cannot be written ({error.strerror or error}); choose another place "
-            "with --out, --proof or --json"
+            "for this output"
         ) from None
     finally:
         with suppress(OSError):
             aside.unlink(missing_ok=True)
 
 
-def written(path: Path, write: Callable[[Path], None]) -> tuple[str, ...]:
-    """Write as in `write_whole`, and return why it failed, a sentence a line; nothing if not."""
+def why_not(write: Callable[[], None]) -> tuple[str, ...]:
+    """Write an output, and return why it failed, a sentence a line; nothing if it did not."""
     try:
-        write_whole(path, write)
+        write()
     except OutputError as error:
         return error.lines
     return ()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from fontTools import agl
 from reportlab.pdfbase import _fontdata
 
 BASE_ENCODINGS: dict[str, tuple[str | None, ...]] = {
@@ -22,6 +21,8 @@ MAC_CODES = {
 @cache
 def unicode_of(name: str) -> str:
     """Return the text of a glyph name by the Adobe Glyph List's rules; '' when it has none."""
+    from fontTools import agl  # takes long to import, and much art has no such font
+
     text: str = agl.toUnicode(name)
     return text
 

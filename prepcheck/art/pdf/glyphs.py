@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import logging
 import re
-from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from io import BytesIO
 from typing import Any
@@ -21,12 +20,9 @@ from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 
 from prepcheck.art.pdf.encodings import MAC_CODES, unicode_of
+from prepcheck.art.pdf.font_program import NOTDEF, Bounds, DamagedFontError, Program
 from prepcheck.geometry import Affine
 
-Bounds = tuple[float, float, float, float]
-"""Left, bottom, right, top in ems."""
-
-NOTDEF = ".notdef"
 EEXEC_KEY, CHARSTRING_KEY = 55665, 4330
 """Keys of Type 1 encryption (Adobe Type 1 Font Format, 7.1 and 7.3)."""
 MOST_ENTRIES = 70_000
@@ -37,59 +33,10 @@ MOST_ENTRIES = 70_000
 logging.getLogger("fontTools").addHandler(logging.NullHandler())
 
 
-class DamagedFontError(ValueError):
-    """A font program that cannot be read."""
-
-
 class InkPen(BoundsPen):  # type: ignore[misc]
     """Measures the true extent of curves; a missing part of an accented glyph is damage."""
 
     skipMissingComponents = False  # noqa: N815
-
-
-class Program(ABC):
-    """A font program: glyphs by name or number, and the ink box of each."""
-
-    encoding: Mapping[int, str]
-    """Its own encoding: code to glyph name."""
-
-    def __init__(self) -> None:
-        self._bounds: dict[str, Bounds | None] = {}
-
-    @abstractmethod
-    def draw(self, glyph: str) -> tuple[Bounds | None, Affine]:
-        """Return a glyph's box in its own units, and the map to ems; raises whatever it likes."""
-
-    @abstractmethod
-    def has(self, glyph: str) -> bool:
-        """Say whether there is a glyph of that name."""
-
-    @abstractmethod
-    def by_number(self, number: int) -> str:
-        """Return the name of the glyph with a number (CID or glyph index)."""
-
-    def by_code(self, code: int, name: str | None, symbolic: bool) -> str:
-        """Return the glyph a simple font shows for a code; raises DamagedFontError."""
-        return name if name is not None and self.has(name) else NOTDEF
-
-    def bounds(self, glyph: str) -> Bounds | None:
-        """Return where a glyph's ink lies; None when it has none or there is no such glyph.
-
-        Raises DamagedFontError."""
-        if not self.has(glyph):
-            return None
-        if glyph not in self._bounds:
-            try:
-                box, units = self.draw(glyph)
-            except Exception as error:  # the library raises anything on damaged outlines
-                raise DamagedFontError(f"the outline of {glyph} is damaged") from error
-            self._bounds[glyph] = None if box is None else _mapped(box, units)
-        return self._bounds[glyph]
-
-
-def _mapped(box: Bounds, units: Affine) -> Bounds:
-    xs, ys = zip(*(units.at(x, y) for x in (box[0], box[2]) for y in (box[1], box[3])), strict=True)
-    return min(xs), min(ys), max(xs), max(ys)
 
 
 class TrueType(Program):

@@ -15,8 +15,8 @@ from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 from prepcheck.art.limits import Limits
 from prepcheck.art.pdf import encodings
 from prepcheck.art.pdf.cmaps import CodeMap, predefined, read_map
+from prepcheck.art.pdf.font_program import Bounds, DamagedFontError, Program
 from prepcheck.art.pdf.fonts import font_facts
-from prepcheck.art.pdf.glyphs import Bounds, DamagedFontError, Program, read_program
 from prepcheck.art.pdf.objects import (
     array,
     as_name,
@@ -112,6 +112,8 @@ class Outlined(Font):
         return self.program is not None and not self._rough
 
     def _program(self) -> Program | None:
+        from prepcheck.art.pdf.glyphs import read_program  # its library takes long to import
+
         for key in ("FontFile", "FontFile2", "FontFile3"):
             source = stream(self.descriptor, key)
             if source is None:

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prepcheck.art.pdf.cmaps import predefined, read_map
-from prepcheck.art.pdf.glyphs import DamagedFontError, read_program
+from prepcheck.art.pdf.font_program import DamagedFontError
+from prepcheck.art.pdf.glyphs import read_program
 from prepcheck.geometry import Box
 from prepcheck.units import MM_PER_PT
 from tests.art.pdf.walking import (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from prepcheck.run import inspect as inspect
+    from prepcheck.run.examine import inspect as inspect
 
 __all__ = ["__version__", "inspect"]
 
@@ -15,7 +15,7 @@ __version__ = "0.1.0"
 def __getattr__(name: str) -> Any:
     """Import what is asked for only now, so that importing the package stays fast."""
     if name == "inspect":
-        from prepcheck.run import inspect
+        from prepcheck.run.examine import inspect
 
         return inspect
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -18,7 +18,8 @@ from prepcheck.errors import ExitCode, OutputError, PrepcheckError, UsageError
 
 if TYPE_CHECKING:
     from prepcheck.findings import Result
-    from prepcheck.run import Batch, Event
+    from prepcheck.run.events import Event
+    from prepcheck.run.gather import Batch
 
 P = ParamSpec("P")
 _MOST_JOBS = 4
@@ -137,7 +138,7 @@ def check(
       prepcheck check orders/ --jobs 2 --quiet
       prepcheck check side-a.pdf --json - | less
     """
-    from prepcheck.run import gather
+    from prepcheck.run.gather import gather
 
     gathered = gather(art, order_path=order_path, spec=spec)
     if not quiet:
@@ -182,9 +183,10 @@ class _Outputs(NamedTuple):
 def _check_one(batch: Batch, outputs: _Outputs, quiet: bool, jobs: int | None) -> Result:
     from datetime import date
 
+    from prepcheck.output import refuse_inputs
     from prepcheck.report.console import console_text
     from prepcheck.report.json import report_text
-    from prepcheck.run import examine, refuse_inputs, write_outputs
+    from prepcheck.run.examine import examine, write_outputs
 
     refuse_inputs(outputs.paths, batch.inputs)
     to_stdout = outputs.report is None
@@ -355,7 +357,7 @@ def _progress(quiet: bool) -> Iterator[Callable[[Event], None] | None]:
     if quiet or not sys.stderr.isatty():
         yield None
         return
-    from prepcheck.run import Finished
+    from prepcheck.run.events import Finished
 
     with click.progressbar(length=1, label="Examining", file=sys.stderr) as bar:
 

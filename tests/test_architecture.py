@@ -35,7 +35,9 @@ ALLOWED: dict[str, set[str]] = {
         "units", "geometry", "outline", "errors", "findings", "spec", "order", "art", "press",
         "measure", "checks", "proof", "report", "faults", "comparison", "output",
     },
-    "cli": {"errors", "comparison", "findings", "spec", "order", "checks", "report", "run"},
+    "cli": {
+        "errors", "comparison", "findings", "spec", "order", "checks", "output", "report", "run",
+    },
 }  # fmt: skip
 
 

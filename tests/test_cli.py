@@ -279,11 +279,11 @@ def test_the_gravest_decides(parts: list[PartResult], code: ExitCode) -> None:
 
 
 def test_a_check_that_crashes_ends_in_five(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    import prepcheck.run
+    from prepcheck.run import examine
     from tests.run.test_run import stumble_on_a
 
-    crashing = functools.partial(prepcheck.run.examine, work=stumble_on_a)
-    monkeypatch.setattr(prepcheck.run, "examine", crashing)
+    crashing = functools.partial(examine.examine, work=stumble_on_a)
+    monkeypatch.setattr(examine, "examine", crashing)
     result = run("check", two_labels(tmp_path), "--out", tmp_path / "out")
     assert result.exit_code == ExitCode.CRASHED
     assert "CRASHED" in result.stdout

@@ -19,7 +19,7 @@ import pytest
 from prepcheck.checks import declarations
 from prepcheck.findings import PartResult, Result
 from prepcheck.report.json import report_text
-from prepcheck.run import inspect
+from prepcheck.run.examine import inspect
 
 ART = Path(__file__).parents[1] / "sample_art"
 MANIFEST = tomllib.loads((ART / "manifest.toml").read_text())

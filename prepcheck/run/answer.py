@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
-from prepcheck.checks._digest import Digest
 from prepcheck.order import Order, OrderPart
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.spec.model import Spec
+
+if TYPE_CHECKING:
+    from prepcheck.checks._digest import Digest
 
 T = TypeVar("T")
 
@@ -44,6 +46,12 @@ class Answer:
     digest: Digest | None = None
     usage_faults: tuple[str, ...] = ()
     order_faults: tuple[str, ...] = ()
+
+
+def with_spec(proof: ProofPart, task: Task) -> ProofPart:
+    """Return a worker's answer with the spec it names, taken from the task."""
+    spec = next((spec for spec in task.specs if spec.name == proof.result.spec), None)
+    return replace(proof, spec=spec)
 
 
 def without_numpy(value: T) -> T:

@@ -13,8 +13,8 @@ from prepcheck.output import refuse_inputs, why_not, write_whole
 from prepcheck.proof.compare_pages import write_comparison
 from prepcheck.proof.model import ComparedPage, ComparedPart, ProofPart
 from prepcheck.report.compare import comparison_text
-from prepcheck.run import Examined, Progress, examine
 from prepcheck.run.answer import Task
+from prepcheck.run.examine import Examined, Progress, examine
 from prepcheck.run.gather import Batch, gather
 from prepcheck.run.pair import PairAnswer, PairTask, compare_pair
 from prepcheck.run.settings import DEFAULT, Settings

@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import suppress
-from dataclasses import replace
-from pathlib import Path
 from typing import NamedTuple
 
 from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
-from prepcheck.checks import all_checks, declarations
+from prepcheck.checks import all_checks
 from prepcheck.checks._base import Exam, Sheet
 from prepcheck.checks._digest import digest_of
 from prepcheck.checks._run import run_checks
 from prepcheck.errors import ArtworkError, UsageError
-from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
+from prepcheck.findings import PartResult
 from prepcheck.measure.trim import TrimPlacement, locate_trim
 from prepcheck.outline import Outline
 from prepcheck.press.appearance import appearance
@@ -39,10 +36,10 @@ from prepcheck.run.printing import (
 )
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import Settings
+from prepcheck.run.unreadable import unreadable_part
 from prepcheck.spec.model import Spec
 from prepcheck.units import mm_per_px
 
-UNREADABLE = "file.unreadable"
 INK_CHECKS = ("ink.total", "ink.heavy-solid", "ink.faint", "ink.black-solid")
 """Checks whose places are amounts of ink: they are numbered on the ink map."""
 
@@ -58,7 +55,7 @@ class _Printed(NamedTuple):
 def examine_part(task: Task) -> Answer:
     """Open the art, settle the spec, find the trim, run every check and make the pictures.
 
-    The answer names its spec and leaves it out; `with_spec` puts it back.
+    The answer names its spec and leaves it out; `answer.with_spec` puts it back.
     """
     try:
         artwork = open_art(task.path)
@@ -127,57 +124,6 @@ def examine_part(task: Task) -> Answer:
             del exam, sheets  # plates and views take much memory, and close-ups need more
             pages = _proof_pages(result, shown, spec, condition, task.settings, pool)
         return Answer(ProofPart(result, None, pages), digest)
-
-
-def with_spec(proof: ProofPart, task: Task) -> ProofPart:
-    """Return a worker's answer with the spec it names, taken from the task."""
-    spec = next((spec for spec in task.specs if spec.name == proof.result.spec), None)
-    return replace(proof, spec=spec)
-
-
-def unreadable_part(task: Task, why: str, *, ours: bool = False) -> ProofPart:
-    """Return a part that could not be examined, as one stop; `ours` when prepcheck is at fault.
-
-    As in every answer of a worker, its spec is named and left out.
-    """
-    spec = task.specs[0] if len(task.specs) == 1 else None
-    # An error of the art room names the file, says what is wrong and, behind a semicolon, what
-    # to do about it.
-    what, _, advice = why.removeprefix(f"{task.path.name}: ").rpartition("; ")
-    if not what:
-        what, advice = advice, "export it again as PDF, and have it looked at if that is no help"
-    if ours:
-        advice = "report this to the makers of prepcheck and have the file looked at by hand"
-    finding = Finding(
-        check=UNREADABLE,
-        severity=Severity.STOP,
-        message=f"The file cannot be examined: {what}.",
-        fix=f"{advice[:1].upper()}{advice[1:]}.",
-        source="common practice",
-    )
-    status = Status.CRASHED if ours else Status.STOP
-    others = [name for name in declarations() if name != UNREADABLE]
-    outcomes = [
-        Outcome(UNREADABLE, status, finding.message),
-        *(Outcome(n, Status.NOT_APPLICABLE, "the file cannot be examined") for n in others),
-    ]
-    digest, size = _digest(task.path)
-    result = PartResult(
-        name=task.name,
-        file=task.file,
-        sha256=digest,
-        bytes=size,
-        spec=None if spec is None else spec.name,
-        recognised_by=task.told or "not recognised: the file cannot be examined",
-        pages=0,
-        trim_mm=None,
-        trim_found_by=None,
-        outcomes=tuple(sorted(outcomes, key=lambda outcome: outcome.check)),
-        findings=(finding,),
-        measured={name: None for d in declarations().values() for name in d.measures},
-        side=None if task.part is None else task.part.side,
-    )
-    return ProofPart(result, None)
 
 
 def _settled(task: Task, artwork: Artwork, page: Page) -> tuple[Spec, str]:
@@ -296,18 +242,6 @@ def _proof_pages(
         )
         pages.append(ProofPage(page.number, page.face, page.looks.picture, insets, printed))
     return tuple(pages)
-
-
-def _digest(path: Path) -> tuple[str, int]:
-    """Return the SHA-256 and the size of a file; of nothing when it cannot even be read."""
-    if not path.is_file():
-        return "", 0
-    try:
-        with path.open("rb") as file:
-            digest = hashlib.file_digest(file, "sha256").hexdigest()
-            return digest, file.tell()
-    except OSError:
-        return "", 0
 
 
 def _pages(count: int) -> str:

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from pypdf.generic import ContentStream, StreamObject
 
 from prepcheck.art.pdf.tokens import operators
-from prepcheck.run import gather
+from prepcheck.run.gather import gather
 from prepcheck.run.part import examine_part
 from tests.bench.heavy import paths, write_heavy_jacket
 from tests.bench.measure import where_time_goes

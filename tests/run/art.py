@@ -6,8 +6,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from prepcheck.run import Resolution, Settings
-from prepcheck.run.settings import WorkerLimits
+from prepcheck.run.settings import Resolution, Settings, WorkerLimits
 from tests.factories import Pdf, disc_path
 
 QUICK = Settings(

@@ -14,8 +14,8 @@ from pypdf import PdfReader
 from prepcheck.cli import cli
 from prepcheck.errors import ExitCode, UsageError
 from prepcheck.report.compare import comparison_console, comparison_text
-from prepcheck.run import Resolution
 from prepcheck.run.compare import compare, write_compared
+from prepcheck.run.settings import Resolution
 from tests.factories import one_page
 from tests.run.art import QUICK, label_pdf, order_toml
 

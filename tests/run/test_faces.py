@@ -8,7 +8,7 @@ import pytest
 
 from prepcheck.errors import OrderError
 from prepcheck.findings import PartResult
-from prepcheck.run import inspect
+from prepcheck.run.examine import inspect
 from tests.run.art import QUICK, flat_pdf
 
 HEAD = """

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from prepcheck.errors import OrderError, SpecError, UsageError
-from prepcheck.run import gather, inspect
-from prepcheck.run.gather import slug
+from prepcheck.run.examine import inspect
+from prepcheck.run.gather import gather, slug
 from tests.run.art import label_pdf, order_toml, tiff, two_labels
 
 

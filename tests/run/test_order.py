@@ -14,7 +14,7 @@ from prepcheck.errors import ExitCode
 from prepcheck.findings import Finding, Result, Severity
 from prepcheck.order import load_order
 from prepcheck.report.json import report_text
-from prepcheck.run import inspect
+from prepcheck.run.examine import inspect
 from tests.factories import Pdf, disc_path
 from tests.run.art import QUICK, label_pdf, order_toml
 
@@ -126,7 +126,8 @@ def test_a_missing_side_is_a_stop_and_no_order_error(tmp_path: Path) -> None:
 
 def test_a_choice_of_parts_misses_nothing(tmp_path: Path) -> None:
     path = two(tmp_path, A, B)
-    from prepcheck.run import examine, gather
+    from prepcheck.run.examine import examine
+    from prepcheck.run.gather import gather
 
     (batch,) = gather([tmp_path / "a.pdf"], order_path=path, settings=QUICK).batches
     result = examine(batch, pictures=False).result

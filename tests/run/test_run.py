@@ -16,8 +16,10 @@ from prepcheck.order import Order, load_order
 from prepcheck.press.condition import load_condition
 from prepcheck.press.icc import condition_profile
 from prepcheck.proof.model import Printed
-from prepcheck.run import Event, Finished, Started, examine, gather, inspect
 from prepcheck.run.answer import Answer, Task
+from prepcheck.run.events import Event, Finished, Started
+from prepcheck.run.examine import examine, inspect
+from prepcheck.run.gather import gather
 from prepcheck.run.part import examine_part
 from prepcheck.spec.load import load_spec
 from tests.factories import Pdf, Raw, Stream

@@ -1,0 +1,201 @@
+"""Examines what was gathered, and writes what came of it.
+
+What takes long to import is imported only where it is needed: the parent of the workers waits
+for little else than them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from prepcheck import __version__
+from prepcheck.errors import OrderError, OutputError, SpecError, UsageError
+from prepcheck.faults import hint
+from prepcheck.findings import Result
+from prepcheck.order import Order
+from prepcheck.output import refuse_inputs, why_not, write_whole
+from prepcheck.proof.model import ProofPart
+from prepcheck.run.answer import Answer, Task, with_spec
+from prepcheck.run.events import Event, Finished, Started
+from prepcheck.run.gather import Batch, gather, order_batch
+from prepcheck.run.settings import DEFAULT, Settings
+from prepcheck.run.unreadable import unreadable_part
+from prepcheck.run.work import examine_part
+from prepcheck.run.worker import Failed, isolated
+from prepcheck.spec.load import load_spec
+from prepcheck.spec.model import Spec
+
+Progress = Callable[[Event], None]
+ArtPath = Path | str
+
+
+@dataclass(frozen=True)
+class Examined:
+    """A result and, part for part, what the proof shows of it."""
+
+    result: Result
+    parts: tuple[ProofPart, ...]
+
+
+def inspect(
+    order_or_art: ArtPath | Order | Sequence[ArtPath],
+    *,
+    spec: ArtPath | None = None,
+    jobs: int = 1,
+    proof: ArtPath | None = None,
+    report: ArtPath | None = None,
+    made_on: date | None = None,
+    progress: Progress | None = None,
+    settings: Settings = DEFAULT,
+) -> Result:
+    """Examine one order, or art files together, and return the result.
+
+    `order_or_art` is an order file (.toml), an art file, a folder with one order or with art, a
+    sequence of art files, or an `Order` (its files are then looked for in the current folder).
+    `spec` names a spec or a TOML file; without it each piece is recognised by its size. `proof`
+    and `report` are paths to write the proof PDF and the JSON report to; `made_on` is the date on
+    the proof, today by default. `jobs` parts are examined at a time.
+
+    Worker processes may import the script that calls this: it must do so under
+    `if __name__ == "__main__":`.
+
+    Raises UsageError, SpecError or OrderError, one line a fault, and OutputError. An art file
+    that cannot be read raises nothing: it is a finding.
+    """
+    if isinstance(order_or_art, Order):
+        named = None if spec is None else load_spec(spec)
+        batches: tuple[Batch, ...] = (order_batch(order_or_art, Path(), named, settings),)
+    else:
+        arts = [order_or_art] if isinstance(order_or_art, str | Path) else order_or_art
+        batches = gather([Path(art) for art in arts], spec=spec, settings=settings).batches
+    if len(batches) != 1:
+        raise UsageError(f"{len(batches)} orders were named; inspect them one at a time")
+    examined = examine(batches[0], jobs=jobs, pictures=proof is not None, progress=progress)
+    write_outputs(
+        examined,
+        batches[0],
+        proof=None if proof is None else Path(proof),
+        report=None if report is None else Path(report),
+        made_on=made_on or date.today(),
+    )
+    return examined.result
+
+
+def examine(
+    batch: Batch,
+    *,
+    jobs: int = 1,
+    pictures: bool = True,
+    progress: Progress | None = None,
+    work: Callable[[Task], Answer] = examine_part,
+) -> Examined:
+    """Examine every part of a batch in worker processes; with `pictures`, ready for the proof.
+
+    A part whose worker crashes, hangs or asks for too much memory becomes a finding; the rest
+    goes on. Raises UsageError or OrderError when a piece cannot be recognised or an order asks
+    for a page that is not there; SpecError when a spec sets the severity of an unknown check.
+    """
+    _refuse_unknown_checks(batch)
+    tell = progress or (lambda event: None)
+    tasks = [replace(task, with_pictures=pictures) for task in batch.tasks]
+    total = len(tasks)
+    answers: dict[int, Answer] = {}
+    ended = isolated(
+        work,
+        tasks,
+        Answer,
+        jobs=jobs,
+        limits=tasks[0].settings.worker,
+        started=lambda index: tell(Started(tasks[index].name, index, total)),
+    )
+    for end in ended:
+        answer = end.answer
+        if isinstance(answer, Failed):
+            answer = Answer(unreadable_part(tasks[end.index], answer.why, ours=answer.ours))
+        if answer.proof is not None:
+            answer = replace(answer, proof=with_spec(answer.proof, tasks[end.index]))
+        answers[end.index] = answer
+        if answer.proof is not None:
+            part = answer.proof.result
+            tell(Finished(part.name, part.verdict, len(answers), total))
+    in_order = [answers[index] for index in range(total)]
+    _raise_faults(in_order, batch)
+    proofs = tuple(answer.proof for answer in in_order if answer.proof is not None)
+    result = Result(__version__, batch.facts, tuple(proof.result for proof in proofs))
+    if batch.order is not None:
+        from prepcheck.run.order import order_said
+
+        said = order_said(batch, in_order)
+        result = replace(
+            result,
+            outcomes=said.outcomes,
+            findings=said.findings,
+            missing=said.missing,
+        )
+    return Examined(result, proofs)
+
+
+def write_outputs(
+    examined: Examined,
+    batch: Batch,
+    *,
+    proof: Path | None,
+    report: Path | None,
+    letter: Path | None = None,
+    made_on: date,
+) -> None:
+    """Write the outputs that are wanted, each whole or not at all; a fault waits for the others.
+
+    Raises UsageError before writing anything when a path is one of the inputs, else OutputError.
+    """
+    from prepcheck.proof.write import write_proof
+    from prepcheck.report.json import report_text
+    from prepcheck.report.letter import letter_text
+
+    refuse_inputs([path for path in (proof, report, letter) if path is not None], batch.inputs)
+    lines: list[str] = []
+    if report is not None:
+        lines += why_not(lambda: write_whole(report, _encoded(report_text(examined.result))))
+    if letter is not None:
+        lines += why_not(lambda: write_whole(letter, _encoded(letter_text(examined.result))))
+    if proof is not None:
+        lines += why_not(
+            lambda: write_proof(proof, examined.result, examined.parts, made_on=made_on)
+        )
+    if lines:
+        raise OutputError(*lines)
+
+
+def _encoded(text: str) -> bytes:
+    return text.encode("utf-8", "replace")
+
+
+def _raise_faults(answers: Iterable[Answer], batch: Batch) -> None:
+    answers = list(answers)
+    prefix = "" if batch.order_path is None else f"{batch.order_path}: "
+    order_faults = [f"{prefix}{line}" for answer in answers for line in answer.order_faults]
+    if order_faults:
+        raise OrderError(*order_faults)
+    usage_faults = [line for answer in answers for line in answer.usage_faults]
+    if usage_faults:
+        raise UsageError(*usage_faults)
+
+
+def _refuse_unknown_checks(batch: Batch) -> None:
+    specs: dict[str, Spec] = {spec.name: spec for task in batch.tasks for spec in task.specs}
+    if not any(spec.severity for spec in specs.values()):
+        return
+    from prepcheck.checks import declarations, order_declarations
+
+    known = declarations().keys() | order_declarations().keys()
+    lines = [
+        f"spec {spec.name}: severity: there is no check {name!r}; {hint(name, known)}"
+        for spec in specs.values()
+        for name in spec.severity
+        if name not in known
+    ]
+    if lines:
+        raise SpecError(*lines)

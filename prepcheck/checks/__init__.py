@@ -80,4 +80,4 @@ def _register(module: ModuleType) -> Check | OrderCheck:
         raise RegistryError(f"checks/{name}.py: the file is not named after its identifiers")
     if hasattr(module, "examine_order"):
         return OrderCheck(name, declared, module.examine_order)
-    return Check(name, declared, module.examine)
+    return Check(name, declared, module.examine, getattr(module, "NEEDS_PLATES", True))

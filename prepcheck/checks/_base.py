@@ -3,6 +3,8 @@
 A check is a module in this package with `DECLARATIONS` and `examine(exam)`. `examine` yields
 `Finding`, `Clear`, `NotApplicable` and `Measured` values; for every identifier declared it must
 say something, since silence is an error. It does no I/O, logs nothing and changes nothing.
+`NEEDS_PLATES = False` says that it judges by what was read and never looks at how that prints, so
+that it can run while the plates are being painted.
 """
 
 from __future__ import annotations
@@ -173,6 +175,8 @@ class Check:
     module: str
     declarations: tuple[Declaration, ...]
     examine: Callable[[Exam], Iterator[Said]]
+    needs_plates: bool = True
+    """False where it asks no sheet for its plates, its view or anything made of them."""
 
 
 def short_of(measured: float, limit: float, tolerance: float) -> bool:

@@ -22,6 +22,8 @@ from prepcheck.findings import Finding, Mark, Severity
 
 CHECK = "colour.inks"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

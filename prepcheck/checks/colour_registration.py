@@ -12,6 +12,8 @@ from prepcheck.findings import Finding, Mark, Severity
 CHECK = "colour.registration"
 _SOURCE = "ISO 32000-2, 8.6.6.4 (Separation All); limiting it to marks is common practice"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

@@ -11,6 +11,8 @@ from prepcheck.findings import Finding, Mark, Severity
 CHECK = "colour.space"
 _WORDS = {"cmyk": "CMYK", "grey": "grey", "spot": "spot colour", "rgb": "RGB", "lab": "Lab"}
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

@@ -18,6 +18,8 @@ _ALIKE = 0.01
 _LAB_ALIKE = 1.0
 _SOURCE = "common practice, no source"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

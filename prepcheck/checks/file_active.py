@@ -11,6 +11,8 @@ from prepcheck.findings import Finding, Severity
 CHECK = "file.active"
 _SOURCE = "ISO 15930 (PDF/X) allows no scripts, forms or media; ISO 32000-2, 12.6 and 12.7"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

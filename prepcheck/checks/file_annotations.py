@@ -13,6 +13,8 @@ _SOURCE = "ISO 15930 (PDF/X): annotations lie outside the bleed; ISO 32000-2, 12
 _ALLOWED = frozenset({"Popup", "PrinterMark", "TrapNet"})
 """Subtypes that belong to another annotation or to print production itself."""
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

@@ -18,6 +18,8 @@ _PAPERS = {
 """Words in the name of an output condition that tell the paper (Fogra's and IDEAlliance's
 characterisation data; from memory)."""
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

@@ -10,6 +10,8 @@ from prepcheck.findings import Finding, Severity
 CHECK = "file.encrypted"
 _SOURCE = "ISO 15930 (PDF/X) allows no encryption; ISO 32000-2, 7.6"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

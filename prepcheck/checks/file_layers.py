@@ -13,6 +13,8 @@ from prepcheck.geometry import Box
 CHECK = "file.layers"
 _SOURCE = "ISO 32000-2, 8.11 (optional content); ISO 19593-1 for processing-steps layers"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

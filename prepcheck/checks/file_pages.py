@@ -9,6 +9,8 @@ from prepcheck.findings import Finding, Severity
 CHECK = "file.pages"
 _SOURCE = "the spec's list of pages; common practice, no source"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

@@ -10,6 +10,8 @@ MOST_TOLD = 3
 """Troubles told of one page; more of them help nobody."""
 _SOURCE = "ISO 32000-2 (PDF), TIFF 6.0 and ITU-T T.81 (JPEG) say what a sound file is"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

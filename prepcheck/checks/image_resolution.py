@@ -23,6 +23,8 @@ CHECK = "image.resolution"
 LEAST_VISIBLE_MM2 = 0.01
 """Pictures of which less is seen are not judged."""
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

@@ -32,6 +32,8 @@ _COMPRESSION_SOURCE = (
     "no source"
 )
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         ENLARGED,

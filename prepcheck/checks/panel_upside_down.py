@@ -21,6 +21,8 @@ HALF = 0.5
 LEAST_GLYPHS = 3
 """Fewer letters than this say nothing of how a face is meant to stand."""
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         UPSIDE,

@@ -14,6 +14,8 @@ from prepcheck.spec.model import TOLERANCE_MM
 
 OFF_CENTRE = "size.off-centre"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         OFF_CENTRE,

@@ -9,6 +9,8 @@ from prepcheck.findings import Finding, Mark, Severity
 
 ROTATED = "size.rotated"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         ROTATED,

@@ -11,6 +11,8 @@ from prepcheck.measure.trim import TrimRule, scale_cause
 
 SCALE = "size.scale"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         SCALE,

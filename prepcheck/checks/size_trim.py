@@ -12,6 +12,8 @@ from prepcheck.measure.trim import MOST_BLEED_MM, ROUNDING_MM, TrimRule
 TRIM = "size.trim"
 LIMIT = "outline.trim_tolerance_mm"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         TRIM,

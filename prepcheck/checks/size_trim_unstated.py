@@ -11,6 +11,8 @@ from prepcheck.measure.trim import TrimRule
 
 UNSTATED = "size.trim-unstated"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         UNSTATED,

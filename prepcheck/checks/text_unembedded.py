@@ -11,6 +11,8 @@ from prepcheck.findings import Finding, Mark, Severity
 CHECK = "text.unembedded"
 _SOURCE = "ISO 15930 (PDF/X): fonts embedded; plants ask for embedded or outlined type"
 
+NEEDS_PLATES = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

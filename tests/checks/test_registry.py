@@ -1,15 +1,20 @@
 """The contract of every check: declared, tested, never silent, the same each time."""
 
+from dataclasses import replace
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
 from prepcheck.art.model import Content, FontFacts
+from prepcheck.art.open import open_art
 from prepcheck.checks import all_checks, declarations
-from prepcheck.checks._base import Check
+from prepcheck.checks._base import Check, Exam, Sheet
 from prepcheck.checks._run import run_checks
 from prepcheck.findings import Status
 from prepcheck.geometry import Box
+from prepcheck.measure.trim import locate_trim
+from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
 from tests.checks.exams import BLACK, WHITE, box_path, label_spec, make_exam, sleeve_spec, text
 from tests.checks.pictures import RGB, picture
@@ -102,3 +107,45 @@ def test_no_check_is_silent_crashes_or_varies(spec: Spec) -> None:
 def test_an_empty_page_is_judged_too(spec: Spec) -> None:
     outcomes = run_checks(make_exam(spec), all_checks()).outcomes
     assert [o for o in outcomes if o.status is Status.CRASHED] == []
+
+
+FAULTY = Path(__file__).parents[2] / "sample_art" / "faulty"
+
+
+def drawn(file: str, name: str) -> Exam:
+    """Return a part of the faulty order as it is read, not painted."""
+    spec, artwork = load_spec(name), open_art(FAULTY / file)
+    sheets = []
+    for index, page in enumerate(artwork.pages[: len(spec.pages)]):
+        outline = spec.outline_of(index)
+        place = locate_trim(page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm)
+        sheets.append(Sheet(index + 1, page, outline, place, _unpainted))
+    return Exam(spec, artwork, tuple(sheets))
+
+
+def _unpainted(*_: object) -> NoReturn:
+    raise AssertionError("the check asked how the page prints")
+
+
+@pytest.mark.parametrize(
+    "exam",
+    [
+        sample(label_spec()),
+        sample(sleeve_spec()),
+        make_exam(label_spec()),
+        drawn("label-a.pdf", "label-12in"),
+        drawn("label-b.jpg", "label-12in"),
+        drawn("jacket.pdf", "jacket-12in"),
+        drawn("insert.pdf", "insert-12in"),
+    ],
+    ids=lambda exam: f"{exam.artwork.path.name}-{exam.spec.name}",
+)
+def test_a_check_that_needs_no_plates_asks_for_none(exam: Exam) -> None:
+    sheets = tuple(
+        replace(sheet, render=_unpainted, separate=_unpainted, closer=_unpainted)
+        for sheet in exam.sheets
+    )
+    early = [check for check in all_checks() if not check.needs_plates]
+    assert len(early) >= 20
+    said = run_checks(replace(exam, sheets=sheets), early)
+    assert [o for o in said.outcomes if o.status is Status.CRASHED] == []

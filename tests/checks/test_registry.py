@@ -1,8 +1,10 @@
 """The contract of every check: declared, tested, never silent, the same each time."""
 
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import NoReturn
+from types import CodeType, FunctionType
+from typing import Any, NoReturn
 
 import pytest
 
@@ -149,3 +151,34 @@ def test_a_check_that_needs_no_plates_asks_for_none(exam: Exam) -> None:
     assert len(early) >= 20
     said = run_checks(replace(exam, sheets=sheets), early)
     assert [o for o in said.outcomes if o.status is Status.CRASHED] == []
+
+
+PAINTED = {"view", "plates", "plates_of", "cells", "barcodes"}
+"""What of a sheet or an exam waits for the plates."""
+
+
+def codes(code: CodeType) -> Iterator[CodeType]:
+    yield code
+    for constant in code.co_consts:
+        if isinstance(constant, CodeType):
+            yield from codes(constant)
+
+
+def names_reached(function: Callable[..., Any]) -> set[str]:
+    """Return every name read by a function of a check and by those of checks that it calls."""
+    waiting, seen, names = [function], set(), set()
+    while waiting:
+        this = waiting.pop()
+        if this in seen or not isinstance(this, FunctionType):
+            continue
+        seen.add(this)
+        own = {name for code in codes(this.__code__) for name in code.co_names}
+        names |= own
+        known = (this.__globals__.get(name) for name in own)
+        waiting += [f for f in known if getattr(f, "__module__", "").startswith("prepcheck.checks")]
+    return names
+
+
+@CHECKS
+def test_only_a_check_that_needs_plates_can_reach_them(check: Check) -> None:
+    assert check.needs_plates == bool(names_reached(check.examine) & PAINTED)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from prepcheck.findings import Result
     from prepcheck.run.events import Event
     from prepcheck.run.gather import Batch
+    from prepcheck.run.worker import Ahead
 
 P = ParamSpec("P")
 _MOST_JOBS = 4
@@ -138,30 +139,34 @@ def check(
       prepcheck check orders/ --jobs 2 --quiet
       prepcheck check side-a.pdf --json - | less
     """
-    from prepcheck.run.gather import gather
+    from prepcheck.run.worker import started_ahead
 
-    gathered = gather(art, order_path=order_path, spec=spec)
-    if not quiet:
-        _tell(*(f"prepcheck: {line}" for line in gathered.left_out))
-    if len(gathered.batches) > 1 and (proof or report or letter):
-        raise UsageError(
-            "--proof, --json and --letter name one file, but there are "
-            f"{len(gathered.batches)} orders here; use --out, which gives each its own"
-        )
-    results: list[Result] = []
-    faults: list[OutputError] = []
-    for batch in gathered.batches:
-        outputs = _Outputs(
-            proof or out / f"{batch.stem}-proof.pdf",
-            None if report == "-" else Path(report or out / f"{batch.stem}-report.json"),
-            letter,
-        )
-        try:
-            results.append(_check_one(batch, outputs, quiet, jobs))
-        except OutputError as fault:
-            faults.append(fault)
-            _tell(*(f"prepcheck: {line}" for line in fault.lines))
-    return ExitCode.OUTPUT if faults else exit_code(results)
+    with started_ahead("prepcheck.run.part") as ahead:
+        from prepcheck.run.gather import gather
+
+        gathered = gather(art, order_path=order_path, spec=spec)
+        if not quiet:
+            _tell(*(f"prepcheck: {line}" for line in gathered.left_out))
+        if len(gathered.batches) > 1 and (proof or report or letter):
+            raise UsageError(
+                "--proof, --json and --letter name one file, but there are "
+                f"{len(gathered.batches)} orders here; use --out, which gives each its own"
+            )
+        results: list[Result] = []
+        faults: list[OutputError] = []
+        for batch in gathered.batches:
+            outputs = _Outputs(
+                proof or out / f"{batch.stem}-proof.pdf",
+                None if report == "-" else Path(report or out / f"{batch.stem}-report.json"),
+                letter,
+            )
+            try:
+                results.append(_check_one(batch, outputs, quiet, jobs, ahead))
+            except OutputError as fault:
+                faults.append(fault)
+                _tell(*(f"prepcheck: {line}" for line in fault.lines))
+            ahead = None
+        return ExitCode.OUTPUT if faults else exit_code(results)
 
 
 class _Outputs(NamedTuple):
@@ -180,7 +185,9 @@ class _Outputs(NamedTuple):
         return "".join(f"{name} {_shown(path)}\n" for name, path in named if path is not None)
 
 
-def _check_one(batch: Batch, outputs: _Outputs, quiet: bool, jobs: int | None) -> Result:
+def _check_one(
+    batch: Batch, outputs: _Outputs, quiet: bool, jobs: int | None, ahead: Ahead | None
+) -> Result:
     from datetime import date
 
     from prepcheck.output import refuse_inputs
@@ -191,7 +198,7 @@ def _check_one(batch: Batch, outputs: _Outputs, quiet: bool, jobs: int | None) -
     refuse_inputs(outputs.paths, batch.inputs)
     to_stdout = outputs.report is None
     with _progress(quiet) as tell:
-        examined = examine(batch, jobs=jobs or _processors(), progress=tell)
+        examined = examine(batch, jobs=jobs or _processors(), progress=tell, ahead=ahead)
     result = examined.result
     if to_stdout:
         _print(report_text(result))

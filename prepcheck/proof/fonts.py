@@ -71,6 +71,12 @@ def advance(character: str, font: str) -> float:
     return width
 
 
+def load_faces() -> None:
+    """Load the fonts that every proof is set in."""
+    for face in Face:
+        _characters(face.value)
+
+
 def face_name(face: Face) -> str:
     """Return the registered name of one of the faces."""
     _load(face.value)

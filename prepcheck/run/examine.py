@@ -6,6 +6,7 @@ for little else than them.
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -24,7 +25,7 @@ from prepcheck.run.gather import Batch, gather, order_batch
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.run.work import examine_part
-from prepcheck.run.worker import Failed, isolated
+from prepcheck.run.worker import Ahead, Failed, isolated
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
 
@@ -91,8 +92,11 @@ def examine(
     pictures: bool = True,
     progress: Progress | None = None,
     work: Callable[[Task], Answer] = examine_part,
+    ahead: Ahead | None = None,
 ) -> Examined:
     """Examine every part of a batch in worker processes; with `pictures`, ready for the proof.
+
+    The first part goes to the worker that was started `ahead`, where there is one.
 
     A part whose worker crashes, hangs or asks for too much memory becomes a finding; the rest
     goes on. Raises UsageError or OrderError when a piece cannot be recognised or an order asks
@@ -110,6 +114,8 @@ def examine(
         jobs=jobs,
         limits=tasks[0].settings.worker,
         started=lambda index: tell(Started(tasks[index].name, index, total)),
+        ahead=ahead,
+        meanwhile=_proof_made_ready if pictures else lambda: None,
     )
     for end in ended:
         answer = end.answer
@@ -167,6 +173,13 @@ def write_outputs(
         )
     if lines:
         raise OutputError(*lines)
+
+
+def _proof_made_ready() -> None:
+    from prepcheck.proof.fonts import load_faces
+
+    importlib.import_module("prepcheck.proof.write")
+    load_faces()
 
 
 def _encoded(text: str) -> bytes:

@@ -6,6 +6,7 @@ import io
 from collections.abc import Sequence
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from PIL import Image
@@ -13,6 +14,7 @@ from PIL import Image
 from prepcheck.art.model import PROCESS_INKS, Page
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.measure.ink import FULL, Cells
+from prepcheck.measure.trim import TrimPlacement
 from prepcheck.outline import Outline
 from prepcheck.press.appearance import appearance
 from prepcheck.press.condition import PrintCondition
@@ -37,6 +39,15 @@ _SOLIDS = (
     ("Magenta and Yellow", "MY"), ("Cyan and Yellow", "CY"), ("Cyan and Magenta", "CM"),
     ("Cyan, Magenta and Yellow", "CMY"), ("All four", "CMYK"),
 )  # fmt: skip
+
+
+class Placed(NamedTuple):
+    """A page, which face of the piece it is (0-based), and where its trim lies on it."""
+
+    face: int
+    page: Page
+    outline: Outline
+    placement: TrimPlacement
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,17 +134,42 @@ def picture_of(plates: Plates, condition: PrintCondition, settings: Settings) ->
     return jpeg(appearance(plates, condition), plates.grid, settings.jpeg_quality)
 
 
-def printed_of(
+class InkPictures(NamedTuple):
+    """A page's plates and ink as the proof shows them, before anything was judged."""
+
+    condition: str
+    plates: tuple[PlatePicture, ...]
+    ink_map: Picture
+    steps: tuple[Swatch, ...]
+    swatches: tuple[Swatch, ...]
+    remarks: tuple[str, ...]
+
+    def printed(
+        self, limit_percent: float, total: TotalInk, numbers: Sequence[int] = ()
+    ) -> Printed:
+        """Return the pictures with what was measured; `numbers` are the findings about ink."""
+        ink = InkMapPicture(
+            self.ink_map,
+            self.steps,
+            limit_percent,
+            total.greatest_percent,
+            sum(one.percent for one in self.plates),
+            total.over_mm2 or 0.0,
+            total.unknown_mm2,
+            tuple(numbers),
+        )
+        return Printed(self.condition, self.plates, ink, self.swatches, self.remarks)
+
+
+def ink_pictures(
     plates: Plates,
     outline: Outline,
     bleed_mm: float,
     limit_percent: float,
-    total: TotalInk,
     condition: PrintCondition,
-    numbers: Sequence[int],
     settings: Settings,
-) -> Printed:
-    """Return what the proof shows of a page's plates and ink; `numbers` are findings about ink."""
+) -> InkPictures:
+    """Return what the proof shows of a page's plates and ink."""
     fine = reduced(plates, mm_per_px(settings.ink_map.ppi(plates.grid.box)))
     covered = coverage(fine, Extent.of(outline, fine.grid, bleed_mm))
     small = reduced(fine, mm_per_px(settings.plate.ppi(plates.grid.box)))
@@ -148,18 +184,14 @@ def printed_of(
         for one, plate in zip(covered, small.data, strict=True)
     )
     drawn = ink_map(fine, limit_percent)
-    ink = InkMapPicture(
+    return InkPictures(
+        f"{condition.title} ({condition.source.partition(':')[0]})",
+        shown,
         Picture(_png(drawn), fine.grid),
         tuple(Swatch(step.words, _hex(step.colour), step.pattern.value) for step in drawn.steps),
-        limit_percent,
-        total.greatest_percent,
-        sum(one.percent for one in covered),
-        total.over_mm2 or 0.0,
-        total.unknown_mm2,
-        tuple(numbers),
+        _swatches(plates, condition),
+        _remarks(plates, condition),
     )
-    title = f"{condition.title} ({condition.source.partition(':')[0]})"
-    return Printed(title, shown, ink, _swatches(plates, condition), _remarks(plates, condition))
 
 
 def _remarks(plates: Plates, condition: PrintCondition) -> tuple[str, ...]:

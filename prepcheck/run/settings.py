@@ -3,22 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from prepcheck.geometry import Box
+from prepcheck.run.limits import WorkerLimits
 from prepcheck.units import MM_PER_INCH
-
-
-@dataclass(frozen=True, slots=True)
-class WorkerLimits:
-    """What one part may use before its worker is stopped."""
-
-    seconds: float = 180.0
-    """Wall time. The heaviest honest jackets seen take about six seconds."""
-    memory_mb: int = 4096
-    """Address space, which is about twice what is really used."""
-    answer_mb: int = 256
-    """Greatest size of a worker's answer, pictures for the proof included."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +27,7 @@ class Resolution:
 class Settings:
     """All settings of a run."""
 
-    worker: WorkerLimits = WorkerLimits()
+    worker: WorkerLimits = field(default_factory=WorkerLimits)
     view: Resolution = Resolution(600.0, 8e6)
     """For measuring: 600 ppi on a label, about 155 on a jacket."""
     picture: Resolution = Resolution(200.0, 8e6)

@@ -25,7 +25,7 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-from prepcheck.run.settings import WorkerLimits
+from prepcheck.run.limits import WorkerLimits
 
 try:
     import resource
@@ -68,6 +68,15 @@ class Ended(Generic[R]):
     answer: R | Failed
 
 
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """A worker started before there is a task: it imports what tasks take and waits for one."""
+
+    process: BaseProcess
+    asks: Connection
+    pipe: Connection
+
+
 @dataclass(slots=True)
 class _Worker:
     index: int
@@ -85,11 +94,15 @@ def isolated(
     jobs: int,
     limits: WorkerLimits,
     started: Callable[[int], None] = lambda index: None,
+    ahead: Ahead | None = None,
+    meanwhile: Callable[[], object] = lambda: None,
 ) -> Iterator[Ended[R]]:
     """Run `work` on each task, `jobs` at a time, and yield what came of it as it comes.
 
-    An answer that is no `kind` counts as failed, like a crash, a hang or want of memory. When
-    the caller stops early (Ctrl-C included) every worker is killed before this returns.
+    The first task goes to a worker started `ahead`, where there is one; `meanwhile` is called
+    once, when as many workers run as may. An answer that is no `kind` counts as failed, like a
+    crash, a hang or want of memory. When the caller stops early (Ctrl-C included) every worker is
+    killed before this returns.
 
     Raises RuntimeError in a worker that is only starting: it imports the script that called
     here, and would examine everything over again.
@@ -99,16 +112,26 @@ def isolated(
             "a script that examines art does so under `if __name__ == '__main__':`, since each "
             "worker process imports it"
         )
-    context = _context()
+    context: Any = None
     waiting = deque(enumerate(tasks))
     running: list[_Worker] = []
+    idle = True
     try:
         while waiting or running:
             while waiting and len(running) < max(jobs, 1):
                 index, task = waiting.popleft()
                 started(index)
+                first = None if ahead is None else _begun(ahead, work, task, index, limits)
+                ahead = None
+                if first is not None:
+                    running.append(first)
+                    continue
+                context = context or _context(many=len(tasks) > 1)
                 with _interrupts_held():
                     running.append(_start(context, work, task, index, limits))
+            if idle:
+                idle = False
+                meanwhile()
             for worker in _finished(running, limits):
                 running.remove(worker)
                 yield Ended(worker.index, _answer(worker, kind, limits))
@@ -117,22 +140,77 @@ def isolated(
             _stop(worker)
 
 
-def _context() -> Any:
+@contextmanager
+def started_ahead(preload: str) -> Iterator[Ahead | None]:
+    """Start a worker that imports a module while the caller finds out what there is to do.
+
+    Gives None where workers are not forked from here. The worker is stopped at the end.
+    """
+    if not _forks():
+        yield None
+        return
+    context = multiprocessing.get_context("fork")
+    asked, asks = context.Pipe(duplex=False)
+    reader, writer = context.Pipe(duplex=False)
+    with _interrupts_held():
+        process = context.Process(
+            target=_serve_later, args=(preload, asked, writer, (asks, reader)), daemon=True
+        )
+        process.start()
+    asked.close()
+    writer.close()
+    try:
+        yield Ahead(process, asks, reader)
+    finally:
+        asks.close()
+        _stop(_Worker(0, process, reader, 0.0, bytearray()))
+
+
+def _begun(
+    ahead: Ahead, work: Callable[[T], R], task: T, index: int, limits: WorkerLimits
+) -> _Worker | None:
+    """Give a waiting worker its task; None when it no longer waits."""
+    try:
+        ahead.asks.send((work, task, limits))
+    except OSError:
+        return None
+    deadline = time.monotonic() + limits.seconds
+    return _Worker(index, ahead.process, ahead.pipe, deadline, bytearray())
+
+
+def _serve_later(
+    preload: str, asked: Connection, writer: Connection, others: Sequence[Connection]
+) -> None:
+    _settle_in()
+    for other in others:  # the caller's ends: its death must end this worker too
+        other.close()
+    importlib.import_module(preload)
+    with suppress(EOFError):  # nothing is wanted after all
+        work, task, limits = asked.recv()
+        _serve(work, task, writer, limits)
+
+
+def _context(*, many: bool) -> Any:
     """Return how to start workers: by fork where that is safe, where no second thread is running.
 
-    Elsewhere a server without threads forks them where the platform has that, with what takes
-    long to import already in it; else each starts from nothing.
+    Elsewhere a server without threads forks them where the platform has that; else each starts
+    from nothing. What takes long to import is there before `many` are forked.
     """
-    methods = multiprocessing.get_all_start_methods()
-    if "forkserver" not in methods or sys.platform == "darwin":
-        return multiprocessing.get_context("spawn")
-    threads = Path("/proc/self/task")
-    if threads.is_dir() and len(list(threads.iterdir())) == 1:
-        importlib.import_module(_PRELOAD)
+    if _forks():
+        if many:
+            importlib.import_module(_PRELOAD)
         return multiprocessing.get_context("fork")
+    if "forkserver" not in multiprocessing.get_all_start_methods() or sys.platform == "darwin":
+        return multiprocessing.get_context("spawn")
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload([_PRELOAD])
     return context
+
+
+def _forks() -> bool:
+    """Say whether this process may be forked: on Linux, with no thread but this."""
+    threads = Path("/proc/self/task")
+    return threads.is_dir() and len(list(threads.iterdir())) == 1
 
 
 @contextmanager
@@ -162,12 +240,8 @@ def _start(
 
 
 def _serve(work: Callable[[T], R], task: T, writer: Connection, limits: WorkerLimits) -> None:
-    """Do the work in the worker and write the answer; the parent looks after interrupts."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    silence = os.open(os.devnull, os.O_WRONLY)
-    for stream in (1, 2):  # native libraries talk; stdout is for reports alone
-        os.dup2(silence, stream)
+    """Do the work in the worker and write the answer."""
+    _settle_in()
     if resource is not None:
         most = limits.memory_mb << 20
         resource.setrlimit(resource.RLIMIT_AS, (most, most))
@@ -184,6 +258,16 @@ def _serve(work: Callable[[T], R], task: T, writer: Connection, limits: WorkerLi
     while data:
         data = data[os.write(writer.fileno(), data[:_CHUNK]) :]
     writer.close()
+
+
+def _settle_in() -> None:
+    """Leave interrupts to the parent, and say nothing."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    silence = os.open(os.devnull, os.O_WRONLY)
+    for stream in (1, 2):  # native libraries talk; stdout is for reports alone
+        os.dup2(silence, stream)
+    os.close(silence)
 
 
 def _packed(failed: Failed) -> bytes:
@@ -242,8 +326,10 @@ def _signal_name(number: int) -> str:
 
 
 def _stop(worker: _Worker) -> None:
-    if worker.process.is_alive():
-        worker.process.kill()
+    """End a worker, if it is not known to have ended."""
+    if worker.pipe.closed:
+        return
+    worker.process.kill()
     worker.process.join()
     worker.pipe.close()
     worker.process.close()

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from PIL import Image
 
-from prepcheck.run.settings import Resolution, Settings, WorkerLimits
+from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.settings import Resolution, Settings
 from tests.factories import Pdf, disc_path
 
 QUICK = Settings(

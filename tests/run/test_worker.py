@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from prepcheck.run.settings import WorkerLimits
-from prepcheck.run.worker import Ended, Failed, isolated
+from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.worker import Ended, Failed, isolated, started_ahead
 
 LIMITS = WorkerLimits(seconds=20.0, memory_mb=2048)
 
@@ -146,7 +146,7 @@ def test_stopping_early_kills_every_worker(tmp_path: Path) -> None:
 
 UNGUARDED = """
 import pathlib, sys, threading, time
-from prepcheck.run.settings import WorkerLimits
+from prepcheck.run.limits import WorkerLimits
 from prepcheck.run.worker import Failed, isolated
 
 log = pathlib.Path(sys.argv[1])
@@ -169,3 +169,52 @@ def test_a_script_without_a_guard_is_told_and_not_run_over_and_over(tmp_path: Pa
     )
     assert log.read_text().splitlines() == ["run", "run", "ended, failed: True"]
     assert "if __name__ == '__main__':" in ended.stderr
+
+
+needs_fork = pytest.mark.skipif(
+    not Path("/proc/self/task").is_dir(), reason="workers are not forked from here"
+)
+
+
+def own_pid(task: int) -> int:
+    return os.getpid()
+
+
+@needs_fork
+def test_the_first_task_goes_to_the_worker_started_ahead() -> None:
+    with started_ahead("json") as ahead:
+        assert ahead is not None
+        pid = ahead.process.pid
+        ended = isolated(own_pid, [1, 2], int, jobs=1, limits=LIMITS, ahead=ahead)
+        answers = [one.answer for one in ended]
+    assert answers[0] == pid
+    assert answers[1] not in (pid, os.getpid())
+
+
+@needs_fork
+def test_a_worker_started_ahead_for_nothing_is_stopped() -> None:
+    with started_ahead("json") as ahead:
+        assert ahead is not None
+        pid = ahead.process.pid
+    assert pid is not None
+    with pytest.raises(ProcessLookupError):
+        os.kill(pid, 0)
+
+
+@needs_fork
+def test_a_worker_that_dies_before_its_task_is_replaced() -> None:
+    with started_ahead("no_such_module_anywhere") as ahead:
+        assert ahead is not None
+        ahead.process.join(20)
+        (ended,) = isolated(double, [4], int, jobs=1, limits=LIMITS, ahead=ahead)
+    assert ended.answer == 8
+
+
+def test_what_can_be_done_meanwhile_is_done_once_and_before_the_answers() -> None:
+    order: list[object] = []
+    ended = isolated(
+        double, [1, 2, 3], int, jobs=2, limits=LIMITS,
+        started=order.append, meanwhile=lambda: order.append("meanwhile"),
+    )  # fmt: skip
+    assert sorted(one.answer for one in ended if isinstance(one.answer, int)) == [2, 4, 6]
+    assert order == [0, 1, "meanwhile", 2]

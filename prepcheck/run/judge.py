@@ -1,0 +1,60 @@
+"""Judges the pages of a part by every check, the ones that need no plates first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import Future
+from contextlib import suppress
+from typing import NamedTuple
+
+from prepcheck.art.model import Artwork
+from prepcheck.checks import all_checks
+from prepcheck.checks._base import Exam, Sheet
+from prepcheck.checks._digest import Digest, digest_of
+from prepcheck.checks._run import Examined, run_checks
+from prepcheck.errors import ArtworkError
+from prepcheck.run.answer import Task, without_numpy
+from prepcheck.run.printing import Placed, Printing, TotalInk, total_ink
+from prepcheck.spec.model import Spec
+
+
+class Judged(NamedTuple):
+    """What all checks said, the total ink of each page, and what the order's checks need."""
+
+    said: Examined
+    totals: tuple[TotalInk, ...]
+    digest: Digest | None
+
+
+def judged(
+    task: Task,
+    artwork: Artwork,
+    spec: Spec,
+    placed: Sequence[Placed],
+    printings: Sequence[Future[Printing]],
+) -> Judged:
+    """Judge pages while they are still being painted.
+
+    Raises ArtworkError where the file cannot be read after all.
+    """
+    sheets = tuple(map(_sheet, placed, printings))
+    for sheet in sheets:
+        with suppress(ArtworkError):  # each check that asks for it says so
+            _ = sheet.content
+    exam = Exam(spec, artwork, sheets, task.part, task.order)
+    said = run_checks(exam, all_checks())
+    totals = tuple(
+        total_ink(sheet.cells, spec.bleed.wanted_mm, spec.ink.most_total_percent)
+        for sheet in sheets
+    )
+    digest = None if task.order is None else without_numpy(digest_of(exam))
+    return Judged(said, totals, digest)
+
+
+def _sheet(placed: Placed, printing: Future[Printing]) -> Sheet:
+    return Sheet(
+        placed.page.index + 1, placed.page, placed.outline, placed.placement,
+        render=lambda _: printing.result().view,
+        separate=lambda _: printing.result().plates,
+        closer=lambda *asked: printing.result().source.plates_of(*asked),
+    )  # fmt: skip

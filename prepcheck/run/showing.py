@@ -1,0 +1,62 @@
+"""What the proof shows of a page: its look on the paper, its plates and ink, places enlarged."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import Future
+from typing import NamedTuple
+
+from prepcheck.outline import Outline
+from prepcheck.press.appearance import appearance
+from prepcheck.press.condition import PrintCondition
+from prepcheck.press.printed import reduced
+from prepcheck.proof.model import Inset, InsetPlan, Picture
+from prepcheck.run.printing import (
+    InkPictures,
+    Printing,
+    Source,
+    ink_pictures,
+    jpeg,
+    picture_of,
+)
+from prepcheck.run.settings import Settings
+from prepcheck.spec.model import Spec
+from prepcheck.units import mm_per_px
+
+
+class Looks(NamedTuple):
+    """How a page looks on the paper, and its plates and ink."""
+
+    picture: Picture
+    ink: InkPictures
+
+
+def looks_of(
+    printing: Future[Printing],
+    outline: Outline,
+    spec: Spec,
+    condition: PrintCondition,
+    settings: Settings,
+) -> Looks:
+    """Return how a page looks once it has been painted."""
+    plates = printing.result().plates
+    small = reduced(plates, mm_per_px(settings.picture.ppi(plates.grid.box)))
+    coarse = reduced(small, mm_per_px(settings.ink_map.ppi(plates.grid.box)))
+    del plates, printing  # they take much memory, and others may be done with them
+    grid, seen = small.grid, appearance(small, condition)
+    del small
+    picture = jpeg(seen, grid, settings.jpeg_quality)
+    del seen
+    bleed, limit = spec.bleed.wanted_mm, spec.ink.most_total_percent
+    return Looks(picture, ink_pictures(coarse, outline, bleed, limit, condition, settings))
+
+
+def insets_of(
+    source: Source, plans: Sequence[InsetPlan], condition: PrintCondition, settings: Settings
+) -> tuple[Inset, ...]:
+    """Return places of one page enlarged."""
+    close = source.close([plan.box for plan in plans], settings.inset)
+    return tuple(
+        Inset(plan, picture_of(plates, condition, settings))
+        for plan, plates in zip(plans, close, strict=True)
+    )

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.geometry import Box, Circle, FloatArray, Segment, segment_distance
+from prepcheck.geometry import Box, Circle, FloatArray, Segment
 
 
 class Contour(NamedTuple):
@@ -176,14 +176,24 @@ class Panels(Outline):
         return silhouette(tuple(part.box for part in self.parts))
 
     def signed_distance(self, points: FloatArray) -> FloatArray:
-        starts = np.concatenate(self._loops)
-        ends = np.concatenate([np.roll(loop, -1, axis=0) for loop in self._loops])
-        distance = segment_distance(points, starts, ends)
-        inside = np.zeros(points.shape[:-1], bool)
+        x, y = np.array(points[..., 0]), np.array(points[..., 1])
+        nearest = np.full(x.shape, np.inf)
+        for loop in self._loops:
+            for start, end in zip(loop, np.roll(loop, -1, axis=0), strict=True):
+                # Edges are upright or level: how far beyond their ends, and how far beside them.
+                (x0, x1), (y0, y1) = sorted((start[0], end[0])), sorted((start[1], end[1]))
+                dx = x - np.clip(x, x0, x1)
+                dy = y - np.clip(y, y0, y1)
+                dx *= dx
+                dy *= dy
+                dx += dy
+                np.minimum(nearest, dx, out=nearest)
+        np.sqrt(nearest, out=nearest)
+        inside = np.zeros(x.shape, bool)
         for x0, y0, x1, y1 in (part.box for part in self.parts):
-            x, y = points[..., 0], points[..., 1]
             inside |= (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
-        return np.where(inside, -distance, distance)
+        np.negative(nearest, out=nearest, where=inside)
+        return nearest
 
     def boundary(self, step: float = 0.25) -> Boundary:
         points, normals, along, loops = [], [], [], []

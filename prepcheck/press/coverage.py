@@ -92,23 +92,22 @@ def share_inside(outline: Outline, grid: Grid, grown_mm: float = 0.0) -> Share:
 
     `grown_mm` moves the trim outwards. Squares far from the trim are decided by their middle.
     """
-    out = np.zeros((grid.height, grid.width), np.float32)
     xs, ys = grid.centres()
-    rows = np.arange(0, grid.height, _BLOCK)
-    columns = np.arange(0, grid.width, _BLOCK)
+    rows, columns = (np.arange(0, size, _BLOCK) for size in (grid.height, grid.width))
     half = (_BLOCK - 1) / 2 * grid.pitch
-    middles = _distance(outline, xs[columns] + half, ys[rows] - half)
+    middles = _distance(outline, xs[columns] + half, ys[rows] - half) - grown_mm
     reach = (_BLOCK / 2 + 1) * 2**0.5 * grid.pitch
-    for i, row in enumerate(rows):
-        for j, column in enumerate(columns):
-            area = (slice(row, row + _BLOCK), slice(column, column + _BLOCK))
-            distance = middles[i, j] - grown_mm
-            if distance < -reach:
-                out[area] = 1.0
-            elif distance <= reach:
-                near = _distance(outline, xs[area[1]], ys[area[0]])
-                out[area] = np.clip(0.5 - (near - grown_mm) / grid.pitch, 0.0, 1.0)
-    return out
+    whole = (middles < -reach).astype(np.float32)
+    near = np.argwhere(np.abs(middles) <= reach)
+    steps = np.arange(_BLOCK)
+    places = np.empty((len(near), _BLOCK, _BLOCK, 2))
+    places[..., 0] = xs[0] + (near[:, 1, None] * _BLOCK + steps)[:, None, :] * grid.pitch
+    places[..., 1] = ys[0] - (near[:, 0, None] * _BLOCK + steps)[:, :, None] * grid.pitch
+    shares = np.clip(0.5 - (outline.signed_distance(places) - grown_mm) / grid.pitch, 0.0, 1.0)
+    out = np.repeat(np.repeat(whole, _BLOCK, axis=0), _BLOCK, axis=1)
+    for (row, column), share in zip(near * _BLOCK, shares, strict=True):
+        out[row : row + _BLOCK, column : column + _BLOCK] = share
+    return out[: grid.height, : grid.width]
 
 
 def _distance(outline: Outline, xs: FloatArray, ys: FloatArray) -> FloatArray:

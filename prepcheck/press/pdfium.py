@@ -7,6 +7,7 @@ raw call with a matrix is used, on a bitmap of our own, with the CropBox set asi
 from __future__ import annotations
 
 import ctypes
+import threading
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,10 @@ import pypdfium2.raw as pdfium_c
 
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.view import ByteArray
+
+
+ONE_AT_A_TIME = threading.RLock()
+"""The library must not be called from two threads at once: held by whoever opens and paints."""
 
 
 @dataclass(frozen=True, eq=False)

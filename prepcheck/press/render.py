@@ -13,7 +13,7 @@ from prepcheck.art.model import Page
 from prepcheck.art.pdf.page import PdfPage
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine, Box, Grid
-from prepcheck.press.pdfium import Painter
+from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
 from prepcheck.press.raster import naive_rgb, raster_plates, raster_rgb
 from prepcheck.press.view import ByteArray, View
 from prepcheck.units import mm_per_px
@@ -59,8 +59,9 @@ def render_rgb(page: Page, to_frame: Affine, box: Box, ppi: float) -> tuple[Byte
 def _rgb(page: Page, to_frame: Affine, grid: Grid) -> ByteArray:
     if not isinstance(page, PdfPage):
         return raster_rgb(page, to_frame, grid)
-    painter = open_painter(page.document.path, page.index)
-    return paint_smooth(painter, page.to_page.then(to_frame), grid)
+    with ONE_AT_A_TIME:
+        painter = open_painter(page.document.path, page.index)
+        return paint_smooth(painter, page.to_page.then(to_frame), grid)
 
 
 def paint_smooth(painter: Painter, from_user: Affine, grid: Grid) -> ByteArray:

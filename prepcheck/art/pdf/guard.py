@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import re
+import threading
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,6 +17,9 @@ from prepcheck.art.faults import about
 from prepcheck.art.limits import Limits
 from prepcheck.errors import ArtworkError, UnreadableError
 
+_ONE_AT_A_TIME = threading.RLock()
+"""Objects are read lazily from one place in the file, and the library's settings, its logger and
+Python's warnings are one for all threads."""
 MAX_TROUBLES = 20
 """Sentences kept about one file's damage."""
 
@@ -41,13 +45,10 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
     Our own ArtworkError passes unchanged, and so does what is plainly a mistake in our own code:
     the file is not to be called damaged for that.
     """
-    logger = logging.getLogger("pypdf")
-    listener = _Listener([] if heard is None else heard)
-    propagate = logger.propagate
-    logger.addHandler(listener)
-    logger.propagate = False
     try:
         with (
+            _ONE_AT_A_TIME,
+            _listening([] if heard is None else heard),
             about(path),
             warnings.catch_warnings(),
             apply_configuration(
@@ -83,6 +84,17 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
         raise UnreadableError(
             f"{path.name}: the PDF is damaged ({reason}); export it again"
         ) from error
+
+
+@contextmanager
+def _listening(heard: list[str]) -> Iterator[None]:
+    logger = logging.getLogger("pypdf")
+    listener = _Listener(heard)
+    propagate = logger.propagate
+    logger.addHandler(listener)
+    logger.propagate = False
+    try:
+        yield
     finally:
         logger.propagate = propagate
         logger.removeHandler(listener)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, Point
-from prepcheck.measure.sampling import rays, runs, sample
+from prepcheck.measure.sampling import along_rays, rays, runs, sample
 from prepcheck.outline import Boundary, Outline
 from prepcheck.press.view import View
 
@@ -49,7 +49,7 @@ class InkReach:
     `inked` says whether there is ink just inside the edge; `reach` how far outwards in mm it
     runs on unbroken, at most `searched_mm`; `ends` whether it then ends as an edge (where it
     fades away, nothing is missing). `stops` is like `reach`, but negative for ink that stops
-    just inside the trim.
+    just inside the trim. Where the edge is bare, both are 0.
     """
 
     boundary: Boundary
@@ -88,10 +88,12 @@ def ink_reach(view: View, outline: Outline, search_mm: float) -> InkReach:
     threshold = INK_PERCENT / 100 * 255
     step = min(pitch / 3, 0.03)
     distances = np.arange(-INSIDE_MM - 2 * HARD_PIXELS * pitch, search_mm + step, step)
-    ink = sample(view.ink, view.grid, rays(boundary.points, boundary.normals, distances))
     first = int(np.searchsorted(distances, -INSIDE_MM))
-    inked = ink[:, first] >= threshold
-
+    edge = rays(boundary.points, boundary.normals, distances[first : first + 1])
+    inked = sample(view.ink, view.grid, edge)[:, 0] >= threshold
+    ink = along_rays(
+        view.ink, view.grid, boundary.points[inked], boundary.normals[inked], distances
+    )
     there = ink >= threshold
     there[:, :first] = True
     end = _first_end(there, max(1, round(SPECK_MM / step)))
@@ -101,31 +103,31 @@ def ink_reach(view: View, outline: Outline, search_mm: float) -> InkReach:
     before, level = (ink[rows, np.maximum(end - n * back, 0)] for n in (2, 1))
     beyond = ink[rows, np.minimum(end + back // 2, len(distances) - 1)]
     drop = level - beyond
-    hard = found & (drop >= HARD_DROP * level) & (drop >= HARD_RATIO * (before - level))
-    stops = np.where(found, _half_way(ink, distances, end, level, back), search_mm)
-    reach = np.clip(stops, 0.0, search_mm)
-    return InkReach(boundary, inked, reach, hard & inked, stops, search_mm)
+    ends, stops = np.zeros(len(inked), bool), np.zeros(len(inked))
+    ends[inked] = found & (drop >= HARD_DROP * level) & (drop >= HARD_RATIO * (before - level))
+    stops[inked] = np.where(found, _half_way(ink, distances, end, level, back), search_mm)
+    return InkReach(boundary, inked, np.clip(stops, 0.0, search_mm), ends, stops, search_mm)
 
 
 def _first_end(there: NDArray[np.bool_], speck: int) -> NDArray[np.int64]:
     """Return for each row the first sample without ink, specks bridged; the length if none."""
-    length = there.shape[1]
-    index = np.arange(length)
-    # For each sample, the next one with ink behind it, and the next without ink behind that.
-    with_ink = np.where(there, index, length)
-    next_ink = np.minimum.accumulate(with_ink[:, ::-1], axis=1)[:, ::-1]
-    without = np.where(there, length, index)
-    next_gap = np.minimum.accumulate(without[:, ::-1], axis=1)[:, ::-1]
+    end = _next(there, np.zeros(len(there), np.int64), False)
     rows = np.arange(len(there))
-    end = next_gap[:, 0]
-    while True:
-        at = np.minimum(end, length - 1)
-        again = np.where(end < length, next_ink[rows, at], length)
-        after = np.where(again < length, next_gap[rows, np.minimum(again, length - 1)], length)
-        speckled = (end < length) & (again - end <= speck) & (after - again >= speck)
-        if not speckled.any():
-            return end
-        end = np.where(speckled, after, end)
+    while len(rows):
+        again = _next(there[rows], end[rows], True)
+        after = _next(there[rows], again, False)
+        speckled = (again < there.shape[1]) & (again - end[rows] <= speck)
+        speckled &= after - again >= speck
+        rows = rows[speckled]
+        end[rows] = after[speckled]
+    return end
+
+
+def _next(there: NDArray[np.bool_], start: NDArray[np.int64], wanted: bool) -> NDArray[np.int64]:
+    """Return for each row the first sample from `start` on that is as wanted, else the length."""
+    length = there.shape[1]
+    fits = (there == wanted) & (np.arange(length) >= start[:, None])
+    return np.asarray(np.where(fits.any(axis=1), fits.argmax(axis=1), length), np.int64)
 
 
 def _half_way(

@@ -31,7 +31,11 @@ def printed(exam: Exam, sheet: Sheet) -> Mask:
 def unknown(exam: Exam) -> str:
     """Return what is to be added of paint without ink amounts; empty where there is none."""
     area = sum(sheet.cells.not_in_inks(exam.spec.bleed.wanted_mm) for sheet in exam.sheets)
-    return f"; of {area:,.0f} mm² painted in RGB or Lab no ink is known" if area else ""
+    said = f"; of {area:,.0f} mm² painted in RGB or Lab no ink is known" if area else ""
+    for profile in dict.fromkeys(sheet.plates.converted_by for sheet in exam.sheets):
+        if profile:
+            said += f"; RGB and Lab are counted as the inks that {profile} turns them into"
+    return said
 
 
 def has_ink(exam: Exam) -> bool:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from PIL import Image, ImageCms
@@ -23,6 +25,21 @@ from prepcheck.press.mix import Scope, scope_of
 from prepcheck.press.view import ByteArray
 
 
+_INTENTS = (
+    ImageCms.Intent.PERCEPTUAL,
+    ImageCms.Intent.RELATIVE_COLORIMETRIC,
+    ImageCms.Intent.SATURATION,
+)
+
+
+class OutputProfile(NamedTuple):
+    """An ICC output profile that turns colour without ink amounts into process inks."""
+
+    data: bytes
+    name: str
+    """Whose it is, in words that fit into a sentence."""
+
+
 class ToInks:
     """The way from sRGB to Cyan, Magenta, Yellow and Black by an ICC output profile.
 
@@ -30,18 +47,31 @@ class ToInks:
     practice. Raises UsageError when the profile cannot be used.
     """
 
-    def __init__(self, profile: bytes) -> None:
+    def __init__(self, profile: OutputProfile) -> None:
+        self.name = profile.name
         try:
-            self._transform = ImageCms.buildTransform(
+            self._profile = ImageCms.ImageCmsProfile(io.BytesIO(profile.data))
+        except (ImageCms.PyCMSError, OSError, ValueError) as error:
+            raise UsageError(f"{profile.name} cannot be used ({error})") from error
+        facts = self._profile.profile
+        # littleCMS takes the table of another intent where the one asked for is lacking.
+        leads = any(facts.is_intent_supported(i, ImageCms.Direction.OUTPUT) for i in _INTENTS)
+        if (facts.device_class, facts.xcolor_space) != ("prtr", "CMYK") or not leads:
+            raise UsageError(f"{profile.name} cannot be used: it does not lead to inks")
+
+    @cached_property
+    def _transform(self) -> ImageCms.ImageCmsTransform:
+        try:
+            return ImageCms.buildTransform(
                 ImageCms.createProfile("sRGB"),
-                ImageCms.ImageCmsProfile(io.BytesIO(profile)),
+                self._profile,
                 "RGB",
                 "CMYK",
                 ImageCms.Intent.RELATIVE_COLORIMETRIC,
                 ImageCms.Flags.BLACKPOINTCOMPENSATION,
             )
         except (ImageCms.PyCMSError, OSError, ValueError) as error:
-            raise UsageError(f"the output profile cannot be used ({error})") from error
+            raise UsageError(f"{self.name} cannot be used ({error})") from error
 
     def colour(self, rgb: Rgb) -> Inks:
         """Return the inks 0..1 of one colour."""
@@ -55,6 +85,15 @@ class ToInks:
         converted = ImageCms.applyTransform(picture, self._transform)
         assert converted is not None
         return np.asarray(converted)
+
+
+def leads_to_inks(profile: OutputProfile) -> bool:
+    """Say whether colours can be turned into inks by a profile."""
+    try:
+        ToInks(profile)
+    except UsageError:
+        return False
+    return True
 
 
 @dataclass(frozen=True, eq=False)

@@ -27,6 +27,7 @@ class Scope(Enum):
 
     DIRECT = "DeviceCMYK"
     PROCESS = "other spaces in process inks"
+    CONVERTED = "spaces without ink amounts, turned into process inks"
     NAMED = "named colorants"
     ALL = "every plate"
     NONE = "no plate"
@@ -97,7 +98,7 @@ def mix_of(space: ColourSpace, components: Sequence[float]) -> Mix:
     if len(full) < count:
         full += (0.0,) * (count - len(full))
     scope = scope_of(space.facts)
-    seen = scope is not Scope.DIRECT and scope is not Scope.PROCESS
+    seen = scope not in (Scope.DIRECT, Scope.PROCESS, Scope.CONVERTED)
     return Mix(space.inks(full), scope, space.rgb(full) if seen else UNSEEN)
 
 
@@ -113,6 +114,8 @@ def scope_of(space: Space) -> Scope:
         case SpaceFamily.INDEXED if space.base is not None:
             base = scope_of(space.base)
             return Scope.PROCESS if base is Scope.DIRECT else base
+        case SpaceFamily.ICC if space.base is not None and space.kind == "cmyk":
+            return Scope.PROCESS if space.components == 4 else Scope.CONVERTED
     return Scope.PROCESS if space.kind in ("cmyk", "grey") else Scope.SEEN
 
 

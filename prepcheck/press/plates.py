@@ -65,6 +65,9 @@ class Plates:
 
     looks: Mapping[str, SpotLook] = field(default_factory=dict)
     """The stand-in colours of spots, by name."""
+    converted_by: str = ""
+    """The output profile that turned RGB or Lab paint into process inks, in words; empty where
+    there is no such paint, or no profile."""
 
     def plate(self, ink: str) -> ByteArray:
         """Return one plate (rows, columns); raises ValueError when there is none of the name."""
@@ -91,7 +94,7 @@ class Plates:
 
 
 def make_plates(
-    page: Page, to_frame: Affine, box: Box, ppi: float, profile: bytes | None = None
+    page: Page, to_frame: Affine, box: Box, ppi: float, profile: OutputProfile | None = None
 ) -> Plates:
     """Return the plates of the part of a page in `box` (mm, in the frame `to_frame` leads to).
 
@@ -102,11 +105,12 @@ def make_plates(
     return separation(page, profile).plates(to_frame, [box], ppi)[0]
 
 
-def separation(page: Page, profile: bytes | None = None) -> Separation:
+def separation(page: Page, profile: OutputProfile | None = None) -> Separation:
     """Return a page read for its plates; raises UnreadableError when it cannot be read.
 
-    By an ICC output profile, paint without ink amounts is converted to process inks; without
-    one it goes to `Plates.seen`. Raises UsageError for a profile that cannot be used.
+    By an ICC output profile, paint without ink amounts is converted to process inks, and
+    `Plates.converted_by` says so; without one it goes to `Plates.seen`. Raises UsageError for a
+    profile that cannot be used.
     """
     to_inks = None if profile is None else ToInks(profile)
     if not isinstance(page, PdfPage):
@@ -137,6 +141,7 @@ class Separation(ABC):
 class _RasterSeparation(Separation):
     page: Page
     decoded: Decoded
+    converted_by: str
 
     def prepare(self, to_frame: Affine, ppi: float) -> None:
         """All is at hand."""
@@ -146,7 +151,7 @@ class _RasterSeparation(Separation):
         for box in boxes:
             grid = Grid.over(box, mm_per_px(ppi))
             inks, data, seen = placed_plates(self.decoded, self.page, to_frame, grid)
-            made.append(Plates(inks, data, grid, seen))
+            made.append(Plates(inks, data, grid, seen, converted_by=self.converted_by))
         return made
 
 

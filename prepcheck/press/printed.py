@@ -11,6 +11,7 @@ from PIL import Image
 from prepcheck.art.model import PROCESS_INKS, Page
 from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.press.conversion import OutputProfile
 from prepcheck.press.plates import Plates, Separation, separation
 from prepcheck.press.raster import naive_rgb
 from prepcheck.press.render import luma, render_rgb
@@ -18,21 +19,24 @@ from prepcheck.press.view import ByteArray, View
 
 
 def plates_or_screen(
-    page: Page, to_frame: Affine, box: Box, ppi: float
+    page: Page, to_frame: Affine, box: Box, ppi: float, profile: OutputProfile | None = None
 ) -> tuple[Plates, Separation | None]:
     """Return a page's plates and what more of them can be made from.
 
-    Where the inks cannot be told apart but the page can be drawn, it is taken as it looks on
-    screen, as paint without ink amounts, with a trouble that says so. Raises UnreadableError when
-    nothing can be made of the page.
+    An output profile turns paint without ink amounts into inks, as in `separation`. Where the
+    inks cannot be told apart but the page can be drawn, it is taken as it looks on screen, as
+    paint without ink amounts, with a trouble that says so. Raises UnreadableError when nothing
+    can be made of the page.
     """
-    return painted_or_screen(read_or_why(page, to_frame, ppi), page, to_frame, box, ppi)
+    return painted_or_screen(read_or_why(page, to_frame, ppi, profile), page, to_frame, box, ppi)
 
 
-def read_or_why(page: Page, to_frame: Affine, ppi: float) -> Separation | str:
+def read_or_why(
+    page: Page, to_frame: Affine, ppi: float, profile: OutputProfile | None = None
+) -> Separation | str:
     """Return a page read for plates of this fineness, or why its inks cannot be told apart."""
     try:
-        read = separation(page)
+        read = separation(page, profile)
         read.prepare(to_frame, ppi)
     except MemoryError:
         raise

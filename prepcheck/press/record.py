@@ -156,6 +156,8 @@ class Survey:
     troubles: dict[str, None] = field(default_factory=dict)
     limits: dict[str, None] = field(default_factory=dict)
     looks: dict[str, SpotLook] = field(default_factory=dict)
+    converted: bool = False
+    """Something is painted in a colour without ink amounts that was turned into inks."""
     every: bool = False
     """Something is painted in the colorant that marks every plate."""
     clips: int = 0
@@ -165,6 +167,7 @@ class Survey:
         """Note the plates that a colour paints with."""
         if mix.scope is Scope.SEEN:
             self.plates.update(dict.fromkeys(SEEN_RGB))
+        self.converted |= mix.scope is Scope.CONVERTED
         for name, amount in mix.inks:
             if amount > 0 and name == ALL_INKS:
                 self.every = True
@@ -179,6 +182,7 @@ class Survey:
             self.plates.update(dict.fromkeys(SEEN_RGB))
             return
         self.every |= scope_of(space) is Scope.ALL
+        self.converted |= scope_of(space) is Scope.CONVERTED
         names = [name for name in space_plates(space) if name not in ("", ALL_INKS)]
         self.plates.update(dict.fromkeys(names))
         self.spots.update(dict.fromkeys(name for name in names if name not in PROCESS))

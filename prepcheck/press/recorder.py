@@ -53,8 +53,8 @@ class Recorder:
         self.survey = Survey()
         self._layers = layers
         self.limits = limits
-        self._to_inks = to_inks
-        self._spaces: dict[tuple[str, int], ColourSpace] = {}
+        self.to_inks = to_inks
+        self._spaces: dict[tuple[str, int, bool], ColourSpace] = {}
         self._colours: dict[tuple[int, bool, bytes], SetColour] = {}
         self._forms: dict[tuple[object, ...], Recording | None] = {}
         self._pictures: dict[int, Picture] = {}
@@ -91,7 +91,7 @@ class Recorder:
 
     def space(self, label: str, resources: DictionaryObject) -> ColourSpace:
         """Return the colour space of a name (slash included), read once."""
-        key = (label, id(resources))
+        key = (label, id(resources), self.to_inks is None)
         if key not in self._spaces:
             self._spaces[key] = self._read(NameObject(label), resources)
         return self._spaces[key]
@@ -100,7 +100,7 @@ class Recorder:
         space = UNKNOWN if given is None else read_space(given, resources)
         for spot, look in spot_looks(space):
             self.survey.looks.setdefault(spot, look)
-        return space if self._to_inks is None else converted(space, self._to_inks)
+        return space if self.to_inks is None else converted(space, self.to_inks)
 
     def colour(self, space: ColourSpace, stroke: bool, raw: bytes) -> SetColour:
         """Return what setting a colour comes to; `raw` are its operands as written."""
@@ -216,7 +216,7 @@ class Recorder:
         space = None if given is None else read_space(given, own)
         # A mask has its own plates: what it needs is not what the page needs.
         survey, self.survey = self.survey, Survey()
-        to_inks, self._to_inks = self._to_inks, None
+        to_inks, self.to_inks = self.to_inks, None
         self._active.append(id(group))
         try:
             recording = self.content(
@@ -225,5 +225,5 @@ class Recorder:
         finally:
             self._active.pop()
             survey.troubles.update(self.survey.troubles)
-            self.survey, self._to_inks = survey, to_inks
+            self.survey, self.to_inks = survey, to_inks
         return StateUse(source, recording, space)

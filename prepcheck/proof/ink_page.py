@@ -125,6 +125,11 @@ def _blocks(
         if ink.unknown_mm2
         else ""
     )
+    if ink.converted_by:
+        unknown += (
+            f" What is RGB or Lab in the file counts as the inks that {ink.converted_by} turns it "
+            "into."
+        )
     words = (
         f"All inks added up. The greatest total is {_percent(ink.greatest_percent)}, the limit "
         f"{_percent(ink.limit_percent)}: {over} The finished face carries "

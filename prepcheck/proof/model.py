@@ -79,6 +79,8 @@ class InkMapPicture:
     unknown_mm2: float = 0.0
     """Area of paint that has no ink amounts."""
     numbers: tuple[int, ...] = ()
+    converted_by: str = ""
+    """The output profile that RGB and Lab paint is counted by, in words; empty for none."""
 
 
 @dataclass(frozen=True, slots=True)

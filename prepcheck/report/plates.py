@@ -78,6 +78,8 @@ class PlatesPage:
     not_in_inks: UnknownInk | None = None
     troubles: tuple[str, ...] = ()
     limits: tuple[str, ...] = ()
+    converted_by: str = ""
+    """The output profile that RGB and Lab paint is counted by, in words; empty for none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +147,12 @@ def _page(page: PlatesPage, is_one_of_several: bool) -> Iterator[str]:
         yield from wrapped(
             f"{page.not_in_inks.mm2:,.0f} mm² are painted in RGB or Lab: their ink is not known "
             "and not counted.",
+            WIDTH,
+        )
+    if page.converted_by:
+        yield from wrapped(
+            "Some colour is RGB or Lab in the file: its ink is what it comes to by "
+            f"{page.converted_by}, not an amount in the file.",
             WIDTH,
         )
     for said in (*page.troubles, *page.limits):

@@ -17,8 +17,8 @@ from prepcheck.measure.likeness import BoolArray
 from prepcheck.measure.trim import locate_trim
 from prepcheck.order import OrderPart
 from prepcheck.outline import Outline
-from prepcheck.press.condition import load_condition
-from prepcheck.press.output import as_intended
+from prepcheck.press.condition import PrintCondition, load_condition
+from prepcheck.press.output import intended
 from prepcheck.press.plates import Plates
 from prepcheck.press.printed import plates_or_screen, printed_view
 from prepcheck.press.view import ByteArray
@@ -69,6 +69,7 @@ class _Face:
     index: int
     outline: Outline
     plates: Plates
+    condition: PrintCondition
 
 
 def compare_pair(task: PairTask) -> PairAnswer:
@@ -119,14 +120,15 @@ def _face(artwork: Artwork, index: int, face: int, spec: Spec, settings: Setting
         artwork.document.layers,
     )  # fmt: skip
     box = outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
+    meant = intended(load_condition(spec.print_condition), artwork)
+    # What the files hold is compared; colour that one of them has a profile for stays colour.
     plates, _ = plates_or_screen(page, placement.to_piece, box, settings.compare.ppi(box))
-    return _Face(index + 1, face, outline, plates)
+    return _Face(index + 1, face, outline, plates, meant.condition)
 
 
 def _compared(one: _Face, other: _Face, spec: Spec, settings: Settings) -> ComparedPage:
-    condition = as_intended(load_condition(spec.print_condition), ())
-    before = picture_of(one.plates, condition, settings)
-    after = picture_of(other.plates, condition, settings)
+    before = picture_of(one.plates, one.condition, settings)
+    after = picture_of(other.plates, other.condition, settings)
     grid = other.plates.grid
     if one.plates.grid != grid:
         why = "the two are pieces of different size and cannot be laid over each other"

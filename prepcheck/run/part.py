@@ -15,8 +15,8 @@ from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import PartResult
 from prepcheck.measure.trim import locate_trim
-from prepcheck.press.condition import PrintCondition, load_condition
-from prepcheck.press.output import as_intended
+from prepcheck.press.condition import load_condition
+from prepcheck.press.output import Intended, intended
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
 from prepcheck.proof.plan import plan_insets
 from prepcheck.run.answer import Answer, Task, without_numpy
@@ -52,8 +52,7 @@ def examine_part(task: Task) -> Answer:
         return Answer(unreadable_part(task, "the file has no page"))
     try:
         spec, how = _settled(task, artwork, artwork.pages[(number or 1) - 1])
-        condition = load_condition(spec.print_condition)
-        condition = as_intended(condition, artwork.document.output_intents)
+        meant = intended(load_condition(spec.print_condition), artwork)
     except UsageError as error:
         return Answer(usage_faults=error.lines)
     named = None if task.part is None else task.part.face
@@ -68,7 +67,7 @@ def examine_part(task: Task) -> Answer:
     try:
         with ThreadPoolExecutor(1) as pool:
             placed = _placed(artwork, spec, number, face)
-            return _examined(task, artwork, spec, how, condition, placed, pool)
+            return _examined(task, artwork, spec, how, meant, placed, pool)
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
 
@@ -107,12 +106,12 @@ def _examined(
     artwork: Artwork,
     spec: Spec,
     how: str,
-    condition: PrintCondition,
+    meant: Intended,
     placed: Sequence[Placed],
     pool: Executor,
 ) -> Answer:
-    settings = task.settings
-    printings = [_begun(one, spec, settings, pool) for one in placed]
+    settings, condition = task.settings, meant.condition
+    printings = [_begun(one, spec, meant, settings, pool) for one in placed]
     looks = [
         pool.submit(looks_of, printing, one.outline, spec, condition, settings)
         for one, printing in zip(placed, printings, strict=True)
@@ -156,9 +155,12 @@ def _examined(
     return Answer(ProofPart(result, None, pages), found.digest)
 
 
-def _begun(placed: Placed, spec: Spec, settings: Settings, pool: Executor) -> Future[Printing]:
+def _begun(
+    placed: Placed, spec: Spec, meant: Intended, settings: Settings, pool: Executor
+) -> Future[Printing]:
     box = placed.outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
-    return Printing.begun(pool, placed.page, placed.placement.to_piece, box, settings.view)
+    to_piece = placed.placement.to_piece
+    return Printing.begun(pool, placed.page, to_piece, box, settings.view, meant.to_inks)
 
 
 def _page(

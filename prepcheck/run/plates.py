@@ -27,8 +27,11 @@ from prepcheck.measure.ink import Cells
 from prepcheck.measure.trim import locate_trim
 from prepcheck.outline import Outline, Panel, Panels
 from prepcheck.output import refuse_inputs
+from prepcheck.press.condition import load_condition
+from prepcheck.press.conversion import OutputProfile
 from prepcheck.press.coverage import Extent, coverage
 from prepcheck.press.inkmap import ink_map, with_legend
+from prepcheck.press.output import ink_profile
 from prepcheck.press.plates import Plates
 from prepcheck.press.printed import plates_or_screen, reduced
 from prepcheck.press.view import ByteArray
@@ -154,10 +157,12 @@ def separate_file(task: PlatesTask) -> PlatesAnswer:
         if not artwork.pages:
             raise UnreadableError(f"{task.file}: the file has no page; export it again")
         spec, how = _settled(task, artwork)
+        condition = None if spec is None else load_condition(spec.print_condition)
+        profile = ink_profile(condition, artwork)
         pages = [_placed(page, artwork, spec) for page in artwork.pages]
         for placed in pages:
             _refuse_too_fine(task, _box(placed))
-        made = tuple(_written(task, placed, len(pages) > 1) for placed in pages)
+        made = tuple(_written(task, placed, profile, len(pages) > 1) for placed in pages)
         name = None if spec is None else spec.name
         report = PlatesReport(__version__, task.file, artwork.sha256, name, how, made)
         _write(task.folder / f"{task.stem}-plates.json", plates_json(report).encode())
@@ -227,10 +232,12 @@ def _refuse_too_fine(task: PlatesTask, box: Box) -> None:
     )
 
 
-def _written(task: PlatesTask, placed: Placed, is_one_of_several: bool) -> PlatesPage:
+def _written(
+    task: PlatesTask, placed: Placed, profile: OutputProfile | None, is_one_of_several: bool
+) -> PlatesPage:
     box = _box(placed)
     ppi = task.ppi or task.settings.plate_file.ppi(box)
-    plates, _ = plates_or_screen(placed.page, placed.to_piece, box, ppi)
+    plates, _ = plates_or_screen(placed.page, placed.to_piece, box, ppi, profile)
     number = placed.page.index + 1
     stem = f"{task.stem}-{number}" if is_one_of_several else task.stem
     extent = Extent.of(placed.outline, plates.grid, placed.bleed_mm)
@@ -273,6 +280,7 @@ def _written(task: PlatesTask, placed: Placed, is_one_of_several: bool) -> Plate
         not_in_inks=unknown,
         troubles=plates.troubles,
         limits=plates.limits,
+        converted_by=plates.converted_by,
     )
 
 

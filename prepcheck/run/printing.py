@@ -18,6 +18,7 @@ from prepcheck.measure.trim import TrimPlacement
 from prepcheck.outline import Outline
 from prepcheck.press.appearance import appearance
 from prepcheck.press.condition import PrintCondition
+from prepcheck.press.conversion import OutputProfile
 from prepcheck.press.coverage import Extent, coverage
 from prepcheck.press.inkmap import InkMap, ink_map
 from prepcheck.press.plates import Plates, Separation
@@ -88,14 +89,22 @@ class Printing:
 
     @classmethod
     def begun(
-        cls, pool: Executor, page: Page, to_piece: Affine, box: Box, resolution: Resolution
+        cls,
+        pool: Executor,
+        page: Page,
+        to_piece: Affine,
+        box: Box,
+        resolution: Resolution,
+        profile: OutputProfile | None = None,
     ) -> Future[Printing]:
         """Read a page for its plates now and paint it in the pool, which leaves the file alone.
 
-        The future raises UnreadableError when nothing can be made of the page.
+        The output profile turns paint without ink amounts into inks. The future raises
+        UnreadableError when nothing can be made of the page.
         """
         ppi = resolution.ppi(box)
-        return pool.submit(cls._of, read_or_why(page, to_piece, ppi), page, to_piece, box, ppi)
+        read = read_or_why(page, to_piece, ppi, profile)
+        return pool.submit(cls._of, read, page, to_piece, box, ppi)
 
     @classmethod
     def _of(
@@ -143,6 +152,7 @@ class InkPictures(NamedTuple):
     steps: tuple[Swatch, ...]
     swatches: tuple[Swatch, ...]
     remarks: tuple[str, ...]
+    converted_by: str
 
     def printed(
         self, limit_percent: float, total: TotalInk, numbers: Sequence[int] = ()
@@ -157,6 +167,7 @@ class InkPictures(NamedTuple):
             total.over_mm2 or 0.0,
             total.unknown_mm2,
             tuple(numbers),
+            self.converted_by,
         )
         return Printed(self.condition, self.plates, ink, self.swatches, self.remarks)
 
@@ -191,6 +202,7 @@ def ink_pictures(
         tuple(Swatch(step.words, _hex(step.colour), step.pattern.value) for step in drawn.steps),
         _swatches(plates, condition),
         _remarks(plates, condition),
+        plates.converted_by,
     )
 
 
@@ -205,6 +217,11 @@ def _remarks(plates: Plates, condition: PrintCondition) -> tuple[str, ...]:
         )
     if plates.not_in_inks is not None:
         said.append("Some colour has no ink amounts (RGB or Lab): its ink is not counted here")
+    if plates.converted_by:
+        said.append(
+            "Some colour is RGB or Lab in the file: its ink is what it comes to by "
+            f"{plates.converted_by}, not an amount in the file"
+        )
     return (*said, *plates.troubles, *plates.limits)
 
 

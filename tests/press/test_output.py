@@ -6,14 +6,23 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from prepcheck.art.model import OutputIntent
+from prepcheck.art.model import (
+    ArtKind,
+    Artwork,
+    DocumentFacts,
+    OutputIntent,
+    RasterFacts,
+    Space,
+    SpaceFamily,
+)
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Grid
 from prepcheck.press.appearance import appearance
-from prepcheck.press.condition import conditions_folder, load_condition
+from prepcheck.press.condition import PrintCondition, conditions_folder, load_condition
 from prepcheck.press.icc import condition_profile
-from prepcheck.press.output import as_intended
+from prepcheck.press.output import ink_profile, intended
 from prepcheck.press.plates import Plates
+from tests.press.profiles import press_profile
 
 COATED, UNCOATED = load_condition("coated-board"), load_condition("uncoated-label")
 PROFILE = condition_profile(UNCOATED)
@@ -23,6 +32,20 @@ SOLIDS = Plates(
     np.concatenate([np.zeros((4, 1), np.uint8), 255 * np.eye(4, dtype=np.uint8)], 1)[:, None],
     Grid(5, 1, 1.0, 0.0, 0.0),
 )
+
+
+def pdf(intents) -> Artwork:
+    facts = DocumentFacts(output_intents=tuple(intents))
+    return Artwork(Path("art.pdf"), ArtKind.PDF, "", 0, facts, ())
+
+
+def picture(space: Space, profile: bytes | None, name: str | None) -> Artwork:
+    facts = RasterFacts((10, 10), 8, space, None, "none", profile=name, profile_data=profile)
+    return Artwork(Path("art.tif"), ArtKind.TIFF, "", 0, DocumentFacts(), (), facts)
+
+
+def as_intended(condition: PrintCondition, intents) -> PrintCondition:
+    return intended(condition, pdf(intents)).condition
 
 
 def test_a_coated_piece_is_shown_by_the_profile_of_its_file() -> None:
@@ -90,3 +113,66 @@ def test_a_named_profile_that_cannot_be_used(tmp_path: Path) -> None:
 def test_a_named_profile_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match=r"house\.toml: the output profile house\.icc"):
         load_condition(named(tmp_path, None))
+
+
+CMYK, GREY, RGB = (
+    Space(SpaceFamily.ICC, count, Space(family, count), (), "ours")
+    for family, count in ((SpaceFamily.CMYK, 4), (SpaceFamily.GREY, 1), (SpaceFamily.RGB, 3))
+)
+CMYK_AND_GOLD = Space(SpaceFamily.DEVICE_N, 5, CMYK, ("Cyan", "Magenta", "Yellow", "Black", "Gold"))
+
+
+@pytest.mark.parametrize("space", [CMYK, CMYK_AND_GOLD], ids=["four inks", "and a spot"])
+def test_a_picture_in_cmyk_is_shown_by_its_own_profile(space: Space) -> None:
+    shown = intended(COATED, picture(space, PROFILE, "ours")).condition
+    assert np.abs(appearance(SOLIDS, shown).astype(int) - appearance(SOLIDS, UNCOATED)).max() <= 2
+    assert (shown.title, shown.remark) == ("The file's own output profile", "")
+
+
+@pytest.mark.parametrize("space", [GREY, RGB], ids=["grey", "RGB"])
+def test_the_profile_of_a_picture_without_inks_says_nothing_of_them(space: Space) -> None:
+    """Whatever the profile is: a CMYK one cannot belong to such samples."""
+    for profile in (PROFILE, PROFILE.replace(b"CMYK", b"GRAY"), b"damaged"):
+        assert intended(COATED, picture(space, profile, "ours")) == (COATED, None)
+
+
+@pytest.mark.parametrize(
+    ("profile", "why"),
+    [
+        (b"damaged", "it is damaged"),
+        (PROFILE[:200], "no profile from CMYK"),
+        (PROFILE.replace(b"CMYK", b"RGB "), "no profile from CMYK"),
+        (PROFILE.replace(b"CMYK", b"GRAY"), "no profile from CMYK"),
+        (PROFILE.replace(b"prtr", b"link"), "no profile from CMYK"),
+    ],
+    ids=["damaged", "cut short", "of a screen", "of grey", "from inks to inks"],
+)
+def test_the_wrong_profile_in_a_picture_in_cmyk_is_told(profile: bytes, why: str) -> None:
+    shown = intended(COATED, picture(CMYK, profile, "ours")).condition
+    assert shown.profile is None
+    assert shown.remark.startswith("The picture's profile (ours) is not used")
+    assert why in shown.remark
+
+
+BOTH_WAYS = press_profile()
+
+
+def test_colour_becomes_inks_by_the_profile_of_the_file_whatever_the_paper() -> None:
+    intent = replace(INTENT, profile=BOTH_WAYS)
+    for condition in (COATED, UNCOATED, None):
+        found = ink_profile(condition, pdf([intent]))
+        assert found == (BOTH_WAYS, "the file's output profile (Our uncoated)")
+
+
+def test_colour_becomes_inks_by_the_profile_of_the_plant_first(tmp_path: Path) -> None:
+    condition = load_condition(named(tmp_path, BOTH_WAYS))
+    found = ink_profile(condition, pdf([replace(INTENT, profile=press_profile("uncoated-label"))]))
+    assert found is not None
+    assert found.data == BOTH_WAYS
+    assert found.name == f"the output profile of the print condition ({condition.title})"
+
+
+def test_no_inks_by_a_profile_that_leads_to_none() -> None:
+    """One that only tells how inks look, or a damaged one, leaves colour what it is."""
+    for profile in (PROFILE, PROFILE[:200], None):
+        assert ink_profile(COATED, pdf([replace(INTENT, profile=profile)])) is None

@@ -9,6 +9,7 @@ from PIL import Image
 from prepcheck.art.open import open_art
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Affine, Box
+from prepcheck.press.conversion import OutputProfile
 from prepcheck.press.mix import Plateset
 from prepcheck.press.plan import partition
 from prepcheck.press.plates import Plates, make_plates
@@ -296,7 +297,9 @@ def test_grey_rasters_go_to_black(tmp_path: Path) -> None:
 def test_a_profile_that_is_none_is_refused(tmp_path: Path) -> None:
     art = page_of(page("1 0 0 rg 0 0 9 9 re f"), tmp_path)
     with pytest.raises(UsageError, match="output profile"):
-        make_plates(art, Affine.identity(), FULL, 30, b"no profile")
+        make_plates(
+            art, Affine.identity(), FULL, 30, OutputProfile(b"no profile", "the output profile")
+        )
 
 
 def test_plates_share_a_copy_only_where_nothing_tells_them_apart() -> None:

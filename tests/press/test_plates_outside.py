@@ -10,6 +10,7 @@ import pytest
 from PIL import Image
 
 from prepcheck.geometry import Affine
+from prepcheck.press.conversion import OutputProfile
 from prepcheck.press.plates import make_plates
 from tests.factories import Pdf
 from tests.press.features import BLENDS, FEATURES, image, page, ramp
@@ -127,7 +128,8 @@ def test_rgb_is_converted_by_an_output_profile_as_by_ghostscript(tmp_path: Path)
     if shutil.which("gs") is None or not PROFILE.is_file():
         pytest.skip("Ghostscript and its profiles are not installed")
     art = page_of(rgb_page(), tmp_path)
-    plates = make_plates(art, Affine.identity(), art.boxes.media, PPI, PROFILE.read_bytes())
+    profile = OutputProfile(PROFILE.read_bytes(), "Ghostscript's profile")
+    plates = make_plates(art, Affine.identity(), art.boxes.media, PPI, profile)
     assert plates.seen is None
     theirs = separate([tmp_path / "art.pdf"], tmp_path)[0]
     for ink in plates.inks:

@@ -23,7 +23,7 @@ def test_the_screen_stands_in_for_plates(
 ) -> None:
     page = page_of(one_page("0 0 0 1 k 0 0 10 20 re f", (20, 20)), tmp_path)
 
-    def fails(page: object) -> None:
+    def fails(page: object, profile: object) -> None:
         raise fault
 
     monkeypatch.setattr(printed, "separation", fails)

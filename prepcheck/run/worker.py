@@ -300,6 +300,18 @@ def _answer(worker: _Worker, kind: type[R], limits: WorkerLimits) -> R | Failed:
     if len(worker.data) > limits.answer_mb << 20:
         _stop(worker)
         return Failed(f"reading it gave more than {limits.answer_mb} MB of result")
+    try:
+        failed, value = _Careful(io.BytesIO(worker.data)).load()
+        if failed is True:
+            why, ours = value
+            value = Failed(str(why), bool(ours))
+    except Exception:
+        value = None
+    if isinstance(value, kind | Failed):
+        # What it holds takes a while to be given back, which nobody need wait for.
+        worker.process.kill()
+        worker.pipe.close()
+        return value
     worker.process.join(max(0.0, worker.deadline - time.monotonic()))
     code = worker.process.exitcode
     _stop(worker)
@@ -307,16 +319,7 @@ def _answer(worker: _Worker, kind: type[R], limits: WorkerLimits) -> R | Failed:
         return Failed(f"reading it crashed ({_signal_name(-code)})")
     if code:
         return Failed(f"prepcheck itself failed on it (its worker ended with {code})", ours=True)
-    try:
-        failed, value = _Careful(io.BytesIO(worker.data)).load()
-        if failed is True:
-            why, ours = value
-            return Failed(str(why), bool(ours))
-    except Exception:
-        return Failed("reading it gave a result that cannot be used")
-    if not isinstance(value, kind):
-        return Failed("reading it gave a result that cannot be used")
-    return value
+    return Failed("reading it gave a result that cannot be used")
 
 
 def _signal_name(number: int) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -18,10 +19,10 @@ from prepcheck.art.pdf.page import PdfPage
 from prepcheck.art.pdf.streams import page_content
 from prepcheck.errors import ArtworkError, UnreadableError
 from prepcheck.geometry import Affine, Box, Grid
-from prepcheck.press.conversion import ToInks
+from prepcheck.press.conversion import OutputProfile, ToInks
 from prepcheck.press.copies import Copy, Exact
 from prepcheck.press.mix import SEEN_RGB, Plateset
-from prepcheck.press.pdfium import Painter
+from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
 from prepcheck.press.pictures import Decoded, in_inks, recoloured
 from prepcheck.press.plan import Reach, partition
 from prepcheck.press.plate_copies import MaskCopy, PlateCopy
@@ -114,7 +115,9 @@ def separation(page: Page, profile: OutputProfile | None = None) -> Separation:
     """
     to_inks = None if profile is None else ToInks(profile)
     if not isinstance(page, PdfPage):
-        return _RasterSeparation(page, in_inks(read_raster(page), to_inks))
+        decoded = read_raster(page)
+        named = "" if decoded.plates or to_inks is None else to_inks.name
+        return _RasterSeparation(page, in_inks(decoded, to_inks), named)
     handle = page.document
     with reading(handle.path, handle.limits):
         recorder = Recorder(handle.layers, handle.limits, to_inks)
@@ -170,8 +173,14 @@ class _PdfSeparation(Separation):
     recording: Recording
     made: _Copies | None = None
     """The copies made last, unless they are large: most often they serve for close-ups as well."""
+    _lock: threading.Lock = field(default_factory=threading.Lock)
 
     def prepare(self, to_frame: Affine, ppi: float) -> None:
+        with self._lock:
+            self._ready(to_frame, ppi)
+
+    def _ready(self, to_frame: Affine, ppi: float) -> _Copies:
+        """Return copies that do for this fineness: those at hand, or new ones."""
         from_user = self.page.to_page.then(to_frame)
         reach = Reach.of(self.recording, max(from_user.x_scale, from_user.y_scale) / mm_per_px(ppi))
         if self.made is None or self.made.shrinks != reach.shrinks:
@@ -179,13 +188,13 @@ class _PdfSeparation(Separation):
             handle = self.page.document
             with reading(handle.path, handle.limits):
                 self.made = _copies(self.page, self.recorder, self.recording, reach)
+        return self.made
 
     def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
-        self.prepare(to_frame, ppi)
-        assert self.made is not None
-        copies = self.made
-        if len(copies.file) > MOST_KEPT:
-            self.made = None
+        with self._lock:
+            copies = self._ready(to_frame, ppi)
+            if len(copies.file) > MOST_KEPT:
+                self.made = None
         grids = [Grid.over(box, mm_per_px(ppi)) for box in boxes]
         return _painted(self.page, self.recorder, copies, to_frame, grids)
 
@@ -202,8 +211,8 @@ def _painted(
         np.full((grid.height, grid.width, 3), 255, np.uint8) if seen else None for grid in grids
     ]
     from_user = page.to_page.then(to_frame)
-    if copies.groups:
-        document = pdfium.PdfDocument(copies.file)
+    with ONE_AT_A_TIME:
+        document = pdfium.PdfDocument(copies.file) if copies.groups else None
         for index, group in enumerate(copies.groups):
             painter = _open(document, index, page)
             for grid, plates, colour in zip(grids, data, colours, strict=True):
@@ -214,10 +223,12 @@ def _painted(
                     elif colour is not None:
                         colour[:, :, SEEN_RGB.index(plate)] = channels[:, :, channel]
             painter.page.close()
-        document.close()
+        if document is not None:
+            document.close()
     troubles, limits = (tuple(dict.fromkeys(said)) for said in (survey.troubles, survey.limits))
+    named = recorder.to_inks.name if survey.converted and recorder.to_inks is not None else ""
     return [
-        Plates(inks, plates, grid, colour, troubles, limits, survey.looks)
+        Plates(inks, plates, grid, colour, troubles, limits, survey.looks, named)
         for grid, plates, colour in zip(grids, data, colours, strict=True)
     ]
 

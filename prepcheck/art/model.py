@@ -8,9 +8,12 @@ a map from that frame to any other (usually the piece's) and gives every place i
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
+from itertools import chain
+from operator import attrgetter
 from pathlib import Path
 from typing import NamedTuple
 
@@ -198,6 +201,62 @@ class PathItem(NamedTuple):
         return tuple(np.array(run, np.float64).reshape(-1, 2) for run in self.segments)
 
 
+class PathTraits(NamedTuple):
+    """Traits of n paths, an array (n,) each; `fill` and `stroke` count from 0 in `paints`, and
+    are -1 where a path has none."""
+
+    fill: NDArray[np.intp]
+    stroke: NDArray[np.intp]
+    stroke_mm: FloatArray
+    clipped: NDArray[np.bool_]
+    runs: NDArray[np.intp]
+    """Number of subpaths."""
+    paints: tuple[Paint, ...]
+
+    @classmethod
+    def of(cls, paths: Sequence[PathItem]) -> PathTraits:
+        """Return the traits of paths in their order."""
+        paints: dict[int, Paint] = {}
+        numbers = {id(None): -1}
+        columns = []
+        for own in ([path.fill for path in paths], [path.stroke for path in paths]):
+            for paint in own:
+                if id(paint) not in numbers and paint is not None:
+                    numbers[id(paint)] = len(paints)
+                    paints[id(paint)] = paint
+            columns.append(np.array([numbers[id(paint)] for paint in own], np.intp))
+        return cls(
+            columns[0],
+            columns[1],
+            np.array([path.stroke_mm for path in paths], np.float64),
+            np.array([path.clipped for path in paths], np.bool_),
+            np.array([len(path.segments) for path in paths], np.intp),
+            tuple(paints.values()),
+        )
+
+
+class Outlines(NamedTuple):
+    """The corners of many paths: `points` (k, 2) in mm; subpath i of all is
+    `points[starts[i] : starts[i + 1]]` and belongs to path `path[i]`."""
+
+    points: FloatArray
+    starts: NDArray[np.intp]
+    """(r + 1,): where each of r subpaths begins, and the end of the last."""
+    path: NDArray[np.intp]
+    """(r,), rising."""
+
+    @classmethod
+    def of(cls, paths: Sequence[PathItem]) -> Outlines:
+        """Return the corners of paths in their order."""
+        runs = [line for path in paths for line in path.lines()]
+        lengths = np.fromiter(map(len, runs), np.intp, len(runs))
+        return cls(
+            np.concatenate([np.empty((0, 2)), *runs]),
+            np.concatenate(([0], np.cumsum(lengths))).astype(np.intp),
+            np.repeat(np.arange(len(paths)), [len(path.segments) for path in paths]),
+        )
+
+
 class ShadingItem(NamedTuple):
     """A shading painted with `sh`."""
 
@@ -228,7 +287,18 @@ class Content:
     @cached_property
     def path_boxes(self) -> FloatArray:
         """The boxes of the paths as an array (n, 4), to find among many what lies somewhere."""
-        return np.array([path.box for path in self.paths], np.float64).reshape(-1, 4)
+        flat = chain.from_iterable(map(attrgetter("box"), self.paths))
+        return np.fromiter(flat, np.float64, 4 * len(self.paths)).reshape(-1, 4)
+
+    @cached_property
+    def path_traits(self) -> PathTraits:
+        """What else tells paths apart, as arrays (n,), so that a check need not look at each."""
+        return PathTraits.of(self.paths)
+
+    @cached_property
+    def path_outlines(self) -> Outlines:
+        """The corners of all paths in one array."""
+        return Outlines.of(self.paths)
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cache
 from types import ModuleType
 
@@ -34,11 +34,12 @@ def _registered() -> tuple[Check | OrderCheck, ...]:
     name does not follow from its identifiers.
     """
     names = [i.name for i in pkgutil.iter_modules(__path__) if not i.name.startswith("_")]
-    checks = [_register(importlib.import_module(f"{__name__}.{name}")) for name in names]
+    modules = [importlib.import_module(f"{__name__}.{name}") for name in names]
+    checks = [check for module in modules for check in _register(module)]
     seen: dict[str, str] = {}
     for check in checks:
         for declaration in check.declarations:
-            if declaration.identifier in seen:
+            if seen.get(declaration.identifier, check.module) != check.module:
                 raise RegistryError(
                     f"{declaration.identifier}: declared in {seen[declaration.identifier]} "
                     f"and in {check.module}"
@@ -62,7 +63,8 @@ def _declared(checks: Iterable[Check | OrderCheck]) -> dict[str, Declaration]:
     return dict(sorted(found.items()))
 
 
-def _register(module: ModuleType) -> Check | OrderCheck:
+def _register(module: ModuleType) -> Iterator[Check | OrderCheck]:
+    """Yield what a module examines: a part, an order, or either for one identifier."""
     name = module.__name__.rpartition(".")[2]
     declared: tuple[Declaration, ...] = getattr(module, "DECLARATIONS", ())
     if not declared:
@@ -79,5 +81,6 @@ def _register(module: ModuleType) -> Check | OrderCheck:
     if not fits:
         raise RegistryError(f"checks/{name}.py: the file is not named after its identifiers")
     if hasattr(module, "examine_order"):
-        return OrderCheck(name, declared, module.examine_order)
-    return Check(name, declared, module.examine, getattr(module, "NEEDS_PLATES", True))
+        yield OrderCheck(name, declared, module.examine_order)
+    if hasattr(module, "examine") or not hasattr(module, "examine_order"):
+        yield Check(name, declared, module.examine, getattr(module, "NEEDS_PLATES", True))

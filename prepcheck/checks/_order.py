@@ -2,7 +2,8 @@
 
 Such a check is a module in this package with `DECLARATIONS` and `examine_order(exam)`, which
 yields `Finding`, `Clear`, `NotApplicable` and `Missing` values and is held to what holds for a
-check of a part: never silent, no I/O, nothing changed.
+check of a part: never silent, no I/O, nothing changed. A module may have both, where one identifier
+is judged on each part and on the order.
 """
 
 from __future__ import annotations

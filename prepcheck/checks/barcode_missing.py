@@ -17,7 +17,8 @@ DECLARATIONS = (
         FoundAt.SALE,
         (Severity.QUERY,),
         "Shops and distributors scan the sleeve. One without a barcode needs a sticker on every "
-        "copy, unless the record is not for shops.",
+        "copy, unless the record is not for shops. Where the order gives a number, "
+        "barcode.unreadable looks for it on all parts.",
         "common practice of record plants and distributors",
         limits=("barcode.expected",),
     ),
@@ -32,17 +33,17 @@ def examine(exam: Exam) -> Iterator[Said]:
         yield NotApplicable(CHECK, "a barcode belongs on the outside of the sleeve, not here")
     elif unread_of(exam):
         yield Clear(CHECK, "bars were found, though they cannot be read")
+    elif exam.order is not None and exam.order.order.barcode is not None:
+        # It may be on any part, such as a sticker: the order as a whole is judged.
+        yield NotApplicable(CHECK, f"{exam.order.order.barcode} is looked for on all parts")
     else:
-        number = None if exam.order is None else exam.order.order.barcode
         yield Finding(
             CHECK,
             Severity.QUERY,
-            "No barcode was found on the sleeve"
-            + ("." if number is None else f"; the order gives {number}."),
+            "No barcode was found on the sleeve.",
             "Place the barcode on the lower right of the back, or tell us that the record is sold "
             "without one.",
             exam.spec.source_of("barcode.expected"),
             exam.sheets[0].number,
             "none",
-            number,
         )

@@ -1,4 +1,4 @@
-"""barcode.unreadable: bars that no scanner reads."""
+"""barcode.unreadable: bars that no scanner reads, or a barcode ordered that no part carries."""
 
 from __future__ import annotations
 
@@ -13,10 +13,12 @@ from prepcheck.checks._barcode import (
     unread_of,
 )
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Measured, NotApplicable, Said
-from prepcheck.checks._wording import count
+from prepcheck.checks._order import OrderExam, OrderSaid, Piece
+from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Severity
 
 CHECK = "barcode.unreadable"
+MEASURE = "barcode"
 
 DECLARATIONS = (
     Declaration(
@@ -24,46 +26,99 @@ DECLARATIONS = (
         "Barcode that cannot be read",
         FoundAt.SALE,
         (Severity.STOP, Severity.QUERY),
-        "A barcode that does not scan is keyed in by hand or sent back. Here the bars can be seen "
-        "and still not be read as an EAN or a UPC: squeezed, cut, drawn by hand, too coarse, or "
-        "of another kind.",
+        "A barcode that does not scan is keyed in by hand or sent back. Either the bars can be "
+        "seen and still not be read as an EAN or a UPC: squeezed, cut, drawn by hand, too coarse, "
+        "or of another kind; or the order gives a number and no part carries it.",
         "ISO/IEC 15420 (EAN/UPC symbology)",
-        measures=("barcode",),
+        measures=(MEASURE,),
     ),
 )
 
 
 def examine(exam: Exam) -> Iterator[Said]:
+    """Judge the bars on a part. Where others decode, those that do not are a query."""
     found = symbols_of(exam)
-    numbers = [symbol.digits for _, symbol in found]
-    yield Measured("barcode", ", ".join(numbers) if numbers else None)
-    if found:
-        read = " and ".join(
-            named(symbol) + (f" with the add-on {symbol.add_on}" if symbol.add_on else "")
-            for _, symbol in found
-        )
-        yield Clear(CHECK, f"read: {read}", ", ".join(numbers))
-        return
-    unread = unread_of(exam)
-    if not unread or not is_expected(exam):
-        yield (
-            nothing_to_judge(CHECK, exam)
-            if not is_expected(exam)
-            else NotApplicable(CHECK, "no bars that look like a barcode")
-        )
+    numbers = ", ".join(symbol.digits for _, symbol in found)
+    yield Measured(MEASURE, numbers or None)
+    unread = unread_of(exam) if is_expected(exam) else []
+    if not unread:
+        if found:
+            read = " and ".join(
+                named(symbol) + (f" with the add-on {symbol.add_on}" if symbol.add_on else "")
+                for _, symbol in found
+            )
+            yield Clear(CHECK, f"read: {read}", numbers)
+        elif is_expected(exam):
+            yield NotApplicable(CHECK, "no bars that look like a barcode")
+        else:
+            yield nothing_to_judge(CHECK, exam)
         return
     number = None if exam.order is None else exam.order.order.barcode
+    asked = number is not None and not found
     for sheet, barcodes in unread:
+        patterns = count(len(barcodes.unread), "pattern")
+        beside = f" beside {numbers}" if found else ""
         yield Finding(
             CHECK,
-            Severity.QUERY if number is None else Severity.STOP,
-            f"{count(len(barcodes.unread), 'pattern')} of bars cannot be read as an EAN or a UPC"
-            + ("." if number is None else f"; the order asks for {number}."),
-            "Set the barcode anew from its number, as bars in one dark ink on a light ground, and "
-            "do not stretch it.",
-            exam.spec.source_of("barcode.expected") if number is None else "the order",
+            Severity.STOP if asked else Severity.QUERY,
+            f"{patterns} of bars{beside} cannot be read as an EAN or a UPC"
+            + (f"; the order asks for {number}." if asked else "."),
+            "Tell us whether these bars are to be scanned; if so, set them anew from their number."
+            if found
+            else "Set the barcode anew from its number, as bars in one dark ink on a light ground, "
+            "and do not stretch it.",
+            "the order" if asked else exam.spec.source_of("barcode.expected"),
             sheet.number,
             "unread",
-            number,
+            number if asked else None,
             where=tuple(quad_mark(one.quad, f"{one.bars} bars") for one in barcodes.unread),
         )
+
+
+def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
+    """Judge whether any part carries the barcode that the order gives a number for.
+
+    It may be on the sleeve, on a sticker or on any other part, so no part is judged alone.
+    """
+    number = exam.order.order.barcode
+    carriers = [piece for piece in exam.pieces if _is_to_carry(piece)]
+    decoded = [piece.name for piece in exam.pieces if piece.result.measured.get(MEASURE)]
+    seen = [
+        piece.name
+        for piece in exam.pieces
+        if any(finding.check == CHECK for finding in piece.result.findings)
+    ]
+    if number is None:
+        yield NotApplicable(CHECK, "the order gives no barcode number")
+    elif decoded:
+        yield Clear(CHECK, f"a barcode is read on {listed(decoded)}", None, number)
+    elif not carriers:
+        yield NotApplicable(CHECK, "no part that carries the barcode was looked at")
+    elif seen:
+        yield NotApplicable(CHECK, f"bars that cannot be read are on {listed(seen)}; see there")
+    else:
+        whole = exam.whole and all(piece.result.pages for piece in exam.pieces)
+        unsure = "" if whole else " on the parts looked at"
+        yield Finding(
+            CHECK,
+            Severity.STOP if whole else Severity.QUERY,
+            f"The order gives the barcode {number}, but none was found{unsure}; "
+            f"it belongs on {listed([piece.name for piece in carriers], 'or')}.",
+            "Place the barcode on the lower right of the back, or tell us that the record is sold "
+            "without one.",
+            "the order",
+            measured="none",
+            required=number,
+        )
+
+
+def _is_to_carry(piece: Piece) -> bool:
+    """Say whether a part was examined and shows the outside of what the shop scans."""
+    spec = piece.spec
+    if spec is None or spec.barcode is None or not spec.barcode.expected:
+        return False
+    face = 0 if piece.part.face is None else spec.page_index(piece.part.face)
+    if face is None or not piece.result.pages:
+        return False
+    # A file of several pages shows them all.
+    return piece.part.face is None or spec.outline_of(face) == spec.outline_of(0)

@@ -37,7 +37,7 @@ def drawing(seed: int, *, blank: bool = False) -> np.ndarray:
 def test_the_checks_promised_are_there() -> None:
     assert order_declarations().keys() == {
         "order.missing-part", "order.same-art", "order.swapped", "order.text", "order.catalogue",
-        "order.inks", "order.speed-hole",
+        "order.inks", "order.speed-hole", "barcode.unreadable",
     }  # fmt: skip
     for declaration in order_declarations().values():
         assert len(declaration.rationale) > 60

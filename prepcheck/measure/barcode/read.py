@@ -34,7 +34,13 @@ ROWS_BLOCKED = 0.05
 INK_LEAST = 0.02
 MOST_LEAN_PX = 0.3
 """How far bars may lean over their height before the symbol is turned once more."""
+ASTRAY = 0.15
+"""How far outside a symbol, of its width or height, the middle of its own pattern may lie."""
+ADD_ON_REACH = 12 + 47 + 5
+"""Modules from a symbol's last bar to the end of an add-on's quiet zone."""
 LEAST_SAME = 0.7
+MOST_LEAN = 0.03
+"""How far patterns may lean for each mm of height: their direction is known to a degree or two."""
 LEAST_VARIETY = 1.5
 
 
@@ -64,16 +70,19 @@ def barcodes_on(
     """Return the barcodes of a sheet, measured on plates that are made for each.
 
     `view` is in the piece's frame; `separate` makes plates from the page's frame, and `to_piece`
-    leads from that to the piece's. With `search`, patterns of bars are looked for where nothing
-    decodes at once.
+    leads from that to the piece's. With `search`, patterns of bars that hold no symbol decoded so
+    far are looked at too.
     """
     symbols, unread = [], []
     for sighting in decoded(view):
         symbol = _measured(sighting, separate, to_piece, condition)
         if symbol is not None:
             symbols.append(symbol)
-    if not symbols and search:
+    if search:
+        known = tuple(symbols)
         for sighting in patterns(view):
+            if any(_belongs(sighting, symbol) for symbol in known):
+                continue
             upright = turned_upright(sighting, separate, to_piece)
             symbol = _measured(sighting, separate, to_piece, condition, upright)
             if symbol is not None:
@@ -81,6 +90,15 @@ def barcodes_on(
             elif (bars := _bars_alike(upright, sighting)) is not None:
                 unread.append(BarPattern(_quad(upright, sighting), bars))
     return Barcodes(tuple(symbols), tuple(unread))
+
+
+def _belongs(sighting: Sighting, symbol: Symbol) -> bool:
+    """Say whether a pattern of bars is part of a symbol, or of the add-on beside it."""
+    (ax, ay), (bx, by), _, (dx, dy) = symbol.quad
+    to_symbol = Affine(bx - ax, by - ay, dx - ax, dy - ay, ax, ay).inverse()
+    along, up = to_symbol.at(*sighting.centre)
+    beyond = ADD_ON_REACH / symbol.kind.modules if symbol.add_on else ASTRAY
+    return -ASTRAY <= along <= 1 + beyond and -ASTRAY <= up <= 1 + ASTRAY
 
 
 class _Read(NamedTuple):
@@ -263,9 +281,7 @@ def _bars_alike(upright: Upright, sighting: Sighting) -> int | None:
     reach = sighting.height_mm / 4
     above, below = (upright.bar[upright.band(y, reach / 2)].mean(axis=0) for y in (reach, -reach))
     _, columns = upright.grid.window(Box.centred(sighting.length_mm, 0.0))
-    if above[columns].std() < 1e-3 or below[columns].std() < 1e-3:
-        return None
-    same = float(np.corrcoef(above[columns], below[columns])[0, 1])
+    same = _best_fit(above[columns], below[columns], MOST_LEAN * 2 * reach / upright.grid.pitch)
     edges, _ = upright.edges()
     half = sighting.length_mm / 2 + 1.0
     edges = edges[np.abs(edges) <= half]
@@ -274,3 +290,17 @@ def _bars_alike(upright: Upright, sighting: Sighting) -> int | None:
         return None
     narrow, wide = np.quantile(widths, (0.1, 0.9))
     return len(edges) // 2 if wide >= LEAST_VARIETY * narrow else None
+
+
+def _best_fit(one: NDArray[np.float32], other: NDArray[np.float32], most: float) -> float:
+    """Return the correlation of two lines of pixels where one is moved by up to `most` so that
+    they fit best; 0 where nothing varies."""
+    reach = math.ceil(most)
+    inner = slice(reach, len(one) - reach)
+    if len(one) <= 2 * reach + 2:
+        return 0.0
+    shifted = (np.roll(other, by)[inner] for by in range(-reach, reach + 1))
+    return max(
+        float(np.corrcoef(one[inner], line)[0, 1]) if line.std() > 1e-3 < one[inner].std() else 0.0
+        for line in shifted
+    )

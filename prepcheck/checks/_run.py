@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from prepcheck.checks._base import Check, Clear, Exam, Measured, NotApplicable
@@ -19,17 +19,24 @@ class Examined:
     measured: dict[str, Value | tuple[str, ...] | None]
 
 
-def run_checks(exam: Exam, checks: Iterable[Check]) -> Examined:
+def run_checks(
+    exam: Exam,
+    checks: Sequence[Check],
+    noticed: Callable[[Finding], object] = lambda finding: None,
+) -> Examined:
     """Run each check; one that crashes or stays silent is reported as crashed, the rest go on.
 
-    Raises ArtworkError where a check finds that the file cannot be read after all.
+    Those that need no plates run first, while plates may still be in the making. Each finding is
+    told to `noticed` at once. Raises ArtworkError where a check finds that the file cannot be read
+    after all.
     """
     outcomes: list[Outcome] = []
     findings: list[Finding] = []
-    measured: dict[str, Value | tuple[str, ...] | None] = {}
-    for check in checks:
-        for declaration in check.declarations:
-            measured.update(dict.fromkeys(declaration.measures))
+    declared = [declaration for check in checks for declaration in check.declarations]
+    measured: dict[str, Value | tuple[str, ...] | None] = {
+        name: None for declaration in declared for name in declaration.measures
+    }
+    for check in sorted(checks, key=lambda check: check.needs_plates):
         try:
             said = list(check.examine(exam))
         except (ArtworkError, MemoryError):  # damaged, or too large: no fault of the check
@@ -44,9 +51,13 @@ def run_checks(exam: Exam, checks: Iterable[Check]) -> Examined:
             if isinstance(item, Finding)
         ]
         findings += own
+        for finding in own:
+            noticed(finding)
         measured.update({item.name: item.value for item in said if isinstance(item, Measured)})
         outcomes += [outcome_of(d.identifier, own, said) for d in check.declarations]
     findings.sort(key=grave_first)
+    place = {declaration.identifier: index for index, declaration in enumerate(declared)}
+    outcomes.sort(key=lambda outcome: place[outcome.check])
     return Examined(tuple(outcomes), tuple(findings), measured)
 
 

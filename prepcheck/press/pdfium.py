@@ -17,7 +17,6 @@ import pypdfium2.raw as pdfium_c
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.view import ByteArray
 
-
 ONE_AT_A_TIME = threading.RLock()
 """The library must not be called from two threads at once: held by whoever opens and paints."""
 

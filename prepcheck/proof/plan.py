@@ -69,6 +69,11 @@ def plan_insets(result: PartResult) -> tuple[InsetPlan, ...]:
     return tuple(sorted(planned, key=lambda plan: (plan.page, plan.number)))
 
 
+def may_be_enlarged(finding: Finding) -> bool:
+    """Say whether a place of a finding may be shown enlarged, before it is known where it ranks."""
+    return finding.severity is not Severity.NOTE and bool(finding.where)
+
+
 def _candidates(result: PartResult) -> Iterator[tuple[int, int, int, Point]]:
     judged = [
         (number, finding, [mark for mark in worst_marks(finding) if not _is_whole(mark, result)])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from contextlib import suppress
 from typing import NamedTuple
@@ -13,6 +13,7 @@ from prepcheck.checks._base import Exam, Sheet
 from prepcheck.checks._digest import Digest, digest_of
 from prepcheck.checks._run import Examined, run_checks
 from prepcheck.errors import ArtworkError
+from prepcheck.findings import Finding
 from prepcheck.run.answer import Task, without_numpy
 from prepcheck.run.printing import Placed, Printing, TotalInk, total_ink
 from prepcheck.spec.model import Spec
@@ -32,8 +33,9 @@ def judged(
     spec: Spec,
     placed: Sequence[Placed],
     printings: Sequence[Future[Printing]],
+    noticed: Callable[[Finding], object],
 ) -> Judged:
-    """Judge pages while they are still being painted.
+    """Judge pages while they are still being painted; each finding is told to `noticed` at once.
 
     Raises ArtworkError where the file cannot be read after all.
     """
@@ -42,7 +44,7 @@ def judged(
         with suppress(ArtworkError):  # each check that asks for it says so
             _ = sheet.content
     exam = Exam(spec, artwork, sheets, task.part, task.order)
-    said = run_checks(exam, all_checks())
+    said = run_checks(exam, all_checks(), noticed)
     totals = tuple(
         total_ink(sheet.cells, spec.bleed.wanted_mm, spec.ink.most_total_percent)
         for sheet in sheets

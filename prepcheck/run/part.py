@@ -23,7 +23,7 @@ from prepcheck.run.answer import Answer, Task, without_numpy
 from prepcheck.run.printing import Placed, Printing, TotalInk
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import Settings
-from prepcheck.run.showing import Looks, insets_of, looks_of
+from prepcheck.run.showing import CloseUps, Looks, insets_of, looks_of
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.spec.model import Spec
 
@@ -119,7 +119,8 @@ def _examined(
     ]
     from prepcheck.run.judge import judged  # takes long to import, and painting goes on meanwhile
 
-    found = judged(task, artwork, spec, placed, printings)
+    close_ups = CloseUps(pool, placed if task.with_pictures else (), printings, settings)
+    found = judged(task, artwork, spec, placed, printings, close_ups.notice)
     trim = placed[0].placement
     sized = trim.found_by.measures_size
     result = PartResult(
@@ -139,7 +140,7 @@ def _examined(
     )
     result = without_numpy(result)
     sources = [printing.result().source for printing in printings]
-    printings.clear()  # plates and views take much memory, and close-ups need more
+    del printings, close_ups  # plates and views take much memory, and close-ups need more
     pages: tuple[ProofPage, ...] = ()
     if task.with_pictures:
         plans = plan_insets(result)

@@ -69,6 +69,11 @@ class Source:
             return self.separation.plates(to_frame, [box], ppi)[0]
         return screen_plates(self.page, to_frame, box, ppi, "")
 
+    def make_ready(self, resolution: Resolution) -> None:
+        """Do beforehand what close-ups take of the file."""
+        if self.separation is not None:
+            self.separation.prepare(self.to_piece, resolution.most_ppi)
+
     def close(self, boxes: Sequence[Box], resolution: Resolution) -> list[Plates]:
         """Return the plates of small boxes of one size, finer than the view."""
         if not boxes:

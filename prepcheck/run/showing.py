@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from concurrent.futures import Future
+from concurrent.futures import Executor, Future
 from typing import NamedTuple
 
+from prepcheck.findings import Finding
 from prepcheck.outline import Outline
 from prepcheck.press.appearance import appearance
 from prepcheck.press.condition import PrintCondition
 from prepcheck.press.printed import reduced
 from prepcheck.proof.model import Inset, InsetPlan, Picture
+from prepcheck.proof.plan import may_be_enlarged, page_of
 from prepcheck.run.printing import (
     InkPictures,
+    Placed,
     Printing,
     Source,
     ink_pictures,
@@ -60,3 +63,30 @@ def insets_of(
         Inset(plan, picture_of(plates, condition, settings))
         for plan, plates in zip(plans, close, strict=True)
     )
+
+
+class CloseUps:
+    """Makes the close-ups of pages ready in the pool, once something is found to be shown so."""
+
+    def __init__(
+        self,
+        pool: Executor,
+        placed: Sequence[Placed],
+        printings: Sequence[Future[Printing]],
+        settings: Settings,
+    ) -> None:
+        self._pool, self._settings = pool, settings
+        self._waiting = {
+            one.page.index + 1: printing for one, printing in zip(placed, printings, strict=False)
+        }
+
+    def notice(self, finding: Finding) -> None:
+        """Take note of a finding."""
+        if may_be_enlarged(finding):
+            printing = self._waiting.pop(page_of(finding), None)
+            if printing is not None:
+                self._pool.submit(_made_ready, printing, self._settings)
+
+
+def _made_ready(printing: Future[Printing], settings: Settings) -> None:
+    printing.result().source.make_ready(settings.inset)

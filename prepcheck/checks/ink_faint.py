@@ -7,11 +7,9 @@ from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplica
 from prepcheck.checks._ink import has_ink, printed, unknown
 from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.measure.ink import Region, faint_regions
+from prepcheck.measure.faint import WIDEST_MM, Faint, faint_places
 
 CHECK = "ink.faint"
-_FLAT = 0.6
-"""Percent by which the cells of an even tint may differ."""
 
 DECLARATIONS = (
     Declaration(
@@ -20,59 +18,76 @@ DECLARATIONS = (
         FoundAt.PRINTING,
         (Severity.QUERY,),
         "The smallest dots are lost between plate and paper, and which of them is a matter of "
-        "luck: a tint of 2 % prints as bare paper or as patches, and a fade that runs out below "
-        "that ends in a hard edge instead.",
+        "luck: a tint of 2 % prints as bare paper or as patches. Every fade to bare paper loses "
+        "its last stretch so and ends a little early, which nobody sees; but where a fade is so "
+        "slow that the stretch is wide, it ends in a hard edge instead.",
         "common practice of plants: published guides warn of tints under 5 and 10 %",
-        limits=("ink.least_tint_percent", "ink.least_tint_mm2"),
+        limits=("ink.least_tint_percent", "ink.least_tint_mm2", "ink.widest_fade_end_mm"),
     ),
 )
 
 
 def examine(exam: Exam) -> Iterator[Said]:
-    least, area = exam.spec.ink.least_tint_percent, exam.spec.ink.least_tint_mm2
+    ink = exam.spec.ink
+    least, area = ink.least_tint_percent, ink.least_tint_mm2
     if least is None or area is None:
         yield NotApplicable(CHECK, "the spec sets no limit")
         return
-    found = False
+    found, short = False, 0.0
     for sheet in exam.sheets:
-        regions = faint_regions(sheet.cells, printed(exam, sheet), least, area)
-        if not regions:
+        lost = []
+        for place in faint_places(sheet.cells, printed(exam, sheet), least, area):
+            if place.is_even or place.width_mm > (ink.widest_fade_end_mm or 0.0):
+                lost.append(place)
+            else:
+                short = max(short, place.width_mm)
+        if not lost:
             continue
         found = True
-        tints = sum(_flat(region) for region in regions)
-        kinds = [count(tints, "even tint")] if tints else []
-        kinds += [count(len(regions) - tints, "fade's end", "fades' ends")] * (tints < len(regions))
-        faintest = min(region.most for region in regions)
         yield Finding(
             CHECK,
             Severity.QUERY,
-            f"{' and '.join(kinds)} under {least:g} % over "
-            f"{sum(region.area for region in regions):,.0f} mm²: dots as small as that do not "
-            "hold.",
-            f"Please make tints {least:g} % or more, better 10 %, and let fades end at that or in "
-            "a clean edge.",
+            f"{_kinds(lost)} under {least:g} % over {sum(one.area for one in lost):,.0f} mm²: "
+            "dots as small as that do not hold.",
+            f"Please make tints {least:g} % or more, better 10 %, and let fades end at that, in a "
+            "clean edge, or sooner.",
             exam.spec.source_of("ink.least_tint_percent"),
             page=sheet.number,
-            measured=round(faintest, 1),
+            measured=round(min(one.most for one in lost), 1),
             required=least,
             unit="%",
             where=kept(
-                Mark(
-                    r.box,
-                    f"{r.most:.0f} %" if _flat(r) else "end of a fade",
-                    value=round(r.most, 1),
-                    rank=-r.area,
-                )
-                for r in regions
+                Mark(one.box, _label(one), value=round(one.most, 1), rank=-one.area) for one in lost
             ),
         )
     if found:
         return
     if has_ink(exam):
-        yield Clear(CHECK, f"no tint under {least:g} % over {area:g} mm² or more")
+        ends = f"; fades end in at most {short:.1f} mm below that" if short else ""
+        yield Clear(CHECK, f"no tint under {least:g} % over {area:g} mm² or more{ends}")
     else:
         yield NotApplicable(CHECK, f"nothing is painted in inks{unknown(exam)}")
 
 
-def _flat(region: Region) -> bool:
-    return region.most - region.least <= _FLAT
+def _kinds(lost: list[Faint]) -> str:
+    """Return how many tints and ends of fades there are, with how wide the widest end is."""
+    ends = [one for one in lost if not one.is_even]
+    tints = len(lost) - len(ends)
+    kinds = [count(tints, "even tint")] if tints else []
+    if ends:
+        widest = _width(max(one.width_mm for one in ends))
+        many = f"up to {widest}" if len(ends) > 1 else widest
+        kinds.append(f"{count(len(ends), 'end of a fade', 'ends of fades')} ({many} wide)")
+    return " and ".join(kinds)
+
+
+def _label(place: Faint) -> str:
+    if place.is_even:
+        return f"{place.most:.0f} %"
+    return f"end of a fade, {_width(place.width_mm)}"
+
+
+def _width(width_mm: float) -> str:
+    if width_mm >= WIDEST_MM - 1:
+        return f"{WIDEST_MM:.0f} mm or more"
+    return f"{width_mm:.0f} mm"

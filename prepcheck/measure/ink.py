@@ -223,27 +223,6 @@ def total_over(cells: Cells, printed: Mask, limit: float, window_mm2: float) -> 
     return Over(tuple(r for r in regions if r.area > window_mm2), greatest)
 
 
-def faint_regions(
-    cells: Cells, printed: Mask, least_percent: float, least_mm2: float
-) -> list[Region]:
-    """Return places where there is ink, yet on no plate as much as `least_percent`.
-
-    Cells count that are faint all through: the softened edge of a shape is no tint. Values are
-    the greatest amount on any one plate, in percent.
-    """
-    greatest = cells.plates.greatest
-    # Less than 2 of 255 is the rounding of a conversion or of a compression, not a tint.
-    low, high = 2, int(np.ceil(least_percent * FULL / 100)) - 1
-    if high < low:
-        return []
-    faint = (greatest - np.uint8(low)) <= high - low
-    value = reduce(greatest, cells.size).astype(np.float32) * np.float32(100 / FULL)
-    whole = (cells.share(faint) >= 1) & printed
-    if cells.plates.not_in_inks is not None:
-        whole &= reduce(cells.plates.not_in_inks, cells.size) == 0
-    return [r for r in cells.regions(whole, None, value) if r.area >= least_mm2]
-
-
 class Carried(NamedTuple):
     """What one plate carries: coverage of the face in percent, ink in mm², and where."""
 

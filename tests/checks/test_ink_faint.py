@@ -15,7 +15,7 @@ from tests.checks.exams import (
     make_exam,
     plate_scene,
 )
-from tests.checks.inked import box, ink_spec, label
+from tests.checks.inked import INK_LIMITS, box, ink_spec, label
 
 CHECK = "ink.faint"
 PLACE = box_cover(Box(-5, 15, 5, 25), 0.0, 0.25)
@@ -46,8 +46,26 @@ def test_a_fade_and_a_tint_are_told_apart() -> None:
         return np.clip((30 - x) / 60, 0, 1) * (np.abs(y + 20) < 10)
 
     (finding,) = findings(CHECK, exam_of((fade, {"Cyan": 40}), (PLACE, {"Cyan": 2})))
-    assert "1 even tint and 1 fade's end" in finding.message
-    assert [mark.label for mark in finding.where] == ["2 %", "end of a fade"]
+    assert "1 even tint and 1 end of a fade (4 mm wide)" in finding.message
+    assert [mark.label for mark in finding.where] == ["2 %", "end of a fade, 4 mm"]
+
+
+@pytest.mark.parametrize(("length", "found"), [(60, False), (80, False), (110, True)])
+def test_only_a_wide_stretch_of_a_fade_is_asked_about(length: float, found: bool) -> None:
+    """40 % to nothing: from 3 % on lie 3.5, 4.7 and 6.5 mm, less the 0.6 % that count as none."""
+
+    def fade(x, y):
+        return np.clip((30 - x) / length, 0, 1) * (np.abs(y + 10) < 20)
+
+    limits = {**INK_LIMITS, "widest_fade_end_mm": 5}
+    exam = exam_of((fade, {"Cyan": 40}), spec=ink_spec(ink=limits))
+    (said,) = examine(CHECK, exam)
+    if found:
+        assert "(6 mm wide)" in said.message or "(7 mm wide)" in said.message
+        assert said.where[0].box.x1 == pytest.approx(29, abs=1)
+    else:
+        assert isinstance(said, Clear)
+        assert "fades end in at most" in said.why
 
 
 def test_rgb_is_not_judged() -> None:

@@ -10,14 +10,13 @@ from prepcheck.measure.ink import (
     Cells,
     amounts_at,
     carried,
-    faint_regions,
     grown,
     reduce,
     total_over,
 )
 from prepcheck.outline import Disc
 from prepcheck.press.plates import Plates
-from tests.checks.exams import box_cover, disc_cover, everywhere, plate_scene
+from tests.checks.exams import box_cover, everywhere, plate_scene
 
 DISC = Disc(100.0, 7.24)
 PITCH = 25.4 / 150
@@ -182,48 +181,6 @@ def test_places_come_largest_first() -> None:
         pytest.approx(81, abs=3),
         pytest.approx(36, abs=3),
     ]
-
-
-# -- faint tints ----------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(("tint", "found"), [(0.4, 0), (1, 1), (2.7, 1), (3.0, 0), (3.4, 0)])
-def test_the_limit_of_faint_tints(tint: float, found: int) -> None:
-    made = cells((square(8), {"Magenta": tint}))
-    regions = faint_regions(made, made.within(3), 3.0, 25.0)
-    assert len(regions) == found
-    if found:
-        assert regions[0].most == pytest.approx(tint, abs=0.2)
-        assert regions[0].area == pytest.approx(64, rel=0.15)
-
-
-@pytest.mark.parametrize(("side", "found"), [(4.5, 0), (6.2, 1)])
-def test_the_area_of_faint_tints(side: float, found: int) -> None:
-    made = cells((square(side), {"Black": 2}))
-    assert len(faint_regions(made, made.within(3), 3.0, 25.0)) == found
-
-
-def test_a_faint_ink_under_a_strong_one_is_no_faint_tint() -> None:
-    made = cells((square(12), {"Cyan": 2, "Black": 40}))
-    assert faint_regions(made, made.within(3), 3.0, 25.0) == []
-
-
-def test_the_soft_edge_of_a_shape_is_no_tint() -> None:
-    made = cells((disc_cover(45, (0, 0), 1.5), {"Black": 100}), pitch=0.1)
-    assert faint_regions(made, made.within(3), 3.0, 25.0) == []
-
-
-def test_the_end_of_a_fade_is_a_place_with_a_range() -> None:
-    """40 % to nothing over 60 mm: 3 % lies 4.5 mm before the end, 0.8 % 1.2 mm."""
-
-    def fade(x, y):
-        return np.clip((30 - x) / 60, 0, 1) * (np.abs(y) < 10)
-
-    made = cells((fade, {"Cyan": 40}))
-    (region,) = faint_regions(made, made.within(3), 3.0, 25.0)
-    assert region.area == pytest.approx(20 * (4.5 - 1.0), rel=0.2)
-    assert region.most - region.least > 1
-    assert region.box.x1 == pytest.approx(29.0, abs=0.8)
 
 
 # -- what plates carry ----------------------------------------------------------------------------

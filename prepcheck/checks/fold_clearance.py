@@ -32,7 +32,8 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
 from prepcheck.measure.clearance import Glyphs, printed_glyphs
 from prepcheck.measure.edges import LiveEdge, merged
-from prepcheck.measure.folds import Fold, ends_near, folds_of, inside, type_clearances
+from prepcheck.measure.foldends import Ends, ends_near
+from prepcheck.measure.folds import Fold, folds_of, inside, type_clearances
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 
 FOLD = "fold.clearance"
@@ -159,19 +160,21 @@ def _edges(
     """Yield the edges that end too near a fold; on a spine the least is enough."""
     spines = [panel.box for panel in sheet.outline.panels if panel.kind == "spine"]
     for fold in folds:
-        close = []
-        for edge in ends_near(content.paths, content.images, fold, limits.wanted_mm, sheet.view):
-            held = any(box.holds(edge.box, -TOLERANCE_MM) for box in spines)
-            limit = limits.least_mm if held else limits.wanted_mm
-            if short_of(edge.clearance_mm, limit, TOLERANCE_MM):
-                close.append(edge)
+        ends = ends_near(content, fold, limits.wanted_mm, sheet.view)
+        held = np.zeros(len(ends), bool)
+        for x0, y0, x1, y1 in (box.grown(-TOLERANCE_MM) for box in spines):
+            held |= ((ends.boxes >= (x0, y0, x0, y0)) & (ends.boxes <= (x1, y1, x1, y1))).all(
+                axis=1
+            )
+        limit = np.where(held, limits.least_mm, limits.wanted_mm)
+        close = ends.where(ends.clearance_mm < limit - TOLERANCE_MM)
         if not _is_pattern(fold, close):
-            yield from close
+            yield from close.edges()
 
 
-def _is_pattern(fold: Fold, edges: Sequence[LiveEdge]) -> bool:
+def _is_pattern(fold: Fold, ends: Ends) -> bool:
     """Say whether so many small things lie on both sides of a fold that they run across it."""
-    off = fold.across(np.array([edge.place for edge in edges], np.float64).reshape(-1, 2))
+    off = fold.across(ends.nearest)
     return min(int((off < 0).sum()), int((off > 0).sum())) >= PATTERN
 
 

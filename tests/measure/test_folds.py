@@ -7,11 +7,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from prepcheck.art.model import Content, PathItem
 from prepcheck.geometry import Affine, Box, Point
+from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.foldcolour import colour_change
-from prepcheck.measure.folds import Fold, creases, ends_near, folds_of, type_clearances
+from prepcheck.measure.foldends import ends_near
+from prepcheck.measure.folds import Fold, creases, folds_of, type_clearances
 from prepcheck.measure.reading import WAYS, shares_by_way, type_tops
 from prepcheck.outline import Panel
+from prepcheck.press.view import View
 from prepcheck.spec.load import load_spec
 from tests.checks.exams import (
     BLACK,
@@ -30,6 +34,10 @@ NOTHING = np.empty((0, 2))
 def fold(axis: int = 0, at: float = 0.0) -> Fold:
     box = Box(-60, -30, 60, 30)
     return Fold("a/b", axis, at, -30.0, 30.0, Panel("a", "face", box), Panel("b", "face", box))
+
+
+def found_near(item: PathItem, view: View) -> list[LiveEdge]:
+    return list(ends_near(Content(paths=(item,)), fold(), 1.0, view).edges())
 
 
 def corners(*boxes: Box, turn: float = 0.0) -> np.ndarray:
@@ -79,8 +87,7 @@ def test_only_what_ends_near_the_fold_is_an_edge() -> None:
     view = scene(*((box_cover(box), 0.5) for box in shapes.values()))(sleeve_spec().outline_of())
     found = {
         name: [
-            pytest.approx(edge.clearance_mm)
-            for edge in ends_near([box_path(box, fill=BLACK)], [], fold(), 1.0, view)
+            pytest.approx(edge.clearance_mm) for edge in found_near(box_path(box, fill=BLACK), view)
         ]
         for name, box in shapes.items()
     }
@@ -90,19 +97,19 @@ def test_only_what_ends_near_the_fold_is_an_edge() -> None:
 def test_a_ground_along_the_fold_is_no_edge_of_an_object() -> None:
     ground = Box(-20, -40, 0.2, 40)
     view = scene((box_cover(ground), 0.5))(sleeve_spec().outline_of())
-    assert list(ends_near([box_path(ground, fill=BLACK)], [], fold(), 1.0, view)) == []
+    assert found_near(box_path(ground, fill=BLACK), view) == []
 
 
 def test_what_lies_beyond_the_end_of_the_fold_belongs_to_another() -> None:
     view = scene((box_cover(Box(-20, -34, 0, -29.5)), 0.5))(sleeve_spec().outline_of())
     for y0, count in ((-34.0, 0), (-31.0, 1)):
         block = box_path(Box(-20, y0, 0, -29.5 if count == 0 else -28.0), fill=BLACK)
-        assert len(list(ends_near([block], [], fold(), 1.0, view))) == count
+        assert len(found_near(block, view)) == count
 
 
 def test_a_round_object_ends_where_it_is_nearest() -> None:
     view = scene((box_cover(Box(0.5, -5, 10.5, 5)), 1.0))(sleeve_spec().outline_of())
-    (edge,) = ends_near([circle_path(5.0, at=(5.5, 0.0), fill=BLACK)], [], fold(), 1.0, view)
+    (edge,) = found_near(circle_path(5.0, at=(5.5, 0.0), fill=BLACK), view)
     assert edge.clearance_mm == pytest.approx(0.5, abs=0.01)
     assert edge.place == pytest.approx(Point(0.5, 0.0), abs=0.1)
 
@@ -110,7 +117,7 @@ def test_a_round_object_ends_where_it_is_nearest() -> None:
 def test_strokes_end_half_their_width_further_out() -> None:
     view = scene((box_cover(Box(0.5, -0.5, 10, 0.5)), 1.0))(sleeve_spec().outline_of())
     rule = path([Point(1.0, 0), Point(10, 0)], stroke=BLACK, stroke_mm=1.0, closed=False)
-    assert [e.clearance_mm for e in ends_near([rule], [], fold(), 1.0, view)] == [0.5]
+    assert [e.clearance_mm for e in found_near(rule, view)] == [0.5]
 
 
 def test_creases_are_long_straight_lines() -> None:

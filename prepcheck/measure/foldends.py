@@ -1,0 +1,166 @@
+"""Where drawn things end beside a fold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import Content
+from prepcheck.geometry import FloatArray, Point
+from prepcheck.measure.drawn import Lines, lines_of
+from prepcheck.measure.edges import LiveEdge, is_whole, shows
+from prepcheck.measure.folds import Fold
+from prepcheck.press.view import View
+
+LONG = 0.5
+"""An edge that follows a fold for this share of it is a change of colour on the fold, no end of
+an object."""
+MOST_POINTS = 50
+"""Places kept of one edge."""
+STEP_MM = 0.25
+"""Distance between the places on an edge that are looked at, beside its corners."""
+
+
+@dataclass(frozen=True, eq=False)
+class Ends:
+    """Where drawn things end near a fold, for each of n ends.
+
+    `off_mm` (n,) is how far beyond the fold, `nearest` (n, 2) the place that lies nearest to it,
+    `extent_mm` (n,) for how long the end runs along it, `half_mm` (n,) half the stroke's width.
+    `points` (m, 2) are places of all ends in order, `starts` (n,) says where each begins in it.
+    """
+
+    off_mm: FloatArray
+    nearest: FloatArray
+    extent_mm: FloatArray
+    half_mm: FloatArray
+    points: FloatArray
+    starts: NDArray[np.int64]
+
+    def __len__(self) -> int:
+        return len(self.off_mm)
+
+    @property
+    def clearance_mm(self) -> FloatArray:
+        """How far from the fold each lies (n,), whatever the side."""
+        return np.abs(self.off_mm)
+
+    @property
+    def boxes(self) -> FloatArray:
+        """The box round the places of each end (n, 4)."""
+        if not len(self):
+            return np.empty((0, 4))
+        low, high = (pick.reduceat(self.points, self.starts) for pick in (np.minimum, np.maximum))
+        return np.concatenate((low, high), axis=1)
+
+    def where(self, kept: NDArray[np.bool_]) -> Ends:
+        """Return the ends that a mask (n,) keeps."""
+        lengths = np.diff(self.starts, append=len(self.points))
+        starts = np.cumsum(lengths[kept]) - lengths[kept]
+        points = self.points[np.repeat(kept, lengths)]
+        own = (self.off_mm, self.nearest, self.extent_mm, self.half_mm)
+        off, nearest, extent, half = (values[kept] for values in own)
+        return Ends(off, nearest, extent, half, points, starts)
+
+    def edges(self) -> Iterator[LiveEdge]:
+        """Yield each end by itself."""
+        if not len(self):
+            return
+        places = np.split(self.points, self.starts[1:])
+        columns = (self.clearance_mm, self.nearest, self.extent_mm)
+        for clearance, nearest, extent, own in zip(
+            *map(np.ndarray.tolist, columns), places, strict=True
+        ):
+            yield LiveEdge(clearance, Point(*nearest), tuple(map(Point, *own.T.tolist())), extent)
+
+
+def ends_near(content: Content, fold: Fold, near_mm: float, view: View) -> Ends:
+    """Return the drawn things that end within `near_mm` of a fold, on either side of it.
+
+    What runs across and comes out far enough has no end there; an edge that follows the fold is
+    a change of colour on it, and so is a rule along it. Ends that do not show are left out.
+    """
+    ends = _drawn_ends(_lines_near(content, fold, near_mm), fold, near_mm)
+    shown = np.zeros(len(ends), bool)
+    line = np.repeat(np.arange(len(ends)), np.diff(ends.starts, append=len(ends.points)))
+    for half in np.unique(ends.half_mm).tolist():
+        own = (ends.half_mm == half)[line]
+        shown[line[own][shows(view, ends.points[own], half)]] = True
+    return ends.where(shown)
+
+
+def _lines_near(content: Content, fold: Fold, near_mm: float) -> Lines:
+    """Return the outlines that come near a fold."""
+    near = np.flatnonzero(_meeting(content.path_boxes, fold, near_mm)).tolist()
+    paths = (path for path in map(content.paths.__getitem__, near) if not path.clipped)
+    images = (image for image in content.images if not image.is_mask and is_whole(image))
+    lines = lines_of(paths, images)
+    return lines.take(np.flatnonzero(_meeting(lines.boxes, fold, near_mm + lines.half)))
+
+
+def _meeting(boxes: FloatArray, fold: Fold, near_mm: float | FloatArray) -> NDArray[np.bool_]:
+    """Say which boxes (n, 4) come within `near_mm` of a fold."""
+    axis, along = fold.axis, 1 - fold.axis
+    near = (boxes[:, axis] - near_mm <= fold.at) & (boxes[:, 2 + axis] + near_mm >= fold.at)
+    beside = (boxes[:, along] <= fold.high) & (boxes[:, 2 + along] >= fold.low)
+    return np.asarray(near & beside)
+
+
+def _drawn_ends(lines: Lines, fold: Fold, near_mm: float) -> Ends:
+    """Return where lines end near a fold, thin ones first; each line has up to two ends."""
+    low = lines.boxes[:, fold.axis] - fold.at - lines.half
+    high = lines.boxes[:, 2 + fold.axis] - fold.at + lines.half
+    both = np.stack((low, high), axis=1).reshape(-1)
+    chosen = np.flatnonzero(np.abs(both) < near_mm)
+    chosen = chosen[np.argsort(lines.half[chosen // 2], kind="stable")]
+    end, own = both[chosen], lines.take(chosen // 2)
+    outwards = np.where(chosen % 2, 1, -1) * own.half
+    points, of = _near_parts(own, np.abs(fold.across(own.points) + outwards[own.line]) < near_mm)
+
+    along = points[:, 1 - fold.axis]
+    least, most = _least(along, of, len(end)), -_least(-along, of, len(end))
+    extent = most - least
+    beside = np.minimum(most, fold.high) - np.maximum(least, fold.low)
+    held = (along >= fold.low) & (along <= fold.high)
+    ends = (extent < LONG * fold.length) & (beside >= 0.5 * extent)
+    ends &= np.bincount(of[held], minlength=len(end)) > 0
+    points, of = points[held & ends[of]], (np.cumsum(ends) - 1)[of[held & ends[of]]]
+    end, outwards = end[ends], outwards[ends]
+
+    lengths = np.bincount(of, minlength=len(end))
+    starts = np.cumsum(lengths) - lengths
+    miss = np.abs(fold.across(points) + outwards[of] - end[of])
+    best = np.flatnonzero(miss == _least(miss, of, len(end))[of])
+    first = best[np.unique(of[best], return_index=True)[1]]
+    every = np.maximum(1, lengths // MOST_POINTS)
+    kept = (np.arange(len(of)) - starts[of]) % every[of] == 0
+    lengths = np.bincount(of[kept], minlength=len(end))
+    return Ends(
+        end, points[first], extent[ends], own.half[ends], points[kept], np.cumsum(lengths) - lengths
+    )
+
+
+def _near_parts(lines: Lines, near: NDArray[np.bool_]) -> tuple[FloatArray, NDArray[np.int64]]:
+    """Return the places of lines that are near (n,) and others between two such ones, and the
+    line that each is of; the places of a line lie together, what was added behind its own."""
+    line, points = lines.line, lines.points
+    first = np.flatnonzero(near[:-1] & near[1:] & (line[:-1] == line[1:]))
+    way = points[first + 1] - points[first]
+    count = (np.hypot(*way.T) / STEP_MM).astype(np.int64)
+    of = np.repeat(np.arange(len(first)), count)
+    number = np.arange(1, len(of) + 1) - (np.cumsum(count) - count)[of]
+    share = number * (1.0 / (count + 1))[of]
+    added = points[first][of] + share[:, None] * way[of]
+    whose = np.concatenate((line[near], line[first][of]))
+    order = np.argsort(whose, kind="stable")
+    return np.concatenate((points[near], added))[order], whose[order]
+
+
+def _least(values: FloatArray, of: NDArray[np.int64], count: int) -> FloatArray:
+    """Return the least value of each of `count` groups."""
+    least: FloatArray = np.full(count, np.inf)
+    np.minimum.at(least, of, values)
+    return least

@@ -100,7 +100,7 @@ def _guide_offsets(spec: Spec) -> tuple[list[Offset], list[Offset]]:
 
 def live_edges(sheet: Sheet, content: Content, rim: Rim, glyphs: Glyphs) -> tuple[LiveEdge, ...]:
     """Return the live edges near a rim: drawn ones exactly, others as they look."""
-    drawn = drawn_edges(content.paths, content.images, rim, sheet.view)
+    drawn = drawn_edges(content, rim, sheet.view)
     pictures = (
         content.images or content.shadings or any(path.clipped for path in content.paths)
         or any(path.fill is not None and path.fill.pattern for path in content.paths)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import ImageItem, PathItem
+from prepcheck.art.model import Content, ImageItem
 from prepcheck.geometry import Box, FloatArray, Point
+from prepcheck.measure.drawn import Lines, lines_of
 from prepcheck.measure.rim import Rim
 from prepcheck.measure.sampling import sample
 from prepcheck.press.view import View
@@ -43,57 +44,32 @@ class LiveEdge(NamedTuple):
         return Box.around(self.path)
 
 
-class _Line(NamedTuple):
-    """A subpath walked in small steps, half its stroke width in mm, and whether it is filled."""
-
-    points: FloatArray
-    half: float
-    filled: bool
-
-
-def drawn_edges(
-    paths: Iterable[PathItem], images: Iterable[ImageItem], rim: Rim, view: View
-) -> tuple[LiveEdge, ...]:
+def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     """Return the edges of drawn things that end within the rim's depth, nearest first.
 
     A subpath that runs out past the rim far enough is a ground and has no end there. Edges that
     do not show in the view, being covered or of the colour of what lies below, are left out.
     """
-    lines = [*_path_lines(paths, rim), *_image_lines(images)]
-    if not lines:
+    near = np.flatnonzero(_boxes_near(content.path_boxes, rim)).tolist()
+    paths = (path for path in map(content.paths.__getitem__, near) if not path.clipped)
+    # Pictures that a clip cuts are judged by how they look.
+    images = (image for image in content.images if not image.is_mask and is_whole(image))
+    lines = lines_of(paths, images).walked(WALK_MM)
+    if not len(lines.starts):
         return ()
-    lengths = [len(line.points) for line in lines]
-    starts = np.cumsum([0, *lengths[:-1]])
-    points = np.concatenate([line.points for line in lines])
-    half = np.repeat([line.half for line in lines], lengths)
-    centre_room = rim.room(points)
-    room = centre_room - half
-    nearest = np.minimum.reduceat(room, starts)
-    furthest = np.maximum.reduceat(centre_room, starts)
+    centre_room = rim.room(lines.points)
+    room = centre_room - lines.half[lines.line]
+    nearest = np.minimum.reduceat(room, lines.starts)
+    furthest = np.maximum.reduceat(centre_room, lines.starts)
+    ends = _end_here(rim, lines, nearest, furthest) & (nearest < rim.depth_mm)
     found = []
-    for index in np.flatnonzero(nearest < rim.depth_mm):
-        own = slice(int(starts[index]), int(starts[index]) + lengths[index])
-        if _ends_here(rim, lines[index], float(nearest[index]), float(furthest[index])):
-            edge = _seen_edge(lines[index], room[own], rim, view)
-            if edge is not None:
-                found.append(edge)
+    stops = lines.starts + lines.lengths
+    for index in np.flatnonzero(ends).tolist():
+        own = slice(int(lines.starts[index]), int(stops[index]))
+        edge = _seen_edge(lines.points[own], float(lines.half[index]), room[own], rim, view)
+        if edge is not None:
+            found.append(edge)
     return tuple(sorted(found, key=lambda edge: (edge.clearance_mm, edge.place)))
-
-
-def _path_lines(paths: Iterable[PathItem], rim: Rim) -> list[_Line]:
-    items = [item for item in paths if item.segments and not item.clipped]
-    if not items:
-        return []
-    boxes = np.array([item.box for item in items], np.float64)
-    near = _boxes_near(boxes, rim)
-    return [
-        _Line(_walked(np.array(run, np.float64).reshape(-1, 2)), half, item.fill is not None)
-        for item, is_near in zip(items, near, strict=True)
-        if is_near
-        for half in (item.stroke_mm / 2 if item.stroke is not None else 0.0,)
-        for run in item.segments
-        if len(run) >= 4
-    ]
 
 
 def _boxes_near(boxes: FloatArray, rim: Rim) -> NDArray[np.bool_]:
@@ -104,51 +80,29 @@ def _boxes_near(boxes: FloatArray, rim: Rim) -> NDArray[np.bool_]:
     return np.asarray(centre_room - radius < rim.depth_mm)
 
 
-def _image_lines(images: Iterable[ImageItem]) -> list[_Line]:
-    """Return the outlines of pictures that no clip cuts; others are judged by how they look."""
-    return [
-        _Line(_walked(np.array((*image.quad, image.quad.a), np.float64)), 0.0, True)
-        for image in images
-        if not image.is_mask and is_whole(image)
-    ]
-
-
 def is_whole(image: ImageItem) -> bool:
     """Say whether no clip cuts a picture."""
     return image.visible is not None and image.visible.holds(image.quad.box, 0.05)
 
 
-def _walked(corners: FloatArray) -> FloatArray:
-    """Return an open line (m, 2) with places added so that no step is longer than WALK_MM."""
-    steps = np.hypot(*np.diff(corners, axis=0).T)
-    if not len(steps) or steps.max() <= WALK_MM:
-        return corners
-    parts = np.maximum(1, np.ceil(steps / WALK_MM).astype(np.int64))
-    index = np.repeat(np.arange(len(steps)), parts)
-    within = np.arange(len(index)) - np.repeat(np.cumsum(parts) - parts, parts)
-    share = (within / parts[index])[:, None]
-    walked = corners[index] * (1 - share) + corners[index + 1] * share
-    return np.concatenate((walked, corners[-1:]))
-
-
-def _ends_here(rim: Rim, line: _Line, nearest: float, furthest: float) -> bool:
-    """Say whether an object ends beside the rim, by the room of its nearest and furthest place."""
+def _end_here(
+    rim: Rim, lines: Lines, nearest: FloatArray, furthest: FloatArray
+) -> NDArray[np.bool_]:
+    """Say which lines end beside the rim, by the room of their nearest and furthest places."""
     if rim.is_hole:
-        return nearest >= 0 or furthest <= rim.depth_mm
-    if furthest <= 0 or nearest <= -rim.past_mm:
-        return False
-    extent = float(np.ptp(line.points, axis=0).max())
-    if extent <= LARGE_MM:
-        return True
+        return np.asarray((nearest >= 0) | (furthest <= rim.depth_mm))
+    extent = (lines.boxes[:, 2:] - lines.boxes[:, :2]).max(axis=1)
     # A long rule that does not cross the trim is a frame beside it, however near.
-    beside = not line.filled and nearest >= -2 * line.half
-    return nearest >= TOUCH_MM or beside
+    beside = ~lines.filled & (nearest >= -2 * lines.half)
+    ends = (extent <= LARGE_MM) | (nearest >= TOUCH_MM) | beside
+    return np.asarray(ends & (furthest > 0) & (nearest > -rim.past_mm))
 
 
-def _seen_edge(line: _Line, room: FloatArray, rim: Rim, view: View) -> LiveEdge | None:
-    points = line.points
+def _seen_edge(
+    points: FloatArray, half: float, room: FloatArray, rim: Rim, view: View
+) -> LiveEdge | None:
     near = np.flatnonzero(room < rim.depth_mm)
-    seen = near[shows(view, points[near], line.half)]
+    seen = near[shows(view, points[near], half)]
     if not len(seen):
         return None
     best = int(seen[np.argmin(room[seen])])

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from prepcheck.art.model import PathItem
 from prepcheck.geometry import Box, Circle, FloatArray, Segment, sample_loop, segment_distance
 from prepcheck.measure.edges import LiveEdge, shows
-from prepcheck.measure.sampling import rays, sample
+from prepcheck.measure.sampling import along_rays
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
 
@@ -193,7 +193,7 @@ def _ridge(view: View, guide: Guide) -> float:
     normals = np.column_stack((-lines[:, 1], lines[:, 0])) / length[:, None]
     near, far = BESIDE_MM
     offsets = np.arange(-far - COINCIDE_MM, far + COINCIDE_MM + 0.01, 0.05)
-    light = sample(view.lightness, view.grid, rays(points, normals, offsets))
+    light = along_rays(view.lightness, view.grid, points, normals, offsets)
     rise = RIDGE_PERCENT / 100 * 255
     best = 0.0
     for shift in (-0.1, 0.0, 0.1):

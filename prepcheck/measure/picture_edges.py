@@ -16,7 +16,7 @@ from prepcheck.geometry import FloatArray, Point
 from prepcheck.measure.components import label
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.rim import STEP_MM, Rim
-from prepcheck.measure.sampling import rays, sample
+from prepcheck.measure.sampling import along_rays, rays, sample
 from prepcheck.press.view import View
 
 STRONG_PERCENT = 20.0
@@ -39,10 +39,14 @@ BUSY_SHARE = 0.3
 class _Strip:
     """Lightness along rays (rows) at `distances` (columns) from the rim, positive in the art."""
 
+    rim: Rim
     light: NDArray[np.float32]
     distances: FloatArray
-    places: FloatArray
     joined: NDArray[np.bool_]
+
+    def places(self, row: NDArray[np.int64], column: NDArray[np.int64]) -> FloatArray:
+        """Return where cells lie, in mm (n, 2)."""
+        return self.rim.points[row] + self.distances[column, None] * self.rim.into[row]
 
 
 def picture_edges(
@@ -54,12 +58,16 @@ def picture_edges(
     things are measured exactly.
     """
     strip = _unroll(view, rim)
-    weak, strong = (_changing(strip, percent) for percent in (WEAK_PERCENT, STRONG_PERCENT))
+    change = _change(strip)
+    weak, strong = (change >= percent / 100 * 255 for percent in (WEAK_PERCENT, STRONG_PERCENT))
     if ignored is not None:
-        column, row = np.moveaxis(np.floor(view.grid.pixels(strip.places)).astype(int), -1, 0)
+        cells = np.nonzero(weak)
+        column, row = np.floor(view.grid.pixels(strip.places(*cells))).astype(int).T
         held = (row >= 0) & (row < view.grid.height) & (column >= 0) & (column < view.grid.width)
+        left_out = np.zeros(len(held), bool)
+        left_out[held] = ignored[row[held], column[held]]
         for mask in (weak, strong):
-            mask[held] &= ~ignored[row[held], column[held]]
+            mask[cells] &= ~left_out
     groups = label(weak, strip.joined)
     ending = _ending(strip, groups, strong)
     groups[~strong] = -1
@@ -74,24 +82,22 @@ def picture_edges(
 def _unroll(view: View, rim: Rim) -> _Strip:
     step = BASE_MM / 2
     distances = np.arange(-rim.past_mm, rim.depth_mm + step, step)
-    places = rays(rim.points, rim.into, distances)
+    light = along_rays(view.lightness, view.grid, rim.points, rim.into, distances)
     after = np.roll(np.arange(len(rim.points)), -1)
     gap = np.hypot(*(rim.points[after] - rim.points).T)
     bend = (rim.into * rim.into[after]).sum(axis=1)
     joined = (gap < 3 * STEP_MM) & (bend > 0.9)
-    return _Strip(sample(view.lightness, view.grid, places), distances, places, joined)
+    return _Strip(rim, light, distances, joined)
 
 
-def _changing(strip: _Strip, percent: float) -> NDArray[np.bool_]:
-    """Say where lightness changes by at least this much of the full range within BASE_MM."""
-    limit = percent / 100 * 255
+def _change(strip: _Strip) -> NDArray[np.float32]:
+    """Return by how much lightness changes within BASE_MM, across the rim or along it."""
     light = strip.light
-    strong = np.zeros(light.shape, bool)
-    strong[:, 1:-1] = np.abs(light[:, 2:] - light[:, :-2]) >= limit
-    along = np.abs(np.roll(light, -1, axis=0) - np.roll(light, 1, axis=0)) >= limit
-    smooth = strip.joined & np.roll(strip.joined, 1)
-    strong |= along & smooth[:, None]
-    return strong
+    change = np.abs(np.roll(light, -1, axis=0) - np.roll(light, 1, axis=0))
+    change[~(strip.joined & np.roll(strip.joined, 1))] = 0
+    across = change[:, 1:-1]
+    np.maximum(across, np.abs(light[:, 2:] - light[:, :-2]), out=across)
+    return np.asarray(change)
 
 
 def _ending(strip: _Strip, groups: NDArray[np.int64], strong: NDArray[np.bool_]) -> list[int]:
@@ -138,7 +144,7 @@ def _edge(view: View, rim: Rim, strip: _Strip, groups: NDArray[np.int64], group:
     return LiveEdge(
         clearance,
         Point(float(place[0]), float(place[1])),
-        tuple(Point(x, y) for x, y in strip.places[rows, column[first]].tolist()),
+        tuple(Point(x, y) for x, y in strip.places(rows, column[first]).tolist()),
         float(level.sum() * STEP_MM),
     )
 

@@ -5,8 +5,9 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from prepcheck.art.model import PROCESS_INKS, Paint
+from prepcheck.art.model import ALL_INKS, PROCESS_INKS, Paint, SpaceFamily
 from prepcheck.checks._art import kept, on_art, paints_of
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
 from prepcheck.checks._ink import Patch, Screen, patch, ring
@@ -39,6 +40,15 @@ _SAME = 2.0
 _SEEN = 20
 """Step of red, green or blue by which an object is seen on screen, of 255."""
 _SPOT = 10.0
+"""Percent of a spot, or of process inks, from which it counts."""
+_ALIKE = 4.0
+"""Percent by which the process inks of pixels may differ that should look the same on screen."""
+_MOST_COMPARED = 300
+"""Pixels of an object that are compared with as many others."""
+_TONES = 32
+"""Width of the steps that screen colours are sorted into."""
+_STANDS_OUT = 0.2
+"""Share of an object's pixels in a colour that its ground has less of."""
 
 DECLARATIONS = (
     Declaration(
@@ -106,12 +116,17 @@ def _lost(sheet: Sheet, objects: list[_Object]) -> tuple[list[_Object], list[_Ob
     may_be = [one for one in objects if _may_be_lost(sheet, one)]
     if not may_be:
         return [], []
-    every = may_be[0].box
-    for one in may_be[1:]:
-        every = every.union(one.box)
-    screen = Screen.of(sheet, every.grown(2 * _AROUND_MM))
+    screen = _screen(sheet, may_be)
     lost = [one for one in may_be if _missed(sheet, one, screen)]
     return [one for one in lost if one.white], [one for one in lost if not one.white]
+
+
+def _screen(sheet: Sheet, objects: list[_Object]) -> Screen:
+    """Return how all objects and what lies round them look on screen."""
+    every = objects[0].box
+    for one in objects[1:]:
+        every = every.union(one.box)
+    return Screen.of(sheet, every.grown(2 * _AROUND_MM))
 
 
 def _said(
@@ -203,21 +218,41 @@ def _may_be_lost(sheet: Sheet, one: _Object) -> bool:
     found = patch(sheet, one.parts)
     if one.white:
         return bool((found.total >= _INKED).any())
-    ground = _even_ground(sheet, one)
+    ground = _ground(sheet, one)
     return ground is not None and bool(_same(found, ground).any())
 
 
-def _even_ground(sheet: Sheet, one: _Object) -> FloatArray | None:
-    """Return the inks round an object in percent (inks,); None where they change."""
+class _Ground(NamedTuple):
+    """What lies round an object on the plates that it changes (indices), in percent (plates,)."""
+
+    plates: list[int]
+    inks: FloatArray
+
+
+def _ground(sheet: Sheet, one: _Object) -> _Ground | None:
+    """Return what lies round an object; None where it changes, or on plates left alone."""
     around = patch(sheet, ring(one.box, _AROUND_MM))
-    if not len(around.inks):
+    plates = [] if one.paint is None else _changed(one.paint, sheet.plates.inks)
+    if not len(around.inks) or not plates:
         return None
-    low, ground, high = np.percentile(around.inks, (10, 50, 90), axis=0)
-    return None if (high - low).max() > _EVEN else ground
+    low, ground, high = np.percentile(around.inks[:, plates], (10, 50, 90), axis=0)
+    return None if (high - low).max() > _EVEN else _Ground(plates, ground)
 
 
-def _same(found: Patch, ground: FloatArray) -> Mask:
-    same: Mask = np.abs(found.inks - ground).max(axis=1) <= _SAME
+def _changed(paint: Paint, inks: tuple[str, ...]) -> list[int]:
+    """Return the plates that an overprinting paint changes (ISO 32000-2, Table 147)."""
+    space = paint.space
+    if space.family in (SpaceFamily.SEPARATION, SpaceFamily.DEVICE_N):
+        names = set(inks) if ALL_INKS in space.colorants else set(space.colorants)
+    elif space.family is SpaceFamily.CMYK and paint.overprint_mode == 1:
+        names = {ink for ink, amount in paint.inks if amount > 0}
+    else:
+        names = set(PROCESS_INKS)
+    return [index for index, ink in enumerate(inks) if ink in names]
+
+
+def _same(found: Patch, ground: _Ground) -> Mask:
+    same: Mask = np.abs(found.inks[:, ground.plates] - ground.inks).max(axis=1) <= _SAME
     return same
 
 
@@ -227,24 +262,69 @@ def _missed(sheet: Sheet, one: _Object, screen: Screen) -> bool:
     rgb = screen.at(found.where)
     bright = rgb.min(axis=1) >= _BRIGHT
     if one.white and int(bright.sum()) >= _LEAST_PIXELS:
-        ground = float(np.median(around.total)) if len(around.inks) else 0.0
-        gone = found.total[bright] >= max(_INKED, ground / 2)
-    elif not len(around.inks):
-        return False
+        usual = float(np.median(around.total)) if len(around.inks) else 0.0
+        gone = found.total[bright] >= max(_INKED, usual / 2)
     else:
-        # Fine type has no pixel in its full colour, but some that differ from its ground.
-        step = np.abs(rgb - np.median(screen.at(around.where), axis=0)).max(axis=1)
-        gone = _same(found, np.median(around.inks, axis=0))[step >= _SEEN]
+        ground = _ground(sheet, one)
+        if ground is None:
+            return False
+        gone = _same(found, ground)[_standing_out(rgb, screen.at(around.where))]
         if len(gone) < _LEAST_PIXELS:
             return False
     return float(gone.mean()) >= (_WHITE_SHARE if one.white else _SHARE)
 
 
+def _standing_out(rgb: NDArray[np.int16], around: NDArray[np.int16]) -> Mask:
+    """Say which pixels of an object differ from what lies round it, by their screen colours.
+
+    On an even ground that is all that differ: fine type has no pixel in its full colour. Else it
+    is those in the one colour that the ground has least of.
+    """
+    middle = np.median(around, axis=0)
+    seen: Mask = np.abs(rgb - middle).max(axis=1) >= _SEEN
+    if float((np.abs(around - middle).max(axis=1) >= _SEEN).mean()) <= 1 - _SHARE:
+        return seen
+    tones = 256 // _TONES
+    own, other = ((one // _TONES) @ (tones * tones, tones, 1) for one in (rgb, around))
+    shares = [np.bincount(one, minlength=tones**3) / len(one) for one in (own, other)]
+    more = shares[0] - shares[1]
+    standing: Mask = (own == more.argmax()) & bool(more.max() >= _STANDS_OUT)
+    return standing
+
+
+class _Over(NamedTuple):
+    """An object and a spot that lies under a part of it."""
+
+    one: _Object
+    spot: str
+    found: Patch
+    own: Mask
+    """Pixels where the object's inks lie."""
+    there: Mask
+    """Pixels where the spot lies."""
+
+
 def _showing_through(sheet: Sheet, objects: list[_Object]) -> dict[str, list[_Object]]:
     """Return the spots that lie under objects of process colours."""
+    through: dict[str, list[_Object]] = defaultdict(list)
+    perhaps = []
+    for over in _over_spots(sheet, objects):
+        own = over.own
+        if int(own.sum()) >= _LEAST_PIXELS and float(over.there[own].mean()) >= 0.5:
+            through[over.spot].append(over.one)
+        elif _is_seen(sheet, over):
+            perhaps.append(over)
+    if perhaps:
+        screen = _screen(sheet, [over.one for over in perhaps])
+        for over in perhaps:
+            if _covered_on_screen(over, screen):
+                through[over.spot].append(over.one)
+    return through
+
+
+def _over_spots(sheet: Sheet, objects: list[_Object]) -> Iterator[_Over]:
     inks = sheet.plates.inks
     spots = [ink for ink in inks if ink not in PROCESS_INKS]
-    through: dict[str, list[_Object]] = defaultdict(list)
     for one in objects if spots else ():
         amounts = {} if one.paint is None else dict(one.paint.inks)
         if one.white or any(ink not in PROCESS_INKS for ink in amounts):
@@ -254,9 +334,45 @@ def _showing_through(sheet: Sheet, objects: list[_Object]) -> dict[str, list[_Ob
         for ink, amount in amounts.items():
             if amount > 0:
                 own &= found.inks[:, inks.index(ink)] >= 90 * amount
-        if int(own.sum()) < _LEAST_PIXELS:
-            continue
         for spot in spots:
-            if float((found.inks[own, inks.index(spot)] >= _SPOT).mean()) >= 0.5:
-                through[spot].append(one)
-    return through
+            there = found.inks[:, inks.index(spot)] >= _SPOT
+            if int(there.sum()) >= _LEAST_PIXELS:
+                yield _Over(one, spot, found, own, there)
+
+
+def _covered_on_screen(over: _Over, screen: Screen) -> bool:
+    """Say whether a spot under a part of an object is not to be seen on screen.
+
+    Where the object covers it there, the screen shows what it shows of the same process inks
+    beside the spot, or the white of a picture; a spot that lies on top is seen.
+    """
+    found, own, there = over.found, over.own, over.there
+    rgb, process = screen.at(found.where), found.inks[:, : len(PROCESS_INKS)]
+    bare = process.max(axis=1) < _SPOT
+    white = there & bare & (rgb.min(axis=1) >= _BRIGHT)
+    if over.one.paint is None and int(white.sum()) >= _LEAST_PIXELS:
+        return True
+    under, beside = (_some(mask) for mask in (own & there, own & ~there))
+    if min(len(under), len(beside)) < _LEAST_PIXELS:
+        return False
+    apart = np.abs(process[under][:, None] - process[beside][None]).max(axis=2)
+    alike = apart.min(axis=1) <= _ALIKE
+    step = np.abs(rgb[under] - rgb[beside][apart.argmin(axis=1)]).max(axis=1)[alike]
+    covered = step < _SEEN
+    return int(covered.sum()) >= _LEAST_PIXELS and float(covered.mean()) >= _SHARE
+
+
+def _some(mask: Mask) -> NDArray[np.intp]:
+    """Return where a mask holds, evenly thinned."""
+    places = np.flatnonzero(mask)
+    return places[:: max(1, len(places) // _MOST_COMPARED)]
+
+
+def _is_seen(sheet: Sheet, over: _Over) -> bool:
+    """Say whether a spot's tint differs from paper on screen: a varnish may not."""
+    look = sheet.plates.looks.get(over.spot)
+    if look is None:
+        return True
+    percent = float(np.median(over.found.inks[over.there, sheet.plates.inks.index(over.spot)]))
+    step = look.steps[round(percent / 100 * (len(look.steps) - 1))]
+    return max(abs(a - b) for a, b in zip(step, look.steps[0], strict=True)) * 255 >= _SEEN

@@ -130,6 +130,79 @@ def test_a_picture_lets_a_spot_through(tmp_path: Path) -> None:
     assert found(LOST, tmp_path, f"{flood(GOLD)} {picture}") == []
 
 
+def picture(samples: str, width: int, height: int) -> str:
+    """Return a CMYK picture over most of the label; samples as hexadecimal digits."""
+    return (
+        f"q 80 0 0 40 -40 8 cm BI /W {width} /H {height} /BPC 8 /CS /CMYK /F /AHx "
+        f"ID {samples}> EI Q"
+    )
+
+
+PLAIN = picture("80402000", 1, 1)
+STRIPES = picture("8040200020604010" * 2, 4, 1)
+WHITE_HALF = picture("8040200000000000", 2, 1)
+SMALL = f"{GOLD} 20 20 3 2 re f"
+"""A piece of gold a four-hundredth of the picture, under its white half too."""
+LINE = f"{GOLD} -30 20 60 0.6 re f"
+
+
+@pytest.mark.parametrize("shown", [PLAIN, STRIPES, WHITE_HALF], ids=["plain", "stripes", "white"])
+@pytest.mark.parametrize("gold", [SMALL, LINE], ids=["small", "line"])
+@pytest.mark.parametrize("state", ["OP0", "OP1"])
+def test_a_small_spot_under_a_large_picture(
+    tmp_path: Path, shown: str, gold: str, state: str
+) -> None:
+    """Table 147: a picture leaves spots alone in either mode, however small they are."""
+    said = findings(LOST, label(tmp_path, f"{gold} /{state} gs {shown}"))
+    assert [(f.severity, f.measured) for f in said] == [("query", 1)]
+    assert "Gold shows through 1 object" in said[0].message
+    assert findings(LOST, label(tmp_path, f"{gold} {shown}")) == []
+
+
+@pytest.mark.parametrize("over", ["OP0", "Off"], ids=["overprinting", "knocking out"])
+@pytest.mark.parametrize("shown", [PLAIN, STRIPES], ids=["plain", "stripes"])
+def test_a_spot_on_top_of_an_overprinting_picture_is_meant(
+    tmp_path: Path, over: str, shown: str
+) -> None:
+    for gold in (SMALL, LINE, words(GOLD, -20, 20, 14)):
+        content = f"/OP0 gs {shown} /{over} gs {gold}"
+        assert findings(LOST, label(tmp_path, content)) == []
+
+
+def test_a_varnish_on_top_is_meant_too(tmp_path: Path) -> None:
+    """It is as good as clear on screen, so that it cannot be told which lies on top."""
+    tint = {"FunctionType": 2, "Domain": [0, 1], "N": 1, "C0": [0] * 4, "C1": [0, 0, 0.03, 0]}
+    spaces = {"ColorSpace": {"Varnish": ["Separation", "Varnish", "DeviceCMYK", tint]}}
+    content = f"/OP0 gs {PLAIN} /Varnish cs 1 scn 20 20 3 2 re f"
+    assert findings(LOST, label(tmp_path, content, resources=spaces)) == []
+
+
+def test_a_small_spot_under_a_large_solid(tmp_path: Path) -> None:
+    content = f"{SMALL} /OP0 gs {box('0.6 0.1 0 0 k', -40, 8, 80, 40)}"
+    assert found(LOST, tmp_path, content) == [("query", 1)]
+
+
+UNEVEN = "".join(
+    f"{box(f'{shade / 10:.1f} 0.3 1 0 k', -53 + 10 * shade, -53, 10, 106)} " for shade in range(11)
+)
+"""Bars from green to yellow: cyan differs, yellow lies everywhere."""
+
+
+@pytest.mark.parametrize(
+    ("state", "colour", "lost"),
+    [
+        ("OP1", "0 0 1 0 k", True),  # its one ink is there already, whatever cyan does
+        ("OP0", "0 0 1 0 k", False),  # mode 0 clears cyan and magenta
+        ("Off", "0 0 1 0 k", False),
+        ("OP1", "0 0 0.5 0 k", False),
+        ("OP1", "0.2 0 1 0 k", False),  # cyan changes
+    ],
+)
+def test_no_trace_on_an_uneven_ground(tmp_path: Path, state: str, colour: str, lost: bool) -> None:
+    content = f"{UNEVEN} /{state} gs {box(colour, -20, 20, 35, 6)}"
+    assert found(LOST, tmp_path, content) == ([("query", 1)] if lost else [])
+
+
 def test_clear_and_not_applicable(tmp_path: Path) -> None:
     said = examine(WHITE, label(tmp_path, flood(NIGHT)))
     assert {item.check for item in said if isinstance(item, NotApplicable)} == {WHITE, LOST}

@@ -156,6 +156,15 @@ class Art:
         path.close()
         self.canvas.drawPath(path, stroke=0, fill=1)
 
+    def fade(self, x0: float, y0: float, x1: float, y1: float, start: Ink, end: Ink) -> None:
+        """Fill a rectangle with a fade from left to right."""
+        self.canvas.saveState()
+        path = self.canvas.beginPath()
+        path.rect(x0, y0, x1 - x0, y1 - y0)
+        self.canvas.clipPath(path, stroke=0, fill=0)
+        self.canvas.linearGradient(x0, y0, x1, y0, (_colour(start), _colour(end)), extend=False)
+        self.canvas.restoreState()
+
     def picture(self, image: Image.Image | Path, x: float, y: float, w: float, h: float) -> None:
         """Place a picture with its lower left corner at (x, y)."""
         if isinstance(image, Image.Image):

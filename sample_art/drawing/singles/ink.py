@@ -63,6 +63,27 @@ def ink_faint(path: Path) -> None:
     art.save()
 
 
+def faded(path: Path, start: Ink) -> None:
+    art = label(path)
+    art.rect(-14.0, -33.0, 14.0, -17.0, PAPER)
+    art.fade(-12.0, -31.0, 12.0, -19.0, start, (0.0, 0.0, 0.0, 0.0))
+    art.save()
+
+
+@single(
+    "ink-faint-fade.pdf",
+    fault("ink.faint", "query", "a fade from 8 % to bare paper over 24 mm, so 9 mm under 3 %",
+          measured=3, required=3, unit="%", x=7.5, y=-25.0),
+)  # fmt: skip
+def ink_faint_fade(path: Path) -> None:
+    faded(path, (0.0, 0.0, 0.0, 0.08))
+
+
+@sound("fade-to-paper.pdf", "a fade from 60 % to bare paper, whose last 1.2 mm nobody misses")
+def fade_to_paper(path: Path) -> None:
+    faded(path, (0.0, 0.0, 0.0, 0.6))
+
+
 @single(
     "plate-nearly-empty.pdf",
     fault("ink.plates", "query", "a dot of 1.6 mm in a spot of its own",

@@ -67,6 +67,20 @@ def overprint_spot(path: Path) -> None:
 
 
 @single(
+    "overprint-spot-small.pdf",
+    fault("overprint.lost", "query", "a dot of a spot under a blue disc that covers it on screen",
+          measured=1, x=0.0, y=-25.0),
+)  # fmt: skip
+def overprint_spot_small(path: Path) -> None:
+    art = label(path)
+    art.disc(0, -25.0, 14.0, PAPER)
+    art.disc(5.0, -25.0, 1.5, spot(RUST_SPOT, RUST))
+    with art.overprinting():
+        art.disc(0, -25.0, 12.0, SEA)
+    art.save()
+
+
+@single(
     "spot-like-cyan.pdf",
     fault("colour.spot-clash", "query", "a spot built of 100 % cyan", x=0.0, y=-25.0),
 )

@@ -63,7 +63,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     if found:
         return
     if has_ink(exam):
-        ends = f"; fades end in at most {short:.1f} mm below that" if short else ""
+        ends = f"; fades go from that to 0.6 % within {short:.1f} mm" if short else ""
         yield Clear(CHECK, f"no tint under {least:g} % over {area:g} mm² or more{ends}")
     else:
         yield NotApplicable(CHECK, f"nothing is painted in inks{unknown(exam)}")
@@ -77,7 +77,9 @@ def _kinds(lost: list[Faint]) -> str:
     if ends:
         widest = _width(max(one.width_mm for one in ends))
         many = f"up to {widest}" if len(ends) > 1 else widest
-        kinds.append(f"{count(len(ends), 'end of a fade', 'ends of fades')} ({many} wide)")
+        kinds.append(
+            f"{count(len(ends), 'end of a fade', 'ends of fades')} ({many} wide from 0.6 % up)"
+        )
     return " and ".join(kinds)
 
 

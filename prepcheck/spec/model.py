@@ -130,7 +130,7 @@ class Ink(Frozen):
     least_tint_mm2: Positive | None = None
     """Area from which a tint below `least_tint_percent` is worth a word."""
     widest_fade_end_mm: Positive | None = None
-    """How wide the part of a fade below `least_tint_percent` may be; None asks about any."""
+    """How wide the part of a fade from 0.6 % to `least_tint_percent` may be; None: not at all."""
     least_plate_mm2: Positive | None = None
     """Ink on a plate below which the plate is likely a slip."""
     most_fine_inks: Annotated[int, Field(ge=1)] | None = None

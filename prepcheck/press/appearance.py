@@ -29,8 +29,7 @@ def appearance(
     comes with the condition, stands for the process inks instead. Raises UsageError when it
     cannot be used.
     """
-    profile = condition.profile if profile is None else profile
-    transform = _of_condition(condition) if profile is None else _of_profile(profile)
+    transform = _transform(condition, profile)
     rgb = apply_transform(transform, plates.data[: len(PROCESS_INKS)])
     for ink, plate in zip(plates.inks, plates.data, strict=True):
         if ink not in PROCESS_INKS and plate.any():
@@ -39,6 +38,18 @@ def appearance(
     if plates.seen is not None:
         _filter(rgb, plates.seen)
     return rgb
+
+
+def get_ready(condition: PrintCondition) -> None:
+    """Do beforehand what `appearance` does once for a print condition; raises as it does."""
+    _transform(condition)
+
+
+def _transform(
+    condition: PrintCondition, profile: bytes | None = None
+) -> ImageCms.ImageCmsTransform:
+    profile = condition.profile if profile is None else profile
+    return _of_condition(condition) if profile is None else _of_profile(profile)
 
 
 @lru_cache(maxsize=4)

@@ -317,7 +317,7 @@ def _write_tiff(task: PlatesTask, name: str, plate: ByteArray, ink: str, ppi: fl
 
 
 def _write_map(task: PlatesTask, name: str, plates: Plates, limit: float | None) -> None:
-    pitch = mm_per_px(task.settings.ink_map.ppi(plates.grid.box))
+    pitch = mm_per_px(task.settings.coverage.ppi(plates.grid.box))
     drawn = ink_map(reduced(plates, pitch), limit)
     ppi = MM_PER_INCH / drawn.grid.pitch
     try:

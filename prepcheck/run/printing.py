@@ -186,7 +186,7 @@ def ink_pictures(
     settings: Settings,
 ) -> InkPictures:
     """Return what the proof shows of a page's plates and ink."""
-    fine = reduced(plates, mm_per_px(settings.ink_map.ppi(plates.grid.box)))
+    fine = reduced(plates, mm_per_px(settings.coverage.ppi(plates.grid.box)))
     covered = coverage(fine, Extent.of(outline, fine.grid, bleed_mm))
     small = reduced(fine, mm_per_px(settings.plate.ppi(plates.grid.box)))
     shown = tuple(
@@ -199,11 +199,12 @@ def ink_pictures(
         )
         for one, plate in zip(covered, small.data, strict=True)
     )
-    drawn = ink_map(fine, limit_percent)
+    mapped = reduced(fine, mm_per_px(settings.ink_map.ppi(plates.grid.box)))
+    drawn = ink_map(mapped, limit_percent)
     return InkPictures(
         f"{condition.title} ({condition.source.partition(':')[0]})",
         shown,
-        Picture(_png(drawn), fine.grid),
+        Picture(_png(drawn), mapped.grid),
         tuple(Swatch(step.words, _hex(step.colour), step.pattern.value) for step in drawn.steps),
         _swatches(plates, condition),
         _remarks(plates, condition),

@@ -30,14 +30,17 @@ class Settings:
     worker: WorkerLimits = field(default_factory=WorkerLimits)
     view: Resolution = Resolution(600.0, 8e6)
     """For measuring: 600 ppi on a label, about 155 on a jacket."""
-    picture: Resolution = Resolution(200.0, 8e6)
-    """For the proof's pages: 200 ppi on a label, about 155 on a jacket."""
+    picture: Resolution = Resolution(200.0, 5e6)
+    """For the proof's pages: 200 ppi on a label, about 120 on a jacket, which is some 290 on the
+    paper it is shown on."""
     inset: Resolution = Resolution(1200.0, 1e6)
     """For the proof's enlarged places: 300 ppi on paper at four times the size."""
     plate: Resolution = Resolution(150.0, 0.7e6)
     """For the proof's pictures of single plates, several on a page."""
-    ink_map: Resolution = Resolution(150.0, 2e6)
-    """For the ink map and what it is measured on: 0.17 mm on a label, 0.3 mm on a jacket."""
+    coverage: Resolution = Resolution(150.0, 2e6)
+    """For what the plates carry, and the ink map in a file: 0.17 mm on a label, 0.3 on a jacket."""
+    ink_map: Resolution = Resolution(150.0, 1e6)
+    """For the proof's ink map: 0.17 mm on a label, 0.45 mm on a jacket."""
     compare: Resolution = Resolution(300.0, 8e6)
     """For laying two files over each other: 300 ppi on a label, about 160 on a jacket."""
     plate_file: Resolution = Resolution(300.0, 60e6)

@@ -24,7 +24,6 @@ from prepcheck.errors import UsageError
 from prepcheck.press.mix import Scope, scope_of
 from prepcheck.press.view import ByteArray
 
-
 _INTENTS = (
     ImageCms.Intent.PERCEPTUAL,
     ImageCms.Intent.RELATIVE_COLORIMETRIC,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import islice
 
-from pypdf.generic import DictionaryObject, NameObject, StreamObject
+from pypdf.generic import ArrayObject, DictionaryObject, NameObject, StreamObject
 
 from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.colour import (
@@ -14,8 +14,11 @@ from prepcheck.art.pdf.colour import (
 )
 from prepcheck.art.pdf.layers import LayerStates
 from prepcheck.art.pdf.objects import (
+    as_name,
     dictionary,
+    entry,
     integer,
+    items,
     name,
     raw_entry,
     resolved,
@@ -54,11 +57,13 @@ class Recorder:
         self._layers = layers
         self.limits = limits
         self.to_inks = to_inks
+        self._in_mask = False
+        """What is read now belongs to a soft mask, and so asks for no plates."""
         self._spaces: dict[tuple[str, int, bool], ColourSpace] = {}
         self._colours: dict[tuple[int, bool, bytes], SetColour] = {}
         self._forms: dict[tuple[object, ...], Recording | None] = {}
-        self._pictures: dict[int, Picture] = {}
-        self._patterns: dict[tuple[int, int], PatternUse | None] = {}
+        self._pictures: dict[tuple[int, bool], Picture] = {}
+        self._patterns: dict[tuple[int, int, bool], PatternUse | None] = {}
         self._keep: list[object] = []
         self._active: list[int] = []
 
@@ -67,8 +72,14 @@ class Recorder:
     ) -> Recording:
         """Record a page's content."""
         state = State(Affine.identity())
-        state.rgb_group = self._in_rgb(dictionary(source, "Group"), resources, False)
+        group = dictionary(source, "Group")
+        state.rgb_group = self._in_rgb(group, resources, False)
+        self._note_knockout(group)
         return self.content(source, resources, content, state)
+
+    def _note_knockout(self, group: DictionaryObject | None) -> None:
+        if group is not None and truth(group, "K"):
+            self.survey.limits.setdefault("a knockout group is drawn as if its objects added up")
 
     def _in_rgb(
         self, group: DictionaryObject | None, resources: DictionaryObject, outside: bool
@@ -91,7 +102,7 @@ class Recorder:
 
     def space(self, label: str, resources: DictionaryObject) -> ColourSpace:
         """Return the colour space of a name (slash included), read once."""
-        key = (label, id(resources), self.to_inks is None)
+        key = (label, id(resources), self._in_mask)
         if key not in self._spaces:
             self._spaces[key] = self._read(NameObject(label), resources)
         return self._spaces[key]
@@ -100,7 +111,9 @@ class Recorder:
         space = UNKNOWN if given is None else read_space(given, resources)
         for spot, look in spot_looks(space):
             self.survey.looks.setdefault(spot, look)
-        return space if self.to_inks is None else converted(space, self.to_inks)
+        # A mask goes by how light its colours look.
+        to_inks = None if self._in_mask else self.to_inks
+        return space if to_inks is None else converted(space, to_inks)
 
     def colour(self, space: ColourSpace, stroke: bool, raw: bytes) -> SetColour:
         """Return what setting a colour comes to; `raw` are its operands as written."""
@@ -115,7 +128,7 @@ class Recorder:
         self, source: StreamObject, resources: DictionaryObject, state: State
     ) -> Recording | None:
         """Return the recording of a form drawn in a state; None where it must be left out."""
-        key = (id(source), *state.inherited)
+        key = (id(source), self._in_mask, *state.inherited)
         if key in self._forms:
             return self._forms[key]
         if id(source) in self._active or len(self._active) >= self.limits.depth:
@@ -128,10 +141,7 @@ class Recorder:
             inner.isolated = state.isolated or truth(group, "I")
             inner.open_group = not truth(group, "I")
             inner.rgb_group = self._in_rgb(group, resources, state.rgb_group)
-            if truth(group, "K"):
-                self.survey.limits.setdefault(
-                    "a knockout group is drawn as if its objects added up"
-                )
+            self._note_knockout(group)
         self._active.append(id(source))
         try:
             own = dictionary(source, "Resources") or resources
@@ -165,13 +175,14 @@ class Recorder:
         return self._layers.use(content).prints
 
     def picture(self, label: str, source: StreamObject, resources: DictionaryObject) -> Picture:
-        found = self._pictures.get(id(source))
+        key = (id(source), self._in_mask)
+        found = self._pictures.get(key)
         if found is None:
             space = None
             if not (truth(source, "ImageMask") or truth(source, "IM")):
                 given = raw_entry(source, "ColorSpace")
                 space = self._read(given, resources)
-            found = self._pictures[id(source)] = Picture(label, source, resources, space)
+            found = self._pictures[key] = Picture(label, source, resources, space)
             self._keep.append(source)
         return found
 
@@ -179,7 +190,7 @@ class Recorder:
         source = dictionary(dictionary(resources, "Pattern"), label)
         if source is None:
             return None
-        key = (id(source), id(resources))
+        key = (id(source), id(resources), self._in_mask)
         if key not in self._patterns:
             self._patterns[key] = None
             self._patterns[key] = self._pattern(source, resources)
@@ -207,8 +218,14 @@ class Recorder:
 
     def state_use(self, source: DictionaryObject, resources: DictionaryObject) -> StateUse:
         """Return a graphics state dictionary with its soft mask's group recorded."""
+        if _has_transfer(source):
+            self.survey.limits.setdefault(
+                "a transfer function, by which a device changes the amounts of its inks, is left "
+                "out"
+            )
         mask = dictionary(source, "SMask")
         group = stream(mask, "G")
+        self._note_knockout(dictionary(group, "Group"))
         if group is None or name(mask, "S") != "Luminosity" or id(group) in self._active:
             return StateUse(source, None, None)
         given = raw_entry(dictionary(group, "Group"), "CS")
@@ -216,7 +233,7 @@ class Recorder:
         space = None if given is None else read_space(given, own)
         # A mask has its own plates: what it needs is not what the page needs.
         survey, self.survey = self.survey, Survey()
-        to_inks, self.to_inks = self.to_inks, None
+        outside, self._in_mask = self._in_mask, True
         self._active.append(id(group))
         try:
             recording = self.content(
@@ -225,5 +242,13 @@ class Recorder:
         finally:
             self._active.pop()
             survey.troubles.update(self.survey.troubles)
-            self.survey, self.to_inks = survey, to_inks
+            survey.limits.update(self.survey.limits)
+            self.survey, self._in_mask = survey, outside
         return StateUse(source, recording, space)
+
+
+def _has_transfer(source: DictionaryObject) -> bool:
+    """Say whether a graphics state sets transfer functions (ISO 32000-2, 10.5; Table 57)."""
+    given = entry(source, "TR2", "TR")
+    each = items(given) if isinstance(given, ArrayObject) else [given]
+    return any(one is not None and as_name(one) not in ("Identity", "Default") for one in each)

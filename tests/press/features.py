@@ -114,6 +114,31 @@ def cmyk_jpeg() -> bytes:
     return out.getvalue()
 
 
+def transferred_mask(kind: str, function: object, space: str = "DeviceGray") -> bytes:
+    """Return a page with a soft mask whose values a transfer function changes."""
+    pdf = Pdf()
+    colour = {"DeviceGray": "0.7 g", "DeviceRGB": "0.6 0.7 0.8 rg"}[space]
+    mask = pdf.add(
+        Stream(
+            f"/Weak gs {colour} 0 0 72 108 re f".encode(),
+            {
+                "Type": "XObject", "Subtype": "Form", "BBox": [0, 0, *SIZE_PT],
+                "Group": {"S": "Transparency", "CS": space},
+                "Resources": {"ExtGState": {"Weak": {"ca": 0.3}}},
+            },
+        )
+    )  # fmt: skip
+    held = pdf.add(function) if isinstance(function, Stream) else function
+    state = {"SMask": {"Type": "Mask", "S": kind, "G": mask, "TR": held}}
+    content = "0.2 0 0 0 k 0 0 144 50 re f q /Soft gs 0 1 0 0.5 k 10 10 124 88 re f Q"
+    return page(content, pdf, ExtGState={"Soft": state})
+
+
+TURNED = tint(0.0, start=(1.0,))
+SQUARED = {"FunctionType": 2, "Domain": [0, 1], "N": 2}
+CALCULATED = Stream(b"{ 1 exch sub }", {"FunctionType": 4, "Domain": [0, 1], "Range": [0, 1]})
+
+
 def soft_masked(space: str = "DeviceGray") -> bytes:
     pdf = Pdf()
     shade = {
@@ -415,6 +440,9 @@ FEATURES: dict[str, bytes] = {
         "0 0.9 0 0 k 30 20 60 60 re f /OPM1 gs 0.9 0 0 0 k 50 40 70 60 re f", I=True
     ),
     "soft-mask": soft_masked(),
+    "soft-mask-transfer": transferred_mask("Luminosity", TURNED),
+    "soft-mask-transfer-calculated": transferred_mask("Luminosity", CALCULATED, "DeviceRGB"),
+    "alpha-mask-transfer": transferred_mask("Alpha", SQUARED),
     "soft-mask-cmyk": soft_masked("DeviceCMYK"),
     "type-3": type3("1000 0 0 0 1000 1000 d1 100 100 600 600 re f"),
     "type-3-coloured": type3("1000 0 d0 0 1 0 0 k 100 100 600 600 re f"),

@@ -16,7 +16,7 @@ from prepcheck.press.conversion import OutputProfile, ToInks, leads_to_inks
 from prepcheck.press.icc import condition_profile
 from prepcheck.press.plates import Plates, make_plates
 from tests.factories import Pdf
-from tests.press.features import image
+from tests.press.features import group, image, page
 from tests.press.pages import page_of
 from tests.press.profiles import press_profile
 
@@ -77,6 +77,18 @@ def test_a_picture_in_rgb_too(tmp_path: Path) -> None:
     plates = plates_of(content, tmp_path, PRESS, XObject={"Im": picture})
     assert middle(plates) == pytest.approx(by_little_cms(PRESS.data, (51, 102, 204)), abs=1)
     assert plates.converted_by
+
+
+def test_a_mask_goes_by_its_light_not_by_its_inks(tmp_path: Path) -> None:
+    """White lets all through and black nothing, whatever the profile makes of them."""
+    for grey, cyan in ((1, 255), (0, 0)):
+        pdf = Pdf()
+        shape = group(f"{grey} {grey} {grey} rg 0 0 144 108 re f", CS="DeviceRGB")
+        state = {"SMask": {"Type": "Mask", "S": "Luminosity", "G": pdf.add(shape)}}
+        content = "0 0 0 rg 0 0 1 1 re f /Soft gs 1 0 0 0 k 0 0 144 108 re f"
+        art = page_of(page(content, pdf, ExtGState={"Soft": state}), tmp_path)
+        plates = make_plates(art, Affine.identity(), art.boxes.media, 72, PRESS)
+        assert middle(plates) == [cyan, 0, 0, 0]
 
 
 def test_without_a_profile_no_ink_is_known(tmp_path: Path) -> None:

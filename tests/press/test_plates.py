@@ -14,7 +14,17 @@ from prepcheck.press.mix import Plateset
 from prepcheck.press.plan import partition
 from prepcheck.press.plates import Plates, make_plates
 from tests.factories import PT, Pdf, Stream, one_page
-from tests.press.features import BACKDROP, GOLD, TEXT_FONT, image, in_group, page, ramp, tint
+from tests.press.features import (
+    BACKDROP,
+    GOLD,
+    TEXT_FONT,
+    group,
+    image,
+    in_group,
+    page,
+    ramp,
+    tint,
+)
 from tests.press.pages import inked_stretch, page_of
 
 FULL = Box(0, 0, 50.8, 38.1)
@@ -236,6 +246,51 @@ def test_what_cannot_be_followed_is_said(tmp_path: Path) -> None:
         entries={"Group": {"S": "Transparency", "CS": "DeviceRGB"}},
     )
     assert any("blends in RGB" in sentence for sentence in plates_of(screen, tmp_path).limits)
+
+
+def test_a_knockout_group_is_said_wherever_it_is(tmp_path: Path) -> None:
+    knockout = {"S": "Transparency", "CS": "DeviceCMYK", "K": True}
+    whole = page("1 0 0 0 k 0 0 9 9 re f", entries={"Group": knockout})
+    pdf = Pdf()
+    shape = group("0 g 0 0 72 108 re f", CS="DeviceGray", K=True)
+    mask = {"Type": "Mask", "S": "Luminosity", "G": pdf.add(shape)}
+    masked = page("/Soft gs 1 0 0 0 k 0 0 9 9 re f", pdf, ExtGState={"Soft": {"SMask": mask}})
+    for data in (whole, masked):
+        (said,) = plates_of(data, tmp_path).limits
+        assert "knockout" in said
+
+
+@pytest.mark.parametrize(
+    ("entries", "said"),
+    [
+        ({"TR": tint(0, start=(1,))}, True),
+        ({"TR": [tint(1)] * 4}, True),
+        ({"TR2": tint(1)}, True),
+        ({"TR": "Identity"}, False),
+        ({"TR2": "Default", "TR": tint(1)}, False),  # TR2 goes before TR
+        ({"TR": ["Identity"] * 4}, False),
+    ],
+    ids=["turned", "one an ink", "TR2", "identity", "default", "identities"],
+)
+def test_transfer_functions_are_said(tmp_path: Path, entries: dict, said: bool) -> None:
+    """ISO 32000-2, 10.5 and Table 57."""
+    data = page("/Tr gs 0.4 0 0 0 k 0 0 50 50 re f", ExtGState={"Tr": entries})
+    plates = plates_of(data, tmp_path)
+    assert ["transfer function" in sentence for sentence in plates.limits] == [True] * said
+    assert at(plates, 30, 30) == (102, 0, 0, 0)
+
+
+def test_a_form_that_is_a_mask_and_is_drawn_too_has_its_plates(tmp_path: Path) -> None:
+    pdf = Pdf()
+    form = pdf.add(group("/Gold cs 1 scn 0 0 72 108 re f", {"ColorSpace": {"Gold": GOLD}}))
+    state = {"SMask": {"Type": "Mask", "S": "Luminosity", "G": form}}
+    outer = pdf.add(group("/Fm Do", {"XObject": {"Fm": form}}))
+    state["SMask"]["G"] = outer
+    content = "q /Soft gs 1 0 0 0 k 80 60 9 9 re f Q /Fm Do"
+    data = page(content, pdf, XObject={"Fm": form}, ExtGState={"Soft": state})
+    plates = plates_of(data, tmp_path)
+    assert plates.inks[4:] == ("Gold",)
+    assert at(plates, 30, 30)[4] == 255
 
 
 def test_a_form_takes_the_colour_it_is_drawn_in(tmp_path: Path) -> None:

@@ -40,9 +40,9 @@ def examine(exam: Exam) -> Iterator[Said]:
                 CHECK,
                 Severity.NOTE,
                 f"{limit[:1].upper()}{limit[1:].rstrip('.')}.",
-                "Please look at this place on the printer's own proof, or flatten the "
-                "transparency before exporting.",
-                "ISO 32000-2, 11.4.6 and 11.7.4",
+                "Please look at this place on the printer's own proof, or export the file without "
+                "it: transparency flattened, no transfer functions.",
+                "ISO 32000-2, 10.5, 11.4.6 and 11.7.4",
                 page=sheet.number,
             )
     if clear:

@@ -104,12 +104,12 @@ def conditions_folder() -> Path:
 def load_condition(name: str) -> PrintCondition:
     """Return a shipped print condition by name, or one from a path to a TOML file.
 
-    Its `profile`, an output profile, is a path from that file. Raises UsageError with what is
-    wrong.
+    Its `profile`, an output profile, is a path from that file. What it leaves out is that of the
+    condition it `extends`, if any. Raises UsageError with what is wrong.
     """
-    path = Path(name) if name.endswith(".toml") else conditions_folder() / f"{name}.toml"
+    path = _path_of(name, Path())
     try:
-        data = tomllib.loads(path.read_text("utf-8"))
+        data = _read(path, ())
         condition = condition_from(data)
     except FileNotFoundError:
         known = ", ".join(sorted(one.stem for one in conditions_folder().glob("*.toml")))
@@ -124,6 +124,26 @@ def load_condition(name: str) -> PrintCondition:
     except OSError as error:
         why = f"the output profile {profile.name} cannot be read ({error.strerror})"
         raise UsageError(f"{path.name}: {why}; correct the path or leave it out") from error
+
+
+def _path_of(name: str, folder: Path) -> Path:
+    return folder / name if name.endswith(".toml") else conditions_folder() / f"{name}.toml"
+
+
+def _read(path: Path, below: tuple[Path, ...]) -> dict[str, Any]:
+    """Return the table of a condition over that of what it extends."""
+    if path.resolve() in below:
+        raise ValueError("conditions extend each other in a circle")
+    data = tomllib.loads(path.read_text("utf-8"))
+    if "extends" not in data:
+        return data
+    under = _path_of(str(data["extends"]), path.parent)
+    if not under.is_file():
+        raise ValueError(f"it extends {data['extends']!r}, which is not there")
+    base = _read(under, (*below, path.resolve()))
+    if "profile" in base and "profile" not in data:
+        data["profile"] = str(under.parent.absolute() / str(base["profile"]))
+    return {**base, "name": path.stem, **data}
 
 
 def condition_from(data: Mapping[str, Any]) -> PrintCondition:

@@ -110,6 +110,31 @@ def test_a_named_profile_that_cannot_be_used(tmp_path: Path) -> None:
     assert (appearance(SOLIDS, shown) == appearance(SOLIDS, COATED)).all()
 
 
+def test_a_condition_that_only_adds_a_profile(tmp_path: Path) -> None:
+    (tmp_path / "house.icc").write_bytes(PROFILE)
+    path = tmp_path / "house.toml"
+    path.write_text('extends = "coated-board"\ntitle = "Our press"\nprofile = "house.icc"\n')
+    found = load_condition(str(path))
+    assert (found.name, found.title, found.profile) == ("house", "Our press", PROFILE)
+    assert found.coated
+    assert (found.primaries == COATED.primaries).all()
+    deeper = tmp_path / "deeper"
+    deeper.mkdir()
+    (deeper / "night.toml").write_text('extends = "../house.toml"\ntitle = "At night"\n')
+    below = load_condition(str(deeper / "night.toml"))
+    assert (below.name, below.title, below.profile) == ("night", "At night", PROFILE)
+
+
+def test_conditions_in_a_circle(tmp_path: Path) -> None:
+    for one, other in (("a", "b"), ("b", "a")):
+        (tmp_path / f"{one}.toml").write_text(f'extends = "{other}.toml"\n')
+    with pytest.raises(UsageError, match=r"a\.toml: not a print condition .*circle"):
+        load_condition(str(tmp_path / "a.toml"))
+    (tmp_path / "c.toml").write_text('extends = "coted-board"\n')
+    with pytest.raises(UsageError, match=r"c\.toml: .*extends 'coted-board', which is not there"):
+        load_condition(str(tmp_path / "c.toml"))
+
+
 def test_a_named_profile_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match=r"house\.toml: the output profile house\.icc"):
         load_condition(named(tmp_path, None))

@@ -4,6 +4,7 @@ Both findings need the decoded samples, so each picture is decoded once for the 
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -89,7 +90,8 @@ def _judge(exam: Exam, samples: Samples) -> tuple[Estimate, int | None]:
     tables = samples.jpeg_tables
     if not tables and exam.artwork.raster is not None:
         tables = exam.artwork.raster.jpeg_tables
-    return true_share(lightness_of(samples)), quality_of(tables)
+    share = true_share(samples.data, lambda part: lightness_of(replace(samples, data=part)))
+    return share, quality_of(tables)
 
 
 def lightness_of(samples: Samples) -> NDArray[np.uint8]:

@@ -15,7 +15,9 @@ The thresholds were set on photographs (tests/measure/detail_table.py prints the
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from enum import StrEnum
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -78,14 +80,19 @@ class Estimate(NamedTuple):
 UNJUDGED = Estimate(1.0, Method.NONE, 0.0, False)
 
 
-def true_share(lightness: NDArray[np.uint8]) -> Estimate:
-    """Return how much true detail the samples of a picture (rows, columns) hold.
+def true_share(
+    samples: NDArray[np.uint8],
+    lightness_of: Callable[[NDArray[np.uint8]], NDArray[np.uint8]] = np.ascontiguousarray,
+) -> Estimate:
+    """Return how much true detail the samples of a picture (rows, columns, ...) hold.
 
-    Works on the most textured tiles; says `judged=False` for pictures smaller than a tile or
-    without texture, such as flat graphics. Where samples were repeated by a fraction and then
-    compressed, the enlargement is seen but its factor may be that of the mirrored peak, 1 - 1/s.
+    `lightness_of` turns a part of it into lightness (rows, columns); of a large picture only
+    parts are looked at. Works on the most textured tiles; says `judged=False` for pictures
+    smaller than a tile or without texture, such as flat graphics. Where samples were repeated by
+    a fraction and then compressed, the enlargement is seen but its factor may be that of the
+    mirrored peak, 1 - 1/s.
     """
-    tiles = textured_tiles(lightness)
+    tiles = textured_tiles(samples, lightness_of)
     if not tiles:
         return UNJUDGED
     evenly = _evenly_repeated(tiles)
@@ -100,24 +107,27 @@ def true_share(lightness: NDArray[np.uint8]) -> Estimate:
     return Estimate(share, Method.INTERPOLATED, float(coherence[at]), True)
 
 
-def textured_tiles(lightness: NDArray[np.uint8]) -> list[NDArray[np.uint8]]:
-    """Return the most textured tiles (TILE, TILE), most texture first.
+def textured_tiles(
+    samples: NDArray[np.uint8],
+    lightness_of: Callable[[NDArray[np.uint8]], NDArray[np.uint8]] = np.ascontiguousarray,
+) -> list[NDArray[np.uint8]]:
+    """Return the lightness of the most textured tiles (TILE, TILE), most texture first.
 
     Flat areas, smooth gradients (whose rounding steps repeat evenly) and drawings of few tones
     are left out.
     """
-    height, width = lightness.shape
+    height, width = samples.shape[:2]
     if min(height, width) < TILE:
         return []
     ranked = []
     for top in _starts(height):
         for left in _starts(width):
-            tile = lightness[top : top + TILE, left : left + TILE]
+            tile = lightness_of(samples[top : top + TILE, left : left + TILE])
             texture = _texture(tile)
             if texture >= LEAST_CONTRAST:
-                ranked.append((-texture, top, left))
-    ranked.sort()
-    return [lightness[y : y + TILE, x : x + TILE] for _, y, x in ranked[:MOST_TILES]]
+                ranked.append((-texture, top, left, tile))
+    ranked.sort(key=lambda entry: entry[:3])
+    return [tile for *_, tile in ranked[:MOST_TILES]]
 
 
 def _starts(length: int) -> list[int]:
@@ -133,13 +143,20 @@ def _texture(tile: NDArray[np.uint8]) -> float:
     same = (tile[:, reach:] == tile[:, :-reach])[reach:] & (tile[reach:] == tile[:-reach])[
         :, reach:
     ]
-    if float(same.mean()) > 0.5 or np.count_nonzero(np.bincount(tile.ravel())) < 24:
+    if np.count_nonzero(same) > same.size / 2 or np.count_nonzero(np.bincount(tile.ravel())) < 24:
         return 0.0
     values = tile.astype(np.int16)
     half = reach // 2
     across = values[:, reach:] - 2 * values[:, half:-half] + values[:, :-reach]
     down = values[reach:] - 2 * values[half:-half] + values[:-reach]
-    return float(min(across.std(), down.std()))
+    return min(_spread(across), _spread(down))
+
+
+def _spread(values: NDArray[np.int16]) -> float:
+    """Return the standard deviation; both sums are whole numbers, and exact."""
+    flat = values.ravel().astype(np.float64)
+    mean = float(flat.sum()) / flat.size
+    return math.sqrt(max(0.0, float(flat @ flat) / flat.size - mean * mean))
 
 
 def _evenly_repeated(tiles: list[NDArray[np.uint8]]) -> float | None:
@@ -166,18 +183,31 @@ def _coherence(tiles: list[NDArray[np.uint8]], axis: int) -> FloatArray:
     """Return the mean coherence (TILE,) of frequency pairs by the sum of the two, in cycles per
     TILE samples along an axis."""
     window = np.hanning(TILE + 1)[:TILE]
+    sums, starts, places = _pairs_by_sum()
+    count = np.diff(starts, append=len(places))
     total: FloatArray = np.zeros(TILE)
     for tile in tiles:
         lines = (tile if axis == 1 else tile.T).astype(np.float64)
         spectrum = np.fft.rfft((lines - lines.mean()) * window, axis=1)
         power = np.sqrt((np.abs(spectrum) ** 2).mean(axis=0)) + 1e-6
         white = (spectrum / power).astype(np.complex64)
-        pairs = white.T @ white / TILE
-        for sum_ in range(_SPACING - 1, TILE):
-            low = np.arange(max(sum_ // 4, sum_ - TILE // 2), sum_ // 2 - 1)
-            if low.size > 3:
-                total[sum_] += abs(pairs[low, sum_ - low].mean())
+        pairs = (white.T @ white).reshape(-1)[places]
+        total[sums] += np.abs(np.add.reduceat(pairs, starts)) / (count * TILE)
     return total / len(tiles)
+
+
+@cache
+def _pairs_by_sum() -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Return the sums of two frequencies that are looked at, and for all of them in turn the
+    places of their pairs in a flat matrix (TILE // 2 + 1 a side): where each begins, and which."""
+    lows = {
+        sum_: np.arange(max(sum_ // 4, sum_ - TILE // 2), sum_ // 2 - 1)
+        for sum_ in range(_SPACING - 1, TILE)
+    }
+    lows = {sum_: low for sum_, low in lows.items() if low.size > 3}
+    lengths = np.array([len(low) for low in lows.values()])
+    places = [low * (TILE // 2 + 1) + (sum_ - low) for sum_, low in lows.items()]
+    return np.array(list(lows)), np.cumsum(lengths) - lengths, np.concatenate(places)
 
 
 def _refined(coherence: FloatArray, at: int) -> float:

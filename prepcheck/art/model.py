@@ -20,6 +20,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from prepcheck.art.subpaths import Subpaths
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
 
 PROCESS_INKS = ("Cyan", "Magenta", "Yellow", "Black")
@@ -191,13 +192,15 @@ class PathItem(NamedTuple):
     device hairline."""
     dashed: bool
     layer: str | None
-    segments: tuple[tuple[float, ...], ...]
+    segments: Sequence[tuple[float, ...]]
     """Subpaths: flat coordinates of line corners in mm, curves flattened to 0.02 mm; a closed
     subpath repeats its first point."""
     clipped: bool = False
 
     def lines(self) -> tuple[FloatArray, ...]:
-        """Return each subpath as points (n, 2) in mm."""
+        """Return each subpath as points (n, 2) in mm, not to be written to."""
+        if isinstance(self.segments, Subpaths):
+            return self.segments.lines()
         return tuple(np.array(run, np.float64).reshape(-1, 2) for run in self.segments)
 
 

@@ -8,8 +8,11 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from prepcheck.geometry import Box, FloatArray, Point, Quad
+
+Flags = NDArray[np.bool_]
 
 MOST_SHAPES = 8
 """Shapes kept of nested clips; one more only leaves a little more counted as visible."""
@@ -125,6 +128,24 @@ class Clip(NamedTuple):
         return self.box.holds(box, SLACK_MM) and all(
             shape.holds(self.box.overlap(box) or box) for shape in self.shapes
         )
+
+    def cut_all(self, boxes: FloatArray) -> tuple[FloatArray, NDArray[np.bool_], NDArray[np.bool_]]:
+        """Return what is seen of boxes (n, 4), and for each what `cut` and `holds` say of it."""
+        low, high = np.array(self.box[:2]), np.array(self.box[2:])
+        seen = np.hstack((np.maximum(boxes[:, :2], low), np.minimum(boxes[:, 2:], high)))
+        shown: Flags = np.all(seen[:, :2] <= seen[:, 2:], axis=1)
+        whole = (boxes[:, :2] >= low - SLACK_MM) & (boxes[:, 2:] <= high + SLACK_MM)
+        held: Flags = shown & np.all(whole, axis=1)
+        for shape in self.shapes:
+            doubtful = shown
+            if shape.inner is not None:
+                within = (seen[:, :2] >= shape.inner[:2]) & (seen[:, 2:] <= shape.inner[2:])
+                doubtful = shown & ~np.all(within, axis=1)
+            for row in np.flatnonzero(doubtful).tolist():
+                box = Box(*seen[row].tolist())
+                shown[row] = shape.touches(box)
+                held[row] &= shown[row] and shape.holds(box)
+        return seen, shown, held
 
     def cut_quad(self, quad: Quad) -> Quad | None:
         """Return what is seen of a quad: itself when it lies inside the box, else the upright

@@ -21,9 +21,19 @@ from prepcheck.art.pdf.objects import (
     resolved,
     truth,
 )
+from prepcheck.art.pdf.painted import (
+    CONSTRUCTION,
+    FARTHEST,
+    OPERATORS,
+    Look,
+    Painted,
+    Waiting,
+    place,
+)
 from prepcheck.art.pdf.paints import DEVICE_OPERATORS, fitted
-from prepcheck.art.pdf.paths import PathBuilder, runs_box, stroke_box, stroke_width
+from prepcheck.art.pdf.paths import PathBuilder, stroke_width
 from prepcheck.art.pdf.placing import as_object
+from prepcheck.art.pdf.plain import OPERANDS, letters, pieces
 from prepcheck.art.pdf.state import Colour, State
 from prepcheck.art.pdf.text import TextObject
 from prepcheck.art.pdf.tokens import Name, Operation, operands, operators
@@ -33,12 +43,16 @@ from prepcheck.geometry import Affine, Box
 
 Handler = Callable[[Operation], None]
 
-FARTHEST = 1e6
-"""Places farther from the page than this many mm are damage."""
 SAVED_LEVELS = 1000
 """Levels of `q` that are kept; ISO 32000-1, Annex C asks readers for 28."""
 STEPS_AT_ONCE = 1000
 """Operators that are counted together."""
+QUIET = frozenset(
+    b"q Q cm w J d gs g G k K rg RG cs CS sc SC scn SCN m l c v y h re W W* BMC BDC EMC"
+    b" S s f F f* B B* b b* n".split()
+)
+"""Operators that only change the state, or look after the order of paths themselves: paths that
+wait to be placed may wait on."""
 IGNORED = frozenset((b"ri", b"i", b"j", b"M", b"MP", b"DP", b"BX", b"EX", b"EI", b"ID"))
 """Operators without effect on places and paints."""
 FAULTS = (
@@ -61,6 +75,9 @@ class Interpreter:
         self._marks = len(walk.marked)
         self._path = PathBuilder()
         self._clip_rule: bool | None = None
+        self._waiting = Waiting(walk)
+        self._look: Look | None = None
+        self._flat: dict[tuple[object, ...], tuple[Paint | None, Colour]] = {}
         self._colours: dict[tuple[object, ...], Colour] = {}
         self._text = TextObject(self)
         self._handlers = self._graphics_handlers() | self._text.handlers()
@@ -69,16 +86,7 @@ class Interpreter:
         return {
             b"q": self._save, b"Q": self._restore, b"cm": self._concatenate, b"gs": self._extend,
             b"w": self._set_line_width, b"J": self._set_cap, b"d": self._set_dash,
-            b"m": self._move, b"l": self._line, b"c": self._curve, b"v": self._curve_from_here,
-            b"y": self._curve_to_end, b"h": lambda _: self._path.close(), b"re": self._rectangle,
-            b"S": lambda _: self._paint(False, True),
-            b"s": lambda _: self._paint(False, True, close=True),
-            b"f": lambda _: self._paint(True, False), b"F": lambda _: self._paint(True, False),
-            b"f*": lambda _: self._paint(True, False), b"B": lambda _: self._paint(True, True),
-            b"B*": lambda _: self._paint(True, True),
-            b"b": lambda _: self._paint(True, True, close=True),
-            b"b*": lambda _: self._paint(True, True, close=True),
-            b"n": lambda _: self._paint(False, False),
+            **dict.fromkeys(CONSTRUCTION, self._construct), **dict.fromkeys(OPERATORS, self._paint),
             b"W": lambda _: self._set_clip(False), b"W*": lambda _: self._set_clip(True),
             b"g": self._fill_device, b"rg": self._fill_device, b"k": self._fill_device,
             b"G": self._stroke_device, b"RG": self._stroke_device, b"K": self._stroke_device,
@@ -96,22 +104,39 @@ class Interpreter:
 
     def run(self, data: bytes) -> None:
         """Follow every operator; what cannot be followed is noted and stepped over."""
-        walk, handlers = self.walk, self._handlers
+        walk, handlers, waiting = self.walk, self._handlers, self._waiting
         count = 0
-        for step in operators(data):
-            count += 1
-            if count == STEPS_AT_ONCE:
-                walk.spend(count)
-                count = 0
-            handler = handlers.get(step.operator)
-            try:
-                if handler is not None:
-                    handler(step)
-                elif step.operator not in IGNORED:
-                    walk.unknown(step.operator)
-            except FAULTS as error:
-                walk.fault(step.operator, error)
-        walk.spend(count)
+        try:
+            for step in operators(data, whole_paths=True):
+                path, operator = step.path, step.operator
+                code = letters(path) if path else b""
+                count += len(code) + bool(operator)
+                if count >= STEPS_AT_ONCE:
+                    walk.spend(count - count % STEPS_AT_ONCE)
+                    count %= STEPS_AT_ONCE
+                if path:
+                    if operator in OPERATORS and self._waits(path, code, operator):
+                        continue
+                    self._build(path)
+                if not operator:
+                    continue
+                handler = handlers.get(operator)
+                if operator not in QUIET:
+                    waiting.settle()
+                try:
+                    if handler is not None:
+                        handler(step)
+                    elif operator not in IGNORED:
+                        walk.unknown(operator)
+                except FAULTS as error:
+                    self._fault(operator, error)
+            walk.spend(count)
+        finally:
+            waiting.settle()
+
+    def _fault(self, operator: bytes, error: Exception) -> None:
+        self._waiting.settle()
+        self.walk.fault(operator, error)
 
     def numbers(self, raw: bytes, count: int) -> list[float]:
         """Return the last `count` operands, all numbers; raises ValueError when there are not."""
@@ -267,31 +292,95 @@ class Interpreter:
 
     # Paths
 
-    def _move(self, step: Operation) -> None:
-        self._path.move(self.state.ctm, *self.numbers(step.raw, 2))
+    def _waits(self, path: bytes, code: bytes, operator: bytes) -> bool:
+        """Put a whole plain path with the others that wait to be placed. False where it has to be
+        followed step by step: a part of a longer one, a clip, a tiling's, or out of all bounds."""
+        fill, stroke, close = OPERATORS[operator]
+        if self._path.runs or self._clip_rule is not None or code[0] not in b"mr":
+            return False
+        if not (fill or stroke):
+            return True
+        state = self.state
+        look = self._look_now()
+        if look is None:
+            return False
+        try:
+            filling = (
+                self._flat_paint(state.fill, state.fill_overprint, state.fill_opacity)
+                if fill
+                else None
+            )
+            stroking = (
+                self._flat_paint(state.stroke, state.stroke_overprint, state.stroke_opacity)
+                if stroke
+                else None
+            )
+        except FAULTS:
+            return False
+        if (filling is None) is fill or (stroking is None) is stroke:
+            return False
+        self._waiting.add(
+            Painted(
+                path,
+                code + b"h" if close else code,
+                operator,
+                filling,
+                stroking,
+                look,
+                self.walk.layer,
+            )
+        )
+        return True
 
-    def _line(self, step: Operation) -> None:
-        self._path.line(self.state.ctm, *self.numbers(step.raw, 2))
+    def _look_now(self) -> Look | None:
+        """Return what the state says of a path's place; None when out of all bounds."""
+        state, look = self.state, self._look
+        if not (
+            look is not None and look.ctm is state.ctm and look.clip is state.clip
+            and look.width == state.line_width and look.cap == state.cap
+            and look.dashed == state.dashed
+        ):  # fmt: skip
+            self._look = look = Look(
+                state.ctm, state.clip, state.line_width, state.cap, state.dashed
+            )
+            if not all(
+                abs(value) < FARTHEST * FARTHEST for value in (*state.ctm, state.line_width)
+            ):
+                self._look = look = None
+        return look
 
-    def _curve(self, step: Operation) -> None:
-        self._path.curve(self.state.ctm, self.numbers(step.raw, 6))
+    def _flat_paint(self, colour: Colour, overprint: bool, opacity: float) -> Paint | None:
+        """Return a paint that does not depend on the place painted; None for a tiling."""
+        group, mode = self.state.group_opacity, self.state.overprint_mode
+        key = (id(colour), overprint, opacity, group, mode)
+        found = self._flat.get(key)
+        if found is None:
+            tiled = isinstance(colour.pattern, StreamObject)
+            paint = None if tiled else self._paint_of(colour, overprint, opacity * group, None)
+            # The colour is kept, so that its identity is not used again.
+            found = self._flat[key] = paint, colour
+        return found[0]
 
-    def _curve_from_here(self, step: Operation) -> None:
-        self._path.curve_from_here(self.state.ctm, self.numbers(step.raw, 4))
+    def _build(self, path: bytes) -> None:
+        """Add a piece of path construction to the path."""
+        for operator, values in pieces(path):
+            try:
+                CONSTRUCTION[operator](self._path, self.state.ctm, values)
+            except FAULTS as error:
+                self._fault(operator, error)
 
-    def _curve_to_end(self, step: Operation) -> None:
-        points = self.numbers(step.raw, 4)
-        self._path.curve(self.state.ctm, points + points[2:])
-
-    def _rectangle(self, step: Operation) -> None:
-        self._path.rectangle(self.state.ctm, *self.numbers(step.raw, 4))
+    def _construct(self, step: Operation) -> None:
+        count = OPERANDS[step.operator]
+        values = self.numbers(step.raw, count) if count else []
+        CONSTRUCTION[step.operator](self._path, self.state.ctm, values)
 
     def _set_clip(self, even_odd: bool) -> None:
         self._clip_rule = even_odd
 
-    def _paint(self, fill: bool, stroke: bool, close: bool = False) -> None:
+    def _paint(self, step: Operation) -> None:
         path, self._path = self._path, PathBuilder()
         rule, self._clip_rule = self._clip_rule, None
+        fill, stroke, close = OPERATORS[step.operator]
         if close:
             path.close()
         try:
@@ -306,25 +395,20 @@ class Interpreter:
         runs = path.fillable() if fill else path.strokable()
         if not runs:
             return
-        if stroke:
-            butt = state.cap == 0 and not fill
-            box = stroke_box(runs, state.ctm, state.line_width, butt)
-        else:
-            box = runs_box(runs)
-        if not (min(box.x0, box.y0) > -FARTHEST and max(box.x1, box.y1) < FARTHEST):
-            raise ValueError("the path leads out of all bounds")
-        seen = state.clip.cut(box)
-        if seen is None:
+        self._waiting.settle()
+        look = Look(state.ctm, state.clip, state.line_width, state.cap, state.dashed)
+        found = place(look, runs, fill, stroke)
+        if found is None:
             return
         item = PathItem(
-            box=seen,
-            fill=self.fill_paint(seen) if fill else None,
-            stroke=self.stroke_paint(seen) if stroke else None,
+            box=found.seen,
+            fill=self.fill_paint(found.seen) if fill else None,
+            stroke=self.stroke_paint(found.seen) if stroke else None,
             stroke_mm=stroke_width(state.ctm, state.line_width) if stroke else 0.0,
             dashed=stroke and state.dashed,
             layer=self.walk.layer.name,
             segments=tuple(map(tuple, runs)),
-            clipped=not state.clip.holds(box),
+            clipped=found.clipped,
         )
         pile = self.walk.pile(self.walk.paints.unseen(item.fill, item.stroke))
         pile.paths.append(item)

@@ -110,10 +110,8 @@ def flatten(run: Run, x1: float, y1: float, x2: float, y2: float, x3: float, y3:
     largest at an end.
     """
     x0, y0 = run[-2:]
-    bend = max(
-        math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2),
-        math.hypot(x1 - 2 * x2 + x3, y1 - 2 * y2 + y3),
-    )
+    ux, uy, vx, vy = x0 - 2 * x1 + x2, y0 - 2 * y1 + y2, x1 - 2 * x2 + x3, y1 - 2 * y2 + y3
+    bend = math.sqrt(max(ux * ux + uy * uy, vx * vx + vy * vy))
     steps = min(math.ceil(math.sqrt(0.75 * bend / FLATNESS)), MOST_STEPS)
     if steps > 1:
         cx, cy = 3 * (x1 - x0), 3 * (y1 - y0)

@@ -44,7 +44,21 @@ _OPERANDS = (
 )  # fmt: skip
 _OPERATOR = rb"[A-Za-z'\"][A-Za-z0-9*'\"]*+"
 
-OPERATION = re.compile(rb"(" + _OPERANDS + rb")(" + _OPERATOR + rb")", re.DOTALL)
+_NUMBER = rb"[+\-]?+(?:[0-9]{1,9}+(?:\.[0-9]*+)?+|\.[0-9]++)"
+_SPACE = rb"[\t\n\x0c\r ]"
+_PAIR = _NUMBER + _SPACE + rb"++" + _NUMBER + _SPACE
+_PATH = (
+    rb"(?:" + _SPACE + rb"*+(?:h|" + _PAIR + rb"*+(?:[ml]|(?<=" + _SPACE + rb")"
+    + _PAIR + rb"*+(?:[vy]|re|(?<=" + _SPACE + rb")" + _PAIR + rb"*+c)))"
+    + rb"(?![A-Za-z0-9*'\"]))++"
+)  # fmt: skip
+"""Path construction operators (8.5.2) in a row, each with its plain numbers and nothing else."""
+
+PATH = re.compile(_PATH)
+OPERATION = re.compile(rb"()(" + _OPERANDS + rb")(" + _OPERATOR + rb")", re.DOTALL)
+BEHIND_PATH = re.compile(
+    rb"((?:" + _PATH + rb")?+)(" + _OPERANDS + rb")(" + _OPERATOR + rb")", re.DOTALL
+)
 OPERANDS = re.compile(_OPERANDS, re.DOTALL)
 OPERATOR = re.compile(_OPERATOR)
 JUNK = re.compile(rb".[^" + WHITE + DELIMITERS + rb"0-9+\-.A-Za-z'\"]*+", re.DOTALL)
@@ -82,7 +96,8 @@ class Operation(NamedTuple):
 
     `raw` are the operands as written; `start` and `end` bound operands and operator in the
     stream. An inline image is one operation `BI` up to and including its `EI`: `raw` is its
-    dictionary without brackets, `image` its samples as stored.
+    dictionary without brackets, `image` its samples as stored. `path` is the plain piece of path
+    construction right in front of it, where paths are asked for whole.
     """
 
     operator: bytes
@@ -90,25 +105,34 @@ class Operation(NamedTuple):
     start: int
     end: int
     image: bytes | None = None
+    path: bytes = b""
 
 
-def operators(data: bytes) -> Iterator[Operation]:
+def operators(data: bytes, whole_paths: bool = False) -> Iterator[Operation]:
     """Yield the operations of a content stream in order; damage is stepped over, never raised.
 
     Operands behind the last operator are dropped. The pieces lie in the stream without overlap,
     and what lies between two of them is only what the step-by-step reader dropped.
+
+    With `whole_paths`, path construction operators in a row whose operands are plain numbers, as
+    many as are due, are no operations of their own: they are the `path` of the operation behind
+    them, whose operator is empty where no other follows.
     """
     position, size = 0, len(data)
     make = partial(tuple.__new__, Operation)
+    pattern = BEHIND_PATH if whole_paths else OPERATION
     while position < size:
-        for match in iter(OPERATION.scanner(data, position).match, None):  # type: ignore[attr-defined]
-            raw, operator = match.groups()
-            start, position = match.span()
+        for match in iter(pattern.scanner(data, position).match, None):  # type: ignore[attr-defined]
+            path, raw, operator = match.groups()
+            start, position = match.start(2), match.end()
             if operator == b"BI":
                 break
-            yield make((operator, raw, start, position, None))
+            yield make((operator, raw, start, position, None, path))
         else:
-            found = _step(data, position)
+            if whole_paths and (alone := PATH.match(data, position)):
+                position = alone.end()
+                yield Operation(b"", b"", position, position, None, alone[0])
+            path, found = b"", _step(data, position)
             if found is None:
                 return
             position = found.end
@@ -118,7 +142,7 @@ def operators(data: bytes) -> Iterator[Operation]:
             start = found.start
         image = _inline_image(data, start, position)
         position = image.end
-        yield image
+        yield image._replace(path=path) if path else image
 
 
 def _step(data: bytes, start: int) -> Operation | None:
@@ -279,9 +303,9 @@ _COMPONENTS = {
 def _inline_image(data: bytes, start: int, position: int) -> Operation:
     """Return the inline image whose `BI` ends at `position` as one operation."""
     match = OPERATION.match(data, position)
-    if match is None or match[2] != b"ID":
+    if match is None or match[3] != b"ID":
         return Operation(b"BI", b"", start, position)
-    raw, begin = match[1], match.end()
+    raw, begin = match[2], match.end()
     if data[begin : begin + 1] in (b" ", b"\n", b"\r", b"\t", b"\x00", b"\x0c"):
         begin += 1
     length = _stored_length(image_entries(raw))

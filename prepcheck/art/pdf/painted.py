@@ -1,0 +1,248 @@
+"""Painted paths that wait to be placed: each with the state it was painted in, many at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from prepcheck.art.model import Paint, PathItem
+from prepcheck.art.pdf import plain
+from prepcheck.art.pdf.clip import Clip, Flags
+from prepcheck.art.pdf.collect import Pile
+from prepcheck.art.pdf.context import OnLayer, Walk
+from prepcheck.art.pdf.paths import PathBuilder, Run, runs_box, stroke_box, stroke_width
+from prepcheck.art.subpaths import Corners, Subpaths
+from prepcheck.geometry import Affine, Box, FloatArray
+
+FARTHEST = 1e6
+"""Places farther from the page than this many mm are damage."""
+FEW = 12
+"""So many paths are placed sooner one by one."""
+MOST_BYTES = 2_000_000
+"""Source of paths that wait together; what they take while being placed is some ten times that."""
+
+
+class Operator(NamedTuple):
+    """What a path-painting operator does (8.5.3)."""
+
+    fill: bool
+    stroke: bool
+    close: bool = False
+
+
+OPERATORS = {
+    b"S": Operator(False, True), b"s": Operator(False, True, True),
+    **dict.fromkeys((b"f", b"F", b"f*"), Operator(True, False)),
+    **dict.fromkeys((b"B", b"B*"), Operator(True, True)),
+    **dict.fromkeys((b"b", b"b*"), Operator(True, True, True)),
+    b"n": Operator(False, False),
+}  # fmt: skip
+
+
+class Look(NamedTuple):
+    """The state that a path is painted in, as far as its place depends on it."""
+
+    ctm: Affine
+    clip: Clip
+    width: float
+    cap: int
+    dashed: bool
+
+
+class Painted(NamedTuple):
+    """A painted plain path: its source, one letter an operator, and how it was painted."""
+
+    path: bytes
+    code: bytes
+    operator: bytes
+    fill: Paint | None
+    stroke: Paint | None
+    look: Look
+    layer: OnLayer
+
+
+class Place(NamedTuple):
+    """What is seen of a path, and whether more would be without the clip."""
+
+    seen: Box
+    clipped: bool
+
+
+def place(look: Look, runs: list[Run], fill: bool, stroke: bool) -> Place | None:
+    """Return the place of a path; None where nothing of it is seen."""
+    if stroke:
+        box = stroke_box(runs, look.ctm, look.width, look.cap == 0 and not fill)
+    else:
+        box = runs_box(runs)
+    if not (min(box.x0, box.y0) > -FARTHEST and max(box.x1, box.y1) < FARTHEST):
+        raise ValueError("the path leads out of all bounds")
+    seen = look.clip.cut(box)
+    return None if seen is None else Place(seen, not look.clip.holds(box))
+
+
+class Waiting:
+    """Paths painted one after the other, which `settle` places in the same order."""
+
+    def __init__(self, walk: Walk) -> None:
+        self._walk = walk
+        self._paths: list[Painted] = []
+        self._bytes = 0
+
+    def add(self, path: Painted) -> None:
+        """Take a path that is not empty, begins with `m` or `re`, and has finite numbers."""
+        self._paths.append(path)
+        self._bytes += len(path.path)
+        if self._bytes > MOST_BYTES:
+            self.settle()
+
+    def settle(self) -> None:
+        """Place all paths that wait, and note those that lead out of bounds."""
+        if self._paths:
+            paths, self._paths, self._bytes = self._paths, [], 0
+            if len(paths) <= FEW:
+                self._place_each(paths)
+            else:
+                self._place_all(paths)
+
+    def _place_each(self, paths: list[Painted]) -> None:
+        for path in paths:
+            look, filled = path.look, path.fill is not None
+            builder = PathBuilder()
+            for operator, numbers in plain.pieces(path.path):
+                CONSTRUCTION[operator](builder, look.ctm, numbers)
+            if OPERATORS[path.operator].close:
+                builder.close()
+            runs = builder.fillable() if filled else builder.strokable()
+            try:
+                found = place(look, runs, filled, path.stroke is not None) if runs else None
+            except ValueError as error:
+                self._walk.fault(path.operator, error)
+                continue
+            if found is not None:
+                width = 0.0 if path.stroke is None else stroke_width(look.ctm, look.width)
+                pile = self._pile(path)
+                pile.paths.append(
+                    _item(path, found.seen, width, tuple(map(tuple, runs)), found.clipped)
+                )
+                pile.painted(path.fill, path.stroke)
+
+    def _pile(self, path: Painted) -> Pile:
+        unseen = path.layer.hidden or self._walk.paints.unseen(path.fill, path.stroke)
+        findings = self._walk.findings
+        return findings.hidden if unseen else findings.shown
+
+    def _place_all(self, paths: list[Painted]) -> None:
+        sources, codes, operators, fills, strokes, looks, _ = zip(*paths, strict=True)
+        found = plain.corners(
+            sources, codes, [look.ctm for look in looks], [fill is not None for fill in fills]
+        )
+        reach, widths = _pens(looks, fills, strokes, found)
+        boxes = _boxes(found) + reach
+        inside = np.all((boxes[:, :2] > -FARTHEST) & (boxes[:, 2:] < FARTHEST), axis=1)
+        lone = found.runs[1:] == found.runs[:-1]
+        seen, shown, whole = _cut(boxes, [look.clip for look in looks], inside & ~lone)
+        corners = Corners(found.points, found.starts.tolist())
+        found.points.flags.writeable = False
+        ends = found.runs.tolist()
+        piles: dict[tuple[int, int, bool], Pile] = {}
+        rows = seen.tolist()
+        make = tuple.__new__
+        wholes = whole.tolist()
+        for at in np.flatnonzero(shown | ~(inside | lone)).tolist():
+            path = paths[at]
+            if not inside[at]:
+                self._walk.fault(operators[at], ValueError("the path leads out of all bounds"))
+                continue
+            key = id(path.fill), id(path.stroke), path.layer.hidden
+            pile = piles.get(key)
+            if pile is None:
+                pile = piles[key] = self._pile(path)
+                pile.painted(path.fill, path.stroke)
+            segments = Subpaths(corners, ends[at], ends[at + 1])
+            pile.paths.append(
+                _item(path, make(Box, rows[at]), widths[at], segments, not wholes[at])
+            )
+
+
+def _item(
+    path: Painted,
+    seen: Box,
+    width: float,
+    segments: Sequence[tuple[float, ...]],
+    clipped: bool,
+) -> PathItem:
+    stroke = path.stroke
+    return PathItem(
+        seen, path.fill, stroke, width, stroke is not None and path.look.dashed,
+        path.layer.name, segments, clipped,
+    )  # fmt: skip
+
+
+def _boxes(found: plain.Corners) -> FloatArray:
+    """Return the box round each path's corners (n, 4); of 0 where it has none."""
+    some = np.flatnonzero(found.runs[1:] > found.runs[:-1])
+    boxes = np.zeros((len(found.runs) - 1, 4))
+    if len(some):
+        begin = found.starts[found.runs[some]]
+        boxes[some, :2] = np.minimum.reduceat(found.points, begin)
+        boxes[some, 2:] = np.maximum.reduceat(found.points, begin)
+    return boxes
+
+
+def _pens(
+    looks: Sequence[Look],
+    fills: Sequence[Paint | None],
+    strokes: Sequence[Paint | None],
+    found: plain.Corners,
+) -> tuple[FloatArray, list[float]]:
+    """Return how far strokes reach over the corners' boxes (n, 4), as `paths.stroke_box` has it,
+    and their widths in mm."""
+    reach, widths = np.zeros((len(looks), 4)), [0.0] * len(looks)
+    pens: dict[tuple[int, float], tuple[tuple[float, float, float, float], float]] = {}
+    count = np.diff(found.starts[found.runs])
+    for at, stroke in enumerate(strokes):
+        if stroke is None:
+            continue
+        ctm, _, width, cap, _ = looks[at]
+        if cap == 0 and fills[at] is None and count[at] == 2:
+            run = found.points[found.starts[found.runs[at]] :][:2].ravel().tolist()
+            straight, bare = stroke_box([run], ctm, width, True), runs_box([run])
+            reach[at] = np.subtract(straight, bare)
+            widths[at] = stroke_width(ctm, width)
+            continue
+        key = id(ctm), width
+        pen = pens.get(key)
+        if pen is None:
+            point = stroke_box([[0.0, 0.0]], ctm, width, False)
+            pen = pens[key] = point, stroke_width(ctm, width)
+        reach[at], widths[at] = pen
+    return reach, widths
+
+
+def _cut(
+    boxes: FloatArray, clips: Sequence[Clip], wanted: Flags
+) -> tuple[FloatArray, Flags, Flags]:
+    """Return what each path's own clip leaves of the boxes wanted, whether that is anything, and
+    whether it is all."""
+    seen = boxes.copy()
+    shown, whole = np.zeros(len(boxes), np.bool_), np.zeros(len(boxes), np.bool_)
+    numbers = {id(clip): clip for clip in clips}
+    own = np.array([id(clip) for clip in clips])
+    for key, clip in numbers.items():
+        rows = np.flatnonzero((own == key) & wanted)
+        seen[rows], shown[rows], whole[rows] = clip.cut_all(boxes[rows])
+    return seen, shown, whole
+
+
+CONSTRUCTION: dict[bytes, Callable[[PathBuilder, Affine, list[float]], None]] = {
+    b"m": lambda path, ctm, at: path.move(ctm, *at),
+    b"l": lambda path, ctm, at: path.line(ctm, *at),
+    b"c": lambda path, ctm, at: path.curve(ctm, at),
+    b"v": lambda path, ctm, at: path.curve_from_here(ctm, at),
+    b"y": lambda path, ctm, at: path.curve(ctm, at + at[2:]),
+    b"h": lambda path, ctm, at: path.close(),
+    b"re": lambda path, ctm, at: path.rectangle(ctm, *at),
+}
+"""What each path construction operator (8.5.2) does with its operands."""

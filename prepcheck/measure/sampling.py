@@ -24,20 +24,24 @@ def sample(plane: ByteArray, grid: Grid, points: FloatArray) -> NDArray[np.float
     found = np.empty(len(places), np.float32)
     for start in range(0, len(places), _AT_A_TIME):
         own = slice(start, start + _AT_A_TIME)
-        x, y = places[own].T
-        column = (x - grid.left) / grid.pitch - 0.5
-        row = (grid.top - y) / grid.pitch - 0.5
-        c, r = np.floor(column), np.floor(row)
-        across, down = (column - c).astype(np.float32), (row - r).astype(np.float32)
-        upper, right, lower, last = _corners(plane, r.astype(np.intp), c.astype(np.intp))
-        before = 1 - across
-        above, below = upper * before, lower * before
-        above += right * across
-        below += last * across
-        above *= 1 - down
-        below *= down
-        np.add(above, below, out=found[own])
+        found[own] = _between(plane, grid, places[own, 0], places[own, 1])
     return found.reshape(points.shape[:-1])
+
+
+def _between(plane: ByteArray, grid: Grid, x: FloatArray, y: FloatArray) -> NDArray[np.float32]:
+    column = (x - grid.left) / grid.pitch - 0.5
+    row = (grid.top - y) / grid.pitch - 0.5
+    c, r = np.floor(column), np.floor(row)
+    across, down = (column - c).astype(np.float32), (row - r).astype(np.float32)
+    upper, right, lower, last = _corners(plane, r.astype(np.intp), c.astype(np.intp))
+    before = 1 - across
+    above, below = upper * before, lower * before
+    above += right * across
+    below += last * across
+    above *= 1 - down
+    below *= down
+    above += below
+    return np.asarray(above, np.float32)
 
 
 def _corners(
@@ -79,7 +83,8 @@ def along_rays(
     step = max(1, _AT_A_TIME // max(1, len(distances)))
     for start in range(0, len(points), step):
         own = slice(start, start + step)
-        found[own] = sample(plane, grid, rays(points[own], normals[own], distances))
+        x, y = (points[own, n, None] + distances * normals[own, n, None] for n in (0, 1))
+        found[own] = _between(plane, grid, x.reshape(-1), y.reshape(-1)).reshape(x.shape)
     return found
 
 

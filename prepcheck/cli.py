@@ -6,7 +6,7 @@ import functools
 import os
 import signal
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, ParamSpec
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 P = ParamSpec("P")
 _MOST_JOBS = 4
+_GRAVITY = (ExitCode.CLEAR, ExitCode.QUERY, ExitCode.STOP, ExitCode.CRASHED, ExitCode.OUTPUT)
+"""Of several orders the last of these decides."""
 
 EXIT_CODES = """\b
 Exit codes
@@ -152,8 +154,7 @@ def check(
                 "--proof, --json and --letter name one file, but there are "
                 f"{len(gathered.batches)} orders here; use --out, which gives each its own"
             )
-        results: list[Result] = []
-        faults: list[OutputError] = []
+        worst = ExitCode.CLEAR
         for batch in gathered.batches:
             outputs = _Outputs(
                 proof or out / f"{batch.stem}-proof.pdf",
@@ -161,12 +162,14 @@ def check(
                 letter,
             )
             try:
-                results.append(_check_one(batch, outputs, quiet, jobs, ahead))
+                # Of a finished order no more is kept, however many there are.
+                code = exit_code(_check_one(batch, outputs, quiet, jobs, ahead))
             except OutputError as fault:
-                faults.append(fault)
+                code = fault.exit_code
                 _tell(*(f"prepcheck: {line}" for line in fault.lines))
+            worst = max(worst, code, key=_GRAVITY.index)
             ahead = None
-        return ExitCode.OUTPUT if faults else exit_code(results)
+        return worst
 
 
 class _Outputs(NamedTuple):
@@ -265,7 +268,7 @@ def compare(
     write_compared(compared, proof=outputs.proof, report=outputs.report, made_on=date.today())
     if not quiet:
         _print(str(outputs))
-    return exit_code([compared.comparison.new])
+    return exit_code(compared.comparison.new)
 
 
 @cli.command(epilog=EXIT_CODES)
@@ -346,16 +349,12 @@ def explain(identifier: str | None) -> None:
     _print(checks_text() if identifier is None else check_text(identifier))
 
 
-def exit_code(results: Iterable[Result]) -> ExitCode:
-    """Return the exit code of results, of which the gravest decides."""
-    from prepcheck.findings import Verdict
-
-    results = list(results)
-    if any(result.crashed for result in results):
+def exit_code(result: Result) -> ExitCode:
+    """Return the exit code of a result."""
+    if result.crashed:
         return ExitCode.CRASHED
-    worst = Verdict.worst(result.verdict for result in results)
     codes = {"clear": ExitCode.CLEAR, "query": ExitCode.QUERY, "stop": ExitCode.STOP}
-    return codes[worst.value]
+    return codes[result.verdict.value]
 
 
 @contextmanager

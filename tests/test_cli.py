@@ -16,7 +16,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 import prepcheck
-from prepcheck import errors
+from prepcheck import errors, findings
 from prepcheck.checks import declarations
 from prepcheck.cli import EXIT_CODES, cli, exit_code
 from prepcheck.errors import ArtworkError, ExitCode, PrepcheckError
@@ -275,7 +275,37 @@ def test_every_error_ends_in_a_code_of_the_table() -> None:
     ],
 )
 def test_the_gravest_decides(parts: list[PartResult], code: ExitCode) -> None:
-    assert exit_code([order(part("Z")), order(*parts)]) is code
+    assert exit_code(order(part("Z"), *parts)) is code
+
+
+@pytest.mark.parametrize(
+    ("each", "code"),
+    [
+        ([part("A"), part("A", TURNED), part("A")], ExitCode.QUERY),
+        ([part("A", SHORT), part("A", TURNED)], ExitCode.STOP),
+        ([part("A", crashed=True), part("A", SHORT)], ExitCode.CRASHED),
+        ([errors.OutputError("disk full"), part("A", crashed=True)], ExitCode.OUTPUT),
+    ],
+)
+def test_the_gravest_of_several_orders_decides(
+    each: list[PartResult | errors.OutputError],
+    code: ExitCode,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    ends = iter(each)
+
+    def ended(*_: object) -> findings.Result:
+        end = next(ends)
+        if isinstance(end, errors.OutputError):
+            raise end
+        return order(end)
+
+    monkeypatch.setattr("prepcheck.cli._check_one", ended)
+    for number in range(len(each)):
+        (tmp_path / str(number)).mkdir()
+        two_labels(tmp_path / str(number))
+    assert run("check", tmp_path, "--out", tmp_path / "out", "--quiet").exit_code == code
 
 
 def test_a_check_that_crashes_ends_in_five(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache, cached_property
 from pathlib import Path
 
 from prepcheck.art.sniff import HEAD_BYTES, sniff
@@ -57,9 +58,9 @@ def gather(
     together are one. With `order_path`, the art files are parts of that order; with none named,
     all its parts. Raises UsageError, OrderError or SpecError with every fault found.
     """
-    named = None if spec is None else load_spec(spec)
+    specs = _Specs(None if spec is None else load_spec(spec))
     if order_path is not None:
-        return Gathered((_order_batch(order_path, named, settings, arts),))
+        return Gathered((_order_batch(order_path, specs, settings, arts),))
     if not arts:
         raise UsageError("nothing to check; name an order file, art files or a folder")
     orders: list[Path] = []
@@ -77,32 +78,53 @@ def gather(
             orders.append(art)
         else:
             files.append(art)
-    batches = [*_order_batches(list(dict.fromkeys(orders)), named, settings)]
+    batches = [*_order_batches(list(dict.fromkeys(orders)), specs, settings)]
     if files:
-        batches.append(_loose_batch(list(dict.fromkeys(files)), named, settings))
+        batches.append(_loose_batch(list(dict.fromkeys(files)), specs, settings))
     return Gathered(tuple(_distinct(batches)), tuple(left_out))
 
 
 def order_batch(order: Order, folder: Path, spec: Spec | None, settings: Settings) -> Batch:
     """Return the batch of an order that is at hand; `folder` is where its files are looked for."""
-    return _batch_of(order, None, folder, order.part, spec, settings)
+    return _batch_of(order, None, folder, order.part, _Specs(spec), settings)
 
 
-def _order_batches(paths: Sequence[Path], spec: Spec | None, settings: Settings) -> Iterator[Batch]:
+class _Specs:
+    """The spec that was named for all parts, if any; else loads each spec once, whoever asks."""
+
+    def __init__(self, named: Spec | None) -> None:
+        self.named = named
+        self.load = cache(load_spec)
+
+    @cached_property
+    def shipped(self) -> tuple[Spec, ...]:
+        return tuple(self.load(name) for name in spec_names())
+
+    def of(self, part: OrderPart, folder: Path) -> tuple[tuple[Spec, ...], str | None]:
+        """Return what a part may be, and who says so when that is one."""
+        if self.named is not None:
+            return (self.named,), "named for this check"
+        if part.spec is None:
+            return self.shipped, None
+        own = part.spec.endswith(".toml")
+        return (self.load(folder / part.spec if own else part.spec),), "named in the order"
+
+
+def _order_batches(paths: Sequence[Path], specs: _Specs, settings: Settings) -> Iterator[Batch]:
     faults: list[OrderError | SpecError] = []
     for path in paths:
         try:
-            yield _order_batch(path, spec, settings, ())
+            yield _order_batch(path, specs, settings, ())
         except (OrderError, SpecError) as fault:
             faults.append(fault)
     if faults:
         raise type(faults[0])(*(line for fault in faults for line in fault.lines))
 
 
-def _order_batch(path: Path, spec: Spec | None, settings: Settings, only: Sequence[Path]) -> Batch:
+def _order_batch(path: Path, specs: _Specs, settings: Settings, only: Sequence[Path]) -> Batch:
     order = load_order(path)
     parts = order.part if not only else _chosen(order, path, only)
-    return _batch_of(order, path, path.parent, parts, spec, settings)
+    return _batch_of(order, path, path.parent, parts, specs, settings)
 
 
 def _chosen(order: Order, path: Path, only: Sequence[Path]) -> tuple[OrderPart, ...]:
@@ -124,19 +146,19 @@ def _batch_of(
     path: Path | None,
     folder: Path,
     parts: Sequence[OrderPart],
-    spec: Spec | None,
+    specs: _Specs,
     settings: Settings,
 ) -> Batch:
     tasks = []
     faults = []
     for part in parts:
         try:
-            specs, told = _specs_for(part, folder, spec)
+            likely, told = specs.of(part, folder)
         except SpecError as fault:
             faults += [f"{path or 'order'}: part {part.name!r}: {line}" for line in fault.lines]
             continue
         file = part_path(part, folder)
-        tasks.append(Task(part.name, part.file, file, specs, told, part, order, settings=settings))
+        tasks.append(Task(part.name, part.file, file, likely, told, part, order, settings=settings))
     if faults:
         raise SpecError(*faults)
     head = order.order
@@ -158,23 +180,12 @@ def _batch_of(
     return Batch(stem, facts, tuple(tasks), order, path)
 
 
-def _specs_for(
-    part: OrderPart, folder: Path, spec: Spec | None
-) -> tuple[tuple[Spec, ...], str | None]:
-    if spec is not None:
-        return (spec,), "named for this check"
-    if part.spec is None:
-        return _shipped(), None
-    own = part.spec.endswith(".toml")
-    return (load_spec(folder / part.spec if own else part.spec),), "named in the order"
-
-
-def _loose_batch(files: Sequence[Path], spec: Spec | None, settings: Settings) -> Batch:
-    specs = _shipped() if spec is None else (spec,)
-    told = None if spec is None else "named for this check"
+def _loose_batch(files: Sequence[Path], specs: _Specs, settings: Settings) -> Batch:
+    likely = specs.shipped if specs.named is None else (specs.named,)
+    told = None if specs.named is None else "named for this check"
     names = _names(files)
     tasks = tuple(
-        Task(_shown(name), _shown(file.name), file, specs, told, settings=settings)
+        Task(_shown(name), _shown(file.name), file, likely, told, settings=settings)
         for name, file in zip(names, files, strict=True)
     )
     more = len(files) - 1
@@ -195,10 +206,6 @@ def _names(files: Sequence[Path]) -> list[str]:
         name if names.count(name) == 1 else f"{name} ({names[: i + 1].count(name)})"
         for i, name in enumerate(names)
     ]
-
-
-def _shipped() -> tuple[Spec, ...]:
-    return tuple(load_spec(name) for name in spec_names())
 
 
 def _distinct(batches: Sequence[Batch]) -> Iterator[Batch]:

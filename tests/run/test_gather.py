@@ -141,3 +141,12 @@ def test_unknown_specs_in_an_order_name_the_part(tmp_path: Path) -> None:
 )
 def test_file_names_from_order_numbers(text: str, stem: str) -> None:
     assert slug(text) == stem
+
+
+def test_a_spec_is_loaded_once_for_all_parts_and_orders(tmp_path: Path) -> None:
+    for name in ("one", "two"):
+        (tmp_path / name).mkdir()
+        two_labels(tmp_path / name)
+    tasks = [task for batch in gather([tmp_path]).batches for task in batch.tasks]
+    assert len(tasks) == 4
+    assert len({id(spec) for task in tasks for spec in task.specs}) == len(tasks[0].specs) > 1

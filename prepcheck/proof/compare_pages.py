@@ -215,13 +215,19 @@ def _page_leaf(
         _head(pen, title, part, page.changes)
         rooms = _rooms(pen, outline)
         shown = outline.bounds.grown(spec.bleed.wanted_mm + _AROUND_MM)
-        views = (("Before", before), ("After", after), ("Difference", page.difference or after))
-        for (name, picture), room in zip(views, rooms, strict=True):
+        views = (
+            ("Before", before, page.shown_by[0]),
+            ("After", after, page.shown_by[1]),
+            ("Difference", page.difference or after, ""),
+        )
+        for (name, picture, shown_by), room in zip(views, rooms, strict=True):
             scale = _scale(shown, room)
             place = _place(shown, room, scale)
             to_page = Projection.centred(place.centre, shown.centre, scale)
-            pen.text(room.x, room.y - 6, name.upper(), LABEL)
-            pen.text(room.right, room.y - 6, scale_words(scale), SMALL, Align.RIGHT)
+            left = pen.text(room.x, room.y - 6, name.upper(), LABEL) + 9
+            right = pen.text(room.right, room.y - 6, scale_words(scale), SMALL, Align.RIGHT) + 9
+            words = shortened(shown_by, SMALL, room.width - left - right)
+            pen.text(room.x + left, room.y - 6, words, SMALL)
             with pen.clipped([place.corners]):
                 draw_picture(pen, to_page, picture)
                 draw_features(pen, to_page, features(spec, outline)[-1:])

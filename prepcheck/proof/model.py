@@ -132,6 +132,8 @@ class ComparedPage:
     before: Picture | None = None
     after: Picture | None = None
     difference: Picture | None = None
+    shown_by: tuple[str, str] = ("", "")
+    """The paper and characterisation, or the profile, that each is shown by."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ from prepcheck.press.printed import plates_or_screen, printed_view
 from prepcheck.press.view import ByteArray
 from prepcheck.proof.model import ComparedPage
 from prepcheck.run.answer import without_numpy
-from prepcheck.run.printing import jpeg, picture_of
+from prepcheck.run.printing import jpeg, picture_of, shown_by
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.spec.model import Spec
 
@@ -160,12 +160,12 @@ def _compared(one: _Face, other: _Face, spec: Spec, settings: Settings) -> Compa
         kept,
         shift,
     )
+    conditions = shown_by(one.condition), shown_by(other.condition)
     if not places:
-        return ComparedPage(changes, other.index, before, after)
+        return ComparedPage(changes, other.index, before, after, shown_by=conditions)
     shown = _difference(grid, light_before, light_after, inside, places)
-    return ComparedPage(
-        changes, other.index, before, after, jpeg(shown, grid, settings.jpeg_quality)
-    )
+    difference = jpeg(shown, grid, settings.jpeg_quality)
+    return ComparedPage(changes, other.index, before, after, difference, conditions)
 
 
 def _shift(offset: Offset, pitch: float) -> Shift | None:

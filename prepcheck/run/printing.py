@@ -143,6 +143,11 @@ def total_ink(cells: Cells, bleed_mm: float, limit_percent: float | None) -> Tot
     return TotalInk(greatest, over, cells.not_in_inks(bleed_mm))
 
 
+def shown_by(condition: PrintCondition) -> str:
+    """Return by what the inks of a picture are shown."""
+    return f"{condition.title} ({condition.source.partition(':')[0]})"
+
+
 def picture_of(plates: Plates, condition: PrintCondition, settings: Settings) -> Picture:
     """Return how plates look on the paper of a print condition."""
     return jpeg(appearance(plates, condition), plates.grid, settings.jpeg_quality)
@@ -202,7 +207,7 @@ def ink_pictures(
     mapped = reduced(fine, mm_per_px(settings.ink_map.ppi(plates.grid.box)))
     drawn = ink_map(mapped, limit_percent)
     return InkPictures(
-        f"{condition.title} ({condition.source.partition(':')[0]})",
+        shown_by(condition),
         shown,
         Picture(_png(drawn), mapped.grid),
         tuple(Swatch(step.words, _hex(step.colour), step.pattern.value) for step in drawn.steps),

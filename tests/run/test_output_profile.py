@@ -168,3 +168,5 @@ def test_a_comparison_shows_each_file_by_its_own_profile(tmp_path: Path) -> None
     assert page.before is not None
     assert page.after is not None
     assert page.before.data != page.after.data
+    assert "coated board" in page.shown_by[0]
+    assert page.shown_by[1].startswith("The file's own output profile (Offset on uncoated")

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from prepcheck.run.compare import compare as compare
     from prepcheck.run.examine import inspect as inspect
 
-__all__ = ["__version__", "inspect"]
+__all__ = ["__version__", "compare", "inspect"]
 
 __version__ = "0.1.0"
 
@@ -18,4 +19,8 @@ def __getattr__(name: str) -> Any:
         from prepcheck.run.examine import inspect
 
         return inspect
+    if name == "compare":
+        from prepcheck.run.compare import compare
+
+        return compare
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

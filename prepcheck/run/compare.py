@@ -14,7 +14,7 @@ from prepcheck.proof.compare_pages import write_comparison
 from prepcheck.proof.model import ComparedPage, ComparedPart, ProofPart
 from prepcheck.report.compare import comparison_text
 from prepcheck.run.answer import Task
-from prepcheck.run.examine import Examined, Progress, examine
+from prepcheck.run.examine import ArtPath, Examined, Progress, examine
 from prepcheck.run.gather import Batch, gather
 from prepcheck.run.pair import PairAnswer, PairTask, compare_pair
 from prepcheck.run.settings import DEFAULT, Settings
@@ -39,20 +39,25 @@ _Side = tuple[Task, ProofPart]
 
 
 def compare(
-    old: Path,
-    new: Path,
+    old: ArtPath,
+    new: ArtPath,
     *,
-    spec: str | Path | None = None,
+    spec: ArtPath | None = None,
     jobs: int = 1,
+    proof: ArtPath | None = None,
+    report: ArtPath | None = None,
+    made_on: date | None = None,
     progress: Progress | None = None,
     settings: Settings = DEFAULT,
 ) -> Compared:
     """Check two files, or two orders, and tell what changed from one to the other.
 
-    Parts of orders belong together by name, else by side; single files always do. Raises
-    UsageError, SpecError or OrderError, one line a fault.
+    Parts of orders belong together by name, else by side; single files always do. `proof` and
+    `report` are paths to write the proof PDF and the JSON report of the comparison to; the rest
+    is as for `inspect`. Raises UsageError, SpecError or OrderError, one line a fault, and
+    OutputError.
     """
-    batches = _one(old, spec, settings), _one(new, spec, settings)
+    batches = _one(Path(old), spec, settings), _one(Path(new), spec, settings)
     before, after = (
         examine(batch, jobs=jobs, pictures=False, progress=progress) for batch in batches
     )
@@ -65,7 +70,14 @@ def compare(
         tuple(part.changes for part in parts),
         fate_of(before.result.findings, after.result.findings),
     )
-    return Compared(comparison, parts, batches)
+    compared = Compared(comparison, parts, batches)
+    write_compared(
+        compared,
+        proof=None if proof is None else Path(proof),
+        report=None if report is None else Path(report),
+        made_on=made_on or date.today(),
+    )
+    return compared
 
 
 def write_compared(

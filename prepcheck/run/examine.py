@@ -48,6 +48,7 @@ def inspect(
     jobs: int = 1,
     proof: ArtPath | None = None,
     report: ArtPath | None = None,
+    letter: ArtPath | None = None,
     made_on: date | None = None,
     progress: Progress | None = None,
     settings: Settings = DEFAULT,
@@ -56,9 +57,10 @@ def inspect(
 
     `order_or_art` is an order file (.toml), an art file, a folder with one order or with art, a
     sequence of art files, or an `Order` (its files are then looked for in the current folder).
-    `spec` names a spec or a TOML file; without it each piece is recognised by its size. `proof`
-    and `report` are paths to write the proof PDF and the JSON report to; `made_on` is the date on
-    the proof, today by default. `jobs` parts are examined at a time.
+    `spec` names a spec or a TOML file; without it each piece is recognised by its size. `proof`,
+    `report` and `letter` are paths to write the proof PDF, the JSON report and the plain-text
+    message to the client to; `made_on` is the date on the proof, today by default. `jobs` parts
+    are examined at a time.
 
     Worker processes may import the script that calls this: it must do so under
     `if __name__ == "__main__":`.
@@ -80,6 +82,7 @@ def inspect(
         batches[0],
         proof=None if proof is None else Path(proof),
         report=None if report is None else Path(report),
+        letter=None if letter is None else Path(letter),
         made_on=made_on or date.today(),
     )
     return examined.result

@@ -175,3 +175,16 @@ def test_the_command(tmp_path: Path) -> None:
     assert result.exit_code == ExitCode.STOP
     assert result.output == ""
     assert CliRunner().invoke(cli, ["compare", "no.pdf", str(new)]).exit_code == ExitCode.USAGE
+
+
+def test_the_proof_and_the_report_are_written_where_asked_for(tmp_path: Path) -> None:
+    """Paths may be text; what is written is what the command writes."""
+    old, new = label(tmp_path / "old.pdf"), label(tmp_path / "new.pdf", bar=9.0)
+    proof, report = tmp_path / "changes.pdf", tmp_path / "changes.json"
+    done = compare(
+        str(old), str(new), proof=str(proof), report=str(report), made_on=DAY, settings=QUICK
+    )
+    assert report.read_text() == comparison_text(done.comparison)
+    assert len(PdfReader(proof).pages) == 2
+    with pytest.raises(UsageError):
+        compare(old, new, report=new, settings=QUICK)

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 
 from prepcheck.checks import order_declarations
 from prepcheck.cli import cli
-from prepcheck.errors import ExitCode
+from prepcheck.errors import ExitCode, UsageError
 from prepcheck.findings import Finding, Result, Severity
 from prepcheck.order import load_order
 from prepcheck.report.json import report_text
@@ -180,6 +180,10 @@ def test_letter_and_explain(tmp_path: Path) -> None:
     text = letter.read_text(encoding="utf-8")
     assert "Dear Fernweh Tapes," in text
     assert "The label for side B is missing" in text
+    inspect(path, letter=tmp_path / "same.txt", settings=QUICK)
+    assert (tmp_path / "same.txt").read_text(encoding="utf-8") == text
+    with pytest.raises(UsageError):
+        inspect(path, letter=path, settings=QUICK)
     assert CliRunner().invoke(cli, ["explain", "order.same-art"]).exit_code == 0
     listed = CliRunner().invoke(cli, ["explain"]).output
     assert "order.missing-part" in listed

@@ -17,6 +17,7 @@ from prepcheck.press.condition import load_condition
 from prepcheck.press.icc import condition_profile
 from prepcheck.proof.model import Printed
 from prepcheck.run.answer import Answer, Task
+from prepcheck.run.compare import compare
 from prepcheck.run.events import Event, Finished, Started
 from prepcheck.run.examine import examine, inspect
 from prepcheck.run.gather import gather
@@ -41,8 +42,9 @@ def stumble_on_a(task: Task) -> Answer:
 
 
 def test_the_package_shows_what_it_promises() -> None:
-    assert prepcheck.__all__ == ["__version__", "inspect"]
+    assert prepcheck.__all__ == ["__version__", "compare", "inspect"]
     assert prepcheck.inspect is inspect
+    assert prepcheck.compare is compare
     with pytest.raises(AttributeError):
         _ = prepcheck.nothing
 

@@ -57,11 +57,6 @@ def _of_condition(condition: PrintCondition) -> ImageCms.ImageCmsTransform:
     return screen_transform(condition_profile(condition))
 
 
-@lru_cache(maxsize=4)
-def _of_profile(profile: bytes) -> ImageCms.ImageCmsTransform:
-    return screen_transform(profile, absolute=True)
-
-
 def _tints(look: SpotLook, transform: ImageCms.ImageCmsTransform) -> ByteArray:
     """Return the filter (256, 3) that each tint of a spot lays over what is below, 255 clear."""
     steps = np.array(look.steps)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import struct
+from functools import lru_cache
 
 import numpy as np
 from PIL import Image, ImageCms
@@ -71,6 +72,7 @@ def _assembled(tags: dict[bytes, bytes]) -> bytes:
     return header + directory + body
 
 
+@lru_cache(maxsize=8)
 def screen_transform(profile: bytes, absolute: bool = False) -> ImageCms.ImageCmsTransform:
     """Return the transform from CMYK (255 solid) to sRGB by an ICC output profile.
 

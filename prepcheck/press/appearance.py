@@ -49,7 +49,9 @@ def _transform(
     condition: PrintCondition, profile: bytes | None = None
 ) -> ImageCms.ImageCmsTransform:
     profile = condition.profile if profile is None else profile
-    return _of_condition(condition) if profile is None else _of_profile(profile)
+    if profile is None:
+        return _of_condition(condition)
+    return screen_transform(profile, absolute=True)
 
 
 @lru_cache(maxsize=4)

@@ -24,7 +24,7 @@ from prepcheck.art.pdf.objects import array, entry, integer, numbers, raw_entry,
 from prepcheck.art.pdf.streams import filter_names
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import FloatArray
-from prepcheck.press.conversion import ConvertedSpace, ToInks
+from prepcheck.press.conversion import ConvertedSpace, ToInks, Way
 from prepcheck.press.mix import Mix, Scope, mix_of, scope_of, space_plates
 from prepcheck.press.record import Picture
 from prepcheck.press.view import ByteArray
@@ -163,22 +163,23 @@ def _decoded(picture: Picture, shrink: int, limits: Limits) -> Decoded:
     left = shrink // max(1, round(width / samples.data.shape[1]))
     if left > 1:
         samples = Samples(_shrunk(samples.data, left), samples.space)
+    base = picture.space.base if isinstance(picture.space, Indexed) else picture.space
+    if isinstance(base, ConvertedSpace) and scope_of(samples.space) is Scope.SEEN:
+        if inverted:
+            samples = Samples(255 - samples.data, samples.space)
+        return in_inks(samples, base.to_inks, base.way.profile)
     decoded = decoded_samples(samples)
     if inverted and decoded.plates:
         return decoded._replace(light=not decoded.light)
     if inverted:
         decoded = decoded._replace(data=255 - decoded.data)
-    base = picture.space.base if isinstance(picture.space, Indexed) else picture.space
-    if isinstance(base, ConvertedSpace) and not decoded.plates:
-        return in_inks(decoded, base.to_inks)
     return decoded
 
 
-def in_inks(decoded: Decoded, to_inks: ToInks | None) -> Decoded:
-    """Return a picture without ink amounts converted to process inks."""
-    if decoded.plates or to_inks is None:
-        return decoded
-    return Decoded(to_inks.samples(decoded.data), PROCESS_INKS, light=False)
+def in_inks(samples: Samples, to_inks: ToInks, profile: bytes | None) -> Decoded:
+    """Return samples without ink amounts converted to process inks, those of RGB by a profile."""
+    way = Way(True) if _is_lab(samples.space) else Way(False, profile)
+    return Decoded(to_inks.samples(_three(samples.data), way), PROCESS_INKS, light=False)
 
 
 def decoded_samples(samples: Samples) -> Decoded:

@@ -23,7 +23,7 @@ from prepcheck.press.conversion import OutputProfile, ToInks
 from prepcheck.press.copies import Copy, Exact
 from prepcheck.press.mix import SEEN_RGB, Plateset
 from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
-from prepcheck.press.pictures import Decoded, in_inks, recoloured
+from prepcheck.press.pictures import Decoded, recoloured
 from prepcheck.press.plan import Reach, partition
 from prepcheck.press.plate_copies import MaskCopy, PlateCopy
 from prepcheck.press.raster import placed_plates, read_raster
@@ -115,9 +115,9 @@ def separation(page: Page, profile: OutputProfile | None = None) -> Separation:
     """
     to_inks = None if profile is None else ToInks(profile)
     if not isinstance(page, PdfPage):
-        decoded = read_raster(page)
-        named = "" if decoded.plates or to_inks is None else to_inks.name
-        return _RasterSeparation(page, in_inks(decoded, to_inks), named)
+        decoded, converted = read_raster(page, to_inks)
+        named = to_inks.name if converted and to_inks is not None else ""
+        return _RasterSeparation(page, decoded, named)
     handle = page.document
     with reading(handle.path, handle.limits):
         recorder = Recorder(handle.layers, handle.limits, to_inks)

@@ -9,9 +9,12 @@ import numpy as np
 from PIL import Image
 
 from prepcheck.art.model import PROCESS_INKS, Page, Samples
+from prepcheck.art.raster import RasterPage
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import ROUNDING, Affine, Grid
-from prepcheck.press.pictures import Decoded, decoded_samples
+from prepcheck.press.conversion import ToInks
+from prepcheck.press.mix import Scope, scope_of
+from prepcheck.press.pictures import Decoded, decoded_samples, in_inks
 from prepcheck.press.view import ByteArray
 
 SQUARE = 1e-6
@@ -42,12 +45,19 @@ def raster_plates(
 ) -> tuple[tuple[str, ...], ByteArray, ByteArray | None]:
     """Return ink names, their plates (inks, rows, columns) over the grid, and paint without ink
     amounts as RGB (rows, columns, 3), None where the picture has inks."""
-    return placed_plates(read_raster(page), page, to_frame, grid)
+    return placed_plates(read_raster(page)[0], page, to_frame, grid)
 
 
-def read_raster(page: Page) -> Decoded:
-    """Return the samples of a raster page; raises UnreadableError when there are none."""
-    return decoded_samples(_samples(page))
+def read_raster(page: Page, to_inks: ToInks | None = None) -> tuple[Decoded, bool]:
+    """Return the samples of a raster page, and whether they were converted to inks.
+
+    Raises UnreadableError when there are none.
+    """
+    samples = _samples(page)
+    if to_inks is None or scope_of(samples.space) is not Scope.SEEN:
+        return decoded_samples(samples), False
+    profile = page.facts.profile_data if isinstance(page, RasterPage) else None
+    return in_inks(samples, to_inks, profile), True
 
 
 def placed_plates(

@@ -5,6 +5,8 @@ from __future__ import annotations
 import itertools
 import struct
 
+from PIL import ImageCms
+
 from prepcheck.press.condition import load_condition
 from prepcheck.press.icc import condition_profile
 
@@ -32,6 +34,19 @@ def press_profile(condition: str = "coated-board") -> bytes:
         body += data + bytes(-len(data) % 4)
     size = struct.pack(">I", start + len(body))
     return size + shown[4:_TAGS] + directory + body
+
+
+def exchanged_rgb() -> bytes:
+    """Return a profile like sRGB, in which red and green have changed places."""
+    data = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
+    count = struct.unpack(">I", data[_TAGS : _TAGS + 4])[0]
+    places = {}
+    for index in range(count):
+        at = _TAGS + 4 + _TAG * index
+        places[bytes(data[at : at + 4])] = slice(at + 4, at + _TAG)
+    red, green = places[b"rXYZ"], places[b"gXYZ"]
+    data[red], data[green] = data[green], data[red]
+    return bytes(data)
 
 
 def _to_inks() -> bytes:

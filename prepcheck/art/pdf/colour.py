@@ -70,6 +70,9 @@ class Grey(ColourSpace):
 class RgbSpace(ColourSpace):
     """DeviceRGB, CalRGB and RGB profiles: no ink amounts."""
 
+    profile: bytes | None = None
+    """The ICC profile by which its numbers are meant, where there is one."""
+
     def inks(self, components: Sequence[float]) -> Inks:
         return ()
 
@@ -291,8 +294,10 @@ def _read_lab(source: list[Any], context: _Context) -> ColourSpace:
 def _read_icc(source: list[Any], context: _Context) -> ColourSpace:
     stream = _follow(source[1])
     count = int(_follow(stream["/N"]))
+    data = None
     try:
-        profile = read_profile(decoded(stream))
+        data = decoded(stream)
+        profile = read_profile(data)
     except _FAULTS:
         profile = Profile(None, None)
     if profile.data_space == "Lab " and count == 3:
@@ -302,8 +307,11 @@ def _read_icc(source: list[Any], context: _Context) -> ColourSpace:
         return Lab(
             Space(SpaceFamily.ICC, 3, lab.facts, (), profile.description), lab.white, lab.ranges
         )
-    maker, base = {1: (Grey, DEVICE_GREY), 3: (RgbSpace, DEVICE_RGB), 4: (Cmyk, DEVICE_CMYK)}[count]
-    return maker(Space(SpaceFamily.ICC, count, base.facts, (), profile.description))
+    base = {1: DEVICE_GREY, 3: DEVICE_RGB, 4: DEVICE_CMYK}[count]
+    facts = Space(SpaceFamily.ICC, count, base.facts, (), profile.description)
+    if count == 3:
+        return RgbSpace(facts, data)
+    return Grey(facts) if count == 1 else Cmyk(facts)
 
 
 def _read_indexed(source: list[Any], context: _Context) -> ColourSpace:

@@ -7,7 +7,6 @@ passes through as it stands.
 from __future__ import annotations
 
 import copy
-import re
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
@@ -33,7 +32,7 @@ from prepcheck.art.pdf.objects import (
     truth,
 )
 from prepcheck.art.pdf.placing import inline_dictionary
-from prepcheck.art.pdf.tokens import Name, Operation, operands, operators
+from prepcheck.art.pdf.tokens import WITH_NUMBERS, Name, Operation, operands, operators
 from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine
 from prepcheck.press.mix import (
@@ -67,6 +66,7 @@ from prepcheck.press.record import (
     Shade,
     ShowText,
 )
+from prepcheck.press.rectangles import POINTS, corner, points
 
 if TYPE_CHECKING:
     from prepcheck.press.recorder import Recorder
@@ -93,31 +93,33 @@ class Reading:
         self.hidden: list[bool] = []
         self.pieces: list[bytes | Event] = recording.pieces
         self.kept = 0
-        self.last_used: Mix | None = None
+        self.used: dict[int, Mix] = {}
+        """Mixes that the survey has of this stream, by identity."""
+        self.device_colours: dict[tuple[bytes, bytes], tuple[ColourSpace, SetColour]] = {}
         self.path_points = 0
         self.path_start = b""
         self.aliases: dict[int, str] = {}
 
     def run(self) -> None:
-        points = 0
-        for operation in operators(self.data):
-            operator = operation.operator
-            cost = PATH_POINTS.get(operator)
-            if cost is not None:
-                if not points:
-                    self.path_start = operation.raw
-                points += cost
-                continue
+        for operation in operators(self.data, WITH_NUMBERS):
+            operator, path = operation.operator, operation.path
+            if path:
+                if not self.path_points:
+                    self.path_start = path
+                self.path_points += points(path)
             handler = HANDLERS.get(operator)
             if handler is not None:
-                self.path_points = points
                 try:
                     handler(self, operation)
                 except _FAULTS as fault:
                     self.recorder.trouble(_sentence(operation, fault))
                     self.replace(operation)
-            if operator in PATH_ENDS:
-                points = 0
+                if operator in PATH_ENDS:
+                    self.path_points = 0
+            elif operator in POINTS:
+                if not self.path_points:
+                    self.path_start = operation.raw
+                self.path_points += POINTS[operator]
         self.pieces.append(self.data[self.kept :])
         # What a stream leaves open must not swallow what a copy puts behind it.
         self.pieces.append(b"Q " * len(self.stack))
@@ -207,9 +209,14 @@ class Reading:
     # Colour
 
     def device(self, operation: Operation) -> None:
-        label, stroke = DEVICE_OPERATORS[operation.operator]
-        space = self.recorder.space(label, self.resources)
-        self.set_colour(operation, space, self.recorder.colour(space, stroke, operation.raw))
+        key = operation.operator, operation.raw
+        found = self.device_colours.get(key)
+        if found is None:
+            label, stroke = DEVICE_OPERATORS[operation.operator]
+            space = self.recorder.space(label, self.resources)
+            found = space, self.recorder.colour(space, stroke, operation.raw)
+            self.device_colours[key] = found
+        self.set_colour(operation, *found)
 
     def choose_space(self, operation: Operation) -> None:
         label = "/" + _label(operation)
@@ -250,7 +257,8 @@ class Reading:
         self, operation: Operation, space: ColourSpace, colour: SetColour, mix: Mix | None = None
     ) -> None:
         """Put a colour in the place of an operation; `mix` is a pattern's."""
-        self.replace(operation, colour)
+        self.pieces += (self.data[self.kept : operation.start], colour)
+        self.kept = operation.end
         mix = mix or colour.mix or BLACK
         state = self.state
         if colour.stroke:
@@ -275,28 +283,31 @@ class Reading:
         return self.mix_set(self.state.stroke, self.state.stroke_overprint)
 
     def mix_set(self, mix: Mix, overprint: bool) -> Plateset:
-        if mix is not self.last_used and not self.is_hidden:
-            self.last_used = mix
+        hidden = self.hidden and self.is_hidden
+        if not hidden and id(mix) not in self.used:
+            self.used[id(mix)] = mix
             self.recorder.survey.use(mix)
         if not overprint and mix.scope is not Scope.NONE:
-            return NOTHING if self.is_hidden else EVERY
+            return NOTHING if hidden else EVERY
         return self.painted(mix.painted(overprint, self.state.mode))
 
     def paint_path(self, operation: Operation) -> None:
         operator = operation.operator
-        if operator in FILLS and 5 <= self.path_points <= 6:
-            self.before(operation, Edge(_corner(self.path_start), clip=False))
+        if 5 <= self.path_points <= 6 and operator in FILLS:
+            self.before(operation, Edge(corner(self.path_start), clip=False))
         if operator == b"n":
             return
         fill = self.fill_set() if operator in FILLS else EVERY
         stroke = self.stroke_set() if operator in STROKES else EVERY
+        if fill is EVERY and stroke is EVERY:
+            return
         if fill != EVERY or stroke != EVERY:
             self.replace(operation, PaintPath(operator, fill, stroke, self.state.isolated))
 
     def clip(self, operation: Operation) -> None:
         if 5 <= self.path_points <= 6:
             self.recorder.survey.clips += 1
-            self.before(operation, Edge(_corner(self.path_start), clip=True))
+            self.before(operation, Edge(corner(self.path_start), clip=True))
 
     def text_mode(self, operation: Operation) -> None:
         values = floats(operation.raw)
@@ -430,8 +441,6 @@ class Reading:
         self.replace(operation)
 
 
-PATH_POINTS = {b"m": 1, b"l": 1, b"h": 1, b"re": 5, b"c": 99, b"v": 99, b"y": 99}
-"""What an operator adds to a path; up to six make a rectangle."""
 FILLS = frozenset((b"f", b"F", b"f*", b"B", b"B*", b"b", b"b*"))
 STROKES = frozenset((b"S", b"s", b"B", b"B*", b"b", b"b*"))
 PATH_ENDS = FILLS | STROKES | {b"n"}
@@ -439,7 +448,6 @@ DEVICE_OPERATORS = {
     b"g": ("/DeviceGray", False), b"rg": ("/DeviceRGB", False), b"k": ("/DeviceCMYK", False),
     b"G": ("/DeviceGray", True), b"RG": ("/DeviceRGB", True), b"K": ("/DeviceCMYK", True),
 }  # fmt: skip
-CORNER = re.compile(rb"\s*[0-9+\-.]+\s+[0-9+\-.]+")
 INLINE_NAMES = {"G": "/DeviceGray", "RGB": "/DeviceRGB", "CMYK": "/DeviceCMYK"}
 
 HANDLERS: Mapping[bytes, Callable[[Reading, Operation], None]] = {
@@ -475,11 +483,6 @@ def _label(operation: Operation) -> str:
         if isinstance(value, Name):
             return str(value)[1:]
     raise ValueError("a name is missing")
-
-
-def _corner(raw: bytes) -> bytes:
-    """Return the first two operands of a path operator."""
-    return CORNER.match(raw)[0]  # type: ignore[index]
 
 
 def _sentence(operation: Operation, fault: Exception) -> str:

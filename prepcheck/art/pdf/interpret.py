@@ -36,7 +36,7 @@ from prepcheck.art.pdf.placing import as_object
 from prepcheck.art.pdf.plain import OPERANDS, letters, pieces
 from prepcheck.art.pdf.state import Colour, State
 from prepcheck.art.pdf.text import TextObject
-from prepcheck.art.pdf.tokens import Name, Operation, operands, operators
+from prepcheck.art.pdf.tokens import PLAIN, Name, Operation, operands, operators
 from prepcheck.art.pdf.typeface import Font, Glyph
 from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine, Box
@@ -107,7 +107,7 @@ class Interpreter:
         walk, handlers, waiting = self.walk, self._handlers, self._waiting
         count = 0
         try:
-            for step in operators(data, whole_paths=True):
+            for step in operators(data, PLAIN):
                 path, operator = step.path, step.operator
                 code = letters(path) if path else b""
                 count += len(code) + bool(operator)

@@ -19,7 +19,7 @@ Indices = NDArray[np.intp]
 Flags = NDArray[np.bool_]
 
 _M, _L, _C, _V, _Y, _H, _R = b"mlcvyhr"
-_NUMERIC = b"0123456789+-. \t\n\x0c\re"
+_NUMERIC = b"0123456789+-. \x00\t\n\x0c\re"
 _SPACED = bytes.maketrans(b"mlcvyhre", b" " * 8)
 OPERANDS = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"h": 0, b"re": 4}
 """Numbers that are due to each path construction operator (8.5.2)."""
@@ -32,7 +32,7 @@ _END[[_C, _V, _Y]] = 2, 1, 1
 
 
 def letters(path: bytes) -> bytes:
-    """Return one letter for each operator of a plain path; `r` for `re`."""
+    """Return one letter for each operator of a path with numbers only; `r` for `re`."""
     return path.translate(None, _NUMERIC)
 
 

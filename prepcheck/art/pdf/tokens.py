@@ -47,18 +47,35 @@ _OPERATOR = rb"[A-Za-z'\"][A-Za-z0-9*'\"]*+"
 _NUMBER = rb"[+\-]?+(?:[0-9]{1,9}+(?:\.[0-9]*+)?+|\.[0-9]++)"
 _SPACE = rb"[\t\n\x0c\r ]"
 _PAIR = _NUMBER + _SPACE + rb"++" + _NUMBER + _SPACE
-_PATH = (
+_PATH_END = rb"(?![A-Za-z0-9*'\"])"
+_PLAIN_PATH = (
     rb"(?:" + _SPACE + rb"*+(?:h|" + _PAIR + rb"*+(?:[ml]|(?<=" + _SPACE + rb")"
-    + _PAIR + rb"*+(?:[vy]|re|(?<=" + _SPACE + rb")" + _PAIR + rb"*+c)))"
-    + rb"(?![A-Za-z0-9*'\"]))++"
+    + _PAIR + rb"*+(?:[vy]|re|(?<=" + _SPACE + rb")" + _PAIR + rb"*+c)))" + _PATH_END + rb")++"
 )  # fmt: skip
-"""Path construction operators (8.5.2) in a row, each with its plain numbers and nothing else."""
+_ANY_PATH = rb"(?:[" + WHITE + rb"0-9+\-.]*+(?:[mlcvyh]|re)" + _PATH_END + rb")++"
 
-PATH = re.compile(_PATH)
-OPERATION = re.compile(rb"()(" + _OPERANDS + rb")(" + _OPERATOR + rb")", re.DOTALL)
-BEHIND_PATH = re.compile(
-    rb"((?:" + _PATH + rb")?+)(" + _OPERANDS + rb")(" + _OPERATOR + rb")", re.DOTALL
-)
+
+class Paths(NamedTuple):
+    """Which path construction operators (8.5.2) in a row are taken as one: the expression for
+    them alone, and the one for an operation with what it finds of them in front."""
+
+    alone: re.Pattern[bytes]
+    operation: re.Pattern[bytes]
+
+    @classmethod
+    def of(cls, path: bytes) -> Paths:
+        operation = rb"((?:" + path + rb")?+)(" + _OPERANDS + rb")(" + _OPERATOR + rb")"
+        return cls(re.compile(path), re.compile(operation, re.DOTALL))
+
+
+_OPERATION = re.compile(rb"()(" + _OPERANDS + rb")(" + _OPERATOR + rb")", re.DOTALL)
+IN_STEPS = Paths(re.compile(rb"(?!)"), _OPERATION)
+"""None: each is an operation of its own."""
+PLAIN = Paths.of(_PLAIN_PATH)
+"""Those with as many plain numbers as are due, and nothing else."""
+WITH_NUMBERS = Paths.of(_ANY_PATH)
+"""Those with any numbers, well made or not, and nothing else."""
+
 OPERANDS = re.compile(_OPERANDS, re.DOTALL)
 OPERATOR = re.compile(_OPERATOR)
 JUNK = re.compile(rb".[^" + WHITE + DELIMITERS + rb"0-9+\-.A-Za-z'\"]*+", re.DOTALL)
@@ -96,8 +113,8 @@ class Operation(NamedTuple):
 
     `raw` are the operands as written; `start` and `end` bound operands and operator in the
     stream. An inline image is one operation `BI` up to and including its `EI`: `raw` is its
-    dictionary without brackets, `image` its samples as stored. `path` is the plain piece of path
-    construction right in front of it, where paths are asked for whole.
+    dictionary without brackets, `image` its samples as stored. `path` is the piece of path
+    construction right in front of it that was taken as one.
     """
 
     operator: bytes
@@ -108,28 +125,26 @@ class Operation(NamedTuple):
     path: bytes = b""
 
 
-def operators(data: bytes, whole_paths: bool = False) -> Iterator[Operation]:
+def operators(data: bytes, paths: Paths = IN_STEPS) -> Iterator[Operation]:
     """Yield the operations of a content stream in order; damage is stepped over, never raised.
 
     Operands behind the last operator are dropped. The pieces lie in the stream without overlap,
     and what lies between two of them is only what the step-by-step reader dropped.
 
-    With `whole_paths`, path construction operators in a row whose operands are plain numbers, as
-    many as are due, are no operations of their own: they are the `path` of the operation behind
-    them, whose operator is empty where no other follows.
+    Path construction operators that `paths` takes together are no operations of their own: they
+    are the `path` of the operation behind them, whose operator is empty where no other follows.
     """
     position, size = 0, len(data)
     make = partial(tuple.__new__, Operation)
-    pattern = BEHIND_PATH if whole_paths else OPERATION
     while position < size:
-        for match in iter(pattern.scanner(data, position).match, None):  # type: ignore[attr-defined]
+        for match in iter(paths.operation.scanner(data, position).match, None):  # type: ignore[attr-defined]
             path, raw, operator = match.groups()
             start, position = match.start(2), match.end()
             if operator == b"BI":
                 break
             yield make((operator, raw, start, position, None, path))
         else:
-            if whole_paths and (alone := PATH.match(data, position)):
+            if alone := paths.alone.match(data, position):
                 position = alone.end()
                 yield Operation(b"", b"", position, position, None, alone[0])
             path, found = b"", _step(data, position)
@@ -302,7 +317,7 @@ _COMPONENTS = {
 
 def _inline_image(data: bytes, start: int, position: int) -> Operation:
     """Return the inline image whose `BI` ends at `position` as one operation."""
-    match = OPERATION.match(data, position)
+    match = IN_STEPS.operation.match(data, position)
     if match is None or match[3] != b"ID":
         return Operation(b"BI", b"", start, position)
     raw, begin = match[2], match.end()

@@ -11,7 +11,17 @@ from hypothesis import strategies as st
 from pypdf.generic import ContentStream
 
 from prepcheck.art.pdf import tokens
-from prepcheck.art.pdf.tokens import Name, Operation, image_entries, operands, operators
+from prepcheck.art.pdf.tokens import (
+    IN_STEPS,
+    PLAIN,
+    WITH_NUMBERS,
+    Name,
+    Operation,
+    Paths,
+    image_entries,
+    operands,
+    operators,
+)
 
 SAMPLE = b"""q 1 0 0 1 72.5 -.5 cm % moved
 /F1 12 Tf BT (a\\(b\\)\\051 (nested (deep)) \\
@@ -87,6 +97,33 @@ operation = st.builds(
 def test_agrees_with_pypdf_on_made_content(steps: list[bytes], gap: bytes) -> None:
     data = gap.join(steps)
     assert ours(data) == reference(data)
+
+
+words = st.sampled_from(
+    b"1 -2.5 +.5 6. 7 8.25 - . 1.2.3 1234567890 1-2 m l c v y h re ml lm m5 h' f W n k BI ID EI cm"
+    b" /N (s) [ ] << % \xff \x00 \n \t".split(b" ")
+)
+
+
+@given(
+    st.lists(words, max_size=40),
+    st.sampled_from([b" ", b"\n", b"", b"\x00", b" 1 2 "]),
+    st.sampled_from([PLAIN, WITH_NUMBERS]),
+)
+def test_paths_taken_as_one_hold_the_same_operations(
+    parts: list[bytes], gap: bytes, taken: Paths
+) -> None:
+    data = gap.join(parts)
+    found: list[Operation] = []
+    for step in operators(data, taken):
+        begin = step.start - len(step.path)
+        assert data[begin : step.start] == step.path
+        found += (
+            one._replace(start=begin + one.start, end=begin + one.end)
+            for one in operators(step.path)
+        )
+        found += [step._replace(path=b"")] if step.operator else []
+    assert found == list(operators(data))
 
 
 @given(st.binary(max_size=300))
@@ -210,19 +247,24 @@ HOSTILE: dict[str, Callable[[int], bytes]] = {
     "BI alone": lambda n: b"BI " * (n // 3),
     "false ends": lambda n: b"BI ID" + b" EI \xff" * (n // 5),
     "escapes": lambda n: b"(\\" * (n // 2),
+    "paths without end": lambda n: b"1 1 l " * (n // 6),
+    "broken paths": lambda n: b"1 1 m 2 2 l \x80 ] " * (n // 16),
+    "paths of one operator": lambda n: b"h [" * (n // 3),
 }
 
 
+@pytest.mark.parametrize("taken", [IN_STEPS, PLAIN, WITH_NUMBERS])
 @pytest.mark.parametrize("make", HOSTILE.values(), ids=HOSTILE.keys())
 def test_work_grows_no_faster_than_the_stream(
-    make: Callable[[int], bytes], monkeypatch: pytest.MonkeyPatch
+    make: Callable[[int], bytes], taken: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Counts attempts and bytes matched, not seconds: both stay under a multiple of the length."""
     data = make(30_000)
-    counted = [Counted(getattr(tokens, key)) for key in ("OPERATION", "OPERANDS", "JUNK")]
-    for key, pattern in zip(("OPERATION", "OPERANDS", "JUNK"), counted, strict=True):
+    counted = [Counted(getattr(tokens, key)) for key in ("OPERANDS", "JUNK")]
+    for key, pattern in zip(("OPERANDS", "JUNK"), counted, strict=True):
         monkeypatch.setattr(tokens, key, pattern)
-    for step in operators(data):
+    counted += [Counted(taken.alone), Counted(taken.operation)]
+    for step in operators(data, Paths(*counted[2:])):  # type: ignore[arg-type]
         operands(step.raw)
     assert sum(pattern.calls for pattern in counted) <= 2 * len(data) + 10
     assert sum(pattern.covered for pattern in counted) <= 3 * len(data) + 10

@@ -130,7 +130,7 @@ class Sheet:
     @cached_property
     def lines(self) -> tuple[tuple[PathItem, Stroke], ...]:
         """The painted paths that are lines, each with its width and paint."""
-        return drawn_lines(self.content.paths)
+        return drawn_lines(self.content)
 
     @cached_property
     def view(self) -> View:

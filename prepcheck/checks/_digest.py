@@ -174,10 +174,14 @@ def _drawn_hole(sheet: Sheet) -> float | None:
     """Return the diameter of a ring or disc of a hole's size drawn about the centre."""
     if sheet.outline.hole is None:
         return None
+    content = sheet.content
+    size = (content.path_boxes[:, 2:] - content.path_boxes[:, :2]).max(axis=1, initial=0.0)
+    # Of a clipped path only the box of what is left is known.
+    large = np.flatnonzero((size > 5.0) | content.path_traits.clipped).tolist()
     found = [
         max(width, height)
-        for path in sheet.content.paths
-        for (width, height), centre in _round(path)
+        for index in large
+        for (width, height), centre in _round(content.paths[index])
         if hypot(*centre) < 0.5 and 5.0 < width < 42.0 and abs(width - height) < 0.3
     ]
     return max(found, default=None)

@@ -70,9 +70,10 @@ def _step_layers(exam: Exam) -> set[str]:
 def found_guides(exam: Exam, sheet: Sheet, content: Content) -> tuple[Found, ...]:
     """Return the template guides that print on a sheet."""
     guides = guides_of(sheet.outline, *_guide_offsets(exam.spec))
-    drawn = drawn_guides(content.paths, guides)
+    drawn = drawn_guides(content, guides)
     steps = _step_layers(exam)
-    on_steps = drawn_guides((p for p in sheet.content.paths if p.layer in steps), guides)
+    of_steps = tuple(p for p in sheet.content.paths if p.layer in steps) if steps else ()
+    on_steps = drawn_guides(Content(paths=of_steps), guides)
     known = {id(found.guide) for found in (*drawn, *on_steps)}
     rest = [guide for guide in guides if id(guide) not in known]
     shown = [found for found in drawn if guide_shows(sheet.view, found.guide)]
@@ -101,9 +102,11 @@ def _guide_offsets(spec: Spec) -> tuple[list[Offset], list[Offset]]:
 def live_edges(sheet: Sheet, content: Content, rim: Rim, glyphs: Glyphs) -> tuple[LiveEdge, ...]:
     """Return the live edges near a rim: drawn ones exactly, others as they look."""
     drawn = drawn_edges(content, rim, sheet.view)
+    traits = content.path_traits
+    patterns = [n for n, paint in enumerate(traits.paints) if paint.pattern]
     pictures = (
-        content.images or content.shadings or any(path.clipped for path in content.paths)
-        or any(path.fill is not None and path.fill.pattern for path in content.paths)
+        content.images or content.shadings or traits.clipped.any()
+        or np.isin(traits.fill, patterns).any()
     )  # fmt: skip
     if not pictures:
         return drawn

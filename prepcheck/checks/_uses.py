@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
-from prepcheck.art.model import Content, Paint, Space
+import numpy as np
+
+from prepcheck.art.model import Content, ImageItem, Paint, Space
 from prepcheck.checks._art import paints_of
 from prepcheck.geometry import Box
 
@@ -22,25 +24,58 @@ class Use(NamedTuple):
     paint: Paint | None
 
 
-def uses_of(content: Content) -> Iterator[Use]:
-    """Yield every use of colour that is seen, in painting order within each kind."""
+class Colour(NamedTuple):
+    """What something is painted with: its space, and its paint if it has one."""
+
+    space: Space
+    paint: Paint | None = None
+
+
+def uses_of(content: Content, wanted: Callable[[Colour], bool]) -> Iterator[Use]:
+    """Yield every use of a wanted colour that is seen, in painting order within each kind.
+
+    Of the paths, which may be very many, each colour is asked for once.
+    """
     for image in content.images:
-        if image.visible is None:
-            continue
-        if image.is_mask:
-            if image.paint is not None:
-                yield Use("pictures", image.visible, image.paint.space, image.paint)
-        else:
-            yield Use("pictures", image.visible, image.space, None)
+        colour = _colour_of(image)
+        if image.visible is not None and colour is not None and wanted(colour):
+            yield Use("pictures", image.visible, *colour)
     for run in content.texts:
-        if (box := run.box) is not None:
-            yield from (Use("type", box, paint.space, paint) for paint in paints_of(run))
-    for path in content.paths:
-        for paint in (path.fill, path.stroke):
-            if paint is not None:
-                yield Use("paths", path.box, paint.space, paint)
+        colours = [Colour(paint.space, paint) for paint in paints_of(run)]
+        own = [colour for colour in colours if wanted(colour)]
+        if own and (box := run.box) is not None:
+            yield from (Use("type", box, *colour) for colour in own)
+    traits = content.path_traits
+    # A path without a fill or a stroke has the number -1 there, which is the last.
+    fits = np.array([*(wanted(Colour(p.space, p)) for p in traits.paints), False])
+    for index in np.flatnonzero(fits[traits.fill] | fits[traits.stroke]).tolist():
+        box = content.paths[index].box
+        for number in (traits.fill[index], traits.stroke[index]):
+            if fits[number]:
+                paint = traits.paints[number]
+                yield Use("paths", box, paint.space, paint)
     for shading in content.shadings:
-        yield Use("shadings", shading.box, shading.space, None)
+        if wanted(Colour(shading.space)):
+            yield Use("shadings", shading.box, shading.space, None)
+
+
+def colours_of(content: Content) -> Iterator[Colour]:
+    """Yield every colour that something seen is painted with, those of paths once."""
+    for image in content.images:
+        colour = _colour_of(image)
+        if image.visible is not None and colour is not None:
+            yield colour
+    for run in content.texts:
+        if run.glyphs:
+            yield from (Colour(paint.space, paint) for paint in paints_of(run))
+    yield from (Colour(paint.space, paint) for paint in content.path_traits.paints)
+    yield from (Colour(shading.space) for shading in content.shadings)
+
+
+def _colour_of(image: ImageItem) -> Colour | None:
+    if not image.is_mask:
+        return Colour(image.space)
+    return None if image.paint is None else Colour(image.paint.space, image.paint)
 
 
 def colorants(space: Space) -> tuple[str, ...]:
@@ -50,10 +85,10 @@ def colorants(space: Space) -> tuple[str, ...]:
     return colorants(space.base)
 
 
-def marks_with(use: Use, ink: str) -> bool:
-    """Say whether a use puts down an ink; pictures and shadings do if their space names it."""
-    if use.paint is not None and use.paint.inks:
-        return any(name == ink and amount > 0 for name, amount in use.paint.inks)
-    if use.paint is not None and use.space.colorants == (ink,):
-        return any(use.paint.components)
-    return ink in colorants(use.space)
+def marks_with(used: Colour | Use, ink: str) -> bool:
+    """Say whether a colour puts down an ink; pictures and shadings do if their space names it."""
+    if used.paint is not None and used.paint.inks:
+        return any(name == ink and amount > 0 for name, amount in used.paint.inks)
+    if used.paint is not None and used.space.colorants == (ink,):
+        return any(used.paint.components)
+    return ink in colorants(used.space)

@@ -200,7 +200,7 @@ def _places(exam: Exam, inks: list[str]) -> list[tuple[int | None, tuple[Mark, .
     for sheet in exam.sheets:
         marks = [
             Mark(use.box, ink, rank=-use.box.area)
-            for use in uses_of(sheet.content)
+            for use in uses_of(sheet.content, lambda used: any(marks_with(used, i) for i in inks))
             for ink in inks
             if marks_with(use, ink) and on_art(exam, sheet, use.box)
         ]

@@ -33,7 +33,8 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet in exam.sheets:
         content = sheet.content
         named = ALL_INKS in content.inks
-        used = [use for use in uses_of(content) if marks_with(use, ALL_INKS)] if named else []
+        on_all = uses_of(content, lambda colour: marks_with(colour, ALL_INKS))
+        used = list(on_all) if named else []
         marks = [
             Mark(use.box, KINDS[use.kind], rank=-use.box.area)
             for use in used

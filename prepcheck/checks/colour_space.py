@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from prepcheck.checks._art import kept, on_art
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
-from prepcheck.checks._uses import KINDS, uses_of
+from prepcheck.checks._uses import KINDS, colours_of, uses_of
 from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Mark, Severity
 
@@ -36,11 +36,11 @@ def examine(exam: Exam) -> Iterator[Said]:
     found = False
     for sheet in exam.sheets:
         wrong: dict[str, list[Mark]] = {kind: [] for kind in KINDS}
-        for use in uses_of(sheet.content):
+        content = sheet.content
+        seen |= {colour.space.kind for colour in colours_of(content)} & {*allowed}
+        for use in uses_of(content, lambda colour: colour.space.kind not in ("none", *allowed)):
             kind = use.space.kind
-            if kind == "none":
-                continue
-            if kind not in allowed and on_art(exam, sheet, use.box):
+            if on_art(exam, sheet, use.box):
                 wrong[use.kind].append(Mark(use.box, _WORDS[kind], rank=-use.box.area))
             else:
                 seen.add(kind)

@@ -72,7 +72,7 @@ def examine(exam: Exam) -> Iterator[Said]:
 def _spots(exam: Exam) -> dict[str, _Spot]:
     found: dict[str, _Spot] = defaultdict(lambda: _Spot([], set(), []))
     for sheet in exam.sheets:
-        for use in uses_of(sheet.content):
+        for use in uses_of(sheet.content, lambda colour: any(_named(colour.space))):
             for name, make_up in _named(use.space):
                 if not marks_with(use, name):
                     continue

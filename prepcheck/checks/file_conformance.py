@@ -113,7 +113,7 @@ def _contradictions(exam: Exam, claim: str) -> Iterator[str]:
 def _not_cmyk(content: Content) -> bool:
     kinds = {image.space.kind for image in content.images if not image.is_mask}
     kinds |= {paint.space.kind for run in content.texts for paint in paints_of(run)}
-    kinds |= {p.space.kind for path in content.paths for p in (path.fill, path.stroke) if p}
+    kinds |= {paint.space.kind for paint in content.path_traits.paints}
     kinds |= {shading.space.kind for shading in content.shadings}
     return bool(kinds & {"rgb", "lab"})
 
@@ -122,7 +122,7 @@ def _transparent(content: Content) -> bool:
     return (
         any(image.opacity < 1 for image in content.images)
         or any(paint.opacity < 1 for run in content.texts for paint in paints_of(run))
-        or any(p.opacity < 1 for path in content.paths for p in (path.fill, path.stroke) if p)
+        or any(paint.opacity < 1 for paint in content.path_traits.paints)
     )
 
 

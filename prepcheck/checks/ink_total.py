@@ -103,8 +103,8 @@ def _on_every_plate(sheet: Sheet, region: Region) -> bool:
     """Say whether a place is one painted on every plate, which colour.registration speaks of."""
     room = sheet.cells.grid.pitch
     return any(
-        ALL_INKS in use.space.colorants and use.box.grown(room).holds(region.box)
-        for use in uses_of(sheet.content)
+        use.box.grown(room).holds(region.box)
+        for use in uses_of(sheet.content, lambda colour: ALL_INKS in colour.space.colorants)
     )
 
 

@@ -156,7 +156,7 @@ def _spread(values: NDArray[np.int16]) -> float:
     """Return the standard deviation; both sums are whole numbers, and exact."""
     flat = values.ravel().astype(np.float64)
     mean = float(flat.sum()) / flat.size
-    return math.sqrt(max(0.0, float(flat @ flat) / flat.size - mean * mean))
+    return math.sqrt(max(0.0, float(np.square(flat).sum()) / flat.size - mean * mean))
 
 
 def _evenly_repeated(tiles: list[NDArray[np.uint8]]) -> float | None:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import PathItem
+from prepcheck.art.model import Content
 from prepcheck.geometry import Box, Circle, FloatArray, Segment, sample_loop, segment_distance
 from prepcheck.measure.edges import LiveEdge, shows
 from prepcheck.measure.sampling import along_rays
@@ -108,15 +108,15 @@ def _corners(box: Box) -> FloatArray:
     return np.array(box.corners, np.float64)
 
 
-def drawn_guides(paths: Iterable[PathItem], guides: Sequence[Guide]) -> tuple[Found, ...]:
+def drawn_guides(content: Content, guides: Sequence[Guide]) -> tuple[Found, ...]:
     """Return the guides that thin strokes follow nearly all the way."""
+    traits = content.path_traits
+    thin = (traits.stroke >= 0) & (traits.fill < 0) & (traits.stroke_mm <= THIN_MM)
     loops: list[tuple[FloatArray, str | None]] = []
     straight: list[tuple[FloatArray, str | None]] = []
-    for path in paths:
-        if path.stroke is None or path.fill is not None or path.stroke_mm > THIN_MM:
-            continue
-        for run in path.segments:
-            line = np.array(run, np.float64).reshape(-1, 2)
+    for index in np.flatnonzero(thin).tolist():
+        path = content.paths[index]
+        for line in path.lines():
             if len(line) == 2:
                 straight.append((line, path.layer))
             elif len(line) > 2:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from prepcheck.art.model import Paint, PathItem
+from prepcheck.art.model import Content, Paint, PathItem
 
 LEAST_LENGTH_MM = 1.0
 """Filled slivers shorter than this are parts of letters, not lines."""
@@ -24,9 +24,29 @@ class Stroke(NamedTuple):
     paint: Paint
 
 
-def drawn_lines(paths: Iterable[PathItem]) -> tuple[tuple[PathItem, Stroke], ...]:
-    """Return the paths that are lines, each with its stroke."""
+def drawn_lines(content: Content) -> tuple[tuple[PathItem, Stroke], ...]:
+    """Return the paths that are lines, each with its stroke, in painting order."""
+    maybe = np.flatnonzero((content.path_traits.stroke >= 0) | _slender(content)).tolist()
+    paths = (content.paths[index] for index in maybe)
     return tuple((path, line) for path in paths if (line := as_line(path)) is not None)
+
+
+def _slender(content: Content) -> NDArray[np.bool_]:
+    """Say which paths that are only filled may be lines by the lengths of their sides (n,)."""
+    traits = content.path_traits
+    filled = (traits.stroke < 0) & (traits.fill >= 0) & ~traits.clipped & (traits.runs == 1)
+    slender: NDArray[np.bool_] = np.zeros(len(filled), bool)
+    if not filled.any():
+        return slender
+    points, starts, path = content.path_outlines
+    own = filled[path] & (np.diff(starts) > 1)
+    # From the first to before the last corner of each: what lies between two is reduced in vain.
+    spans = np.stack((starts[:-1][own], starts[1:][own] - 1), axis=1).reshape(-1)
+    sides = np.append(np.hypot(*np.diff(points, axis=0).T), 0)
+    longest = np.maximum.reduceat(sides, spans)[::2]
+    shortest = np.minimum.reduceat(np.where(sides > 0, sides, np.inf), spans)[::2]
+    slender[path[own]] = (longest >= LEAST_LENGTH_MM) & (longest >= LEAST_SLENDERNESS * shortest)
+    return slender
 
 
 def as_line(item: PathItem) -> Stroke | None:

@@ -29,6 +29,28 @@ class Shift:
 
 
 @dataclass(frozen=True, slots=True)
+class TurnAndScale:
+    """By how many degrees the newer print is turned anticlockwise, and how large it is, of 1,
+    against the earlier one.
+
+    `aligned` where both were taken out before the two were compared.
+    """
+
+    degrees: float
+    scale: float
+    aligned: bool
+
+    def __str__(self) -> str:
+        words = []
+        if round(abs(self.degrees), 2):
+            way = "anticlockwise" if self.degrees > 0 else "clockwise"
+            words.append(f"turned by {abs(self.degrees):.2f}° {way}")
+        if round(abs(self.scale - 1.0), 4):
+            words.append(f"scaled to {100 * self.scale:.2f} %")
+        return " and ".join(words)
+
+
+@dataclass(frozen=True, slots=True)
 class Change:
     """A place that looks different: its box and area, and the inks that changed in it."""
 
@@ -51,6 +73,7 @@ class PageChanges:
     inks: tuple[str, ...]
     changes: tuple[Change, ...]
     shift: Shift | None = None
+    turned: TurnAndScale | None = None
     unlike: str | None = None
 
     @property
@@ -183,6 +206,9 @@ def page_words(page: PageChanges) -> str:
     if page.unlike is not None:
         return f"Not compared: {page.unlike}."
     words = []
+    if page.turned is not None:
+        after = ", which was taken out before comparing" if page.turned.aligned else ""
+        words.append(f"All of the print is {page.turned}{after}.")
     shift = page.shift
     if shift is not None:
         moved = f"{shift.mm:.2f} mm (x {shift.x_mm:+.2f}, y {shift.y_mm:+.2f})"

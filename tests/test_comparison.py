@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from prepcheck.comparison import PageChanges, Shift, fate_of, page_words
+from prepcheck.comparison import PageChanges, Shift, TurnAndScale, fate_of, page_words
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 
@@ -67,6 +67,15 @@ def test_words_of_a_page() -> None:
     assert page_words(moved) == (
         "The print has shifted by 0.25 mm (x +0.15, y -0.20), which was taken out before "
         "comparing. Nothing else looks different."
+    )
+    turned = replace(still, turned=TurnAndScale(0.1, 0.999, aligned=True))
+    assert page_words(turned) == (
+        "All of the print is turned by 0.10° anticlockwise and scaled to 99.90 %, which was taken "
+        "out before comparing. Nothing else looks different."
+    )
+    left = replace(still, turned=TurnAndScale(-0.5, 1.0, aligned=False), places=1, area_mm2=2.0)
+    assert page_words(left) == (
+        "All of the print is turned by 0.50° clockwise. 1 place changed, 2.0 mm² in all."
     )
     far = replace(moved, shift=Shift(3.0, 4.0, aligned=False), places=2, area_mm2=5.0, inks=("K",))
     assert page_words(far) == (

@@ -65,7 +65,7 @@ def offset_of(
     rows, columns = _whole_shift(one, other, seen, pitch)
     best = (0.0, 0.0, _misfit(one, other, seen))
     for start in sorted({(0, 0), (rows, columns)}):
-        dy, dx = _refined(one, other, seen, start)
+        dy, dx = refined(one, other, seen, start)
         misfit = _misfit(one, shifted(other, -dy, -dx), seen)
         near = float(np.hypot(dy, dx)) * pitch <= NEAR_SHIFT_MM
         if misfit < best[2] * (_BETTER_NEAR if near else _BETTER_FAR):
@@ -97,10 +97,11 @@ def _whole_shift(
     )
 
 
-def _refined(
+def refined(
     one: FloatPlane, other: FloatPlane, seen: FloatPlane, start: tuple[int, int]
 ) -> tuple[float, float]:
-    """Return the shift of `other` against `one` to a fraction of a pixel."""
+    """Return the shift of `other` against `one`, rows down and columns to the right, to a fraction
+    of a pixel; `start` must be within a pixel or two of it."""
     dy, dx = float(start[0]), float(start[1])
     for _ in range(_ROUNDS):
         moved = shifted(other, -dy, -dx)
@@ -188,13 +189,18 @@ def changed_places(
 
 
 def _moved(plane: ByteArray, rows: float, columns: float) -> ByteArray:
-    """Return a plate moved, and softened by a binomial filter so that hairlines on the seam of
-    two pixels look like those in the middle of one."""
-    moved = shifted(plane.astype(np.float32), rows, columns)
+    """Return a plate moved, and softened so that hairlines on the seam of two pixels look like
+    those in the middle of one."""
+    return softened(shifted(plane.astype(np.float32), rows, columns))
+
+
+def softened(plane: ByteArray | FloatPlane) -> ByteArray:
+    """Return a plane (rows, columns) after a binomial filter over three pixels each way."""
+    soft = plane.astype(np.float32)
     for axis in (0, 1):
-        before, after = (_moved_along(moved, by, axis) for by in (1, -1))
-        moved = ((before + 2 * moved + after) / 4).astype(np.float32)
-    whole: ByteArray = np.clip(np.rint(moved), 0, 255).astype(np.uint8)
+        before, after = (_moved_along(soft, by, axis) for by in (1, -1))
+        soft = ((before + 2 * soft + after) / 4).astype(np.float32)
+    whole: ByteArray = np.clip(np.rint(soft), 0, 255).astype(np.uint8)
     return whole
 
 

@@ -1,7 +1,8 @@
 """A comparison for other programs (JSON, schema `prepcheck-compare/1`) and for a terminal.
 
 Places are as in the report: lower left corner and size in mm in the piece's frame, x right and y
-up. A shift says by how many mm the newer print lies off the earlier one.
+up. A shift says by how many mm the newer print lies off the earlier one, a turn by how many degrees
+anticlockwise, a scale how large it is in percent.
 """
 
 from __future__ import annotations
@@ -72,12 +73,15 @@ def _file(part: PartResult | None) -> dict[str, Any] | None:
 
 
 def _page(page: PageChanges) -> dict[str, Any]:
-    shift = page.shift
+    shift, turned = page.shift, page.turned
     return {
         "page": page.number,
         "not_compared": page.unlike,
         "shift_mm": None if shift is None else [shift.x_mm, shift.y_mm],
         "shift_aligned": None if shift is None else shift.aligned,
+        "turned_degrees": None if turned is None else turned.degrees,
+        "scaled_percent": None if turned is None else 100 * turned.scale,
+        "turned_and_scaled_aligned": None if turned is None else turned.aligned,
         "places": page.places,
         "area_mm2": page.area_mm2,
         "inks": page.inks,

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
-from prepcheck.art.model import Artwork
+from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
-from prepcheck.comparison import Change, PageChanges, Shift
+from prepcheck.comparison import Change, PageChanges, Shift, TurnAndScale
 from prepcheck.errors import ArtworkError
-from prepcheck.geometry import Grid
+from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.measure.alignment import UNTURNED, Fit, fit_of
 from prepcheck.measure.difference import Offset, Place, changed_places, offset_of
 from prepcheck.measure.likeness import BoolArray
 from prepcheck.measure.trim import locate_trim
@@ -32,6 +35,12 @@ ALIGNED_MM = 0.3
 """Shifts up to this are taken out: what another export does to a page, and a press too."""
 STILL_MM = 0.02
 """Shifts below this are none."""
+ALIGNED_DEGREES, ALIGNED_SCALE = 0.2, 0.005
+"""A turn and a change of size up to these are taken out too."""
+TURNED_MM = 0.05
+"""What is moved less than this where it is moved most is neither turned nor scaled."""
+_ROUNDS = 2
+"""How often a turn and a scale are taken out and what is left of them is measured."""
 _RIM_MM = 1.0
 MOST_CHANGES = 60
 """Places kept of one page, the largest first."""
@@ -68,8 +77,41 @@ class _Face:
     number: int
     index: int
     outline: Outline
+    page: Page
+    to_piece: Affine
+    box: Box
+    ppi: float
     plates: Plates
     condition: PrintCondition
+
+    @property
+    def radius_mm(self) -> float:
+        """The distance from the centre of the piece to its furthest point, bleed included."""
+        return math.hypot(
+            *(max(-low, high) for low, high in zip(self.box[:2], self.box[2:], strict=True))
+        )
+
+    def straightened(self, fit: Fit) -> _Face:
+        """Return the same drawn anew without a turn and a scale."""
+        back = Affine.turn(-fit.turn).then(Affine.scale(1.0 / fit.scale))
+        to_piece = self.to_piece.then(back)
+        plates, _ = plates_or_screen(self.page, to_piece, self.box, self.ppi)
+        return replace(self, to_piece=to_piece, plates=plates)
+
+
+class _Laid(NamedTuple):
+    """Two faces laid over each other: pictures as greys, where to look, and what changed."""
+
+    before: ByteArray
+    after: ByteArray
+    inside: BoolArray
+    names: list[str]
+    shift: Shift | None
+    places: list[Place]
+
+    @property
+    def area_mm2(self) -> float:
+        return sum(place.area_mm2 for place in self.places)
 
 
 def compare_pair(task: PairTask) -> PairAnswer:
@@ -122,8 +164,11 @@ def _face(artwork: Artwork, index: int, face: int, spec: Spec, settings: Setting
     box = outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
     meant = intended(load_condition(spec.print_condition), artwork)
     # What the files hold is compared; colour that one of them has a profile for stays colour.
-    plates, _ = plates_or_screen(page, placement.to_piece, box, settings.compare.ppi(box))
-    return _Face(index + 1, face, outline, plates, meant.condition)
+    ppi = settings.compare.ppi(box)
+    plates, _ = plates_or_screen(page, placement.to_piece, box, ppi)
+    return _Face(
+        index + 1, face, outline, page, placement.to_piece, box, ppi, plates, meant.condition
+    )
 
 
 def _compared(one: _Face, other: _Face, spec: Spec, settings: Settings) -> ComparedPage:
@@ -134,20 +179,10 @@ def _compared(one: _Face, other: _Face, spec: Spec, settings: Settings) -> Compa
         why = "the two are pieces of different size and cannot be laid over each other"
         changes = PageChanges(other.number, 0, 0.0, (), (), unlike=why)
         return ComparedPage(changes, other.index, before, after)
-    # The edge of a ground that ends at the bleed need not move with what stands on it.
-    core = _looked_at(other.outline, grid, -_RIM_MM)
-    light_before = printed_view(one.plates).lightness
-    light_after = printed_view(other.plates).lightness
-    shift = _shift(offset_of(light_before, light_after, grid.pitch, core), grid.pitch)
-    aligned = shift if shift is not None and shift.aligned else None
-    # Nor does the page's edge, which a shift taken out would bring into sight.
-    lost = 0.0 if aligned is None else aligned.mm + 2 * grid.pitch
-    inside = _looked_at(other.outline, grid, spec.bleed.wanted_mm - lost)
-    names, old_plates, new_plates = _paired(one.plates, other.plates)
-    offset = None
-    if aligned is not None:
-        offset = Offset(aligned.x_mm / grid.pitch, -aligned.y_mm / grid.pitch, sure=True)
-    places = changed_places(old_plates, new_plates, inside, grid, offset)
+    laid, turned = _laid(one, other, spec), None
+    if laid.places:
+        laid, turned = _laid_straight(one, other, spec, laid)
+    names, places = laid.names, laid.places
     kept = tuple(
         Change(place.box, place.area_mm2, tuple(dict.fromkeys(names[i] for i in place.plates)))
         for place in places[:MOST_CHANGES]
@@ -155,24 +190,76 @@ def _compared(one: _Face, other: _Face, spec: Spec, settings: Settings) -> Compa
     changes = PageChanges(
         other.number,
         len(places),
-        sum(place.area_mm2 for place in places),
+        laid.area_mm2,
         tuple(dict.fromkeys(names[i] for i in sorted({i for p in places for i in p.plates}))),
         kept,
-        shift,
+        laid.shift,
+        turned,
     )
     conditions = shown_by(one.condition), shown_by(other.condition)
     if not places:
         return ComparedPage(changes, other.index, before, after, shown_by=conditions)
-    shown = _difference(grid, light_before, light_after, inside, places)
+    shown = _difference(grid, laid.before, laid.after, laid.inside, places)
     difference = jpeg(shown, grid, settings.jpeg_quality)
     return ComparedPage(changes, other.index, before, after, difference, conditions)
 
 
-def _shift(offset: Offset, pitch: float) -> Shift | None:
+def _laid(one: _Face, other: _Face, spec: Spec, fit: Fit = UNTURNED) -> _Laid:
+    """Lay two faces over each other, without the shift between them where that is small.
+
+    The second has had the turn and scale of `fit` taken out.
+    """
+    grid = other.plates.grid
+    moved = fit.reach_mm(other.radius_mm)
+    # The edge of a ground that ends at the bleed need not move with what stands on it.
+    core = _looked_at(other.outline, grid, -_RIM_MM)
+    before, after = (printed_view(face.plates).lightness for face in (one, other))
+    # What is turned or scaled about another point than the centre has shifted too.
+    most = ALIGNED_MM + moved
+    shift = _shift(offset_of(before, after, grid.pitch, core), grid.pitch, most)
+    aligned = shift if shift is not None and shift.aligned else None
+    # Nor does the page's edge, which a shift taken out would bring into sight.
+    lost = moved + (0.0 if aligned is None else aligned.mm)
+    reach = spec.bleed.wanted_mm - (lost + 2 * grid.pitch if lost else 0.0)
+    inside = _looked_at(other.outline, grid, reach)
+    names, old_plates, new_plates = _paired(one.plates, other.plates)
+    offset = None
+    if aligned is not None:
+        offset = Offset(aligned.x_mm / grid.pitch, -aligned.y_mm / grid.pitch, sure=True)
+    places = changed_places(old_plates, new_plates, inside, grid, offset)
+    return _Laid(before, after, inside, names, shift, places)
+
+
+def _laid_straight(
+    one: _Face, other: _Face, spec: Spec, laid: _Laid
+) -> tuple[_Laid, TurnAndScale | None]:
+    """Return two faces that differ, laid over each other anew without a small turn or scale, and
+    what was found of either."""
+    core = _looked_at(other.outline, other.plates.grid, -_RIM_MM)
+    fit = fit_of(laid.before, laid.after, other.plates.grid, core)
+    if not fit.sure or fit.reach_mm(other.radius_mm) < TURNED_MM:
+        return laid, None
+    aligned = abs(fit.turn) <= ALIGNED_DEGREES and abs(fit.scale - 1.0) <= ALIGNED_SCALE
+    if not aligned:
+        return laid, TurnAndScale(fit.turn, fit.scale, aligned=False)
+    for _ in range(_ROUNDS):
+        again = _laid(one, other.straightened(fit), spec, fit)
+        fit = fit.then(fit_of(again.before, again.after, other.plates.grid, core))
+        if not again.places:
+            break
+    if again.area_mm2 >= laid.area_mm2:
+        return laid, None
+    # Places are where they lie in the later print.
+    back = Affine.turn(fit.turn).then(Affine.scale(fit.scale))
+    places = [place._replace(box=back.box(place.box)) for place in again.places]
+    return again._replace(places=places), TurnAndScale(fit.turn, fit.scale, aligned=True)
+
+
+def _shift(offset: Offset, pitch: float, most_mm: float) -> Shift | None:
     shift = Shift(offset.columns * pitch, -offset.rows * pitch, aligned=False)
     if not offset.sure or shift.mm < STILL_MM:
         return None
-    return Shift(shift.x_mm, shift.y_mm, aligned=shift.mm <= ALIGNED_MM)
+    return Shift(shift.x_mm, shift.y_mm, aligned=shift.mm <= most_mm)
 
 
 def _paired(one: Plates, other: Plates) -> tuple[list[str], list[ByteArray], list[ByteArray]]:

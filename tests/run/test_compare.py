@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -24,11 +25,22 @@ EXACT = replace(QUICK, compare=Resolution(254.0, 2e6))
 """Ten pixels a mm."""
 
 
-def label(path: Path, *, right: float = 0.0, bar: float = 12.0, extra: str = "") -> Path:
-    """Write a label 100 mm wide: bars, one of which is `bar` mm long, all moved by `right` mm."""
+def label(
+    path: Path,
+    *,
+    right: float = 0.0,
+    bar: float = 12.0,
+    extra: str = "",
+    turn: float = 0.0,
+    scale: float = 1.0,
+) -> Path:
+    """Write a label 100 mm wide: bars, one of which is `bar` mm long, all moved by `right` mm, then
+    turned (degrees, anticlockwise) and scaled about the centre."""
+    cos, sin = scale * math.cos(math.radians(turn)), scale * math.sin(math.radians(turn))
+    about = f"{cos} {sin} {-sin} {cos} {53 * (1 - cos + sin)} {53 * (1 - cos - sin)} cm"
     bars = "".join(f"{20 + 5 * i} {28 + 3 * i} 8 1.2 re f\n" for i in range(8))
     content = (
-        f"0 0.2 0.4 0 k -9 -9 130 130 re f\n1 0 0 1 {right} 0 cm 0 0 0 1 k\n{bars}"
+        f"0 0.2 0.4 0 k -9 -9 130 130 re f\n{about} 1 0 0 1 {right} 0 cm 0 0 0 1 k\n{bars}"
         f"40 70 {bar} 6 re f\n{extra}"
     )
     path.write_bytes(
@@ -53,6 +65,66 @@ def test_a_larger_shift_is_said_and_left_in(tmp_path: Path) -> None:
     assert page.shift is not None
     assert not page.shift.aligned
     assert page.shift.x_mm == pytest.approx(2.0, abs=0.02)
+    assert page.places > 0
+
+
+MARKS = "".join(f"{12 + 9 * i} {14 + 9 * j} 3 2 re f\n" for i in range(9) for j in range(9))
+"""Marks over the whole label, by which a turn can be told."""
+
+
+@pytest.mark.parametrize(
+    ("turn", "scale", "words"),
+    [
+        (0.1, 1.0, "turned by 0.10° anticlockwise"),
+        (-0.15, 0.998, "turned by 0.15° clockwise and scaled to 99.80 %"),
+        (0.0, 0.999, "scaled to 99.90 %"),
+        (0.0, 1.004, "scaled to 100.40 %"),
+    ],
+)
+def test_a_small_turn_or_scale_is_said_and_taken_out(
+    turn: float, scale: float, words: str, tmp_path: Path
+) -> None:
+    old = label(tmp_path / "old.pdf", extra=MARKS)
+    new = label(tmp_path / "new.pdf", extra=MARKS, turn=turn, scale=scale)
+    comparison = compare(old, new, settings=EXACT).comparison
+    (page,) = comparison.parts[0].pages
+    assert page.turned is not None
+    assert page.turned.aligned
+    assert page.turned.degrees == pytest.approx(turn, abs=0.01)
+    assert page.turned.scale == pytest.approx(scale, abs=0.0002)
+    assert page.places == 0
+    told = " ".join(comparison_console(comparison).split())
+    assert "which was taken out before comparing." in told
+    (table,) = json.loads(comparison_text(comparison))["parts"][0]["pages"]
+    assert table["turned_degrees"] == pytest.approx(turn, abs=0.01)
+    assert table["scaled_percent"] == pytest.approx(100 * scale, abs=0.02)
+    assert table["turned_and_scaled_aligned"] is True
+    said = str(replace(page.turned, degrees=turn, scale=scale))
+    assert said == words
+
+
+def test_a_box_changed_under_a_turn_and_a_scale(tmp_path: Path) -> None:
+    """A box whose lower left corner is 60, 40 from the page's, 7, -13 from the centre."""
+    old = label(tmp_path / "old.pdf", extra=MARKS)
+    extra = f"{MARKS}0 1 0.4 0 k 60 40 5 4 re f"
+    new = label(tmp_path / "new.pdf", extra=extra, turn=0.1, scale=0.999)
+    (page,) = compare(old, new, settings=EXACT).comparison.parts[0].pages
+    assert [change.box for change in page.changes] == [
+        pytest.approx((7.0, -13.0, 12.0, -9.0), abs=0.2)
+    ]
+
+
+@pytest.mark.parametrize(("turn", "scale"), [(0.5, 1.0), (0.0, 0.99)])
+def test_a_larger_turn_or_scale_is_said_and_left_in(
+    turn: float, scale: float, tmp_path: Path
+) -> None:
+    old = label(tmp_path / "old.pdf", extra=MARKS)
+    new = label(tmp_path / "new.pdf", extra=MARKS, turn=turn, scale=scale)
+    (page,) = compare(old, new, settings=EXACT).comparison.parts[0].pages
+    assert page.turned is not None
+    assert not page.turned.aligned
+    assert page.turned.degrees == pytest.approx(turn, abs=0.02)
+    assert page.turned.scale == pytest.approx(scale, abs=0.0005)
     assert page.places > 0
 
 

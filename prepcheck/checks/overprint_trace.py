@@ -81,7 +81,7 @@ class _Object(NamedTuple):
     box: Box
     parts: tuple[Box, ...]
     paint: Paint | None
-    """None for a picture in process colours."""
+    """None for a picture or a fade in process colours."""
 
     @property
     def white(self) -> bool:
@@ -196,6 +196,8 @@ def _overprinting(sheet: Sheet) -> Iterator[_Object]:
         for one in (path.fill, path.stroke):
             if one is not None and _counts(one):
                 yield _Object("shape", path.box, (path.box,), one)
+            elif one is not None and _fades(one):
+                yield _Object("fade", path.box, (path.box,), None)
     for image in content.images:
         if image.visible is None:
             continue
@@ -209,6 +211,12 @@ def _overprinting(sheet: Sheet) -> Iterator[_Object]:
 def _counts(paint: Paint) -> bool:
     lit = paint.opacity > 0.5 and paint.pattern is None
     return paint.overprint and lit and paint.lightness > _DARK
+
+
+def _fades(paint: Paint) -> bool:
+    """Say whether a paint is an overprinting fade in process colours."""
+    process = paint.space.kind in ("cmyk", "grey")
+    return paint.overprint and paint.opacity > 0.5 and paint.pattern == "shading" and process
 
 
 def _may_be_lost(sheet: Sheet, one: _Object) -> bool:

@@ -182,6 +182,21 @@ def test_a_small_spot_under_a_large_solid(tmp_path: Path) -> None:
     assert found(LOST, tmp_path, content) == [("query", 1)]
 
 
+def test_a_spot_under_a_fade(tmp_path: Path) -> None:
+    tint = {"FunctionType": 2, "Domain": [0, 1], "N": 1, "C0": [0.8, 0.2, 0, 0], "C1": [0] * 4}
+    shading = {"ShadingType": 2, "ColorSpace": "DeviceCMYK", "Coords": [0, 0, 300, 0],
+               "Function": tint}  # fmt: skip
+    patterns = {"Pattern": {"Fade": {"PatternType": 2, "Shading": shading}}}
+    fade = "/Pattern cs /Fade scn -40 8 80 40 re f"
+    for gold in (SMALL, box(GOLD, -53, -53, 106, 106)):
+        exam = label(tmp_path, f"{gold} /OP0 gs {fade}", resources=patterns)
+        assert [finding.measured for finding in findings(LOST, exam)] == [1]
+        exam = label(tmp_path, f"{gold} {fade}", resources=patterns)
+        assert findings(LOST, exam) == []
+    on_top = label(tmp_path, f"/OP0 gs {fade} /Off gs {SMALL}", resources=patterns)
+    assert findings(LOST, on_top) == []
+
+
 UNEVEN = "".join(
     f"{box(f'{shade / 10:.1f} 0.3 1 0 k', -53 + 10 * shade, -53, 10, 106)} " for shade in range(11)
 )

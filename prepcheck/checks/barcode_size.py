@@ -1,4 +1,4 @@
-"""barcode.size: bars too narrow, too wide or too low for the till."""
+"""barcode.size: bars too narrow, too wide, too low, or grown, for the till."""
 
 from __future__ import annotations
 
@@ -8,11 +8,13 @@ from prepcheck.checks._barcode import mark_of, named, nothing_to_judge, rules_of
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Measured, Said, short_of
 from prepcheck.checks._wording import mm
 from prepcheck.findings import Finding, Severity
+from prepcheck.measure.barcode import Symbol, bar_tolerance_mm
 from prepcheck.spec.model import TOLERANCE_FINE, TOLERANCE_MM
 
 CHECK = "barcode.size"
 LEAST, MOST = "barcode.x_least_mm", "barcode.x_wanted_most_mm"
 HEIGHTS = ("barcode.height_least_mm", "barcode.ean_8_height_least_mm")
+GAIN_SOURCE = "ISO/IEC 15420: tolerance of the bars' width at a given X-dimension (from memory)"
 NOMINAL_X_MM = 0.330
 """X-dimension that is called 100 % (GS1 General Specifications)."""
 
@@ -24,7 +26,8 @@ DECLARATIONS = (
         (Severity.STOP, Severity.QUERY),
         "The narrowest bar must be wide enough to print and to be seen by the scanner; under 80 % "
         "of the nominal size ink gain closes the spaces. Wider than 200 % the symbol does not fit "
-        "the scanner's window.",
+        "the scanner's window. Bars drawn wider or narrower than their modules use up what is "
+        "allowed for ink gain; a little narrower is common practice, to make up for it.",
         "GS1 General Specifications: EAN/UPC at the point of sale",
         limits=(LEAST, MOST, *HEIGHTS),
         measures=("barcode_x_mm", "barcode_height_mm", "barcode_bar_gain_mm"),
@@ -93,8 +96,33 @@ def examine(exam: Exam) -> Iterator[Said]:
                 "mm",
                 (mark_of(symbol, f"height {mm(height)}", height),),
             )
+        for finding in _grown(sheet.number, symbol):
+            fine = False
+            yield finding
         if fine:
             yield Clear(CHECK, f"{sized}, {mm(symbol.height_mm)} high", x, least, "mm")
+
+
+def _grown(page: int, symbol: Symbol) -> Iterator[Finding]:
+    """Yield a query where bars are wider or narrower than print could still make up for."""
+    most = bar_tolerance_mm(symbol.x_mm)
+    if short_of(most, abs(symbol.gain_mm), TOLERANCE_FINE * symbol.x_mm):
+        gain = round(symbol.gain_mm, 3)
+        yield Finding(
+            CHECK,
+            Severity.QUERY,
+            f"The bars of {named(symbol)} are {abs(gain):.3f} mm "
+            f"{'wider' if gain > 0 else 'narrower'} than their modules of {symbol.x_mm:.3f} mm; "
+            f"{most:.3f} mm either way is all that may come about, ink gain in print included.",
+            "Have the bars drawn anew from the number, without an outline, and not by tracing a "
+            "picture.",
+            GAIN_SOURCE,
+            page,
+            gain,
+            round(most, 3),
+            "mm",
+            (mark_of(symbol, f"{gain:+.3f} mm a bar", gain),),
+        )
 
 
 def _percent(x_mm: float) -> int:

@@ -137,6 +137,28 @@ def test_gain_of_the_bars_is_told_from_their_module(gain: float, tmp_path: Path)
     assert one.x_mm == pytest.approx(0.33, abs=0.001)
 
 
+@pytest.mark.parametrize(
+    ("x", "gain", "most"),
+    [(0.33, 0.12, 0.101), (0.33, -0.13, 0.101), (0.264, 0.06, 0.035), (0.264, -0.05, 0.035)],
+)
+def test_bars_grown_beyond_what_print_can_make_up_for(
+    x: float, gain: float, most: float, tmp_path: Path
+) -> None:
+    """Tolerances of 0.035 mm at 80 % and 0.101 mm at 100 % are those of the EAN manuals, from
+    memory."""
+    exam = sleeve(tmp_path, Bars(ean13(EAN), x=x, height=22.85, gain=gain))
+    finding = only(judged(exam), "barcode.size")
+    assert finding.severity == "query"
+    assert finding.measured == pytest.approx(gain, abs=0.003)
+    assert finding.required == pytest.approx(most, abs=0.001)
+    assert ("wider" if gain > 0 else "narrower") in finding.message
+
+
+@pytest.mark.parametrize(("x", "gain"), [(0.33, 0.09), (0.33, -0.09), (0.264, -0.03)])
+def test_bars_grown_or_shrunk_a_little_are_clear(x: float, gain: float, tmp_path: Path) -> None:
+    assert judged(sleeve(tmp_path, Bars(ean13(EAN), x=x, height=22.85, gain=gain))) == {}
+
+
 @pytest.mark.parametrize(("x", "severity"), [(0.25, "stop"), (0.7, "query")])
 def test_a_module_too_narrow_or_too_wide(x: float, severity: str, tmp_path: Path) -> None:
     spec = spec_with_barcode(rules={"edge_least_mm": 0.0, "edge_wanted_mm": 0.0})

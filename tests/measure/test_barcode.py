@@ -12,7 +12,7 @@ import pytest
 import zxingcpp
 from reportlab.graphics.barcode.eanbc import Ean13BarcodeWidget
 
-from prepcheck.measure.barcode import Kind, encode, grade_contrast, gtin13
+from prepcheck.measure.barcode import Kind, bar_tolerance_mm, encode, grade_contrast, gtin13
 from prepcheck.measure.barcode.symbology import check_fits, decode, edges_of
 from prepcheck.measure.barcode.upright import crossings
 
@@ -154,3 +154,11 @@ def test_one_faint_bar_fails_the_symbol() -> None:
     assert graded.symbol == pytest.approx(88)
     assert graded.edge == pytest.approx(10)
     assert graded.grade == "F"
+
+
+@pytest.mark.parametrize(
+    ("percent", "micrometres"), [(80, 35), (90, 68), (100, 101), (110, 116), (200, 255)]
+)
+def test_tolerance_of_bars_by_size(percent: int, micrometres: int) -> None:
+    """The table of the EAN manuals, from memory."""
+    assert bar_tolerance_mm(0.0033 * percent) == pytest.approx(micrometres / 1000, abs=0.001)

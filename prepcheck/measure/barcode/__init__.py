@@ -3,7 +3,7 @@
 from prepcheck.measure.barcode.grade import Contrast, grade_contrast
 from prepcheck.measure.barcode.read import Barcodes, BarPattern, barcodes_on
 from prepcheck.measure.barcode.symbol import Symbol
-from prepcheck.measure.barcode.symbology import Kind, encode, gtin13
+from prepcheck.measure.barcode.symbology import Kind, bar_tolerance_mm, encode, gtin13
 
 __all__ = [
     "BarPattern",
@@ -11,6 +11,7 @@ __all__ = [
     "Contrast",
     "Kind",
     "Symbol",
+    "bar_tolerance_mm",
     "barcodes_on",
     "encode",
     "grade_contrast",

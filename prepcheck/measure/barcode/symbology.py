@@ -110,6 +110,15 @@ def _set_in(digits: str, sets: str) -> str:
     return "".join(_SETS[name][int(digit)] for name, digit in zip(sets, digits, strict=True))
 
 
+def bar_tolerance_mm(x_mm: float) -> float:
+    """Return by how much a bar may differ from its modules, either way, at an X-dimension in mm.
+
+    ISO/IEC 15420 and the EAN and UPC manuals before it (from memory): X - 0.229 mm up to a module
+    of 0.330 mm, 0.470 X - 0.055 mm above; 0.035 mm at 80 %, 0.101 mm at 100 %.
+    """
+    return max(min(x_mm - 0.229, 0.470 * x_mm - 0.055), 0.0)
+
+
 def gtin13(kind: Kind, digits: str) -> str:
     """Return a number as 13 digits, so that one number in two symbologies compares equal.
 

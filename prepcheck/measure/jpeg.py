@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 ANNEX_K_LUMINANCE = (
     16, 11, 10, 16, 24, 40, 51, 61,
     12, 12, 14, 19, 26, 58, 60, 55,
@@ -32,9 +34,6 @@ def quality_of(tables: Sequence[Sequence[int]]) -> int | None:
     sums = [sum(table) for table in tables if len(table) == 64]
     if not sums:
         return None
-    return min(range(1, 101), key=lambda quality: (abs(_sum_at(quality) - min(sums)), quality))
-
-
-def _sum_at(quality: int) -> int:
-    scale = scale_percent(quality)
-    return sum(min(max((value * scale + 50) // 100, 1), 255) for value in ANNEX_K_LUMINANCE)
+    scale = np.array([scale_percent(quality) for quality in range(1, 101)])
+    tables_at = ((np.outer(scale, ANNEX_K_LUMINANCE) + 50) // 100).clip(1, 255)
+    return 1 + int(np.abs(tables_at.sum(axis=1) - min(sums)).argmin())

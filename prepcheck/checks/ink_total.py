@@ -43,7 +43,7 @@ DECLARATIONS = (
         "published guides of record plants: 300 % coated, 250 % uncoated; FOGRA39 and FOGRA29 "
         "characterisations",
         limits=("ink.most_total_percent", "ink.window_mm2"),
-        measures=("ink_total_percent",),
+        measures=("ink_total_percent", "ink_converted_by"),
     ),
 )
 
@@ -79,6 +79,9 @@ def examine(exam: Exam) -> Iterator[Said]:
             unit="%",
             where=kept(places(regions)),
         )
+    profiles = dict.fromkeys(sheet.plates.converted_by for sheet in exam.sheets)
+    if any(profiles):
+        yield Measured("ink_converted_by", tuple(filter(None, profiles)))
     if not has_ink(exam):
         yield Measured("ink_total_percent", None)
         yield NotApplicable(CHECK, f"nothing is painted in inks{unknown(exam)}")

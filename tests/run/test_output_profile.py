@@ -11,8 +11,9 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from prepcheck.findings import PartResult, Severity
+from prepcheck.findings import PartResult, Result, Severity
 from prepcheck.proof.model import Printed
+from prepcheck.report.console import console_text
 from prepcheck.report.plates import plates_text
 from prepcheck.run.answer import Task
 from prepcheck.run.pair import PairTask, compare_pair
@@ -85,6 +86,9 @@ def test_rgb_is_counted_by_the_profile_of_the_file_and_still_a_fault(tmp_path: P
     assert any(FILES_OWN in remark for remark in printed.remarks)
     (outcome,) = (one for one in result.outcomes if one.check == "ink.total")
     assert FILES_OWN in outcome.why
+    assert result.measured["ink_converted_by"] == (FILES_OWN,)
+    said = " ".join(console_text(Result("", None, (result,))).split())
+    assert f"ink converted by {FILES_OWN}" in said
 
 
 def test_rgb_is_counted_by_the_profile_that_the_spec_names(tmp_path: Path) -> None:

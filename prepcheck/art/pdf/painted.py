@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -20,7 +21,7 @@ FARTHEST = 1e6
 """Places farther from the page than this many mm are damage."""
 FEW = 12
 """So many paths are placed sooner one by one."""
-MOST_BYTES = 2_000_000
+MOST_BYTES = 1_000_000
 """Source of paths that wait together; what they take while being placed is some ten times that."""
 
 
@@ -134,7 +135,7 @@ class Waiting:
         return findings.hidden if unseen else findings.shown
 
     def _place_all(self, paths: list[Painted]) -> None:
-        sources, codes, operators, fills, strokes, looks, _ = zip(*paths, strict=True)
+        sources, codes, _, fills, strokes, looks, _ = zip(*paths, strict=True)
         found = plain.corners(
             sources, codes, [look.ctm for look in looks], [fill is not None for fill in fills]
         )
@@ -146,38 +147,31 @@ class Waiting:
         corners = Corners(found.points, found.starts.tolist())
         found.points.flags.writeable = False
         ends = found.runs.tolist()
-        piles: dict[tuple[int, int, bool], Pile] = {}
-        rows = seen.tolist()
-        make = tuple.__new__
-        wholes = whole.tolist()
-        for at in np.flatnonzero(shown | ~(inside | lone)).tolist():
-            path = paths[at]
-            if not inside[at]:
-                self._walk.fault(operators[at], ValueError("the path leads out of all bounds"))
-                continue
-            key = id(path.fill), id(path.stroke), path.layer.hidden
-            pile = piles.get(key)
-            if pile is None:
-                pile = piles[key] = self._pile(path)
-                pile.painted(path.fill, path.stroke)
-            segments = Subpaths(corners, ends[at], ends[at + 1])
-            pile.paths.append(
-                _item(path, make(Box, rows[at]), widths[at], segments, not wholes[at])
-            )
+        piles: dict[tuple[int, int, bool], Callable[[PathItem], None]] = {}
+        rows, clipped = map(partial(tuple.__new__, Box), seen.tolist()), (~whole).tolist()
+        segments = map(partial(Subpaths, corners), ends, ends[1:])
+        columns = zip(
+            paths, rows, widths, segments, clipped, shown.tolist(), inside.tolist(), strict=True
+        )
+        for path, box, width, subpaths, is_clipped, is_shown, is_inside in columns:
+            if is_shown:
+                key = id(path.fill), id(path.stroke), path.layer.hidden
+                add = piles.get(key)
+                if add is None:
+                    pile = self._pile(path)
+                    pile.painted(path.fill, path.stroke)
+                    add = piles[key] = pile.paths.append
+                add(_item(path, box, width, subpaths, is_clipped))
+            elif not is_inside:
+                self._walk.fault(path.operator, ValueError("the path leads out of all bounds"))
 
 
 def _item(
-    path: Painted,
-    seen: Box,
-    width: float,
-    segments: Sequence[tuple[float, ...]],
-    clipped: bool,
+    path: Painted, seen: Box, width: float, segments: Sequence[tuple[float, ...]], clipped: bool
 ) -> PathItem:
-    stroke = path.stroke
-    return PathItem(
-        seen, path.fill, stroke, width, stroke is not None and path.look.dashed,
-        path.layer.name, segments, clipped,
-    )  # fmt: skip
+    _, _, _, fill, stroke, look, layer = path
+    dashed = stroke is not None and look.dashed
+    return PathItem(seen, fill, stroke, width, dashed, layer.name, segments, clipped)
 
 
 def _boxes(found: plain.Corners) -> FloatArray:

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from prepcheck.art.pdf.decimals import decimals
 from prepcheck.art.pdf.paths import FLATNESS, MOST_STEPS
 from prepcheck.geometry import Affine, FloatArray
 
@@ -89,9 +90,7 @@ def corners(
     lengths = np.fromiter(map(len, codes), np.intp, len(codes))
     last = np.cumsum(lengths) - 1
     owner = np.repeat(np.arange(len(codes)), lengths)
-    values = np.fromiter(
-        map(float, b" ".join(paths).translate(_SPACED).split()), np.float64
-    ).reshape(-1, 2)
+    values = decimals(b" ".join(paths).translate(_SPACED)).reshape(-1, 2)
     due = _DUE[code] // 2
     at = np.cumsum(due) - due
     matrix = _matrices(ctms)[np.repeat(owner, due)].T

@@ -19,8 +19,9 @@ LEAST_INSIDE = 0.5
 LEAST_DRAWN = 6.0
 """Standard deviation, of 255, from which a patch has something to go by."""
 LEAST_PATCHES = 5
-LEAST_AGREEING = 0.6
-"""Share of the patches that must agree on one turn and scale; the others really changed."""
+LEAST_AGREEING = 0.33
+"""Share of the patches that must agree on one turn and scale; the others really changed, or show
+too little in one direction."""
 AGREE_PX, AGREE_SHARE = 0.15, 0.12
 """How far a patch's shift may lie from the fitted one: pixels, and share of the shift itself."""
 MOST_STEP_PX = 1.5

@@ -41,6 +41,8 @@ TURNED_MM = 0.05
 """What is moved less than this where it is moved most is neither turned nor scaled."""
 _ROUNDS = 2
 """How often a turn and a scale are taken out and what is left of them is measured."""
+_BETTER = 0.7
+"""Share of the changed area, or of its places, that may be left for a turn or scale to be true."""
 _RIM_MM = 1.0
 MOST_CHANGES = 60
 """Places kept of one page, the largest first."""
@@ -239,16 +241,16 @@ def _laid_straight(
     fit = fit_of(laid.before, laid.after, other.plates.grid, core)
     if not fit.sure or fit.reach_mm(other.radius_mm) < TURNED_MM:
         return laid, None
-    aligned = abs(fit.turn) <= ALIGNED_DEGREES and abs(fit.scale - 1.0) <= ALIGNED_SCALE
-    if not aligned:
-        return laid, TurnAndScale(fit.turn, fit.scale, aligned=False)
     for _ in range(_ROUNDS):
         again = _laid(one, other.straightened(fit), spec, fit)
         fit = fit.then(fit_of(again.before, again.after, other.plates.grid, core))
         if not again.places:
             break
-    if again.area_mm2 >= laid.area_mm2:
+    left = min(again.area_mm2 / laid.area_mm2, len(again.places) / len(laid.places))
+    if left > _BETTER or again.area_mm2 > laid.area_mm2:
         return laid, None
+    if abs(fit.turn) > ALIGNED_DEGREES or abs(fit.scale - 1.0) > ALIGNED_SCALE:
+        return laid, TurnAndScale(fit.turn, fit.scale, aligned=False)
     # Places are where they lie in the later print.
     back = Affine.turn(fit.turn).then(Affine.scale(fit.scale))
     places = [place._replace(box=back.box(place.box)) for place in again.places]

@@ -78,6 +78,12 @@ class Patch(NamedTuple):
         total: Float = self.inks.sum(axis=1)
         return total
 
+    def joined(self, other: Patch) -> Patch:
+        """Return the pixels of both."""
+        return Patch(
+            np.concatenate((self.inks, other.inks)), np.concatenate((self.where, other.where))
+        )
+
 
 def patch(sheet: Sheet, boxes: Iterable[Box]) -> Patch:
     """Return the pixels of the plates whose centres lie in any of the boxes."""

@@ -1,6 +1,5 @@
 """Objects that overprint and so vanish, or let through what they seem to cover."""
 
-from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -11,6 +10,16 @@ from prepcheck.art.model import ALL_INKS, PROCESS_INKS, Paint, SpaceFamily
 from prepcheck.checks._art import kept, on_art, paints_of
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
 from prepcheck.checks._ink import Patch, Screen, patch, ring
+from prepcheck.checks._showing import (
+    AROUND_MM,
+    BRIGHT,
+    LEAST_PIXELS,
+    SEEN,
+    SHARE,
+    Overprinting,
+    screen_of,
+    showing_through,
+)
 from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, FloatArray
@@ -19,32 +28,15 @@ from prepcheck.measure.ink import Mask
 WHITE = "overprint.white"
 LOST = "overprint.lost"
 
-_PAPER = 0.03
-"""Ink up to which a colour is taken for paper's."""
-_BRIGHT = 245
-"""Least of red, green and blue of what is white on screen."""
 _INKED = 15.0
 """Percent of ink where something white on screen has vanished."""
-_LEAST_PIXELS = 4
 _WHITE_SHARE = 0.3
-_SHARE = 0.8
-"""Share of the pixels seen on screen that must be missing on the plates; beside a white object
-there may be other white."""
 _DARK = 0.15
 """Lightness up to which a colour is meant to overprint."""
-_AROUND_MM = 0.6
 _EVEN = 6.0
 """Percent by which the inks of an even ground may differ."""
 _SAME = 2.0
 """Percent by which the inks may differ where an object left no trace."""
-_SEEN = 20
-"""Step of red, green or blue by which an object is seen on screen, of 255."""
-_SPOT = 10.0
-"""Percent of a spot, or of process inks, from which it counts."""
-_ALIKE = 4.0
-"""Percent by which the process inks of pixels may differ that should look the same on screen."""
-_MOST_COMPARED = 300
-"""Pixels of an object that are compared with as many others."""
 _TONES = 32
 """Width of the steps that screen colours are sorted into."""
 _STANDS_OUT = 0.2
@@ -74,31 +66,12 @@ DECLARATIONS = (
 )
 
 
-class _Object(NamedTuple):
-    """Something that overprints: what it is, where, and what it is painted with."""
-
-    word: str
-    box: Box
-    parts: tuple[Box, ...]
-    paint: Paint | None
-    """None for a picture or a fade in process colours."""
-
-    @property
-    def white(self) -> bool:
-        """Whether it is painted in the colour of bare paper."""
-        if self.paint is None:
-            return False
-        if not self.paint.inks:
-            return min(self.paint.rgb) >= 1 - _PAPER
-        return all(amount <= _PAPER for _, amount in self.paint.inks)
-
-
 def examine(exam: Exam) -> Iterator[Said]:
     judged, found = 0, set()
     for sheet in exam.sheets:
         objects = [one for one in _overprinting(sheet) if on_art(exam, sheet, one.box)]
         judged += len(objects)
-        for finding in _said(sheet, *_lost(sheet, objects), _showing_through(sheet, objects)):
+        for finding in _said(sheet, *_lost(sheet, objects), showing_through(sheet, objects)):
             found.add(finding.check)
             yield finding
     for check in {WHITE, LOST} - found:
@@ -108,7 +81,9 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield NotApplicable(check, "nothing is set to overprint but dark colours, if any")
 
 
-def _lost(sheet: Sheet, objects: list[_Object]) -> tuple[list[_Object], list[_Object]]:
+def _lost(
+    sheet: Sheet, objects: list[Overprinting]
+) -> tuple[list[Overprinting], list[Overprinting]]:
     """Return the white objects that vanish, and the coloured ones that leave no trace.
 
     The plates tell which may have; how the page looks on screen, which ones are missed.
@@ -116,24 +91,16 @@ def _lost(sheet: Sheet, objects: list[_Object]) -> tuple[list[_Object], list[_Ob
     may_be = [one for one in objects if _may_be_lost(sheet, one)]
     if not may_be:
         return [], []
-    screen = _screen(sheet, may_be)
+    screen = screen_of(sheet, may_be)
     lost = [one for one in may_be if _missed(sheet, one, screen)]
     return [one for one in lost if one.white], [one for one in lost if not one.white]
 
 
-def _screen(sheet: Sheet, objects: list[_Object]) -> Screen:
-    """Return how all objects and what lies round them look on screen."""
-    every = objects[0].box
-    for one in objects[1:]:
-        every = every.union(one.box)
-    return Screen.of(sheet, every.grown(2 * _AROUND_MM))
-
-
 def _said(
     sheet: Sheet,
-    vanished: list[_Object],
-    traceless: list[_Object],
-    through: dict[str, list[_Object]],
+    vanished: list[Overprinting],
+    traceless: list[Overprinting],
+    through: dict[str, list[Overprinting]],
 ) -> Iterator[Finding]:
     if vanished:
         yield Finding(
@@ -179,11 +146,11 @@ def _said(
         )
 
 
-def _marks(objects: list[_Object]) -> tuple[Mark, ...]:
+def _marks(objects: list[Overprinting]) -> tuple[Mark, ...]:
     return kept(Mark(one.box, one.word, rank=-one.box.area) for one in objects)
 
 
-def _overprinting(sheet: Sheet) -> Iterator[_Object]:
+def _overprinting(sheet: Sheet) -> Iterator[Overprinting]:
     """Yield each paint that overprints, but for dark ones and what is almost clear."""
     content = sheet.content
     for run in content.texts:
@@ -191,21 +158,21 @@ def _overprinting(sheet: Sheet) -> Iterator[_Object]:
         for paint in paints_of(run):
             if box is not None and _counts(paint):
                 parts = tuple(Box.around(glyph) for glyph in run.glyphs)
-                yield _Object("type", box, parts, paint)
+                yield Overprinting("type", box, parts, paint)
     for path in content.paths:
         for one in (path.fill, path.stroke):
             if one is not None and _counts(one):
-                yield _Object("shape", path.box, (path.box,), one)
+                yield Overprinting("shape", path.box, (path.box,), one)
             elif one is not None and _fades(one):
-                yield _Object("fade", path.box, (path.box,), None)
+                yield Overprinting("fade", path.box, (path.box,), None)
     for image in content.images:
         if image.visible is None:
             continue
         if image.is_mask:
             if image.paint is not None and _counts(image.paint):
-                yield _Object("picture", image.visible, (image.visible,), image.paint)
+                yield Overprinting("picture", image.visible, (image.visible,), image.paint)
         elif image.overprint and image.space.kind in ("cmyk", "grey"):
-            yield _Object("picture", image.visible, (image.visible,), None)
+            yield Overprinting("picture", image.visible, (image.visible,), None)
 
 
 def _counts(paint: Paint) -> bool:
@@ -219,7 +186,7 @@ def _fades(paint: Paint) -> bool:
     return paint.overprint and paint.opacity > 0.5 and paint.pattern == "shading" and process
 
 
-def _may_be_lost(sheet: Sheet, one: _Object) -> bool:
+def _may_be_lost(sheet: Sheet, one: Overprinting) -> bool:
     """Say whether the plates carry what they would if the object were not there."""
     if one.paint is None:
         return False
@@ -237,9 +204,9 @@ class _Ground(NamedTuple):
     inks: FloatArray
 
 
-def _ground(sheet: Sheet, one: _Object) -> _Ground | None:
+def _ground(sheet: Sheet, one: Overprinting) -> _Ground | None:
     """Return what lies round an object; None where it changes, or on plates left alone."""
-    around = patch(sheet, ring(one.box, _AROUND_MM))
+    around = patch(sheet, ring(one.box, AROUND_MM))
     plates = [] if one.paint is None else _changed(one.paint, sheet.plates.inks)
     if not len(around.inks) or not plates:
         return None
@@ -264,12 +231,12 @@ def _same(found: Patch, ground: _Ground) -> Mask:
     return same
 
 
-def _missed(sheet: Sheet, one: _Object, screen: Screen) -> bool:
+def _missed(sheet: Sheet, one: Overprinting, screen: Screen) -> bool:
     """Say whether an object is seen on screen where the plates do not have it."""
-    found, around = patch(sheet, one.parts), patch(sheet, ring(one.box, _AROUND_MM))
+    found, around = patch(sheet, one.parts), patch(sheet, ring(one.box, AROUND_MM))
     rgb = screen.at(found.where)
-    bright = rgb.min(axis=1) >= _BRIGHT
-    if one.white and int(bright.sum()) >= _LEAST_PIXELS:
+    bright = rgb.min(axis=1) >= BRIGHT
+    if one.white and int(bright.sum()) >= LEAST_PIXELS:
         usual = float(np.median(around.total)) if len(around.inks) else 0.0
         gone = found.total[bright] >= max(_INKED, usual / 2)
     else:
@@ -277,9 +244,9 @@ def _missed(sheet: Sheet, one: _Object, screen: Screen) -> bool:
         if ground is None:
             return False
         gone = _same(found, ground)[_standing_out(rgb, screen.at(around.where))]
-        if len(gone) < _LEAST_PIXELS:
+        if len(gone) < LEAST_PIXELS:
             return False
-    return float(gone.mean()) >= (_WHITE_SHARE if one.white else _SHARE)
+    return float(gone.mean()) >= (_WHITE_SHARE if one.white else SHARE)
 
 
 def _standing_out(rgb: NDArray[np.int16], around: NDArray[np.int16]) -> Mask:
@@ -289,8 +256,8 @@ def _standing_out(rgb: NDArray[np.int16], around: NDArray[np.int16]) -> Mask:
     is those in the one colour that the ground has least of.
     """
     middle = np.median(around, axis=0)
-    seen: Mask = np.abs(rgb - middle).max(axis=1) >= _SEEN
-    if float((np.abs(around - middle).max(axis=1) >= _SEEN).mean()) <= 1 - _SHARE:
+    seen: Mask = np.abs(rgb - middle).max(axis=1) >= SEEN
+    if float((np.abs(around - middle).max(axis=1) >= SEEN).mean()) <= 1 - SHARE:
         return seen
     tones = 256 // _TONES
     own, other = ((one // _TONES) @ (tones * tones, tones, 1) for one in (rgb, around))
@@ -298,89 +265,3 @@ def _standing_out(rgb: NDArray[np.int16], around: NDArray[np.int16]) -> Mask:
     more = shares[0] - shares[1]
     standing: Mask = (own == more.argmax()) & bool(more.max() >= _STANDS_OUT)
     return standing
-
-
-class _Over(NamedTuple):
-    """An object and a spot that lies under a part of it."""
-
-    one: _Object
-    spot: str
-    found: Patch
-    own: Mask
-    """Pixels where the object's inks lie."""
-    there: Mask
-    """Pixels where the spot lies."""
-
-
-def _showing_through(sheet: Sheet, objects: list[_Object]) -> dict[str, list[_Object]]:
-    """Return the spots that lie under objects of process colours."""
-    through: dict[str, list[_Object]] = defaultdict(list)
-    perhaps = []
-    for over in _over_spots(sheet, objects):
-        own = over.own
-        if int(own.sum()) >= _LEAST_PIXELS and float(over.there[own].mean()) >= 0.5:
-            through[over.spot].append(over.one)
-        elif _is_seen(sheet, over):
-            perhaps.append(over)
-    if perhaps:
-        screen = _screen(sheet, [over.one for over in perhaps])
-        for over in perhaps:
-            if _covered_on_screen(over, screen):
-                through[over.spot].append(over.one)
-    return through
-
-
-def _over_spots(sheet: Sheet, objects: list[_Object]) -> Iterator[_Over]:
-    inks = sheet.plates.inks
-    spots = [ink for ink in inks if ink not in PROCESS_INKS]
-    for one in objects if spots else ():
-        amounts = {} if one.paint is None else dict(one.paint.inks)
-        if one.white or any(ink not in PROCESS_INKS for ink in amounts):
-            continue
-        found = patch(sheet, one.parts)
-        own = found.inks[:, : len(PROCESS_INKS)].max(axis=1) >= _SPOT
-        for ink, amount in amounts.items():
-            if amount > 0:
-                own &= found.inks[:, inks.index(ink)] >= 90 * amount
-        for spot in spots:
-            there = found.inks[:, inks.index(spot)] >= _SPOT
-            if int(there.sum()) >= _LEAST_PIXELS:
-                yield _Over(one, spot, found, own, there)
-
-
-def _covered_on_screen(over: _Over, screen: Screen) -> bool:
-    """Say whether a spot under a part of an object is not to be seen on screen.
-
-    Where the object covers it there, the screen shows what it shows of the same process inks
-    beside the spot, or the white of a picture; a spot that lies on top is seen.
-    """
-    found, own, there = over.found, over.own, over.there
-    rgb, process = screen.at(found.where), found.inks[:, : len(PROCESS_INKS)]
-    bare = process.max(axis=1) < _SPOT
-    white = there & bare & (rgb.min(axis=1) >= _BRIGHT)
-    if over.one.paint is None and int(white.sum()) >= _LEAST_PIXELS:
-        return True
-    under, beside = (_some(mask) for mask in (own & there, own & ~there))
-    if min(len(under), len(beside)) < _LEAST_PIXELS:
-        return False
-    apart = np.abs(process[under][:, None] - process[beside][None]).max(axis=2)
-    alike = apart.min(axis=1) <= _ALIKE
-    step = np.abs(rgb[under] - rgb[beside][apart.argmin(axis=1)]).max(axis=1)[alike]
-    covered = step < _SEEN
-    return int(covered.sum()) >= _LEAST_PIXELS and float(covered.mean()) >= _SHARE
-
-
-def _some(mask: Mask) -> NDArray[np.intp]:
-    """Return where a mask holds, evenly thinned."""
-    places = np.flatnonzero(mask)
-    return places[:: max(1, len(places) // _MOST_COMPARED)]
-
-
-def _is_seen(sheet: Sheet, over: _Over) -> bool:
-    """Say whether a spot's tint differs from paper on screen: a varnish may not."""
-    look = sheet.plates.looks.get(over.spot)
-    if look is None:
-        return True
-    percent = float(np.median(over.found.inks[over.there, sheet.plates.inks.index(over.spot)]))
-    step = look.steps[round(percent / 100 * (len(look.steps) - 1))]
-    return max(abs(a - b) for a, b in zip(step, look.steps[0], strict=True)) * 255 >= _SEEN

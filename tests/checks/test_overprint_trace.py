@@ -9,8 +9,10 @@ from pathlib import Path
 import pytest
 
 from prepcheck.checks._base import Clear, NotApplicable
+from prepcheck.spec.load import load_spec
 from tests.checks.exams import examine, findings
-from tests.checks.inked import box, flood, label, words
+from tests.checks.inked import SPACES, STATES, box, flood, from_file, label, words
+from tests.factories import one_page
 
 WHITE, LOST = "overprint.white", "overprint.lost"
 NIGHT = "0.8 0.6 0.2 0.1 k"
@@ -175,6 +177,29 @@ def test_a_varnish_on_top_is_meant_too(tmp_path: Path) -> None:
     spaces = {"ColorSpace": {"Varnish": ["Separation", "Varnish", "DeviceCMYK", tint]}}
     content = f"/OP0 gs {PLAIN} /Varnish cs 1 scn 20 20 3 2 re f"
     assert findings(LOST, label(tmp_path, content, resources=spaces)) == []
+
+
+def test_a_small_spot_under_a_picture_as_large_as_a_sleeve(tmp_path: Path) -> None:
+    """2 × 1 mm under 640 × 320 mm: fewer pixels than a large picture is looked at by."""
+    spec = load_spec("jacket-12in")
+    width, height = spec.outline_of().bounds.width, spec.outline_of().bounds.height
+    shown = (
+        f"q {width} 0 0 {height} {-width / 2} {-height / 2} cm BI /W 4 /H 1 /BPC 8 /CS /CMYK "
+        f"/F /AHx ID {'8040200020604010' * 2}> EI Q"
+    )
+    sizes = (width + 6, height + 6), (3, 3, width + 3, height + 3)
+    found = []
+    for content in (
+        f"{GOLD} 100 20 2 1 re f /OP0 gs {shown}",
+        f"/OP0 gs {shown} {GOLD} 1 1 2 1 re f",
+    ):
+        path = tmp_path / "jacket.pdf"
+        middle = f"1 0 0 1 {width / 2 + 3} {height / 2 + 3} cm"
+        resources = {"ExtGState": STATES, "ColorSpace": SPACES}
+        path.write_bytes(one_page(f"{middle} {content}", sizes[0], trim_mm=sizes[1],
+                                  resources=resources))  # fmt: skip
+        found.append([f.measured for f in findings(LOST, from_file(path, None, spec))])
+    assert found == [[1], []]
 
 
 def test_a_small_spot_under_a_large_solid(tmp_path: Path) -> None:

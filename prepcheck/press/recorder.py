@@ -248,7 +248,11 @@ class Recorder:
 
 
 def _has_transfer(source: DictionaryObject) -> bool:
-    """Say whether a graphics state sets transfer functions (ISO 32000-2, 10.5; Table 57)."""
+    """Say whether a graphics state sets transfer functions, or a halftone that brings its own
+    (ISO 32000-2, 10.5, 10.6.5 and Table 57)."""
+    halftone = dictionary(source, "HT")
+    screens = [] if halftone is None else [halftone, *map(resolved, halftone.values())]
     given = entry(source, "TR2", "TR")
-    each = items(given) if isinstance(given, ArrayObject) else [given]
+    each = [*items(given)] if isinstance(given, ArrayObject) else [given]
+    each += [entry(screen, "TransferFunction") for screen in screens]
     return any(one is not None and as_name(one) not in ("Identity", "Default") for one in each)

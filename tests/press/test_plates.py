@@ -260,6 +260,9 @@ def test_a_knockout_group_is_said_wherever_it_is(tmp_path: Path) -> None:
         assert "knockout" in said
 
 
+SCREEN = {"HalftoneType": 1, "Frequency": 60, "Angle": 45, "SpotFunction": "Round"}
+
+
 @pytest.mark.parametrize(
     ("entries", "said"),
     [
@@ -269,8 +272,23 @@ def test_a_knockout_group_is_said_wherever_it_is(tmp_path: Path) -> None:
         ({"TR": "Identity"}, False),
         ({"TR2": "Default", "TR": tint(1)}, False),  # TR2 goes before TR
         ({"TR": ["Identity"] * 4}, False),
+        ({"HT": {**SCREEN, "TransferFunction": tint(1)}}, True),
+        ({"HT": {"HalftoneType": 5, "Default": {**SCREEN, "TransferFunction": tint(1)}}}, True),
+        ({"HT": {**SCREEN, "TransferFunction": "Identity"}}, False),
+        ({"HT": "Default"}, False),
     ],
-    ids=["turned", "one an ink", "TR2", "identity", "default", "identities"],
+    ids=[
+        "turned",
+        "one an ink",
+        "TR2",
+        "identity",
+        "default",
+        "identities",
+        "halftone",
+        "one of several halftones",
+        "halftone without",
+        "the device's halftone",
+    ],
 )
 def test_transfer_functions_are_said(tmp_path: Path, entries: dict, said: bool) -> None:
     """ISO 32000-2, 10.5 and Table 57."""

@@ -10,7 +10,7 @@ from prepcheck.geometry import Box
 from prepcheck.measure.ink import FULL, Cells, Mask, reduce
 from prepcheck.press.view import ByteArray
 
-WIDEST_MM = 50.0
+WIDEST_MM = 25.0
 """Widths are followed up to this; the eye judges no wider stretch otherwise."""
 _FLAT = 0.6
 """Percent by which the cells of an even tint may differ."""

@@ -4,29 +4,41 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._barcode import mark_of, named, nothing_to_judge, rules_of, symbols_of
+from prepcheck.checks._barcode import (
+    mark_of,
+    named,
+    nothing_to_judge,
+    quad_mark,
+    rules_of,
+    symbols_of,
+)
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Measured, Said, short_of
 from prepcheck.checks._wording import listed, mm
 from prepcheck.findings import Finding, Severity
+from prepcheck.measure.barcode import Symbol
 from prepcheck.spec.barcode import quiet_key
 from prepcheck.spec.model import TOLERANCE_MM
 
 CHECK = "barcode.quiet-zone"
+RIGHT, GAP = "barcode.quiet.add_on_modules", "barcode.quiet.add_on_gap_most_modules"
 
 DECLARATIONS = (
     Declaration(
         CHECK,
         "Quiet zones of the barcode",
         FoundAt.SALE,
-        (Severity.STOP,),
+        (Severity.STOP, Severity.QUERY),
         "The scanner finds the first and the last bar by the light ground beside them. Type, a "
-        "frame or the edge of a white box that comes too near is taken for a bar.",
+        "frame or the edge of a white box that comes too near is taken for a bar. An add-on has a "
+        "quiet zone of its own, and must not stand too far off to be read with its symbol.",
         "GS1 General Specifications: quiet zones of EAN/UPC symbols",
         limits=(
             "barcode.quiet.ean_13_modules",
             "barcode.quiet.upc_a_modules",
             "barcode.quiet.ean_8_modules",
             "barcode.quiet.upc_e_modules",
+            RIGHT,
+            GAP,
         ),
         measures=("barcode_quiet_left_mm", "barcode_quiet_right_mm"),
     ),
@@ -42,6 +54,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         least = min(symbol.quiet_mm[place] for _, symbol in found)
         yield Measured(f"barcode_quiet_{side}_mm", round(least, 2))
     for sheet, symbol in found:
+        yield from _add_on(exam, sheet.number, symbol)
         modules = rules_of(exam).quiet.of(symbol.kind.value)
         sides = [
             (side, free, count, count * symbol.x_mm)
@@ -71,4 +84,44 @@ def examine(exam: Exam) -> Iterator[Said]:
             round(worst[3], 2),
             "mm",
             (mark_of(symbol, f"{worst[0]} {mm(worst[1])} free", round(worst[1], 2)),),
+        )
+
+
+def _add_on(exam: Exam, page: int, symbol: Symbol) -> Iterator[Finding]:
+    add_on, rules = symbol.add_on, rules_of(exam).quiet
+    if add_on is None:
+        return
+    name = f"The add-on {add_on.digits}"
+    need, most = (
+        count * symbol.x_mm for count in (rules.add_on_modules, rules.add_on_gap_most_modules)
+    )
+    if short_of(add_on.quiet_mm, need, TOLERANCE_MM):
+        free = round(add_on.quiet_mm, 2)
+        yield Finding(
+            CHECK,
+            Severity.STOP,
+            f"{name} has {free:.2f} mm free on the right where {need:.2f} mm "
+            f"({rules.add_on_modules:g} modules) are needed.",
+            "Clear the ground beside the bars, or enlarge the white box.",
+            exam.spec.source_of(RIGHT),
+            page,
+            free,
+            round(need, 2),
+            "mm",
+            (quad_mark(add_on.quad, f"right {mm(free)} free", free),),
+        )
+    if short_of(most, add_on.gap_mm, TOLERANCE_MM):
+        gap = round(add_on.gap_mm, 2)
+        yield Finding(
+            CHECK,
+            Severity.QUERY,
+            f"{name} stands {gap:.2f} mm from the symbol; {most:.2f} mm "
+            f"({rules.add_on_gap_most_modules:g} modules) is the most that is read together.",
+            "Move the add-on nearer to the symbol, but not into its quiet zone.",
+            exam.spec.source_of(GAP),
+            page,
+            gap,
+            round(most, 2),
+            "mm",
+            (quad_mark(add_on.quad, f"{mm(gap)} apart", gap),),
         )

@@ -3,15 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from prepcheck.checks._barcode import mark_of, named, nothing_to_judge, rules_of, symbols_of
+from prepcheck.checks._barcode import (
+    mark_of,
+    named,
+    nothing_to_judge,
+    quad_mark,
+    rules_of,
+    symbols_of,
+)
 from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said, short_of
 from prepcheck.checks._wording import mm
 from prepcheck.findings import Finding, Severity
 from prepcheck.spec.model import TOLERANCE_FINE, TOLERANCE_MM
 
 CHECK = "barcode.truncated"
-LIMITS = ("barcode.height_wanted_modules", "barcode.ean_8_height_wanted_modules")
+ADD_ON = "add_on_height_wanted_modules"
+LIMITS = (
+    "barcode.height_wanted_modules",
+    "barcode.ean_8_height_wanted_modules",
+    f"barcode.{ADD_ON}",
+)
 
 DECLARATIONS = (
     Declaration(
@@ -34,23 +47,29 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet, symbol in found:
         rules = rules_of(exam)
         _, key = rules.height_keys(symbol.kind.value)
-        wanted: float = getattr(rules, key) * symbol.x_mm
-        height = round(symbol.height_mm, 2)
-        shown = round(wanted, 2)
-        if not short_of(symbol.height_mm, wanted, TOLERANCE_MM + TOLERANCE_FINE * wanted):
-            yield Clear(CHECK, f"{named(symbol)}: bars {mm(height)} high", height, shown, "mm")
-            continue
-        yield Finding(
-            CHECK,
-            Severity.QUERY,
-            f"The bars of {named(symbol)} are {mm(height)} high, {100 * height / wanted:.0f} % of "
-            f"the {mm(wanted)} that belong to a module of {symbol.x_mm:.3f} mm.",
-            f"Give the bars a height of {mm(wanted)}, or set the whole barcode smaller if it stays "
-            "at 80 % or above.",
-            exam.spec.source_of(f"barcode.{key}"),
-            sheet.number,
-            height,
-            shown,
-            "mm",
-            (mark_of(symbol, f"height {mm(height)}", height),),
-        )
+        bars = [(named(symbol), symbol.height_mm, key, mark_of(symbol, "", 0.0))]
+        if symbol.add_on is not None:
+            name = f"the add-on {symbol.add_on.digits}"
+            mark = quad_mark(symbol.add_on.quad, "", 0.0)
+            bars.append((name, symbol.add_on.height_mm, ADD_ON, mark))
+        for name, high, key, mark in bars:
+            modules: float = getattr(rules, key)
+            wanted = modules * symbol.x_mm
+            height, shown = round(high, 2), round(wanted, 2)
+            if not short_of(high, wanted, TOLERANCE_MM + TOLERANCE_FINE * wanted):
+                yield Clear(CHECK, f"{name}: bars {mm(height)} high", height, shown, "mm")
+                continue
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"The bars of {name} are {mm(height)} high, {100 * height / wanted:.0f} % of "
+                f"the {mm(wanted)} that belong to a module of {symbol.x_mm:.3f} mm.",
+                f"Give the bars a height of {mm(wanted)}, or set the whole barcode smaller if it "
+                "stays at 80 % or above.",
+                exam.spec.source_of(f"barcode.{key}"),
+                sheet.number,
+                height,
+                shown,
+                "mm",
+                (replace(mark, label=f"height {mm(height)}", value=height, rank=height),),
+            )

@@ -16,6 +16,7 @@ from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Measured, 
 from prepcheck.checks._order import OrderExam, OrderSaid, Piece
 from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Severity
+from prepcheck.measure.barcode import Symbol
 
 CHECK = "barcode.unreadable"
 MEASURE = "barcode"
@@ -43,11 +44,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     unread = unread_of(exam) if is_expected(exam) else []
     if not unread:
         if found:
-            read = " and ".join(
-                named(symbol) + (f" with the add-on {symbol.add_on}" if symbol.add_on else "")
-                for _, symbol in found
-            )
-            yield Clear(CHECK, f"read: {read}", numbers)
+            yield Clear(CHECK, f"read: {' and '.join(_read(one.symbol) for one in found)}", numbers)
         elif is_expected(exam):
             yield NotApplicable(CHECK, "no bars that look like a barcode")
         else:
@@ -73,6 +70,11 @@ def examine(exam: Exam) -> Iterator[Said]:
             number if asked else None,
             where=tuple(quad_mark(one.quad, f"{one.bars} bars") for one in barcodes.unread),
         )
+
+
+def _read(symbol: Symbol) -> str:
+    beside = "" if symbol.add_on is None else f" with the add-on {symbol.add_on.digits}"
+    return f"{named(symbol)}{beside}"
 
 
 def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:

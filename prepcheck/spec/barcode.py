@@ -18,6 +18,10 @@ class QuietZones(Frozen):
     upc_a_modules: tuple[_Modules, _Modules]
     ean_8_modules: tuple[_Modules, _Modules]
     upc_e_modules: tuple[_Modules, _Modules]
+    add_on_modules: _Modules
+    """On the right of an add-on of two or five digits."""
+    add_on_gap_most_modules: _Modules
+    """Between a symbol and its add-on; the least is the symbol's own quiet zone."""
 
     def of(self, kind: str) -> tuple[float, float]:
         """Return the quiet zones of a symbology by its name in the trade, such as 'EAN-13'."""
@@ -47,6 +51,7 @@ class Barcode(Frozen):
     """Of the shortest bar, in modules."""
     ean_8_height_least_mm: PositiveMm
     ean_8_height_wanted_modules: Positive
+    add_on_height_wanted_modules: Positive
     quiet: QuietZones
     contrast_least_percent: Positive
     """Symbol contrast in red light."""

@@ -7,6 +7,7 @@ and 200 %, quiet zones of 3.63 and 2.31 mm at 100 %.
 
 import math
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -23,6 +24,8 @@ from prepcheck.checks._run import run_checks
 from prepcheck.findings import Finding, Status
 from prepcheck.geometry import Affine, Point
 from prepcheck.measure.barcode import Kind, Symbol
+from prepcheck.measure.barcode.seek import decoded
+from prepcheck.measure.barcode.symbology import encode_add_on
 from prepcheck.order import gtin_check_digit
 from tests.checks.barcodes import (
     AT,
@@ -413,14 +416,16 @@ def test_a_symbol_drawn_by_reportlab(add_on: str | None, tmp_path: Path) -> None
         drawing.add(
             Ean5BarcodeWidget(
                 add_on, x=(20 + 0.33 * 112) * PT, y=30 * PT, barWidth=0.33 * PT,
-                barHeight=22.85 * PT, quiet=0, barFillColor=black, textColor=black,
+                barHeight=21.90 * PT + 1.2 * size, fontSize=size, quiet=0, barFillColor=black,
+                textColor=black,
             )
         )  # fmt: skip
     renderPDF.draw(drawing, canvas, 0, 0)
     canvas.save()
     exam = examined(path, spec_with_barcode())
     one = symbol(exam)
-    assert (one.digits, one.add_on) == (EAN, add_on)
+    assert one.digits == EAN
+    assert (None if one.add_on is None else one.add_on.digits) == add_on
     assert one.x_mm == pytest.approx(0.33, abs=0.001)
     assert one.height_mm == pytest.approx(22.85, abs=0.05)
     (said,) = (o for o in run_checks(exam, CHECKS).outcomes if o.check == "barcode.unreadable")
@@ -428,6 +433,66 @@ def test_a_symbol_drawn_by_reportlab(add_on: str | None, tmp_path: Path) -> None
     left = 20 + 0.33 * 9 - width / 2
     assert one.quad.a.x == pytest.approx(left, abs=LOCATED_MM)
     assert judged(exam) == {}
+
+
+def with_add_on(digits: str, gap: int = 9, **options: Any) -> Bars:
+    """Return an EAN-13 with an add-on `gap` modules to its right, all bars of one height."""
+    return Bars(ean13(EAN) + "0" * gap + encode_add_on(digits), x=0.3, **options)
+
+
+@pytest.mark.parametrize("turn", [0, 90, 171])
+@pytest.mark.parametrize("digits", ["05", "42", "51299", "90000"])
+def test_an_add_on_is_read_and_measured(digits: str, turn: float, tmp_path: Path) -> None:
+    """21.9 mm at 0.33 mm are 19.9 mm at 0.30 mm; zxing-cpp reads the same digits."""
+    exam = sleeve(tmp_path, with_add_on(digits, turn=turn, height=21.0))
+    add_on = symbol(exam).add_on
+    assert add_on is not None
+    assert add_on.digits == digits
+    assert {one.add_on for one in decoded(exam.sheets[0].view)} == {digits}
+    assert add_on.gap_mm == pytest.approx(9 * 0.3, abs=0.02)
+    assert add_on.height_mm == pytest.approx(21.0, abs=0.05)
+    width = math.dist(add_on.quad.a, add_on.quad.b)
+    assert width == pytest.approx((20 if len(digits) == 2 else 47) * 0.3, abs=0.02)
+    assert symbol(exam).height_mm == pytest.approx(21.0, abs=0.05)
+    assert judged(exam) == {}
+
+
+def test_the_quiet_zone_on_the_right_of_an_add_on(tmp_path: Path) -> None:
+    """5 modules of 0.3 mm are 1.5 mm."""
+    bars = with_add_on("51299", height=21.0, quiet=(3.5, 0.9))
+    finding = only(judged(sleeve(tmp_path, bars)), "barcode.quiet-zone")
+    assert finding.severity == "stop"
+    assert finding.measured == pytest.approx(0.9, abs=0.05)
+    assert finding.required == 1.5
+    enough = with_add_on("51299", height=21.0, quiet=(3.5, 1.55))
+    assert judged(sleeve(tmp_path, enough)) == {}
+
+
+@pytest.mark.parametrize(
+    ("gap", "severity", "required"), [(5, "stop", 2.1), (7, None, None), (12, None, None),
+                                      (14, "query", 3.6)]
+)  # fmt: skip
+def test_between_a_symbol_and_its_add_on(
+    gap: int, severity: str | None, required: float | None, tmp_path: Path
+) -> None:
+    """7 to 12 modules: the least is the symbol's own quiet zone."""
+    found = judged(sleeve(tmp_path, with_add_on("51299", gap, height=21.0)))
+    if severity is None:
+        assert found == {}
+        return
+    finding = only(found, "barcode.quiet-zone")
+    assert (finding.severity, finding.required) == (severity, pytest.approx(required, abs=0.01))
+    assert finding.measured == pytest.approx(0.3 * gap, abs=0.03)
+
+
+def test_a_low_add_on_is_cut(tmp_path: Path) -> None:
+    """Both are 19 mm high; 66.3 modules of 0.3 mm are 19.9 mm."""
+    found = judged(sleeve(tmp_path, with_add_on("42", height=19.0)))
+    symbols, add_on = found["barcode.truncated"]
+    assert "EAN-13" in symbols.message
+    assert "the add-on 42" in add_on.message
+    assert add_on.measured == pytest.approx(19.0, abs=0.05)
+    assert add_on.required == pytest.approx(19.9, abs=0.02)
 
 
 def test_a_label_needs_no_barcode() -> None:

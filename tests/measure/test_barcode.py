@@ -10,10 +10,17 @@ import barcode
 import numpy as np
 import pytest
 import zxingcpp
-from reportlab.graphics.barcode.eanbc import Ean13BarcodeWidget
+from reportlab.graphics.barcode.eanbc import Ean5BarcodeWidget, Ean13BarcodeWidget
+from reportlab.graphics.shapes import Rect
 
 from prepcheck.measure.barcode import Kind, bar_tolerance_mm, encode, grade_contrast, gtin13
-from prepcheck.measure.barcode.symbology import check_fits, decode, edges_of
+from prepcheck.measure.barcode.symbology import (
+    check_fits,
+    decode,
+    decode_add_on,
+    edges_of,
+    encode_add_on,
+)
 from prepcheck.measure.barcode.upright import crossings
 
 VECTOR = (
@@ -162,3 +169,28 @@ def test_one_faint_bar_fails_the_symbol() -> None:
 def test_tolerance_of_bars_by_size(percent: int, micrometres: int) -> None:
     """The table of the EAN manuals, from memory."""
     assert bar_tolerance_mm(0.0033 * percent) == pytest.approx(micrometres / 1000, abs=0.001)
+
+
+@pytest.mark.parametrize("digits", ["00", "01", "42", "99", "00000", "12345", "51299", "98765"])
+def test_add_ons_read_as_they_are_drawn(digits: str) -> None:
+    widths = np.diff(edges_of(encode_add_on(digits)))
+    assert decode_add_on(widths * 0.33) == digits
+    assert int(widths.sum()) == {2: 20, 5: 47}[len(digits)]
+
+
+def test_an_add_on_whose_number_sets_do_not_fit_is_none() -> None:
+    """The sets of 12 (A, A) on the digits 13 (A, B)."""
+    modules = "1011" + "0011001" + "01" + "0111101"
+    assert decode_add_on(np.diff(edges_of(modules))) is None
+
+
+def test_an_add_on_drawn_by_reportlab() -> None:
+    """Its widget draws a ground, then one box a bar."""
+    drawn = Ean5BarcodeWidget("54495", barWidth=1.0, quiet=0).draw()
+    places = sorted((bar.x, bar.width) for bar in drawn.contents[1:] if isinstance(bar, Rect))
+    first = places[0][0]
+    modules = ["0"] * 47
+    for x, width in places:
+        for module in range(round(x - first), round(x - first + width)):
+            modules[module] = "1"
+    assert "".join(modules) == encode_add_on("54495")

@@ -43,13 +43,14 @@ def fitted(upright: Upright, reading: Reading, edges: FloatArray) -> Fit:
     design = np.column_stack((np.ones_like(modules), modules, sides))
     solved, *_ = np.linalg.lstsq(design, edges, rcond=None)
     off = float(np.abs(design @ solved - edges).max())
-    heights = _heights(upright, reading, edges)
+    heights = common_height(upright, edges, reading.kind.longer_bars)
     return Fit(float(solved[1]), float(solved[2]), off, _blur(upright, edges), edges, heights)
 
 
-def _heights(upright: Upright, reading: Reading, edges: FloatArray) -> tuple[float, float]:
-    """Return the lower and upper end of what all ordinary bars have in common."""
-    longer = reading.kind.longer_bars
+def common_height(
+    upright: Upright, edges: FloatArray, longer: frozenset[int] = frozenset()
+) -> tuple[float, float]:
+    """Return the lower and upper end of what all bars but the `longer` ones have in common."""
     x, _ = upright.grid.centres()
     grid, middle = upright.grid, upright.middle
     low, high = grid.box.y0, grid.box.y1

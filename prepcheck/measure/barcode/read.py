@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -11,7 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
+from prepcheck.measure.barcode.add_on import add_on_in, beside
 from prepcheck.measure.barcode.fit import Fit, fitted
+from prepcheck.measure.barcode.quiet import Light, free_room, reflectance
 from prepcheck.measure.barcode.seek import LEAST_BARS, Sighting, decoded, patterns
 from prepcheck.measure.barcode.symbol import Symbol
 from prepcheck.measure.barcode.symbology import Kind, Reading, decode
@@ -22,15 +24,8 @@ from prepcheck.measure.barcode.upright import (
     turned_upright,
 )
 from prepcheck.press.condition import PrintCondition
-from prepcheck.press.scanner import red_reflectance
 from prepcheck.press.view import View
 
-BLOCKED = 0.25
-"""Share of the difference between space and bar from which something in a quiet zone counts."""
-LEAST_CONTRAST = 0.2
-"""Difference between spaces and bars, of 1, from which red light tells them apart."""
-ROWS_BLOCKED = 0.05
-"""Share of the rows that must be blocked."""
 INK_LEAST = 0.02
 MOST_LEAN_PX = 0.3
 """How far bars may lean over their height before the symbol is turned once more."""
@@ -129,7 +124,14 @@ def _measured(
         if better is not None and not better.reading.backwards:
             read = better
     fit = fitted(read.upright, read.reading, read.edges)
-    return _symbol(read.upright, read.reading, fit, condition, sighting.add_on)
+    symbol, light = _symbol(read.upright, read.reading, fit, condition)
+    if symbol.kind is Kind.EAN_8 or symbol.quiet_mm[1] >= QUIET_LOOK * fit.x_mm:
+        return symbol
+    (ax, ay), (bx, by), *_ = symbol.quad
+    turn = math.degrees(math.atan2(by - ay, bx - ax))
+    place = beside(read.upright, fit.ends, fit.heights, fit.x_mm, turn)
+    around = turned_upright(place, separate, to_piece)
+    return replace(symbol, add_on=add_on_in(around, fit.x_mm, light))
 
 
 def _read(upright: Upright, sighting: Sighting) -> _Read | None:
@@ -149,6 +151,9 @@ def _read(upright: Upright, sighting: Sighting) -> _Read | None:
                 reading = decode(np.diff(chosen))
                 if reading is not None and (best is None or reading.misfit < best.reading.misfit):
                     best = _Read(way, reading, chosen)
+            # A long symbol is none by chance, but may hold what looks like a short one.
+            if best is not None:
+                break
         if best is not None:
             break
     return best
@@ -177,39 +182,34 @@ def _lean(read: _Read) -> float:
 
 
 def _symbol(
-    upright: Upright, reading: Reading, fit: Fit, condition: PrintCondition, add_on: str | None
-) -> Symbol:
+    upright: Upright, reading: Reading, fit: Fit, condition: PrintCondition
+) -> tuple[Symbol, Light]:
+    """Return a symbol, so far without its add-on, and how it reflects red light."""
     low, high = fit.heights
     first, last = fit.ends
     amounts = _elements(upright, fit)
-    reflectance = _reflectance(upright, condition, amounts)
+    red = reflectance(upright, condition, amounts)
+    light = Light(condition, float(np.median(red[2:-1:2])), float(np.median(red[1::2])))
     bars, spaces = amounts[1::2].mean(axis=0), amounts[2:-1:2].mean(axis=0)
     names = upright.plates.inks
     quad = upright.to_piece.quad(Box(first, low, last, high))
-    return Symbol(
+    symbol = Symbol(
         kind=reading.kind,
         digits=reading.digits,
-        add_on=add_on,
+        add_on=None,
         quad=quad,
         x_mm=fit.x_mm,
         height_mm=high - low,
-        quiet_mm=_quiet(upright, fit, condition, reflectance),
+        quiet_mm=_quiet(upright, fit, light),
         gain_mm=fit.gain_mm,
         distortion_mm=fit.distortion_mm,
         blur_mm=fit.blur_mm,
-        reflectance=reflectance,
+        reflectance=red,
         bar_inks=_inks(names, bars),
         space_inks=_inks(names, spaces),
         not_in_inks=bool(amounts[:, len(names) :].max(initial=0.0) > INK_LEAST),
     )
-
-
-def _reflectance(
-    upright: Upright, condition: PrintCondition, amounts: NDArray[np.float32]
-) -> FloatArray:
-    plates, count = upright.plates, len(upright.plates.inks)
-    seen = None if plates.seen is None else 1.0 - amounts[..., count:]
-    return red_reflectance(plates.inks, amounts[..., :count], condition, seen, plates.looks)
+    return symbol, light
 
 
 def _inks(names: tuple[str, ...], amounts: NDArray[np.float32]) -> dict[str, float]:
@@ -237,38 +237,14 @@ def _elements(upright: Upright, fit: Fit) -> NDArray[np.float32]:
     return np.array(found, np.float32)
 
 
-def _quiet(
-    upright: Upright, fit: Fit, condition: PrintCondition, reflectance: FloatArray
-) -> tuple[float, float]:
-    """Return the free room in mm left and right of the bars, as the scanner sees it."""
-    low, high = fit.heights
-    space, bar = float(np.median(reflectance[2:-1:2])), float(np.median(reflectance[1::2]))
-    rows, _ = upright.grid.window(Box(0.0, low, 0.0, high).grown(-upright.grid.pitch))
+def _quiet(upright: Upright, fit: Fit, light: Light) -> tuple[float, float]:
+    """Return the free room in mm left and right of the bars."""
     x, _ = upright.grid.centres()
     first, last = fit.ends
-    look = QUIET_LOOK * fit.x_mm
-    room = []
-    for beyond in (first - x, x - last):
-        columns = np.flatnonzero((beyond > 0.75 * fit.x_mm) & (beyond <= look))
-        columns = columns[np.argsort(beyond[columns])]
-        every = max(1, (rows.stop - rows.start) // 120)
-        strip = upright.amounts[rows.start : rows.stop : every][:, columns]
-        red = _reflectance(upright, condition, strip)
-        if space - bar >= LEAST_CONTRAST:
-            blocked = space - red > BLOCKED * (space - bar)
-        else:
-            # Bars that red light does not see: what looks like them counts, and what is dark.
-            alike = upright.bar[rows.start : rows.stop : every][:, columns]
-            blocked = (alike > BLOCKED) | (space - red > BLOCKED * LEAST_CONTRAST)
-        reach = np.where(blocked.any(axis=1), blocked.argmax(axis=1), len(columns))
-        at = int(np.quantile(reach, ROWS_BLOCKED, method="lower"))
-        if at == len(columns):
-            room.append(look)
-            continue
-        # The edge lies where the share passes one half, between two pixels.
-        near = float(beyond[columns[at]])
-        room.append(max(near - upright.grid.pitch / 2, 0.0))
-    return room[0], room[1]
+    left, right = (
+        free_room(upright, beyond, fit.heights, fit.x_mm, light) for beyond in (first - x, x - last)
+    )
+    return left, right
 
 
 def _quad(upright: Upright, sighting: Sighting) -> Quad:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from prepcheck.geometry import FloatArray, Quad
+from prepcheck.measure.barcode.add_on import AddOn
 from prepcheck.measure.barcode.symbology import Kind, gtin13
 
 
@@ -19,8 +20,8 @@ class Symbol:
     kind: Kind
     digits: str
     """With the check digit, which may be wrong."""
-    add_on: str | None
-    """The two or five digits of an add-on beside it."""
+    add_on: AddOn | None
+    """The add-on on the right of it."""
     quad: Quad
     x_mm: float
     """The X-dimension: width of one module."""

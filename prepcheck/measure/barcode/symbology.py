@@ -31,6 +31,16 @@ _UPC_E_SETS = (
     "BAABBA", "BAAABB", "BABABA", "BABAAB", "BAABAB",
 )  # fmt: skip
 """Number sets in number system 0, by the check digit; A and B change places in system 1."""
+_EAN_5_SETS = (
+    "BBAAA", "BABAA", "BAABA", "BAAAB", "ABBAA",
+    "AABBA", "AAABB", "ABABA", "ABAAB", "AABAB",
+)  # fmt: skip
+"""Number sets of an add-on of five digits, by its check figure (from memory)."""
+_EAN_2_SETS = ("AA", "AB", "BA", "BB")
+"""Number sets of an add-on of two digits, by its number's rest when divided by four."""
+_ADD_ON_START, _ADD_ON_BETWEEN = "1011", "01"
+ADD_ON_MODULES = {13: 20, 31: 47}
+"""Width in modules of add-ons of two and five digits, by the number of their elements."""
 _GUARD, _CENTRE, _UPC_E_END = "101", "01010", "010101"
 DIGIT_MODULES = 7
 MOST_MISFIT = 1.2
@@ -104,6 +114,43 @@ def encode(kind: Kind, digits: str) -> str:
         left, sets, right = full[1:7], _EAN_13_SETS[int(full[0])], full[7:]
     half = "".join(_SET_C[int(digit)] for digit in right)
     return _GUARD + _set_in(left, sets) + _CENTRE + half + _GUARD
+
+
+def encode_add_on(digits: str) -> str:
+    """Return the modules of an add-on of two or five digits, '1' for a bar.
+
+    Raises ValueError for another number of digits.
+    """
+    if len(digits) not in (2, 5) or not digits.isdigit():
+        raise ValueError(f"{digits!r} is no number for an add-on")
+    codes = (_SETS[name][int(d)] for name, d in zip(_add_on_sets(digits), digits, strict=True))
+    return _ADD_ON_START + _ADD_ON_BETWEEN.join(codes)
+
+
+def _add_on_sets(digits: str) -> str:
+    if len(digits) == 2:
+        return _EAN_2_SETS[int(digits) % 4]
+    figures = [int(d) for d in digits]
+    return _EAN_5_SETS[(3 * sum(figures[::2]) + 9 * sum(figures[1::2])) % 10]
+
+
+def decode_add_on(widths: FloatArray) -> str | None:
+    """Return the digits of an add-on from the widths (13 or 31,) of its bars and spaces.
+
+    None where they are no add-on, or the number sets, its check, do not fit the digits.
+    """
+    if len(widths) not in ADD_ON_MODULES:
+        return None
+    even = widths * (ADD_ON_MODULES[len(widths)] / widths.sum())
+    starts = np.arange(3, len(widths), 6)
+    elements = np.concatenate([even[start : start + 4] for start in starts])
+    values, misfit = _match(elements, _WIDTHS_AB)
+    off = float(np.abs(even[:3] - (1, 1, 2)).max())
+    if max(off, misfit) > MOST_CHECKED_MISFIT:
+        return None
+    digits = "".join(str(value % 10) for value in values)
+    sets = "".join("AB"[value // 10] for value in values)
+    return digits if sets == _add_on_sets(digits) else None
 
 
 def _set_in(digits: str, sets: str) -> str:

@@ -195,15 +195,16 @@ def _pens(
     and their widths in mm."""
     reach, widths = np.zeros((len(looks), 4)), [0.0] * len(looks)
     pens: dict[tuple[int, float], tuple[tuple[float, float, float, float], float]] = {}
-    count = np.diff(found.starts[found.runs])
+    begin = found.starts[found.runs].tolist()
+    count = np.diff(begin).tolist()
     for at, stroke in enumerate(strokes):
         if stroke is None:
             continue
         ctm, _, width, cap, _ = looks[at]
         if cap == 0 and fills[at] is None and count[at] == 2:
-            run = found.points[found.starts[found.runs[at]] :][:2].ravel().tolist()
+            run = found.points[begin[at] : begin[at] + 2].ravel().tolist()
             straight, bare = stroke_box([run], ctm, width, True), runs_box([run])
-            reach[at] = np.subtract(straight, bare)
+            reach[at] = [one - other for one, other in zip(straight, bare, strict=True)]
             widths[at] = stroke_width(ctm, width)
             continue
         key = id(ctm), width
@@ -222,11 +223,20 @@ def _cut(
     whether it is all."""
     seen = boxes.copy()
     shown, whole = np.zeros(len(boxes), np.bool_), np.zeros(len(boxes), np.bool_)
-    numbers = {id(clip): clip for clip in clips}
-    own = np.array([id(clip) for clip in clips])
-    for key, clip in numbers.items():
-        rows = np.flatnonzero((own == key) & wanted)
-        seen[rows], shown[rows], whole[rows] = clip.cut_all(boxes[rows])
+    groups: dict[int, list[int]] = {}
+    for row, (clip, is_wanted) in enumerate(zip(clips, wanted.tolist(), strict=True)):
+        if is_wanted:
+            groups.setdefault(id(clip), []).append(row)
+    for rows in groups.values():
+        clip = clips[rows[0]]
+        if len(rows) > FEW:
+            seen[rows], shown[rows], whole[rows] = clip.cut_all(boxes[rows])
+            continue
+        for row in rows:
+            box = Box(*boxes[row].tolist())
+            left = clip.cut(box)
+            if left is not None:
+                seen[row], shown[row], whole[row] = left, True, clip.holds(box)
     return seen, shown, whole
 
 

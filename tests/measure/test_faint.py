@@ -90,4 +90,4 @@ def test_depth_is_about_the_distance_to_the_nearest_cell_outside() -> None:
     ):
         edged = np.pad(mask[1:-1, 1:-1], 1)
         true = distance_transform_edt(edged).max()
-        assert _depth(edged, 0.5).max() == pytest.approx(true, rel=0.15, abs=1)
+        assert _depth(edged, 0.25).max() == pytest.approx(true, rel=0.15, abs=1)

@@ -246,8 +246,9 @@ def compare(
 
     OLD and NEW are two files of one piece, or two order files. Both are checked; then every
     place that looks different is listed, with its size in mm and the inks that changed, and
-    which findings are cured, still there, or new. A shift of the whole print by up to 0.3 mm is
-    measured, said, and taken out first. The exit code is that of NEW.
+    which findings are cured, still there, or new. A shift of the whole print by up to 0.3 mm, a
+    turn by up to 0.2 degrees and a scale within 0.5 % are measured, said, and taken out first.
+    The exit code is that of NEW.
 
     \b
     Examples

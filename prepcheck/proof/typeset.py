@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import NamedTuple
 
 from prepcheck.proof.fonts import advance, face_name, font_for
@@ -42,6 +43,7 @@ def clean(text: str) -> str:
     return _UNIT.sub(NARROW_SPACE, kept)
 
 
+@lru_cache(maxsize=4096)
 def runs(line: str, style: Style) -> tuple[Run, ...]:
     """Return a cleaned line as runs, in the order in which they stand from left to right."""
     parts: list[tuple[str, float, str]] = []

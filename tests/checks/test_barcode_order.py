@@ -7,8 +7,9 @@ from dataclasses import replace
 import pytest
 
 from prepcheck.checks._order import Piece
+from prepcheck.checks.barcode_unreadable import examine_order
 from prepcheck.findings import Finding, Severity, Status
-from tests.checks.orders import digest, found, piece, status
+from tests.checks.orders import digest, exam, found, piece, status
 
 CHECK = "barcode.unreadable"
 EAN = "9521234567899"
@@ -80,3 +81,9 @@ def test_a_part_that_could_not_be_looked_at_may_carry_it() -> None:
     assert status(CHECK, part("Jacket", "jacket-12in", pages=0), barcode=EAN) is (
         Status.NOT_APPLICABLE
     )
+
+
+def test_where_only_some_parts_are_looked_at_it_may_be_on_another() -> None:
+    whole = exam(JACKET, STICKER, barcode=EAN)
+    said = list(examine_order(replace(whole, pieces=(JACKET,))))
+    assert [one.severity for one in said if isinstance(one, Finding)] == [Severity.QUERY]

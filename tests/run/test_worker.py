@@ -15,6 +15,7 @@ import pytest
 from prepcheck.run.limits import WorkerLimits
 from prepcheck.run.worker import Ended, Failed, isolated, started_ahead
 
+ROOT = Path(__file__).parents[2]
 LIMITS = WorkerLimits(seconds=20.0, memory_mb=2048)
 
 
@@ -171,17 +172,11 @@ def test_a_script_without_a_guard_is_told_and_not_run_over_and_over(tmp_path: Pa
     assert "if __name__ == '__main__':" in ended.stderr
 
 
-needs_fork = pytest.mark.skipif(
-    not Path("/proc/self/task").is_dir(), reason="workers are not forked from here"
-)
-
-
 def own_pid(task: int) -> int:
     return os.getpid()
 
 
-@needs_fork
-def test_the_first_task_goes_to_the_worker_started_ahead() -> None:
+def first_task_goes_ahead() -> None:
     with started_ahead("json") as ahead:
         assert ahead is not None
         pid = ahead.process.pid
@@ -191,8 +186,7 @@ def test_the_first_task_goes_to_the_worker_started_ahead() -> None:
     assert answers[1] not in (pid, os.getpid())
 
 
-@needs_fork
-def test_a_worker_started_ahead_for_nothing_is_stopped() -> None:
+def started_for_nothing() -> None:
     with started_ahead("json") as ahead:
         assert ahead is not None
         pid = ahead.process.pid
@@ -201,13 +195,29 @@ def test_a_worker_started_ahead_for_nothing_is_stopped() -> None:
         os.kill(pid, 0)
 
 
-@needs_fork
-def test_a_worker_that_dies_before_its_task_is_replaced() -> None:
+def dies_before_its_task() -> None:
     with started_ahead("no_such_module_anywhere") as ahead:
         assert ahead is not None
         ahead.process.join(20)
         (ended,) = isolated(double, [4], int, jobs=1, limits=LIMITS, ahead=ahead)
     assert ended.answer == 8
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="workers are not forked from here")
+@pytest.mark.parametrize("does", [first_task_goes_ahead, started_for_nothing, dies_before_its_task])
+def test_a_worker_started_ahead(does: Callable[[], None]) -> None:
+    """In a process of its own, since only one without threads is forked."""
+    line = f"import tests.run.test_worker as t; t.{does.__name__}()"
+    alone = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
+    ended = subprocess.run(
+        [sys.executable, "-c", line],
+        env=alone,
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ended.returncode == 0, ended.stderr
 
 
 def test_what_can_be_done_meanwhile_is_done_once_and_before_the_answers() -> None:

@@ -26,6 +26,7 @@ from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.memory import keep_freed_memory
 
 try:
     import resource
@@ -261,13 +262,14 @@ def _serve(work: Callable[[T], R], task: T, writer: Connection, limits: WorkerLi
 
 
 def _settle_in() -> None:
-    """Leave interrupts to the parent, and say nothing."""
+    """Leave interrupts to the parent, say nothing, and be sparing with the system's time."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     silence = os.open(os.devnull, os.O_WRONLY)
     for stream in (1, 2):  # native libraries talk; stdout is for reports alone
         os.dup2(silence, stream)
     os.close(silence)
+    keep_freed_memory()
 
 
 def _packed(failed: Failed) -> bytes:

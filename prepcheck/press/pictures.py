@@ -50,15 +50,16 @@ class Decoded(NamedTuple):
     light: bool
     """Components tell light, not ink: 255 is none."""
 
+    def component(self, plate: str) -> ByteArray | None:
+        """Return the component that goes to a plate (rows, columns); None where there is none."""
+        if ALL_INKS in self.plates:
+            return self.data[:, :, self.plates.index(ALL_INKS)]
+        return self.data[:, :, self.plates.index(plate)] if plate in self.plates else None
+
     def ink(self, plate: str) -> ByteArray | None:
         """Return the amounts on a plate (rows, columns); None where there are none."""
-        if ALL_INKS in self.plates:
-            component = self.data[:, :, self.plates.index(ALL_INKS)]
-        elif plate in self.plates:
-            component = self.data[:, :, self.plates.index(plate)]
-        else:
-            return None
-        return 255 - component if self.light else component
+        component = self.component(plate)
+        return 255 - component if component is not None and self.light else component
 
 
 def recoloured(

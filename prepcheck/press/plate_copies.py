@@ -60,9 +60,13 @@ class PlateCopy(Copy):
                 if plate in SEEN_RGB:
                     out[:, :, channel] = decoded.data[:, :, SEEN_RGB.index(plate)]
                 continue
-            ink = None if plate in SEEN_RGB else decoded.ink(plate)
-            if ink is not None:
-                np.subtract(255, ink, out=out[:, :, channel])
+            component = None if plate in SEEN_RGB else decoded.component(plate)
+            if component is None:
+                continue
+            if decoded.light:
+                out[:, :, channel] = component
+            else:
+                np.subtract(255, component, out=out[:, :, channel])
         return out
 
     def paints(self, changed: Plateset) -> bool:

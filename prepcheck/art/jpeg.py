@@ -44,6 +44,7 @@ def open_jpeg(data: bytes, limits: Limits) -> JpegImagePlugin.JpegImageFile:
     with quietly("JPEG"):
         picture = JpegImagePlugin.JpegImageFile(io.BytesIO(data))
     check_size(picture.size, len(picture.getbands()), limits)
+    picture.decodermaxblock = max(picture.decodermaxblock, len(data))  # decode without a pause
     return picture
 
 

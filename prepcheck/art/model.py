@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
@@ -418,6 +419,12 @@ class Page(ABC):
     @abstractmethod
     def picture(self, key: int) -> Samples | None:
         """Return the decoded samples of a placed image by its key; None when not decodable."""
+
+    def decode_ahead(self, pool: Executor) -> None:  # noqa: B027
+        """Have in another thread decoded what will take longest; it is kept until `let_go`."""
+
+    def let_go(self) -> None:  # noqa: B027
+        """Let go of what was decoded ahead."""
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from pypdf.generic import (
     StreamObject,
 )
 
+from prepcheck.art.ahead import Ahead
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import ALL_INKS, PROCESS_INKS, Samples, Space
 from prepcheck.art.pdf.colour import ColourSpace, Indexed, Lab
@@ -63,7 +64,12 @@ class Decoded(NamedTuple):
 
 
 def recoloured(
-    picture: Picture, planes: Sequence[Plane], shrink: int, writer: PdfWriter, limits: Limits
+    picture: Picture,
+    planes: Sequence[Plane],
+    shrink: int,
+    writer: PdfWriter,
+    limits: Limits,
+    ahead: Ahead | None = None,
 ) -> list[IndirectObject]:
     """Return one copy of a picture for each plane; a stencil is shared by all.
 
@@ -76,7 +82,7 @@ def recoloured(
     if _by_table(source, space):
         return [writer.add(_with_table(source, space, plane)) for plane in planes]
     mask = _colour_key(picture, writer, limits)
-    decoded = _decoded(picture, 1 if mask is not None else shrink, limits)
+    decoded = _decoded(picture, 1 if mask is not None else shrink, limits, ahead)
     return [
         writer.add(_as_channels(source, space, decoded, plane, mask, writer)) for plane in planes
     ]
@@ -143,7 +149,7 @@ def _kept(source: StreamObject, picture: Picture) -> StreamObject:
     return made
 
 
-def _decoded(picture: Picture, shrink: int, limits: Limits) -> Decoded:
+def _decoded(picture: Picture, shrink: int, limits: Limits, ahead: Ahead | None) -> Decoded:
     """Return a picture decoded and shrunk; a Decode that only inverts is put off until then."""
     source = picture.source
     decode = numbers(entry(source, "Decode", "D"))
@@ -157,7 +163,7 @@ def _decoded(picture: Picture, shrink: int, limits: Limits) -> Decoded:
         source = StreamObject()
         source.update({k: v for k, v in picture.source.items() if k not in ("/Decode", "/D")})
         source._data = picture.source._data
-    samples = picture_samples(source, picture.resources, limits, shrink)
+    samples = picture_samples(source, picture.resources, limits, shrink, ahead)
     if samples is None:
         raise UnreadableError("its samples cannot be decoded")
     width = integer(source, "Width", "W") or samples.data.shape[1]
@@ -246,7 +252,7 @@ def _as_channels(
         channels = _three(channels)
     grey = channels.shape[2] == 1
     made = stream_object(
-        channels.tobytes(),
+        np.ascontiguousarray(channels).data.cast("B"),
         {"Type": "XObject", "Subtype": "Image", "Width": channels.shape[1],
          "Height": channels.shape[0], "ColorSpace": "DeviceGray" if grey else "DeviceRGB",
          "BitsPerComponent": 8},

@@ -59,6 +59,14 @@ class Reach:
         """The factors of all pictures: copies made by the same ones are the same."""
         return tuple(map(self.shrink, (*self.pictures.values(), *self.masked.values())))
 
+    @property
+    def samples(self) -> int:
+        """How many samples the pictures hold once they have been shrunk."""
+        return sum(
+            math.prod(max(1, side // self.shrink(picture)) for side in _size(picture))
+            for picture in (*self.pictures.values(), *self.masked.values())
+        )
+
     def _visit(self, recording: Recording, scale: float, masked: bool) -> None:
         key = (id(recording), masked)
         if scale <= self._seen.get(key, 0.0):
@@ -82,7 +90,12 @@ class Reach:
 
     def _add(self, picture: Picture, width: float, height: float, masked: bool) -> None:
         (self.masked if masked else self.pictures)[id(picture)] = picture
-        columns = integer(picture.source, "Width", "W") or 1
-        rows = integer(picture.source, "Height", "H") or 1
-        covered = max(width / max(columns, 1), height / max(rows, 1))
+        columns, rows = _size(picture)
+        covered = max(width / columns, height / rows)
         self.pixels[id(picture)] = max(self.pixels.get(id(picture), 0.0), covered)
+
+
+def _size(picture: Picture) -> tuple[int, int]:
+    """Return how many samples a picture has across and down, at least one."""
+    source = picture.source
+    return max(integer(source, "Width", "W") or 1, 1), max(integer(source, "Height", "H") or 1, 1)

@@ -7,12 +7,14 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from operator import le
 from typing import NamedTuple
 
 import numpy as np
 import pypdfium2 as pdfium
 from numpy.typing import NDArray
 
+from prepcheck.art.ahead import Ahead
 from prepcheck.art.model import PROCESS_INKS, Page
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.page import PdfPage
@@ -41,7 +43,10 @@ MOST_EXACT_PICTURES = 20
 """Pictures up to this many are cut between pixels. Many pictures are often strips of one, which
 show seams when cut so."""
 
-MOST_KEPT = 32 << 20
+MOST_SAMPLES = 4_000_000
+"""Samples of pictures up to which copies are made fine enough for close-ups at once."""
+
+MOST_KEPT = 80 << 20
 """Bytes of copies that are kept for close-ups; larger ones are made again, to save memory."""
 
 
@@ -129,10 +134,11 @@ class Separation(ABC):
     """A page that has been read once, from which plates are made as often as they are wanted."""
 
     @abstractmethod
-    def prepare(self, to_frame: Affine, ppi: float) -> None:
+    def prepare(self, to_frame: Affine, ppi: float, closest_ppi: float = 0.0) -> None:
         """Do what plates of this fineness need of the file; it is then left alone by `plates`.
 
-        Raises UnreadableError as `plates` would.
+        Where that takes little memory, enough is done for plates at `closest_ppi` as well. Raises
+        UnreadableError as `plates` would.
         """
 
     @abstractmethod
@@ -146,7 +152,7 @@ class _RasterSeparation(Separation):
     decoded: Decoded
     converted_by: str
 
-    def prepare(self, to_frame: Affine, ppi: float) -> None:
+    def prepare(self, to_frame: Affine, ppi: float, closest_ppi: float = 0.0) -> None:
         """All is at hand."""
 
     def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
@@ -165,6 +171,10 @@ class _Copies(NamedTuple):
     groups: list[tuple[str, ...]]
     file: bytes
 
+    def does_for(self, reach: Reach) -> bool:
+        """Say whether no picture is coarser than is wanted."""
+        return all(map(le, self.shrinks, reach.shrinks))
+
 
 @dataclass(eq=False)
 class _PdfSeparation(Separation):
@@ -175,15 +185,20 @@ class _PdfSeparation(Separation):
     """The copies made last, unless they are large: most often they serve for close-ups as well."""
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def prepare(self, to_frame: Affine, ppi: float) -> None:
+    def prepare(self, to_frame: Affine, ppi: float, closest_ppi: float = 0.0) -> None:
         with self._lock:
-            self._ready(to_frame, ppi)
+            close = self._reach(to_frame, max(ppi, closest_ppi))
+            cheap = close.samples <= MOST_SAMPLES
+            self._ready(close if cheap else self._reach(to_frame, ppi))
 
-    def _ready(self, to_frame: Affine, ppi: float) -> _Copies:
-        """Return copies that do for this fineness: those at hand, or new ones."""
+    def _reach(self, to_frame: Affine, ppi: float) -> Reach:
         from_user = self.page.to_page.then(to_frame)
-        reach = Reach.of(self.recording, max(from_user.x_scale, from_user.y_scale) / mm_per_px(ppi))
-        if self.made is None or self.made.shrinks != reach.shrinks:
+        scale = max(from_user.x_scale, from_user.y_scale)
+        return Reach.of(self.recording, scale / mm_per_px(ppi))
+
+    def _ready(self, reach: Reach) -> _Copies:
+        """Return copies as fine as that, or finer: those at hand, or new ones."""
+        if self.made is None or not self.made.does_for(reach):
             self.made = None  # the old ones must not take memory beside the new
             handle = self.page.document
             with reading(handle.path, handle.limits):
@@ -192,7 +207,7 @@ class _PdfSeparation(Separation):
 
     def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
         with self._lock:
-            copies = self._ready(to_frame, ppi)
+            copies = self._ready(self._reach(to_frame, ppi))
             if len(copies.file) > MOST_KEPT:
                 self.made = None
         grids = [Grid.over(box, mm_per_px(ppi)) for box in boxes]
@@ -261,7 +276,7 @@ def _copies(page: PdfPage, recorder: Recorder, recording: Recording, reach: Reac
     copies = [PlateCopy(group, writer, exact, recorder.trouble) for group in groups]
     for one in copies:
         one.masks = masks
-    _recolour(reach, copies, masks, writer, recorder)
+    _recolour(reach, copies, masks, writer, recorder, handle.ahead)
     media = page.to_page.inverse().box(page.boxes.media)
     for one in copies:
         one.page(recording, media)
@@ -269,7 +284,12 @@ def _copies(page: PdfPage, recorder: Recorder, recording: Recording, reach: Reac
 
 
 def _recolour(
-    reach: Reach, copies: list[PlateCopy], masks: MaskCopy, writer: PdfWriter, recorder: Recorder
+    reach: Reach,
+    copies: list[PlateCopy],
+    masks: MaskCopy,
+    writer: PdfWriter,
+    recorder: Recorder,
+    ahead: Ahead,
 ) -> None:
     """Make every picture for every copy, one decoded at a time."""
     for key, picture in {**reach.pictures, **reach.masked}.items():
@@ -279,7 +299,7 @@ def _recolour(
         shrink = reach.shrink(picture)
         try:
             made = recoloured(
-                picture, [one.plane for one in wanted], shrink, writer, recorder.limits
+                picture, [one.plane for one in wanted], shrink, writer, recorder.limits, ahead
             )
         except (ArtworkError, ValueError, TypeError, KeyError, ArithmeticError) as fault:
             recorder.trouble(

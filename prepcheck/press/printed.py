@@ -32,12 +32,19 @@ def plates_or_screen(
 
 
 def read_or_why(
-    page: Page, to_frame: Affine, ppi: float, profile: OutputProfile | None = None
+    page: Page,
+    to_frame: Affine,
+    ppi: float,
+    profile: OutputProfile | None = None,
+    closest_ppi: float = 0.0,
 ) -> Separation | str:
-    """Return a page read for plates of this fineness, or why its inks cannot be told apart."""
+    """Return a page read for plates of this fineness, or why its inks cannot be told apart.
+
+    `closest_ppi` is as in `Separation.prepare`.
+    """
     try:
         read = separation(page, profile)
-        read.prepare(to_frame, ppi)
+        read.prepare(to_frame, ppi, closest_ppi)
     except MemoryError:
         raise
     except Exception as error:

@@ -51,7 +51,10 @@ class PdfWriter:
         self._pages.append(self.add(pdf_object(entries)))
 
     def bytes(self) -> bytes:
-        """Return the file; what the new objects refer to in the original comes along."""
+        """Return the file; what the new objects refer to in the original comes along.
+
+        To be called once: objects are let go of as they are written.
+        """
         tree = self.add(
             pdf_object({"Type": "Pages", "Kids": self._pages, "Count": len(self._pages)})
         )
@@ -64,7 +67,8 @@ class PdfWriter:
             number, generation = waiting.pop()
             if (number, generation) in places:
                 continue
-            value = self._new[number] if number in self._new else self._original(number, generation)
+            new = self._new.pop(number, None)
+            value = self._original(number, generation) if new is None else new
             places[number, generation] = out.tell()
             out.write(b"%d %d obj\n" % (number, generation))
             value = _slim(value)
@@ -139,9 +143,9 @@ def pdf_object(value: object) -> PdfObject:
     raise TypeError(type(value))
 
 
-def stream_object(data: bytes, entries: Mapping[str, object]) -> StreamObject:
-    """Return an unfiltered stream."""
+def stream_object(data: bytes | memoryview, entries: Mapping[str, object]) -> StreamObject:
+    """Return an unfiltered stream; a view, of bytes, is good only for `PdfWriter`."""
     made = StreamObject()
     made.update({NameObject("/" + key): pdf_object(item) for key, item in entries.items()})
-    made._data = data
+    made._data = data  # type: ignore[assignment]
     return made

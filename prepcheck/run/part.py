@@ -112,6 +112,8 @@ def _examined(
     pool: Executor,
 ) -> Answer:
     settings, condition = task.settings, meant.condition
+    for one in placed:
+        one.page.decode_ahead(pool)
     if task.with_pictures:
         pool.submit(get_ready, condition)
     printings = [_begun(one, spec, meant, settings, pool) for one in placed]
@@ -164,7 +166,7 @@ def _begun(
 ) -> Future[Printing]:
     box = placed.outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
     to_piece = placed.placement.to_piece
-    return Printing.begun(pool, placed.page, to_piece, box, settings.view, meant.to_inks)
+    return Printing.begun(pool, placed.page, to_piece, box, settings, meant.to_inks)
 
 
 def _page(

@@ -99,16 +99,17 @@ class Printing:
         page: Page,
         to_piece: Affine,
         box: Box,
-        resolution: Resolution,
+        settings: Settings,
         profile: OutputProfile | None = None,
     ) -> Future[Printing]:
         """Read a page for its plates now and paint it in the pool, which leaves the file alone.
 
-        The output profile turns paint without ink amounts into inks. The future raises
-        UnreadableError when nothing can be made of the page.
+        What close-ups take is read at once, where that is little. The output profile turns paint
+        without ink amounts into inks. The future raises UnreadableError when nothing can be made
+        of the page.
         """
-        ppi = resolution.ppi(box)
-        read = read_or_why(page, to_piece, ppi, profile)
+        ppi = settings.view.ppi(box)
+        read = read_or_why(page, to_piece, ppi, profile, settings.inset.most_ppi)
         return pool.submit(cls._of, read, page, to_piece, box, ppi)
 
     @classmethod

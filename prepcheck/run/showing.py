@@ -58,6 +58,9 @@ def insets_of(
     source: Source, plans: Sequence[InsetPlan], condition: PrintCondition, settings: Settings
 ) -> tuple[Inset, ...]:
     """Return places of one page enlarged."""
+    if plans:
+        source.make_ready(settings.inset)
+    source.page.let_go()
     close = source.close([plan.box for plan in plans], settings.inset)
     return tuple(
         Inset(plan, picture_of(plates, condition, settings))

@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from tests.bench.heavy import write_heavy_jacket
-from tests.bench.measure import Cost, middle, run
+from tests.bench.measure import Cost, middle, run, weighed
 from tests.bench.table import PREPCHECK, check, head, row
 
-ROUNDS = 3
+ROUNDS = 5
 PPI = "150"
 SMOOTH = ("-dTextAlphaBits=4", "-dGraphicsAlphaBits=4")
 Chain = Sequence[Sequence[str]]
@@ -35,8 +35,8 @@ def heavy(folder: Path) -> None:
     for _ in range(ROUNDS):
         for title, commands in (*ours.items(), *theirs.items()):
             costs[title].append(run(*commands))
-    for title, found in costs.items():
-        row(title, middle(found))
+    for title, commands in (*ours.items(), *theirs.items()):
+        row(title, weighed(middle(costs[title]), *commands))
     if not theirs:
         print("\nGhostscript or poppler's programs are not installed: no ratios.")
         return

@@ -10,7 +10,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import prepcheck
@@ -24,37 +24,49 @@ class Cost:
     """Wall time and processor time in s, greatest memory of the process tree in MB.
 
     `peak_mb` counts shared pages in each process that holds them, `shared_mb` counts them once;
-    `parent_mb` is the greatest memory of the first process alone.
+    `parent_mb` is the greatest memory of the first process alone. Memory is 0 where it was not
+    weighed.
     """
 
     wall: float
     cpu: float
-    peak_mb: float
-    shared_mb: float
-    parent_mb: float
     exit_code: int
+    peak_mb: float = 0.0
+    shared_mb: float = 0.0
+    parent_mb: float = 0.0
 
 
 def run(*commands: Sequence[str]) -> Cost:
-    """Run commands one after another, each to its end, and return what they cost together."""
+    """Run commands one after another, each to its end, and return the time they take together."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     start = time.perf_counter()
-    peak = shared = parent = worst = 0
+    worst = max(_started(command).wait() for command in commands)
+    wall = time.perf_counter() - start
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return Cost(wall, cpu, worst)
+
+
+def weighed(cost: Cost, *commands: Sequence[str]) -> Cost:
+    """Run commands again and return their cost with the memory they take.
+
+    That is not done in the run that is timed: to look at shared pages the kernel halts a process.
+    """
+    peak = shared = parent = 0
     for command in commands:
-        process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        process = _started(command)
         while process.poll() is None:
             tree = list(_tree(process.pid))
             held = [_resident(pid) for pid in tree]
-            # Looking at shared pages takes the kernel a while: only near a peak.
             if sum(held) > 0.95 * peak:
                 shared = max(shared, sum(_proportional(pid) for pid in tree))
             peak, parent = max(peak, sum(held)), max(parent, held[0])
             time.sleep(0.01)
-        worst = max(worst, process.returncode)
-    wall = time.perf_counter() - start
-    after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    return Cost(wall, cpu, peak / 1e6, shared / 1e6, parent / 1e6, worst)
+    return replace(cost, peak_mb=peak / 1e6, shared_mb=shared / 1e6, parent_mb=parent / 1e6)
+
+
+def _started(command: Sequence[str]) -> subprocess.Popen[bytes]:
+    return subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
 
 
 def middle(costs: Sequence[Cost]) -> Cost:
@@ -63,8 +75,8 @@ def middle(costs: Sequence[Cost]) -> Cost:
 
 
 def median(command: Sequence[str], times: int = 3) -> Cost:
-    """Run a command several times and return the run of the median wall time."""
-    return middle([run(command) for _ in range(times)])
+    """Run a command several times; return the run of the median wall time, memory weighed once."""
+    return weighed(middle([run(command) for _ in range(times)]), command)
 
 
 def _tree(pid: int) -> Iterator[int]:

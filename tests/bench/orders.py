@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-from tests.bench.measure import run
+from tests.bench.measure import run, weighed
 from tests.bench.table import ART, PREPCHECK, check, head, measured
 
 COUNTS = (1, 5, 10, 25, 50)
@@ -60,7 +60,8 @@ def growth(folder: Path) -> None:
     for count in COUNTS:
         orders, out = folder / f"orders-{count}", folder / f"out-{count}"
         write_orders(orders, count)
-        cost = run(check(orders, out, "--jobs", "2"))
+        command = check(orders, out, "--jobs", "2")
+        cost = weighed(run(command), command)
         written = len(list(out.glob("*-proof.pdf")))
         if written != count:
             raise RuntimeError(f"{count} orders gave {written} proofs")

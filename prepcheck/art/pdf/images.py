@@ -5,12 +5,14 @@ from __future__ import annotations
 import io
 import struct
 from collections.abc import Mapping
+from concurrent.futures import Executor
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, Jpeg2KImagePlugin, TiffImagePlugin
 from pypdf.generic import DictionaryObject, StreamObject
 
+from prepcheck.art.ahead import MOST_BYTES, Ahead
 from prepcheck.art.faults import quietly
 from prepcheck.art.jpeg import as_array, check_size, read_jpeg
 from prepcheck.art.limits import DEFAULT, Limits
@@ -23,12 +25,15 @@ from prepcheck.art.pdf.colour import (
     Indexed,
     read_space,
 )
-from prepcheck.art.pdf.objects import entry, integer, numbers, truth
-from prepcheck.art.pdf.streams import Step, raw, run_filters, steps
+from prepcheck.art.pdf.objects import dictionary, entry, integer, name, numbers, truth
+from prepcheck.art.pdf.paints import items_of
+from prepcheck.art.pdf.streams import Step, filter_names, raw, run_filters, steps
 from prepcheck.art.predict import unpacked_bits
 from prepcheck.errors import ArtworkError, UnreadableError
 
 ByteArray = NDArray[np.uint8]
+LEAST_AHEAD = 500_000
+"""Samples across times down from which a picture is worth decoding ahead."""
 _DEVICES: Mapping[int, ColourSpace] = {1: DEVICE_GREY, 3: DEVICE_RGB, 4: DEVICE_CMYK}
 
 
@@ -37,12 +42,29 @@ def picture_samples(
     resources: DictionaryObject | None,
     limits: Limits = DEFAULT,
     shrink: int = 1,
+    ahead: Ahead | None = None,
 ) -> Samples | None:
     """Return the samples of a picture object; None for what cannot be decoded.
 
-    A JPEG comes out smaller by 2, 4 or 8, at most by `shrink`.
+    A JPEG that is not decoded `ahead` comes out smaller by 2, 4 or 8, at most by `shrink`.
     """
-    return decoded_picture(image, raw(image), resources, limits, shrink)
+    return decoded_picture(image, raw(image), resources, limits, shrink, ahead)
+
+
+def begin_largest(
+    resources: DictionaryObject, ahead: Ahead, pool: Executor, limits: Limits = DEFAULT
+) -> None:
+    """Have the largest JPEG among resources decoded ahead, unless it takes too much memory."""
+    found: dict[int, StreamObject] = {}
+    for image in items_of(dictionary(resources, "XObject")):
+        if isinstance(image, StreamObject) and name(image, "Subtype") == "Image":
+            size = (integer(image, "Width") or 0) * (integer(image, "Height") or 0)
+            if filter_names(image) == ("DCTDecode",) and LEAST_AHEAD <= size <= MOST_BYTES // 4:
+                found[size] = image
+    if found:
+        largest = found[max(found)]
+        (step,) = steps(largest)
+        ahead.begin(pool, raw(largest), limits, integer(step.parms, "ColorTransform"))
 
 
 def decoded_picture(
@@ -51,6 +73,7 @@ def decoded_picture(
     resources: DictionaryObject | None,
     limits: Limits = DEFAULT,
     shrink: int = 1,
+    ahead: Ahead | None = None,
 ) -> Samples | None:
     """Return the samples of a picture or inline picture with the given dictionary and data.
 
@@ -59,7 +82,7 @@ def decoded_picture(
     unknown space or filter, damage beyond use, and pictures beyond the limits.
     """
     try:
-        return _decoded(entries, data, resources, limits, shrink)
+        return _decoded(entries, data, resources, limits, shrink, ahead)
     except ArtworkError:
         return None
 
@@ -70,6 +93,7 @@ def _decoded(
     resources: DictionaryObject | None,
     limits: Limits,
     shrink: int,
+    ahead: Ahead | None,
 ) -> Samples | None:
     width, height = integer(entries, "Width", "W") or 0, integer(entries, "Height", "H") or 0
     mask = truth(entries, "ImageMask") or truth(entries, "IM")
@@ -85,7 +109,9 @@ def _decoded(
                 return None
             values = _plain(rest.data, (width, height), space.facts.components, bits, limits)
         case Step(name="DCTDecode", parms=parms):
-            jpeg = read_jpeg(rest.data, limits, integer(parms, "ColorTransform"), shrink)
+            transform = integer(parms, "ColorTransform")
+            jpeg = None if ahead is None else ahead.picture(rest.data, transform)
+            jpeg = jpeg or read_jpeg(rest.data, limits, transform, shrink)
             values, bits, tables = jpeg.data, 8, jpeg.tables
         case Step(name="JPXDecode"):
             values, own = _jpeg2000(rest.data, limits)

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from concurrent.futures import Executor
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
 
+from prepcheck.art.ahead import Ahead
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import Content, Page, Samples
 from prepcheck.art.pdf.guard import reading
-from prepcheck.art.pdf.images import picture_samples
+from prepcheck.art.pdf.images import begin_largest, picture_samples
 from prepcheck.art.pdf.layers import LayerStates
 from prepcheck.art.pdf.objects import resolved
 from prepcheck.art.pdf.walk import walk_page
@@ -29,6 +31,7 @@ class PdfHandle:
     reader: PdfReader
     layers: LayerStates
     limits: Limits
+    ahead: Ahead = field(default_factory=Ahead)
 
     def object(self, number: int) -> object | None:
         """Return the object of the given number, of whatever generation; None when absent."""
@@ -71,4 +74,12 @@ class PdfPage(Page):
             image = handle.object(key)
             if not isinstance(image, StreamObject):
                 return None
-            return picture_samples(image, self.resources, handle.limits)
+            return picture_samples(image, self.resources, handle.limits, ahead=handle.ahead)
+
+    def decode_ahead(self, pool: Executor) -> None:
+        handle = self.document
+        with reading(handle.path, handle.limits):
+            begin_largest(self.resources, handle.ahead, pool, handle.limits)
+
+    def let_go(self) -> None:
+        self.document.ahead.let_go()

@@ -50,7 +50,8 @@ def _labels(exam: OrderExam) -> Iterator[OrderSaid]:
             yield Finding(
                 CHECK,
                 Severity.QUERY,
-                f"The order has no label; {discs} need labels for sides {listed(head.sides)}.",
+                f"The order has no label; {discs} {'needs' if head.discs == 1 else 'need'} labels "
+                f"for sides {listed(head.sides)}.",
                 "Please send the labels, or tell us that the records get blank ones.",
                 _BY_ORDER,
                 measured=0.0,

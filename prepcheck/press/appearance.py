@@ -40,11 +40,6 @@ def appearance(
     return rgb
 
 
-def get_ready(condition: PrintCondition) -> None:
-    """Do beforehand what `appearance` does once for a print condition; raises as it does."""
-    _transform(condition)
-
-
 def _transform(
     condition: PrintCondition, profile: bytes | None = None
 ) -> ImageCms.ImageCmsTransform:

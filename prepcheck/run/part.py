@@ -15,7 +15,6 @@ from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import PartResult
 from prepcheck.measure.trim import locate_trim
-from prepcheck.press.appearance import get_ready
 from prepcheck.press.condition import load_condition
 from prepcheck.press.output import Intended, intended
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
@@ -114,8 +113,6 @@ def _examined(
     settings, condition = task.settings, meant.condition
     for one in placed:
         one.page.decode_ahead(pool)
-    if task.with_pictures:
-        pool.submit(get_ready, condition)
     printings = [_begun(one, spec, meant, settings, pool) for one in placed]
     looks = [
         pool.submit(looks_of, printing, one.outline, spec, condition, settings)

@@ -8,7 +8,7 @@ class WorkerLimits:
     """What one part may use before its worker is stopped."""
 
     seconds: float = 180.0
-    """Wall time. The heaviest honest jackets seen take about six seconds."""
+    """Wall time. The heaviest honest jackets seen take a few seconds."""
     memory_mb: int = 4096
     """Address space, which is about twice what is really used."""
     answer_mb: int = 256

@@ -44,7 +44,7 @@ def looks_of(
     """Return how a page looks once it has been painted."""
     plates = printing.result().plates
     small = reduced(plates, mm_per_px(settings.picture.ppi(plates.grid.box)))
-    coarse = reduced(small, mm_per_px(settings.ink_map.ppi(plates.grid.box)))
+    coarse = reduced(small, mm_per_px(settings.coverage.ppi(plates.grid.box)))
     del plates, printing  # they take much memory, and others may be done with them
     grid, seen = small.grid, appearance(small, condition)
     del small

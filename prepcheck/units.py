@@ -9,11 +9,6 @@ PT_PER_INCH = 72.0
 MM_PER_PT = MM_PER_INCH / PT_PER_INCH
 
 
-def mm_from_pt(length_pt: float) -> float:
-    """Return a length given in points (1/72 inch) in mm."""
-    return length_pt * MM_PER_PT
-
-
 def pt_from_mm(length_mm: float) -> float:
     """Return a length given in mm in points (1/72 inch)."""
     return length_mm / MM_PER_PT

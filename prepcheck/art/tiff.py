@@ -45,7 +45,6 @@ from prepcheck.art.samples import (
 from prepcheck.art.tiff_strips import PLAIN_COMPRESSIONS, Strips, assembled
 from prepcheck.errors import UnreadableError
 
-MAGICS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _COMPRESSIONS = {
     1: "none", 2: "CCITT", 3: "CCITT G3", 4: "CCITT G4", 5: "LZW", 6: "old JPEG", 7: "JPEG",
     8: "Deflate", 32773: "PackBits", 32946: "Deflate", 34925: "LZMA", 50000: "Zstandard",

@@ -8,7 +8,6 @@ import numpy as np
 
 from prepcheck.art.model import Paint, TextRun
 from prepcheck.checks._base import Exam, Sheet, worst_first
-from prepcheck.checks._wording import count
 from prepcheck.findings import Mark
 from prepcheck.geometry import Box, FloatArray
 
@@ -47,10 +46,6 @@ def paints_of(run: TextRun) -> tuple[Paint, ...]:
     if not run.paints:
         return ()
     return tuple(paint for paint in (run.fill, run.stroke) if paint is not None)
-
-
-def pages_of(exam: Exam) -> str:
-    return count(len(exam.sheets), "page")
 
 
 def above_and_below(run: TextRun) -> FloatArray:

@@ -25,8 +25,6 @@ LEFT_OUT = frozenset((
     "/Measure", "/PtData", "/Alternates", "/LastModified", "/Thumb", "/AF", "/ID",
 ))  # fmt: skip
 """Keys that do not change what is painted and may lead through the whole file."""
-HIGHEST_NUMBER = 8_000_000
-"""Object numbers of originals stay below this (the limit of ISO 32000-1, Annex C)."""
 
 
 class PdfWriter:

@@ -53,12 +53,13 @@ def read_jpeg(
 ) -> JpegPicture:
     """Decode a JPEG; `transform` is the colour transform to assume where no marker states one.
 
-    With `shrink`, samples are averaged while decoding by 2, 4 or 8, at most by that factor.
+    Only 0 and 1 are transforms (ISO 32000-2, Table 13); any other number counts as none. With
+    `shrink`, samples are averaged while decoding by 2, 4 or 8, at most by that factor.
     Raises UnreadableError for one damaged or too large.
     """
     picture = open_jpeg(data, limits)
     adobe = "adobe" in picture.info
-    if transform is not None and "adobe_transform" not in picture.info and data[:2] == b"\xff\xd8":
+    if transform in (0, 1) and "adobe_transform" not in picture.info and data[:2] == b"\xff\xd8":
         data = data[:2] + ADOBE_MARKER + bytes((transform,)) + data[2:]
         picture = open_jpeg(data, limits)
     tables = jpeg_tables(picture)

@@ -311,6 +311,20 @@ def test_colour_transform_of_jpeg_without_marker(tmp_path: Path, transform: int 
     assert np.abs(as_rgb(samples).astype(int) - painted(tmp_path)).max() <= 4
 
 
+@pytest.mark.parametrize("transform", [-1, 2, 700])
+def test_a_number_that_is_no_colour_transform_counts_as_none(
+    tmp_path: Path, transform: int
+) -> None:
+    """ISO 32000-2, Table 13 knows 0 and 1; PDFium paints the picture all the same."""
+    data = np.full((16, 16, 3), (200, 90, 30), np.uint8)
+    samples = placed(
+        tmp_path, jpeg(data, "RGB"), (16, 16), ColorSpace="DeviceRGB", Filter="DCTDecode",
+        DecodeParms={"ColorTransform": transform},
+    )  # fmt: skip
+    assert np.abs(as_rgb(samples).astype(int) - data).max() <= 4
+    assert np.abs(as_rgb(samples).astype(int) - painted(tmp_path)).max() <= 4
+
+
 @pytest.mark.parametrize("compression", ["group3", "group4"])
 @pytest.mark.parametrize("black_is_1", [False, True])
 def test_fax(tmp_path: Path, compression: str, black_is_1: bool) -> None:

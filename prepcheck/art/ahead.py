@@ -11,7 +11,6 @@ from prepcheck.art.limits import Limits
 MOST_BYTES = 60_000_000
 """Samples of a picture decoded ahead: 15 megapixels in four colours."""
 
-
 USES = 3
 """How often a picture is asked for: it is made into plates, judged, and shown enlarged."""
 
@@ -33,7 +32,14 @@ class Ahead:
     def begin(
         self, pool: Executor, data: bytes, limits: Limits, transform: int | None = None
     ) -> None:
-        """Have a JPEG decoded in a pool; arguments as those of `read_jpeg`."""
+        """Have a JPEG decoded in a pool; arguments as those of `read_jpeg`.
+
+        One that stands on several pages is decoded once, and kept for the uses of each.
+        """
+        for one in self._coming:
+            if one.transform == transform and one.data == data:
+                one.uses += USES
+                return
         coming = _Coming(data, transform, pool.submit(_decoded, data, limits, transform))
         self._coming = (*self._coming, coming)
 

@@ -34,6 +34,17 @@ def test_it_is_what_reading_it_gives_and_goes_after_its_last_use() -> None:
     assert ahead.picture(data, None) is None
 
 
+def test_one_that_stands_on_two_pages_is_decoded_once_for_the_uses_of_both() -> None:
+    ahead, data = Ahead(), jpeg()
+    with ThreadPoolExecutor(1) as pool:
+        ahead.begin(pool, data, Limits())
+        ahead.begin(pool, data, Limits())
+        pictures = [ahead.picture(data, None) for _ in range(2 * USES)]
+    assert pictures[0] is not None
+    assert all(picture is pictures[0] for picture in pictures)
+    assert ahead.picture(data, None) is None
+
+
 def test_others_are_not_there_and_none_once_let_go() -> None:
     ahead, data = Ahead(), jpeg()
     with ThreadPoolExecutor(1) as pool:

@@ -2,12 +2,40 @@
 
 from __future__ import annotations
 
+import threading
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 from prepcheck.errors import PasswordError, UnreadableError
+
+
+class _Mute:
+    """Warnings are muted while any thread is inside: Python has one list of filters for all, so a
+    thread that put back what it had found would take the mute away from the others."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._inside = 0
+        self._before: AbstractContextManager[object] = warnings.catch_warnings()
+
+    def __enter__(self) -> None:
+        with self._lock:
+            self._inside += 1
+            if self._inside == 1:
+                self._before = warnings.catch_warnings()
+                self._before.__enter__()
+                warnings.simplefilter("ignore")
+
+    def __exit__(self, *_: object) -> None:
+        with self._lock:
+            self._inside -= 1
+            if not self._inside:
+                self._before.__exit__(None, None, None)
+
+
+muted = _Mute()
 
 
 @contextmanager
@@ -15,8 +43,7 @@ def quietly(kind: str) -> Iterator[None]:
     """Decode inside this block: warnings are muted, and whatever the decoder raises leaves as
     UnreadableError naming the kind of picture."""
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
+        with muted:
             yield
     except UnreadableError:
         raise

@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 import re
 import threading
-import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,13 +12,13 @@ from pathlib import Path
 from pypdf import apply_configuration
 from pypdf.errors import LimitReachedError
 
-from prepcheck.art.faults import about
+from prepcheck.art.faults import about, muted
 from prepcheck.art.limits import Limits
 from prepcheck.errors import ArtworkError, UnreadableError
 
 _ONE_AT_A_TIME = threading.RLock()
-"""Objects are read lazily from one place in the file, and the library's settings, its logger and
-Python's warnings are one for all threads."""
+"""Objects are read lazily from one place in the file, and the library's settings and its logger
+are one for all threads."""
 MAX_TROUBLES = 20
 """Sentences kept about one file's damage."""
 
@@ -50,7 +49,7 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
             _ONE_AT_A_TIME,
             _listening([] if heard is None else heard),
             about(path),
-            warnings.catch_warnings(),
+            muted,
             apply_configuration(
                 maximum_declared_stream_length=limits.file_bytes,
                 array_maximum_element_count=limits.array_items,
@@ -63,7 +62,6 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
                 disable_legacy_handling=True,
             ),
         ):
-            warnings.simplefilter("ignore")
             yield
     except ArtworkError:
         raise

@@ -7,8 +7,9 @@ there as well, while the checks run.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from contextlib import contextmanager
 
 from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
@@ -65,11 +66,21 @@ def examine_part(task: Task) -> Answer:
             )
         )
     try:
-        with ThreadPoolExecutor(1) as pool:
-            placed = _placed(artwork, spec, number, face)
+        placed = _placed(artwork, spec, number, face)
+        with _pool() as pool:
             return _examined(task, artwork, spec, how, meant, placed, pool)
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
+
+
+@contextmanager
+def _pool() -> Iterator[Executor]:
+    """Give the second thread; what still waits for it when a part fails is not begun."""
+    pool = ThreadPoolExecutor(1)
+    try:
+        yield pool
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 def _settled(task: Task, artwork: Artwork, page: Page) -> tuple[Spec, str]:

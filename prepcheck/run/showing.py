@@ -45,7 +45,6 @@ def looks_of(
     plates = printing.result().plates
     small = reduced(plates, mm_per_px(settings.picture.ppi(plates.grid.box)))
     coarse = reduced(small, mm_per_px(settings.coverage.ppi(plates.grid.box)))
-    del plates, printing  # they take much memory, and others may be done with them
     grid, seen = small.grid, appearance(small, condition)
     del small
     picture = jpeg(seen, grid, settings.jpeg_quality)

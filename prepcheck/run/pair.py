@@ -130,10 +130,9 @@ def compare_pair(task: PairTask) -> PairAnswer:
         try:
             one = _face(old, old_index, old_face, task.old_spec, task.settings)
             other = _face(new, new_index, new_face, task.new_spec, task.settings)
+            pages.append(_compared(one, other, task.new_spec, task.settings))
         except ArtworkError as error:
             pages.append(_unlike(number, f"a page cannot be drawn ({error})"))
-            continue
-        pages.append(_compared(one, other, task.new_spec, task.settings))
     for left, _ in before[len(after) :]:
         pages.append(_unlike(left + 1, "this page is no longer in the file"))
     for come, _ in after[len(before) :]:

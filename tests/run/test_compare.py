@@ -13,10 +13,13 @@ from click.testing import CliRunner
 from pypdf import PdfReader
 
 from prepcheck.cli import cli
-from prepcheck.errors import ExitCode, UsageError
+from prepcheck.errors import ExitCode, UnreadableError, UsageError
+from prepcheck.proof.model import ComparedPage
 from prepcheck.report.compare import comparison_console, comparison_text
+from prepcheck.run import pair
 from prepcheck.run.compare import compare, write_compared
 from prepcheck.run.settings import Resolution
+from prepcheck.spec.load import load_spec
 from tests.factories import one_page
 from tests.run.art import QUICK, label_pdf, order_toml
 
@@ -260,3 +263,17 @@ def test_the_proof_and_the_report_are_written_where_asked_for(tmp_path: Path) ->
     assert len(PdfReader(proof).pages) == 2
     with pytest.raises(UsageError):
         compare(old, new, report=new, settings=QUICK)
+
+
+def test_a_page_that_fails_while_it_is_compared_costs_itself_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: object) -> ComparedPage:
+        raise UnreadableError("new.pdf: page 1 cannot be drawn; export it again")
+
+    monkeypatch.setattr(pair, "_compared", fails)
+    old, new = label(tmp_path / "old.pdf"), label(tmp_path / "new.pdf")
+    spec = load_spec("label-12in")
+    (page,) = pair.compare_pair(pair.PairTask(old, new, spec, spec)).pages
+    assert page.changes.unlike is not None
+    assert "cannot be drawn" in page.changes.unlike

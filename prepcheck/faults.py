@@ -95,6 +95,8 @@ def _words(detail: ErrorDetails, location: Location, owners: list[type[BaseModel
             return f"{got} is not allowed; it must be greater than {context['gt']:g}"
         case "greater_than_equal":
             return f"{got} is not allowed; it must be at least {context['ge']:g}"
+        case "less_than_equal":
+            return f"{got} is not allowed; it must be at most {context['le']:g}"
         case "float_type" | "float_parsing" | "finite_number":
             return f"{got} is not a number; write one such as 3.0"
         case "int_type" | "int_parsing" | "int_from_float":

@@ -117,6 +117,10 @@ class Colour(Frozen):
     most_spots: Annotated[int, Field(ge=0)]
 
 
+WIDEST_FADE_MM = 25.0
+"""Fades are followed no farther than this, so a limit cannot lie beyond."""
+
+
 class Ink(Frozen):
     """How much ink, and how little. What is left out is not judged."""
 
@@ -129,7 +133,7 @@ class Ink(Frozen):
     least_tint_percent: Positive | None = None
     least_tint_mm2: Positive | None = None
     """Area from which a tint below `least_tint_percent` is worth a word."""
-    widest_fade_end_mm: Positive | None = None
+    widest_fade_end_mm: Annotated[float, Field(gt=0, le=WIDEST_FADE_MM)] | None = None
     """How wide the part of a fade from 0.6 % to `least_tint_percent` may be; None: not at all."""
     least_plate_mm2: Positive | None = None
     """Ink on a plate below which the plate is likely a slip."""

@@ -6,7 +6,9 @@ import pytest
 
 from prepcheck.errors import SpecError
 from prepcheck.findings import Severity
+from prepcheck.measure.faint import WIDEST_MM
 from prepcheck.spec.load import load_spec
+from prepcheck.spec.model import WIDEST_FADE_MM
 
 
 def spec_file(folder: Path, text: str, name: str = "own.toml") -> Path:
@@ -208,3 +210,21 @@ def test_another_kind_of_outline_drops_what_belongs_to_the_old_one(tmp_path: Pat
         'diameter_mm=90\ntrim_tolerance_mm=1\n[sources]\noutline="from memory"\n',
     )
     assert load_spec(path).outline_of().bounds.width == 90
+
+
+def test_a_fade_cannot_be_let_run_out_farther_than_it_is_followed(tmp_path: Path) -> None:
+    assert WIDEST_FADE_MM == WIDEST_MM
+    path = spec_file(
+        tmp_path,
+        """
+        name = "own"
+        title = "own"
+        extends = "label-12in"
+        [ink]
+        widest_fade_end_mm = 26
+        [sources]
+        "ink.widest_fade_end_mm" = "from memory"
+        """,
+    )
+    (line,) = faults(path)
+    assert line == "SPEC: ink.widest_fade_end_mm: 26 is not allowed; it must be at most 25"

@@ -106,7 +106,8 @@ def examine(exam: Exam) -> Iterator[Said]:
 def _grown(page: int, symbol: Symbol) -> Iterator[Finding]:
     """Yield a query where bars are wider or narrower than print could still make up for."""
     most = bar_tolerance_mm(symbol.x_mm)
-    if short_of(most, abs(symbol.gain_mm), TOLERANCE_FINE * symbol.x_mm):
+    # No tolerance is left below a module that is far too narrow, which has been said.
+    if most and short_of(most, abs(symbol.gain_mm), TOLERANCE_FINE * symbol.x_mm):
         gain = round(symbol.gain_mm, 3)
         yield Finding(
             CHECK,

@@ -162,6 +162,14 @@ def test_bars_grown_or_shrunk_a_little_are_clear(x: float, gain: float, tmp_path
     assert judged(sleeve(tmp_path, Bars(ean13(EAN), x=x, height=22.85, gain=gain))) == {}
 
 
+def test_bars_of_a_module_without_a_tolerance_are_only_too_narrow(tmp_path: Path) -> None:
+    """Below 0.229 mm the EAN manuals leave no tolerance (from memory)."""
+    spec = spec_with_barcode(rules={"edge_least_mm": 0.0, "edge_wanted_mm": 0.0})
+    bars = Bars(ean13(EAN), x=0.22, height=18.3, gain=0.02)
+    found = judged(sleeve(tmp_path, bars, spec=spec))
+    assert only(found, "barcode.size").required == 0.264
+
+
 @pytest.mark.parametrize(("x", "severity"), [(0.25, "stop"), (0.7, "query")])
 def test_a_module_too_narrow_or_too_wide(x: float, severity: str, tmp_path: Path) -> None:
     spec = spec_with_barcode(rules={"edge_least_mm": 0.0, "edge_wanted_mm": 0.0})

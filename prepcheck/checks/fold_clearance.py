@@ -30,7 +30,7 @@ from prepcheck.checks._near import (
 from prepcheck.checks._wording import count, mm
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
-from prepcheck.measure.clearance import Glyphs, printed_glyphs
+from prepcheck.measure.clearance import printed_glyphs
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.foldends import Ends, ends_near
 from prepcheck.measure.folds import Fold, folds_of, inside, type_clearances
@@ -93,7 +93,7 @@ def _judge(
     )
     findings = []
     if near := (*spine, *faces):
-        findings.append(_type_finding(exam, sheet, near, glyphs, folds, limits))
+        findings.append(_type_finding(exam, sheet, near, folds, limits))
     edges = list(_edges(sheet, content, folds, limits))
     if edges:
         findings.append(_edge_finding(exam, sheet, edges, limits.wanted_mm))
@@ -113,7 +113,6 @@ def _type_finding(
     exam: Exam,
     sheet: Sheet,
     near: Sequence[NearType],
-    glyphs: Glyphs,
     folds: Sequence[Fold],
     limits: AtLeastMm,
 ) -> Finding:

@@ -90,7 +90,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             if box is None or not any(map(_black, paints_of(run))) or not on_art(exam, sheet, box):
                 continue
             judged += 1
-            if (fault := _fault(exam, sheet, run, box)) is not None:
+            if (fault := _fault(exam, sheet, run)) is not None:
                 size = run.size_pt
                 mark = Mark(box, f"{size:.1f} pt", value=round(size, 2), rank=size)
                 wrong[fault].append(mark)
@@ -123,7 +123,7 @@ def _black(paint: Paint) -> bool:
     return paint.opacity > 0 and (black_only(paint) or four_ink_black(paint))
 
 
-def _fault(exam: Exam, sheet: Sheet, run: TextRun, box: Box) -> str | None:
+def _fault(exam: Exam, sheet: Sheet, run: TextRun) -> str | None:
     rich, overprint = exam.spec.text.wanted_rich_black_pt, exam.spec.text.overprint_black_pt
     paints = paints_of(run)
     if any(map(four_ink_black, paints)):

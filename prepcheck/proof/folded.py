@@ -138,7 +138,7 @@ def draw_folded(
         y += (1 if across else 2) * (_HEAD + tall + _FOOT) + 12
         turned = next(side.turned for side in sides if spine in side.panels)
         for by in shifts:
-            y = _draw_strip(pen, page, outline, spine, turned, y, by)
+            y = _draw_strip(pen, page, spine, turned, y, by)
 
     return draw
 
@@ -217,7 +217,7 @@ def _moved(place: Point, by: Shift) -> Point:
 
 
 def _draw_strip(
-    pen: Pen, page: ProofPage, outline: Outline, spine: Panel, turned: bool, y: float, by: Shift
+    pen: Pen, page: ProofPage, spine: Panel, turned: bool, y: float, by: Shift
 ) -> float:
     """Show a spine with a little of its faces lying on its side, as large as fits up to true size.
 

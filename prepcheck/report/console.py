@@ -41,7 +41,7 @@ _COLUMNS = (
 def console_text(result: Result, *, styled: bool = False, width: int = WIDTH) -> str:
     """Return the whole result as lines of at most `width` columns; `styled` adds ANSI colour."""
     parts = sorted(result.parts, key=lambda part: -part.verdict.weight)
-    lines = list(_head(result, styled, width))
+    lines = list(_head(result, width))
     for part in parts:
         lines += ["", *_part(part, styled, width)]
     if result.findings:
@@ -50,7 +50,7 @@ def console_text(result: Result, *, styled: bool = False, width: int = WIDTH) ->
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
-def _head(result: Result, styled: bool, width: int) -> Iterator[str]:
+def _head(result: Result, width: int) -> Iterator[str]:
     order = result.order
     if order is None:
         return

@@ -47,10 +47,11 @@ def examine(exam: Exam) -> Iterator[Said]:
         if marks:
             found = True
             notes = count(len(marks), "annotation")
+            prints = f"{printing} set to print" if printing else "not set to print"
             yield Finding(
                 CHECK,
                 Severity.QUERY,
-                f"{notes} on the art, {printing} of them set to print.",
+                f"{notes} on the art, {prints}.",
                 "Please work the notes into the art or delete them, and export again.",
                 _SOURCE,
                 page=sheet.number,

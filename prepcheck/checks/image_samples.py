@@ -181,7 +181,7 @@ def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[S
                 page=sheet.number,
                 measured=float(worst),
                 required=float(LEAST_QUALITY),
-                unit="JPEG quality",
+                unit="of 100",
                 where=kept(
                     Mark(i.visible, f"quality {q}", value=float(q), rank=q)
                     for i, q in coarse
@@ -198,7 +198,7 @@ def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[S
             f"lowest JPEG quality about {best_of_bad} of 100",
             float(best_of_bad),
             float(LEAST_QUALITY),
-            "JPEG quality",
+            "of 100",
         )
 
 

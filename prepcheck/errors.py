@@ -10,7 +10,7 @@
     ├── OutputError         a proof, report or plate could not be written
     └── CrashError          prepcheck itself failed on a file
 
-Only `cli.py` turns these into exit codes.
+Only `cli/` turns these into exit codes.
 """
 
 from enum import IntEnum

@@ -84,7 +84,12 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing to correct, decide or know, with every place it was found on one page."""
+    """One thing to correct, decide or know, with every place it was found on one page.
+
+    `code` names the kind of fault within its check, `subject` the thing it is about (an ink, a
+    face, a part's text) and `limit` the dotted key of the spec's limit that judged it: programs
+    tell findings apart by these, never by prose.
+    """
 
     check: str
     severity: Severity
@@ -96,6 +101,9 @@ class Finding:
     required: Value | None = None
     unit: str = ""
     where: tuple[Mark, ...] = ()
+    code: str = ""
+    subject: str = ""
+    limit: str = ""
 
 
 @dataclass(frozen=True, slots=True)

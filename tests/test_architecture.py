@@ -12,32 +12,38 @@ ALLOWED: dict[str, set[str]] = {
     "geometry": set(),
     "outline": {"geometry"},
     "errors": set(),
+    "words": set(),
     "output": {"errors"},
     "findings": {"geometry"},
+    "said": {"findings"},
     "comparison": {"geometry", "findings"},
     "faults": set(),
-    "spec": {"units", "geometry", "outline", "errors", "findings", "faults"},
-    "order": {"errors", "faults"},
-    "art": {"units", "geometry", "errors"},
+    "spec": {"units", "geometry", "outline", "errors", "findings", "faults", "words"},
+    "order": {"errors", "faults", "words"},
+    "art": {"units", "geometry", "errors", "words"},
     "press": {"units", "geometry", "outline", "errors", "art"},
     "measure": {"units", "geometry", "outline", "art", "press"},
+    "sheets": {
+        "units", "geometry", "outline", "errors", "words", "findings", "said", "spec", "order",
+        "art", "press", "measure",
+    },
     "checks": {
-        "units", "geometry", "outline", "errors", "findings", "spec", "order", "art", "press",
-        "measure",
+        "units", "geometry", "outline", "errors", "words", "findings", "said", "spec", "order",
+        "art", "press", "measure", "sheets",
     },
-    "proof": {
-        "units", "geometry", "outline", "output", "errors", "findings", "comparison", "spec",
-        "todo",
-    },
+    "judging": {"errors", "findings", "said", "order", "spec", "sheets", "checks"},
     "todo": {"findings"},
-    "report": {"findings", "comparison", "geometry", "todo"},
+    "proof": {
+        "units", "geometry", "outline", "output", "errors", "words", "findings", "comparison",
+        "spec", "todo",
+    },
+    "report": {"words", "findings", "comparison", "geometry", "todo"},
     "run": {
-        "units", "geometry", "outline", "errors", "findings", "spec", "order", "art", "press",
-        "measure", "checks", "proof", "report", "faults", "comparison", "output",
+        "units", "geometry", "outline", "errors", "words", "findings", "said", "spec", "order",
+        "art", "press", "measure", "sheets", "judging", "proof", "report", "faults", "comparison",
+        "output",
     },
-    "cli": {
-        "errors", "comparison", "findings", "spec", "order", "checks", "output", "report", "run",
-    },
+    "cli": {"errors", "comparison", "findings", "spec", "order", "output", "report", "run"},
 }  # fmt: skip
 
 

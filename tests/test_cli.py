@@ -17,10 +17,11 @@ from click.testing import CliRunner, Result
 
 import prepcheck
 from prepcheck import errors, findings
-from prepcheck.checks import declarations
-from prepcheck.cli import EXIT_CODES, cli, exit_code
+from prepcheck.cli import EXIT_CODES, cli
+from prepcheck.cli.terminal import exit_code
 from prepcheck.errors import ArtworkError, ExitCode, PrepcheckError
 from prepcheck.findings import PartResult, Severity
+from prepcheck.judging.registry import declarations
 from prepcheck.spec.load import load_spec, spec_names
 from tests.report.results import NOTE, SHORT, TURNED, order, part
 from tests.run.art import label_pdf, order_toml, two_labels
@@ -301,7 +302,7 @@ def test_the_gravest_of_several_orders_decides(
             raise end
         return order(end)
 
-    monkeypatch.setattr("prepcheck.cli._check_one", ended)
+    monkeypatch.setattr("prepcheck.cli.checking._check_one", ended)
     for number in range(len(each)):
         (tmp_path / str(number)).mkdir()
         two_labels(tmp_path / str(number))

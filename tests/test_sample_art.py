@@ -16,8 +16,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from prepcheck.checks import declarations
 from prepcheck.findings import PartResult, Result
+from prepcheck.judging.registry import declarations
 from prepcheck.report.json import report_text
 from prepcheck.run.examine import inspect
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._barcode import mark_of, named, nothing_to_judge, rules_of, symbols_of
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Measured, Said, judge_least
-from prepcheck.checks._wording import listed
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure.barcode import Contrast, Symbol, grade_contrast
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, Said
+from prepcheck.sheets.barcodes import mark_of, named, nothing_to_judge, rules_of, symbols_of
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.limits import judge_least
+from prepcheck.words import listed
 
 CHECK = "barcode.contrast"
 LEAST, WANTED = "barcode.contrast_least_percent", "barcode.contrast_wanted_percent"

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._barcode import mark_of, named, nothing_to_judge, symbols_of
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
 from prepcheck.findings import Finding, Severity
 from prepcheck.order import gtin_check_digit
+from prepcheck.said import Clear, Declaration, FoundAt, Said
+from prepcheck.sheets.barcodes import mark_of, named, nothing_to_judge, symbols_of
+from prepcheck.sheets.exam import Exam
 
 CHECK = "barcode.digits"
 SOURCE = "GS1 General Specifications, section 7.9: check digit of a GTIN"

@@ -6,7 +6,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from prepcheck.checks._barcode import (
+from prepcheck.findings import Finding, Severity
+from prepcheck.geometry import Affine, Box, Quad
+from prepcheck.measure.barcode import Symbol
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, Said
+from prepcheck.sheets.barcodes import (
     OnSheet,
     mark_of,
     named,
@@ -14,12 +18,10 @@ from prepcheck.checks._barcode import (
     rules_of,
     symbols_of,
 )
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Measured, Said, judge_least
-from prepcheck.checks._wording import mm
-from prepcheck.findings import Finding, Severity
-from prepcheck.geometry import Affine, Box, Quad
-from prepcheck.measure.barcode import Symbol
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.limits import judge_least
 from prepcheck.spec.model import TOLERANCE_MM
+from prepcheck.words import mm
 
 CHECK = "barcode.fold"
 LEAST, WANTED = "barcode.edge_least_mm", "barcode.edge_wanted_mm"

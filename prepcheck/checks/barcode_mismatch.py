@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._barcode import mark_of, named, nothing_to_judge, symbols_of
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.barcodes import mark_of, named, nothing_to_judge, symbols_of
+from prepcheck.sheets.exam import Exam
 
 CHECK = "barcode.mismatch"
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._barcode import is_expected, named, symbols_of, unread_of
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.barcodes import is_expected, named, symbols_of, unread_of
+from prepcheck.sheets.exam import Exam
 
 CHECK = "barcode.missing"
 

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._barcode import (
+from prepcheck.findings import Finding, Severity
+from prepcheck.measure.barcode import Symbol
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, Said
+from prepcheck.sheets.barcodes import (
     mark_of,
     named,
     nothing_to_judge,
@@ -12,12 +15,11 @@ from prepcheck.checks._barcode import (
     rules_of,
     symbols_of,
 )
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Measured, Said, short_of
-from prepcheck.checks._wording import listed, mm
-from prepcheck.findings import Finding, Severity
-from prepcheck.measure.barcode import Symbol
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.limits import short_of
 from prepcheck.spec.barcode import quiet_key
 from prepcheck.spec.model import TOLERANCE_MM
+from prepcheck.words import listed, mm
 
 CHECK = "barcode.quiet-zone"
 RIGHT, GAP = "barcode.quiet.add_on_modules", "barcode.quiet.add_on_gap_most_modules"

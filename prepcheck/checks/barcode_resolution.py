@@ -7,7 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from prepcheck.art.model import ImageItem
-from prepcheck.checks._barcode import (
+from prepcheck.findings import Finding, Severity
+from prepcheck.geometry import Box, FloatArray
+from prepcheck.said import Clear, Declaration, FoundAt, Said
+from prepcheck.sheets.barcodes import (
     OnSheet,
     mark_of,
     named,
@@ -15,12 +18,10 @@ from prepcheck.checks._barcode import (
     rules_of,
     symbols_of,
 )
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
-from prepcheck.checks._wording import listed
-from prepcheck.findings import Finding, Severity
-from prepcheck.geometry import Box, FloatArray
+from prepcheck.sheets.exam import Exam
 from prepcheck.spec.model import TOLERANCE_PPI
 from prepcheck.units import MM_PER_INCH
+from prepcheck.words import listed
 
 CHECK = "barcode.resolution"
 LIMIT = "barcode.picture_wanted_ppi"

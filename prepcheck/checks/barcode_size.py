@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._barcode import mark_of, named, nothing_to_judge, rules_of, symbols_of
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Measured, Said, short_of
-from prepcheck.checks._wording import mm
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure.barcode import Symbol, bar_tolerance_mm
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, Said
+from prepcheck.sheets.barcodes import mark_of, named, nothing_to_judge, rules_of, symbols_of
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.limits import short_of
 from prepcheck.spec.model import TOLERANCE_FINE, TOLERANCE_MM
+from prepcheck.words import mm
 
 CHECK = "barcode.size"
 LEAST, MOST = "barcode.x_least_mm", "barcode.x_wanted_most_mm"

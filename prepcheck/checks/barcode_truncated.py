@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from prepcheck.checks._barcode import (
+from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, Said
+from prepcheck.sheets.barcodes import (
     mark_of,
     named,
     nothing_to_judge,
@@ -13,10 +15,10 @@ from prepcheck.checks._barcode import (
     rules_of,
     symbols_of,
 )
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said, short_of
-from prepcheck.checks._wording import mm
-from prepcheck.findings import Finding, Severity
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.limits import short_of
 from prepcheck.spec.model import TOLERANCE_FINE, TOLERANCE_MM
+from prepcheck.words import mm
 
 CHECK = "barcode.truncated"
 ADD_ON = "add_on_height_wanted_modules"

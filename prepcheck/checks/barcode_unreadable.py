@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._barcode import (
+from prepcheck.findings import Finding, Severity
+from prepcheck.measure.barcode import Symbol
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, OrderSaid, Said
+from prepcheck.sheets.barcodes import (
     is_expected,
     named,
     nothing_to_judge,
@@ -12,11 +15,9 @@ from prepcheck.checks._barcode import (
     symbols_of,
     unread_of,
 )
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Measured, NotApplicable, Said
-from prepcheck.checks._order import OrderExam, OrderSaid, Piece
-from prepcheck.checks._wording import count, listed
-from prepcheck.findings import Finding, Severity
-from prepcheck.measure.barcode import Symbol
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.words import count, listed
 
 CHECK = "barcode.unreadable"
 MEASURE = "barcode"

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
-from prepcheck.checks._wording import listed, mm
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.reach import counted, ink_reach
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import TOLERANCE_MM, Spec
+from prepcheck.words import listed, mm
 
 BOX = "bleed.box"
 

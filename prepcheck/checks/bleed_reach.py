@@ -8,23 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    Measured,
-    NotApplicable,
-    Said,
-    Sheet,
-    worst_first,
-)
-from prepcheck.checks._wording import count, mm
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.clearance import printed_glyphs
 from prepcheck.measure.reach import InkReach, Stretch, counted, ink_reach, stretches
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import worst_first
 from prepcheck.spec.model import TOLERANCE_MM, Spec
+from prepcheck.words import count, mm
 
 MISSING, SHORT = "bleed.missing", "bleed.short"
 REACH = "bleed_reach_mm"

@@ -5,20 +5,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS
-from prepcheck.checks._art import kept, on_art
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    Measured,
-    NotApplicable,
-    Said,
-    Sheet,
-)
-from prepcheck.checks._uses import marks_with, uses_of
-from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.surroundings import kept, on_art
+from prepcheck.sheets.uses import marks_with, uses_of
+from prepcheck.words import count, listed
 
 CHECK = "colour.inks"
 

@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ALL_INKS
-from prepcheck.checks._art import kept, on_art
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
-from prepcheck.checks._uses import KINDS, marks_with, uses_of
-from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.surroundings import kept, on_art
+from prepcheck.sheets.uses import KINDS, marks_with, uses_of
+from prepcheck.words import count
 
 CHECK = "colour.registration"
 _SOURCE = "ISO 32000-2, 8.6.6.4 (Separation All); limiting it to marks is common practice"

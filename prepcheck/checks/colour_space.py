@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 
-from prepcheck.checks._art import kept, on_art
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
-from prepcheck.checks._uses import KINDS, colours_of, uses_of
-from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.surroundings import kept, on_art
+from prepcheck.sheets.uses import KINDS, colours_of, uses_of
+from prepcheck.words import count, listed
 
 CHECK = "colour.space"
 _WORDS = {"cmyk": "CMYK", "grey": "grey", "spot": "spot colour", "rgb": "RGB", "lab": "Lab"}

@@ -3,10 +3,11 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind
-from prepcheck.checks._art import NO_PDF
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
-from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.surroundings import NO_PDF
+from prepcheck.words import count, listed
 
 CHECK = "file.active"
 _SOURCE = "ISO 15930 (PDF/X) allows no scripts, forms or media; ISO 32000-2, 12.6 and 12.7"

@@ -3,10 +3,11 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind
-from prepcheck.checks._art import NO_PDF, kept, on_art
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
-from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.surroundings import NO_PDF, kept, on_art
+from prepcheck.words import count
 
 CHECK = "file.annotations"
 _SOURCE = "ISO 15930 (PDF/X): annotations lie outside the bleed; ISO 32000-2, 12.5"

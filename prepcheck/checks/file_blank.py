@@ -4,11 +4,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
-from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Severity
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.words import count
 
 CHECK = "file.blank"
 _SOURCE = "common practice, no source"

@@ -3,10 +3,11 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind, Content, DocumentFacts
-from prepcheck.checks._art import NO_PDF, on_art, paints_of
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
-from prepcheck.checks._wording import listed
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.surroundings import NO_PDF, on_art, paints_of
+from prepcheck.words import listed
 
 CHECK = "file.conformance"
 _SOURCE = "ISO 15930-1, -3, -4, -6, -7 (PDF/X), after secondary pages; Trapped and LZW from memory"

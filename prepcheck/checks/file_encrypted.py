@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind
-from prepcheck.checks._art import NO_PDF
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.surroundings import NO_PDF
 
 CHECK = "file.encrypted"
 _SOURCE = "ISO 15930 (PDF/X) allows no encryption; ISO 32000-2, 7.6"

@@ -4,11 +4,12 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind, Content
-from prepcheck.checks._art import NO_PDF, kept
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
-from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.surroundings import NO_PDF, kept
+from prepcheck.words import count
 
 CHECK = "file.layers"
 _SOURCE = "ISO 32000-2, 8.11 (optional content); ISO 19593-1 for processing-steps layers"

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
-from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.words import count
 
 CHECK = "file.pages"
 _SOURCE = "the spec's list of pages; common practice, no source"

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, Said
+from prepcheck.sheets.exam import Exam
 
 CHECK = "file.unreadable"
 MOST_TOLD = 3

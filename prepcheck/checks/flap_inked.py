@@ -8,24 +8,16 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    Measured,
-    NotApplicable,
-    Said,
-    Sheet,
-    worst_first,
-)
-from prepcheck.checks._wording import count, listed, mm
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, Grid
 from prepcheck.measure.components import label
 from prepcheck.outline import Panel
 from prepcheck.press.view import ByteArray
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import worst_first
 from prepcheck.spec.sleeve import Gluing
+from prepcheck.words import count, listed, mm
 
 INKED = "flap.inked"
 MEASURE = "flap_ink_mm2"

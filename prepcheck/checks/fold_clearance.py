@@ -8,17 +8,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
-from prepcheck.checks._base import (
-    Declaration,
-    Exam,
-    FoundAt,
-    NotApplicable,
-    Said,
-    Sheet,
-    short_of,
-    worst_first,
-)
-from prepcheck.checks._near import (
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import FloatArray
+from prepcheck.measure.clearance import printed_glyphs
+from prepcheck.measure.edges import LiveEdge, merged
+from prepcheck.measure.foldends import Ends, ends_near
+from prepcheck.measure.folds import Fold, folds_of, inside, type_clearances
+from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import short_of, worst_first
+from prepcheck.sheets.near import (
     NearType,
     edge_marks,
     least_of,
@@ -27,14 +26,8 @@ from prepcheck.checks._near import (
     said_of_room,
     short_text,
 )
-from prepcheck.checks._wording import count, mm
-from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import FloatArray
-from prepcheck.measure.clearance import printed_glyphs
-from prepcheck.measure.edges import LiveEdge, merged
-from prepcheck.measure.foldends import Ends, ends_near
-from prepcheck.measure.folds import Fold, folds_of, inside, type_clearances
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
+from prepcheck.words import count, mm
 
 FOLD = "fold.clearance"
 CLEARANCE = "fold_clearance_mm"

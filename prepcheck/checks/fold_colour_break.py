@@ -4,26 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    Measured,
-    NotApplicable,
-    Said,
-    Sheet,
-    short_of,
-    worst_first,
-)
-from prepcheck.checks._folds import FoldChange, fold_changes
-from prepcheck.checks._wording import count, mm
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.foldcolour import Change
 from prepcheck.measure.folds import Fold
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.folds import FoldChange, fold_changes
+from prepcheck.sheets.limits import short_of, worst_first
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.spec.sleeve import Folding
+from prepcheck.words import count, mm
 
 BREAK = "fold.colour-break"
 MEASURE = "fold_colour_off_mm"

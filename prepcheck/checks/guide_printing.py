@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, Said, Sheet
-from prepcheck.checks._near import found_guides, printing
-from prepcheck.checks._wording import listed
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.edges import thinned
 from prepcheck.measure.guides import Found
+from prepcheck.said import Clear, Declaration, FoundAt, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.near import found_guides, printing
+from prepcheck.words import listed
 
 GUIDE = "guide.printing"
 

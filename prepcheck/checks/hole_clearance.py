@@ -6,16 +6,17 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from prepcheck.checks._base import (
-    Declaration,
-    Exam,
-    FoundAt,
-    NotApplicable,
-    Said,
-    Sheet,
-    short_of,
-)
-from prepcheck.checks._near import (
+from prepcheck.findings import Finding, Severity
+from prepcheck.geometry import Circle
+from prepcheck.measure.clearance import hole_clearances, printed_glyphs
+from prepcheck.measure.edges import LiveEdge, merged
+from prepcheck.measure.guides import follows
+from prepcheck.measure.hole import DrawnHole, drawn_hole
+from prepcheck.measure.rim import hole_rim
+from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.near import (
     edge_marks,
     found_guides,
     least_of,
@@ -25,15 +26,8 @@ from prepcheck.checks._near import (
     said_of_room,
     type_finding,
 )
-from prepcheck.checks._wording import count, mm
-from prepcheck.findings import Finding, Severity
-from prepcheck.geometry import Circle
-from prepcheck.measure.clearance import hole_clearances, printed_glyphs
-from prepcheck.measure.edges import LiveEdge, merged
-from prepcheck.measure.guides import follows
-from prepcheck.measure.hole import DrawnHole, drawn_hole
-from prepcheck.measure.rim import hole_rim
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
+from prepcheck.words import count, mm
 
 HOLE = "hole.clearance"
 CLEARANCE = "hole_clearance_mm"

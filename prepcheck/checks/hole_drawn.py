@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
-from prepcheck.checks._near import printing
-from prepcheck.checks._wording import mm
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, Point
 from prepcheck.measure.hole import drawn_hole
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.near import printing
+from prepcheck.words import mm
 
 DRAWN = "hole.drawn"
 

@@ -3,21 +3,13 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ImageItem
-from prepcheck.checks._art import kept, on_art
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    Measured,
-    NotApplicable,
-    Said,
-    Sheet,
-    judge_least,
-)
-from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import judge_least
+from prepcheck.sheets.surroundings import kept, on_art
 from prepcheck.spec.model import TOLERANCE_PPI, AtLeastPpi
+from prepcheck.words import count
 
 CHECK = "image.resolution"
 LEAST_VISIBLE_MM2 = 0.01

@@ -5,14 +5,15 @@ from collections.abc import Iterator
 import numpy as np
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.checks._art import kept
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
-from prepcheck.checks._ink import has_ink, places, printed, unknown
-from prepcheck.checks._wording import count
 from prepcheck.checks.colour_inks import paid_keys
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure.ink import FULL, Mask, Region, grown
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.inks import has_ink, places, printed, unknown
+from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PERCENT
+from prepcheck.words import count
 
 CHECK = "ink.black-solid"
 _BLACK = 95.0

@@ -6,13 +6,14 @@ from collections.abc import Iterator
 import numpy as np
 
 from prepcheck.art.model import PROCESS_INKS, Paint, SpaceFamily, TextRun
-from prepcheck.checks._art import above_and_below, kept, on_art, paints_of
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
-from prepcheck.checks._ink import black_only, ground_inks, patch
-from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.inks import black_only, ground_inks, patch
+from prepcheck.sheets.surroundings import above_and_below, kept, on_art, paints_of
 from prepcheck.spec.model import TOLERANCE_FINE
+from prepcheck.words import count
 
 CHECK = "ink.black-type"
 _FOUR_LEAST = 0.1

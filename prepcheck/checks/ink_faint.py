@@ -2,12 +2,13 @@
 
 from collections.abc import Iterator
 
-from prepcheck.checks._art import kept
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
-from prepcheck.checks._ink import has_ink, printed, unknown
-from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.faint import WIDEST_MM, Faint, faint_places
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.inks import has_ink, printed, unknown
+from prepcheck.sheets.surroundings import kept
+from prepcheck.words import count
 
 CHECK = "ink.faint"
 

@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 
-from prepcheck.checks._art import kept
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
-from prepcheck.checks._ink import places
 from prepcheck.findings import Finding, Severity
 from prepcheck.outline import Disc
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.inks import places
+from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PERCENT
 
 CHECK = "ink.heavy-solid"

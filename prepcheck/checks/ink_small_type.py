@@ -5,24 +5,17 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from prepcheck.art.model import TextRun
-from prepcheck.checks._art import above_and_below, ground, kept, on_art, paints_of
-from prepcheck.checks._art import reversed_out as light_on_dark
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    NotApplicable,
-    Said,
-    Sheet,
-    short_of,
-)
-from prepcheck.checks._ink import built_of, ground_inks
-from prepcheck.checks._wording import count
 from prepcheck.checks.ink_black_type import four_ink_black
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.inks import built_of, ground_inks
+from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.surroundings import above_and_below, ground, kept, on_art, paints_of
+from prepcheck.sheets.surroundings import reversed_out as light_on_dark
 from prepcheck.spec.model import TOLERANCE_FINE
+from prepcheck.words import count
 
 CHECK = "ink.small-type"
 _UNDER_TYPE = 10.0

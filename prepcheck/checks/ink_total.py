@@ -3,24 +3,16 @@
 from collections.abc import Iterator, Sequence
 
 from prepcheck.art.model import ALL_INKS, ImageItem
-from prepcheck.checks._art import kept
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    Measured,
-    NotApplicable,
-    Said,
-    Sheet,
-)
-from prepcheck.checks._ink import has_ink, places, printed, unknown
-from prepcheck.checks._uses import uses_of
-from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure.ink import Region, total_over
 from prepcheck.measure.picture_ink import picture_ink
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.inks import has_ink, places, printed, unknown
+from prepcheck.sheets.surroundings import kept
+from prepcheck.sheets.uses import uses_of
 from prepcheck.spec.model import TOLERANCE_PERCENT
+from prepcheck.words import count
 
 CHECK = "ink.total"
 _ALIKE = 1.1

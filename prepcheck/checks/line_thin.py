@@ -7,22 +7,15 @@ from typing import NamedTuple
 import numpy as np
 
 from prepcheck.art.model import PathItem
-from prepcheck.checks._art import LEAST_LIGHT, ground, kept, on_art, reversed_out, unseen
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    NotApplicable,
-    Said,
-    Sheet,
-    short_of,
-)
-from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
 from prepcheck.measure.lines import Stroke
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.surroundings import LEAST_LIGHT, ground, kept, on_art, reversed_out, unseen
 from prepcheck.spec.model import TOLERANCE_FINE, Line
+from prepcheck.words import count
 
 CHECK = "line.thin"
 _AROUND_MM = 0.25

@@ -3,12 +3,12 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
-from prepcheck.checks._digest import Words
-from prepcheck.checks._order import OrderExam, OrderSaid
-from prepcheck.checks._texts import Reading
-from prepcheck.checks._wording import listed
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
+from prepcheck.sheets.digest import Words
+from prepcheck.sheets.order_exam import OrderExam
+from prepcheck.sheets.texts import Reading
+from prepcheck.words import listed
 
 CHECK = "order.catalogue"
 

@@ -4,11 +4,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
-from prepcheck.checks._order import OrderExam, OrderSaid, Piece
-from prepcheck.checks._wording import listed
 from prepcheck.checks.colour_inks import ink_key
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
+from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.words import listed
 
 CHECK = "order.inks"
 _SOURCE = "common practice: pieces of one kind are printed on one sheet, with the same plates"

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
-from prepcheck.checks._order import Missing, OrderExam, OrderSaid
-from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, Missing, NotApplicable, OrderSaid
+from prepcheck.sheets.order_exam import OrderExam
 from prepcheck.spec.model import Spec
+from prepcheck.words import count, listed
 
 CHECK = "order.missing-part"
 

@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 from itertools import combinations
 
-from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
-from prepcheck.checks._order import OrderExam, OrderSaid, Piece
-from prepcheck.checks._wording import count
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.likeness import Likeness, likeness
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
+from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.words import count
 
 CHECK = "order.same-art"
 NEARLY_PERCENT = 98.0

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
-from prepcheck.checks._order import OrderExam, OrderSaid, Piece
-from prepcheck.checks._texts import Reading
-from prepcheck.checks._wording import listed
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
+from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.sheets.texts import Reading
+from prepcheck.words import listed
 
 CHECK = "order.speed-hole"
 HOLES_MM = {"small": (7.24, 0.5), "large": (38.2, 1.0)}

@@ -4,11 +4,11 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
-from prepcheck.checks._order import OrderExam, OrderSaid, Piece
-from prepcheck.checks._texts import Reading, compact
-from prepcheck.checks._wording import listed
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
+from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.sheets.texts import Reading, compact
+from prepcheck.words import listed
 
 CHECK = "order.swapped"
 _SOURCE = "common practice, no source"

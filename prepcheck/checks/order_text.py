@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, FoundAt, NotApplicable
-from prepcheck.checks._digest import Digest
-from prepcheck.checks._order import OrderExam, OrderSaid, Piece
-from prepcheck.checks._texts import Reading
-from prepcheck.checks._wording import listed
 from prepcheck.findings import Finding, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
+from prepcheck.sheets.digest import Digest
+from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.sheets.texts import Reading
+from prepcheck.words import listed
 
 CHECK = "order.text"
 SOME_GLYPHS = 12

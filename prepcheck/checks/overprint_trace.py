@@ -7,10 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import ALL_INKS, PROCESS_INKS, Paint, SpaceFamily
-from prepcheck.checks._art import kept, on_art, paints_of
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
-from prepcheck.checks._ink import Patch, Screen, patch, ring
-from prepcheck.checks._showing import (
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box, FloatArray
+from prepcheck.measure.ink import Mask
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.inks import Patch, Screen, patch, ring
+from prepcheck.sheets.overprinting import (
     AROUND_MM,
     BRIGHT,
     LEAST_PIXELS,
@@ -20,10 +23,8 @@ from prepcheck.checks._showing import (
     screen_of,
     showing_through,
 )
-from prepcheck.checks._wording import count
-from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box, FloatArray
-from prepcheck.measure.ink import Mask
+from prepcheck.sheets.surroundings import kept, on_art, paints_of
+from prepcheck.words import count
 
 WHITE = "overprint.white"
 LOST = "overprint.lost"

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
-from prepcheck.checks._near import printing
-from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.clearance import printed_glyphs
 from prepcheck.measure.folds import inside
-from prepcheck.measure.reading import opposite, shares_by_way
+from prepcheck.measure.type_direction import opposite, shares_by_way
 from prepcheck.outline import Panel
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.near import printing
+from prepcheck.words import count, listed
 
 UPSIDE = "panel.upside-down"
 SOURCE = "common practice: the way the flat folds up, as the panels of the spec give it"

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
-from prepcheck.checks._wording import mm
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Affine
 from prepcheck.measure.trim import TrimRule
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import TOLERANCE_MM
+from prepcheck.words import mm
 
 OFF_CENTRE = "size.off-centre"
 

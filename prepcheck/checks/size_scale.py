@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
-from prepcheck.checks._wording import size
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.trim import TrimRule, scale_cause
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.words import size
 
 SCALE = "size.scale"
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
-from prepcheck.checks._wording import mm, size
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.trim import MOST_BLEED_MM, ROUNDING_MM, TrimRule
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.words import mm, size
 
 TRIM = "size.trim"
 LIMIT = "outline.trim_tolerance_mm"

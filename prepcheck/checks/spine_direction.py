@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said, Sheet
-from prepcheck.checks._spine import (
+from prepcheck.findings import Finding, Severity
+from prepcheck.measure.type_direction import opposite, shares_by_way
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.spines import (
     NO_SPINE,
     NO_TYPE,
     SpineType,
@@ -13,8 +16,6 @@ from prepcheck.checks._spine import (
     spine_types,
     spines_of,
 )
-from prepcheck.findings import Finding, Severity
-from prepcheck.measure.reading import opposite, shares_by_way
 
 DIRECTION = "spine.direction"
 SOURCE = "common practice of record plants: a published guide sets spines from top to bottom"

@@ -4,23 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    Measured,
-    NotApplicable,
-    Said,
-    Sheet,
-    judge_least,
-)
-from prepcheck.checks._spine import NO_SPINE, NO_TYPE, SpineType, line_marks, spine_types, spines_of
-from prepcheck.checks._wording import mm
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure.folds import folds_of
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import judge_least
+from prepcheck.sheets.spines import NO_SPINE, NO_TYPE, SpineType, line_marks, spine_types, spines_of
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.spec.sleeve import SpineRules
+from prepcheck.words import mm
 
 OFF = "spine.off-centre"
 MEASURE = "spine_off_centre_mm"

@@ -4,20 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    NotApplicable,
-    Said,
-    Sheet,
-    short_of,
-)
-from prepcheck.checks._spine import NO_SPINE, NO_TYPE, SpineType, spine_types, spines_of
-from prepcheck.checks._wording import mm
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.spines import NO_SPINE, NO_TYPE, SpineType, spine_types, spines_of
 from prepcheck.spec.model import TOLERANCE_MM
+from prepcheck.words import mm
 
 NARROW = "spine.too-narrow"
 LEAST = "clearance.fold.least_mm"

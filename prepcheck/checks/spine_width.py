@@ -6,27 +6,18 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import NamedTuple
 
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    Measured,
-    NotApplicable,
-    Said,
-    Sheet,
-    short_of,
-    worst_first,
-)
-from prepcheck.checks._folds import fold_changes
-from prepcheck.checks._spine import NO_SPINE, spines_of
-from prepcheck.checks._wording import count, mm
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.folds import creases
 from prepcheck.outline import Panel
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.folds import fold_changes
+from prepcheck.sheets.limits import short_of, worst_first
+from prepcheck.sheets.spines import NO_SPINE, spines_of
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.spec.sleeve import SpineRules
+from prepcheck.words import count, mm
 
 WIDTH = "spine.width"
 MEASURE = "spine_width_mm"

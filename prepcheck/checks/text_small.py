@@ -5,7 +5,11 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from prepcheck.art.model import Paint, TextRun
-from prepcheck.checks._art import (
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.surroundings import (
     above_and_below,
     ground,
     kept,
@@ -14,19 +18,8 @@ from prepcheck.checks._art import (
     reversed_out,
     unseen,
 )
-from prepcheck.checks._base import (
-    Clear,
-    Declaration,
-    Exam,
-    FoundAt,
-    NotApplicable,
-    Said,
-    Sheet,
-    short_of,
-)
-from prepcheck.checks._wording import count
-from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.spec.model import TOLERANCE_FINE, Text
+from prepcheck.words import count
 
 CHECK = "text.small"
 

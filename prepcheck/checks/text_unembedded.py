@@ -3,10 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from prepcheck.checks._art import kept
-from prepcheck.checks._base import Clear, Declaration, Exam, FoundAt, NotApplicable, Said
-from prepcheck.checks._wording import count, listed
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.surroundings import kept
+from prepcheck.words import count, listed
 
 CHECK = "text.unembedded"
 _SOURCE = "ISO 15930 (PDF/X): fonts embedded; plants ask for embedded or outlined type"

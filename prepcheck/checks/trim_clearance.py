@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from prepcheck.checks._base import (
-    Declaration,
-    Exam,
-    FoundAt,
-    Said,
-    Sheet,
-    short_of,
-)
-from prepcheck.checks._near import (
+from prepcheck.findings import Finding, Severity
+from prepcheck.measure.clearance import printed_glyphs, trim_clearances
+from prepcheck.measure.edges import LiveEdge, merged
+from prepcheck.measure.guides import follows
+from prepcheck.measure.rim import trim_rim
+from prepcheck.outline import Outline
+from prepcheck.said import Declaration, FoundAt, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.near import (
     edge_marks,
     found_guides,
     least_of,
@@ -22,14 +23,8 @@ from prepcheck.checks._near import (
     said_of_room,
     type_finding,
 )
-from prepcheck.checks._wording import count, mm
-from prepcheck.findings import Finding, Severity
-from prepcheck.measure.clearance import printed_glyphs, trim_clearances
-from prepcheck.measure.edges import LiveEdge, merged
-from prepcheck.measure.guides import follows
-from prepcheck.measure.rim import trim_rim
-from prepcheck.outline import Outline
 from prepcheck.spec.model import TOLERANCE_MM
+from prepcheck.words import count, mm
 
 TRIM = "trim.clearance"
 CLEARANCE = "trim_clearance_mm"

@@ -13,7 +13,7 @@ from PIL import Image
 from prepcheck.geometry import Box, FloatArray, Grid
 from prepcheck.measure.components import label
 from prepcheck.outline import Outline
-from prepcheck.press.plates import Plates
+from prepcheck.press.separate.plates import Plates
 from prepcheck.press.view import ByteArray
 
 CELL_MM = 0.5

@@ -14,7 +14,7 @@ from prepcheck.art.pdf.page import PdfPage
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
-from prepcheck.press.raster import naive_rgb, raster_plates, raster_rgb
+from prepcheck.press.separate.raster import naive_rgb, raster_plates, raster_rgb
 from prepcheck.press.view import ByteArray, View
 from prepcheck.units import mm_per_px
 

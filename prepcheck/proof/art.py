@@ -20,6 +20,7 @@ from prepcheck.proof.callouts import (
     arrange,
     capacity,
 )
+from prepcheck.proof.close_up_plan import centre_of, worst_marks
 from prepcheck.proof.drawing import (
     Feature,
     Projection,
@@ -32,7 +33,6 @@ from prepcheck.proof.drawing import (
 from prepcheck.proof.legend import Legend
 from prepcheck.proof.model import ProofPage
 from prepcheck.proof.pen import XY, Pen, Rect
-from prepcheck.proof.plan import centre_of, worst_marks
 from prepcheck.proof.theme import SEVERITY_INK, Ink, Line
 
 MOST_CALLOUTS_EACH = 3

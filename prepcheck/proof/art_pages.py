@@ -8,9 +8,11 @@ from prepcheck.findings import Finding
 from prepcheck.proof.art import draw_art, places_of
 from prepcheck.proof.art_layout import TITLE_ROOM, ArtLayout, lay_out
 from prepcheck.proof.badge import draw_verdict, verdict_width
+from prepcheck.proof.close_up_plan import numbered, page_of
 from prepcheck.proof.closeups import inset_blocks
 from prepcheck.proof.drawing import Feature, features
 from prepcheck.proof.entries import list_blocks, unjudged_blocks
+from prepcheck.proof.figures import scale_words, titled
 from prepcheck.proof.leaf import (
     Leaf,
     Placed,
@@ -22,10 +24,8 @@ from prepcheck.proof.leaf import (
 )
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen
-from prepcheck.proof.plan import numbered, page_of
 from prepcheck.proof.theme import BODY_SOFT, HEADING
 from prepcheck.proof.typeset import shortened
-from prepcheck.proof.words import scale_words, titled
 
 
 def art_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:

@@ -7,15 +7,15 @@ from collections.abc import Mapping, Sequence
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.proof.badge import RADIUS, draw_badge
+from prepcheck.proof.close_up_plan import ENLARGEMENT, INSET_MM
 from prepcheck.proof.drawing import Feature, Projection, draw_features, draw_mark, draw_picture
 from prepcheck.proof.entries import Heading
+from prepcheck.proof.figures import millimetres, number
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.model import Inset
 from prepcheck.proof.pen import Pen, Rect
-from prepcheck.proof.plan import ENLARGEMENT, INSET_MM
 from prepcheck.proof.theme import BODY, SMALL, Ink, Line
 from prepcheck.proof.typeset import clipped, shortened
-from prepcheck.proof.words import millimetres, number
 from prepcheck.units import pt_from_mm
 
 WIDTH, HEIGHT = (pt_from_mm(side) for side in INSET_MM)

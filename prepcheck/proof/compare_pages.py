@@ -24,6 +24,7 @@ from prepcheck.proof.badge import RADIUS, draw_tick, draw_verdict, verdict_width
 from prepcheck.proof.cover import FactsBlock, TitleBlock, VerdictBlock
 from prepcheck.proof.drawing import Projection, draw_features, draw_picture, features
 from prepcheck.proof.entries import Heading, Paragraph, finding_blocks
+from prepcheck.proof.figures import counted, day, millimetres, number, scale_words, titled
 from prepcheck.proof.leaf import (
     Block,
     Leaf,
@@ -51,7 +52,6 @@ from prepcheck.proof.theme import (
     Line,
 )
 from prepcheck.proof.typeset import shortened, wrap
-from prepcheck.proof.words import counted, day, millimetres, number, scale_words, titled
 from prepcheck.proof.write import document, running_head
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm

@@ -8,6 +8,16 @@ from datetime import date
 from prepcheck.findings import OrderFacts, Result
 from prepcheck.proof.badge import draw_verdict, verdict_width
 from prepcheck.proof.entries import Heading, finding_blocks
+from prepcheck.proof.figures import (
+    CAUTION,
+    VERDICT_MEANING,
+    counted,
+    day,
+    grouped,
+    millimetres,
+    size_words,
+    tally,
+)
 from prepcheck.proof.gallery import gallery_rows
 from prepcheck.proof.leaf import (
     Block,
@@ -37,16 +47,6 @@ from prepcheck.proof.theme import (
 )
 from prepcheck.proof.todo_list import todo_blocks
 from prepcheck.proof.typeset import balanced, clipped, shortened
-from prepcheck.proof.words import (
-    CAUTION,
-    VERDICT_MEANING,
-    counted,
-    day,
-    grouped,
-    millimetres,
-    size_words,
-    tally,
-)
 
 
 class TitleBlock(Block):

@@ -8,10 +8,10 @@ from typing import NamedTuple
 from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box, FloatArray, Point, Segment
 from prepcheck.outline import Contour, Outline
+from prepcheck.proof.figures import millimetres
 from prepcheck.proof.model import Picture
 from prepcheck.proof.pen import XY, Pen, Rect
 from prepcheck.proof.theme import BLEED, FOLD, HOLE, HOLE_RING, SAFE, SEVERITY_INK, TRIM, Ink, Line
-from prepcheck.proof.words import millimetres
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from prepcheck.findings import Finding, PartResult, Severity, Status
 from prepcheck.proof.badge import RADIUS, draw_badge
+from prepcheck.proof.figures import counted, quantity
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.pen import Pen
 from prepcheck.proof.theme import (
@@ -21,7 +22,6 @@ from prepcheck.proof.theme import (
     Style,
 )
 from prepcheck.proof.typeset import shortened, width_of, wrap
-from prepcheck.proof.words import counted, quantity
 
 GUTTER = 24.0
 _MOST_LINES = 30

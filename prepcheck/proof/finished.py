@@ -8,6 +8,7 @@ from prepcheck.geometry import Point
 from prepcheck.outline import Outline, Panel
 from prepcheck.proof.art_layout import SCALES, TITLE_ROOM
 from prepcheck.proof.drawing import Projection, draw_picture
+from prepcheck.proof.figures import millimetres, scale_words
 from prepcheck.proof.folded import draw_folded
 from prepcheck.proof.leaf import Leaf
 from prepcheck.proof.looks import draw_arrow, draw_title, show
@@ -24,7 +25,6 @@ from prepcheck.proof.theme import (
     Line,
 )
 from prepcheck.proof.typeset import wrap
-from prepcheck.proof.words import millimetres, scale_words
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
 

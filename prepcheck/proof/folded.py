@@ -10,15 +10,15 @@ from prepcheck.findings import PartResult, Severity
 from prepcheck.geometry import Box, Point
 from prepcheck.outline import Outline, Panel
 from prepcheck.proof.art_layout import SCALES, TITLE_ROOM
+from prepcheck.proof.close_up_plan import centre_of, page_of
 from prepcheck.proof.drawing import Projection
+from prepcheck.proof.figures import millimetres, scale_words
 from prepcheck.proof.looks import draw_arrow, draw_title, show
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen
-from prepcheck.proof.plan import centre_of, page_of
 from prepcheck.proof.shift import Shift
 from prepcheck.proof.theme import A3_ACROSS, BODY, BODY_SOFT, FOLD, SUBHEAD, Line
 from prepcheck.proof.typeset import width_of, wrap
-from prepcheck.proof.words import millimetres, scale_words
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from prepcheck.findings import Outcome, PartResult, Result, Status
 from prepcheck.proof.badge import draw_tick
 from prepcheck.proof.entries import Heading
+from prepcheck.proof.figures import counted
 from prepcheck.proof.leaf import (
     Block,
     Leaf,
@@ -20,7 +21,6 @@ from prepcheck.proof.leaf import (
 from prepcheck.proof.pen import Pen
 from prepcheck.proof.theme import A4_UPRIGHT, BODY_SOFT, HEADING, SMALL, Ink
 from prepcheck.proof.typeset import shortened, wrap
-from prepcheck.proof.words import counted
 
 _COLUMNS = 2
 _TICK = 14.0

@@ -10,16 +10,16 @@ from prepcheck.proof.art import draw_art, places_of
 from prepcheck.proof.art_layout import TITLE_ROOM, lay_out
 from prepcheck.proof.art_pages import page_title
 from prepcheck.proof.badge import RADIUS, draw_badge
+from prepcheck.proof.close_up_plan import numbered
 from prepcheck.proof.drawing import features
 from prepcheck.proof.entries import GUTTER, Heading, Paragraph
+from prepcheck.proof.figures import area_words, number, scale_words
 from prepcheck.proof.leaf import Block, Leaf, draw_placed, flow, on_grid
 from prepcheck.proof.model import InkMapPicture, ProofPage, ProofPart, Swatch
 from prepcheck.proof.pen import Align, Pen, Rect
-from prepcheck.proof.plan import numbered
 from prepcheck.proof.plates_page import NOTHING_MM2
 from prepcheck.proof.theme import BODY, BODY_SOFT, HEADING, SMALL, Ink, Line
 from prepcheck.proof.typeset import NARROW_SPACE, clipped, shortened
-from prepcheck.proof.words import area_words, number, scale_words
 
 _BAR = 15.0
 _WIDEST_STEP = 66.0

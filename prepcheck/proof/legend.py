@@ -7,10 +7,10 @@ from typing import NamedTuple
 
 from prepcheck.findings import Severity
 from prepcheck.proof.drawing import Feature
+from prepcheck.proof.figures import SEVERITY_MEANING
 from prepcheck.proof.pen import Pen, Rect
 from prepcheck.proof.theme import SEVERITY_INK, SMALL, Ink, Line
 from prepcheck.proof.typeset import width_of
-from prepcheck.proof.words import SEVERITY_MEANING
 
 _STYLE = SMALL.in_ink(Ink.TEXT)
 _SAMPLE = 24.0

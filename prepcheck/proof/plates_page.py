@@ -10,6 +10,7 @@ from prepcheck.outline import Outline
 from prepcheck.proof.art_layout import TITLE_ROOM
 from prepcheck.proof.art_pages import page_title
 from prepcheck.proof.drawing import Projection, draw_picture
+from prepcheck.proof.figures import area_words, number, scale_words
 from prepcheck.proof.leaf import Leaf
 from prepcheck.proof.model import PlatePicture, Printed, ProofPage, ProofPart, Swatch
 from prepcheck.proof.pen import Align, Pen, Rect
@@ -27,7 +28,6 @@ from prepcheck.proof.theme import (
     Paper,
 )
 from prepcheck.proof.typeset import NARROW_SPACE, balanced, clipped, shortened, width_of, wrap
-from prepcheck.proof.words import area_words, number, scale_words
 from prepcheck.units import pt_from_mm
 
 MOST_ON_A_PAGE = 6

@@ -11,7 +11,7 @@ import numpy as np
 from prepcheck.findings import Mark, PartResult, Severity
 from prepcheck.geometry import Box, FloatArray, sample_loop
 from prepcheck.outline import Outline
-from prepcheck.proof.plan import centre_of, page_of
+from prepcheck.proof.close_up_plan import centre_of, page_of
 from prepcheck.spec.model import Spec
 
 

@@ -7,6 +7,7 @@ from datetime import date
 from prepcheck.findings import Result
 from prepcheck.proof.badge import draw_verdict
 from prepcheck.proof.cover import draw_caution
+from prepcheck.proof.figures import counted, day, tally
 from prepcheck.proof.leaf import Leaf
 from prepcheck.proof.pen import Pen, Rect
 from prepcheck.proof.theme import (
@@ -22,7 +23,6 @@ from prepcheck.proof.theme import (
     Line,
 )
 from prepcheck.proof.typeset import shortened, wrap
-from prepcheck.proof.words import counted, day, tally
 
 _CHOICES = (
     ("Approved", "Make plates from the files as they are."),

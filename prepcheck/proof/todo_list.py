@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from prepcheck.findings import Result, Severity
 from prepcheck.proof.entries import Heading
+from prepcheck.proof.figures import counted
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.pen import Pen
 from prepcheck.proof.theme import BODY, BODY_SOFT, SEVERITY_INK, STRONG, Ink, Line, Style
 from prepcheck.proof.typeset import shortened, width_of, wrap
-from prepcheck.proof.words import counted
 from prepcheck.todo import FileRequests, Request, requests_of
 
 _INDENT = 24.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from prepcheck.proof.badge import draw_verdict, verdict_width
+from prepcheck.proof.close_up_plan import numbered
 from prepcheck.proof.entries import Paragraph, list_blocks, unjudged_blocks
 from prepcheck.proof.leaf import (
     Block,
@@ -17,7 +18,6 @@ from prepcheck.proof.leaf import (
 )
 from prepcheck.proof.model import ProofPart
 from prepcheck.proof.pen import Pen
-from prepcheck.proof.plan import numbered
 from prepcheck.proof.theme import A4_UPRIGHT, BODY_SOFT, HEADING, INTRO
 from prepcheck.proof.typeset import shortened
 

@@ -16,6 +16,7 @@ from prepcheck.findings import Result
 from prepcheck.output import write_whole
 from prepcheck.proof.art_pages import art_leaves
 from prepcheck.proof.cover import cover_leaves
+from prepcheck.proof.figures import day
 from prepcheck.proof.finished import finished_leaves
 from prepcheck.proof.fonts import face_name
 from prepcheck.proof.in_order import in_order_leaves
@@ -28,7 +29,6 @@ from prepcheck.proof.signoff import signoff_leaves
 from prepcheck.proof.theme import SMALL, Face, Ink
 from prepcheck.proof.typeset import clean, shortened
 from prepcheck.proof.unread import unread_leaves
-from prepcheck.proof.words import day
 
 
 def write_proof(path: Path, result: Result, parts: Sequence[ProofPart], *, made_on: date) -> None:

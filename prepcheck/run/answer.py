@@ -14,7 +14,7 @@ from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.spec.model import Spec
 
 if TYPE_CHECKING:
-    from prepcheck.checks._digest import Digest
+    from prepcheck.sheets.digest import Digest
 
 T = TypeVar("T")
 

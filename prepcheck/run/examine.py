@@ -204,7 +204,7 @@ def _refuse_unknown_checks(batch: Batch) -> None:
     specs: dict[str, Spec] = {spec.name: spec for task in batch.tasks for spec in task.specs}
     if not any(spec.severity for spec in specs.values()):
         return
-    from prepcheck.checks import declarations, order_declarations
+    from prepcheck.judging.registry import declarations, order_declarations
 
     known = declarations().keys() | order_declarations().keys()
     lines = [

@@ -5,10 +5,10 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from prepcheck.checks import declarations, order_declarations
-from prepcheck.checks._base import Declaration
 from prepcheck.errors import UsageError
 from prepcheck.faults import nearest
+from prepcheck.judging.registry import declarations, order_declarations
+from prepcheck.said import Declaration
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
 

@@ -8,14 +8,14 @@ from contextlib import suppress
 from typing import NamedTuple
 
 from prepcheck.art.model import Artwork
-from prepcheck.checks import all_checks
-from prepcheck.checks._base import Exam, Sheet
-from prepcheck.checks._digest import Digest, digest_of
-from prepcheck.checks._run import Examined, run_checks
 from prepcheck.errors import ArtworkError
 from prepcheck.findings import Finding
+from prepcheck.judging.pages import Examined, run_checks
+from prepcheck.judging.registry import all_checks
 from prepcheck.run.answer import Task, without_numpy
 from prepcheck.run.printing import Placed, Printing, TotalInk, total_ink
+from prepcheck.sheets.digest import Digest, digest_of
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import Spec
 
 

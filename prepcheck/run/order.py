@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from prepcheck.checks import order_checks
-from prepcheck.checks._order import OrderExam, OrderExamined, Piece, run_order_checks
+from prepcheck.judging.orders import OrderExamined, run_order_checks
+from prepcheck.judging.registry import order_checks
 from prepcheck.run.answer import Answer, without_numpy
 from prepcheck.run.gather import Batch
+from prepcheck.sheets.order_exam import OrderExam, Piece
 
 
 def order_said(batch: Batch, answers: Sequence[Answer]) -> OrderExamined:

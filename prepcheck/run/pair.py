@@ -20,10 +20,10 @@ from prepcheck.measure.likeness import BoolArray
 from prepcheck.measure.trim import locate_trim
 from prepcheck.order import OrderPart
 from prepcheck.outline import Outline
-from prepcheck.press.condition import PrintCondition, load_condition
-from prepcheck.press.output import intended
-from prepcheck.press.plates import Plates
-from prepcheck.press.printed import plates_or_screen, printed_view
+from prepcheck.press.separate.plates import Plates
+from prepcheck.press.separate.printed import plates_or_screen, printed_view
+from prepcheck.press.show.condition import PrintCondition, load_condition
+from prepcheck.press.show.profiles import intended
 from prepcheck.press.view import ByteArray
 from prepcheck.proof.model import ComparedPage
 from prepcheck.run.answer import without_numpy

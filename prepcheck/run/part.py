@@ -16,10 +16,10 @@ from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import PartResult
 from prepcheck.measure.trim import locate_trim
-from prepcheck.press.condition import load_condition
-from prepcheck.press.output import Intended, intended
+from prepcheck.press.show.condition import load_condition
+from prepcheck.press.show.profiles import Intended, intended
+from prepcheck.proof.close_up_plan import plan_insets
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
-from prepcheck.proof.plan import plan_insets
 from prepcheck.run.answer import Answer, Task, without_numpy
 from prepcheck.run.printing import Placed, Printing, TotalInk
 from prepcheck.run.recognise import recognise

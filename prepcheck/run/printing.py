@@ -16,19 +16,19 @@ from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.measure.ink import FULL, Cells
 from prepcheck.measure.trim import TrimPlacement
 from prepcheck.outline import Outline
-from prepcheck.press.appearance import appearance
-from prepcheck.press.condition import PrintCondition
-from prepcheck.press.conversion import OutputProfile
-from prepcheck.press.coverage import Extent, coverage
-from prepcheck.press.inkmap import InkMap, ink_map
-from prepcheck.press.plates import Plates, Separation
-from prepcheck.press.printed import (
+from prepcheck.press.separate.conversion import OutputProfile
+from prepcheck.press.separate.plates import Plates, Separation
+from prepcheck.press.separate.printed import (
     painted_or_screen,
     printed_view,
     read_or_why,
     reduced,
     screen_plates,
 )
+from prepcheck.press.show.appearance import appearance
+from prepcheck.press.show.condition import PrintCondition
+from prepcheck.press.show.coverage import Extent, coverage
+from prepcheck.press.show.inkmap import InkMap, ink_map
 from prepcheck.press.view import ByteArray, View
 from prepcheck.proof.model import InkMapPicture, Picture, PlatePicture, Printed, Swatch
 from prepcheck.run.settings import Resolution, Settings

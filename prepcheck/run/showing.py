@@ -8,11 +8,11 @@ from typing import NamedTuple
 
 from prepcheck.findings import Finding
 from prepcheck.outline import Outline
-from prepcheck.press.appearance import appearance
-from prepcheck.press.condition import PrintCondition
-from prepcheck.press.printed import reduced
+from prepcheck.press.separate.printed import reduced
+from prepcheck.press.show.appearance import appearance
+from prepcheck.press.show.condition import PrintCondition
+from prepcheck.proof.close_up_plan import may_be_enlarged, page_of
 from prepcheck.proof.model import Inset, InsetPlan, Picture
-from prepcheck.proof.plan import may_be_enlarged, page_of
 from prepcheck.run.printing import (
     InkPictures,
     Placed,

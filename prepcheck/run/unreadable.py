@@ -17,7 +17,9 @@ def unreadable_part(task: Task, why: str, *, ours: bool = False) -> ProofPart:
 
     As in every answer of a worker, its spec is named and left out.
     """
-    from prepcheck.checks import declarations  # takes long to import, and is rarely needed here
+    from prepcheck.judging.registry import (
+        declarations,  # takes long to import, and is rarely needed here
+    )
 
     spec = task.specs[0] if len(task.specs) == 1 else None
     # An error of the art room names the file, says what is wrong and, behind a semicolon, what

@@ -40,15 +40,15 @@ _CHUNK = 1 << 20
 _PRELOAD = "prepcheck.run.preload"
 _TRUSTED = frozenset(
     {
-        "prepcheck.checks._digest",
+        "prepcheck.sheets.digest",
         "prepcheck.comparison",
         "prepcheck.findings",
         "prepcheck.geometry",
         "prepcheck.proof.model",
-        "prepcheck.report.plates",
+        "prepcheck.report.plate_table",
         "prepcheck.run.answer",
         "prepcheck.run.pair",
-        "prepcheck.run.plates",
+        "prepcheck.run.platemaking",
     }
 )
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from prepcheck.art.open import open_art
 from prepcheck.measure.trim import locate_trim
-from prepcheck.press.plates import make_plates
+from prepcheck.press.separate.plates import make_plates
 from prepcheck.spec.load import load_spec
 
 

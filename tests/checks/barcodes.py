@@ -16,12 +16,12 @@ import numpy as np
 from PIL import Image
 
 from prepcheck.art.open import open_art
-from prepcheck.checks._base import Exam, Sheet
 from prepcheck.geometry import Box, Point
 from prepcheck.measure.trim import locate_trim
 from prepcheck.order import Order, OrderHead, OrderPart
-from prepcheck.press.plates import make_plates
-from prepcheck.press.printed import printed_view
+from prepcheck.press.separate.plates import make_plates
+from prepcheck.press.separate.printed import printed_view
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
 from tests.checks.exams import sleeve_spec

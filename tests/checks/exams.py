@@ -32,15 +32,16 @@ from prepcheck.art.model import (
     SpaceFamily,
     TextRun,
 )
-from prepcheck.checks import all_checks
-from prepcheck.checks._base import Exam, Said, Sheet
 from prepcheck.findings import Finding
 from prepcheck.geometry import Affine, Box, FloatArray, Grid, Point, Quad
+from prepcheck.judging.registry import all_checks
 from prepcheck.measure.trim import TrimPlacement, TrimRule
 from prepcheck.order import Order, OrderPart
 from prepcheck.outline import Outline
-from prepcheck.press.plates import Plates
+from prepcheck.press.separate.plates import Plates
 from prepcheck.press.view import View
+from prepcheck.said import Said
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import Spec
 
 PITCH = 25.4 / 300

@@ -7,12 +7,12 @@ from typing import Any
 
 from prepcheck.art.model import Content, DocumentFacts, PathItem, TextRun
 from prepcheck.art.open import open_art
-from prepcheck.checks._base import Exam, Sheet
 from prepcheck.geometry import Box, Point, Quad
 from prepcheck.measure.trim import locate_trim
 from prepcheck.order import Order
-from prepcheck.press.plates import make_plates
 from prepcheck.press.render import render_view
+from prepcheck.press.separate.plates import make_plates
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import Spec
 from tests.checks.exams import box_cover, make_exam, scene, sleeve_spec, text
 

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from prepcheck.art.open import open_art
-from prepcheck.checks._base import Exam, Sheet
 from prepcheck.measure.trim import locate_trim
 from prepcheck.order import OrderPart
-from prepcheck.press.plates import Plates, make_plates
 from prepcheck.press.render import render_view
+from prepcheck.press.separate.plates import Plates, make_plates
 from prepcheck.press.view import View
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import Spec
 from tests.checks.exams import label_spec
 from tests.factories import one_page

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from prepcheck.checks import order_checks
-from prepcheck.checks._digest import Digest, Look, PageDigest, Words
-from prepcheck.checks._order import OrderExam, OrderExamined, Piece, run_order_checks
 from prepcheck.findings import Finding, PartResult, Status
 from prepcheck.geometry import Box, Grid
+from prepcheck.judging.orders import OrderExamined, run_order_checks
+from prepcheck.judging.registry import order_checks
 from prepcheck.order import Order, OrderHead, OrderPart
+from prepcheck.sheets.digest import Digest, Look, PageDigest, Words
+from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.spec.load import load_spec
 
 LETTER = Box(0.0, 20.0, 2.0, 22.0)

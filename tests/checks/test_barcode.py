@@ -18,15 +18,15 @@ from reportlab.graphics.shapes import Drawing
 from reportlab.lib.colors import CMYKColor
 from reportlab.pdfgen.canvas import Canvas
 
-from prepcheck.checks import all_checks
-from prepcheck.checks._base import Exam
-from prepcheck.checks._run import run_checks
 from prepcheck.findings import Finding, Status
 from prepcheck.geometry import Affine, Point
+from prepcheck.judging.pages import run_checks
+from prepcheck.judging.registry import all_checks
 from prepcheck.measure.barcode import Kind, Symbol
 from prepcheck.measure.barcode.seek import decoded
 from prepcheck.measure.barcode.symbology import encode_add_on
 from prepcheck.order import gtin_check_digit
+from prepcheck.sheets.exam import Exam
 from tests.checks.barcodes import (
     AT,
     EAN,

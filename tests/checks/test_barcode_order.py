@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from prepcheck.checks._order import Piece
 from prepcheck.checks.barcode_unreadable import examine_order
 from prepcheck.findings import Finding, Severity, Status
+from prepcheck.sheets.order_exam import Piece
 from tests.checks.orders import digest, exam, found, piece, status
 
 CHECK = "barcode.unreadable"

@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from prepcheck.art.model import PageBoxes, RasterFacts, Space, SpaceFamily
-from prepcheck.checks._base import Clear, Exam, NotApplicable
 from prepcheck.findings import Finding
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, NotApplicable
+from prepcheck.sheets.exam import Exam
 from tests.checks.exams import edge, examine, findings, ink_view, make_exam
 
 TRIM = Box(10, 10, 110, 110)

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 
 from prepcheck.art.model import Content
-from prepcheck.checks._base import Exam, Measured, NotApplicable
 from prepcheck.findings import Severity
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
+from prepcheck.said import Measured, NotApplicable
+from prepcheck.sheets.exam import Exam
 from tests.checks.exams import edge, examine, findings, ink_view, make_exam, text
 
 PITCH = 25.4 / 600

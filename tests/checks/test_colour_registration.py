@@ -3,8 +3,8 @@ from dataclasses import replace
 import pytest
 
 from prepcheck.art.model import ALL_INKS, Content, Paint, Space, SpaceFamily
-from prepcheck.checks._base import Clear
 from prepcheck.geometry import Box
+from prepcheck.said import Clear
 from tests.checks.exams import BLACK, CMYK, box_path, examine, findings, make_exam, text
 from tests.checks.pictures import picture
 

@@ -1,8 +1,8 @@
 import pytest
 
 from prepcheck.art.model import Content, Paint, ShadingItem, Space, SpaceFamily
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import BLACK, box_path, examine, findings, label_spec, make_exam, text
 from tests.checks.pictures import LAB, RGB, picture
 

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.findings import Finding
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import examine, findings
 from tests.checks.inked import box, from_file, ink_spec, label, spot
 from tests.factories import Pdf, Stream

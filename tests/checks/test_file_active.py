@@ -1,7 +1,7 @@
 import pytest
 
 from prepcheck.art.model import ArtKind, DocumentFacts
-from prepcheck.checks._base import Clear, NotApplicable
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import examine, findings, make_exam
 
 CHECK = "file.active"

@@ -1,8 +1,8 @@
 import pytest
 
 from prepcheck.art.model import Annotation, ArtKind
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import examine, findings, make_exam
 
 CHECK = "file.annotations"

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from prepcheck.checks._base import Clear
+from prepcheck.said import Clear
 from tests.checks.exams import examine, findings
 from tests.checks.inked import box, label
 

@@ -15,8 +15,8 @@ from prepcheck.art.model import (
     Space,
     SpaceFamily,
 )
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import BLACK, box_path, examine, findings, label_spec, make_exam
 
 CHECK = "file.conformance"

@@ -1,6 +1,6 @@
 from prepcheck.art.model import ArtKind, Content, DocumentFacts, Layer
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import BLACK, box_path, examine, findings, make_exam, text
 
 CHECK = "file.layers"

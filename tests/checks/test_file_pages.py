@@ -1,8 +1,8 @@
 import pytest
 
 from prepcheck.art.model import Content
-from prepcheck.checks._base import Clear
 from prepcheck.order import OrderPart
+from prepcheck.said import Clear
 from tests.checks.exams import examine, findings, label_spec, make_exam
 
 CHECK = "file.pages"

@@ -3,7 +3,7 @@ from dataclasses import replace
 import pytest
 
 from prepcheck.art.model import Content, DocumentFacts
-from prepcheck.checks._base import Clear
+from prepcheck.said import Clear
 from tests.checks.exams import examine, findings, make_exam
 
 CHECK = "file.unreadable"

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from prepcheck.checks._base import NotApplicable
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Box
+from prepcheck.said import NotApplicable
 from prepcheck.spec.model import Spec
 from tests.checks.exams import box_cover, examine, findings, label_spec, make_exam, plate_scene
 from tests.checks.folded import exam_of_file, folded_spec

@@ -2,9 +2,9 @@
 
 import pytest
 
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.findings import Severity
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import BLACK, box_path, examine, findings, label_spec, make_exam
 from tests.checks.folded import folded_exam, letters
 

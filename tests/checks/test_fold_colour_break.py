@@ -5,9 +5,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from prepcheck.checks._base import NotApplicable
 from prepcheck.findings import Finding
 from prepcheck.geometry import Box
+from prepcheck.said import NotApplicable
 from tests.checks.exams import box_cover, examine, findings, label_spec, make_exam, scene
 from tests.checks.folded import exam_of_file, folded_spec
 from tests.factories import one_page

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from prepcheck.art.open import open_art
-from prepcheck.checks._base import Exam, Sheet
 from prepcheck.measure.trim import locate_trim
 from prepcheck.press.render import render_view
+from prepcheck.sheets.exam import Exam, Sheet
 from tests.checks.exams import findings, label_spec
 from tests.factories import disc_path, one_page
 

@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 
 from prepcheck.art.model import Content, DocumentFacts, Layer, PathItem
-from prepcheck.checks._base import Clear, Exam
 from prepcheck.findings import Severity
 from prepcheck.geometry import Box
+from prepcheck.said import Clear
+from prepcheck.sheets.exam import Exam
 from tests.checks.exams import (
     BLACK,
     PITCH,

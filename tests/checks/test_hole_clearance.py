@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from prepcheck.art.model import Content
-from prepcheck.checks._base import Exam, Measured, NotApplicable
 from prepcheck.findings import Severity
 from prepcheck.geometry import Box
+from prepcheck.said import Measured, NotApplicable
+from prepcheck.sheets.exam import Exam
 from tests.checks.exams import (
     BLACK,
     CYAN,

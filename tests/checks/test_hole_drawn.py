@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from prepcheck.art.model import Content, PathItem
-from prepcheck.checks._base import Clear, Exam, NotApplicable
 from prepcheck.findings import Severity
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, NotApplicable
+from prepcheck.sheets.exam import Exam
 from tests.checks.exams import (
     BLACK,
     CYAN,

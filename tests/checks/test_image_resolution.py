@@ -1,8 +1,8 @@
 import pytest
 
 from prepcheck.art.model import Content
-from prepcheck.checks._base import Clear, Measured, NotApplicable
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, Measured, NotApplicable
 from tests.checks.exams import BLACK, examine, findings, make_exam
 from tests.checks.pictures import GREY, picture
 

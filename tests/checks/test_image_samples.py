@@ -6,9 +6,9 @@ import skimage
 from PIL import Image
 
 from prepcheck.art.model import Content, Samples
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.checks.image_samples import lightness_of, shows
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import CMYK, examine, findings, make_exam
 from tests.checks.pictures import GREY, LAB, RGB, picture
 

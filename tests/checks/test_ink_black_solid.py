@@ -2,8 +2,8 @@
 
 import pytest
 
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import (
     box_cover,
     examine,

@@ -5,8 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import (
     box_cover,
     examine,

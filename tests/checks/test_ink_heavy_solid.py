@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from prepcheck.checks._base import Clear, NotApplicable
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import (
     disc_cover,
     examine,

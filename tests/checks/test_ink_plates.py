@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from prepcheck.art.model import Content
-from prepcheck.checks._base import Clear, Measured, NotApplicable
 from prepcheck.geometry import Box
 from prepcheck.measure.ink import carried
+from prepcheck.said import Clear, Measured, NotApplicable
 from tests.checks.exams import (
     box_cover,
     disc_cover,

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from prepcheck.art.model import Content, ImageItem, Paint, Samples, Space, SpaceFamily
-from prepcheck.checks._base import Clear, Measured, NotApplicable
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, Measured, NotApplicable
 from tests.checks.exams import (
     CMYK,
     box_cover,

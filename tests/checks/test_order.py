@@ -9,9 +9,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from prepcheck.checks import order_checks, order_declarations
-from prepcheck.checks._order import OrderCheck, run_order_checks
 from prepcheck.findings import Severity, Status
+from prepcheck.judging.check import OrderCheck
+from prepcheck.judging.orders import run_order_checks
+from prepcheck.judging.registry import order_checks, order_declarations
 from tests.checks.orders import digest, exam, examined, found, label, piece, status
 
 MISSING, SAME, SWAPPED = "order.missing-part", "order.same-art", "order.swapped"

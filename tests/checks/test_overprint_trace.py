@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from prepcheck.checks._base import Clear, NotApplicable
+from prepcheck.said import Clear, NotApplicable
 from prepcheck.spec.load import load_spec
 from tests.checks.exams import examine, findings
 from tests.checks.inked import SPACES, STATES, box, flood, from_file, label, words

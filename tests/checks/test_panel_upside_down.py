@@ -2,10 +2,10 @@
 
 import pytest
 
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.findings import Severity
 from prepcheck.geometry import Box
-from prepcheck.measure.reading import opposite
+from prepcheck.measure.type_direction import opposite
+from prepcheck.said import Clear, NotApplicable
 from prepcheck.spec.model import Spec
 from tests.checks.exams import examine, findings, label_spec, make_exam, placed, sleeve_spec
 from tests.checks.folded import folded_exam, letters

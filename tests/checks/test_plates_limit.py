@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from prepcheck.checks._base import Clear
+from prepcheck.said import Clear
 from tests.checks.exams import examine, findings, make_exam, plate_scene
 from tests.checks.inked import from_file, ink_spec, label
 from tests.factories import Pdf, Stream

@@ -10,12 +10,13 @@ import pytest
 
 from prepcheck.art.model import Content, FontFacts
 from prepcheck.art.open import open_art
-from prepcheck.checks import all_checks, declarations
-from prepcheck.checks._base import Check, Exam, Sheet
-from prepcheck.checks._run import run_checks
 from prepcheck.findings import Status
 from prepcheck.geometry import Box
+from prepcheck.judging.check import Check
+from prepcheck.judging.pages import run_checks
+from prepcheck.judging.registry import all_checks, declarations
 from prepcheck.measure.trim import locate_trim
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
 from tests.checks.exams import BLACK, WHITE, box_path, label_spec, make_exam, sleeve_spec, text
@@ -175,7 +176,11 @@ def names_reached(function: Callable[..., Any]) -> set[str]:
         own = {name for code in codes(this.__code__) for name in code.co_names}
         names |= own
         known = (this.__globals__.get(name) for name in own)
-        waiting += [f for f in known if getattr(f, "__module__", "").startswith("prepcheck.checks")]
+        waiting += [
+            f
+            for f in known
+            if getattr(f, "__module__", "").startswith(("prepcheck.checks", "prepcheck.sheets"))
+        ]
     return names
 
 

@@ -13,10 +13,11 @@ from prepcheck.art.model import (
     Space,
     SpaceFamily,
 )
-from prepcheck.checks._base import Clear, Exam, NotApplicable
 from prepcheck.findings import Severity
 from prepcheck.geometry import Box, Quad
 from prepcheck.measure.trim import locate_trim
+from prepcheck.said import Clear, NotApplicable
+from prepcheck.sheets.exam import Exam
 from tests.checks.exams import examine, findings, make_exam, make_page, resolve, sleeve_spec
 
 IDENTIFIERS = ("size.trim", "size.scale", "size.trim-unstated", "size.off-centre", "size.rotated")

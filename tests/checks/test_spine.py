@@ -6,10 +6,10 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from prepcheck.art.model import Content, DocumentFacts, Layer
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.trim import TrimRule
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import (
     BLACK,
     box_cover,

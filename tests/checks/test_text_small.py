@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 
 from prepcheck.art.model import Content, Paint
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.geometry import Affine, Box
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import (
     BLACK,
     CMYK,

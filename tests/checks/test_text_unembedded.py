@@ -1,9 +1,9 @@
 import pytest
 
 from prepcheck.art.model import Content, FontFacts
-from prepcheck.checks._base import Clear, NotApplicable
 from prepcheck.checks.text_unembedded import bare_name
 from prepcheck.geometry import Box
+from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import examine, findings, make_exam, text
 
 CHECK = "text.unembedded"

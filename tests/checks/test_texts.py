@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from prepcheck.checks._digest import Words
-from prepcheck.checks._texts import Reading, compact, slips
 from prepcheck.geometry import Box
+from prepcheck.sheets.digest import Words
+from prepcheck.sheets.texts import Reading, compact, slips
 
 SMALL, LARGE = Box(0, 0, 2, 2), Box(0, 0, 5, 6)
 

@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from prepcheck.art.model import Content, DocumentFacts, ImageItem, Layer, Space, SpaceFamily
-from prepcheck.checks._base import Clear, Exam, Measured, NotApplicable
 from prepcheck.findings import Severity
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
+from prepcheck.said import Clear, Measured, NotApplicable
+from prepcheck.sheets.exam import Exam
 from tests.checks.exams import (
     BLACK,
     CYAN,

@@ -13,7 +13,7 @@ from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.foldcolour import colour_change
 from prepcheck.measure.foldends import ends_near
 from prepcheck.measure.folds import Fold, creases, folds_of, type_clearances
-from prepcheck.measure.reading import WAYS, shares_by_way, type_tops
+from prepcheck.measure.type_direction import WAYS, shares_by_way, type_tops
 from prepcheck.outline import Panel
 from prepcheck.press.view import View
 from prepcheck.spec.load import load_spec

@@ -15,7 +15,7 @@ from prepcheck.measure.ink import (
     total_over,
 )
 from prepcheck.outline import Disc
-from prepcheck.press.plates import Plates
+from prepcheck.press.separate.plates import Plates
 from tests.checks.exams import box_cover, everywhere, plate_scene
 
 DISC = Disc(100.0, 7.24)

@@ -7,8 +7,8 @@ import struct
 
 from PIL import ImageCms
 
-from prepcheck.press.condition import load_condition
-from prepcheck.press.icc import condition_profile
+from prepcheck.press.show.condition import load_condition
+from prepcheck.press.show.icc import condition_profile
 
 _TAGS, _TAG = 128, 12
 

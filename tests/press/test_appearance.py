@@ -11,11 +11,11 @@ from PIL import ImageCms
 
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Affine, Grid
-from prepcheck.press.appearance import appearance
-from prepcheck.press.condition import PrintCondition, lab_of_xyz, load_condition
-from prepcheck.press.difference import ciede2000
-from prepcheck.press.icc import apply_transform, condition_profile, screen_transform
-from prepcheck.press.plates import Plates, make_plates
+from prepcheck.press.separate.plates import Plates, make_plates
+from prepcheck.press.show.appearance import appearance
+from prepcheck.press.show.ciede2000 import ciede2000
+from prepcheck.press.show.condition import PrintCondition, lab_of_xyz, load_condition
+from prepcheck.press.show.icc import apply_transform, condition_profile, screen_transform
 from tests.press.features import page
 from tests.press.pages import page_of
 
@@ -209,7 +209,7 @@ def test_a_wrong_name_or_file_is_said(tmp_path: Path) -> None:
 
 
 def test_a_condition_of_ones_own_is_read_from_a_path(tmp_path: Path) -> None:
-    source = Path(load_condition.__wrapped__.__code__.co_filename).parents[2]
+    source = Path(load_condition.__wrapped__.__code__.co_filename).parents[3]
     text = (source / "profiles" / "conditions" / "coated-board.toml").read_text()
     (tmp_path / "own.toml").write_text(text.replace("coated-board", "own"))
     own = load_condition(str(tmp_path / "own.toml"))

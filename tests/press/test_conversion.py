@@ -12,10 +12,10 @@ from PIL import Image, ImageCms
 from prepcheck.art.open import open_art
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Affine
-from prepcheck.press.condition import load_condition
-from prepcheck.press.conversion import OutputProfile, ToInks, leads_to_inks
-from prepcheck.press.icc import condition_profile
-from prepcheck.press.plates import Plates, make_plates
+from prepcheck.press.separate.conversion import OutputProfile, ToInks, leads_to_inks
+from prepcheck.press.separate.plates import Plates, make_plates
+from prepcheck.press.show.condition import load_condition
+from prepcheck.press.show.icc import condition_profile
 from tests.factories import Pdf, Raw, Stream
 from tests.press.features import group, image, page
 from tests.press.pages import page_of

@@ -9,10 +9,10 @@ import pytest
 from prepcheck.art.model import PROCESS_INKS
 from prepcheck.geometry import Box, Grid
 from prepcheck.outline import Disc, Panel, Panels
-from prepcheck.press.coverage import Extent, coverage
-from prepcheck.press.inkmap import OVER, PAPER, Pattern, ink_map, steps_to, with_legend
-from prepcheck.press.plates import Plates
-from prepcheck.press.printed import printed_view, reduced
+from prepcheck.press.separate.plates import Plates
+from prepcheck.press.separate.printed import printed_view, reduced
+from prepcheck.press.show.coverage import Extent, coverage
+from prepcheck.press.show.inkmap import OVER, PAPER, Pattern, ink_map, steps_to, with_legend
 
 LABEL = Disc(100.0, 7.24)
 SQUARE = Panels((Panel("front", "face", Box.centred(40, 20)),))

@@ -17,11 +17,11 @@ from prepcheck.art.model import (
 )
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Grid
-from prepcheck.press.appearance import appearance
-from prepcheck.press.condition import PrintCondition, conditions_folder, load_condition
-from prepcheck.press.icc import condition_profile
-from prepcheck.press.output import ink_profile, intended
-from prepcheck.press.plates import Plates
+from prepcheck.press.separate.plates import Plates
+from prepcheck.press.show.appearance import appearance
+from prepcheck.press.show.condition import PrintCondition, conditions_folder, load_condition
+from prepcheck.press.show.icc import condition_profile
+from prepcheck.press.show.profiles import ink_profile, intended
 from tests.press.profiles import press_profile
 
 COATED, UNCOATED = load_condition("coated-board"), load_condition("uncoated-label")

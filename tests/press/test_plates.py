@@ -9,10 +9,10 @@ from PIL import Image
 from prepcheck.art.open import open_art
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Affine, Box
-from prepcheck.press.conversion import OutputProfile
-from prepcheck.press.mix import Plateset
-from prepcheck.press.plan import partition
-from prepcheck.press.plates import Plates, make_plates
+from prepcheck.press.separate.conversion import OutputProfile
+from prepcheck.press.separate.mix import Plateset
+from prepcheck.press.separate.plates import Plates, make_plates
+from prepcheck.press.separate.sharing import partition
 from tests.factories import PT, Pdf, Stream, one_page
 from tests.press.features import (
     BACKDROP,

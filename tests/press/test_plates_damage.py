@@ -8,7 +8,7 @@ import pytest
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine, Box
-from prepcheck.press.plates import make_plates
+from prepcheck.press.separate.plates import make_plates
 from tests.press.features import FEATURES, page
 
 MUTATIONS = 4

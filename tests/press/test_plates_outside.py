@@ -10,8 +10,8 @@ import pytest
 from PIL import Image
 
 from prepcheck.geometry import Affine
-from prepcheck.press.conversion import OutputProfile
-from prepcheck.press.plates import make_plates
+from prepcheck.press.separate.conversion import OutputProfile
+from prepcheck.press.separate.plates import make_plates
 from tests.factories import Pdf
 from tests.press.features import BLENDS, FEATURES, image, page, ramp
 from tests.press.pages import page_of

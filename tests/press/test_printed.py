@@ -6,7 +6,7 @@ import pytest
 
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine, Box
-from prepcheck.press import printed
+from prepcheck.press.separate import printed
 from tests.factories import one_page
 from tests.press.pages import page_of
 

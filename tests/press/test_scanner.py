@@ -11,9 +11,9 @@ import pytest
 
 from prepcheck.art.model import PROCESS_INKS
 from prepcheck.measure.barcode import grade_contrast
-from prepcheck.press.condition import load_condition
-from prepcheck.press.scanner import red_light, red_of_srgb, red_reflectance
-from prepcheck.press.spots import SpotLook
+from prepcheck.press.separate.spots import SpotLook
+from prepcheck.press.show.condition import load_condition
+from prepcheck.press.show.scanner import red_light, red_of_srgb, red_reflectance
 
 COATED, UNCOATED = "coated-board", "uncoated-label"
 BARS = {

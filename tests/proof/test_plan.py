@@ -6,7 +6,7 @@ import pytest
 
 from prepcheck.findings import Finding, Mark, PartResult
 from prepcheck.geometry import Box, Point
-from prepcheck.proof.plan import ENLARGEMENT, INSET_MM, MOST_INSETS, centre_of, plan_insets
+from prepcheck.proof.close_up_plan import ENLARGEMENT, INSET_MM, MOST_INSETS, centre_of, plan_insets
 from tests.proof import made_up
 
 

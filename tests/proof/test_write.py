@@ -19,8 +19,8 @@ from pypdf import PdfReader
 
 from prepcheck.errors import OutputError
 from prepcheck.geometry import Box, Grid
+from prepcheck.proof.figures import CAUTION
 from prepcheck.proof.model import Picture, ProofPage, ProofPart
-from prepcheck.proof.words import CAUTION
 from prepcheck.proof.write import proof_bytes, write_proof
 from tests.proof import made_up
 

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from prepcheck.checks import order_declarations
 from prepcheck.cli import cli
 from prepcheck.errors import ExitCode, UsageError
 from prepcheck.findings import Finding, Result, Severity
+from prepcheck.judging.registry import order_declarations
 from prepcheck.order import load_order
 from prepcheck.report.json import report_text
 from prepcheck.run.examine import inspect

@@ -14,11 +14,11 @@ from PIL import Image
 from prepcheck.findings import PartResult, Result, Severity
 from prepcheck.proof.model import Printed
 from prepcheck.report.console import console_text
-from prepcheck.report.plates import plates_text
+from prepcheck.report.plate_table import plates_text
 from prepcheck.run.answer import Task
 from prepcheck.run.pair import PairTask, compare_pair
 from prepcheck.run.part import examine_part
-from prepcheck.run.plates import write_plates
+from prepcheck.run.platemaking import write_plates
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
 from tests.factories import Pdf, Raw, Stream

@@ -11,7 +11,7 @@ from PIL import Image
 
 from prepcheck.cli import cli
 from prepcheck.errors import OutputError, UnreadableError, UsageError
-from prepcheck.run.plates import write_plates
+from prepcheck.run.platemaking import write_plates
 from tests.factories import Pdf, Raw
 
 SIZE = 106.0

@@ -13,8 +13,8 @@ import prepcheck
 from prepcheck.errors import OrderError, OutputError, SpecError, UsageError
 from prepcheck.findings import Severity, Status, Verdict
 from prepcheck.order import Order, load_order
-from prepcheck.press.condition import load_condition
-from prepcheck.press.icc import condition_profile
+from prepcheck.press.show.condition import load_condition
+from prepcheck.press.show.icc import condition_profile
 from prepcheck.proof.model import Printed
 from prepcheck.run.answer import Answer, Task
 from prepcheck.run.compare import compare
@@ -93,7 +93,7 @@ def test_the_profile_in_a_file_shows_a_coated_piece(tmp_path: Path) -> None:
 def test_every_check_says_something_of_every_part(tmp_path: Path) -> None:
     (part,) = inspect(label_pdf(tmp_path / "a.pdf"), settings=QUICK).parts
     said = [outcome.check for outcome in part.outcomes]
-    from prepcheck.checks import declarations
+    from prepcheck.judging.registry import declarations
 
     assert sorted(said) == sorted(declarations())
     assert part.trim_mm == pytest.approx((100.0, 100.0))

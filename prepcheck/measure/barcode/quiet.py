@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.barcode.upright import QUIET_LOOK, Upright
-from prepcheck.press.condition import PrintCondition
-from prepcheck.press.scanner import red_reflectance
+from prepcheck.press.show.condition import PrintCondition
+from prepcheck.press.show.scanner import red_reflectance
 
 BLOCKED = 0.25
 """Share of the difference between space and bar from which something in a quiet zone counts."""

@@ -23,7 +23,7 @@ from prepcheck.measure.barcode.upright import (
     Upright,
     turned_upright,
 )
-from prepcheck.press.condition import PrintCondition
+from prepcheck.press.show.condition import PrintCondition
 from prepcheck.press.view import View
 
 INK_LEAST = 0.02

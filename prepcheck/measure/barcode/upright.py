@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import Affine, Box, FloatArray, Grid
 from prepcheck.measure.barcode.seek import Sighting
-from prepcheck.press.plates import Plates
+from prepcheck.press.separate.plates import Plates
 from prepcheck.units import MM_PER_INCH
 
 Separate = Callable[[Affine, Box, float], Plates]

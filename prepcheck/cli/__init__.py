@@ -1,0 +1,71 @@
+"""The command line: the only place that prints and that turns errors into exit codes."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from typing import NoReturn
+
+import click
+
+from prepcheck import __version__
+from prepcheck.cli.checking import check
+from prepcheck.cli.comparing import compare
+from prepcheck.cli.explaining import explain, specs
+from prepcheck.cli.plate_files import plates
+from prepcheck.cli.terminal import EXIT_CODES, tell
+from prepcheck.errors import ExitCode
+
+
+@click.group(
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+    epilog=EXIT_CODES,
+)
+@click.version_option(__version__, message="prepcheck %(version)s")
+def cli() -> None:
+    """Check artwork for record labels and sleeves before plates are made.
+
+    prepcheck measures an order's art in millimetres against a spec of the printed piece, says
+    what would print, cut, fold or drill wrong and what to do about it, and writes a proof (PDF)
+    to send to the client and a report (JSON).
+
+    \b
+    Start here
+      prepcheck specs                     what pieces there are
+      prepcheck check label-a.pdf         check one file
+      prepcheck check order.toml          check a whole order
+      prepcheck compare old.pdf new.pdf   what changed, and what is cured
+      prepcheck explain bleed.short       what a finding means
+      prepcheck plates label-a.pdf        see what each ink plate carries
+    """
+
+
+for _command in (check, specs, explain, plates, compare):
+    cli.add_command(_command)
+
+
+def _terminated(number: int, frame: object) -> NoReturn:
+    raise SystemExit(128 + number)
+
+
+def main() -> None:
+    """Run the command."""
+    # One thread of arithmetic is enough, and workers are forked only where no other runs.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    signal.signal(signal.SIGTERM, _terminated)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        cli(prog_name="prepcheck")
+    except KeyboardInterrupt:
+        sys.exit(ExitCode.INTERRUPTED)
+    except Exception as error:  # a defect of ours; one line is more use to people than a trace
+        trace = error.__traceback__
+        while trace is not None and trace.tb_next is not None:
+            trace = trace.tb_next
+        place = "" if trace is None else f" at {trace.tb_frame.f_code.co_name}:{trace.tb_lineno}"
+        tell(f"prepcheck: prepcheck itself failed ({type(error).__name__}: {error}{place}); "
+              "please report this")  # fmt: skip
+        sys.exit(ExitCode.CRASHED)

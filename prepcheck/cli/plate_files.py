@@ -1,0 +1,45 @@
+"""`prepcheck plates`: the ink plates of one art file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, put, shown
+
+
+@click.command(epilog=EXIT_CODES)
+@click.argument("art", type=click.Path(path_type=Path), metavar="ART")
+@click.option(
+    "--spec", metavar="NAME|PATH",
+    help="The piece the art is for, by a name from `prepcheck specs` or a TOML file. Without it "
+    "the piece is recognised by its size, or else taken as the page states it.",
+)  # fmt: skip
+@click.option(
+    "--out", metavar="DIR", type=click.Path(path_type=Path), default=Path("prepcheck-out"),
+    show_default=True, help="Folder for the plates, the ink map and the table.",
+)  # fmt: skip
+@click.option(
+    "--ppi", metavar="N", type=click.FloatRange(min=10),
+    help="Pixels per inch of the plates.  [default: 300, on the largest sleeves less]",
+)  # fmt: skip
+@ends_with_exit_code
+def plates(art: Path, spec: str | None, out: Path, ppi: float | None) -> None:
+    """Write the ink plates of an art file, its ink map, and what each plate carries.
+
+    Each plate is a grey TIFF named after its ink, over trim and bleed, in which a sample is the
+    amount of ink: 255 solid, 0 bare paper (WhiteIsZero, so a viewer shows ink as dark). The ink
+    map is a PNG, the table goes to stdout and, as JSON, into the folder.
+
+    \b
+    Examples
+      prepcheck plates label-a.pdf
+      prepcheck plates jacket.pdf --spec jacket-12in --out plates --ppi 150
+    """
+    from prepcheck.report.plate_table import plates_text
+    from prepcheck.run.platemaking import write_plates
+
+    report, files = write_plates(art, out=out, spec=spec, ppi=ppi)
+    listed = "".join(f"  {shown(file)}\n" for file in files)
+    put(f"{plates_text(report)}\nWritten:\n{listed}")

@@ -1,0 +1,122 @@
+"""What every command shares: printing, progress, and turning errors into exit codes."""
+
+from __future__ import annotations
+
+import functools
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple, ParamSpec
+
+import click
+
+from prepcheck.errors import ExitCode, OutputError, PrepcheckError
+
+if TYPE_CHECKING:
+    from prepcheck.findings import Result
+    from prepcheck.run.events import Event
+
+P = ParamSpec("P")
+_MOST_JOBS = 4
+EXIT_CODES = """\b
+Exit codes
+  0    clear: nothing found, or only notes
+  1    stop: something must be corrected before plates
+  2    an argument, a spec or an order file is wrong
+  3    query: a person or the client must decide
+  4    an output could not be written
+  5    a check failed, the result is incomplete (outranks 0, 1 and 3)
+  130  interrupted"""
+
+
+def ends_with_exit_code(command: Callable[P, ExitCode | None]) -> Callable[P, None]:
+    """Make a command's errors a line each on stderr, and its end an exit code."""
+
+    @functools.wraps(command)
+    def run(*args: P.args, **kwargs: P.kwargs) -> None:
+        try:
+            code = command(*args, **kwargs)
+        except PrepcheckError as error:
+            tell(*(f"prepcheck: {line}" for line in error.lines))
+            code = error.exit_code
+        except KeyboardInterrupt:
+            tell("prepcheck: interrupted")
+            code = ExitCode.INTERRUPTED
+        click.get_current_context().exit(ExitCode.CLEAR if code is None else code)
+
+    return run
+
+
+class Outputs(NamedTuple):
+    """Where outputs go; without a path the report goes to stdout, and nothing else does."""
+
+    proof: Path
+    report: Path | None
+    letter: Path | None = None
+
+    @property
+    def paths(self) -> list[Path]:
+        return [path for path in self if path is not None]
+
+    def __str__(self) -> str:
+        named = zip(("Proof: ", "Report:", "Letter:"), self, strict=True)
+        return "".join(f"{name} {shown(path)}\n" for name, path in named if path is not None)
+
+
+def exit_code(result: Result) -> ExitCode:
+    """Return the exit code of a result."""
+    if result.crashed:
+        return ExitCode.CRASHED
+    codes = {"clear": ExitCode.CLEAR, "query": ExitCode.QUERY, "stop": ExitCode.STOP}
+    return codes[result.verdict.value]
+
+
+@contextmanager
+def progress(quiet: bool) -> Iterator[Callable[[Event], None] | None]:
+    """Show a bar on stderr while parts are examined, where that is a terminal."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from prepcheck.run.events import Finished
+
+    with click.progressbar(length=1, label="Examining", file=sys.stderr) as bar:
+
+        def tell(event: Event) -> None:
+            bar.length = event.total
+            if isinstance(event, Finished):
+                bar.update(1)
+            else:
+                bar.label = f"Examining {event.part[:40]}"
+                bar.render_progress()
+
+        yield tell
+
+
+def processors() -> int:
+    free = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
+    return min(free or 1, _MOST_JOBS)
+
+
+def shown(path: Path) -> str:
+    return str(path).encode("utf-8", "replace").decode("utf-8")
+
+
+def put(text: str) -> None:
+    """Print on stdout; raises OutputError where that is no longer possible.
+
+    A reader that has seen enough, such as `head`, is no fault: the verdict and the files stand.
+    """
+    try:
+        click.echo(text, nl=False)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except OSError as error:
+        raise OutputError(f"stdout: {error.strerror}; send the output elsewhere") from None
+
+
+def tell(*lines: str) -> None:
+    with suppress(OSError):  # nobody is left to read it
+        for line in lines:
+            click.echo(line, err=True)

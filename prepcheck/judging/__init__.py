@@ -1,0 +1,1 @@
+"""The registry of checks, and running them on pages and on orders."""

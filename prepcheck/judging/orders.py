@@ -1,0 +1,57 @@
+"""Runs every check on an order and holds each to its contract."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from prepcheck.findings import Finding, Outcome, Severity, Status
+from prepcheck.judging.check import OrderCheck
+from prepcheck.judging.pages import grave_first, outcome_of
+from prepcheck.said import Missing
+from prepcheck.sheets.order_exam import OrderExam
+
+
+@dataclass(frozen=True, slots=True)
+class OrderExamined:
+    """What all checks said about an order."""
+
+    outcomes: tuple[Outcome, ...]
+    findings: tuple[Finding, ...]
+    missing: tuple[str, ...]
+
+
+def run_order_checks(exam: OrderExam, checks: Iterable[OrderCheck]) -> OrderExamined:
+    """Run each check; one that crashes or stays silent is reported as crashed, the rest go on."""
+    outcomes: list[Outcome] = []
+    findings: list[Finding] = []
+    missing: list[str] = []
+    severities = _severities(exam)
+    for check in checks:
+        try:
+            said = list(check.examine(exam))
+        except Exception as error:  # a defect of ours must not cost the rest of the order
+            why = f"prepcheck itself failed here ({type(error).__name__}: {error}); not judged"
+            outcomes += [Outcome(d.identifier, Status.CRASHED, why) for d in check.declarations]
+            continue
+        own = [
+            replace(item, severity=severities.get(item.check, item.severity))
+            for item in said
+            if isinstance(item, Finding)
+        ]
+        findings += own
+        missing += [item.name for item in said if isinstance(item, Missing)]
+        outcomes += [outcome_of(d.identifier, own, said) for d in check.declarations]
+    findings.sort(key=grave_first)
+    return OrderExamined(tuple(outcomes), tuple(findings), tuple(missing))
+
+
+def _severities(exam: OrderExam) -> dict[str, Severity]:
+    """Return what the specs of the parts set; of several that differ, the gravest holds."""
+    found: dict[str, Severity] = {}
+    for piece in exam.pieces:
+        for check, severity in (piece.spec.severity if piece.spec else {}).items():
+            before = found.get(check)
+            if before is None or severity.weight > before.weight:
+                found[check] = severity
+    return found

@@ -1,0 +1,1 @@
+"""From a page to ink plates."""

@@ -1,0 +1,310 @@
+"""From a page to ink plates: what each printing plate would carry, with overprint and blends."""
+
+from __future__ import annotations
+
+import threading
+from abc import ABC, abstractmethod
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from operator import le
+from typing import NamedTuple
+
+import numpy as np
+import pypdfium2 as pdfium
+from numpy.typing import NDArray
+
+from prepcheck.art.ahead import Ahead
+from prepcheck.art.model import PROCESS_INKS, Page
+from prepcheck.art.pdf.guard import reading
+from prepcheck.art.pdf.page import PdfPage
+from prepcheck.art.pdf.streams import page_content
+from prepcheck.errors import ArtworkError, UnreadableError
+from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
+from prepcheck.press.separate.conversion import OutputProfile, ToInks
+from prepcheck.press.separate.copies import Copy, Exact
+from prepcheck.press.separate.mix import SEEN_RGB, Plateset
+from prepcheck.press.separate.pictures import Decoded, recoloured
+from prepcheck.press.separate.plate_copies import MaskCopy, PlateCopy
+from prepcheck.press.separate.raster import placed_plates, read_raster
+from prepcheck.press.separate.record import Recording
+from prepcheck.press.separate.recorder import Recorder
+from prepcheck.press.separate.sharing import Reach, partition
+from prepcheck.press.separate.spots import SpotLook
+from prepcheck.press.separate.writer import PdfWriter
+from prepcheck.press.view import ByteArray
+from prepcheck.units import mm_per_px
+
+MOST_EXACT_CLIPS = 200
+"""Rectangular clips up to this many are cut between pixels; more would take too long."""
+
+MOST_EXACT_PICTURES = 20
+"""Pictures up to this many are cut between pixels. Many pictures are often strips of one, which
+show seams when cut so."""
+
+MOST_SAMPLES = 4_000_000
+"""Samples of pictures up to which copies are made fine enough for close-ups at once."""
+
+MOST_KEPT = 80 << 20
+"""Bytes of copies that are kept for close-ups; larger ones are made again, to save memory."""
+
+
+@dataclass(frozen=True, eq=False)
+class Plates:
+    """The plates of a page over a pixel grid in the piece's frame.
+
+    `data` (inks, rows, columns) is the ink on each plate, 0 bare to 255 solid; `inks` names them:
+    Cyan, Magenta, Yellow, Black, then the spots in the order in which they are met. `seen`
+    (rows, columns, 3) is paint that has no ink amounts, as sRGB on white; None where there is
+    none.
+    """
+
+    inks: tuple[str, ...]
+    data: ByteArray
+    grid: Grid
+    seen: ByteArray | None = None
+    troubles: tuple[str, ...] = ()
+    """What was left out, one sentence each."""
+    limits: tuple[str, ...] = ()
+    """Where the plates may differ from the press, one sentence each."""
+
+    looks: Mapping[str, SpotLook] = field(default_factory=dict)
+    """The stand-in colours of spots, by name."""
+    converted_by: str = ""
+    """The output profile that turned RGB or Lab paint into process inks, in words; empty where
+    there is no such paint, or no profile."""
+
+    def plate(self, ink: str) -> ByteArray:
+        """Return one plate (rows, columns); raises ValueError when there is none of the name."""
+        found: ByteArray = self.data[self.inks.index(ink)]
+        return found
+
+    @cached_property
+    def not_in_inks(self) -> ByteArray | None:
+        """How strongly paint without ink amounts colours the sheet (rows, columns)."""
+        return None if self.seen is None else 255 - self.seen.min(axis=2)
+
+    @cached_property
+    def greatest(self) -> ByteArray:
+        """The greatest amount of any one ink, other paint included (rows, columns)."""
+        most: ByteArray = self.data.max(axis=0)
+        return most if self.not_in_inks is None else np.maximum(most, self.not_in_inks)
+
+    def total(self) -> NDArray[np.uint16]:
+        """Return the inks added up (rows, columns), 255 for one solid plate."""
+        total = np.zeros(self.data.shape[1:], np.uint16)
+        for plate in self.data:
+            total += plate
+        return total
+
+
+def make_plates(
+    page: Page, to_frame: Affine, box: Box, ppi: float, profile: OutputProfile | None = None
+) -> Plates:
+    """Return the plates of the part of a page in `box` (mm, in the frame `to_frame` leads to).
+
+    Optional content is taken as printed, annotations are left out, outside the page is bare. An
+    object that cannot be read is left out and named in `troubles`. Raises UnreadableError when
+    nothing can be made of the page.
+    """
+    return separation(page, profile).plates(to_frame, [box], ppi)[0]
+
+
+def separation(page: Page, profile: OutputProfile | None = None) -> Separation:
+    """Return a page read for its plates; raises UnreadableError when it cannot be read.
+
+    By an ICC output profile, paint without ink amounts is converted to process inks, and
+    `Plates.converted_by` says so; without one it goes to `Plates.seen`. Raises UsageError for a
+    profile that cannot be used.
+    """
+    to_inks = None if profile is None else ToInks(profile)
+    if not isinstance(page, PdfPage):
+        decoded, converted = read_raster(page, to_inks)
+        named = to_inks.name if converted and to_inks is not None else ""
+        return _RasterSeparation(page, decoded, named)
+    handle = page.document
+    with reading(handle.path, handle.limits):
+        recorder = Recorder(handle.layers, handle.limits, to_inks)
+        content = page_content(page.source, handle.limits)
+        return _PdfSeparation(page, recorder, recorder.page(page.source, page.resources, content))
+
+
+class Separation(ABC):
+    """A page that has been read once, from which plates are made as often as they are wanted."""
+
+    @abstractmethod
+    def prepare(self, to_frame: Affine, ppi: float, closest_ppi: float = 0.0) -> None:
+        """Do what plates of this fineness need of the file; it is then left alone by `plates`.
+
+        Where that takes little memory, enough is done for plates at `closest_ppi` as well. Raises
+        UnreadableError as `plates` would.
+        """
+
+    @abstractmethod
+    def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
+        """Return plates for each box, as `make_plates`; many small boxes cost little more."""
+
+
+@dataclass(frozen=True, eq=False)
+class _RasterSeparation(Separation):
+    page: Page
+    decoded: Decoded
+    converted_by: str
+
+    def prepare(self, to_frame: Affine, ppi: float, closest_ppi: float = 0.0) -> None:
+        """All is at hand."""
+
+    def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
+        made = []
+        for box in boxes:
+            grid = Grid.over(box, mm_per_px(ppi))
+            inks, data, seen = placed_plates(self.decoded, self.page, to_frame, grid)
+            made.append(Plates(inks, data, grid, seen, converted_by=self.converted_by))
+        return made
+
+
+class _Copies(NamedTuple):
+    """A PDF with a page for each group of plates; pictures are shrunk by the factors given."""
+
+    shrinks: tuple[int, ...]
+    groups: list[tuple[str, ...]]
+    file: bytes
+
+    def does_for(self, reach: Reach) -> bool:
+        """Say whether no picture is coarser than is wanted."""
+        return all(map(le, self.shrinks, reach.shrinks))
+
+
+@dataclass(eq=False)
+class _PdfSeparation(Separation):
+    page: PdfPage
+    recorder: Recorder
+    recording: Recording
+    made: _Copies | None = None
+    """The copies made last, unless they are large: most often they serve for close-ups as well."""
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+
+    def prepare(self, to_frame: Affine, ppi: float, closest_ppi: float = 0.0) -> None:
+        with self._lock:
+            close = self._reach(to_frame, max(ppi, closest_ppi))
+            cheap = close.samples <= MOST_SAMPLES
+            self._ready(close if cheap else self._reach(to_frame, ppi))
+
+    def _reach(self, to_frame: Affine, ppi: float) -> Reach:
+        from_user = self.page.to_page.then(to_frame)
+        scale = max(from_user.x_scale, from_user.y_scale)
+        return Reach.of(self.recording, scale / mm_per_px(ppi))
+
+    def _ready(self, reach: Reach) -> _Copies:
+        """Return copies as fine as that, or finer: those at hand, or new ones."""
+        if self.made is None or not self.made.does_for(reach):
+            self.made = None  # the old ones must not take memory beside the new
+            handle = self.page.document
+            with reading(handle.path, handle.limits):
+                self.made = _copies(self.page, self.recorder, self.recording, reach)
+        return self.made
+
+    def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
+        with self._lock:
+            copies = self._ready(self._reach(to_frame, ppi))
+            if len(copies.file) > MOST_KEPT:
+                self.made = None
+        grids = [Grid.over(box, mm_per_px(ppi)) for box in boxes]
+        return _painted(self.page, self.recorder, copies, to_frame, grids)
+
+
+def _painted(
+    page: PdfPage, recorder: Recorder, copies: _Copies, to_frame: Affine, grids: Sequence[Grid]
+) -> list[Plates]:
+    """Return plates over several grids of one pitch, all painted from the same copies."""
+    survey = recorder.survey
+    inks = (*PROCESS_INKS, *survey.spots)
+    seen = SEEN_RGB[0] in survey.plates
+    data = [np.zeros((len(inks), grid.height, grid.width), np.uint8) for grid in grids]
+    colours = [
+        np.full((grid.height, grid.width, 3), 255, np.uint8) if seen else None for grid in grids
+    ]
+    from_user = page.to_page.then(to_frame)
+    with ONE_AT_A_TIME:
+        document = pdfium.PdfDocument(copies.file) if copies.groups else None
+        for index, group in enumerate(copies.groups):
+            painter = _open(document, index, page)
+            for grid, plates, colour in zip(grids, data, colours, strict=True):
+                channels = painter.paint(from_user, grid)
+                for channel, plate in enumerate(group):
+                    if plate not in SEEN_RGB:
+                        np.subtract(255, channels[:, :, channel], out=plates[inks.index(plate)])
+                    elif colour is not None:
+                        colour[:, :, SEEN_RGB.index(plate)] = channels[:, :, channel]
+            painter.page.close()
+        if document is not None:
+            document.close()
+    troubles, limits = (tuple(dict.fromkeys(said)) for said in (survey.troubles, survey.limits))
+    named = recorder.to_inks.name if survey.converted and recorder.to_inks is not None else ""
+    return [
+        Plates(inks, plates, grid, colour, troubles, limits, survey.looks, named)
+        for grid, plates, colour in zip(grids, data, colours, strict=True)
+    ]
+
+
+def _ordered(sets: set[Plateset]) -> list[Plateset]:
+    return sorted(sets, key=lambda one: (sorted(one.names), one.inverted))
+
+
+def _open(document: pdfium.PdfDocument, index: int, page: PdfPage) -> Painter:
+    try:
+        return Painter.open(document, index)
+    except pdfium.PdfiumError as error:
+        raise UnreadableError(
+            f"{page.document.path.name}: page {page.index + 1} cannot be drawn ({error}); "
+            "export it again"
+        ) from error
+
+
+def _copies(page: PdfPage, recorder: Recorder, recording: Recording, reach: Reach) -> _Copies:
+    """Return a PDF with one page for each group of plates."""
+    handle, survey = page.document, recorder.survey
+    used = [ink for ink in (*PROCESS_INKS, *survey.spots) if ink in survey.plates or survey.every]
+    seen = SEEN_RGB if SEEN_RGB[0] in survey.plates else ()
+    groups = partition((*used, *seen), _ordered(survey.sets))
+    if not groups:
+        return _Copies(reach.shrinks, groups, b"")
+    writer = PdfWriter(handle.reader)
+    exact = Exact(survey.clips <= MOST_EXACT_CLIPS, survey.pictures <= MOST_EXACT_PICTURES)
+    masks = MaskCopy(writer, exact, recorder.trouble)
+    copies = [PlateCopy(group, writer, exact, recorder.trouble) for group in groups]
+    for one in copies:
+        one.masks = masks
+    _recolour(reach, copies, masks, writer, recorder, handle.ahead)
+    media = page.to_page.inverse().box(page.boxes.media)
+    for one in copies:
+        one.page(recording, media)
+    return _Copies(reach.shrinks, groups, writer.bytes())
+
+
+def _recolour(
+    reach: Reach,
+    copies: list[PlateCopy],
+    masks: MaskCopy,
+    writer: PdfWriter,
+    recorder: Recorder,
+    ahead: Ahead,
+) -> None:
+    """Make every picture for every copy, one decoded at a time."""
+    for key, picture in {**reach.pictures, **reach.masked}.items():
+        wanted: list[Copy] = [*copies] if key in reach.pictures else []
+        if key in reach.masked:
+            wanted.append(masks)
+        shrink = reach.shrink(picture)
+        try:
+            made = recoloured(
+                picture, [one.plane for one in wanted], shrink, writer, recorder.limits, ahead
+            )
+        except (ArtworkError, ValueError, TypeError, KeyError, ArithmeticError) as fault:
+            recorder.trouble(
+                f"the picture {picture.name} was left out of the plates ({str(fault)[:80]})"
+            )
+            continue
+        for one, reference in zip(wanted, made, strict=True):
+            one.pictures[key] = reference

@@ -1,0 +1,126 @@
+"""A page as printed, for measuring and for showing: made from its plates, never from a screen."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+from PIL import Image
+
+from prepcheck.art.model import PROCESS_INKS, Page
+from prepcheck.errors import ArtworkError
+from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.press.render import luma, render_rgb
+from prepcheck.press.separate.conversion import OutputProfile
+from prepcheck.press.separate.plates import Plates, Separation, separation
+from prepcheck.press.separate.raster import naive_rgb
+from prepcheck.press.view import ByteArray, View
+
+
+def plates_or_screen(
+    page: Page, to_frame: Affine, box: Box, ppi: float, profile: OutputProfile | None = None
+) -> tuple[Plates, Separation | None]:
+    """Return a page's plates and what more of them can be made from.
+
+    An output profile turns paint without ink amounts into inks, as in `separation`. Where the
+    inks cannot be told apart but the page can be drawn, it is taken as it looks on screen, as
+    paint without ink amounts, with a trouble that says so. Raises UnreadableError when nothing
+    can be made of the page.
+    """
+    return painted_or_screen(read_or_why(page, to_frame, ppi, profile), page, to_frame, box, ppi)
+
+
+def read_or_why(
+    page: Page,
+    to_frame: Affine,
+    ppi: float,
+    profile: OutputProfile | None = None,
+    closest_ppi: float = 0.0,
+) -> Separation | str:
+    """Return a page read for plates of this fineness, or why its inks cannot be told apart.
+
+    `closest_ppi` is as in `Separation.prepare`.
+    """
+    try:
+        read = separation(page, profile)
+        read.prepare(to_frame, ppi, closest_ppi)
+    except MemoryError:
+        raise
+    except Exception as error:
+        return _why(error)
+    return read
+
+
+def painted_or_screen(
+    read: Separation | str, page: Page, to_frame: Affine, box: Box, ppi: float
+) -> tuple[Plates, Separation | None]:
+    """Do the rest of `plates_or_screen`, which needs nothing more of a PDF library's objects."""
+    if not isinstance(read, str):
+        try:
+            return read.plates(to_frame, [box], ppi)[0], read
+        except MemoryError:
+            raise
+        except Exception as error:
+            read = _why(error)
+    return screen_plates(page, to_frame, box, ppi, read), None
+
+
+def _why(error: Exception) -> str:
+    if isinstance(error, ArtworkError):
+        return str(error).partition(": ")[2] or str(error)
+    # A defect of ours must not cost the part.
+    return f"prepcheck itself failed ({type(error).__name__}: {error})"
+
+
+def screen_plates(page: Page, to_frame: Affine, box: Box, ppi: float, why: str) -> Plates:
+    """Return a page as it looks on screen: empty plates, all of it paint without ink amounts."""
+    rgb, grid = render_rgb(page, to_frame, box, ppi)
+    bare = np.zeros((len(PROCESS_INKS), grid.height, grid.width), np.uint8)
+    said = f"the inks cannot be told apart, so the page is judged as it looks on screen: {why}"
+    return Plates(PROCESS_INKS, bare, grid, rgb, (said,))
+
+
+def printed_view(plates: Plates) -> View:
+    """Return plates as a view to measure on: what lays down no ink is bare paper.
+
+    Edges are looked for in `lightness` and `rgb`, a plain mix of the inks; how the sheet will
+    look is a matter of the print condition.
+    """
+    rgb = mixed_rgb(plates)
+    return View(plates.greatest, luma(rgb), rgb, plates.grid)
+
+
+def mixed_rgb(plates: Plates) -> ByteArray:
+    """Return a plain mix of the inks (rows, columns, 3), paint without ink amounts over it."""
+    rgb = naive_rgb(plates.data)
+    if plates.seen is None:
+        return rgb
+    for channel in range(3):
+        under = rgb[:, :, channel].astype(np.uint16)
+        rgb[:, :, channel] = (under * plates.seen[:, :, channel] + 127) // 255
+    return rgb
+
+
+def reduced(plates: Plates, pitch: float) -> Plates:
+    """Return plates over coarser pixels of `pitch` mm, each the mean of the area it covers.
+
+    Plates as coarse already are returned as they are. The part of a pixel that is left over at
+    the right and below is cut off.
+    """
+    grid = plates.grid
+    share = pitch / grid.pitch
+    if share <= 1:
+        return plates
+    width, height = (max(1, math.floor(n / share + 1e-6)) for n in (grid.width, grid.height))
+    box = (0.0, 0.0, min(width * share, grid.width), min(height * share, grid.height))
+    small = np.empty((len(plates.inks), height, width), np.uint8)
+    for plate, out in zip(plates.data, small, strict=True):
+        picture = Image.fromarray(plate)
+        out[:] = np.asarray(picture.resize((width, height), Image.Resampling.BOX, box))
+    seen = plates.seen
+    if seen is not None:
+        seen = np.asarray(Image.fromarray(seen).resize((width, height), Image.Resampling.BOX, box))
+    return replace(
+        plates, data=small, grid=Grid(width, height, pitch, grid.left, grid.top), seen=seen
+    )

@@ -1,0 +1,258 @@
+"""Records a page and everything that it draws; see `reading` for what is recorded."""
+
+from __future__ import annotations
+
+from itertools import islice
+
+from pypdf.generic import ArrayObject, DictionaryObject, NameObject, StreamObject
+
+from prepcheck.art.limits import Limits
+from prepcheck.art.pdf.colour import (
+    UNKNOWN,
+    ColourSpace,
+    read_space,
+)
+from prepcheck.art.pdf.layers import LayerStates
+from prepcheck.art.pdf.objects import (
+    as_name,
+    dictionary,
+    entry,
+    integer,
+    items,
+    name,
+    raw_entry,
+    resolved,
+    stream,
+    truth,
+)
+from prepcheck.art.pdf.streams import decoded
+from prepcheck.art.pdf.tokens import operators
+from prepcheck.geometry import Affine
+from prepcheck.press.separate.conversion import ToInks, converted
+from prepcheck.press.separate.mix import (
+    mix_of,
+)
+from prepcheck.press.separate.paint_state import State
+from prepcheck.press.separate.record import (
+    PatternUse,
+    Picture,
+    Recording,
+    SetColour,
+    ShadingUse,
+    StateUse,
+    Survey,
+)
+from prepcheck.press.separate.spots import spot_looks
+from prepcheck.press.separate.stream import Reading, floats
+
+MOST_TROUBLES = 20
+"""Sentences kept about one page."""
+
+
+class Recorder:
+    """Records a page and all that it draws; one recording for each form and inherited state."""
+
+    def __init__(self, layers: LayerStates, limits: Limits, to_inks: ToInks | None = None) -> None:
+        self.survey = Survey()
+        self._layers = layers
+        self.limits = limits
+        self.to_inks = to_inks
+        self._in_mask = False
+        """What is read now belongs to a soft mask, and so asks for no plates."""
+        self._spaces: dict[tuple[str, int, bool], ColourSpace] = {}
+        self._colours: dict[tuple[int, bool, bytes], SetColour] = {}
+        self._forms: dict[tuple[object, ...], Recording | None] = {}
+        self._pictures: dict[tuple[int, bool], Picture] = {}
+        self._patterns: dict[tuple[int, int, bool], PatternUse | None] = {}
+        self._keep: list[object] = []
+        self._active: list[int] = []
+
+    def page(
+        self, source: DictionaryObject, resources: DictionaryObject, content: bytes
+    ) -> Recording:
+        """Record a page's content."""
+        state = State(Affine.identity())
+        group = dictionary(source, "Group")
+        state.rgb_group = self._in_rgb(group, resources, False)
+        self._note_knockout(group)
+        return self.content(source, resources, content, state)
+
+    def _note_knockout(self, group: DictionaryObject | None) -> None:
+        if group is not None and truth(group, "K"):
+            self.survey.limits.setdefault("a knockout group is drawn as if its objects added up")
+
+    def _in_rgb(
+        self, group: DictionaryObject | None, resources: DictionaryObject, outside: bool
+    ) -> bool:
+        """Say whether a group blends in RGB; without a space of its own as `outside`."""
+        given = raw_entry(group, "CS")
+        return outside if given is None else read_space(given, resources).facts.kind == "rgb"
+
+    def content(
+        self, source: DictionaryObject, resources: DictionaryObject, data: bytes, state: State
+    ) -> Recording:
+        recording = Recording(source, resources)
+        self._keep += (source, resources)
+        Reading(self, recording, data, state).run()
+        return recording
+
+    def trouble(self, sentence: str) -> None:
+        if len(self.survey.troubles) < MOST_TROUBLES:
+            self.survey.troubles.setdefault(sentence)
+
+    def space(self, label: str, resources: DictionaryObject) -> ColourSpace:
+        """Return the colour space of a name (slash included), read once."""
+        key = (label, id(resources), self._in_mask)
+        if key not in self._spaces:
+            self._spaces[key] = self._read(NameObject(label), resources)
+        return self._spaces[key]
+
+    def _read(self, given: object, resources: DictionaryObject) -> ColourSpace:
+        space = UNKNOWN if given is None else read_space(given, resources)
+        for spot, look in spot_looks(space):
+            self.survey.looks.setdefault(spot, look)
+        # A mask goes by how light its colours look.
+        to_inks = None if self._in_mask else self.to_inks
+        return space if to_inks is None else converted(space, to_inks)
+
+    def colour(self, space: ColourSpace, stroke: bool, raw: bytes) -> SetColour:
+        """Return what setting a colour comes to; `raw` are its operands as written."""
+        key = (id(space), stroke, raw)
+        found = self._colours.get(key)
+        if found is None:
+            found = self._colours[key] = SetColour(stroke, mix_of(space, floats(raw)))
+            self._keep.append(space)
+        return found
+
+    def form(
+        self, source: StreamObject, resources: DictionaryObject, state: State
+    ) -> Recording | None:
+        """Return the recording of a form drawn in a state; None where it must be left out."""
+        key = (id(source), self._in_mask, *state.inherited)
+        if key in self._forms:
+            return self._forms[key]
+        if id(source) in self._active or len(self._active) >= self.limits.depth:
+            self.trouble("a form that draws itself was left out of the plates")
+            return None
+        inner = state.inside()
+        group = dictionary(source, "Group")
+        if group is not None and name(group, "S") == "Transparency":
+            inner.blend = "Normal"
+            inner.isolated = state.isolated or truth(group, "I")
+            inner.open_group = not truth(group, "I")
+            inner.rgb_group = self._in_rgb(group, resources, state.rgb_group)
+            self._note_knockout(group)
+        self._active.append(id(source))
+        try:
+            own = dictionary(source, "Resources") or resources
+            self._forms[key] = self.content(source, own, decoded(source, self.limits), inner)
+        finally:
+            self._active.pop()
+        return self._forms[key]
+
+    def glyphs(
+        self, font: DictionaryObject, resources: DictionaryObject, state: State
+    ) -> dict[str, Recording]:
+        """Record the glyphs of a Type 3 font that bring their own colour (d0)."""
+        recorded: dict[str, Recording] = {}
+        if id(font) in self._active:
+            return recorded
+        own = dictionary(font, "Resources") or resources
+        self._active.append(id(font))
+        try:
+            for glyph, reference in (dictionary(font, "CharProcs") or {}).items():
+                source = resolved(reference)
+                if isinstance(source, StreamObject):
+                    data = decoded(source, self.limits)
+                    if any(one.operator == b"d0" for one in islice(operators(data), 5)):
+                        recorded[glyph[1:]] = self.content(source, own, data, state.inside())
+        finally:
+            self._active.pop()
+        return recorded
+
+    def prints(self, content: object) -> bool:
+        """Say whether an /OC entry or property list belongs to what is printed."""
+        return self._layers.use(content).prints
+
+    def picture(self, label: str, source: StreamObject, resources: DictionaryObject) -> Picture:
+        key = (id(source), self._in_mask)
+        found = self._pictures.get(key)
+        if found is None:
+            space = None
+            if not (truth(source, "ImageMask") or truth(source, "IM")):
+                given = raw_entry(source, "ColorSpace")
+                space = self._read(given, resources)
+            found = self._pictures[key] = Picture(label, source, resources, space)
+            self._keep.append(source)
+        return found
+
+    def pattern(self, label: str, resources: DictionaryObject) -> PatternUse | None:
+        source = dictionary(dictionary(resources, "Pattern"), label)
+        if source is None:
+            return None
+        key = (id(source), id(resources), self._in_mask)
+        if key not in self._patterns:
+            self._patterns[key] = None
+            self._patterns[key] = self._pattern(source, resources)
+        return self._patterns[key]
+
+    def _pattern(self, source: DictionaryObject, resources: DictionaryObject) -> PatternUse | None:
+        self._keep += (source, resources)
+        if integer(source, "PatternType") == 2:
+            shading = dictionary(source, "Shading")
+            return None if shading is None else PatternUse(
+                source, None, self.shading(shading, resources)
+            )  # fmt: skip
+        if not isinstance(source, StreamObject):
+            return None
+        own = dictionary(source, "Resources") or resources
+        cell = self.content(source, own, decoded(source, self.limits), State(Affine.identity()))
+        cell.uncoloured = integer(source, "PaintType") == 2
+        return PatternUse(source, cell, None)
+
+    def shading(self, source: DictionaryObject, resources: DictionaryObject) -> ShadingUse:
+        given = raw_entry(source, "ColorSpace")
+        space = self._read(given, resources)
+        self.survey.use_space(space.facts)
+        return ShadingUse(source, space)
+
+    def state_use(self, source: DictionaryObject, resources: DictionaryObject) -> StateUse:
+        """Return a graphics state dictionary with its soft mask's group recorded."""
+        if _has_transfer(source):
+            self.survey.limits.setdefault(
+                "a transfer function, by which a device changes the amounts of its inks, is left "
+                "out"
+            )
+        mask = dictionary(source, "SMask")
+        group = stream(mask, "G")
+        self._note_knockout(dictionary(group, "Group"))
+        if group is None or name(mask, "S") != "Luminosity" or id(group) in self._active:
+            return StateUse(source, None, None)
+        given = raw_entry(dictionary(group, "Group"), "CS")
+        own = dictionary(group, "Resources") or resources
+        space = None if given is None else read_space(given, own)
+        # A mask has its own plates: what it needs is not what the page needs.
+        survey, self.survey = self.survey, Survey()
+        outside, self._in_mask = self._in_mask, True
+        self._active.append(id(group))
+        try:
+            recording = self.content(
+                group, own, decoded(group, self.limits), State(Affine.identity())
+            )
+        finally:
+            self._active.pop()
+            survey.troubles.update(self.survey.troubles)
+            survey.limits.update(self.survey.limits)
+            self.survey, self._in_mask = survey, outside
+        return StateUse(source, recording, space)
+
+
+def _has_transfer(source: DictionaryObject) -> bool:
+    """Say whether a graphics state sets transfer functions, or a halftone that brings its own
+    (ISO 32000-2, 10.5, 10.6.5 and Table 57)."""
+    halftone = dictionary(source, "HT")
+    screens = [] if halftone is None else [halftone, *map(resolved, halftone.values())]
+    given = entry(source, "TR2", "TR")
+    each = [*items(given)] if isinstance(given, ArrayObject) else [given]
+    each += [entry(screen, "TransferFunction") for screen in screens]
+    return any(one is not None and as_name(one) not in ("Identity", "Default") for one in each)

@@ -1,0 +1,192 @@
+"""Shadings (ISO 32000-2, 8.7.4.5) with other colours: a copy's three channels for each colour."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from pypdf.generic import DictionaryObject, IndirectObject, NameObject, StreamObject
+
+from prepcheck.art.pdf.colour import ColourSpace
+from prepcheck.art.pdf.functions import Function, read_function
+from prepcheck.art.pdf.objects import entry, integer, numbers
+from prepcheck.art.pdf.streams import decoded
+from prepcheck.press.separate.writer import PdfWriter, pdf_object, stream_object
+
+Channels = Callable[[Sequence[float]], tuple[float, float, float]]
+"""From components of a colour space to a copy's channels, 0..1."""
+
+LINE_SAMPLES = 1025
+PDFIUM_STEP = 1 / 256
+"""PDFium paints axial and radial shadings in steps of this, each in the colour of its start;
+functions are read half a step ahead to make that the colour of its middle."""
+PLANE_SAMPLES = 65
+MAX_MESH_BYTES = 200_000_000
+
+
+def reshaded(
+    shading: DictionaryObject, space: ColourSpace, channels: Channels, writer: PdfWriter
+) -> IndirectObject:
+    """Return a copy of a shading in DeviceRGB whose colours went through `channels`.
+
+    Raises ValueError (FunctionError among them) when the shading is damaged.
+    """
+    kind = integer(shading, "ShadingType") or 0
+    entries = {
+        key: value for key, value in shading.items()
+        if key not in ("/ColorSpace", "/Function", "/Background", "/Length", "/Filter",
+                       "/DecodeParms")
+    }  # fmt: skip
+    entries[NameObject("/ColorSpace")] = NameObject("/DeviceRGB")
+    background = numbers(entry(shading, "Background"))
+    if background is not None:
+        entries[NameObject("/Background")] = pdf_object([*channels(background)])
+    given = entry(shading, "Function")
+    function = None if given is None else read_function(given)
+    if function is not None:
+        sampled = _sampled(shading, kind, function, channels)
+        entries[NameObject("/Function")] = writer.add(sampled)
+    if not isinstance(shading, StreamObject):
+        if function is None:
+            raise ValueError("a shading without a function")
+        made = DictionaryObject()
+        made.update(entries)
+        return writer.add(made)
+    data = decoded(shading)
+    if function is None:
+        data, decode = _remeshed(shading, kind, data, space, channels)
+        entries[NameObject("/Decode")] = pdf_object(decode)
+        entries[NameObject("/BitsPerComponent")] = pdf_object(16)
+    mesh = stream_object(data, {})
+    mesh.update(entries)
+    return writer.add(mesh)
+
+
+def _sampled(
+    shading: DictionaryObject, kind: int, function: Function, channels: Channels
+) -> StreamObject:
+    """Return a function from the shading's own inputs to three channels, as a 16-bit table."""
+    places: list[tuple[float, ...]]
+    if kind == 1:
+        x0, x1, y0, y1 = numbers(entry(shading, "Domain"), 4) or (0.0, 1.0, 0.0, 1.0)
+        xs, ys = np.linspace(x0, x1, PLANE_SAMPLES), np.linspace(y0, y1, PLANE_SAMPLES)
+        places = [(x, y) for y in ys.tolist() for x in xs.tolist()]
+        domain, size = [x0, x1, y0, y1], [PLANE_SAMPLES, PLANE_SAMPLES]
+    else:
+        if kind in (2, 3):
+            low, high = numbers(entry(shading, "Domain"), 2) or (0.0, 1.0)
+        else:
+            decode = numbers(entry(shading, "Decode"))
+            if decode is None or len(decode) < 6:
+                raise ValueError("a mesh without Decode")
+            low, high = decode[4:6]
+        ahead = PDFIUM_STEP / 2 * (high - low) if kind in (2, 3) else 0.0
+        places = [(t + ahead,) for t in np.linspace(low, high, LINE_SAMPLES).tolist()]
+        domain, size = [low, high], [LINE_SAMPLES]
+    values = np.array([channels(function.at(*place)) for place in places])
+    return stream_object(
+        np.rint(values.clip(0.0, 1.0) * 65535).astype(">u2").tobytes(),
+        {
+            "FunctionType": 0, "Domain": domain, "Range": [0, 1, 0, 1, 0, 1], "Size": size,
+            "BitsPerSample": 16,
+        },
+    )  # fmt: skip
+
+
+def _remeshed(
+    shading: DictionaryObject, kind: int, data: bytes, space: ColourSpace, channels: Channels
+) -> tuple[bytes, list[float]]:
+    """Return mesh data with three 16-bit channels for each colour, and its Decode."""
+    decode = numbers(entry(shading, "Decode"))
+    place_bits = integer(shading, "BitsPerCoordinate") or 0
+    colour_bits = integer(shading, "BitsPerComponent") or 0
+    flag_bits = (integer(shading, "BitsPerFlag") or 0) if kind != 5 else 0
+    count = space.facts.components
+    if decode is None or len(decode) < 4 + 2 * count or not count:
+        raise ValueError("a mesh without Decode")
+    if not (0 < place_bits <= 32 and 0 < colour_bits <= 16 and len(data) <= MAX_MESH_BYTES):
+        raise ValueError("a mesh with impossible bit counts")
+    reader, writer = _Bits(data), _BitSink()
+    pairs = [(decode[4 + 2 * i], decode[5 + 2 * i]) for i in range(count)]
+    most = (1 << colour_bits) - 1
+
+    def vertices(places: int, colours: int) -> None:
+        for _ in range(places):
+            writer.put(reader.take(place_bits), place_bits)
+            writer.put(reader.take(place_bits), place_bits)
+        for _ in range(colours):
+            raw = [reader.take(colour_bits) for _ in range(count)]
+            values = [
+                low + value / most * (high - low)
+                for value, (low, high) in zip(raw, pairs, strict=True)
+            ]
+            for channel in channels(values):
+                writer.put(round(min(max(channel, 0.0), 1.0) * 65535), 16)
+
+    while True:
+        least = flag_bits + 2 * place_bits + (count * colour_bits if kind in (4, 5) else 0)
+        if reader.left < least:
+            break
+        if kind == 5:
+            vertices(1, 1)
+            reader.align()
+            writer.align()
+            continue
+        flag = reader.take(flag_bits) & 3
+        writer.put(flag, flag_bits)
+        if kind == 4:
+            vertices(1, 1)
+        else:
+            first = 12 if kind == 6 else 16
+            places, colours = (first, 4) if flag == 0 else (first - 4, 2)
+            if reader.left < 2 * place_bits * places + colours * count * colour_bits:
+                raise ValueError("a mesh cut short")
+            vertices(places, colours)
+        reader.align()
+        writer.align()
+    return writer.bytes(), [*decode[:4], 0.0, 1.0, 0.0, 1.0, 0.0, 1.0]
+
+
+class _Bits:
+    """Reads numbers of any width from bytes, most significant bit first."""
+
+    def __init__(self, data: bytes) -> None:
+        self._data = data
+        self._at = 0
+
+    @property
+    def left(self) -> int:
+        return len(self._data) * 8 - self._at
+
+    def take(self, bits: int) -> int:
+        start, end = self._at, self._at + bits
+        piece = int.from_bytes(self._data[start // 8 : -(-end // 8)], "big")
+        self._at = end
+        return (piece >> (-end % 8)) & ((1 << bits) - 1)
+
+    def align(self) -> None:
+        self._at = -(-self._at // 8) * 8
+
+
+class _BitSink:
+    """Collects numbers of any width."""
+
+    def __init__(self) -> None:
+        self._out = bytearray()
+        self._pending = 0
+        self._bits = 0
+
+    def put(self, value: int, bits: int) -> None:
+        self._pending = (self._pending << bits) | value
+        self._bits += bits
+        while self._bits >= 8:
+            self._bits -= 8
+            self._out.append((self._pending >> self._bits) & 0xFF)
+        self._pending &= (1 << self._bits) - 1
+
+    def align(self) -> None:
+        if self._bits:
+            self.put(0, 8 - self._bits)
+
+    def bytes(self) -> bytes:
+        return bytes(self._out)

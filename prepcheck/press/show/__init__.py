@@ -1,0 +1,1 @@
+"""From ink plates to what is shown: print conditions, profiles, ink map."""

@@ -1,0 +1,77 @@
+"""How plates look on the press sheet: process inks by a print condition or an output profile,
+spots as filters of their stand-in colour over them."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import ImageCms
+
+from prepcheck.art.model import PROCESS_INKS
+from prepcheck.press.separate.plates import Plates
+from prepcheck.press.separate.spots import SpotLook
+from prepcheck.press.show.condition import PrintCondition
+from prepcheck.press.show.icc import apply_transform, condition_profile, screen_transform
+from prepcheck.press.view import ByteArray
+
+UNKNOWN_SPOT = SpotLook(False, ((1.0, 1.0, 1.0), (0.5, 0.5, 0.5)))
+"""A spot of which the file says nothing is shown as grey."""
+
+
+def appearance(
+    plates: Plates, condition: PrintCondition, profile: bytes | None = None
+) -> ByteArray:
+    """Return how plates look on the paper of a print condition, as sRGB (rows, columns, 3).
+
+    Colours are absolute: the paper has its own tint. An output profile, where one is given or
+    comes with the condition, stands for the process inks instead. Raises UsageError when it
+    cannot be used.
+    """
+    transform = _transform(condition, profile)
+    rgb = apply_transform(transform, plates.data[: len(PROCESS_INKS)])
+    for ink, plate in zip(plates.inks, plates.data, strict=True):
+        if ink not in PROCESS_INKS and plate.any():
+            look = plates.looks.get(ink, UNKNOWN_SPOT)
+            _filter(rgb, _tints(look, transform)[plate])
+    if plates.seen is not None:
+        _filter(rgb, plates.seen)
+    return rgb
+
+
+def _transform(
+    condition: PrintCondition, profile: bytes | None = None
+) -> ImageCms.ImageCmsTransform:
+    profile = condition.profile if profile is None else profile
+    if profile is None:
+        return _of_condition(condition)
+    return screen_transform(profile, absolute=True)
+
+
+@lru_cache(maxsize=4)
+def _of_condition(condition: PrintCondition) -> ImageCms.ImageCmsTransform:
+    return screen_transform(condition_profile(condition))
+
+
+def _tints(look: SpotLook, transform: ImageCms.ImageCmsTransform) -> ByteArray:
+    """Return the filter (256, 3) that each tint of a spot lays over what is below, 255 clear."""
+    steps = np.array(look.steps)
+    places = np.linspace(0.0, len(steps) - 1.0, 256)
+    columns = [np.interp(places, np.arange(len(steps)), column) for column in steps.T]
+    values = np.stack(columns, axis=0) * 255.0
+    if look.in_inks:
+        inks: ByteArray = np.rint(values).clip(0, 255).astype(np.uint8)
+        seen: NDArray[np.floating] = apply_transform(transform, inks[:, None])[0].astype(float)
+    else:
+        seen = values.T
+    relative = seen / np.maximum(seen[0], 1.0) * 255.0
+    tints: ByteArray = np.rint(relative.clip(0.0, 255.0)).astype(np.uint8)
+    return tints
+
+
+def _filter(rgb: ByteArray, over: ByteArray) -> None:
+    """Lay a filter over colours, in place."""
+    for channel in range(3):
+        product = rgb[:, :, channel].astype(np.uint16) * over[:, :, channel] + 127
+        rgb[:, :, channel] = product // 255

@@ -1,0 +1,83 @@
+"""What a check declares of itself and what it may say.
+
+A check is a module in `checks/` with `DECLARATIONS` and `examine(exam)`. `examine` yields
+`Finding`, `Clear`, `NotApplicable` and `Measured` values; for every identifier declared it must
+say something, since silence is an error. It does no I/O, logs nothing and changes nothing.
+`NEEDS_PLATES = False` says that it judges by what was read and never looks at how that prints, so
+that it can run while the plates are being painted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from prepcheck.findings import Finding, Severity, Value
+
+
+class FoundAt(StrEnum):
+    """When in production the fault would be found without us, and what it costs by then."""
+
+    INTAKE = "at the intake desk, when the file is opened: a mail and a day"
+    PLATES = "when plates are made: the slot on the printing press"
+    PRINTING = "on the printed sheet: paper, plates and the slot"
+    CUTTING = "when labels are drilled and cut or sleeves punched: the printed stack"
+    FOLDING = "when sleeves are creased, folded and glued: the printed sheets"
+    PRESSING = "in the record press: labels, records and the slot"
+    SALE = "by the buyer or at the till: the run"
+
+
+@dataclass(frozen=True, slots=True)
+class Declaration:
+    """What a check looks for and why; `prepcheck explain` prints it."""
+
+    identifier: str
+    title: str
+    found_at: FoundAt
+    severities: tuple[Severity, ...]
+    rationale: str
+    source: str
+    limits: tuple[str, ...] = ()
+    """Dotted keys of the spec's limits it judges by."""
+    measures: tuple[str, ...] = ()
+    """Names of the measures it reports, unit in the name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clear:
+    """Nothing wrong, with what was measured."""
+
+    check: str
+    why: str
+    measured: Value | None = None
+    required: Value | None = None
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NotApplicable:
+    """Nothing to judge, with the reason."""
+
+    check: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A number for the report's `measured` table; of several, the reducer's choice is kept."""
+
+    name: str
+    value: Value | tuple[str, ...] | None
+
+
+Said = Finding | Clear | NotApplicable | Measured
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A piece the order needs and does not have, by the name people know it by."""
+
+    name: str
+
+
+OrderSaid = Finding | Clear | NotApplicable | Missing

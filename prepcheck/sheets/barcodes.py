@@ -1,0 +1,88 @@
+"""What the checks of barcodes share: the symbols on a part, their places, and what is said where
+there are none."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from prepcheck.findings import Mark
+from prepcheck.geometry import Point, Quad
+from prepcheck.measure.barcode import Barcodes, Symbol
+from prepcheck.said import NotApplicable
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.spec.barcode import Barcode
+
+
+class OnSheet(NamedTuple):
+    """A symbol and the sheet it is on."""
+
+    sheet: Sheet
+    symbol: Symbol
+
+
+def rules_of(exam: Exam) -> Barcode:
+    """Return the spec's limits of barcodes; only for parts that carry one."""
+    rules = exam.spec.barcode
+    if rules is None:
+        raise LookupError("the spec has no limits of barcodes")
+    return rules
+
+
+def symbols_of(exam: Exam) -> list[OnSheet]:
+    """Return every symbol within the trim whose bars can be read."""
+    return [
+        OnSheet(sheet, symbol)
+        for sheet, found in zip(exam.sheets, exam.barcodes, strict=True)
+        for symbol in found.symbols
+        if _within(sheet, symbol.quad)
+    ]
+
+
+def unread_of(exam: Exam) -> list[tuple[Sheet, Barcodes]]:
+    """Return the sheets with bars that look like a barcode and cannot be read."""
+    pairs = zip(exam.sheets, exam.barcodes, strict=True)
+    return [(sheet, found) for sheet, found in pairs if found.unread]
+
+
+def is_expected(exam: Exam) -> bool:
+    """Say whether the part is what the shop scans, and shows its outside."""
+    rules = exam.spec.barcode
+    outside = exam.spec.outline_of(0)
+    return (
+        rules is not None
+        and rules.expected
+        and any(sheet.outline == outside for sheet in exam.sheets)
+    )
+
+
+def nothing_to_judge(check: str, exam: Exam) -> NotApplicable:
+    """Return why there is no symbol to judge."""
+    if exam.spec.barcode is None:
+        return NotApplicable(check, "the spec has no limits of barcodes")
+    if not exam.spec.barcode.expected:
+        return NotApplicable(check, "the piece carries no barcode and needs none")
+    return NotApplicable(check, "no barcode can be read on it")
+
+
+def mark_of(symbol: Symbol, label: str, value: float | None = None) -> Mark:
+    """Return the place of a symbol's bars."""
+    return quad_mark(symbol.quad, label, value)
+
+
+def quad_mark(quad: Quad, label: str, value: float | None = None) -> Mark:
+    """Return a block of bars as a place with its outline."""
+    rounded = [Point(round(x, 3), round(y, 3)) for x, y in (*quad, quad.a)]
+    box = Quad(*rounded[:4]).box
+    return Mark(box, label, tuple(rounded), value, 0.0 if value is None else value)
+
+
+def named(symbol: Symbol) -> str:
+    """Return a symbol by its symbology and number."""
+    return f"{symbol.kind.value} {symbol.digits}"
+
+
+def _within(sheet: Sheet, quad: Quad) -> bool:
+    centre = np.mean(quad.array(), axis=0)
+    return bool(sheet.outline.signed_distance(centre) < 0)

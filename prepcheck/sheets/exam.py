@@ -1,0 +1,101 @@
+"""The part under examination, page by page: what checks look at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from prepcheck.art.model import Artwork, Content, Page, PathItem
+from prepcheck.geometry import Affine, Box
+from prepcheck.measure.barcode import Barcodes, barcodes_on
+from prepcheck.measure.ink import Cells
+from prepcheck.measure.lines import Stroke, drawn_lines
+from prepcheck.measure.trim import TrimPlacement
+from prepcheck.order import Order, OrderPart
+from prepcheck.outline import Outline
+from prepcheck.press.separate.plates import Plates
+from prepcheck.press.separate.printed import plates_or_screen
+from prepcheck.press.show.condition import load_condition
+from prepcheck.press.view import View
+from prepcheck.spec.model import Spec
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One page of the part, with the outline it must fit and where its trim was found."""
+
+    number: int
+    """Page number in the file, 1-based."""
+    page: Page
+    outline: Outline
+    placement: TrimPlacement
+    render: Callable[[Sheet], View] = field(repr=False, compare=False)
+    separate: Callable[[Sheet], Plates] | None = field(default=None, repr=False, compare=False)
+    closer: Callable[[Affine, Box, float], Plates] | None = field(
+        default=None, repr=False, compare=False
+    )
+    """Makes plates as `plates_of` does, from a page that was read before."""
+
+    def plates_of(self, to_frame: Affine, box: Box, ppi: float) -> Plates:
+        """Return the plates of a box in mm, in the frame that a map from the page's leads to."""
+        if self.closer is not None:
+            return self.closer(to_frame, box, ppi)
+        return plates_or_screen(self.page, to_frame, box, ppi)[0]
+
+    @cached_property
+    def plates(self) -> Plates:
+        """The ink plates over the same area as the view, in the piece's frame."""
+        if self.separate is None:
+            raise LookupError("this sheet was made without plates")
+        return self.separate(self)
+
+    @cached_property
+    def cells(self) -> Cells:
+        """The plates in cells of about half a millimetre."""
+        return Cells.of(self.plates, self.outline)
+
+    @cached_property
+    def content(self) -> Content:
+        """What the page paints, in the piece's frame."""
+        return self.page.content(self.placement.to_piece)
+
+    @cached_property
+    def lines(self) -> tuple[tuple[PathItem, Stroke], ...]:
+        """The painted paths that are lines, each with its width and paint."""
+        return drawn_lines(self.content)
+
+    @cached_property
+    def view(self) -> View:
+        """The rendered page over trim, bleed and a margin, in the piece's frame."""
+        return self.render(self)
+
+
+@dataclass(frozen=True)
+class Exam:
+    """A part under examination: its spec, its artwork and its sheets."""
+
+    spec: Spec
+    artwork: Artwork
+    sheets: tuple[Sheet, ...]
+    part: OrderPart | None = None
+    order: Order | None = None
+
+    @cached_property
+    def barcodes(self) -> tuple[Barcodes, ...]:
+        """The barcodes of each sheet, read and measured in red light on the paper to print on."""
+        rules = self.spec.barcode
+        if rules is None:
+            return (Barcodes(),) * len(self.sheets)
+        condition = load_condition(self.spec.print_condition)
+        return tuple(
+            barcodes_on(
+                sheet.view, sheet.plates_of, sheet.placement.to_piece, condition,
+                search=rules.expected,
+            )
+            for sheet in self.sheets
+        )  # fmt: skip
+
+    @property
+    def is_raster(self) -> bool:
+        return self.artwork.raster is not None

@@ -1,0 +1,131 @@
+"""What checks of ink ask of the plates of a sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import Paint
+from prepcheck.findings import Mark
+from prepcheck.geometry import Box, FloatArray, Grid
+from prepcheck.measure.ink import Float, Mask, Region, amounts_at
+from prepcheck.press.render import render_rgb
+from prepcheck.press.view import ByteArray
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.units import MM_PER_INCH
+
+NOTICED = 0.05
+"""Amount of an ink from which it is counted among those something is built of."""
+_MOST_PIXELS = 200
+"""Pixels looked at along each side of a place; larger places are looked at more thinly."""
+
+
+def printed(exam: Exam, sheet: Sheet) -> Mask:
+    """Return the cells within the trim and the bleed."""
+    return sheet.cells.within(exam.spec.bleed.wanted_mm)
+
+
+def unknown(exam: Exam) -> str:
+    """Return what is to be added of paint without ink amounts; empty where there is none."""
+    area = sum(sheet.cells.not_in_inks(exam.spec.bleed.wanted_mm) for sheet in exam.sheets)
+    said = f"; of {area:,.0f} mm² painted in RGB or Lab no ink is known" if area else ""
+    for profile in dict.fromkeys(sheet.plates.converted_by for sheet in exam.sheets):
+        if profile:
+            said += f"; RGB and Lab are counted as the inks that {profile} turns them into"
+    return said
+
+
+def has_ink(exam: Exam) -> bool:
+    """Say whether any plate carries anything within the trim and the bleed."""
+    return any(bool((s.cells.total > 0).any(where=printed(exam, s))) for s in exam.sheets)
+
+
+def places(regions: Iterable[Region], unit: str = "mm²") -> list[Mark]:
+    """Return the places of regions with their areas, the largest ranked worst."""
+    return [Mark(r.box, f"{r.area:,.0f} {unit}", value=r.area, rank=-r.area) for r in regions]
+
+
+def built_of(paint: Paint, least: float = NOTICED) -> tuple[str, ...]:
+    """Return the inks that a paint gives at least `least` (0..1)."""
+    return tuple(name for name, amount in paint.inks if amount >= least)
+
+
+def black_only(paint: Paint) -> bool:
+    """Say whether a paint is solid black and no other ink."""
+    amounts = dict(paint.inks)
+    return amounts.pop("Black", 0.0) >= 0.95 and not any(amounts.values())
+
+
+def ground_inks(sheet: Sheet, probes: FloatArray) -> dict[str, float]:
+    """Return the median of each ink in percent at places (n, 2) in mm; empty off the plates."""
+    amounts = amounts_at(sheet.plates, probes)
+    if not len(amounts):
+        return {}
+    return dict(zip(sheet.plates.inks, np.median(amounts, axis=0).tolist(), strict=True))
+
+
+class Patch(NamedTuple):
+    """The pixels of a place: inks in percent (pixels, inks) and where they lie (pixels, 2)."""
+
+    inks: Float
+    where: FloatArray
+
+    @property
+    def total(self) -> Float:
+        total: Float = self.inks.sum(axis=1)
+        return total
+
+    def joined(self, other: Patch) -> Patch:
+        """Return the pixels of both."""
+        return Patch(
+            np.concatenate((self.inks, other.inks)), np.concatenate((self.where, other.where))
+        )
+
+
+def patch(sheet: Sheet, boxes: Iterable[Box]) -> Patch:
+    """Return the pixels of the plates whose centres lie in any of the boxes."""
+    grid = sheet.plates.grid
+    found: list[FloatArray] = [np.empty((0, 2))]
+    for box in boxes:
+        rows, columns = grid.window(box)
+        step = max(1, (rows.stop - rows.start) // _MOST_PIXELS)
+        stride = max(1, (columns.stop - columns.start) // _MOST_PIXELS)
+        y, x = np.mgrid[rows.start : rows.stop : step, columns.start : columns.stop : stride]
+        found.append(np.stack((x, y), axis=-1).reshape(-1, 2) + 0.5)
+    where = grid.places(np.concatenate(found))
+    return Patch(amounts_at(sheet.plates, where), where)
+
+
+class Screen(NamedTuple):
+    """How a part of a sheet looks on screen, where nothing overprints."""
+
+    rgb: ByteArray
+    grid: Grid
+
+    @classmethod
+    def of(cls, sheet: Sheet, box: Box) -> Screen:
+        """Draw a box with the resolution of the plates. Raises UnreadableError."""
+        ppi = MM_PER_INCH / sheet.plates.grid.pitch
+        near = box.overlap(sheet.plates.grid.box) or box
+        return cls(*render_rgb(sheet.page, sheet.placement.to_piece, near, ppi))
+
+    def at(self, places: FloatArray) -> NDArray[np.int16]:
+        """Return the colours at places (n, 2) in mm as (n, 3); the nearest off the picture."""
+        last = (self.grid.width - 1, self.grid.height - 1)
+        columns, rows = np.floor(self.grid.pixels(places)).astype(int).clip(0, last).T
+        found: NDArray[np.int16] = self.rgb[rows, columns].astype(np.int16)
+        return found
+
+
+def ring(box: Box, width_mm: float) -> tuple[Box, Box, Box, Box]:
+    """Return the four boxes that frame a box."""
+    outer = box.grown(width_mm)
+    return (
+        Box(outer.x0, outer.y0, outer.x1, box.y0),
+        Box(outer.x0, box.y1, outer.x1, outer.y1),
+        Box(outer.x0, box.y0, box.x0, box.y1),
+        Box(box.x1, box.y0, outer.x1, box.y1),
+    )

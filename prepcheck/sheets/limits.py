@@ -1,0 +1,24 @@
+"""How measures are held against limits, and places put in order: the same for all checks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from prepcheck.findings import Mark, Severity
+
+
+def short_of(measured: float, limit: float, tolerance: float) -> bool:
+    """Say whether a measured value misses a lower limit by more than the tolerance."""
+    return measured < limit - tolerance
+
+
+def judge_least(measured: float, least: float, wanted: float, tolerance: float) -> Severity | None:
+    """Return stop below `least`, query below `wanted`, None at or above (limits inclusive)."""
+    if short_of(measured, least, tolerance):
+        return Severity.STOP
+    return Severity.QUERY if short_of(measured, wanted, tolerance) else None
+
+
+def worst_first(marks: Sequence[Mark]) -> tuple[Mark, ...]:
+    """Return marks ordered by rank, then by place, so that reports do not vary."""
+    return tuple(sorted(marks, key=lambda m: (m.rank, -m.box.y1, m.box.x0, m.label)))

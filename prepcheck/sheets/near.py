@@ -1,0 +1,243 @@
+"""What the checks of clearance and of guides share: what prints near the trim and the hole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import Content
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+from prepcheck.measure.clearance import Glyphs, is_seen
+from prepcheck.measure.edges import LiveEdge, drawn_edges, thinned
+from prepcheck.measure.guides import (
+    Found,
+    Offset,
+    drawn_guides,
+    guide_shows,
+    guides_of,
+    pictured_guides,
+)
+from prepcheck.measure.picture_edges import picture_edges
+from prepcheck.measure.rim import Rim
+from prepcheck.said import Clear, Measured, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import short_of, worst_first
+from prepcheck.spec.model import TOLERANCE_MM, Spec
+from prepcheck.words import count, mm
+
+TYPE_ROOM_MM = 0.3
+"""Room round type and drawn edges that is not searched for edges in pictures."""
+
+
+class NearType(NamedTuple):
+    """Type near a rim: the text run, its distance in mm and the box round the glyphs meant."""
+
+    text: str
+    clearance_mm: float
+    box: Box
+
+
+def printing(exam: Exam, sheet: Sheet) -> Content:
+    """Return the content without what lies on processing-steps layers (ISO 19593-1)."""
+    steps = _step_layers(exam)
+    content = sheet.content
+    if not steps:
+        return content
+    return replace(
+        content,
+        images=tuple(item for item in content.images if item.layer not in steps),
+        texts=tuple(item for item in content.texts if item.layer not in steps),
+        paths=tuple(item for item in content.paths if item.layer not in steps),
+    )
+
+
+def _step_layers(exam: Exam) -> set[str]:
+    return {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
+
+
+def found_guides(exam: Exam, sheet: Sheet, content: Content) -> tuple[Found, ...]:
+    """Return the template guides that print on a sheet."""
+    guides = guides_of(sheet.outline, *_guide_offsets(exam.spec))
+    drawn = drawn_guides(content, guides)
+    steps = _step_layers(exam)
+    of_steps = tuple(p for p in sheet.content.paths if p.layer in steps) if steps else ()
+    on_steps = drawn_guides(Content(paths=of_steps), guides)
+    known = {id(found.guide) for found in (*drawn, *on_steps)}
+    rest = [guide for guide in guides if id(guide) not in known]
+    shown = [found for found in drawn if guide_shows(sheet.view, found.guide)]
+    return (*shown, *pictured_guides(sheet.view, rest))
+
+
+def _guide_offsets(spec: Spec) -> tuple[list[Offset], list[Offset]]:
+    trim, hole = spec.clearance.trim, spec.clearance.hole
+    at_trim = [
+        Offset("trim", 0.0),
+        Offset("bleed", spec.bleed.wanted_mm),
+        Offset("bleed", spec.bleed.least_mm),
+        Offset("safe area", -trim.wanted_mm),
+        Offset("safe area", -trim.least_mm),
+        Offset("safe area", -trim.frame_wanted_mm),
+    ]
+    at_hole = [Offset("hole", 0.0)]
+    if hole is not None:
+        at_hole += [
+            Offset("safe ring of the hole", hole.wanted_mm),
+            Offset("safe ring of the hole", hole.least_mm),
+        ]
+    return [o for o in at_trim if o.mm or o.name == "trim"], at_hole
+
+
+def live_edges(sheet: Sheet, content: Content, rim: Rim, glyphs: Glyphs) -> tuple[LiveEdge, ...]:
+    """Return the live edges near a rim: drawn ones exactly, others as they look."""
+    drawn = drawn_edges(content, rim, sheet.view)
+    traits = content.path_traits
+    patterns = [n for n, paint in enumerate(traits.paints) if paint.pattern]
+    pictures = (
+        content.images or content.shadings or traits.clipped.any()
+        or np.isin(traits.fill, patterns).any()
+    )  # fmt: skip
+    if not pictures:
+        return drawn
+    ignored = _ignored(sheet, rim, glyphs, drawn)
+    return (*drawn, *picture_edges(sheet.view, rim, ignored))
+
+
+def _ignored(
+    sheet: Sheet, rim: Rim, glyphs: Glyphs, drawn: Sequence[LiveEdge]
+) -> NDArray[np.bool_]:
+    grid = sheet.view.grid
+    mask = np.zeros((grid.height, grid.width), bool)
+    if len(glyphs.corners):
+        near = np.flatnonzero(rim.room(glyphs.corners.mean(axis=1)) < rim.depth_mm + 10.0)
+        for index in near.tolist():
+            mask[grid.window(glyphs.box(index).grown(TYPE_ROOM_MM))] = True
+    for edge in drawn:
+        for x, y in edge.path:
+            mask[grid.window(Box(x, y, x, y).grown(2 * TYPE_ROOM_MM))] = True
+    return mask
+
+
+def near_type(
+    sheet: Sheet, glyphs: Glyphs, clearances: NDArray[np.float64], limit_mm: float
+) -> tuple[tuple[NearType, ...], float | None]:
+    """Return type nearer than a limit, one entry a text run, and the least clearance of any.
+
+    Type that does not show (covered, or of the ground's own colour) is left out.
+    """
+    order = np.argsort(clearances, kind="stable")
+    least: float | None = None
+    by_run: dict[int, list[int]] = {}
+    for index in order.tolist():
+        clearance = float(clearances[index])
+        close = short_of(clearance, limit_mm, TOLERANCE_MM)
+        if not np.isfinite(clearance) or (not close and least is not None):
+            break
+        if not is_seen(sheet.view, glyphs.box(index)):
+            continue
+        least = clearance if least is None else least
+        if close:
+            by_run.setdefault(int(glyphs.run[index]), []).append(index)
+    found = []
+    for run, indices in by_run.items():
+        box = glyphs.box(indices[0])
+        for index in indices[1:]:
+            box = box.union(glyphs.box(index))
+        found.append(NearType(glyphs.runs[run].text, float(clearances[indices[0]]), box))
+    return tuple(found), least
+
+
+def short_text(text: str, most: int = 24) -> str:
+    """Return a text for a label: on one line, cut when long."""
+    words = " ".join(text.split())
+    return words if len(words) <= most else words[: most - 1] + "…"
+
+
+def type_finding(
+    check: str,
+    sheet: Sheet,
+    found: Sequence[NearType],
+    *,
+    rim: str,
+    limits: tuple[float, float],
+    sources: tuple[str, str],
+    advice: str,
+) -> Finding:
+    """Return the finding on type too near a rim: a stop below the least, else a query."""
+    least_mm, wanted_mm = limits
+    nearest = min(near.clearance_mm for near in found)
+    stops = short_of(nearest, least_mm, TOLERANCE_MM)
+    required = least_mm if stops else wanted_mm
+    cut = sum(near.clearance_mm < 0 for near in found)
+    how = f"lies {mm(nearest)} from the {rim}" if not cut else f"is cut by the {rim}"
+    whose = f" ({count(cut, 'line')} cut)" if cut and len(found) > cut else ""
+    marks = [
+        Mark(
+            near.box,
+            f"“{short_text(near.text)}” {mm(near.clearance_mm)}",
+            value=round(near.clearance_mm, 2),
+            rank=round(near.clearance_mm, 3),
+        )
+        for near in found
+    ]
+    return Finding(
+        check,
+        Severity.STOP if stops else Severity.QUERY,
+        f"Type {how}{whose}; {mm(required)} {'is the least' if stops else 'is wanted'} "
+        f"({count(len(found), 'place')}).",
+        advice,
+        sources[0] if stops else sources[1],
+        sheet.number,
+        round(nearest, 2),
+        required,
+        "mm",
+        worst_first(marks),
+    )
+
+
+def edge_marks(edges: Sequence[LiveEdge]) -> tuple[Mark, ...]:
+    """Return one mark a live edge."""
+    return worst_first(
+        [
+            Mark(
+                edge.box,
+                f"edge {mm(edge.clearance_mm)}",
+                thinned(np.array(edge.path)) if len(edge.path) > 1 else (),
+                round(edge.clearance_mm, 2),
+                round(edge.clearance_mm, 3),
+            )
+            for edge in edges
+        ]
+    )
+
+
+def said_of_room(
+    check: str,
+    findings: Sequence[Finding],
+    nearest: float | None,
+    wanted_mm: float,
+    lies: str,
+    what: str,
+) -> Iterator[Said]:
+    """Yield the findings, or that there is room: how far the nearest thing `lies`.
+
+    `what` names what it lies near, for a page that has nothing there.
+    """
+    yield from findings
+    if findings:
+        return
+    if nearest is None:
+        yield NotApplicable(check, f"no type, and no edge that ends near {what}")
+    else:
+        why = f"the nearest type or edge lies {mm(nearest)} {lies} {what}"
+        yield Clear(check, why, round(nearest, 2), wanted_mm, "mm")
+
+
+def least_of(name: str, nearest: Sequence[float | None]) -> Measured:
+    """Return the least distance of all pages in mm; nothing where no page has any."""
+    found = [distance for distance in nearest if distance is not None]
+    return Measured(name, round(min(found), 2) if found else None)

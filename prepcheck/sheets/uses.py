@@ -1,0 +1,94 @@
+"""Every use of a colour space on a page, whatever kind of object it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import NamedTuple
+
+import numpy as np
+
+from prepcheck.art.model import Content, ImageItem, Paint, Space
+from prepcheck.geometry import Box
+from prepcheck.sheets.surroundings import paints_of
+
+KINDS = {"pictures": "picture", "type": "text run", "paths": "path", "shadings": "shading"}
+"""Kinds of object in the order findings name them, with the word for one."""
+
+
+class Use(NamedTuple):
+    """Something painted: its kind (a key of KINDS), its place, its space, its paint if any."""
+
+    kind: str
+    box: Box
+    space: Space
+    paint: Paint | None
+
+
+class Colour(NamedTuple):
+    """What something is painted with: its space, and its paint if it has one."""
+
+    space: Space
+    paint: Paint | None = None
+
+
+def uses_of(content: Content, wanted: Callable[[Colour], bool]) -> Iterator[Use]:
+    """Yield every use of a wanted colour that is seen, in painting order within each kind.
+
+    Of the paths, which may be very many, each colour is asked for once.
+    """
+    for image in content.images:
+        colour = _colour_of(image)
+        if image.visible is not None and colour is not None and wanted(colour):
+            yield Use("pictures", image.visible, *colour)
+    for run in content.texts:
+        colours = [Colour(paint.space, paint) for paint in paints_of(run)]
+        own = [colour for colour in colours if wanted(colour)]
+        if own and (box := run.box) is not None:
+            yield from (Use("type", box, *colour) for colour in own)
+    traits = content.path_traits
+    # A path without a fill or a stroke has the number -1 there, which is the last.
+    fits = np.array([*(wanted(Colour(p.space, p)) for p in traits.paints), False])
+    for index in np.flatnonzero(fits[traits.fill] | fits[traits.stroke]).tolist():
+        box = content.paths[index].box
+        for number in (traits.fill[index], traits.stroke[index]):
+            if fits[number]:
+                paint = traits.paints[number]
+                yield Use("paths", box, paint.space, paint)
+    for shading in content.shadings:
+        if wanted(Colour(shading.space)):
+            yield Use("shadings", shading.box, shading.space, None)
+
+
+def colours_of(content: Content) -> Iterator[Colour]:
+    """Yield every colour that something seen is painted with, those of paths once."""
+    for image in content.images:
+        colour = _colour_of(image)
+        if image.visible is not None and colour is not None:
+            yield colour
+    for run in content.texts:
+        if run.glyphs:
+            yield from (Colour(paint.space, paint) for paint in paints_of(run))
+    yield from (Colour(paint.space, paint) for paint in content.path_traits.paints)
+    yield from (Colour(shading.space) for shading in content.shadings)
+
+
+def _colour_of(image: ImageItem) -> Colour | None:
+    if not image.is_mask:
+        return Colour(image.space)
+    return None if image.paint is None else Colour(image.paint.space, image.paint)
+
+
+def colorants(space: Space) -> tuple[str, ...]:
+    """Return the plates named by a space or the spaces under it."""
+    if space.colorants or space.base is None:
+        return space.colorants
+    return colorants(space.base)
+
+
+def marks_with(used: Colour | Use, ink: str) -> bool:
+    """Say whether a colour puts down an ink; pictures and shadings do if their space names it."""
+    if used.paint is not None and used.paint.inks:
+        return any(name == ink and amount > 0 for name, amount in used.paint.inks)
+    if used.paint is not None and used.space.colorants == (ink,):
+        return any(used.paint.components)
+    return ink in colorants(used.space)

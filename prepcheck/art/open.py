@@ -30,7 +30,10 @@ def open_art(path: Path, limits: Limits = DEFAULT) -> Artwork:
             from prepcheck.art.pdf.document import read_pdf
 
             document = read_pdf(path, data, limits)
-            return Artwork(path, kind, digest, len(data), document.facts, document.pages)
+            return Artwork(
+                path, kind, digest, len(data), document.facts, document.pages,
+                troubles=document.lost,
+            )  # fmt: skip
         raster = _RASTER[kind](path, data, limits)
         size = len(data)
         del data

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple, TypeVar
 
-from pypdf import PasswordType, PdfReader
 from pypdf.errors import LimitReachedError
 from pypdf.generic import DictionaryObject
 
@@ -19,9 +17,10 @@ from prepcheck.art.pdf.fonts import page_fonts
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.layers import LayerStates, read_layers
 from prepcheck.art.pdf.objects import dictionary
+from prepcheck.art.pdf.opening import Opened, opened_pdf
 from prepcheck.art.pdf.page import PdfHandle, PdfPage
-from prepcheck.art.pdf.tree import PageNode, page_nodes
-from prepcheck.errors import ArtworkError, PasswordError, UnreadableError
+from prepcheck.art.pdf.tree import PageNode
+from prepcheck.errors import ArtworkError, UnreadableError
 
 HEADER_WITHIN = 1024
 """Bytes within which the header is looked for; writers put junk before it (from memory, the
@@ -35,6 +34,8 @@ class PdfFile(NamedTuple):
 
     facts: DocumentFacts
     pages: tuple[Page, ...]
+    lost: tuple[str, ...] = ()
+    """What the file lacks, one sentence each."""
 
 
 def read_pdf(path: Path, data: bytes, limits: Limits) -> PdfFile:
@@ -49,43 +50,18 @@ def read_pdf(path: Path, data: bytes, limits: Limits) -> PdfFile:
         data = data[start:]
         troubles.append(f"{start} bytes stand before the PDF header")
     with reading(path, limits, troubles):
-        reader = _opened(path, data, limits)
-        catalog = reader.root_object
-        nodes, sound = page_nodes(catalog, limits)
-        if not nodes:
+        opened = opened_pdf(path, data, limits, troubles)
+        if not opened.nodes:
             raise UnreadableError(f"{path.name}: the PDF has no pages; export it again")
-        if not sound:
-            troubles.append(f"the page tree is damaged or too large; {len(nodes)} pages were read")
-        return _read(reader, path, data, nodes, limits, troubles)
+        if not opened.sound:
+            troubles.append(
+                f"the page tree is damaged or too large; {len(opened.nodes)} pages were read"
+            )
+        return _read(opened, path, data, limits, troubles)
 
 
-def _opened(path: Path, data: bytes, limits: Limits) -> PdfReader:
-    try:
-        reader = PdfReader(io.BytesIO(data), xref_stream_maximum_entries=limits.objects)
-        locked = reader.is_encrypted and reader.decrypt("") == PasswordType.NOT_DECRYPTED
-    except NotImplementedError as error:
-        raise UnreadableError(
-            f"{path.name}: the PDF is protected in a way that cannot be opened here; "
-            "export it without protection"
-        ) from error
-    if locked:
-        raise PasswordError(
-            f"{path.name}: the PDF opens only with a password; export it without protection"
-        )
-    count = sum(map(len, reader.xref.values())) + len(reader.xref_objStm)
-    if count > limits.objects:
-        raise LimitReachedError(f"{count} objects")
-    return reader
-
-
-def _read(
-    reader: PdfReader,
-    path: Path,
-    data: bytes,
-    nodes: list[PageNode],
-    limits: Limits,
-    troubles: list[str],
-) -> PdfFile:
+def _read(opened: Opened, path: Path, data: bytes, limits: Limits, troubles: list[str]) -> PdfFile:
+    reader, nodes = opened.reader, opened.nodes
     catalog = reader.root_object
     sources = [node.page for node in nodes]
 
@@ -106,7 +82,7 @@ def _read(
     troubles += said.troubles
     facts = DocumentFacts(
         version=claims.version(data[:HEADER_WITHIN], catalog),
-        encrypted=reader.is_encrypted,
+        encrypted=opened.encrypted,
         pdfx=said.pdfx,
         trapped=said.trapped,
         producer=said.producer,
@@ -118,7 +94,7 @@ def _read(
         media=either("the media", lambda: active.media(sources, limits), ()),
         troubles=tuple(dict.fromkeys(troubles)),
     )
-    return PdfFile(facts, pages)
+    return PdfFile(facts, pages, opened.lost)
 
 
 def _page(index: int, node: PageNode, handle: PdfHandle, troubles: list[str]) -> PdfPage:

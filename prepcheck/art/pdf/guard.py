@@ -19,6 +19,12 @@ from prepcheck.errors import ArtworkError, UnreadableError
 _ONE_AT_A_TIME = threading.RLock()
 """Objects are read lazily from one place in the file, and the library's settings and its logger
 are one for all threads."""
+_UNPACKING = (
+    "pypdf.filters", "pypdf.generic._image_inline", "pypdf.generic._image_xobject",
+)  # fmt: skip
+"""Modules whose limits are on what data unpacks to."""
+_COUNTED = re.compile(r"maximum (?:array element|number of|dictionary) ?(?:count|tokens|entries)")
+"""What the library says of arrays and dictionaries with more in them than is allowed."""
 MAX_TROUBLES = 20
 """Sentences kept about one file's damage."""
 
@@ -70,12 +76,12 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
             f"{path.name}: the PDF's objects are nested too deeply or in a circle; "
             "save it again from the program that made it"
         ) from error
-    except (LimitReachedError, MemoryError) as error:
-        raise UnreadableError(
-            f"{path.name}: the PDF asks for more memory than a label or sleeve can need; "
-            "save it again from the program that made it"
-        ) from error
     except Exception as error:
+        if asks_for_memory(error):
+            raise UnreadableError(
+                f"{path.name}: the PDF asks for more memory than a label or sleeve can need; "
+                "save it again from the program that made it"
+            ) from error
         if _is_ours(error):
             raise
         reason = re.sub(r"\s+", " ", str(error)).strip()[:160] or type(error).__name__
@@ -98,12 +104,29 @@ def _listening(heard: list[str]) -> Iterator[None]:
         logger.removeHandler(listener)
 
 
+def asks_for_memory(error: Exception) -> bool:
+    """Say whether an error tells of something too large, not of damage: the library raises one
+    kind for both, and for circles."""
+    if isinstance(error, LimitReachedError):
+        raised_in = _raised_in(error)
+        return (
+            raised_in in _UNPACKING
+            or raised_in.startswith("prepcheck.")
+            or bool(_COUNTED.search(str(error)))
+        )
+    return isinstance(error, MemoryError)
+
+
+def _raised_in(error: Exception) -> str:
+    """Return the name of the module where an error arose."""
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    return "" if trace is None else str(trace.tb_frame.f_globals.get("__name__", ""))
+
+
 def _is_ours(error: Exception) -> bool:
     """Say whether an error is a slip in our own code, by its kind and where it arose."""
     if not isinstance(error, AssertionError | AttributeError | NameError | TypeError):
         return False
-    trace = error.__traceback__
-    while trace is not None and trace.tb_next is not None:
-        trace = trace.tb_next
-    raised_in = "" if trace is None else str(trace.tb_frame.f_globals.get("__name__", ""))
-    return raised_in.startswith("prepcheck.")
+    return _raised_in(error).startswith("prepcheck.")

@@ -11,6 +11,7 @@ import re
 import sys
 import unicodedata
 from functools import cache
+from itertools import accumulate
 
 LEFT_MARK, RIGHT_MARK = "\u200e", "\u200f"
 _UNMARKED = {ord(LEFT_MARK): None, ord(RIGHT_MARK): None}
@@ -26,6 +27,7 @@ _SIGN_BEFORE = re.compile(
 )
 """A letter of Devanagari, Bengali or Tamil with a vowel sign that stands before it, or on both
 sides of it (Unicode Standard, 12.1, 12.2 and 12.6)."""
+_MOST_OPEN = 63
 _ARABIC = ("\u0600", "\u06ff")
 
 
@@ -117,26 +119,32 @@ def _levels(text: str, kinds: list[str], base: int) -> list[int]:
             solved.append("L" if last == "L" else "N")
         else:
             solved.append("")
-    for start, end in _bracket_pairs(text):
-        solved[start] = solved[end] = _bracket_direction(solved, start, end, strong)
-    for i, kind in enumerate(solved):
-        if kind:
-            continue
-        before = next((k for k in reversed(solved[:i]) if k), strong)
-        after = next((k for k in solved[i + 1 :] if k), strong)
-        left, right = ("R" if k == "N" else k for k in (before, after))
-        solved[i] = left if left == right else strong
+    _pair_brackets(text, solved, strong)
+    following: list[str] = []
+    after = strong
+    for kind in reversed(solved):
+        following.append(after)
+        after = kind or after
+    before = strong
+    for i, after in enumerate(reversed(following)):
+        if not solved[i]:
+            left, right = ("R" if k == "N" else k for k in (before, after))
+            solved[i] = left if left == right else strong
+        before = solved[i]
     rise = {"L": (0, 2), "R": (1, 1), "N": (2, 2)}
     return [rise[kind][base] for kind in solved]
 
 
 def _bracket_pairs(text: str) -> list[tuple[int, int]]:
-    """Return where brackets open and close, in the order of their opening (UAX #9, BD16)."""
+    """Return where brackets open and close, in the order of their opening; none where more than
+    63 are open at once (UAX #9, BD16)."""
     closing = dict(zip("([{", ")]}", strict=True))
     opened: list[tuple[int, str]] = []
     pairs = []
     for i, character in enumerate(text):
         if character in closing:
+            if len(opened) == _MOST_OPEN:
+                return []
             opened.append((i, closing[character]))
         elif any(character == wanted for _, wanted in opened):
             while opened[-1][1] != character:
@@ -145,13 +153,22 @@ def _bracket_pairs(text: str) -> list[tuple[int, int]]:
     return sorted(pairs)
 
 
-def _bracket_direction(solved: list[str], start: int, end: int, strong: str) -> str:
-    """Return the direction of a pair of brackets by what stands in and before it (N0)."""
-    inside = {"R" if kind == "N" else kind for kind in solved[start + 1 : end] if kind}
-    if strong in inside or not inside:
-        return strong if inside else ""
-    before = next((kind for kind in reversed(solved[:start]) if kind), strong)
-    return strong if ("R" if before == "N" else before) == strong else inside.pop()
+def _pair_brackets(text: str, solved: list[str], strong: str) -> None:
+    """Give each pair of brackets its direction by what stands in and before it (N0)."""
+    kinds = ["R" if kind == "N" else kind for kind in solved]
+    upto = {side: [0, *accumulate(kind == side for kind in kinds)] for side in "LR"}
+    place, before = 0, strong
+    for start, end in _bracket_pairs(text):
+        while place < start:
+            kind = solved[place]
+            before = ("R" if kind == "N" else kind) or before
+            place += 1
+        inside = [side for side in "LR" if upto[side][end] > upto[side][start + 1]]
+        if strong in inside or not inside:
+            direction = strong if inside else ""
+        else:
+            direction = strong if before == strong else inside[0]
+        solved[start] = solved[end] = direction
 
 
 def joined(text: str) -> str:

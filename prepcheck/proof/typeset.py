@@ -6,6 +6,8 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from functools import lru_cache
+from itertools import groupby
+from operator import itemgetter
 from typing import NamedTuple
 
 from prepcheck.proof.fonts import advance, face_name, font_for
@@ -15,6 +17,8 @@ from prepcheck.proof.theme import Style
 NARROW_SPACE = "\u202f"
 _UNIT = re.compile(r"(?<=\d) (?=(?:mm²?|pt|ppi|lpi|kB|MB|GB|%|°|inch|rpm)(?![\w]))")
 _BREAK_AFTER = frozenset("-–—/_.,;:·@&")
+_JOINER, _MOST_MARKS = "\u034f", 30
+"""The character that parts runs of marks (combining grapheme joiner), and the longest of them."""
 _CODE_SIZE = 0.62
 """Size of a code point's number shown for a character that no font has, against the text."""
 
@@ -33,7 +37,7 @@ def clean(text: str) -> str:
 
     Numbers are tied to their units by a narrow space that does not break.
     """
-    composed = unicodedata.normalize("NFC", text)
+    composed = unicodedata.normalize("NFC", _stream_safe(text)).replace(_JOINER, "")
     spaced = "".join(" " if c in "\t\n\r\v\f\u2028\u2029\u2009" else c for c in composed)
     kept = "".join(
         c
@@ -43,24 +47,43 @@ def clean(text: str) -> str:
     return _UNIT.sub(NARROW_SPACE, kept)
 
 
+def _stream_safe(text: str) -> str:
+    """Return text whose runs of combining marks are parted, as normalising takes a time that
+    grows with the square of their length (UAX #15, 13, Stream-Safe Text Format)."""
+    if len(text) <= _MOST_MARKS:
+        return text
+    parts: list[str] = []
+    marks = 0
+    for character in text:
+        marks = marks + 1 if unicodedata.combining(character) else 0
+        if marks > _MOST_MARKS:
+            parts.append(_JOINER)
+            marks = 1
+        parts.append(character)
+    return "".join(parts)
+
+
 @lru_cache(maxsize=4096)
 def runs(line: str, style: Style) -> tuple[Run, ...]:
     """Return a cleaned line as runs, in the order in which they stand from left to right."""
-    parts: list[tuple[str, float, str]] = []
-    for character in visual(line):
-        font = font_for(character, style.face)
-        if font is None:
-            part = (face_name(style.face), style.size * _CODE_SIZE, f"U+{ord(character):04X}")
-        else:
-            part = (font, style.size, character)
-        if parts and parts[-1][:2] == part[:2]:
-            parts[-1] = (*part[:2], parts[-1][2] + part[2])
-        else:
-            parts.append(part)
+    parts = [
+        (font, size, "".join(text for _, _, text in run))
+        for (font, size), run in groupby(_fonted(line, style), itemgetter(0, 1))
+    ]
     return tuple(
         Run(font, size, text, _width(font, size, text, style.tracking))
         for font, size, text in parts
     )
+
+
+def _fonted(line: str, style: Style) -> Iterator[tuple[str, float, str]]:
+    """Yield each character with its font and size, from left to right."""
+    for character in visual(line):
+        font = font_for(character, style.face)
+        if font is None:
+            yield face_name(style.face), style.size * _CODE_SIZE, f"U+{ord(character):04X}"
+        else:
+            yield font, style.size, character
 
 
 def _width(font: str, size: float, text: str, tracking: float) -> float:
@@ -153,16 +176,37 @@ def _parts(piece: str, style: Style, measure: float) -> Iterator[str]:
 
 
 def shortened(text: str, style: Style, measure: float) -> str:
-    """Return a line that fits, its middle replaced by an ellipsis where it is too long."""
+    """Return a line that fits, its middle replaced by an ellipsis where it is too long.
+
+    Only what could fit is looked at, so that the work grows with the text's length, not its square.
+    """
     line = clean(text)
     if _line_width(line, style) <= measure:
         return line
-    for kept in range(len(line) - 1, 1, -1):
-        head, tail = line[: (kept + 1) // 2], line[len(line) - kept // 2 :]
-        short = f"{head.rstrip()}…{tail.lstrip()}"
-        if _line_width(short, style) <= measure:
-            return short
-    return "…"
+    most = min(len(line) - 1, 2 * min(_reach(part, style, measure) for part in (line, line[::-1])))
+    low, high = 1, most
+    while low < high:  # at least `low` characters fit, or none do
+        kept = (low + high + 1) // 2
+        if _line_width(_without_middle(line, kept), style) <= measure:
+            low = kept
+        else:
+            high = kept - 1
+    return _without_middle(line, low) if low > 1 else "…"
+
+
+def _without_middle(line: str, kept: int) -> str:
+    head, tail = line[: (kept + 1) // 2], line[len(line) - kept // 2 :]
+    return f"{head.rstrip()}…{tail.lstrip()}"
+
+
+def _reach(characters: str, style: Style, measure: float) -> int:
+    """Return how many characters may be needed to fill twice a measure, joined or not."""
+    width = 0.0
+    for count, character in enumerate(characters, 1):
+        width += _line_width(character, style)
+        if width > 2 * measure:
+            return count
+    return len(characters)
 
 
 def _line_width(line: str, style: Style) -> float:

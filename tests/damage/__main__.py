@@ -12,7 +12,7 @@ from tests.damage.classes import OBJECTS, STRUCTURE
 from tests.damage.readers import ghostscript, poppler, prepcheck, shown
 
 ART = Path(__file__).parents[2] / "sample_art"
-NOT_SOUND = ("damaged", "empty", "wrong-kind", "locked", "encrypted")
+NOT_SOUND = ("damaged", "empty", "wrong-kind", "locked", "encrypted", "blank")
 MOST_BYTES = 70_000
 
 

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from prepcheck.proof import typeset
 from prepcheck.proof.fonts import FOLDER, font_for
 from prepcheck.proof.theme import BODY, LEAD, SMALL, TITLE, Face, Style
 from prepcheck.proof.typeset import (
@@ -105,3 +106,62 @@ def test_every_font_has_its_licence_beside_it() -> None:
     assert len(fonts) == 9
     assert [font for font in fonts if not any(font.startswith(f) for f in families)] == []
     assert sum(path.stat().st_size for path in FOLDER.iterdir()) < 6_000_000
+
+
+ENDLESS = {
+    "words": "Lantern fold ",
+    "unbroken": "Lanternfold",
+    "right to left": "أضواء (الميناء) ",
+    "one side of brackets": "(",
+    "pairs after a letter": "ا()",
+    "marks": "\u0316\u0301",
+    "signs before letters": "कि",
+}
+
+
+@pytest.mark.parametrize("kind", ENDLESS)
+@pytest.mark.parametrize("setting", ["shortened", "wrap", "balanced", "clipped"])
+def test_work_grows_with_length_not_its_square(
+    kind: str, setting: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Characters that are looked up in fonts, counted: twice the text, about twice the work."""
+    set_in = {
+        "shortened": lambda text: shortened(text, BODY, 300),
+        "wrap": lambda text: wrap(text, BODY, 300),
+        "balanced": lambda text: balanced(text, TITLE, 300),
+        "clipped": lambda text: clipped(text, BODY, 300, 2),
+    }[setting]
+    looked_up = 0
+
+    def counted(character: str, face: Face) -> str | None:
+        nonlocal looked_up
+        looked_up += 1
+        return font_for(character, face)
+
+    monkeypatch.setattr(typeset, "font_for", counted)
+    work = []
+    for length in (1500, 3000):
+        looked_up = 0
+        runs.cache_clear()
+        set_in((ENDLESS[kind] * length)[:length])
+        work.append(looked_up)
+    assert work[1] <= 2.6 * work[0] + 500
+    assert work[1] <= 40 * 3000
+
+
+@pytest.mark.parametrize("length", [2000, 5000, 100_000])
+@pytest.mark.parametrize("kind", ["words", "unbroken", "right to left"])
+def test_a_long_title_is_shortened_to_its_measure(kind: str, length: int) -> None:
+    text = (ENDLESS[kind] * length)[:length]
+    short = shortened(text, LEAD, 400)
+    assert 300 < width_of(short, LEAD) <= 400
+    head, tail = short.split("…")
+    assert clean(text).startswith(head)
+    assert clean(text).endswith(tail)
+
+
+def test_long_runs_of_marks_are_composed_as_ever() -> None:
+    text = "o" + "\u0316\u0301" * 200 + "e\u0301"
+    assert "\u034f" not in clean(text)
+    assert clean(text).endswith("é")
+    assert clean("e\u0301" * 40) == "é" * 40

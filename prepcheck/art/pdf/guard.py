@@ -94,13 +94,15 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
 def _listening(heard: list[str]) -> Iterator[None]:
     logger = logging.getLogger("pypdf")
     listener = _Listener(heard)
-    propagate = logger.propagate
+    propagate, level = logger.propagate, logger.level
     logger.addHandler(listener)
     logger.propagate = False
+    logger.setLevel(logging.WARNING)
     try:
         yield
     finally:
         logger.propagate = propagate
+        logger.setLevel(level)
         logger.removeHandler(listener)
 
 

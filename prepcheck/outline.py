@@ -217,8 +217,12 @@ class Panels(Outline):
         )
 
     def contour(self, offset: float = 0.0) -> tuple[Contour, ...]:
-        moved = (_offset_loop(loop, offset) for loop in self._loops)
-        return tuple(Contour(loop, None) for loop in moved)
+        if offset > 0:
+            # A notch narrower than twice the offset closes instead of crossing itself.
+            loops = silhouette(tuple(part.box.grown(offset) for part in self.parts))
+        else:
+            loops = tuple(_offset_loop(loop, offset) for loop in self._loops)
+        return tuple(Contour(loop, None) for loop in loops)
 
 
 def silhouette(boxes: tuple[Box, ...]) -> tuple[FloatArray, ...]:

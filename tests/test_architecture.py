@@ -37,13 +37,19 @@ ALLOWED: dict[str, set[str]] = {
         "units", "geometry", "outline", "output", "errors", "words", "findings", "comparison",
         "spec", "todo",
     },
+    "template": {
+        "units", "geometry", "outline", "errors", "words", "output", "spec", "art", "measure",
+        "proof",
+    },
     "report": {"words", "findings", "comparison", "geometry", "todo"},
     "run": {
         "units", "geometry", "outline", "errors", "words", "findings", "said", "spec", "order",
         "art", "press", "measure", "sheets", "judging", "proof", "report", "faults", "comparison",
         "output",
     },
-    "cli": {"errors", "comparison", "findings", "spec", "order", "output", "report", "run"},
+    "cli": {
+        "errors", "comparison", "findings", "spec", "order", "output", "report", "template", "run",
+    },
 }  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from prepcheck.cli.checking import check
 from prepcheck.cli.comparing import compare
 from prepcheck.cli.explaining import explain, specs
 from prepcheck.cli.plate_files import plates
+from prepcheck.cli.template import template
 from prepcheck.cli.terminal import EXIT_CODES, tell
 from prepcheck.errors import ExitCode
 
@@ -38,10 +39,11 @@ def cli() -> None:
       prepcheck compare old.pdf new.pdf   what changed, and what is cured
       prepcheck explain bleed.short       what a finding means
       prepcheck plates label-a.pdf        see what each ink plate carries
+      prepcheck template label-12in       a drawing to draw art on
     """
 
 
-for _command in (check, specs, explain, plates, compare):
+for _command in (check, specs, explain, plates, compare, template):
     cli.add_command(_command)
 
 

@@ -10,7 +10,7 @@ from prepcheck.geometry import Box
 from prepcheck.outline import Outline, Panel
 from prepcheck.proof.typeset import width_of
 from prepcheck.spec.model import Spec
-from prepcheck.spec.places import Place, Step, places_of
+from prepcheck.spec.places import Place, Step, barcode_zone, places_of
 from prepcheck.template.legend import Block, legend_blocks
 from prepcheck.template.look import (
     FAINT,
@@ -72,7 +72,9 @@ def draw_page(spec: Spec, index: int) -> Drawing:
     for place in places:
         marks[place.step] += _guide(place)
     marks[Step.DIMENSIONS] += measured.marks
-    marks[Step.LEGEND] += [*_names(spec, outline, scale), *sheet.legend]
+    marks[Step.LEGEND] += [
+        *_names(outline, scale), *_zone_name(spec, index, scale), *sheet.legend,
+    ]  # fmt: skip
     layers = tuple(Layer(step, tuple(own)) for step, own in marks.items() if own)
     return Drawing(spec.pages[index].name, sheet.media, outline.bounds, bleed, layers)
 
@@ -94,7 +96,7 @@ def _guide(place: Place) -> Iterator[Mark]:
 # --- names within the piece
 
 
-def _names(spec: Spec, outline: Outline, scale: float) -> Iterator[Mark]:
+def _names(outline: Outline, scale: float) -> Iterator[Mark]:
     if len(outline.panels) == 1 and not outline.panels[0].opening:
         return
     for panel in outline.panels:
@@ -103,6 +105,15 @@ def _names(spec: Spec, outline: Outline, scale: float) -> Iterator[Mark]:
         else:
             yield from _panel_name(panel, scale)
         yield from _opening(panel, outline, scale)
+
+
+def _zone_name(spec: Spec, index: int, scale: float) -> Iterator[Mark]:
+    zone = barcode_zone(spec, index)
+    if zone is not None:
+        style = scaled(RUNNING, scale)
+        x, y = zone.centre
+        low = y - 0.34 * style.size * MM_PER_PT
+        yield Words(Step.LEGEND, x, low, "barcode zone", style, Set.CENTRE, tint=0.5)
 
 
 _TURN = {"up": 0.0, "left": 90.0, "down": 180.0, "right": 270.0}

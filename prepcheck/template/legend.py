@@ -134,13 +134,14 @@ def _title(setter: _Setter, spec: Spec, page_index: int) -> Block:
 
 
 def _use(setter: _Setter) -> Iterator[Block]:
-    yield setter.head("Drawing on it")
+    lines = [setter.head("Drawing on it")]
     for text in (
         f"Draw on the layer “{ART}”, below the others, and carry grounds out to the bleed.",
         "Leave the other layers in place: they are locked, and marked so that they do not print.",
         "Save the file with its layers and its TrimBox, without scaling it.",
     ):
-        yield setter.stacked([setter.lines(text, RUNNING), setter.room(0.5)])
+        lines += [setter.lines(text, RUNNING), setter.room(0.5)]
+    yield setter.stacked(lines)
 
 
 def _key(setter: _Setter, spec: Spec, places: Sequence[Place]) -> Iterator[Block]:

@@ -110,7 +110,7 @@ def _names(outline: Outline, scale: float) -> Iterator[Mark]:
 def _zone_name(spec: Spec, index: int, scale: float) -> Iterator[Mark]:
     zone = barcode_zone(spec, index)
     if zone is not None:
-        style = scaled(RUNNING, scale)
+        style = scaled(RUNNING, 0.75 * scale)
         x, y = zone.centre
         low = y - 0.34 * style.size * MM_PER_PT
         yield Words(Step.LEGEND, x, low, "barcode zone", style, Set.CENTRE, tint=0.5)

@@ -7,6 +7,7 @@
     ├── ArtworkError        one artwork file cannot be examined; becomes a finding, not an exit
     │   ├── UnreadableError     damaged, empty, of the wrong kind, or too large
     │   └── PasswordError       opens only with a password
+    ├── BookError           the book cannot do what was asked, or cannot be opened
     ├── OutputError         a proof, report or plate could not be written
     └── CrashError          prepcheck itself failed on a file
 
@@ -66,6 +67,10 @@ class UnreadableError(ArtworkError):
 
 class PasswordError(ArtworkError):
     """The file opens only with a password."""
+
+
+class BookError(PrepcheckError):
+    """The book cannot be opened, or cannot do what was asked of it."""
 
 
 class OutputError(PrepcheckError):

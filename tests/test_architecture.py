@@ -47,8 +47,12 @@ ALLOWED: dict[str, set[str]] = {
         "art", "press", "measure", "sheets", "judging", "proof", "report", "faults", "comparison",
         "output",
     },
+    "book": {
+        "errors", "output", "words", "faults", "findings", "comparison", "spec", "order", "proof",
+        "report", "run",
+    },
     "cli": {
-        "errors", "comparison", "findings", "spec", "order", "output", "report", "template", "run",
+        "book", "errors", "comparison", "findings", "spec", "order", "output", "report", "template", "run",
     },
 }  # fmt: skip
 

@@ -1,0 +1,194 @@
+"""Findings through the rounds: which are cured, still there, back again or new."""
+
+from __future__ import annotations
+
+import hashlib
+from collections import defaultdict
+from collections.abc import Sequence
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from prepcheck.book.models import DecisionRow, FindingRow, OrderRow, PartRow, SightingRow
+from prepcheck.book.plain import from_json, storable, to_json
+from prepcheck.book.records import Decide, Decision, FindingLine, Role
+from prepcheck.book.when import moment
+from prepcheck.comparison import fate_of
+from prepcheck.errors import BookError
+from prepcheck.findings import Finding, Result
+
+Tally = dict[str, list[int]]
+"""Numbers of findings that are 'cured', 'still', 'back' and 'new'."""
+
+
+def note_findings(
+    session: Session, order: OrderRow, examination_id: int, result: Result, round_: int
+) -> Tally:
+    """Record what an examination found against what is known, and return what became of it.
+
+    Parts that were not examined keep their findings: what was not sent again is still open.
+    """
+    parts = {
+        part.name: part.id
+        for part in session.scalars(select(PartRow).where(PartRow.order_id == order.id))
+    }
+    groups: list[tuple[int | None, Sequence[Finding]]] = [(None, result.findings)]
+    groups += [(parts[storable(part.name)], part.findings) for part in result.parts]
+    known: dict[int | None, list[FindingRow]] = defaultdict(list)
+    for row in session.scalars(
+        select(FindingRow).where(FindingRow.order_id == order.id).order_by(FindingRow.number)
+    ):
+        known[row.part_id].append(row)
+    last = _latest(session, order.id)
+    tally: Tally = {"cured": [], "still": [], "back": [], "new": []}
+    number = session.scalar(
+        select(func.max(FindingRow.number)).where(FindingRow.order_id == order.id)
+    )
+    numbers = iter(range((number or 0) + 1, 1_000_000))
+    for part_id, found in groups:
+        there = [row for row in known[part_id] if row.state == "there"]
+        gone = [row for row in known[part_id] if row.state == "cured"]
+        still, left = _paired(there, found, last)
+        back, new = _paired(gone, left, last)
+        for row, finding in (*still, *back):
+            tally["still" if row.state == "there" else "back"].append(row.number)
+            _stands(session, row, finding, round_)
+            _sight(session, row, finding, examination_id)
+        for row in there:
+            if all(row is not one for one, _ in still):
+                row.state, row.cured_round = "cured", round_
+                tally["cured"].append(row.number)
+        for finding in new:
+            row = _new(order.id, part_id, next(numbers), finding, round_)
+            session.add(row)
+            session.flush()
+            tally["new"].append(row.number)
+            _sight(session, row, finding, examination_id)
+    return tally
+
+
+_Pairs = list[tuple[FindingRow, Finding]]
+
+
+def _paired(
+    rows: Sequence[FindingRow], found: Sequence[Finding], last: dict[int, str]
+) -> tuple[_Pairs, list[Finding]]:
+    """Return what is known with what it has become, and what belongs to nothing known."""
+    earlier = [from_json(Finding, last[row.id]) for row in rows]
+    fate = fate_of(earlier, found)
+    left = list(zip(earlier, rows, strict=True))
+    pairs: _Pairs = []
+    for old, new in fate.still:
+        index = next(i for i, (one, _) in enumerate(left) if one is old)
+        pairs.append((left.pop(index)[1], new))
+    return pairs, list(fate.new)
+
+
+def _latest(session: Session, order_id: int) -> dict[int, str]:
+    """Return the latest sighting of each finding of an order, by the finding's id."""
+    newest = (
+        select(func.max(SightingRow.id))
+        .join(FindingRow, FindingRow.id == SightingRow.finding_id)
+        .where(FindingRow.order_id == order_id)
+        .group_by(SightingRow.finding_id)
+    )
+    rows = session.execute(
+        select(SightingRow.finding_id, SightingRow.data).where(SightingRow.id.in_(newest))
+    )
+    return dict(rows.all())
+
+
+def stand_of(finding: Finding) -> str:
+    """Return a digest of what a decision is made on: what was found, how grave, how much."""
+    said = (
+        finding.check, finding.code, finding.severity.value, finding.page, finding.message,
+        finding.measured, finding.required,
+    )  # fmt: skip
+    return hashlib.sha256(to_json(said).encode()).hexdigest()
+
+
+def _stands(session: Session, row: FindingRow, finding: Finding, round_: int) -> None:
+    row.state, row.last_round, row.cured_round = "there", round_, None
+    row.severity, row.page = finding.severity.value, finding.page
+    row.message, row.fix = storable(finding.message), storable(finding.fix)
+    stand = stand_of(finding)
+    if stand != row.stand:  # what was decided was decided of something else
+        row.stand, row.decision_id = stand, None
+
+
+def _new(
+    order_id: int, part_id: int | None, number: int, finding: Finding, round_: int
+) -> FindingRow:
+    return FindingRow(
+        order_id=order_id, part_id=part_id, number=number, check=finding.check,
+        severity=finding.severity.value, state="there", page=finding.page,
+        message=storable(finding.message), fix=storable(finding.fix), stand=stand_of(finding),
+        first_round=round_, last_round=round_, cured_round=None, decision_id=None,
+    )  # fmt: skip
+
+
+def _sight(session: Session, row: FindingRow, finding: Finding, examination_id: int) -> None:
+    session.add(
+        SightingRow(finding_id=row.id, examination_id=examination_id, data=to_json(finding))
+    )
+
+
+def finding_row(session: Session, order: OrderRow, number: int) -> FindingRow:
+    """Return an order's finding by its number. Raises BookError."""
+    row = session.scalars(
+        select(FindingRow).where(FindingRow.order_id == order.id, FindingRow.number == number)
+    ).first()
+    if row is None:
+        raise BookError(
+            f"order {order.number}: has no finding {number}; `prepcheck show {order.number}` "
+            "lists them"
+        )
+    return row
+
+
+def findings_of(session: Session, order_id: int) -> tuple[FindingLine, ...]:
+    """Return an order's findings by number."""
+    names = dict(
+        session.execute(select(PartRow.id, PartRow.name).where(PartRow.order_id == order_id)).all()
+    )
+    in_force = {d.finding: d for d in decisions_of(session, order_id) if d.in_force}
+    last = _latest(session, order_id)
+    lines = []
+    for row in session.scalars(
+        select(FindingRow).where(FindingRow.order_id == order_id).order_by(FindingRow.number)
+    ):
+        decision = in_force.get(row.number)
+        accepted = decision is not None and decision.kind is Decide.ACCEPT
+        there = row.state == "there"
+        lines.append(
+            FindingLine(
+                row.number, None if row.part_id is None else names[row.part_id], row.check,
+                row.severity, row.page, row.message, row.fix, there, row.first_round,
+                row.last_round, row.cured_round, decision,
+                there and row.severity != "note" and not accepted, last.get(row.id, ""),
+            )
+        )  # fmt: skip
+    return tuple(lines)
+
+
+def decisions_of(session: Session, order_id: int) -> tuple[Decision, ...]:
+    """Return all decisions about an order's findings, in the order they were made."""
+    rows = session.execute(
+        select(DecisionRow, FindingRow.number, FindingRow.decision_id)
+        .join(FindingRow, FindingRow.id == DecisionRow.finding_id)
+        .where(FindingRow.order_id == order_id)
+        .order_by(DecisionRow.id)
+    )
+    return tuple(
+        Decision(
+            number, Decide(row.kind), row.why, row.by, Role(row.role), moment(row.at), row.round,
+            row.id == current,
+        )
+        for row, number, current in rows
+    )  # fmt: skip
+
+
+def tally_words(tally: Tally) -> str:
+    """Return what became of findings in a few words."""
+    named = (("cured", "cured"), ("still", "still there"), ("back", "back again"), ("new", "new"))
+    return ", ".join(f"{len(tally[key])} {words}" for key, words in named if tally[key])

@@ -1,0 +1,169 @@
+"""An order's life in the book: what comes, what is found, what is decided."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from prepcheck.book.book import Book
+from prepcheck.book.deliveries import Place
+from prepcheck.book.records import Decide, Role, Waiting
+from prepcheck.book.rounds import Ways, carry_on, receive
+from prepcheck.errors import BookError
+from tests.book.orders import Scripted, entered, files
+
+FIRST = {
+    "label-a.pdf": "bleed.short stop 40\ntype.small query -10",
+    "label-b.pdf": "",
+    "jacket.pdf": "image.resolution note 3",
+}
+
+
+def _round(book: Book, folder: Path, texts: dict[str, str], ways: Ways | None = None) -> None:
+    ways = ways or Ways(examiner=Scripted(), draw=False)
+    receive(book, files(folder, texts), "TR-1", "Ada Fenn", sender="Thornreed")
+    carry_on(book, "Ada Fenn", ways)
+
+
+def test_a_delivery_is_placed_examined_and_told(book: Book, tmp_path: Path) -> None:
+    entered(book)
+    assert book.orders()[0].waiting_why == "nothing received yet"
+    _round(book, tmp_path / "one", FIRST)
+    story = book.story("TR-1")
+    line = story.line
+    assert (line.parts, line.received, line.clear, line.open, line.round) == (3, 3, 2, 2, 1)
+    assert line.waiting_for is Waiting.US
+    assert [(f.number, f.part, f.check, f.open) for f in story.findings] == [
+        (1, "Label A", "bleed.short", True),
+        (2, "Label A", "type.small", True),
+        (3, "Jacket", "image.resolution", False),
+    ]
+    assert [file.parts for file in story.deliveries[0].files] == [
+        ("Label A",), ("Label B",), ("Jacket",),
+    ]  # fmt: skip
+    assert not book.verify().faults
+
+
+def test_findings_keep_their_number_through_rounds(book: Book, tmp_path: Path) -> None:
+    entered(book)
+    _round(book, tmp_path / "one", FIRST)
+    second = {"label-a.pdf": "type.small query -9.5\nhole.clearance stop 0"}
+    _round(book, tmp_path / "two", second)
+    told = {f.number: (f.check, f.there, f.cured_round) for f in book.story("TR-1").findings}
+    assert told == {
+        1: ("bleed.short", False, 2),
+        2: ("type.small", True, None),
+        3: ("image.resolution", True, None),
+        4: ("hole.clearance", True, None),
+    }
+    _round(book, tmp_path / "three", {"label-a.pdf": "bleed.short stop 40.5"})
+    told = {f.number: (f.check, f.there, f.cured_round) for f in book.story("TR-1").findings}
+    assert told[1] == ("bleed.short", True, None)
+    assert told[2] == ("type.small", False, 3)
+    assert len(told) == 4
+
+
+def test_what_was_not_sent_again_is_still_open(book: Book, tmp_path: Path) -> None:
+    entered(book)
+    _round(book, tmp_path / "one", FIRST)
+    _round(book, tmp_path / "two", {"jacket.pdf": ""})
+    still = [f.check for f in book.story("TR-1").open]
+    assert still == ["bleed.short", "type.small"]
+
+
+def test_a_stop_is_accepted_only_by_whom_it_is_up_to(book: Book, tmp_path: Path) -> None:
+    entered(book)
+    book.add_person("Ada Fenn", Role.INTAKE, "Ada Fenn")
+    book.add_person("Bo Marsh", Role.APPROVER, "Ada Fenn")
+    _round(book, tmp_path / "one", FIRST)
+    with pytest.raises(BookError, match="which Ada Fenn \\(intake\\) may not accept"):
+        book.decide("TR-1", [1, 2], Decide.ACCEPT, "as last time", "Ada Fenn")
+    assert book.story("TR-1").decisions == ()
+    with pytest.raises(BookError, match="needs a reason"):
+        book.decide("TR-1", [1], Decide.ACCEPT, "  ", "Bo Marsh")
+    with pytest.raises(BookError, match="'Bo Marsh'"):
+        book.decide("TR-1", [1], Decide.ACCEPT, "as last time", "Bo March")
+    book.decide("TR-1", [1], Decide.ACCEPT, "the white edge is wanted", "Bo Marsh")
+    story = book.story("TR-1")
+    assert [f.number for f in story.open] == [2]
+    assert story.findings[0].decision is not None
+    assert story.findings[0].decision.why == "the white edge is wanted"
+
+
+def test_a_decision_holds_for_what_it_was_made_on(book: Book, tmp_path: Path) -> None:
+    entered(book)
+    book.add_person("Bo Marsh", Role.APPROVER, "Bo Marsh")
+    _round(book, tmp_path / "one", FIRST)
+    book.decide("TR-1", [1, 2], Decide.ACCEPT, "wanted", "Bo Marsh")
+    assert book.story("TR-1").line.open == 0
+    same = {"label-a.pdf": "bleed.short stop 41\ntype.small query -10 now even smaller"}
+    _round(book, tmp_path / "two", same)
+    story = book.story("TR-1")
+    assert [f.number for f in story.open] == [2], "a finding that grew is open again"
+    assert [d.in_force for d in story.decisions] == [True, False]
+
+
+def test_a_decision_on_a_stale_view_is_refused(book: Book, tmp_path: Path) -> None:
+    entered(book)
+    book.add_person("Bo Marsh", Role.APPROVER, "Bo Marsh")
+    _round(book, tmp_path / "one", FIRST)
+    seen = book.stands("TR-1")
+    _round(book, tmp_path / "two", {"label-a.pdf": "bleed.short stop 40 by twice as much"})
+    with pytest.raises(BookError, match="changed meanwhile: by twice as much"):
+        book.decide("TR-1", [1], Decide.ACCEPT, "fine", "Bo Marsh", stands=[seen[1]])
+
+
+def test_what_came_before_brings_nothing_new(book: Book, tmp_path: Path) -> None:
+    entered(book)
+    _round(book, tmp_path / "one", FIRST)
+    looked = Scripted()
+    before = book.story("TR-1")
+    _round(book, tmp_path / "again", FIRST, Ways(examiner=looked, draw=False))
+    assert looked.seen == []
+    assert book.story("TR-1") == before
+
+
+def test_a_file_nobody_can_place_is_asked_about(book: Book, tmp_path: Path) -> None:
+    entered(book)
+    _round(book, tmp_path / "one", FIRST)
+    _round(book, tmp_path / "two", {"final_NEW.pdf": "hole.drawn query 0"})
+    story = book.story("TR-1")
+    file = story.deliveries[1].files[0]
+    assert file.asked
+    assert "--place 'final_NEW.pdf=PART'" in file.note
+    assert story.line.waiting_why == "1 file to be placed"
+    book.place(2, [Place(file.id, "Label B", "said by hand")], [], "Ada Fenn", by_hand=True)
+    carry_on(book, "Ada Fenn", Ways(examiner=Scripted(), draw=False))
+    story = book.story("TR-1")
+    assert [(f.check, f.part) for f in story.open][-1] == ("hole.drawn", "Label B")
+    assert [(e.round, e.turn) for e in story.examinations] == [(1, 1), (2, 1), (2, 2)]
+
+
+def test_unplaced_deliveries_are_put_aside_and_given_later(book: Book, tmp_path: Path) -> None:
+    entered(book)
+    number, new = receive(book, files(tmp_path / "x", {"label-b.pdf": ""}), None, "Ada Fenn")
+    assert new
+    assert [d.id for d in book.aside()] == [number]
+    again, new = receive(book, files(tmp_path / "y", {"label-b.pdf": ""}), None, "Ada Fenn")
+    assert (again, new) == (number, False)
+    book.give(number, "TR-1", "Ada Fenn")
+    carry_on(book, "Ada Fenn", Ways(examiner=Scripted(), draw=False))
+    assert book.aside() == ()
+    assert book.story("TR-1").line.received == 1
+    assert not book.verify().faults
+
+
+def test_an_order_that_cannot_be_examined_says_why_and_is_tried_again(
+    book: Book, tmp_path: Path
+) -> None:
+    entered(book)
+
+    def refuses(batch: object) -> object:
+        raise BookError("which piece this is cannot be told")
+
+    _round(book, tmp_path / "one", FIRST, Ways(examiner=refuses, draw=False))  # type: ignore[arg-type]
+    line = book.orders()[0]
+    assert line.waiting_why == ("round 1 could not be examined: which piece this is cannot be told")
+    carry_on(book, "Ada Fenn", Ways(examiner=Scripted(), draw=False))
+    assert book.orders()[0].open == 2

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -39,12 +38,12 @@ def where(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     if request.param == "sqlite":
         return str(tmp_path / "book")
     address = request.getfixturevalue("postgres_server")
-    name = f"book_{uuid.uuid4().hex[:12]}"
-    engine = create_engine(f"{address}postgres", isolation_level="AUTOCOMMIT")
-    with engine.connect() as connection:
-        connection.execute(text(f"CREATE DATABASE {name}"))
+    engine = create_engine(f"{address}postgres")
+    with engine.begin() as connection:
+        connection.execute(text("DROP SCHEMA public CASCADE"))
+        connection.execute(text("CREATE SCHEMA public"))
     engine.dispose()
-    return f"{address}{name}"
+    return f"{address}postgres"
 
 
 @pytest.fixture

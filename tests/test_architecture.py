@@ -47,12 +47,17 @@ ALLOWED: dict[str, set[str]] = {
         "art", "press", "measure", "sheets", "judging", "proof", "report", "faults", "comparison",
         "output",
     },
+    "intake": {
+        "units", "geometry", "outline", "errors", "words", "findings", "spec", "order", "art",
+        "measure", "sheets", "faults", "output", "run",
+    },
     "book": {
         "errors", "output", "words", "faults", "findings", "comparison", "spec", "order", "proof",
-        "report", "run",
+        "report", "run", "intake",
     },
     "cli": {
-        "book", "errors", "comparison", "findings", "spec", "order", "output", "report", "template", "run",
+        "book", "errors", "comparison", "findings", "spec", "order", "output", "report",
+        "template", "run", "intake",
     },
 }  # fmt: skip
 

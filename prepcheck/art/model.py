@@ -381,6 +381,8 @@ class DocumentFacts:
     media: tuple[str, ...] = ()
     troubles: tuple[str, ...] = ()
     """Damage that was mended while reading, one sentence each."""
+    stray_bytes: int = 0
+    """Bytes before the header that are no blanks: the file does not begin as a PDF."""
 
 
 @dataclass(frozen=True)

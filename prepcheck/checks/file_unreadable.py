@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam
+from prepcheck.words import count
 
 CHECK = "file.unreadable"
 MOST_TOLD = 3
@@ -45,6 +46,21 @@ def examine(exam: Exam) -> Iterator[Said]:
             _SOURCE,
             page=page,
         )
+    stray = exam.artwork.document.stray_bytes
+    if stray:
+        yield Finding(
+            CHECK,
+            Severity.QUERY,
+            f"The file does not begin as a PDF: {count(stray, 'byte')} of something else stand "
+            "before it, so it may be wrapped in another file, and what was checked may not be all "
+            "of it.",
+            "Please send the PDF itself, saved afresh, or tell us that the proof shows all of it.",
+            _SOURCE,
+            measured=float(stray),
+            required=0.0,
+            unit="bytes",
+            code="not-at-the-start",
+        )
     mended = tuple(dict.fromkeys(exam.artwork.document.troubles))
     if mended:
         yield Finding(
@@ -54,7 +70,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             "Nothing to do if the proof looks right; saving the file again would cure it.",
             _SOURCE,
         )
-    if not lost and not mended:
+    if not lost and not mended and not stray:
         yield Clear(CHECK, f"{exam.artwork.kind} read without trouble")
 
 

@@ -44,3 +44,8 @@ def test_like_troubles_are_one_finding() -> None:
     )
     (query,) = findings(CHECK, make_exam(content=Content(troubles=many)))
     assert query.message.endswith("; and 17 more.")
+
+
+def test_a_file_that_does_not_begin_as_what_it_is_is_asked_about() -> None:
+    (query,) = findings(CHECK, make_exam(document=DocumentFacts(stray_bytes=700)))
+    assert (query.severity, query.code, query.measured) == ("query", "not-at-the-start", 700)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple, TypeVar
 
@@ -20,6 +21,7 @@ from prepcheck.art.pdf.objects import dictionary
 from prepcheck.art.pdf.opening import Opened, opened_pdf
 from prepcheck.art.pdf.page import PdfHandle, PdfPage
 from prepcheck.art.pdf.tree import PageNode
+from prepcheck.art.sniff import BLANK
 from prepcheck.errors import ArtworkError, UnreadableError
 
 HEADER_WITHIN = 1024
@@ -46,9 +48,10 @@ def read_pdf(path: Path, data: bytes, limits: Limits) -> PdfFile:
     """
     troubles: list[str] = []
     start = max(data.find(b"%PDF-", 0, HEADER_WITHIN), 0)
+    stray = len(data[:start].strip(BLANK))
     if start:
         data = data[start:]
-        troubles.append(f"{start} bytes stand before the PDF header")
+        troubles += [] if stray else [f"{start} blank bytes stand before the PDF header"]
     with reading(path, limits, troubles):
         opened = opened_pdf(path, data, limits, troubles)
         if not opened.nodes:
@@ -57,7 +60,8 @@ def read_pdf(path: Path, data: bytes, limits: Limits) -> PdfFile:
             troubles.append(
                 f"the page tree is damaged or too large; {len(opened.nodes)} pages were read"
             )
-        return _read(opened, path, data, limits, troubles)
+        read = _read(opened, path, data, limits, troubles)
+    return read._replace(facts=replace(read.facts, stray_bytes=start if stray else 0))
 
 
 def _read(opened: Opened, path: Path, data: bytes, limits: Limits, troubles: list[str]) -> PdfFile:

@@ -6,7 +6,7 @@ Places are in mm in the piece's frame: origin at the centre of the trimmed piece
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from prepcheck.geometry import Box, Point
@@ -72,7 +72,8 @@ class Mark:
 
     `box` always holds the place; `path` follows it more closely where the place is a line (the
     arc of a short bleed). `value` is what was measured there, in the finding's unit; the smaller
-    `rank` is, the worse the place.
+    `rank` is, the worse the place. In a finding of an order, `part` names the part whose frame
+    the place is in, and `page` the page of that part; '' is every part the finding names.
     """
 
     box: Box
@@ -80,6 +81,8 @@ class Mark:
     path: tuple[Point, ...] = ()
     value: float | None = None
     rank: float = 0.0
+    part: str = ""
+    page: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +91,9 @@ class Finding:
 
     `code` names the kind of fault within its check, `subject` the thing it is about (an ink, a
     face, a part's text) and `limit` the dotted key of the spec's limit that judged it: programs
-    tell findings apart by these, never by prose.
+    tell findings apart by these, never by prose. `parts` names the parts that a finding of an
+    order concerns; it counts in the verdict of each. `to_confirm` are texts that a person must
+    look for at the places given, each to be ticked on the proof.
     """
 
     check: str
@@ -104,6 +109,12 @@ class Finding:
     code: str = ""
     subject: str = ""
     limit: str = ""
+    parts: tuple[str, ...] = ()
+    to_confirm: tuple[str, ...] = ()
+
+    def places_on(self, part: str) -> tuple[Mark, ...]:
+        """Return the places of a finding of an order that lie on one of its parts."""
+        return tuple(mark for mark in self.where if mark.part in ("", part))
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +134,8 @@ class PartResult:
     """Everything said about one part.
 
     `trim_mm` is the trimmed width and height found in the file; `measured` maps a measure's name
-    (unit in the name) to its value, None where there was nothing to measure.
+    (unit in the name) to its value, None where there was nothing to measure. `of_order` are the
+    findings of the order that name this part; they stand in `Result.findings` as well, once.
     """
 
     name: str
@@ -139,10 +151,16 @@ class PartResult:
     findings: tuple[Finding, ...]
     measured: Mapping[str, Value | tuple[str, ...] | None] = field(default_factory=dict)
     side: str | None = None
+    of_order: tuple[Finding, ...] = ()
+
+    @property
+    def every(self) -> tuple[Finding, ...]:
+        """Its own findings, then those of the order that concern it."""
+        return (*self.findings, *self.of_order)
 
     @property
     def verdict(self) -> Verdict:
-        return Verdict.of(finding.severity for finding in self.findings)
+        return Verdict.of(finding.severity for finding in self.every)
 
     @property
     def crashed(self) -> bool:
@@ -178,6 +196,11 @@ class Result:
     """Pieces the order needs and nobody sent, by the names people know them by."""
 
     @property
+    def every(self) -> tuple[Finding, ...]:
+        """Every finding once: those of the order, then those of the parts. All counts are of it."""
+        return (*self.findings, *(finding for part in self.parts for finding in part.findings))
+
+    @property
     def verdict(self) -> Verdict:
         own = Verdict.of(finding.severity for finding in self.findings)
         return Verdict.worst([own, *(part.verdict for part in self.parts)])
@@ -186,3 +209,9 @@ class Result:
     def crashed(self) -> bool:
         own = any(outcome.status is Status.CRASHED for outcome in self.outcomes)
         return own or any(part.crashed for part in self.parts)
+
+
+def shared_out(findings: Iterable[Finding], part: PartResult) -> PartResult:
+    """Return a part with those findings of its order that name it."""
+    own = tuple(finding for finding in findings if part.name in finding.parts)
+    return replace(part, of_order=own)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.digest import Words
-from prepcheck.sheets.order_exam import OrderExam
+from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import Reading
 from prepcheck.words import listed
 
@@ -42,7 +42,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
                 carriers.append(where)
             wrong = reading.numbers_like(number)
             if wrong:
-                said.append(_finding(where, number, wrong, right))
+                said.append(_finding(piece, where, number, wrong, right))
     yield from said
     if said:
         return
@@ -61,7 +61,7 @@ def _panels(words: tuple[Words, ...]) -> dict[str, list[Words]]:
     return panels
 
 
-def _finding(where: str, number: str, wrong: tuple[str, ...], right: bool) -> Finding:
+def _finding(piece: Piece, where: str, number: str, wrong: tuple[str, ...], right: bool) -> Finding:
     shown = listed([f"'{text}'" for text in wrong])
     also = f" beside '{number}'" if right else f"; the order says '{number}'"
     return Finding(
@@ -72,4 +72,7 @@ def _finding(where: str, number: str, wrong: tuple[str, ...], right: bool) -> Fi
         "the order",
         measured=listed(wrong),
         required=number,
+        code="other-number",
+        subject=where,
+        parts=(piece.name,),
     )

@@ -73,6 +73,9 @@ def _spellings(group: list[Piece]) -> Iterator[Finding]:
             measured=float(len(spellings)),
             required=1.0,
             unit="spellings",
+            code="spellings",
+            subject=ink_key(next(iter(spellings))),
+            parts=tuple(dict.fromkeys(n for names in spellings.values() for n in names)),
         )
 
 
@@ -102,4 +105,6 @@ def _different(group: list[Piece]) -> Iterator[Finding]:
         _SOURCE,
         measured=listed(every),
         required="the same spot colours on all, or as quoted",
+        code="not-on-all",
+        parts=tuple(asking),
     )

@@ -57,6 +57,7 @@ def _labels(exam: OrderExam) -> Iterator[OrderSaid]:
                 measured=0.0,
                 required=float(len(head.sides)),
                 unit="labels",
+                code="no-label",
             )
         return
     if len(missing) <= loose:
@@ -84,6 +85,8 @@ def _labels(exam: OrderExam) -> Iterator[OrderSaid]:
         measured=float(len(head.sides) - len(missing) + loose),
         required=float(len(head.sides)),
         unit="labels",
+        code="label",
+        subject=listed(missing),
     )
 
 
@@ -113,6 +116,11 @@ def _faces(exam: OrderExam) -> Iterator[OrderSaid]:
             "the order",
             measured=listed(sorted(faces)),
             required=listed([page.name for page in spec.pages if not page.optional]),
+            code="face",
+            subject=spec.name,
+            parts=tuple(
+                p.name for p in exam.pieces if p.spec is not None and p.spec.name == spec.name
+            ),
         )
 
 
@@ -134,6 +142,7 @@ def _bags(exam: OrderExam) -> Iterator[OrderSaid]:
         measured=float(len(bags)),
         required=float(discs),
         unit="inner bags",
+        code="bag",
     )
 
 
@@ -148,4 +157,5 @@ def _sleeve(exam: OrderExam) -> Iterator[OrderSaid]:
             "The order has labels but no printed sleeve or bag.",
             "Tell us if one is still to come; else the records go into plain bags.",
             _BY_ORDER,
+            code="sleeve",
         )

@@ -84,6 +84,8 @@ def _pair(one: Piece, other: Piece) -> Iterator[Finding]:
             measured=percent,
             required=NEARLY_PERCENT,
             unit="%",
+            code="blank",
+            parts=(one.name, other.name),
         )
         return
     one_file = _source(one) == _source(other)
@@ -108,6 +110,9 @@ def _pair(one: Piece, other: Piece) -> Iterator[Finding]:
         measured=percent,
         required=f"less than {NEARLY_PERCENT:g} % alike",
         unit="%",
+        code="same" if same else "nearly",
+        subject=names,
+        parts=(one.name, other.name),
         where=tuple(
             Mark(box, names, value=box.area, rank=float(rank))
             for rank, box in enumerate(found.places[:_SHOWN])
@@ -141,4 +146,7 @@ def _copies(exam: OrderExam) -> Iterator[Finding]:
                 measured=100.0,
                 required="two different arts",
                 unit="%",
+                code="copy",
+                subject=f"{one.name} and {other.name}",
+                parts=(one.name, other.name),
             )

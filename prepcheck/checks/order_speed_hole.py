@@ -67,6 +67,9 @@ def _speed(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
         _SOURCE,
         measured=shown,
         required=f"{ordered} rpm",
+        code="speed",
+        subject=piece.name,
+        parts=(piece.name,),
     )
 
 
@@ -85,6 +88,9 @@ def _size(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
         _SOURCE,
         measured=piece.spec.format,
         required=ordered,
+        code="format",
+        subject=piece.name,
+        parts=(piece.name,),
     )
 
 
@@ -107,6 +113,10 @@ def _drawn(piece: Piece) -> Iterator[Finding]:
         measured=drawn,
         required=due,
         unit="mm",
+        code="hole-drawn",
+        subject=piece.name,
+        limit="hole.diameter_mm",
+        parts=(piece.name,),
     )
 
 
@@ -133,4 +143,6 @@ def _mixed(labels: tuple[Piece, ...]) -> Iterator[Finding]:
         _SOURCE,
         measured=listed([f"{size:g} mm" for size in sorted(holes)]),
         required="one hole size",
+        code="holes-differ",
+        parts=tuple(name for names in holes.values() for name in names),
     )

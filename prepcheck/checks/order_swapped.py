@@ -74,6 +74,9 @@ def _by_text(piece: Piece, labels: list[Piece], exam: OrderExam) -> Iterator[Fin
         _SOURCE,
         measured=f"side {listed(whose, 'or')}",
         required=f"side {piece.side}",
+        code="other-side",
+        subject=piece.name,
+        parts=(piece.name,),
     )
 
 
@@ -116,4 +119,6 @@ def _by_file_name(labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:
                 _SOURCE,
                 measured=f"{piece.part.file} as side {piece.side}",
                 required=f"{partner.part.file} as side {piece.side}",
+                code="file-names",
+                parts=(piece.name, partner.name),
             )

@@ -114,6 +114,10 @@ def _unread(piece: Piece, texts: list[str], hidden: str) -> Iterator[Finding]:
         _SOURCE,
         measured="cannot be read",
         required=_quoted(texts),
+        code="unread",
+        subject=piece.name,
+        parts=(piece.name,),
+        to_confirm=tuple(texts),
     )
 
 
@@ -144,6 +148,10 @@ def _missing(
             _SOURCE,
             measured="not found",
             required=_quoted(texts),
+            code="hidden" if hidden else "not-found",
+            subject=piece.name,
+            parts=(piece.name,),
+            to_confirm=tuple(texts) if hidden else (),
         )
 
 

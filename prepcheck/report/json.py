@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -25,19 +26,18 @@ def report_text(result: Result) -> str:
         "version": result.version,
         "verdict": result.verdict.value,
         "order": None if result.order is None else asdict(result.order),
-        "parts": [_part(part) for part in result.parts],
+        "parts": [_part(part, result.findings) for part in result.parts],
     }
-    # What concerns the order as a whole, where there is any.
-    if result.outcomes:
+    # What was checked on the order as a whole; a part lists the numbers of those that name it.
+    if result.order is not None or result.outcomes:
         report["checks"] = [_outcome(outcome) for outcome in result.outcomes]
-    if result.findings:
         report["findings"] = [finding_table(finding) for finding in result.findings]
     if result.missing:
         report["missing"] = list(result.missing)
     return json.dumps(rounded(report), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
 
 
-def _part(part: PartResult) -> dict[str, Any]:
+def _part(part: PartResult, of_order: Sequence[Finding]) -> dict[str, Any]:
     return {
         "name": part.name,
         "side": part.side,
@@ -53,6 +53,9 @@ def _part(part: PartResult) -> dict[str, Any]:
         "measured": dict(sorted(part.measured.items())),
         "checks": [_outcome(outcome) for outcome in part.outcomes],
         "findings": [finding_table(finding) for finding in part.findings],
+        "order_findings": [
+            index for index, finding in enumerate(of_order) if part.name in finding.parts
+        ],
     }
 
 
@@ -80,12 +83,23 @@ def finding_table(finding: Finding) -> dict[str, Any]:
         "where": [_place(mark) for mark in finding.where],
         "fix": finding.fix,
         "source": finding.source,
+        "code": finding.code,
+        "subject": finding.subject,
+        "limit": finding.limit,
+        "parts": finding.parts,
+        "to_confirm": finding.to_confirm,
     }
 
 
-def _place(mark: Mark) -> dict[str, float]:
+def _place(mark: Mark) -> dict[str, Any]:
     box = mark.box
-    return {"x": box.x0, "y": box.y0, "w": box.width, "h": box.height}
+    place: dict[str, Any] = {"x": box.x0, "y": box.y0, "w": box.width, "h": box.height}
+    # Only places of an order's finding are not on the part and page they are listed under.
+    if mark.part:
+        place["part"] = mark.part
+    if mark.page is not None:
+        place["page"] = mark.page
+    return place
 
 
 def rounded(value: Any) -> Any:

@@ -15,7 +15,7 @@ from pathlib import Path
 from prepcheck import __version__
 from prepcheck.errors import OrderError, OutputError, SpecError, UsageError
 from prepcheck.faults import hint
-from prepcheck.findings import Result
+from prepcheck.findings import Result, shared_out
 from prepcheck.order import Order
 from prepcheck.output import refuse_inputs, why_not, write_whole
 from prepcheck.proof.model import ProofPart
@@ -138,8 +138,12 @@ def examine(
         from prepcheck.run.order import order_said
 
         said = order_said(batch, in_order)
+        proofs = tuple(
+            replace(proof, result=shared_out(said.findings, proof.result)) for proof in proofs
+        )
         result = replace(
             result,
+            parts=tuple(proof.result for proof in proofs),
             outcomes=said.outcomes,
             findings=said.findings,
             missing=said.missing,

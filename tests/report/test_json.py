@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from prepcheck.findings import Outcome, Result, Status
+from prepcheck.findings import Outcome, Result, Status, shared_out
 from prepcheck.report.json import report_text
 from tests.report.results import NOTE, SHORT, TURNED, order, part
 
@@ -20,19 +20,34 @@ def report(result: Result) -> dict[str, Any]:
 
 def test_keys_are_those_promised_and_in_that_order() -> None:
     whole = report(order(part("Label A", SHORT)))
-    assert list(whole) == ["schema", "version", "verdict", "order", "parts"]
+    assert list(whole) == [
+        "schema", "version", "verdict", "order", "parts", "checks", "findings",
+    ]  # fmt: skip
     assert whole["schema"] == "prepcheck-report/1"
     (only,) = whole["parts"]
     promised = [
         "name", "file", "sha256", "bytes", "spec", "recognised_by", "verdict", "pages",
         "trim_mm", "trim_found_by", "measured", "checks", "findings",
+        "order_findings",
     ]  # fmt: skip
     assert [key for key in only if key != "side"] == promised
     assert list(only["checks"][0]) == ["check", "outcome", "measured", "required", "unit", "why"]
     assert list(only["findings"][0]) == [
         "check", "severity", "page", "message", "measured", "required", "unit", "where", "fix",
-        "source",
+        "source", "code", "subject", "limit", "parts", "to_confirm",
     ]  # fmt: skip
+
+
+def test_a_finding_of_the_order_counts_in_each_part_it_names() -> None:
+    swapped = replace(TURNED, check="order.swapped", page=None, parts=("A", "B"))
+    parts = (part("A"), part("B", NOTE), part("C"))
+    named = replace(order(*(shared_out([swapped], one) for one in parts)), findings=(swapped,))
+    whole = report(named)
+    assert [p["verdict"] for p in whole["parts"]] == ["query", "query", "clear"]
+    assert [p["order_findings"] for p in whole["parts"]] == [[0], [0], []]
+    assert whole["findings"][0]["parts"] == ["A", "B"]
+    assert whole["verdict"] == "query"
+    assert len(named.every) == 2, "the finding is counted once, however many parts it names"
 
 
 def test_numbers_have_three_decimals_and_no_negative_zero() -> None:

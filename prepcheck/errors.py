@@ -15,7 +15,10 @@ Only `cli/` turns these into exit codes.
 """
 
 from enum import IntEnum
+from pathlib import Path
 from typing import ClassVar
+
+_ROOT = Path(__file__).parent
 
 
 class ExitCode(IntEnum):
@@ -83,3 +86,19 @@ class CrashError(PrepcheckError):
     """Prepcheck itself failed on a file, through no fault of the art."""
 
     exit_code = ExitCode.CRASHED
+
+
+def itself_failed(error: BaseException) -> str:
+    """Return that prepcheck failed, with the error and the file and line where our code met it.
+
+    'prepcheck itself failed (KeyError: 'Tint', press/separate/stream.py:120)'.
+    """
+    place, trace = "", error.__traceback__
+    while trace is not None:
+        code = trace.tb_frame.f_code
+        file = Path(code.co_filename)
+        if _ROOT in file.parents:
+            place = f", {file.relative_to(_ROOT).as_posix()}:{trace.tb_lineno}"
+        trace = trace.tb_next
+    said = " ".join(str(error).split())[:200]
+    return f"prepcheck itself failed ({type(error).__name__}: {said}{place})"

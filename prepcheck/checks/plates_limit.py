@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from prepcheck.errors import CrashError
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam
@@ -25,6 +26,8 @@ DECLARATIONS = (
 def examine(exam: Exam) -> Iterator[Said]:
     clear = True
     for sheet in exam.sheets:
+        if sheet.plates.failed:
+            raise CrashError(sheet.plates.failed)
         for trouble in sheet.plates.troubles:
             clear = False
             yield Finding(

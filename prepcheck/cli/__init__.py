@@ -16,7 +16,7 @@ from prepcheck.cli.explaining import explain, specs
 from prepcheck.cli.plate_files import plates
 from prepcheck.cli.template import template
 from prepcheck.cli.terminal import EXIT_CODES, tell
-from prepcheck.errors import ExitCode
+from prepcheck.errors import ExitCode, itself_failed
 
 
 @click.group(
@@ -64,10 +64,5 @@ def main() -> None:
     except KeyboardInterrupt:
         sys.exit(ExitCode.INTERRUPTED)
     except Exception as error:  # a defect of ours; one line is more use to people than a trace
-        trace = error.__traceback__
-        while trace is not None and trace.tb_next is not None:
-            trace = trace.tb_next
-        place = "" if trace is None else f" at {trace.tb_frame.f_code.co_name}:{trace.tb_lineno}"
-        tell(f"prepcheck: prepcheck itself failed ({type(error).__name__}: {error}{place}); "
-              "please report this")  # fmt: skip
+        tell(f"prepcheck: {itself_failed(error)}; please report this")
         sys.exit(ExitCode.CRASHED)

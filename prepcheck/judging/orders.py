@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from prepcheck.errors import itself_failed
 from prepcheck.findings import Finding, Outcome, Severity, Status
 from prepcheck.judging.check import OrderCheck
 from prepcheck.judging.pages import grave_first, outcome_of
@@ -31,7 +32,7 @@ def run_order_checks(exam: OrderExam, checks: Iterable[OrderCheck]) -> OrderExam
         try:
             said = list(check.examine(exam))
         except Exception as error:  # a defect of ours must not cost the rest of the order
-            why = f"prepcheck itself failed here ({type(error).__name__}: {error}); not judged"
+            why = f"{itself_failed(error)}; not judged"
             outcomes += [Outcome(d.identifier, Status.CRASHED, why) for d in check.declarations]
             continue
         own = [

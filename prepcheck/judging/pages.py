@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from prepcheck.errors import ArtworkError
+from prepcheck.errors import ArtworkError, CrashError, itself_failed
 from prepcheck.findings import Finding, Outcome, Severity, Status, Value
 from prepcheck.judging.check import Check
 from prepcheck.said import Clear, Measured, NotApplicable
@@ -44,7 +44,7 @@ def run_checks(
         except (ArtworkError, MemoryError):  # damaged, or too large: no fault of the check
             raise
         except Exception as error:  # a defect of ours must not cost the rest of the order
-            why = f"prepcheck itself failed here ({type(error).__name__}: {error}); not judged"
+            why = f"{error if isinstance(error, CrashError) else itself_failed(error)}; not judged"
             outcomes += [Outcome(d.identifier, Status.CRASHED, why) for d in check.declarations]
             continue
         own = [

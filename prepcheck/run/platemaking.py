@@ -238,6 +238,8 @@ def _written(
     box = _box(placed)
     ppi = task.ppi or task.settings.plate_file.ppi(box)
     plates, _ = plates_or_screen(placed.page, placed.to_piece, box, ppi, profile)
+    if plates.failed:
+        raise CrashError(plates.failed)
     number = placed.page.index + 1
     stem = f"{task.stem}-{number}" if is_one_of_several else task.stem
     extent = Extent.of(placed.outline, plates.grid, placed.bleed_mm)

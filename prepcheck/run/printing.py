@@ -19,6 +19,7 @@ from prepcheck.outline import Outline
 from prepcheck.press.separate.conversion import OutputProfile
 from prepcheck.press.separate.plates import Plates, Separation
 from prepcheck.press.separate.printed import (
+    Unread,
     painted_or_screen,
     printed_view,
     read_or_why,
@@ -67,7 +68,7 @@ class Source:
         """Return the plates of a box in the frame that a map from the page's leads to."""
         if self.separation is not None:
             return self.separation.plates(to_frame, [box], ppi)[0]
-        return screen_plates(self.page, to_frame, box, ppi, "")
+        return screen_plates(self.page, to_frame, box, ppi)
 
     def make_ready(self, resolution: Resolution) -> None:
         """Do beforehand what close-ups take of the file."""
@@ -81,7 +82,7 @@ class Source:
         ppi = resolution.ppi(boxes[0])
         if self.separation is not None:
             return self.separation.plates(self.to_piece, boxes, ppi)
-        return [screen_plates(self.page, self.to_piece, box, ppi, "") for box in boxes]
+        return [screen_plates(self.page, self.to_piece, box, ppi) for box in boxes]
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,7 +115,7 @@ class Printing:
 
     @classmethod
     def _of(
-        cls, read: Separation | str, page: Page, to_piece: Affine, box: Box, ppi: float
+        cls, read: Separation | Unread, page: Page, to_piece: Affine, box: Box, ppi: float
     ) -> Printing:
         plates, separation = painted_or_screen(read, page, to_piece, box, ppi)
         return cls(Source(page, to_piece, separation), plates, printed_view(plates))
@@ -234,7 +235,8 @@ def _remarks(plates: Plates, condition: PrintCondition) -> tuple[str, ...]:
             "Some colour is RGB or Lab in the file: its ink is what it comes to by "
             f"{plates.converted_by}, not an amount in the file"
         )
-    return (*said, *plates.troubles, *plates.limits)
+    failed = (plates.failed,) if plates.failed else ()
+    return (*said, *failed, *plates.troubles, *plates.limits)
 
 
 def _swatches(plates: Plates, condition: PrintCondition) -> tuple[Swatch, ...]:

@@ -25,6 +25,7 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
+from prepcheck.errors import CrashError, itself_failed
 from prepcheck.run.limits import WorkerLimits
 from prepcheck.run.memory import keep_freed_memory
 
@@ -253,7 +254,7 @@ def _serve(work: Callable[[T], R], task: T, writer: Connection, limits: WorkerLi
     except MemoryError:
         packed = _packed(Failed(f"reading it needs more than {limits.memory_mb} MB of memory"))
     except Exception as error:
-        why = f"prepcheck itself failed on it ({type(error).__name__}: {error})"
+        why = str(error) if isinstance(error, CrashError) else itself_failed(error)
         packed = _packed(Failed(why, ours=True))
     data = memoryview(packed)
     while data:

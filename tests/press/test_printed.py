@@ -1,39 +1,54 @@
 """A page whose inks cannot be told apart is taken as it looks on screen."""
 
+import re
 from pathlib import Path
 
 import pytest
 
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine, Box
-from prepcheck.press.separate import printed
+from prepcheck.press.separate import plates, printed, recorder
 from tests.factories import one_page
 from tests.press.pages import page_of
 
 BOX = Box(0, 0, 20, 20)
 
 
-@pytest.mark.parametrize(
-    ("fault", "why"),
-    [(UnreadableError("art.pdf: its tints are in a circle"), "its tints are in a circle"),
-     (KeyError("Tint"), "prepcheck itself failed (KeyError: 'Tint')")],
-)  # fmt: skip
-def test_the_screen_stands_in_for_plates(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fault: Exception, why: str
-) -> None:
+def test_the_screen_stands_in_for_plates(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     page = page_of(one_page("0 0 0 1 k 0 0 10 20 re f", (20, 20)), tmp_path)
 
     def fails(page: object, profile: object) -> None:
-        raise fault
+        raise UnreadableError("art.pdf: its tints are in a circle")
 
     monkeypatch.setattr(printed, "separation", fails)
-    plates, more = printed.plates_or_screen(page, Affine.identity(), BOX, 100)
+    made, more = printed.plates_or_screen(page, Affine.identity(), BOX, 100)
     assert more is None
-    assert not plates.data.any()
-    assert plates.troubles[0].endswith(why)
-    view = printed.printed_view(plates)
+    assert not made.data.any()
+    assert made.troubles[0].endswith("its tints are in a circle")
+    assert not made.failed
+    view = printed.printed_view(made)
     assert view.ink[40, 10] > 200
     assert view.ink[40, 70] == 0
+
+
+@pytest.mark.parametrize(
+    ("module", "name", "slip", "kind"),
+    [
+        (recorder, "State", {}.__getitem__, "KeyError"),
+        (plates, "page_content", lambda *_: None, "TypeError"),
+        (plates, "Recorder", lambda *_: None, "AttributeError"),
+    ],
+)
+def test_a_slip_of_ours_is_not_told_as_the_files(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, module: object, name: str, slip: object,
+    kind: str,
+) -> None:  # fmt: skip
+    page = page_of(one_page("0 0 0 1 k 0 0 10 20 re f", (20, 20)), tmp_path)
+    monkeypatch.setattr(module, name, slip)
+    made, more = printed.plates_or_screen(page, Affine.identity(), BOX, 100)
+    assert more is None
+    assert made.troubles == ()
+    assert re.fullmatch(rf"prepcheck itself failed \({kind}: .*, .*\.py:\d+\)", made.failed)
 
 
 def test_white_that_overprints_is_no_ink(tmp_path: Path) -> None:
@@ -41,6 +56,6 @@ def test_white_that_overprints_is_no_ink(tmp_path: Path) -> None:
     state = {"ExtGState": {"O": {"OP": True, "op": True, "OPM": 1}}}
     content = "0 0 0 1 k 0 0 20 20 re f /O gs 0 0 0 0 k 5 5 10 10 re f"
     page = page_of(one_page(content, (20, 20), resources=state), tmp_path)
-    plates, more = printed.plates_or_screen(page, Affine.identity(), BOX, 100)
+    made, more = printed.plates_or_screen(page, Affine.identity(), BOX, 100)
     assert more is not None
-    assert printed.printed_view(plates).ink[40, 40] == 255
+    assert printed.printed_view(made).ink[40, 40] == 255

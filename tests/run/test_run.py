@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 from datetime import date
 from pathlib import Path
@@ -136,6 +137,27 @@ def test_a_fault_of_ours_is_said_to_be_ours(tmp_path: Path) -> None:
     (outcome,) = [o for o in result.parts[0].outcomes if o.status is Status.CRASHED]
     assert outcome.check == "file.unreadable"
     assert "LookupError" in outcome.why
+
+
+def slip_in_the_recorder(task: Task) -> Answer:
+    from prepcheck.press.separate import recorder
+
+    recorder.State = {}.__getitem__  # type: ignore[assignment, misc]
+    return examine_part(task)
+
+
+def test_a_slip_while_a_page_is_read_for_plates_is_ours_and_the_rest_goes_on(
+    tmp_path: Path,
+) -> None:
+    (batch,) = gather([label_pdf(tmp_path / "a.pdf")], settings=QUICK).batches
+    result = examine(batch, work=slip_in_the_recorder).result
+    assert result.crashed
+    (part,) = result.parts
+    (outcome,) = [o for o in part.outcomes if o.status is Status.CRASHED]
+    assert outcome.check == "plates.limit"
+    assert re.search(r"prepcheck itself failed \(KeyError: .*\.py:\d+\)", outcome.why)
+    assert "file.unreadable" not in {finding.check for finding in part.findings}
+    assert part.trim_mm is not None
 
 
 @pytest.mark.parametrize("data", [b"", b"no art at all", b"%PDF-1.4\n%%EOF"])

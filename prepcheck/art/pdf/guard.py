@@ -128,7 +128,7 @@ def _raised_in(error: Exception) -> str:
 
 
 def _is_ours(error: Exception) -> bool:
-    """Say whether an error is a slip in our own code, by its kind and where it arose."""
-    if not isinstance(error, AssertionError | AttributeError | NameError | TypeError):
-        return False
-    return _raised_in(error).startswith("prepcheck.")
+    """Say whether an error is a slip in our own code: of a kind that Python itself raises, and
+    arisen there. What we know to be damage we raise as an ArtworkError."""
+    plain = type(error).__module__ == "builtins" and not isinstance(error, OSError | EOFError)
+    return plain and _raised_in(error).startswith("prepcheck.")

@@ -74,6 +74,8 @@ class Plates:
     converted_by: str = ""
     """The output profile that turned RGB or Lab paint into process inks, in words; empty where
     there is no such paint, or no profile."""
+    failed: str = ""
+    """How prepcheck itself failed on them, so that these are none; empty where it did not."""
 
     def plate(self, ink: str) -> ByteArray:
         """Return one plate (rows, columns); raises ValueError when there is none of the name."""

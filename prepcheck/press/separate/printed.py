@@ -4,18 +4,36 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 from PIL import Image
 
 from prepcheck.art.model import PROCESS_INKS, Page
-from prepcheck.errors import ArtworkError
+from prepcheck.errors import ArtworkError, itself_failed
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.render import luma, render_rgb
 from prepcheck.press.separate.conversion import OutputProfile
 from prepcheck.press.separate.plates import Plates, Separation, separation
 from prepcheck.press.separate.raster import naive_rgb
 from prepcheck.press.view import ByteArray, View
+
+
+class Unread(NamedTuple):
+    """Why a page's inks cannot be told apart; `ours` where prepcheck itself failed."""
+
+    why: str
+    ours: bool = False
+
+    @classmethod
+    def by(cls, error: Exception) -> Unread:
+        if isinstance(error, ArtworkError):
+            return cls(str(error).partition(": ")[2] or str(error))
+        # A defect of ours must not cost the part, nor be told as the file's.
+        return cls(itself_failed(error), ours=True)
+
+
+NOT_SAID = Unread("")
 
 
 def plates_or_screen(
@@ -25,8 +43,8 @@ def plates_or_screen(
 
     An output profile turns paint without ink amounts into inks, as in `separation`. Where the
     inks cannot be told apart but the page can be drawn, it is taken as it looks on screen, as
-    paint without ink amounts, with a trouble that says so. Raises UnreadableError when nothing
-    can be made of the page.
+    paint without ink amounts, with a trouble that says so; where prepcheck itself failed,
+    `Plates.failed` says so instead. Raises UnreadableError when nothing can be made of the page.
     """
     return painted_or_screen(read_or_why(page, to_frame, ppi, profile), page, to_frame, box, ppi)
 
@@ -37,7 +55,7 @@ def read_or_why(
     ppi: float,
     profile: OutputProfile | None = None,
     closest_ppi: float = 0.0,
-) -> Separation | str:
+) -> Separation | Unread:
     """Return a page read for plates of this fineness, or why its inks cannot be told apart.
 
     `closest_ppi` is as in `Separation.prepare`.
@@ -48,37 +66,34 @@ def read_or_why(
     except MemoryError:
         raise
     except Exception as error:
-        return _why(error)
+        return Unread.by(error)
     return read
 
 
 def painted_or_screen(
-    read: Separation | str, page: Page, to_frame: Affine, box: Box, ppi: float
+    read: Separation | Unread, page: Page, to_frame: Affine, box: Box, ppi: float
 ) -> tuple[Plates, Separation | None]:
     """Do the rest of `plates_or_screen`, which needs nothing more of a PDF library's objects."""
-    if not isinstance(read, str):
+    if not isinstance(read, Unread):
         try:
             return read.plates(to_frame, [box], ppi)[0], read
         except MemoryError:
             raise
         except Exception as error:
-            read = _why(error)
+            read = Unread.by(error)
     return screen_plates(page, to_frame, box, ppi, read), None
 
 
-def _why(error: Exception) -> str:
-    if isinstance(error, ArtworkError):
-        return str(error).partition(": ")[2] or str(error)
-    # A defect of ours must not cost the part.
-    return f"prepcheck itself failed ({type(error).__name__}: {error})"
-
-
-def screen_plates(page: Page, to_frame: Affine, box: Box, ppi: float, why: str) -> Plates:
+def screen_plates(
+    page: Page, to_frame: Affine, box: Box, ppi: float, unread: Unread = NOT_SAID
+) -> Plates:
     """Return a page as it looks on screen: empty plates, all of it paint without ink amounts."""
     rgb, grid = render_rgb(page, to_frame, box, ppi)
     bare = np.zeros((len(PROCESS_INKS), grid.height, grid.width), np.uint8)
-    said = f"the inks cannot be told apart, so the page is judged as it looks on screen: {why}"
-    return Plates(PROCESS_INKS, bare, grid, rgb, (said,))
+    if unread.ours:
+        return Plates(PROCESS_INKS, bare, grid, rgb, failed=unread.why)
+    said = "the inks cannot be told apart, so the page is judged as it looks on screen: "
+    return Plates(PROCESS_INKS, bare, grid, rgb, (said + unread.why,))
 
 
 def printed_view(plates: Plates) -> View:

@@ -152,6 +152,12 @@ class PartResult:
     measured: Mapping[str, Value | tuple[str, ...] | None] = field(default_factory=dict)
     side: str | None = None
     of_order: tuple[Finding, ...] = ()
+    received: bool = True
+    """Whether its file is there. What was not received was not looked at: `file` is then the name
+    the order gives it, or empty, and a finding asks for it."""
+    kept_from: str = ""
+    """Where the result is taken from when the file was not sent again: an earlier report, in
+    words. Nothing of it can be shown."""
 
     @property
     def every(self) -> tuple[Finding, ...]:
@@ -194,6 +200,13 @@ class Result:
     findings: tuple[Finding, ...] = ()
     missing: tuple[str, ...] = ()
     """Pieces the order needs and nobody sent, by the names people know them by."""
+    spare: tuple[str, ...] = ()
+    """Files that came with the order and that no part of it names."""
+
+    @property
+    def awaited(self) -> tuple[PartResult, ...]:
+        """The parts of the order whose files have not come yet."""
+        return tuple(part for part in self.parts if not part.received)
 
     @property
     def every(self) -> tuple[Finding, ...]:

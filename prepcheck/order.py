@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from prepcheck.errors import OrderError
-from prepcheck.faults import TomlError, located_faults, nearest, read_toml
+from prepcheck.faults import TomlError, located_faults, read_toml
 
 _GTIN_LENGTHS = (8, 12, 13)
 """Digits of EAN-8, UPC-A and EAN-13."""
@@ -92,14 +92,15 @@ class OrderHead(_Frozen):
 class OrderPart(_Frozen):
     """A `[[part]]` table: one piece with its file.
 
-    `file` is relative to the order file; `side` is the side of a label, given for labels only;
+    `file` is relative to the order file, and left out while it has not come; `side` is the side of
+    a label, given for labels only;
     `page` (1-based) picks one page of a file that holds several parts; `face` says which of the
     spec's pages a file holds, by its name there ('outside', 'inside'), where the faces of a piece
     come as files of their own; `inks` are those paid for; `expect` are texts the part must carry.
     """
 
     name: _Words
-    file: _Words
+    file: _Words | None = None
     side: Annotated[str, AfterValidator(_side)] | None = None
     page: Annotated[int, Field(ge=1)] | None = None
     face: _Words | None = None
@@ -118,8 +119,8 @@ class Order(_Frozen):
 def load_order(path: Path) -> Order:
     """Return the order in a TOML file.
 
-    Raises OrderError, one line a fault: file, key, what is wrong, what is allowed. Each part's
-    file must be there; it may lie anywhere.
+    Raises OrderError, one line a fault: file, key, what is wrong, what is allowed. The parts' files
+    may lie anywhere, and need not have come yet; a folder is no file.
     """
     try:
         table = read_toml(path)
@@ -136,9 +137,12 @@ def load_order(path: Path) -> Order:
     return order
 
 
-def part_path(part: OrderPart, folder: Path) -> Path:
-    """Return where a part's file lies; `folder` is the order file's."""
-    return folder / part.file
+def part_path(part: OrderPart, folder: Path) -> Path | None:
+    """Return where a part's file lies or is to lie; None where the order names none.
+
+    `folder` is the order file's.
+    """
+    return None if part.file is None else folder / part.file
 
 
 def _side_faults(order: Order) -> Iterator[str]:
@@ -163,14 +167,5 @@ def _part_faults(order: Order, path: Path) -> Iterator[str]:
             yield f"part: {count} parts are named {name!r}; each needs its own name"
     for number, part in enumerate(order.part, 1):
         file = part_path(part, path.parent)
-        if file.is_dir():
+        if file is not None and file.is_dir():
             yield f"part[{number}].file: {part.file!r} is a folder; name one file in it"
-        elif not file.exists():
-            yield f"part[{number}].file: {part.file!r}: there is no such file{_like(file)}"
-
-
-def _like(file: Path) -> str:
-    if not file.parent.is_dir():
-        return f"; nor is there a folder {file.parent}"
-    close = nearest(file.name, (entry.name for entry in file.parent.iterdir() if entry.is_file()))
-    return f"; did you mean {close[0]!r}?" if close else ""

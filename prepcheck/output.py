@@ -6,8 +6,53 @@ import os
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from pathlib import Path
+from typing import IO
 
 from prepcheck.errors import OutputError, UsageError
+
+LETTER_MARK = "Written with prepcheck"
+"""How the last line of a letter begins, by which it is known again."""
+TABLE_MARK = "order,client,title,verdict"
+"""How a table of orders begins (CSV)."""
+_PROOF_MARKS = (b"/Creator (prepcheck ", b"/Subject (Artwork proof)")
+_PLATE_MARK = b": 255 is solid ink, 0 bare paper"
+PICTURE_MARK = "prepcheck"
+"""What the Software entry of a picture says (PNG, tEXt)."""
+_ENDS_BYTES = 65_536
+
+
+def is_ours(path: Path) -> bool:
+    """Say whether prepcheck wrote a file, by what stands in it: a proof, a report, a letter, a
+    plate, an ink map or a table of orders. False where it cannot be read."""
+    try:
+        if not path.is_file():
+            return False
+        with path.open("rb") as file:
+            return _is_ours(file)
+    except OSError:
+        return False
+
+
+def _is_ours(file: IO[bytes]) -> bool:
+    head = file.read(_ENDS_BYTES)
+    size = file.seek(0, os.SEEK_END)
+    file.seek(max(size - _ENDS_BYTES, 0))
+    tail = file.read(_ENDS_BYTES)
+    if head.startswith(b"%PDF-"):
+        if b"(prepcheck " not in head and b"(prepcheck " not in tail:
+            return False
+        ends = head + tail
+        return all(mark in ends for mark in _PROOF_MARKS)
+    if head.startswith((b"II*\0", b"MM\0*")):
+        return _PLATE_MARK in head or _PLATE_MARK in tail
+    if head.startswith(b"\x89PNG"):
+        return f"Software\0{PICTURE_MARK}".encode() in head
+    if head.lstrip().startswith(b"{"):
+        return b'"schema": "prepcheck-' in head[:200]
+    if head.startswith((TABLE_MARK.encode(), f"\ufeff{TABLE_MARK}".encode())):
+        return True
+    last = tail.rstrip().rsplit(b"\n", 1)[-1]
+    return last.startswith(LETTER_MARK.encode()) or b"\nX-Mailer: prepcheck" in head
 
 
 def write_whole(path: Path, data: bytes) -> None:
@@ -41,13 +86,27 @@ def why_not(write: Callable[[], None]) -> tuple[str, ...]:
 
 
 def refuse_inputs(outputs: Iterable[Path], inputs: Iterable[Path]) -> None:
-    """Raise UsageError when an output would replace an input, by whatever name."""
+    """Raise UsageError when an output would replace an input, by whatever name, another output,
+    or a file that prepcheck did not write."""
     taken = {path.resolve(): path for path in inputs}
+    outputs = list(outputs)
     lines = [
         f"{output}: this is one of the files to check and would be overwritten; "
         "choose another name for the output"
         for output in outputs
         if output.resolve() in taken
     ]
+    lines += [
+        f"{output}: prepcheck did not write this file and would overwrite it; choose another name "
+        "for the output, or move the file away"
+        for output in outputs
+        if output.resolve() not in taken and output.is_file() and not is_ours(output)
+    ]
+    names = [output.resolve() for output in outputs]
+    lines += [
+        f"{output}: two outputs have this name; choose another for one of them"
+        for output, name in zip(outputs, names, strict=True)
+        if names.count(name) > 1
+    ][:1]
     if lines:
         raise UsageError(*lines)

@@ -35,7 +35,11 @@ def requests_of(result: Result) -> tuple[FileRequests, ...]:
     groups = (
         FileRequests("The order as a whole", "", _requests(result.findings)),
         *(
-            FileRequests(part.name, part.file, _requests(part.findings, part.pages > 1))
+            FileRequests(
+                part.name,
+                part.file if part.received else "",
+                _requests(part.findings, part.pages > 1),
+            )
             for part in result.parts
         ),
     )

@@ -41,7 +41,7 @@ ALLOWED: dict[str, set[str]] = {
         "units", "geometry", "outline", "errors", "words", "output", "spec", "art", "measure",
         "proof",
     },
-    "report": {"words", "findings", "comparison", "geometry", "todo"},
+    "report": {"words", "findings", "comparison", "geometry", "todo", "output"},
     "run": {
         "units", "geometry", "outline", "errors", "words", "findings", "said", "spec", "order",
         "art", "press", "measure", "sheets", "judging", "proof", "report", "faults", "comparison",

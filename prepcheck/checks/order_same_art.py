@@ -127,7 +127,7 @@ def _file_words(one: Piece, other: Piece) -> str:
 
 
 def _source(piece: Piece) -> tuple[str, int | None]:
-    return piece.part.file, piece.part.page
+    return piece.part.file or "", piece.part.page
 
 
 def _copies(exam: OrderExam) -> Iterator[Finding]:

@@ -104,7 +104,9 @@ def _by_file_name(labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:
     sides = frozenset(exam.order.order.sides)
     said = {}
     for piece in labels:
-        found = {m.upper() for m in _IN_NAME.findall(Path(piece.part.file).stem.casefold())} & sides
+        found = {
+            m.upper() for m in _IN_NAME.findall(Path(piece.part.file or "").stem.casefold())
+        } & sides
         if len(found) == 1:
             said[piece.name] = (piece, found.pop())
     for piece, named in said.values():

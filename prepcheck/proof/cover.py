@@ -139,8 +139,10 @@ class PartBlock(Block):
         pen.text(x + self.aside, y + 12, tally(result.findings), STRONG)
         pen.lines(x + self.aside, y + 24, self.facts, BODY_SOFT)
         base = y + self.height - 15
-        pen.text(x, base, f"SHA-256  {grouped(result.sha256)}", SMALL)
-        facts = [f"spec {result.spec}" if result.spec else "", size_words(result.bytes)]
+        known = f"SHA-256  {grouped(result.sha256)}" if result.received else "not received"
+        pen.text(x, base, known, SMALL)
+        size = size_words(result.bytes) if result.received else ""
+        facts = [f"spec {result.spec}" if result.spec else "", size]
         line = " · ".join(fact for fact in facts if fact)
         pen.text(right, base, line, SMALL, Align.RIGHT)
         pen.rule(x, y + self.height - 6, right)

@@ -25,6 +25,7 @@ class Missing:
     """A piece that nobody sent."""
 
     name: str
+    said: str = "MISSING"
 
 
 class GalleryRow(Block):
@@ -40,7 +41,7 @@ class GalleryRow(Block):
         for index, item in enumerate(self.items):
             room = Rect(x + index * (self.cell + _GAP), y, self.cell, _HIGH)
             if isinstance(item, Missing):
-                _draw_missing(pen, room, item.name)
+                _draw_missing(pen, room, item)
             else:
                 _draw_part(pen, room, item)
 
@@ -49,7 +50,11 @@ def gallery_rows(
     parts: Sequence[ProofPart], missing: Sequence[str], width: float
 ) -> list[GalleryRow]:
     """Return the rows; none for a single part of an order that lacks nothing."""
-    items: list[ProofPart | Missing] = [*parts, *(Missing(name) for name in missing)]
+    items: list[ProofPart | Missing] = [
+        part if part.result.received else Missing(part.result.name, "NOT RECEIVED")
+        for part in parts
+    ]
+    items += [Missing(name) for name in missing]
     if len(items) < 2:
         return []
     return [GalleryRow(items[i : i + ACROSS], width) for i in range(0, len(items), ACROSS)]
@@ -92,13 +97,13 @@ def _fitted(room: Rect, box: Box) -> Projection:
     return Projection(x, room.bottom + box.y0 * factor, factor)
 
 
-def _draw_missing(pen: Pen, room: Rect, name: str) -> None:
+def _draw_missing(pen: Pen, room: Rect, missing: Missing) -> None:
     """Draw an empty frame of a square's shape."""
     frame = Rect(room.x, room.y, min(room.width, room.height), room.height)
     pen.rect(frame, _EMPTY)
     _centred(pen, frame, "nothing sent")
-    pen.text(room.x, room.bottom + 12, shortened(name, STRONG, room.width), STRONG)
-    pen.text(room.x, room.bottom + 24, "MISSING", LABEL.in_ink(Ink.STOP))
+    pen.text(room.x, room.bottom + 12, shortened(missing.name, STRONG, room.width), STRONG)
+    pen.text(room.x, room.bottom + 24, missing.said, LABEL.in_ink(Ink.STOP))
 
 
 def _centred(pen: Pen, room: Rect, words: str) -> None:

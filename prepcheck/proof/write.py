@@ -79,7 +79,7 @@ def leaves_of(result: Result, parts: Sequence[ProofPart], made_on: date) -> Iter
     """Yield the pages of a proof in order."""
     yield from cover_leaves(result, parts, made_on)
     for part in parts:
-        if not part.pages:
+        if not part.pages and part.result.received:
             yield from unread_leaves(part)
         for page in part.pages:
             for leaf in (

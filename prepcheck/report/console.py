@@ -46,6 +46,9 @@ def console_text(result: Result, *, styled: bool = False, width: int = WIDTH) ->
         lines += ["", *_part(part, styled, width)]
     if result.findings:
         lines += ["", "The order as a whole", *_table(result.findings, styled, width)]
+    if result.spare:
+        named = ", ".join(result.spare)
+        lines += ["", *wrapped(f"Not ordered, and not looked at: {named}", width)]
     lines += ["", *_summary(result, styled, width)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -62,6 +65,7 @@ def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
     verdict = part.verdict.value
     # The verdict stands at the right end of the first line, however long the name is.
     title = part.file if part.file.startswith(part.name) else f"{part.name}, {part.file}"
+    title = title.removesuffix(", ")
     first, *rest = wrapped(title, width - len(verdict) - 2)
     gap = " " * (width - columns_of(first) - len(verdict))
     yield f"{first}{gap}{_ink(verdict.upper(), verdict, styled)}"
@@ -71,6 +75,8 @@ def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
     if part.findings:
         yield ""
         yield from _table(part.findings, styled, width)
+    if not part.received:
+        return
     crashed = [outcome for outcome in part.outcomes if outcome.status is Status.CRASHED]
     for outcome in crashed:
         yield ""

@@ -34,10 +34,16 @@ def report_text(result: Result) -> str:
         report["findings"] = [finding_table(finding) for finding in result.findings]
     if result.missing:
         report["missing"] = list(result.missing)
+    if result.spare:
+        report["spare"] = list(result.spare)
     return json.dumps(rounded(report), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
 
 
 def _part(part: PartResult, of_order: Sequence[Finding]) -> dict[str, Any]:
+    # Said only where it is not the usual.
+    more: dict[str, Any] = {} if part.received else {"received": False}
+    if part.kept_from:
+        more["kept_from"] = part.kept_from
     return {
         "name": part.name,
         "side": part.side,
@@ -56,6 +62,7 @@ def _part(part: PartResult, of_order: Sequence[Finding]) -> dict[str, Any]:
         "order_findings": [
             index for index, finding in enumerate(of_order) if part.name in finding.parts
         ],
+        **more,
     }
 
 

@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterator
 
 from prepcheck.findings import Result, Severity, Verdict
+from prepcheck.output import LETTER_MARK
 from prepcheck.todo import FileRequests, Request, requests_of
 
 WIDTH = 76
@@ -35,7 +36,7 @@ def _opening(result: Result) -> Iterator[str]:
 
 
 def _summary(result: Result, groups: tuple[FileRequests, ...]) -> str:
-    files = _counted(len(result.parts), "file")
+    files = _counted(sum(1 for part in result.parts if part.received), "file")
     thanks = f"thank you for the artwork. We have looked at {files}"
     if not groups:
         if result.verdict is Verdict.CLEAR and not result.crashed:
@@ -79,10 +80,22 @@ def _request(number: int, request: Request) -> Iterator[str]:
 
 def _closing(result: Result, groups: tuple[FileRequests, ...]) -> Iterator[str]:
     asked = {group.file for group in groups}
-    sound = [part.file for part in result.parts if part.file not in asked and not part.crashed]
+    sound = [
+        part.file
+        for part in result.parts
+        if part.received and part.file not in asked and not part.crashed
+    ]
     if groups and sound:
         verb = "needs" if len(sound) == 1 else "need"
         yield from _wrapped(f"{_listed(sound)} {verb} nothing done.")
+        yield ""
+    if result.spare:
+        few = len(result.spare) == 1
+        yield from _wrapped(
+            f"{_listed(list(result.spare))} came too, but {'is' if few else 'are'} no part of the "
+            f"order, so {'it was' if few else 'they were'} not checked; please tell us if "
+            f"{'it is' if few else 'they are'} meant to be."
+        )
         yield ""
     if result.crashed:
         yield from _wrapped(
@@ -102,6 +115,8 @@ def _closing(result: Result, groups: tuple[FileRequests, ...]) -> Iterator[str]:
         )
     yield ""
     yield "With kind regards"
+    yield ""
+    yield f"{LETTER_MARK} {result.version}"
 
 
 def _wrapped(text: str, first: str = "", rest: str = "") -> list[str]:

@@ -76,6 +76,8 @@ def inspect(
         batches = gather([Path(art) for art in arts], spec=spec, settings=settings).batches
     if len(batches) != 1:
         raise UsageError(f"{len(batches)} orders were named; inspect them one at a time")
+    outputs = [Path(path) for path in (proof, report, letter) if path is not None]
+    refuse_inputs(outputs, batches[0].inputs)
     examined = examine(batches[0], jobs=jobs, pictures=proof is not None, progress=progress)
     write_outputs(
         examined,
@@ -115,7 +117,7 @@ def examine(
         tasks,
         Answer,
         jobs=jobs,
-        limits=tasks[0].settings.worker,
+        limits=tasks[0].settings.worker if tasks else DEFAULT.worker,
         started=lambda index: tell(Started(tasks[index].name, index, total)),
         ahead=ahead,
         meanwhile=_proof_made_ready if pictures else lambda: None,
@@ -133,7 +135,13 @@ def examine(
     in_order = [answers[index] for index in range(total)]
     _raise_faults(in_order, batch)
     proofs = tuple(answer.proof for answer in in_order if answer.proof is not None)
-    result = Result(__version__, batch.facts, tuple(proof.result for proof in proofs))
+    proofs = _with_standing(proofs, batch)
+    result = Result(
+        __version__,
+        batch.facts,
+        tuple(proof.result for proof in proofs),
+        spare=batch.spare,
+    )
     if batch.order is not None:
         from prepcheck.run.order import order_said
 
@@ -180,6 +188,14 @@ def write_outputs(
         )
     if lines:
         raise OutputError(*lines)
+
+
+def _with_standing(proofs: tuple[ProofPart, ...], batch: Batch) -> tuple[ProofPart, ...]:
+    """Return what was examined with what was not, each part in its place."""
+    whole = list(proofs)
+    for standing in batch.standing:
+        whole.insert(standing.place, ProofPart(standing.result, None))
+    return tuple(whole)
 
 
 def _proof_made_ready() -> None:

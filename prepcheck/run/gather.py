@@ -3,26 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from pathlib import Path
 
-from prepcheck.art.sniff import HEAD_BYTES, sniff
-from prepcheck.errors import OrderError, SpecError, UnreadableError, UsageError
-from prepcheck.faults import TomlError, nearest, read_toml
-from prepcheck.findings import OrderFacts
+from prepcheck.errors import OrderError, SpecError, UsageError
+from prepcheck.faults import nearest
+from prepcheck.findings import OrderFacts, PartResult
 from prepcheck.order import Order, OrderPart, load_order, part_path
+from prepcheck.output import is_ours
 from prepcheck.run.answer import Task
+from prepcheck.run.awaited import awaited_part
+from prepcheck.run.beside import is_order, not_art, spare_files
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
 
 
 @dataclass(frozen=True)
+class Standing:
+    """A part that is not examined: its place among all parts, and the result it has anyway."""
+
+    place: int
+    result: PartResult
+
+
+@dataclass(frozen=True)
 class Batch:
     """One order, or loose art files, that are examined together and share one proof.
 
-    `stem` is what its outputs are named after.
+    `stem` is what its outputs are named after. Parts whose files are not there, or stand as they
+    were judged before, are `standing`, in the order of their places; `spare` are files that came
+    with the order and that none of its parts names.
     """
 
     stem: str
@@ -30,6 +42,8 @@ class Batch:
     tasks: tuple[Task, ...]
     order: Order | None = None
     order_path: Path | None = None
+    standing: tuple[Standing, ...] = ()
+    spare: tuple[str, ...] = ()
 
     @property
     def inputs(self) -> tuple[Path, ...]:
@@ -74,6 +88,8 @@ def gather(
             left_out += skipped
         elif not art.exists():
             raise UsageError(f"{art}: there is no such file{_like(art)}")
+        elif is_ours(art):
+            raise UsageError(f"{art}: prepcheck wrote this file; name the artwork it is about")
         elif art.suffix.lower() == ".toml":
             orders.append(art)
         else:
@@ -128,17 +144,25 @@ def _order_batch(path: Path, specs: _Specs, settings: Settings, only: Sequence[P
 
 
 def _chosen(order: Order, path: Path, only: Sequence[Path]) -> tuple[OrderPart, ...]:
-    files = {part_path(part, path.parent).resolve(): part.file for part in order.part}
+    files = {
+        file.resolve(): part.file
+        for part in order.part
+        if (file := part_path(part, path.parent)) is not None
+    }
+    names = ", ".join(dict.fromkeys(name for name in files.values() if name))
     lines = [
-        f"{art}: the order {path} has no part with this file; it names: "
-        f"{', '.join(dict.fromkeys(files.values()))}"
+        f"{art}: the order {path} has no part with this file; it names: {names}"
         for art in only
         if art.resolve() not in files
     ]
     if lines:
         raise UsageError(*lines)
     wanted = {art.resolve() for art in only}
-    return tuple(p for p in order.part if part_path(p, path.parent).resolve() in wanted)
+    return tuple(
+        part
+        for part in order.part
+        if (file := part_path(part, path.parent)) is not None and file.resolve() in wanted
+    )
 
 
 def _batch_of(
@@ -149,20 +173,35 @@ def _batch_of(
     specs: _Specs,
     settings: Settings,
 ) -> Batch:
-    tasks = []
-    faults = []
-    for part in parts:
+    tasks: list[Task] = []
+    standing: list[Standing] = []
+    faults: list[str] = []
+    whole = len(parts) == len(order.part)
+    spare = spare_files(order, path) if whole and path is not None else ()
+    for place, part in enumerate(parts):
         try:
             likely, told = specs.of(part, folder)
         except SpecError as fault:
             faults += [f"{path or 'order'}: part {part.name!r}: {line}" for line in fault.lines]
             continue
         file = part_path(part, folder)
+        if file is None or part.file is None or not (file.exists() or file.is_symlink()):
+            spec = likely[0].name if len(likely) == 1 else None
+            standing.append(Standing(place, awaited_part(part, spare, spec)))
+            continue
         tasks.append(Task(part.name, part.file, file, likely, told, part, order, settings=settings))
     if faults:
         raise SpecError(*faults)
+    stem = slug(order.order.number)
+    if not whole:
+        stem = f"{stem}-{slug(parts[0].name)}"
+    return Batch(stem, facts_of(order, path), tuple(tasks), order, path, tuple(standing), spare)
+
+
+def facts_of(order: Order, path: Path | None) -> OrderFacts:
+    """Return what the order says of itself; `path` is its file, where it has one."""
     head = order.order
-    facts = OrderFacts(
+    return OrderFacts(
         number=head.number,
         client=head.client,
         title=head.title,
@@ -174,10 +213,6 @@ def _batch_of(
         quantity=head.quantity,
         file=None if path is None else path.name,
     )
-    stem = slug(head.number)
-    if len(parts) < len(order.part):
-        stem = f"{stem}-{slug(parts[0].name)}"
-    return Batch(stem, facts, tuple(tasks), order, path)
 
 
 def _loose_batch(files: Sequence[Path], specs: _Specs, settings: Settings) -> Batch:
@@ -217,7 +252,7 @@ def _distinct(batches: Sequence[Batch]) -> Iterator[Batch]:
             count += 1
             stem = f"{batch.stem}-{count}"
         used.add(stem.casefold())
-        yield Batch(stem, batch.facts, batch.tasks, batch.order, batch.order_path)
+        yield replace(batch, stem=stem)
 
 
 def _in_folder(folder: Path) -> tuple[list[Path], list[Path], list[str]]:
@@ -231,16 +266,16 @@ def _in_folder(folder: Path) -> tuple[list[Path], list[Path], list[str]]:
         ]
     except OSError as error:
         raise UsageError(f"{folder}: cannot be read ({error.strerror})") from None
-    orders = [e for e in entries if e.suffix.lower() == ".toml" and e.is_file() and _is_order(e)]
+    orders = [e for e in entries if e.suffix.lower() == ".toml" and e.is_file() and is_order(e)]
     if not orders:
-        orders = [path for paths in below for path in paths if _is_order(path)]
+        orders = [path for paths in below for path in paths if is_order(path)]
     if orders:
         return orders, [], []
     files, left_out = [], []
     for entry in entries:
         if not entry.is_file():
             continue
-        reason = _not_art(entry)
+        reason = not_art(entry)
         if reason is None:
             files.append(entry)
         else:
@@ -248,27 +283,6 @@ def _in_folder(folder: Path) -> tuple[list[Path], list[Path], list[str]]:
     if not files:
         raise UsageError(f"{folder}: holds neither an order file nor artwork", *left_out)
     return [], files, left_out
-
-
-def _is_order(path: Path) -> bool:
-    """Say whether a TOML file is an order; one that cannot be read counts, so that it is told."""
-    try:
-        table = read_toml(path)
-    except TomlError:
-        return True
-    return "order" in table or "part" in table
-
-
-def _not_art(path: Path) -> str | None:
-    """Say why a file is no artwork, by its content; None when it is of a kind that is read."""
-    try:
-        with path.open("rb") as file:
-            sniff(file.read(HEAD_BYTES))
-    except OSError as error:
-        return f"it cannot be opened ({error.strerror})"
-    except UnreadableError as error:
-        return str(error)
-    return None
 
 
 def slug(text: str) -> str:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 
 from prepcheck import __version__
 from prepcheck.art.model import Artwork, Page
@@ -26,7 +27,7 @@ from prepcheck.geometry import Affine, Box
 from prepcheck.measure.ink import Cells
 from prepcheck.measure.trim import locate_trim
 from prepcheck.outline import Outline, Panel, Panels
-from prepcheck.output import refuse_inputs
+from prepcheck.output import PICTURE_MARK, refuse_inputs
 from prepcheck.press.separate.conversion import OutputProfile
 from prepcheck.press.separate.plates import Plates
 from prepcheck.press.separate.printed import plates_or_screen, reduced
@@ -323,7 +324,10 @@ def _write_map(task: PlatesTask, name: str, plates: Plates, limit: float | None)
     drawn = ink_map(reduced(plates, pitch), limit)
     ppi = MM_PER_INCH / drawn.grid.pitch
     try:
-        with_legend(drawn).save(task.folder / name, "PNG", dpi=(ppi, ppi), optimize=True)
+        said = PngInfo()
+        said.add_text("Software", PICTURE_MARK)
+        picture = with_legend(drawn)
+        picture.save(task.folder / name, "PNG", dpi=(ppi, ppi), optimize=True, pnginfo=said)
     except OSError as error:
         raise _not_written(task.folder / name, error) from None
 

@@ -42,6 +42,8 @@ def test_what_is_asked_file_by_file() -> None:
         "before changing it.\n"
         "\n"
         "With kind regards\n"
+        "\n"
+        "Written with prepcheck 0.1.0\n"
     )
 
 

@@ -99,7 +99,7 @@ def test_a_pipe_named_as_art_is_a_finding(tmp_path: Path) -> None:
 
 def test_faults_of_all_orders_are_told_together(tmp_path: Path) -> None:
     for name in ("one.toml", "two.toml"):
-        order_toml(tmp_path, '[[part]]\nname="x"\nfile="none.pdf"\n', name=name)
+        order_toml(tmp_path, '[[part]]\nname="x"\nside="Z"\n', name=name)
     with pytest.raises(OrderError) as caught:
         gather([tmp_path])
     assert len(caught.value.lines) == 2

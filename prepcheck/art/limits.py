@@ -20,6 +20,8 @@ class Limits:
     """Decoded bytes of one picture, all channels."""
     stream_bytes: int = 400_000_000
     """Decoded bytes of one stream that is no picture; the largest drawings seen have 0.1 GB."""
+    profile_bytes: int = 64_000_000
+    """A colour profile unpacked; those of printing conditions have up to 3 MB."""
     filters: int = 8
     """Filters in a row on one stream; honest files use two."""
     depth: int = 40

@@ -42,8 +42,9 @@ def open_art(path: Path, limits: Limits = DEFAULT) -> Artwork:
         first = raster.pages[0]
         _ = first.samples
         return Artwork(
-            path, kind, digest, size, DocumentFacts(), raster.pages, first.facts, raster.troubles
-        )
+            path, kind, digest, size, DocumentFacts(troubles=raster.mended), raster.pages,
+            first.facts, raster.troubles,
+        )  # fmt: skip
 
 
 def _read(path: Path, limits: Limits) -> bytes:

@@ -13,6 +13,7 @@ from prepcheck.art.faults import quietly
 from prepcheck.art.jpeg import as_array, check_size, jpeg_tables, open_jpeg, read_jpeg
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import RasterFacts, Samples, Space
+from prepcheck.art.png import png_profile, png_without_notes
 from prepcheck.art.raster import RasterFile, raster_page, stated_ppi
 from prepcheck.art.samples import (
     CMYK,
@@ -82,11 +83,12 @@ def _jpeg_ppi(picture: Image.Image, sideways: bool) -> tuple[float, float] | Non
 def read_png_file(path: Path, data: bytes, limits: Limits) -> RasterFile:
     """Read a PNG file; raises UnreadableError where it is damaged or too large."""
     with quietly("PNG"):
-        picture = PngImagePlugin.PngImageFile(io.BytesIO(data))
+        plain = png_without_notes(data)
+        picture = PngImagePlugin.PngImageFile(io.BytesIO(plain.data))
         check_size(picture.size, 4, limits)
         # IHDR is always the first chunk (PNG, 3rd edition, 5.6).
         bits, colour_type = data[24], data[25]
-        profile = picture.info.get("icc_profile")
+        profile = png_profile(plain.profile, limits)
         name = profile_name(profile)
         space = with_profile(GREY if colour_type in (0, 4) else RGB, name)
         facts = RasterFacts(
@@ -110,7 +112,8 @@ def _png_ppi(picture: Image.Image) -> tuple[float, float] | None:
 
 def _decode_png(path: Path, space: Space, limits: Limits) -> Samples:
     with quietly("PNG"):
-        picture: Image.Image = PngImagePlugin.PngImageFile(io.BytesIO(path.read_bytes()))
+        plain = png_without_notes(path.read_bytes()).data
+        picture: Image.Image = PngImagePlugin.PngImageFile(io.BytesIO(plain))
         check_size(picture.size, 4, limits)
         grey = space.kind == "grey"
         if picture.mode.startswith("I"):

@@ -51,6 +51,8 @@ _SPACES = {
     BITMAP: GREY, GREYSCALE: GREY, INDEXED: RGB, RGB_MODE: RGB, CMYK_MODE: CMYK, DUOTONE: GREY,
     LAB_MODE: LAB,
 }  # fmt: skip
+MOST_LACKING = 0.02
+"""Share of the merged picture that may be missing; with more of it gone, the transfer failed."""
 _COMPRESSIONS = ("none", "PackBits", "Deflate", "Deflate")
 
 
@@ -105,7 +107,43 @@ def read_psd_file(path: Path, data: bytes, limits: Limits) -> RasterFile:
         profile=name,
         profile_data=profile,
     )
-    return RasterFile((raster_page(0, path.name, facts, partial(_decode, path, layout)),))
+    lacking = _lacking(data, layout)
+    page = raster_page(0, path.name, facts, partial(_decode, path, layout))
+    return RasterFile((page,), *_told(lacking, layout))
+
+
+def _lacking(data: bytes, layout: _Layout) -> int:
+    """Return how many bytes are missing at the end of the merged picture as stored.
+
+    Raises UnreadableError where more is missing than a slip of the transfer could explain. What is
+    deflated is not asked: it ends where it ends.
+    """
+    _, height = layout.size
+    rows = layout.channels * height
+    match layout.compression:
+        case 0:
+            owed = rows * layout.row
+        case 1 if layout.pixels_at + 2 * rows <= len(data):
+            counts = np.frombuffer(data, ">u2", rows, layout.pixels_at)
+            owed = 2 * rows + int(counts.sum(dtype=np.int64))
+        case 1:
+            owed = len(data)  # not even the lengths are whole
+        case _:
+            return 0
+    lacking = max(0, owed - (len(data) - layout.pixels_at))
+    if lacking > owed * MOST_LACKING:
+        raise UnreadableError("the PSD is cut short; send it again")
+    return lacking
+
+
+def _told(lacking: int, layout: _Layout) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what is lost and what was mended where bytes are missing."""
+    if not lacking:
+        return (), ()
+    one = f"the PSD is {lacking} bytes short; "
+    if layout.compression == 0 and lacking <= layout.row:
+        return (), (f"{one}the end of its last row was left without ink",)
+    return (f"{one}what is missing at its lower edge was left without ink",), ()
 
 
 def _read_layout(data: bytes, limits: Limits) -> tuple[_Layout, dict[int, bytes], bool]:
@@ -229,15 +267,22 @@ def _channel(data: bytes, layout: _Layout, channel: int) -> bytes:
             plain = data[start + channel * size : start + (channel + 1) * size]
         case 1:
             counts = np.frombuffer(data, ">u2", layout.channels * height, start).astype(np.int64)
-            ends = np.concatenate(((0,), counts.reshape(layout.channels, -1).sum(axis=1).cumsum()))
-            body = start + 2 * counts.size
-            packed = data[body + ends[channel] : body + ends[channel + 1]]
-            return Image.frombytes("L", (row, height), packed, "packbits", "L").tobytes()
+            ends = np.concatenate(((0,), counts.cumsum())) + start + 2 * counts.size
+            first, last = ends[channel * height], ends[(channel + 1) * height]
+            whole = int(
+                np.searchsorted(
+                    ends[channel * height + 1 : (channel + 1) * height + 1], len(data), "right"
+                )
+            )
+            if not whole:
+                return b"\xff" * size
+            packed = data[first:last]
+            plain = Image.frombytes("L", (row, whole), packed, "packbits", "L").tobytes()
         case _:
             if layout.compression == 3:
                 raise UnreadableError("a merged picture stored with prediction is not read")
-            whole = zlib.decompressobj().decompress(data[start:], size * layout.channels)
-            plain = whole[channel * size : (channel + 1) * size]
-    if len(plain) < size:
-        raise UnreadableError("the PSD is cut short; send it again")
-    return plain
+            whole_data = zlib.decompressobj().decompress(data[start:], size * layout.channels)
+            plain = whole_data[channel * size : (channel + 1) * size]
+            if len(plain) < size:
+                raise UnreadableError("the PSD is cut short; send it again")
+    return plain.ljust(size, b"\xff")

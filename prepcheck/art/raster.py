@@ -19,10 +19,12 @@ LEAST_PPI, MOST_PPI = 1.0, 100_000.0
 
 
 class RasterFile(NamedTuple):
-    """What is read from a raster file: its pages, and damage or doubts, one sentence each."""
+    """What is read from a raster file: its pages, damage or doubts, and damage that cost nothing
+    to speak of, one sentence each."""
 
     pages: tuple[RasterPage, ...]
     troubles: tuple[str, ...] = ()
+    mended: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

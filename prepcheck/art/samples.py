@@ -16,13 +16,19 @@ GREY = Space(SpaceFamily.GREY, 1)
 RGB = Space(SpaceFamily.RGB, 3)
 CMYK = Space(SpaceFamily.CMYK, 4)
 LAB = Space(SpaceFamily.LAB, 3)
+_ROWS = 64
+"""Rows that are worked on at a time, as wider numbers take more memory than the picture."""
 
 
 def to_bytes(values: NDArray[Any]) -> ByteArray:
     """Return 8- or 16-bit numbers as bytes, rounded."""
     if values.dtype.itemsize == 1:
         return values.astype(np.uint8, copy=False)
-    return ((values.astype(np.uint32) * 255 + 32767) // 65535).astype(np.uint8)
+    out = np.empty(values.shape, np.uint8)
+    for top in range(0, len(values), _ROWS):
+        rows = slice(top, top + _ROWS)
+        out[rows] = (values[rows].astype(np.uint32) * 255 + 32767) // 65535
+    return out
 
 
 def upright(data: ByteArray, orientation: int) -> ByteArray:
@@ -57,17 +63,21 @@ def turns_sideways(orientation: int) -> bool:
 
 def on_paper(data: ByteArray, alpha: ByteArray, space: Space, premultiplied: bool) -> ByteArray:
     """Lay samples (rows, columns, n) on bare paper by their opacity (rows, columns)."""
-    cover = alpha[:, :, None].astype(np.uint16)
     paper = np.zeros(data.shape[2], np.uint16)
     if space.kind in ("grey", "rgb"):
         paper[:] = 255
     elif space.kind == "lab":
         paper[:] = (255, 128, 128)
-    art = data.astype(np.uint16)
-    if not premultiplied:
-        art = (art * cover + 127) // 255
-    laid = art + (paper * (255 - cover) + 127) // 255
-    return np.minimum(laid, 255).astype(np.uint8)
+    laid = np.empty(data.shape, np.uint8)
+    for top in range(0, len(data), _ROWS):
+        rows = slice(top, top + _ROWS)
+        cover = alpha[rows, :, None].astype(np.uint16)
+        art = data[rows].astype(np.uint16)
+        if not premultiplied:
+            art = (art * cover + 127) // 255
+        art += (paper * (255 - cover) + 127) // 255
+        laid[rows] = np.minimum(art, 255)
+    return laid
 
 
 def with_profile(space: Space, profile: str | None) -> Space:

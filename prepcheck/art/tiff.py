@@ -10,10 +10,10 @@ import io
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
-from typing import NamedTuple
+from typing import BinaryIO, NamedTuple
 
 import numpy as np
-from PIL import Image, TiffImagePlugin
+from PIL import TiffImagePlugin
 from PIL.TiffImagePlugin import ImageFileDirectory_v2
 
 from prepcheck.art.faults import quietly
@@ -36,13 +36,12 @@ from prepcheck.art.samples import (
     inks_space,
     on_paper,
     profile_name,
-    to_bytes,
     turns_sideways,
     upright,
     with_profile,
     with_spots,
 )
-from prepcheck.art.tiff_strips import PLAIN_COMPRESSIONS, Strips, assembled
+from prepcheck.art.tiff_strips import PLAIN_COMPRESSIONS, Strips, assembled, with_room
 from prepcheck.errors import UnreadableError
 
 _COMPRESSIONS = {
@@ -52,7 +51,14 @@ _COMPRESSIONS = {
 }  # fmt: skip
 _SPACES = {0: GREY, 1: GREY, 2: RGB, 3: RGB, 5: CMYK, 6: RGB, 8: LAB, 9: LAB}
 """Spaces by PhotometricInterpretation; palettes and YCbCr are read as RGB."""
+_NUMBER_KINDS = {
+    2: "numbers with a sign", 3: "floating-point numbers", 5: "complex numbers",
+    6: "complex numbers",
+}  # fmt: skip
+"""Kinds of number by SampleFormat that are not read (TIFF 6.0, section 19)."""
 _ASSOCIATED, _UNASSOCIATED = 1, 2
+LARGE = 150_000_000
+"""Pixels near those that Pillow refuses."""
 _SIGNED = np.array((0, 128, 128), np.uint8)
 _OWN_PHOTOMETRICS = (0, 1, 2, 5, 8, 9)
 
@@ -155,7 +161,11 @@ def _layout(
     photometric, compression = _number(tags, 262, 1), _number(tags, 259, 1)
     if photometric not in _SPACES:
         raise UnreadableError(f"TIFF colour of kind {photometric} is not read; save it as CMYK")
-    if len(set(bits)) > 1 or bits[0] not in (1, 2, 4, 8, 16) or set(_numbers(tags, 339)) - {1, 4}:
+    for kind in set(_numbers(tags, 339)) & set(_NUMBER_KINDS):
+        raise UnreadableError(
+            f"a TIFF of {_NUMBER_KINDS[kind]} is not read; save it with 8 bits without sign"
+        )
+    if len(set(bits)) > 1 or bits[0] not in (1, 2, 4, 8, 16):
         raise UnreadableError(
             f"a TIFF of {'/'.join(map(str, bits))} bits a channel is not read; save it with 8 bits"
         )
@@ -221,45 +231,49 @@ def _resolution(tags: ImageFileDirectory_v2, sideways: bool) -> tuple[float, flo
 
 def _decode(path: Path, layout: _Layout, limits: Limits) -> Samples:
     with quietly("TIFF"):
-        data = path.read_bytes()
         own = (
             layout.bits in (8, 16)
             and layout.photometric in _OWN_PHOTOMETRICS
             and layout.compression in PLAIN_COMPRESSIONS
         )
-        return _assembled(data, layout) if own else _by_pillow(data, layout)
+        if not own:
+            return _by_pillow(path.read_bytes(), layout)
+        with path.open("rb") as file:
+            return _assembled(file, layout)
 
 
-def _assembled(data: bytes, layout: _Layout) -> Samples:
-    tags = _directory(data, layout.offset)
-    stored = to_bytes(assembled(data, _strips(data, tags, layout)))
+def _assembled(file: BinaryIO, layout: _Layout) -> Samples:
+    head = file.read(16)
+    tags = ImageFileDirectory_v2(_header(head))
+    file.seek(layout.offset)
+    tags.load(file)
+    stored = assembled(file, _strips(head, file.seek(0, 2), tags, layout))
     wanted = [*range(layout.own), *layout.spots]
     art = stored if len(wanted) == layout.channels else stored[:, :, wanted]
     if layout.photometric == 0:
-        art = np.concatenate((255 - art[:, :, :1], art[:, :, 1:]), axis=2)
+        np.subtract(255, art[:, :, 0], out=art[:, :, 0])
     elif layout.photometric == 8:  # a* and b* are signed there
-        art = art ^ _SIGNED
+        art ^= _SIGNED
     if layout.spots:
         # Photoshop keeps spots as grey pictures, black where the ink is (from memory).
-        art = art.copy()
         first = 0 if layout.own == 1 else layout.own
-        art[:, :, first:] = 255 - art[:, :, first:]
+        np.subtract(255, art[:, :, first:], out=art[:, :, first:])
     if layout.alpha is not None:
         art = on_paper(art, stored[:, :, layout.alpha], layout.space, layout.premultiplied)
     return Samples(upright(np.ascontiguousarray(art), layout.orientation), layout.space)
 
 
-def _strips(data: bytes, tags: ImageFileDirectory_v2, layout: _Layout) -> Strips:
+def _strips(head: bytes, size: int, tags: ImageFileDirectory_v2, layout: _Layout) -> Strips:
     tiled = 324 in tags
     width, height = layout.size
     offsets, counts = (_numbers(tags, tag) for tag in ((324, 325) if tiled else (273, 279)))
     if not counts and layout.compression == 1:  # left out by old writers
-        counts = (len(data),) * len(offsets)
+        counts = (size,) * len(offsets)
     return Strips(
         size=layout.size,
         channels=layout.channels,
         bits=layout.bits,
-        order="<" if data[:2] == b"II" else ">",
+        order="<" if head[:2] == b"II" else ">",
         compression=layout.compression,
         predictor=_number(tags, 317, 1),
         planar=_number(tags, 284, 1) == 2,
@@ -280,9 +294,11 @@ def _by_pillow(data: bytes, layout: _Layout) -> Samples:
     size = len(_header(data)) // 2
     start = layout.offset.to_bytes(size, "little" if data[:2] == b"II" else "big")
     patched = io.BytesIO(data[:size] + start + data[2 * size :])
-    opened: Image.Image = TiffImagePlugin.TiffImageFile(patched)
+    opened = TiffImagePlugin.TiffImageFile(patched)
     if opened.mode.startswith(("I", "F")):
         raise UnreadableError("a TIFF of this depth and compression is not read; save it as 8 bits")
+    if opened.width * opened.height > LARGE:
+        with_room(opened)
     opened.load()
     kind = layout.space.kind
     target = {"grey": "L", "rgb": "RGB", "cmyk": "CMYK", "lab": "LAB"}.get(kind)

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import io
 import struct
-from typing import Any, NamedTuple
+import zlib
+from collections.abc import Iterator
+from typing import BinaryIO, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
-from PIL import TiffImagePlugin
+from PIL import Image, TiffImagePlugin
 
 from prepcheck.art.predict import tiff_unpredicted
+from prepcheck.art.samples import ByteArray, to_bytes
 from prepcheck.errors import UnreadableError
 
 PLAIN_COMPRESSIONS = (1, 5, 8, 32773, 32946)
 """None, LZW, Deflate (two numbers) and PackBits."""
+BAND_BYTES, READ_BYTES = 1_000_000, 262_144
+"""Unpacked bytes that are turned into samples at a time, and bytes read at a time."""
+_TURNED = bytes(int(f"{value:08b}"[::-1], 2) for value in range(256))
+"""Bytes with their bits in reverse (FillOrder 2)."""
 MAX_PIECES = 1_000_000
 MAX_OVERHANG = 8192
 """Pixels by which a tile may be larger than the picture."""
@@ -37,10 +43,11 @@ class Strips(NamedTuple):
     counts: tuple[int, ...]
 
 
-def assembled(data: bytes, strips: Strips) -> NDArray[Any]:
-    """Return the numbers as stored (rows, columns, channels), uint8 or uint16.
+def assembled(file: BinaryIO, strips: Strips) -> ByteArray:
+    """Return the samples (rows, columns, channels) as bytes, whatever the depth they are stored in.
 
-    Raises UnreadableError where a piece is missing or cut short.
+    `file` is read piece by piece and unpacked a band of rows at a time, so that little more than
+    the result is held. Raises UnreadableError where a piece is missing or cut short.
     """
     width, height = strips.size
     across, down = strips.piece
@@ -53,46 +60,94 @@ def assembled(data: bytes, strips: Strips) -> NDArray[Any]:
     if count > MAX_PIECES or len(strips.offsets) < count or len(strips.counts) < count:
         raise UnreadableError("the TIFF is cut short; send it again")
     deep = 1 if strips.planar else strips.channels
-    out = np.empty((height, width, strips.channels), np.uint8 if strips.bits == 8 else np.uint16)
+    out = np.empty((height, width, strips.channels), np.uint8)
     for index in range(count):
         plane, place = divmod(index, columns * rows)
         top, left = place // columns * down, place % columns * across
         tall = min(down, height - top)
-        stored = down if strips.tiled else tall
-        piece = _piece(data, strips, index, (across, stored), deep)
         channels = slice(plane, plane + 1) if strips.planar else slice(None)
         target = out[top : top + tall, left : left + across, channels]
-        target[...] = piece[:tall, : target.shape[1]]
+        at = 0
+        for band in _bands(file, strips, index, across, tall, deep):
+            part = target[at : at + len(band)]
+            part[...] = band[: len(part), : target.shape[1]]
+            at += len(band)
     return out
 
 
-def _piece(
-    data: bytes, strips: Strips, index: int, size: tuple[int, int], deep: int
-) -> NDArray[Any]:
-    across, tall = size
+def _bands(
+    file: BinaryIO, strips: Strips, index: int, across: int, tall: int, deep: int
+) -> Iterator[ByteArray]:
+    """Yield one piece's rows, some at a time: bytes (rows, columns, channels)."""
     row = across * deep * strips.bits // 8
-    start = strips.offsets[index]
-    packed = data[start : start + strips.counts[index]]
-    if strips.compression == 1 and strips.fill_order == 1:
-        plain = packed[: row * tall]
-    else:
-        plain = _unpacked(packed, strips, row, tall)
-    if len(plain) < row * tall:
+    step = max(1, BAND_BYTES // row) * row
+    left = row * tall
+    held = bytearray()
+    for plain in _unpacked(file, strips, index, row, tall):
+        held += plain
+        while left and len(held) >= min(step, left):
+            size = min(step, left)
+            yield _samples(bytes(held[:size]), strips, (across, deep), row)
+            del held[:size]
+            left -= size
+        if not left:
+            return
+    if left:
         raise UnreadableError("the TIFF is cut short; send it again")
+
+
+def _samples(plain: bytes, strips: Strips, shape: tuple[int, int], row: int) -> ByteArray:
     if strips.predictor == 2:
-        plain = tiff_unpredicted(plain, row, deep, strips.bits, strips.order)
+        plain = tiff_unpredicted(plain, row, shape[1], strips.bits, strips.order)
     numbers = np.frombuffer(plain, np.uint8 if strips.bits == 8 else f"{strips.order}u2")
-    return numbers.reshape(tall, across, deep)
+    return to_bytes(numbers.reshape(-1, *shape))
 
 
-def _unpacked(packed: bytes, strips: Strips, row: int, rows: int) -> bytes:
-    """Unpack one piece as a grey picture of single bytes, in a TIFF made round it."""
+def _unpacked(file: BinaryIO, strips: Strips, index: int, row: int, rows: int) -> Iterator[bytes]:
+    """Yield one piece's data unpacked, in parts of any length."""
+    packed = _packed(file, strips, index)
+    match strips.compression:
+        case 1:
+            yield from packed
+        case 8 | 32946:
+            yield from _inflated(packed)
+        case compression:
+            yield from _by_libtiff(b"".join(packed), compression, row, rows)
+
+
+def _packed(file: BinaryIO, strips: Strips, index: int) -> Iterator[bytes]:
+    """Yield one piece as stored, its bits in order, in parts."""
+    file.seek(strips.offsets[index])
+    left = strips.counts[index]
+    while left > 0 and (part := file.read(min(left, READ_BYTES))):
+        left -= len(part)
+        yield part if strips.fill_order == 1 else part.translate(_TURNED)
+
+
+def _inflated(packed: Iterator[bytes]) -> Iterator[bytes]:
+    unpacker = zlib.decompressobj()
+    for part in packed:
+        while part and not unpacker.eof:
+            yield unpacker.decompress(part, BAND_BYTES)
+            part = unpacker.unconsumed_tail
+
+
+def _by_libtiff(packed: bytes, compression: int, row: int, rows: int) -> Iterator[bytes]:
+    """Unpack LZW or PackBits as a grey picture of single bytes, in a TIFF made round it."""
     tags = (
-        (256, row), (257, rows), (258, 8), (259, strips.compression), (262, 1),
-        (266, strips.fill_order), (273, 8 + 2 + 10 * 12 + 4), (277, 1), (278, rows),
-        (279, len(packed)),
+        (256, row), (257, rows), (258, 8), (259, compression), (262, 1),
+        (273, 8 + 2 + 9 * 12 + 4), (277, 1), (278, rows), (279, len(packed)),
     )  # fmt: skip
     head = struct.pack("<2sHIH", b"II", 42, 8, len(tags))
     head += b"".join(struct.pack("<HHII", tag, 4, 1, value) for tag, value in tags)
     picture = TiffImagePlugin.TiffImageFile(io.BytesIO(head + b"\0\0\0\0" + packed))
-    return picture.tobytes()
+    with_room(picture)
+    step = max(1, BAND_BYTES // row)
+    for top in range(0, rows, step):
+        yield picture.crop((0, top, row, min(top + step, rows))).tobytes()
+
+
+def with_room(picture: TiffImagePlugin.TiffImageFile) -> None:
+    """Give an opened TIFF the memory it is decoded into: where it has none, Pillow holds it
+    against a limit of its own, one for the whole process; ours were asked before."""
+    picture.im = Image.new(picture.mode, picture.size).im

@@ -1,0 +1,162 @@
+"""Rasters within our own limits are read, whatever limits the libraries have of their own."""
+
+from __future__ import annotations
+
+import struct
+import tracemalloc
+import zlib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from prepcheck.art import tiff as tiff_room
+from prepcheck.art import tiff_strips
+from prepcheck.art.open import open_art
+from prepcheck.errors import UnreadableError
+from tests.art.test_raster import first, opened, psd, ramp, saved, tiff
+from tests.press.profiles import exchanged_rgb
+
+TALL = ramp(400, 40, 4)
+
+
+@pytest.fixture
+def low_limit(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pillow's own limit is so low that every picture here is beyond twice of it; bands are short
+    in the same measure."""
+    monkeypatch.setattr(Image, "MAX_IMAGE_PIXELS", 1500)
+    monkeypatch.setattr(tiff_strips, "BAND_BYTES", 2000)
+
+
+@pytest.mark.usefixtures("low_limit")
+class TestPixelLimitOfAnotherLibrary:
+    @pytest.mark.parametrize("bits", [8, 16])
+    @pytest.mark.parametrize(
+        ("compression", "predictor"), [("deflate", False), ("deflate", True), (None, False)]
+    )
+    def test_one_strip(
+        self, tmp_path: Path, compression: str | None, bits: int, predictor: bool
+    ) -> None:
+        source = tiff(
+            TALL.astype(np.uint16) * 257 if bits == 16 else TALL, compression=compression,
+            photometric="separated", rowsperstrip=400, predictor=predictor or None,
+        )  # fmt: skip
+        assert np.array_equal(first(opened(tmp_path, source))[1].data, TALL)
+
+    @pytest.mark.parametrize("compression", ["tiff_lzw", "packbits", "tiff_adobe_deflate"])
+    def test_one_strip_by_another_writer(self, tmp_path: Path, compression: str) -> None:
+        picture = Image.fromarray(TALL, "CMYK")
+        source = saved(picture, "TIFF", compression=compression, strip_size=10**6)
+        assert np.array_equal(first(opened(tmp_path, source))[1].data, TALL)
+
+    def test_tiles(self, tmp_path: Path) -> None:
+        source = tiff(TALL, compression="deflate", photometric="separated", tile=(64, 64))
+        assert np.array_equal(first(opened(tmp_path, source))[1].data, TALL)
+
+    @pytest.mark.parametrize("kind", ["JPEG", "PNG"])
+    def test_other_kinds(self, tmp_path: Path, kind: str) -> None:
+        source = saved(Image.new("RGB", (40, 400), (9, 99, 199)), kind)
+        assert first(opened(tmp_path, source))[0].samples == (40, 400)
+
+    def test_one_that_pillow_opens(self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr(tiff_room, "LARGE", 400)
+        source = saved(Image.new("RGB", (40, 400), (9, 99, 199)), "TIFF", compression="jpeg")
+        assert first(opened(tmp_path, source))[0].samples == (40, 400)
+
+
+@pytest.mark.parametrize("compression", ["deflate", None])
+def test_memory_is_little_more_than_the_samples(tmp_path: Path, compression: str | None) -> None:
+    """16 bits in one strip: the file or the samples, whichever is more, and a bit."""
+    data = (ramp(1500, 1500, 4).astype(np.uint16) * 257).astype("<u2")
+    path = tmp_path / "art.tif"
+    path.write_bytes(
+        tiff(data, compression=compression, photometric="separated", rowsperstrip=1500)
+    )
+    samples, stored = data.size, data.nbytes
+    del data
+    tracemalloc.start()
+    try:
+        open_art(path)
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert peak < max(path.stat().st_size, samples) + samples / 2 + 20_000_000
+    assert stored == 2 * samples
+
+
+@pytest.mark.parametrize(("kind", "told"), [(2, "with a sign"), (3, "floating-point")])
+def test_numbers_that_are_not_read_are_named(tmp_path: Path, kind: int, told: str) -> None:
+    data = ramp(8, 8, 3).astype(np.int8 if kind == 2 else np.float32)
+    with pytest.raises(UnreadableError, match=told) as caught:
+        opened(tmp_path, tiff(data, photometric="rgb"))
+    assert "8/8/8" not in str(caught.value)
+
+
+def chunk(kind: bytes, data: bytes) -> bytes:
+    """Return one PNG chunk (PNG, 3rd edition, 5.3)."""
+    return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+
+def with_chunk(source: bytes, added: bytes) -> bytes:
+    """Return a PNG with a chunk after its header (33 bytes)."""
+    return source[:33] + added + source[33:]
+
+
+class TestPngOfLongChunks:
+    LONG = b"x" * 3_000_000
+
+    @pytest.mark.parametrize("kind", [b"tEXt", b"zTXt", b"iTXt"])
+    def test_text(self, tmp_path: Path, kind: bytes) -> None:
+        said = {
+            b"tEXt": b"Comment\0" + self.LONG,
+            b"zTXt": b"Comment\0\0" + zlib.compress(self.LONG),
+            b"iTXt": b"XML:com.adobe.xmp\0\1\0\0\0" + zlib.compress(self.LONG),
+        }[kind]
+        data = ramp(30, 20, 3)
+        plain = saved(Image.fromarray(data), "PNG", dpi=(300, 300))
+        facts, samples = first(opened(tmp_path, with_chunk(plain, chunk(kind, said))))
+        assert np.array_equal(samples.data, data)
+        assert facts.ppi == pytest.approx((300, 300), abs=0.1)
+
+    def test_profile(self, tmp_path: Path) -> None:
+        """A profile with 2 MB of tables is handed on byte by byte."""
+        data = ramp(30, 20, 3)
+        long = exchanged_rgb() + bytes(2_000_000)
+        plain = saved(Image.fromarray(data), "PNG")
+        added = chunk(b"iCCP", b"Some room\0\0" + zlib.compress(long))
+        facts, samples = first(opened(tmp_path, with_chunk(plain, added)))
+        assert facts.profile_data == long
+        assert np.array_equal(samples.data, data)
+
+    @pytest.mark.parametrize("damage", [b"", b"name only", b"n\0\0rubbish", b"n\0\7abc"])
+    def test_damaged_profile_is_none(self, tmp_path: Path, damage: bytes) -> None:
+        plain = saved(Image.fromarray(ramp(30, 20, 3)), "PNG")
+        facts, _ = first(opened(tmp_path, with_chunk(plain, chunk(b"iCCP", damage))))
+        assert facts.profile is None
+
+
+class TestPsdShort:
+    @pytest.mark.parametrize("packed", [False, True])
+    @pytest.mark.parametrize("bits", [8, 16])
+    @pytest.mark.parametrize("missing", [1, 5, 39])
+    def test_a_few_bytes(self, tmp_path: Path, packed: bool, bits: int, missing: int) -> None:
+        data = ramp(60, 60, 4)
+        source = psd(255 - data, 4, bits=bits, packed=packed)
+        art = opened(tmp_path, source[:-missing])
+        told = (*art.document.troubles, *art.troubles)
+        assert len(told) == 1
+        assert told[0].startswith(f"the PSD is {missing} bytes short; ")
+        _, samples = first(art)
+        assert np.array_equal(samples.data[:, :, :3], data[:, :, :3])
+        assert np.array_equal(samples.data[:59, :, 3], data[:59, :, 3])
+
+    def test_whole(self, tmp_path: Path) -> None:
+        art = opened(tmp_path, psd(ramp(60, 60, 4), 4))
+        assert (*art.document.troubles, *art.troubles) == ()
+
+    @pytest.mark.parametrize("packed", [False, True])
+    def test_much_is_missing(self, tmp_path: Path, packed: bool) -> None:
+        source = psd(ramp(60, 60, 4), 4, packed=packed)
+        with pytest.raises(UnreadableError, match="the PSD is cut short; send it again"):
+            opened(tmp_path, source[: len(source) // 2])

@@ -91,7 +91,7 @@ class CrashError(PrepcheckError):
 def itself_failed(error: BaseException) -> str:
     """Return that prepcheck failed, with the error and the file and line where our code met it.
 
-    'prepcheck itself failed (KeyError: 'Tint', press/separate/stream.py:120)'.
+    'prepcheck itself failed (KeyError: 'Tint', art/pdf/content/stream.py:120)'.
     """
     place, trace = "", error.__traceback__
     while trace is not None:

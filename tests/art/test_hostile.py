@@ -18,7 +18,7 @@ from PIL import Image
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import Artwork
 from prepcheck.art.open import open_art
-from prepcheck.art.pdf import context
+from prepcheck.art.pdf.content import context
 from prepcheck.errors import ArtworkError, UnreadableError
 from prepcheck.geometry import Affine
 from tests.art.test_raster import psd, ramp
@@ -385,6 +385,6 @@ def test_a_slip_of_ours_is_not_blamed_on_the_file(
     path = tmp_path / "label.pdf"
     path.write_bytes(rich_pdf())
     page = open_art(path).pages[0]
-    monkeypatch.setattr("prepcheck.art.pdf.walk.Interpreter", None)
+    monkeypatch.setattr("prepcheck.art.pdf.content.walk.Interpreter", None)
     with pytest.raises(TypeError):
         page.content(Affine.identity())

@@ -7,10 +7,10 @@ import pytest
 from PIL import Image
 
 from prepcheck.art.open import open_art
+from prepcheck.art.pdf.content.mix import Plateset
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Affine, Box
 from prepcheck.press.separate.conversion import OutputProfile
-from prepcheck.press.separate.mix import Plateset
 from prepcheck.press.separate.plates import Plates, make_plates
 from prepcheck.press.separate.sharing import partition
 from tests.factories import PT, Pdf, Stream, one_page

@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from prepcheck.art.pdf.content import recorder
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine, Box
-from prepcheck.press.separate import plates, printed, recorder
+from prepcheck.press.separate import plates, printed
 from tests.factories import one_page
 from tests.press.pages import page_of
 

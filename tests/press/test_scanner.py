@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from prepcheck.art.model import PROCESS_INKS
+from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.measure.barcode import grade_contrast
-from prepcheck.press.separate.spots import SpotLook
 from prepcheck.press.show.condition import load_condition
 from prepcheck.press.show.scanner import red_light, red_of_srgb, red_reflectance
 

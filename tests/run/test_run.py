@@ -140,7 +140,7 @@ def test_a_fault_of_ours_is_said_to_be_ours(tmp_path: Path) -> None:
 
 
 def slip_in_the_recorder(task: Task) -> Answer:
-    from prepcheck.press.separate import recorder
+    from prepcheck.art.pdf.content import recorder
 
     recorder.State = {}.__getitem__  # type: ignore[assignment, misc]
     return examine_part(task)

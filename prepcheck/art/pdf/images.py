@@ -25,8 +25,8 @@ from prepcheck.art.pdf.colour import (
     Indexed,
     read_space,
 )
+from prepcheck.art.pdf.content.paints import items_of
 from prepcheck.art.pdf.objects import dictionary, entry, integer, name, numbers, truth
-from prepcheck.art.pdf.paints import items_of
 from prepcheck.art.pdf.streams import Step, filter_names, raw, run_filters, steps
 from prepcheck.art.predict import unpacked_bits
 from prepcheck.errors import ArtworkError, UnreadableError

@@ -12,11 +12,11 @@ from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
 from prepcheck.art.ahead import Ahead
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import Content, Page, Samples
+from prepcheck.art.pdf.content.walk import walk_page
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.images import begin_largest, picture_samples
 from prepcheck.art.pdf.layers import LayerStates
 from prepcheck.art.pdf.objects import resolved
-from prepcheck.art.pdf.walk import walk_page
 from prepcheck.geometry import Affine
 
 

@@ -22,8 +22,8 @@ from prepcheck.art.pdf.colour import (
     Rgb,
     RgbSpace,
 )
+from prepcheck.art.pdf.content.mix import Scope, scope_of
 from prepcheck.errors import UsageError
-from prepcheck.press.separate.mix import Scope, scope_of
 from prepcheck.press.view import ByteArray
 
 _INTENTS = (

@@ -21,9 +21,7 @@ from pypdf.generic import (
 )
 
 from prepcheck.art.pdf.colour import ColourSpace
-from prepcheck.art.pdf.objects import as_name, dictionary, entry, items, numbers
-from prepcheck.errors import ArtworkError
-from prepcheck.press.separate.mix import (
+from prepcheck.art.pdf.content.mix import (
     BLACK,
     NON_SEPARABLE,
     NOTHING,
@@ -31,8 +29,7 @@ from prepcheck.press.separate.mix import (
     Plateset,
     mix_of,
 )
-from prepcheck.press.separate.pictures import Decoded, Plane, white
-from prepcheck.press.separate.record import (
+from prepcheck.art.pdf.content.record import (
     Draw,
     Edge,
     EndText,
@@ -47,6 +44,9 @@ from prepcheck.press.separate.record import (
     ShowText,
     StateUse,
 )
+from prepcheck.art.pdf.objects import as_name, dictionary, entry, items, numbers
+from prepcheck.errors import ArtworkError
+from prepcheck.press.separate.pictures import Decoded, Plane, white
 from prepcheck.press.separate.shadings import reshaded
 from prepcheck.press.separate.writer import PdfWriter, pdf_object, stream_object
 from prepcheck.press.view import ByteArray

@@ -20,14 +20,14 @@ from prepcheck.art.ahead import Ahead
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import ALL_INKS, PROCESS_INKS, Samples, Space
 from prepcheck.art.pdf.colour import ColourSpace, Indexed, Lab
+from prepcheck.art.pdf.content.mix import Mix, Scope, mix_of, scope_of, space_plates
+from prepcheck.art.pdf.content.record import Picture
 from prepcheck.art.pdf.images import picture_samples
 from prepcheck.art.pdf.objects import array, entry, integer, numbers, raw_entry, stream, truth
 from prepcheck.art.pdf.streams import filter_names
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import FloatArray
 from prepcheck.press.separate.conversion import ConvertedSpace, ToInks, Way
-from prepcheck.press.separate.mix import Mix, Scope, mix_of, scope_of, space_plates
-from prepcheck.press.separate.record import Picture
 from prepcheck.press.separate.writer import PdfWriter, pdf_object, stream_object
 from prepcheck.press.view import ByteArray
 

@@ -7,8 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.press.separate.copies import Copy, Exact, Rgb
-from prepcheck.press.separate.mix import (
+from prepcheck.art.pdf.content.mix import (
     EVERY,
     HUES,
     NON_SEPARABLE,
@@ -19,6 +18,7 @@ from prepcheck.press.separate.mix import (
     Plateset,
     Scope,
 )
+from prepcheck.press.separate.copies import Copy, Exact, Rgb
 from prepcheck.press.separate.pictures import Decoded
 from prepcheck.press.separate.writer import PdfWriter
 from prepcheck.press.view import ByteArray

@@ -6,7 +6,7 @@ import threading
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 from operator import le
 from typing import NamedTuple
 
@@ -16,22 +16,22 @@ from numpy.typing import NDArray
 
 from prepcheck.art.ahead import Ahead
 from prepcheck.art.model import PROCESS_INKS, Page
+from prepcheck.art.pdf.content.mix import SEEN_RGB, Plateset
+from prepcheck.art.pdf.content.record import Recording, Survey
+from prepcheck.art.pdf.content.recorder import Recorder
+from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.page import PdfPage
 from prepcheck.art.pdf.streams import page_content
 from prepcheck.errors import ArtworkError, UnreadableError
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
-from prepcheck.press.separate.conversion import OutputProfile, ToInks
+from prepcheck.press.separate.conversion import OutputProfile, ToInks, converted
 from prepcheck.press.separate.copies import Copy, Exact
-from prepcheck.press.separate.mix import SEEN_RGB, Plateset
 from prepcheck.press.separate.pictures import Decoded, recoloured
 from prepcheck.press.separate.plate_copies import MaskCopy, PlateCopy
 from prepcheck.press.separate.raster import placed_plates, read_raster
-from prepcheck.press.separate.record import Recording
-from prepcheck.press.separate.recorder import Recorder
 from prepcheck.press.separate.sharing import Reach, partition
-from prepcheck.press.separate.spots import SpotLook
 from prepcheck.press.separate.writer import PdfWriter
 from prepcheck.press.view import ByteArray
 from prepcheck.units import mm_per_px
@@ -122,14 +122,17 @@ def separation(page: Page, profile: OutputProfile | None = None) -> Separation:
     """
     to_inks = None if profile is None else ToInks(profile)
     if not isinstance(page, PdfPage):
-        decoded, converted = read_raster(page, to_inks)
-        named = to_inks.name if converted and to_inks is not None else ""
+        decoded, was_converted = read_raster(page, to_inks)
+        named = to_inks.name if was_converted and to_inks is not None else ""
         return _RasterSeparation(page, decoded, named)
     handle = page.document
     with reading(handle.path, handle.limits):
-        recorder = Recorder(handle.layers, handle.limits, to_inks)
+        way = None if to_inks is None else partial(converted, to_inks=to_inks)
+        recorder = Recorder(handle.layers, handle.limits, way)
         content = page_content(page.source, handle.limits)
-        return _PdfSeparation(page, recorder, recorder.page(page.source, page.resources, content))
+        recording = recorder.page(page.source, page.resources, content)
+        named = "" if to_inks is None else to_inks.name
+        return _PdfSeparation(page, recorder, recording, named)
 
 
 class Separation(ABC):
@@ -183,6 +186,7 @@ class _PdfSeparation(Separation):
     page: PdfPage
     recorder: Recorder
     recording: Recording
+    converted_by: str
     made: _Copies | None = None
     """The copies made last, unless they are large: most often they serve for close-ups as well."""
     _lock: threading.Lock = field(default_factory=threading.Lock)
@@ -213,14 +217,19 @@ class _PdfSeparation(Separation):
             if len(copies.file) > MOST_KEPT:
                 self.made = None
         grids = [Grid.over(box, mm_per_px(ppi)) for box in boxes]
-        return _painted(self.page, self.recorder, copies, to_frame, grids)
+        named = self.converted_by if self.recorder.survey.converted else ""
+        return _painted(self.page, self.recorder.survey, named, copies, to_frame, grids)
 
 
 def _painted(
-    page: PdfPage, recorder: Recorder, copies: _Copies, to_frame: Affine, grids: Sequence[Grid]
+    page: PdfPage,
+    survey: Survey,
+    named: str,
+    copies: _Copies,
+    to_frame: Affine,
+    grids: Sequence[Grid],
 ) -> list[Plates]:
     """Return plates over several grids of one pitch, all painted from the same copies."""
-    survey = recorder.survey
     inks = (*PROCESS_INKS, *survey.spots)
     seen = SEEN_RGB[0] in survey.plates
     data = [np.zeros((len(inks), grid.height, grid.width), np.uint8) for grid in grids]
@@ -243,7 +252,6 @@ def _painted(
         if document is not None:
             document.close()
     troubles, limits = (tuple(dict.fromkeys(said)) for said in (survey.troubles, survey.limits))
-    named = recorder.to_inks.name if survey.converted and recorder.to_inks is not None else ""
     return [
         Plates(inks, plates, grid, colour, troubles, limits, survey.looks, named)
         for grid, plates, colour in zip(grids, data, colours, strict=True)

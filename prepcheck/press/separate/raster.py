@@ -9,11 +9,11 @@ import numpy as np
 from PIL import Image
 
 from prepcheck.art.model import PROCESS_INKS, Page, Samples
+from prepcheck.art.pdf.content.mix import Scope, scope_of
 from prepcheck.art.raster import RasterPage
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import ROUNDING, Affine, Grid
 from prepcheck.press.separate.conversion import ToInks
-from prepcheck.press.separate.mix import Scope, scope_of
 from prepcheck.press.separate.pictures import Decoded, decoded_samples, in_inks
 from prepcheck.press.view import ByteArray
 

@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from prepcheck.art.pdf.content.mix import Plateset
+from prepcheck.art.pdf.content.record import Picture, Recording
 from prepcheck.art.pdf.objects import integer
-from prepcheck.press.separate.mix import Plateset
-from prepcheck.press.separate.record import Picture, Recording
 
 PLATES_A_COPY = 3
 NEARLY = 0.1

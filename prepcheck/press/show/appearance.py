@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from PIL import ImageCms
 
 from prepcheck.art.model import PROCESS_INKS
+from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.press.separate.plates import Plates
-from prepcheck.press.separate.spots import SpotLook
 from prepcheck.press.show.condition import PrintCondition
 from prepcheck.press.show.icc import apply_transform, condition_profile, screen_transform
 from prepcheck.press.view import ByteArray

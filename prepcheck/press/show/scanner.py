@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import PROCESS_INKS
+from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.geometry import FloatArray
-from prepcheck.press.separate.spots import SpotLook
 from prepcheck.press.show.condition import D50, PrintCondition
 
 _BRADFORD = np.array(

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prepcheck.art.pdf.decimals import decimals
+from prepcheck.art.pdf.content.decimals import decimals
 
 digits = st.text("0123456789", min_size=1, max_size=9)
 written = st.one_of(

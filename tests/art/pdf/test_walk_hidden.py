@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prepcheck.art.model import Content
-from prepcheck.art.pdf import context
+from prepcheck.art.pdf.content import context
 from prepcheck.errors import ArtworkError
 from tests.art.pdf.walking import add_vera, walked
 from tests.factories import Pdf, Stream, one_page

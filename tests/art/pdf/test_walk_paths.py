@@ -7,8 +7,8 @@ import math
 import pytest
 
 from prepcheck.art.model import Content, PathItem, SpaceFamily
-from prepcheck.art.pdf.clip import Clip
-from prepcheck.art.pdf.paths import FLATNESS, PathBuilder, stroke_width
+from prepcheck.art.pdf.content.clip import Clip
+from prepcheck.art.pdf.content.paths import FLATNESS, PathBuilder, stroke_width
 from prepcheck.geometry import Affine, Box
 from tests.art.pdf.walking import walked
 from tests.factories import Pdf, Raw, Stream, disc_path, one_page

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prepcheck.art.model import Content
-from prepcheck.art.pdf import context, interpret, painted
+from prepcheck.art.pdf.content import context, interpret, painted
 from tests.art.pdf.walking import walked
 from tests.factories import Pdf, Stream
 

@@ -20,8 +20,8 @@ from fontTools.ttLib import TTFont
 from pypdf import PdfReader
 
 from prepcheck.art.model import Content
+from prepcheck.art.pdf.content.walk import walk_page
 from prepcheck.art.pdf.layers import read_layers
-from prepcheck.art.pdf.walk import walk_page
 from prepcheck.geometry import Affine, Box
 from prepcheck.units import MM_PER_PT
 from tests.factories import Pdf, Ref, Stream

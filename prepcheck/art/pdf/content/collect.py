@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from prepcheck.art.model import Content, ImageItem, Paint, PathItem, ShadingItem, TextRun
-from prepcheck.art.pdf.paints import space_inks
+from prepcheck.art.pdf.content.paints import space_inks
 from prepcheck.geometry import Box, Quad
 
 MOST_TROUBLES = 20

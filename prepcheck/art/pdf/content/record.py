@@ -13,7 +13,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.model import ALL_INKS, Space
 from prepcheck.art.pdf.colour import ColourSpace
-from prepcheck.press.separate.mix import (
+from prepcheck.art.pdf.content.mix import (
     PROCESS,
     SEEN_RGB,
     Mix,
@@ -22,7 +22,7 @@ from prepcheck.press.separate.mix import (
     scope_of,
     space_plates,
 )
-from prepcheck.press.separate.spots import SpotLook
+from prepcheck.art.pdf.content.spots import SpotLook
 
 
 class SetColour(NamedTuple):

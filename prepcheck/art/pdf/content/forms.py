@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING
 from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.model import ShadingItem
-from prepcheck.art.pdf.clip import Clip
-from prepcheck.art.pdf.collect import Findings
 from prepcheck.art.pdf.colour import PatternSpace
-from prepcheck.art.pdf.context import Cell
+from prepcheck.art.pdf.content.clip import Clip
+from prepcheck.art.pdf.content.collect import Findings
+from prepcheck.art.pdf.content.context import Cell
+from prepcheck.art.pdf.content.paints import marks, shading_colours, shading_space
+from prepcheck.art.pdf.content.placing import inline_dictionary, picture_item
+from prepcheck.art.pdf.content.state import Colour, State
 from prepcheck.art.pdf.objects import (
     dictionary,
     entry,
@@ -21,15 +24,12 @@ from prepcheck.art.pdf.objects import (
     object_number,
     raw_entry,
 )
-from prepcheck.art.pdf.paints import marks, shading_colours, shading_space
-from prepcheck.art.pdf.placing import inline_dictionary, picture_item
-from prepcheck.art.pdf.state import Colour, State
 from prepcheck.art.pdf.streams import raw as stored
 from prepcheck.art.pdf.typeface import Font, Glyph
 from prepcheck.geometry import Affine, Box
 
 if TYPE_CHECKING:
-    from prepcheck.art.pdf.interpret import Interpreter
+    from prepcheck.art.pdf.content.interpret import Interpreter
 
 EVERYWHERE = Box(-1e6, -1e6, 1e6, 1e6)
 

@@ -6,8 +6,8 @@ from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from prepcheck.art.model import Paint, TextRun
-from prepcheck.art.pdf.paths import stroke_width
-from prepcheck.art.pdf.state import State, TextPlace
+from prepcheck.art.pdf.content.paths import stroke_width
+from prepcheck.art.pdf.content.state import State, TextPlace
 from prepcheck.art.pdf.tokens import Name, Operation, operands
 from prepcheck.art.pdf.typeface import Font, Glyph
 from prepcheck.geometry import Affine, Box, Point, Quad

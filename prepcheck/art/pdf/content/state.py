@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from pypdf.generic import DictionaryObject
 
-from prepcheck.art.pdf.clip import Clip
 from prepcheck.art.pdf.colour import DEVICE_GREY, ColourSpace
+from prepcheck.art.pdf.content.clip import Clip
 from prepcheck.art.pdf.typeface import Font
 from prepcheck.geometry import Affine
 

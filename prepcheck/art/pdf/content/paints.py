@@ -8,9 +8,9 @@ from pypdf.generic import ArrayObject, DictionaryObject, NameObject
 
 from prepcheck.art.model import NO_INK, PROCESS_INKS, Paint, Space, SpaceFamily
 from prepcheck.art.pdf.colour import UNKNOWN, ColourSpace, read_space
+from prepcheck.art.pdf.content.state import Colour
 from prepcheck.art.pdf.functions import FunctionError, read_function
 from prepcheck.art.pdf.objects import dictionary, entry, integer, items, numbers, raw_entry
-from prepcheck.art.pdf.state import Colour
 
 SHADING_SAMPLES = 9
 """Places along a shading's domain where its colours are asked for."""

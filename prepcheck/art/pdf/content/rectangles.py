@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from prepcheck.art.pdf.plain import letters
+from prepcheck.art.pdf.content.plain import letters
 
 POINTS = {b"m": 1, b"l": 1, b"h": 1, b"re": 5, b"c": 99, b"v": 99, b"y": 99}
 """What an operator adds to a path; five or six make a rectangle."""

@@ -9,10 +9,10 @@ from typing import NamedTuple, Protocol
 from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.limits import Limits
-from prepcheck.art.pdf.collect import Findings, Pile
+from prepcheck.art.pdf.content.collect import Findings, Pile
+from prepcheck.art.pdf.content.paints import Paints
 from prepcheck.art.pdf.layers import LayerUse
 from prepcheck.art.pdf.objects import object_number
-from prepcheck.art.pdf.paints import Paints
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.art.pdf.typeface import Font, read_font
 from prepcheck.errors import ArtworkError

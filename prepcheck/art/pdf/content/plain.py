@@ -12,8 +12,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.pdf.decimals import decimals
-from prepcheck.art.pdf.paths import FLATNESS, MOST_STEPS
+from prepcheck.art.pdf.content.decimals import decimals
+from prepcheck.art.pdf.content.paths import FLATNESS, MOST_STEPS
 from prepcheck.geometry import Affine, FloatArray
 
 Indices = NDArray[np.intp]

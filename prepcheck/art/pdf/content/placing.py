@@ -19,8 +19,8 @@ from pypdf.generic import (
 
 from prepcheck.art.model import ImageItem, Paint, Space, SpaceFamily
 from prepcheck.art.pdf.colour import DEVICE_CMYK, DEVICE_GREY, DEVICE_RGB, read_space
+from prepcheck.art.pdf.content.state import State
 from prepcheck.art.pdf.objects import integer, raw_entry, truth
-from prepcheck.art.pdf.state import State
 from prepcheck.art.pdf.streams import filter_names
 from prepcheck.art.pdf.tokens import Name, Operand, image_entries
 from prepcheck.geometry import Affine, Box

@@ -8,9 +8,24 @@ from pypdf.errors import PyPdfError
 from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.model import Paint, PathItem, TextRun
-from prepcheck.art.pdf import forms
 from prepcheck.art.pdf.colour import PatternSpace
-from prepcheck.art.pdf.context import Walk
+from prepcheck.art.pdf.content import forms
+from prepcheck.art.pdf.content.context import Walk
+from prepcheck.art.pdf.content.painted import (
+    CONSTRUCTION,
+    FARTHEST,
+    OPERATORS,
+    Look,
+    Painted,
+    Waiting,
+    place,
+)
+from prepcheck.art.pdf.content.paints import DEVICE_OPERATORS, fitted
+from prepcheck.art.pdf.content.paths import PathBuilder, stroke_width
+from prepcheck.art.pdf.content.placing import as_object
+from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
+from prepcheck.art.pdf.content.state import Colour, State
+from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.objects import (
     array,
     dictionary,
@@ -21,21 +36,6 @@ from prepcheck.art.pdf.objects import (
     resolved,
     truth,
 )
-from prepcheck.art.pdf.painted import (
-    CONSTRUCTION,
-    FARTHEST,
-    OPERATORS,
-    Look,
-    Painted,
-    Waiting,
-    place,
-)
-from prepcheck.art.pdf.paints import DEVICE_OPERATORS, fitted
-from prepcheck.art.pdf.paths import PathBuilder, stroke_width
-from prepcheck.art.pdf.placing import as_object
-from prepcheck.art.pdf.plain import OPERANDS, letters, pieces
-from prepcheck.art.pdf.state import Colour, State
-from prepcheck.art.pdf.text import TextObject
 from prepcheck.art.pdf.tokens import PLAIN, Name, Operation, operands, operators
 from prepcheck.art.pdf.typeface import Font, Glyph
 from prepcheck.errors import ArtworkError

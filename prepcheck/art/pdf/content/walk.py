@@ -6,13 +6,13 @@ from pypdf.generic import DictionaryObject
 
 from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import Content
-from prepcheck.art.pdf.clip import Clip
-from prepcheck.art.pdf.context import MOST_STEPS, ExhaustedError, LayerLookup, Walk
-from prepcheck.art.pdf.forms import EVERYWHERE
-from prepcheck.art.pdf.interpret import Interpreter
+from prepcheck.art.pdf.content.clip import Clip
+from prepcheck.art.pdf.content.context import MOST_STEPS, ExhaustedError, LayerLookup, Walk
+from prepcheck.art.pdf.content.forms import EVERYWHERE
+from prepcheck.art.pdf.content.interpret import Interpreter
+from prepcheck.art.pdf.content.paints import declared_inks
+from prepcheck.art.pdf.content.state import State
 from prepcheck.art.pdf.objects import entry, numbers
-from prepcheck.art.pdf.paints import declared_inks
-from prepcheck.art.pdf.state import State
 from prepcheck.art.pdf.streams import page_content
 from prepcheck.geometry import Affine, Box
 

@@ -9,11 +9,11 @@ from typing import NamedTuple
 import numpy as np
 
 from prepcheck.art.model import Paint, PathItem
-from prepcheck.art.pdf import plain
-from prepcheck.art.pdf.clip import Clip, Flags
-from prepcheck.art.pdf.collect import Pile
-from prepcheck.art.pdf.context import OnLayer, Walk
-from prepcheck.art.pdf.paths import PathBuilder, Run, runs_box, stroke_box, stroke_width
+from prepcheck.art.pdf.content import plain
+from prepcheck.art.pdf.content.clip import Clip, Flags
+from prepcheck.art.pdf.content.collect import Pile
+from prepcheck.art.pdf.content.context import OnLayer, Walk
+from prepcheck.art.pdf.content.paths import PathBuilder, Run, runs_box, stroke_box, stroke_width
 from prepcheck.art.subpaths import Corners, Subpaths
 from prepcheck.geometry import Affine, Box, FloatArray
 

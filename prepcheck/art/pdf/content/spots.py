@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from prepcheck.art.model import ALL_INKS, PROCESS_INKS
 from prepcheck.art.pdf.colour import Colorants, ColourSpace, Indexed, PatternSpace
-from prepcheck.press.separate.mix import Scope, scope_of
+from prepcheck.art.pdf.content.mix import Scope, scope_of
 
 TINTS = 17
 """Tints from none to solid at which a spot's stand-in is asked for."""

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from pypdf.generic import DictionaryObject
 
 from prepcheck.art.pdf.colour import DEVICE_GREY, ColourSpace
+from prepcheck.art.pdf.content.mix import BLACK, Mix
+from prepcheck.art.pdf.content.record import SetColour
 from prepcheck.geometry import Affine
-from prepcheck.press.separate.mix import BLACK, Mix
-from prepcheck.press.separate.record import SetColour
 
 FILL_BLACK, STROKE_BLACK = SetColour(False, BLACK), SetColour(True, BLACK)
 

@@ -1,7 +1,8 @@
-"""Records a page and everything that it draws; see `reading` for what is recorded."""
+"""Records a page and everything that it draws; see `stream` for what is recorded."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import islice
 
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject, StreamObject
@@ -12,6 +13,21 @@ from prepcheck.art.pdf.colour import (
     ColourSpace,
     read_space,
 )
+from prepcheck.art.pdf.content.mix import (
+    mix_of,
+)
+from prepcheck.art.pdf.content.paint_state import State
+from prepcheck.art.pdf.content.record import (
+    PatternUse,
+    Picture,
+    Recording,
+    SetColour,
+    ShadingUse,
+    StateUse,
+    Survey,
+)
+from prepcheck.art.pdf.content.spots import spot_looks
+from prepcheck.art.pdf.content.stream import Reading, floats
 from prepcheck.art.pdf.layers import LayerStates
 from prepcheck.art.pdf.objects import (
     as_name,
@@ -28,22 +44,6 @@ from prepcheck.art.pdf.objects import (
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.art.pdf.tokens import operators
 from prepcheck.geometry import Affine
-from prepcheck.press.separate.conversion import ToInks, converted
-from prepcheck.press.separate.mix import (
-    mix_of,
-)
-from prepcheck.press.separate.paint_state import State
-from prepcheck.press.separate.record import (
-    PatternUse,
-    Picture,
-    Recording,
-    SetColour,
-    ShadingUse,
-    StateUse,
-    Survey,
-)
-from prepcheck.press.separate.spots import spot_looks
-from prepcheck.press.separate.stream import Reading, floats
 
 MOST_TROUBLES = 20
 """Sentences kept about one page."""
@@ -52,11 +52,17 @@ MOST_TROUBLES = 20
 class Recorder:
     """Records a page and all that it draws; one recording for each form and inherited state."""
 
-    def __init__(self, layers: LayerStates, limits: Limits, to_inks: ToInks | None = None) -> None:
+    def __init__(
+        self,
+        layers: LayerStates,
+        limits: Limits,
+        to_inks: Callable[[ColourSpace], ColourSpace] | None = None,
+    ) -> None:
         self.survey = Survey()
         self._layers = layers
         self.limits = limits
-        self.to_inks = to_inks
+        self._to_inks = to_inks
+        """Gives spaces without ink amounts the ones they come to in print."""
         self._in_mask = False
         """What is read now belongs to a soft mask, and so asks for no plates."""
         self._spaces: dict[tuple[str, int, bool], ColourSpace] = {}
@@ -112,8 +118,8 @@ class Recorder:
         for spot, look in spot_looks(space):
             self.survey.looks.setdefault(spot, look)
         # A mask goes by how light its colours look.
-        to_inks = None if self._in_mask else self.to_inks
-        return space if to_inks is None else converted(space, to_inks)
+        to_inks = None if self._in_mask else self._to_inks
+        return space if to_inks is None else to_inks(space)
 
     def colour(self, space: ColourSpace, stroke: bool, raw: bytes) -> SetColour:
         """Return what setting a colour comes to; `raw` are its operands as written."""

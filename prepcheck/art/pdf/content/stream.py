@@ -17,25 +17,7 @@ from prepcheck.art.pdf.colour import (
     ColourSpace,
     PatternSpace,
 )
-from prepcheck.art.pdf.objects import (
-    array,
-    as_name,
-    dictionary,
-    entry,
-    integer,
-    items,
-    name,
-    number,
-    numbers,
-    raw_entry,
-    stream,
-    truth,
-)
-from prepcheck.art.pdf.placing import inline_dictionary
-from prepcheck.art.pdf.tokens import WITH_NUMBERS, Name, Operation, operands, operators
-from prepcheck.errors import ArtworkError
-from prepcheck.geometry import Affine
-from prepcheck.press.separate.mix import (
+from prepcheck.art.pdf.content.mix import (
     BLACK,
     BLACK_SET,
     CMY_SET,
@@ -52,8 +34,9 @@ from prepcheck.press.separate.mix import (
     scope_painted,
     space_plates,
 )
-from prepcheck.press.separate.paint_state import State
-from prepcheck.press.separate.record import (
+from prepcheck.art.pdf.content.paint_state import State
+from prepcheck.art.pdf.content.placing import inline_dictionary
+from prepcheck.art.pdf.content.record import (
     Draw,
     Edge,
     EndText,
@@ -66,10 +49,27 @@ from prepcheck.press.separate.record import (
     Shade,
     ShowText,
 )
-from prepcheck.press.separate.rectangles import POINTS, corner, points
+from prepcheck.art.pdf.content.rectangles import POINTS, corner, points
+from prepcheck.art.pdf.objects import (
+    array,
+    as_name,
+    dictionary,
+    entry,
+    integer,
+    items,
+    name,
+    number,
+    numbers,
+    raw_entry,
+    stream,
+    truth,
+)
+from prepcheck.art.pdf.tokens import WITH_NUMBERS, Name, Operation, operands, operators
+from prepcheck.errors import ArtworkError
+from prepcheck.geometry import Affine
 
 if TYPE_CHECKING:
-    from prepcheck.press.separate.recorder import Recorder
+    from prepcheck.art.pdf.content.recorder import Recorder
 
 TILED = Mix((), Scope.ALL, (0.5, 0.5, 0.5))
 """Stands for a coloured tiling, whose cell decides plate by plate."""

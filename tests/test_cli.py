@@ -254,6 +254,7 @@ def test_every_error_ends_in_a_code_of_the_table() -> None:
         errors.SpecError: ExitCode.USAGE,
         errors.OrderError: ExitCode.USAGE,
         errors.ArtworkError: ExitCode.STOP,
+        errors.BookError: ExitCode.USAGE,
         errors.OutputError: ExitCode.OUTPUT,
         errors.CrashError: ExitCode.CRASHED,
     }

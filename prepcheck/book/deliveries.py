@@ -32,13 +32,15 @@ from prepcheck.errors import BookError
 class Came:
     """A kept file and the name it came under ('archive.zip/label-a.pdf' from an archive).
 
-    `key` and `path` say where a watched folder had it, so that it is not taken twice.
+    `key` and `path` say where a watched folder had it, so that it is not taken twice. A `note`
+    says why it is no artwork to be placed, such as an archive whose files came with it.
     """
 
     name: str
     kept: Kept
     key: str | None = None
     path: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +96,8 @@ def arrive(
     session.add(row)
     session.flush()
     session.add_all(
-        FileRow(delivery_id=row.id, name=name, digest=digest, note="", asked=False)
-        for name, digest in came
+        FileRow(delivery_id=row.id, name=name, digest=digest, note=storable(file.note), asked=False)
+        for file, (name, digest) in zip(files, came, strict=True)
     )
     _take(session, files, row.id, at)
     journal.write(

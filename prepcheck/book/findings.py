@@ -26,14 +26,17 @@ def note_findings(
 ) -> Tally:
     """Record what an examination found against what is known, and return what became of it.
 
-    Parts that were not examined keep their findings: what was not sent again is still open.
+    Parts that were not examined keep their findings: what was not sent again is still open. That
+    a part has not come is no finding here: the book knows which have.
     """
     parts = {
         part.name: part.id
         for part in session.scalars(select(PartRow).where(PartRow.order_id == order.id))
     }
     groups: list[tuple[int | None, Sequence[Finding]]] = [(None, result.findings)]
-    groups += [(parts[storable(part.name)], part.findings) for part in result.parts]
+    groups += [
+        (parts[storable(part.name)], part.findings) for part in result.parts if part.received
+    ]
     known: dict[int | None, list[FindingRow]] = defaultdict(list)
     for row in session.scalars(
         select(FindingRow).where(FindingRow.order_id == order.id).order_by(FindingRow.number)

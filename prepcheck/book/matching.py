@@ -39,15 +39,18 @@ def match(story: Story, delivery: Delivery, told: Mapping[str, str], matcher: Ma
     taken = {one.file for one in placed}
     parts = {one.part for one in placed}
     for file in delivery.files:
-        if file.id in taken:
+        if file.id in taken or (file.note and not file.asked):
             continue
+        named = _named(story).get(_plain(file.name), [])
         same = [p for p in story.parts if p.digest == file.digest and p.name not in parts]
+        if named and all(part not in same for part in named):
+            continue  # another part's art under this part's name: its checks will tell
         for part in same:
             why = f"the very bytes of round {part.round}"
             placed.append(Place(file.id, part.name, why, part.page))
             taken.add(file.id)
             parts.add(part.name)
-    left = tuple(file for file in delivery.files if file.id not in taken)
+    left = tuple(f for f in delivery.files if f.id not in taken and (f.asked or not f.note))
     if not left:
         return Matched(tuple(placed), ())
     rest = Delivery(
@@ -85,10 +88,7 @@ def _without(story: Story, parts: set[str]) -> Story:
 
 def by_name(story: Story, delivery: Delivery) -> Matched:
     """Match by names alone: as ordered, or as the part's last file was called."""
-    wanted: dict[str, list[PartLine]] = defaultdict(list)
-    for part in story.parts:
-        for name in {_plain(_ordered(part)), _plain(part.file or "")} - {""}:
-            wanted[name].append(part)
+    wanted = _named(story)
     placed: list[Place] = []
     unplaced: list[Unplaced] = []
     for file in delivery.files:
@@ -101,6 +101,15 @@ def by_name(story: Story, delivery: Delivery) -> Matched:
         else:
             unplaced.append(_not_known(file, found))
     return Matched(tuple(placed), tuple(unplaced))
+
+
+def _named(story: Story) -> dict[str, list[PartLine]]:
+    """Return the parts that go by a file's name: as ordered, or as their last file was called."""
+    wanted: dict[str, list[PartLine]] = defaultdict(list)
+    for part in story.parts:
+        for name in {_plain(_ordered(part)), _plain(part.file or "")} - {""}:
+            wanted[name].append(part)
+    return wanted
 
 
 def _not_known(file: FileLine, found: Sequence[PartLine]) -> Unplaced:
@@ -116,7 +125,7 @@ def _not_known(file: FileLine, found: Sequence[PartLine]) -> Unplaced:
 def _ordered(part: PartLine) -> str:
     import json
 
-    return str(json.loads(part.data).get("file", ""))
+    return str(json.loads(part.data).get("file") or "")
 
 
 def ordered_part(part: PartLine) -> dict[str, object]:
@@ -160,8 +169,8 @@ def _stands_in(needle: str, words: str) -> bool:
     return re.search(pattern, words) is not None
 
 
-def part_of(line: PartLine, file: str) -> OrderPart:
-    """Return a part as ordered, with the file it has now."""
+def part_of(line: PartLine, file: str | None) -> OrderPart:
+    """Return a part as ordered, with the file it has now, if any."""
     table = ordered_part(line)
     return OrderPart.model_validate({**table, "file": file, **_page(line)})
 

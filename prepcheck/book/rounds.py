@@ -11,6 +11,7 @@ import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path, PurePosixPath
 
 from prepcheck.book.book import Book
@@ -21,8 +22,8 @@ from prepcheck.book.matching import Matcher, by_name, match, part_of
 from prepcheck.book.plain import storable, to_json
 from prepcheck.book.records import Story
 from prepcheck.errors import PrepcheckError
-from prepcheck.findings import Result
 from prepcheck.order import Order
+from prepcheck.proof.model import Signed
 from prepcheck.run.examine import Examined, examine
 from prepcheck.run.gather import Batch, order_batch
 from prepcheck.run.settings import DEFAULT
@@ -124,12 +125,7 @@ def look(book: Book, story: Story, round_: int, files: frozenset[PartFile], ways
         result = examined.result
         proof = None
         if ways.draw:
-            from prepcheck.proof.write import proof_bytes
-
-            shown = replace(examined, result=with_decisions(result, story))
-            proof = book.store.keep_bytes(
-                proof_bytes(shown.result, shown.parts, made_on=book.clock().date())
-            )
+            proof = book.store.keep_bytes(drawn(examined, story, book.clock().date()))
     from prepcheck.report.json import report_text
     from prepcheck.spec.load import resolved_toml
 
@@ -146,6 +142,18 @@ def look(book: Book, story: Story, round_: int, files: frozenset[PartFile], ways
     )  # fmt: skip
 
 
+def drawn(examined: Examined, story: Story, on: date, signed: Signed | None = None) -> bytes:
+    """Return the proof of an order, with what was accepted said beside what was found."""
+    from prepcheck.book.letters import with_decisions
+    from prepcheck.proof.write import proof_bytes
+
+    result = with_decisions(examined.result, story)
+    parts = tuple(
+        replace(part, result=said) for part, said in zip(examined.parts, result.parts, strict=True)
+    )
+    return proof_bytes(result, parts, made_on=on, signed=signed)
+
+
 @contextmanager
 def laid_out(book: Book, story: Story) -> Iterator[Batch]:
     """Lay an order's files out under the names they came by, ready to be examined."""
@@ -154,6 +162,7 @@ def laid_out(book: Book, story: Story) -> Iterator[Batch]:
         parts = []
         for index, line in enumerate(story.parts):
             if line.digest is None or line.file is None:
+                parts.append(part_of(line, None))
                 continue
             path = folder / str(index) / _safe(line.file)
             path.parent.mkdir()
@@ -171,11 +180,6 @@ def laid_out(book: Book, story: Story) -> Iterator[Batch]:
             replace(task, file=names.get(storable(task.name)) or task.file) for task in batch.tasks
         )
         yield replace(batch, tasks=tasks)
-
-
-def with_decisions(result: Result, story: Story) -> Result:
-    """Return a result in which what somebody decided stands beside the finding it is about."""
-    return result
 
 
 def _safe(name: str) -> str:

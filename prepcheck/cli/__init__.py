@@ -10,10 +10,14 @@ from typing import NoReturn
 import click
 
 from prepcheck import __version__
+from prepcheck.cli.board import orders, show
+from prepcheck.cli.book import book
 from prepcheck.cli.checking import check
 from prepcheck.cli.comparing import compare
+from prepcheck.cli.deciding import answer, decide, letter, release
 from prepcheck.cli.explaining import explain, specs
 from prepcheck.cli.plate_files import plates
+from prepcheck.cli.receiving import receive
 from prepcheck.cli.template import template
 from prepcheck.cli.terminal import EXIT_CODES, tell
 from prepcheck.errors import ExitCode, itself_failed
@@ -39,11 +43,15 @@ def cli() -> None:
       prepcheck compare old.pdf new.pdf   what changed, and what is cured
       prepcheck explain bleed.short       what a finding means
       prepcheck plates label-a.pdf        see what each ink plate carries
+      prepcheck receive round-2.zip       take a delivery into the book of orders
       prepcheck template label-12in       a drawing to draw art on
     """
 
 
 for _command in (check, specs, explain, plates, compare, template):
+    cli.add_command(_command)
+
+for _command in (receive, orders, show, decide, answer, letter, release, book):
     cli.add_command(_command)
 
 

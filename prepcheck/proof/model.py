@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 from prepcheck.comparison import PageChanges, PartChanges
@@ -143,3 +144,14 @@ class ComparedPart:
     changes: PartChanges
     spec: Spec | None
     pages: tuple[ComparedPage, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """A sign-off: which of the choices on the page (from 0), who, when and in what way."""
+
+    choice: int
+    name: str
+    on: date
+    how: str
+    remarks: str = ""

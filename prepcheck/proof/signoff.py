@@ -9,6 +9,7 @@ from prepcheck.proof.badge import draw_verdict
 from prepcheck.proof.cover import draw_caution
 from prepcheck.proof.figures import counted, day, tally
 from prepcheck.proof.leaf import Leaf
+from prepcheck.proof.model import Signed
 from prepcheck.proof.pen import Pen, Rect
 from prepcheck.proof.theme import (
     A4_UPRIGHT,
@@ -32,16 +33,16 @@ _CHOICES = (
 _MOST_PARTS = 14
 
 
-def signoff_leaves(result: Result, made_on: date) -> list[Leaf]:
-    """Return the sign-off page."""
+def signoff_leaves(result: Result, made_on: date, signed: Signed | None = None) -> list[Leaf]:
+    """Return the sign-off page, filled in where somebody has signed."""
 
     def draw(pen: Pen) -> None:
-        _draw(pen, result, made_on)
+        _draw(pen, result, made_on, signed)
 
     return [Leaf(A4_UPRIGHT, "", draw, ("Sign-off", 0))]
 
 
-def _draw(pen: Pen, result: Result, made_on: date) -> None:
+def _draw(pen: Pen, result: Result, made_on: date, signed: Signed | None) -> None:
     left, right, y = pen.paper.left, pen.paper.right, pen.paper.top
     pen.text(left, y + 15, "Sign-off", HEADING)
     order = result.order
@@ -65,20 +66,26 @@ def _draw(pen: Pen, result: Result, made_on: date) -> None:
         pen.text(left, y, f"and {more}, listed on the cover", BODY_SOFT)
         y += 18
     y += 24
-    for title, meaning in _CHOICES:
+    for index, (title, meaning) in enumerate(_CHOICES):
         pen.rect(Rect(left, y - 9, 12, 12), Line(Ink.TEXT, 0.8))
+        if signed is not None and signed.choice == index:
+            pen.text(left + 2.5, y, "X", STRONG)
         pen.text(left + 24, y, title, LEAD)
         pen.text(left + 162, y, meaning, BODY)
         y += 27
     y += 6
     pen.text(left, y, "CHANGES AND REMARKS", LABEL)
-    for _ in range(6):
+    remarks = [] if signed is None else wrap(signed.remarks, BODY, pen.paper.measure)[:6]
+    for line in (*remarks, *[""] * (6 - len(remarks))):
         y += 24
+        pen.text(left, y - 4, line, BODY)
         pen.rule(left, y, right, Ink.RULE)
     y += 48
     step = (pen.paper.measure + 24) / 3
+    filled = ("", "", "") if signed is None else (signed.name, day(signed.on), signed.how)
     for i, name in enumerate(("Name", "Date", "Signature")):
         x = left + i * step
+        pen.text(x, y - 5, shortened(filled[i], BODY, step - 24), BODY)
         pen.rule(x, y, x + step - 24, Ink.TEXT, 0.6)
         pen.text(x, y + 12, name.upper(), LABEL)
     words = (

@@ -22,7 +22,7 @@ from prepcheck.proof.fonts import face_name
 from prepcheck.proof.in_order import in_order_leaves
 from prepcheck.proof.ink_page import ink_leaves
 from prepcheck.proof.leaf import Leaf
-from prepcheck.proof.model import Printed, ProofPart
+from prepcheck.proof.model import Printed, ProofPart, Signed
 from prepcheck.proof.pen import Align, Pen, Pictures
 from prepcheck.proof.plates_page import plates_leaves
 from prepcheck.proof.signoff import signoff_leaves
@@ -40,9 +40,11 @@ def write_proof(path: Path, result: Result, parts: Sequence[ProofPart], *, made_
     write_whole(path, proof_bytes(result, parts, made_on=made_on))
 
 
-def proof_bytes(result: Result, parts: Sequence[ProofPart], *, made_on: date) -> bytes:
-    """Return the proof as the bytes of a PDF."""
-    leaves = list(leaves_of(result, parts, made_on))
+def proof_bytes(
+    result: Result, parts: Sequence[ProofPart], *, made_on: date, signed: Signed | None = None
+) -> bytes:
+    """Return the proof as the bytes of a PDF, signed off where somebody has done so."""
+    leaves = list(leaves_of(result, parts, made_on, signed))
     return document(leaves, running_head(result), result.version, made_on)
 
 
@@ -75,7 +77,9 @@ def document(leaves: Sequence[Leaf], head: str, version: str, made_on: date) -> 
     return out.getvalue()
 
 
-def leaves_of(result: Result, parts: Sequence[ProofPart], made_on: date) -> Iterator[Leaf]:
+def leaves_of(
+    result: Result, parts: Sequence[ProofPart], made_on: date, signed: Signed | None = None
+) -> Iterator[Leaf]:
     """Yield the pages of a proof in order."""
     yield from cover_leaves(result, parts, made_on)
     for part in parts:
@@ -88,7 +92,7 @@ def leaves_of(result: Result, parts: Sequence[ProofPart], made_on: date) -> Iter
                 yield leaf if page.printed is None else replace(leaf, note=colours_of(page.printed))
             yield from ink_leaves(part, page)
     yield from in_order_leaves(result)
-    yield from signoff_leaves(result, made_on)
+    yield from signoff_leaves(result, made_on, signed)
 
 
 def colours_of(printed: Printed) -> str:

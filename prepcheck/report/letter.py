@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from prepcheck.findings import Result, Severity, Verdict
 from prepcheck.output import LETTER_MARK
@@ -14,15 +14,27 @@ WIDTH = 76
 _INDENT = 4
 
 
-def letter_text(result: Result) -> str:
-    """Return the message, lines of at most 76 columns, ending in a line feed."""
+def letter_text(result: Result, *, thanks: Sequence[str] = (), wanted: Sequence[str] = ()) -> str:
+    """Return the message, lines of at most 76 columns, ending in a line feed.
+
+    `thanks` is what has been put right since the last one, a sentence each; `wanted` the names of
+    parts that have not come yet.
+    """
     groups = requests_of(result)
     lines = [*_opening(result), ""]
-    lines += [*_wrapped(_summary(result, groups)), ""]
+    lines += [*_wrapped(_summary(result, groups, wanted)), ""]
+    lines += _list("Thank you for putting right:", thanks)
+    lines += _list("Still to come from you:", wanted)
     for group in groups:
         lines += [*_group(group), ""]
-    lines += [*_closing(result, groups)]
+    lines += [*_closing(result, groups, wanted)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _list(heading: str, items: Sequence[str]) -> list[str]:
+    """Return a heading and its items, a dash before each, and an empty line; nothing for none."""
+    lines = [line for item in items for line in _wrapped(item, "  - ", " " * _INDENT)]
+    return [heading, *lines, ""] if lines else []
 
 
 def _opening(result: Result) -> Iterator[str]:
@@ -35,11 +47,11 @@ def _opening(result: Result) -> Iterator[str]:
     yield from _wrapped(f"Dear {order.client}," if order is not None and named else "Hello,")
 
 
-def _summary(result: Result, groups: tuple[FileRequests, ...]) -> str:
+def _summary(result: Result, groups: tuple[FileRequests, ...], wanted: Sequence[str]) -> str:
     files = _counted(sum(1 for part in result.parts if part.received), "file")
     thanks = f"thank you for the artwork. We have looked at {files}"
     if not groups:
-        if result.verdict is Verdict.CLEAR and not result.crashed:
+        if result.verdict is Verdict.CLEAR and not result.crashed and not wanted:
             return f"{thanks}, and nothing keeps the art from going to plates."
         return f"{thanks}."
     asked = [request for group in groups for request in group.requests]
@@ -78,7 +90,9 @@ def _request(number: int, request: Request) -> Iterator[str]:
         yield from _wrapped(sentence, first, " " * _INDENT)
 
 
-def _closing(result: Result, groups: tuple[FileRequests, ...]) -> Iterator[str]:
+def _closing(
+    result: Result, groups: tuple[FileRequests, ...], wanted: Sequence[str]
+) -> Iterator[str]:
     asked = {group.file for group in groups}
     sound = [
         part.file
@@ -109,7 +123,7 @@ def _closing(result: Result, groups: tuple[FileRequests, ...]) -> Iterator[str]:
             "Please send corrected files under the same names; files that are not listed here "
             "need not be sent again. If anything is unclear, please ask before changing it."
         )
-    else:
+    elif not wanted:
         yield from _wrapped(
             "Please look through the proof that comes with this message and sign it."
         )

@@ -167,3 +167,17 @@ def test_an_order_that_cannot_be_examined_says_why_and_is_tried_again(
     assert line.waiting_why == ("round 1 could not be examined: which piece this is cannot be told")
     carry_on(book, "Ada Fenn", Ways(examiner=Scripted(), draw=False))
     assert book.orders()[0].open == 2
+
+
+def test_parts_that_have_not_come_are_frames_in_the_proof_and_no_findings(
+    book: Book, tmp_path: Path
+) -> None:
+    """With the real examiner, on files that cannot be read."""
+    entered(book)
+    receive(book, files(tmp_path / "one", {"label-a.pdf": "no PDF"}), "TR-1", "Ada Fenn")
+    carry_on(book, "Ada Fenn", Ways(draw=False))
+    story = book.story("TR-1")
+    assert story.missing == ("Label B", "Jacket")
+    assert {f.part for f in story.findings} <= {"Label A", None}
+    assert "file.unreadable" in [f.check for f in story.open]
+    assert story.examinations[0].verdict == "stop"

@@ -1,0 +1,70 @@
+"""An order file entered in the book, whether or not its files are there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from prepcheck.book.book import Book
+from prepcheck.book.orders import NewOrder
+from prepcheck.errors import OrderError, SpecError
+from prepcheck.faults import located_faults
+from prepcheck.order import Order, load_order
+from prepcheck.spec.load import load_spec, resolved_toml
+
+
+@dataclass(frozen=True)
+class ReadOrder:
+    """An order file as read: the order, and the resolved TOML of specs of its own, by part."""
+
+    order: Order
+    specs: tuple[tuple[str, str], ...]
+
+
+def read_order(path: Path) -> ReadOrder:
+    """Return the order in a file; the art of its parts need not be there.
+
+    Raises OrderError and SpecError, one line a fault.
+    """
+    order = load_order(path)
+    return ReadOrder(order, tuple(_own_specs(order, path)))
+
+
+def order_of(table: dict[str, object]) -> ReadOrder:
+    """Return the order in a table such as an order file holds. Raises OrderError."""
+    try:
+        order = Order.model_validate(table)
+    except ValidationError as error:
+        raise OrderError(
+            *(f"order: {words}" for _, words in located_faults(error, Order))
+        ) from None
+    names = [part.name for part in order.part]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise OrderError(*(f"order: two parts are named {name!r}" for name in twice))
+    return ReadOrder(order, ())
+
+
+def _own_specs(order: Order, path: Path) -> list[tuple[str, str]]:
+    own = []
+    for part in order.part:
+        if part.spec is not None and part.spec.endswith(".toml"):
+            try:
+                own.append((part.name, resolved_toml(load_spec(path.parent / part.spec))))
+            except SpecError as fault:
+                raise SpecError(
+                    *(f"{path}: part {part.name!r}: {line}" for line in fault.lines)
+                ) from None
+        elif part.spec is not None:
+            load_spec(part.spec)
+    return own
+
+
+def enter_order(book: Book, read: ReadOrder, who: str, due: date | None = None) -> str:
+    """Enter an order that was read, or bring it up to date, and return its number."""
+    specs = tuple((name, book.store.keep_bytes(text.encode()).digest) for name, text in read.specs)
+    book.enter(NewOrder(read.order.order, read.order.part, due, specs), who)
+    return read.order.order.number

@@ -1,0 +1,233 @@
+"""`prepcheck book`: the book itself, its people, and what is left over."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from prepcheck.cli.opening import acting, book_options, day, json_option, opened, ways
+from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, processors, progress, put, tell
+from prepcheck.errors import ExitCode, UsageError
+
+
+@click.group()
+def book() -> None:
+    """The book: what came, was found, decided and released.
+
+    Needs `pip install 'prepcheck[book]'`.
+    """
+
+
+@book.command()
+@book_options
+@ends_with_exit_code
+def make(where: str, kept_in: Path | None) -> None:
+    """Make a book, or bring one to this version."""
+    with opened(where, kept_in, make=True) as opened_book:
+        put(f"Book: {opened_book.folder}\n")
+
+
+@book.command(epilog=EXIT_CODES)
+@click.option(
+    "--expect", metavar="DIGEST",
+    help="The head that an earlier run printed; shows whether entries after it are still there.",
+)  # fmt: skip
+@json_option
+@book_options
+@ends_with_exit_code
+def verify(expect: str | None, as_table: bool, where: str, kept_in: Path | None) -> ExitCode:
+    """Prove that neither journal nor files were altered; find every file missing or changed.
+
+    Ends with 1 when anything was. Keep the head that is printed somewhere else, and give it to the
+    next run: entries cut off at the end cannot be told otherwise.
+    """
+    with opened(where, kept_in) as opened_book:
+        from prepcheck.book.telling import as_json
+
+        found = opened_book.verify(expect=expect)
+        if as_table:
+            put(as_json("verified", found))
+        else:
+            tell(*(f"prepcheck: {line}" for line in found.faults))
+            put(
+                f"{found.entries} entries, {found.files} files ({found.bytes / 1e6:.1f} MB), "
+                f"{len(found.faults) or 'no'} faults\nhead {found.head}\n"
+            )
+    return ExitCode.STOP if found.faults else ExitCode.CLEAR
+
+
+@book.command(name="person")
+@click.argument("name")
+@click.option(
+    "--role", required=True, type=click.Choice(["intake", "approver", "admin"]),
+    help="intake receives and asks; an approver may let a stop pass and release.",
+)  # fmt: skip
+@click.option("--by", metavar="NAME", help="Who enters them.  [default: whoever is logged in]")
+@book_options
+@ends_with_exit_code
+def person(name: str, role: str, by: str | None, where: str, kept_in: Path | None) -> None:
+    """Enter a person who decides, or give them another role."""
+    with opened(where, kept_in, make=True) as opened_book:
+        from prepcheck.book.records import Role
+
+        opened_book.add_person(name, Role(role), acting(by))
+
+
+@book.command()
+@json_option
+@book_options
+@ends_with_exit_code
+def people(as_table: bool, where: str, kept_in: Path | None) -> None:
+    """List who decides."""
+    with opened(where, kept_in) as opened_book:
+        from prepcheck.book.telling import as_json
+
+        found = opened_book.people()
+        lines = "".join(f"{one.name}  {one.role.value}\n" for one in found)
+        put(as_json("people", found) if as_table else lines or "Nobody yet.\n")
+
+
+@book.command()
+@click.argument("orders", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--due", metavar="DATE", help="When it is due, as 2026-03-31.")
+@click.option("--by", metavar="NAME", help="Who enters it.  [default: whoever is logged in]")
+@book_options
+@ends_with_exit_code
+def enter(
+    orders: tuple[Path, ...], due: str | None, by: str | None, where: str, kept_in: Path | None
+) -> None:
+    """Enter orders from order files, or bring them up to date; their art may come later."""
+    due_on = day(due, "--due")
+    with opened(where, kept_in, make=True) as opened_book:
+        from prepcheck.book.entering import enter_order, read_order
+
+        read = [read_order(path) for path in orders]
+        numbers = [enter_order(opened_book, one, acting(by), due_on) for one in read]
+        put("".join(f"Entered: {number}\n" for number in numbers))
+
+
+@book.command(name="new", epilog=EXIT_CODES)
+@click.argument("number")
+@click.option("--client", required=True)
+@click.option("--title", required=True)
+@click.option("--catalogue", required=True)
+@click.option(
+    "--format", "format_", required=True, type=click.Choice(["7-inch", "10-inch", "12-inch"])
+)
+@click.option("--discs", type=click.IntRange(1, 13), default=1, show_default=True)
+@click.option("--barcode", metavar="DIGITS")
+@click.option(
+    "--part", "parts", metavar="NAME[:SIDE]", multiple=True, required=True,
+    help="A part, with its side where it is a label; once for each.",
+)  # fmt: skip
+@click.option("--due", metavar="DATE", help="When it is due, as 2026-03-31.")
+@click.option("--by", metavar="NAME", help="Who enters it.  [default: whoever is logged in]")
+@book_options
+@ends_with_exit_code
+def new(
+    number: str,
+    client: str,
+    title: str,
+    catalogue: str,
+    format_: str,
+    discs: int,
+    barcode: str | None,
+    parts: tuple[str, ...],
+    due: str | None,
+    by: str | None,
+    where: str,
+    kept_in: Path | None,
+) -> None:
+    """Enter an order without an order file.
+
+    \b
+    Example
+      prepcheck book new P-0418 --client "Thornreed Records" --title "Marl: Low Fields" \\
+        --catalogue "TRL 001" --format 12-inch --part "Label A:A" --part "Label B:B" --part Jacket
+    """
+    due_on = day(due, "--due")
+    with opened(where, kept_in, make=True) as opened_book:
+        from prepcheck.book.entering import enter_order, order_of
+
+        head = {
+            "number": number, "client": client, "title": title, "catalogue": catalogue,
+            "format": format_, "discs": discs, "barcode": barcode,
+        }  # fmt: skip
+        tables = []
+        for part in parts:
+            name, sign, side = part.rpartition(":")
+            tables.append({"name": name, "side": side} if sign else {"name": part})
+        table: dict[str, object] = {
+            "order": {k: v for k, v in head.items() if v is not None}, "part": tables,
+        }  # fmt: skip
+        enter_order(opened_book, order_of(table), acting(by), due_on)
+
+
+@book.command(epilog=EXIT_CODES)
+@click.argument("delivery", type=click.IntRange(min=1))
+@click.argument("number")
+@click.option("--by", metavar="NAME", help="Who says so.  [default: whoever is logged in]")
+@click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
+@book_options
+@ends_with_exit_code
+def give(
+    delivery: int, number: str, by: str | None, jobs: int | None, where: str, kept_in: Path | None
+) -> None:
+    """Give a delivery that was put aside to an order, and examine it."""
+    with opened(where, kept_in) as opened_book, progress(False) as step:
+        from prepcheck.book.rounds import carry_on
+
+        opened_book.give(delivery, number, acting(by))
+        carry_on(opened_book, acting(by), ways(jobs or processors(), step), order=number)
+
+
+@book.command(epilog=EXIT_CODES)
+@click.argument("number")
+@click.argument("placings", nargs=-1, required=True, metavar="FILE=PART...")
+@click.option("--by", metavar="NAME", help="Who says so.  [default: whoever is logged in]")
+@click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
+@book_options
+@ends_with_exit_code
+def place(
+    number: str,
+    placings: tuple[str, ...],
+    by: str | None,
+    jobs: int | None,
+    where: str,
+    kept_in: Path | None,
+) -> None:
+    """Say which part a file of an order's latest round is for; FILE= alone is for none."""
+    with opened(where, kept_in) as opened_book, progress(False) as step:
+        from prepcheck.book.deliveries import Place
+        from prepcheck.book.rounds import carry_on
+
+        last = opened_book.story(number).deliveries[-1:]
+        files = {} if not last else {file.name: file.id for file in last[0].files}
+        for placing in placings:
+            file, sign, part = placing.rpartition("=")
+            if not sign or file not in files:
+                known = ", ".join(files) or "none"
+                raise UsageError(f"{placing}: no such file in the latest round; its files: {known}")
+            if part:
+                by_hand = [Place(files[file], part, "said by hand")]
+                opened_book.place(last[0].id, by_hand, [], acting(by), by_hand=True)
+            else:
+                opened_book.leave(files[file], "for no part, said by hand", acting(by))
+        carry_on(opened_book, acting(by), ways(jobs or processors(), step), order=number)
+
+
+@book.command(epilog=EXIT_CODES)
+@click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
+@book_options
+@ends_with_exit_code
+def resume(jobs: int | None, where: str, kept_in: Path | None) -> ExitCode:
+    """Go on with whatever was broken off: match and examine what is not examined yet."""
+    with opened(where, kept_in) as opened_book, progress(False) as step:
+        from prepcheck.book.rounds import carry_on
+
+        gone = carry_on(opened_book, acting(None), ways(jobs or processors(), step))
+        for one in gone:
+            tell(*(f"prepcheck: order {one.order}: not examined: {line}" for line in one.trouble))
+        put("".join(f"Examined: {one.order}\n" for one in gone if not one.trouble))
+    return ExitCode.USAGE if any(one.trouble for one in gone) else ExitCode.CLEAR

@@ -1,0 +1,105 @@
+"""What all commands of the book share: where it is, who acts, and what to install for it."""
+
+from __future__ import annotations
+
+import getpass
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from prepcheck.errors import ExitCode, UsageError
+
+if TYPE_CHECKING:
+    from prepcheck.book.book import Book
+    from prepcheck.book.rounds import Ways
+
+F = TypeVar("F", bound=Callable[..., Any])
+_EXTRAS = {
+    "sqlalchemy": "book", "alembic": "book", "watchfiles": "book", "psycopg": "postgres",
+}  # fmt: skip
+
+
+def book_options(command: F) -> F:
+    """Add where the book is to a command."""
+    command = click.option(
+        "--kept-in", "kept_in", metavar="DIR", type=click.Path(path_type=Path),
+        envvar="PREPCHECK_FILES", help="Folder of the files, where the book is a database address.",
+    )(command)  # fmt: skip
+    return click.option(
+        "--book", "where", metavar="DIR|ADDRESS", envvar="PREPCHECK_BOOK",
+        default="prepcheck-book", show_default=True,
+        help="The book: a folder, or the address of a PostgreSQL database.",
+    )(command)  # fmt: skip
+
+
+json_option = click.option(
+    "--json", "as_table", is_flag=True, help="Print JSON for other programs, and nothing else."
+)
+
+
+@contextmanager
+def opened(where: str, files: Path | None, *, make: bool = False) -> Iterator[Book]:
+    """Open the book; say in one line which extra is not installed."""
+    with extras_named():
+        from prepcheck.book.book import open_book
+
+        book = open_book(where, files=files, make=make)
+        try:
+            yield book
+        finally:
+            book.close()
+
+
+@contextmanager
+def extras_named() -> Iterator[None]:
+    """Turn a library that is not there into what to install."""
+    try:
+        yield
+    except ModuleNotFoundError as fault:
+        extra = _EXTRAS.get((fault.name or "").split(".")[0])
+        if extra is None:
+            raise
+        raise UsageError(
+            f"this needs a part that is not installed: pip install 'prepcheck[{extra}]'"
+        ) from None
+
+
+def acting(by: str | None) -> str:
+    """Return who acts: as named, else whoever is logged in."""
+    if by:
+        return by
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):  # no such user, as in some containers
+        return "somebody"
+
+
+def ways(jobs: int, tell: Any) -> Ways:
+    """Return how deliveries are matched and examined."""
+    import functools
+
+    from prepcheck.book.rounds import Ways
+    from prepcheck.run.examine import examine
+
+    return Ways(examiner=functools.partial(examine, jobs=jobs, progress=tell))
+
+
+def day(text: str | None, option: str) -> date | None:
+    """Return a date given as YYYY-MM-DD. Raises UsageError."""
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise UsageError(f"{option} {text}: is no date; write it as 2026-03-31") from None
+
+
+def code_of(stops: int, queries: int) -> ExitCode:
+    """Return the exit code of what is still open."""
+    if stops:
+        return ExitCode.STOP
+    return ExitCode.QUERY if queries else ExitCode.CLEAR

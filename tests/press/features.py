@@ -257,7 +257,7 @@ def tiling(paint: int, cell: str, use: str, **spaces: object) -> bytes:
     return page(use, pdf, Pattern={"Ti": pattern}, ColorSpace=spaces)
 
 
-def type3(procedure: str) -> bytes:
+def type3(procedure: str, show: str = "0.9 0 0 0.3 k 10 30 Td (AA) Tj") -> bytes:
     pdf = Pdf()
     font = pdf.add({
         "Type": "Font", "Subtype": "Type3", "FontBBox": [0, 0, 1000, 1000],
@@ -266,7 +266,8 @@ def type3(procedure: str) -> bytes:
         "CharProcs": {"a": pdf.add(Stream(procedure.encode()))},
         "Resources": {"ColorSpace": {"Gold": GOLD}},
     })  # fmt: skip
-    return page(BACKDROP + "BT /F 40 Tf 0.9 0 0 0.3 k 10 30 Td (AA) Tj ET", pdf, Font={"F": font})
+    spaces = {"Gold": GOLD}
+    return page(BACKDROP + f"BT /F 40 Tf {show} ET", pdf, Font={"F": font}, ColorSpace=spaces)
 
 
 def layered() -> bytes:
@@ -446,6 +447,21 @@ FEATURES: dict[str, bytes] = {
     "soft-mask-cmyk": soft_masked("DeviceCMYK"),
     "type-3": type3("1000 0 0 0 1000 1000 d1 100 100 600 600 re f"),
     "type-3-coloured": type3("1000 0 d0 0 1 0 0 k 100 100 600 600 re f"),
+    "type-3-in-the-text's-colours": type3(
+        "1000 0 d0 60 w 100 100 400 600 re f 600 100 250 600 re S",
+        "0.9 0 0 0.3 k 0 0.8 0 0 K 10 50 Td (A) Tj q 0 0 0.7 0 k (A) Tj Q"
+        " -20 -40 Td (A) Tj /Gold cs 0.6 scn /Gold CS 0.3 SCN (A) Tj",
+    ),
+    "type-3-coloured-half-way": type3(
+        "1000 0 d0 100 100 400 600 re f /Gold cs 0.8 scn 600 100 250 600 re f",
+        "0.9 0 0 0.3 k 10 50 Td (A) Tj 0 0.8 0 0 k (A) Tj",
+    ),
+    "type-3-in-the-text's-overprint": type3(
+        "1000 0 d0 100 100 600 600 re f", "/OPM1 gs 0.9 0 0 0 k 10 50 Td (AA) Tj",
+    ),
+    "type-3-of-a-spot-in-black-that-overprints": type3(
+        "1000 0 d0 /Gold cs 0.8 scn 100 100 600 600 re f", "/OPM1 gs 0 g 10 50 Td (AA) Tj",
+    ),
     "layers": layered(),
     "device-n": device_n(),
     "shading-function": function_shading(),

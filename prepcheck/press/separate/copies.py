@@ -34,6 +34,7 @@ from prepcheck.art.pdf.content.record import (
     Edge,
     EndText,
     Event,
+    GlyphFont,
     PaintPath,
     PatternUse,
     Picture,
@@ -43,6 +44,7 @@ from prepcheck.art.pdf.content.record import (
     ShadingUse,
     ShowText,
     StateUse,
+    pdf_bytes,
 )
 from prepcheck.art.pdf.objects import as_name, dictionary, entry, items, numbers
 from prepcheck.errors import ArtworkError
@@ -161,7 +163,7 @@ class Copy(ABC):
                 return self._draw(event)
             case Shade(name, changed, isolated):
                 if self.paints(changed):
-                    return pdf_bytes(NameObject("/" + name)) + b" sh"
+                    return pdf_bytes("/" + name) + b" sh"
                 if not isolated or changed == NOTHING:
                     return b""
                 return b"q /%b gs 1 1 1 rg %d %d %d %d re f Q" % (
@@ -187,7 +189,7 @@ class Copy(ABC):
         if event.pattern is None:
             return values + (b" RG" if event.stroke else b" rg")
         space, paint = (b" CS ", b" SCN") if event.stroke else (b" cs ", b" scn")
-        name = pdf_bytes(NameObject("/" + event.pattern))
+        name = pdf_bytes("/" + event.pattern)
         if event.mix is None:
             return b"/Pattern" + space + name + paint
         return b"/%b" % UNCOLOURED.encode() + space + values + b" " + name + paint
@@ -237,9 +239,9 @@ class Copy(ABC):
         fonts = dictionary(recording.resources, "Font")
         if fonts is not None:
             mapped = DictionaryObject(fonts.items())
-            for name, glyphs in recording.glyph_fonts.items():
-                if glyphs:
-                    mapped[NameObject("/" + name)] = self._glyph_font(fonts, name, glyphs)
+            for alias, made_font in recording.glyph_fonts.items():
+                if made_font.glyphs:
+                    mapped[NameObject("/" + alias)] = self._glyph_font(fonts, made_font)
             made[NameObject("/Font")] = mapped
         drawn = DictionaryObject()
         for alias, target in recording.drawn.items():
@@ -279,16 +281,14 @@ class Copy(ABC):
             self._forms[id(recording)] = self.writer.add(made)
         return self._forms[id(recording)]
 
-    def _glyph_font(
-        self, fonts: DictionaryObject, name: str, glyphs: dict[str, Recording]
-    ) -> PdfObject:
-        font = DictionaryObject((dictionary(fonts, name) or DictionaryObject()).items())
+    def _glyph_font(self, fonts: DictionaryObject, made: GlyphFont) -> PdfObject:
+        font = DictionaryObject((dictionary(fonts, made.label) or DictionaryObject()).items())
         procedures = DictionaryObject((dictionary(font, "CharProcs") or {}).items())
         merged = DictionaryObject((dictionary(font, "Resources") or {}).items())
-        for glyph, recording in glyphs.items():
-            black = self.event(SetColour(False, BLACK)) + b" " + self.event(SetColour(True, BLACK))
+        for glyph, recording in made.glyphs.items():
+            colours = b" ".join(map(self.event, recording.given or ()))
             head, body = _after_width(self.content(recording))
-            data = head + b" " + black + b"\n" + body
+            data = head + b" " + colours + b"\n" + body
             procedures[NameObject("/" + glyph)] = self.writer.add(stream_object(data, {}))
             for kind, entries in self.resources(recording).items():
                 both = DictionaryObject((dictionary(merged, kind[1:]) or {}).items())
@@ -387,11 +387,3 @@ def _after_width(data: bytes) -> tuple[bytes, bytes]:
     """Split a glyph behind its d0."""
     head, found, body = data.partition(b"d0")
     return head + found, body
-
-
-def pdf_bytes(name: NameObject) -> bytes:
-    """Return a name as content writes it."""
-    return b"/" + b"".join(
-        bytes((c,)) if 33 <= c <= 126 and c not in b"#/()<>[]{}%" else b"#%02X" % c
-        for c in str(name)[1:].encode("utf-8")
-    )

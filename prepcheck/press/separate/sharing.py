@@ -81,8 +81,8 @@ class Reach:
         for use in recording.patterns.values():
             if use.cell is not None:
                 self._visit(use.cell, math.inf, masked)
-        for glyphs in recording.glyph_fonts.values():
-            for glyph in glyphs.values():
+        for font in recording.glyph_fonts.values():
+            for glyph in font.glyphs.values():
                 self._visit(glyph, math.inf, masked)
         for state in recording.states.values():
             if state.mask is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from pypdf.generic import DictionaryObject
 
@@ -13,6 +14,15 @@ from prepcheck.art.pdf.content.record import SetColour
 from prepcheck.geometry import Affine
 
 FILL_BLACK, STROKE_BLACK = SetColour(False, BLACK), SetColour(True, BLACK)
+
+
+class Type3(NamedTuple):
+    """A Type 3 font as set: its resource name, its size, and the name it has in the copies."""
+
+    label: str
+    source: DictionaryObject
+    size: float
+    alias: str
 
 
 @dataclass(slots=True)
@@ -31,8 +41,7 @@ class State:
     mode: int = 0
     blend: str = "Normal"
     text_mode: int = 0
-    font: tuple[str, DictionaryObject] | None = None
-    """A Type 3 font under its resource name."""
+    font: Type3 | None = None
     isolated: bool = False
     """Inside an isolated group, where a knocked-out shape still counts."""
     open_group: bool = False

@@ -124,6 +124,22 @@ class StateUse:
     mask_space: ColourSpace | None
 
 
+@dataclass(frozen=True, eq=False)
+class GlyphFont:
+    """The coloured (d0) glyphs of the Type 3 font of a resource name, as drawn in one state."""
+
+    label: str
+    alias: str
+    """Its name in copies."""
+    glyphs: dict[str, Recording]
+    whole: bool
+    """All glyphs of the font are coloured."""
+
+    @property
+    def takes_colour(self) -> bool:
+        return any(glyph.takes_colour for glyph in self.glyphs.values())
+
+
 class Placed(NamedTuple):
     """Something drawn, and how much larger than its own space along x and y."""
 
@@ -143,13 +159,17 @@ class Recording:
     shadings: dict[str, ShadingUse] = field(default_factory=dict)
     patterns: dict[str, PatternUse] = field(default_factory=dict)
     states: dict[str, StateUse] = field(default_factory=dict)
-    glyph_fonts: dict[str, dict[str, Recording]] = field(default_factory=dict)
-    """Type 3 fonts with coloured glyphs, by resource name: recorded glyphs by name."""
+    glyph_fonts: dict[str, GlyphFont] = field(default_factory=dict)
+    """Type 3 fonts with coloured glyphs, by the name that they have in copies."""
     placed: list[Placed] = field(default_factory=list)
     whites: set[str] = field(default_factory=set)
     """Pictures, by alias, of which some copies paint the shape only."""
     uncoloured: bool = False
     """A glyph or cell that takes its colour from outside."""
+    given: tuple[SetColour, SetColour] | None = None
+    """What a coloured glyph fills and strokes with until it sets colours of its own."""
+    takes_colour: bool = False
+    """Something is painted before a colour was set."""
 
 
 @dataclass(eq=False)
@@ -194,3 +214,11 @@ class Survey:
         names = [name for name in space_plates(space) if name not in ("", ALL_INKS)]
         self.plates.update(dict.fromkeys(names))
         self.spots.update(dict.fromkeys(name for name in names if name not in PROCESS))
+
+
+def pdf_bytes(name: str) -> bytes:
+    """Return a name, slash included, as content writes it."""
+    return b"/" + b"".join(
+        bytes((c,)) if 33 <= c <= 126 and c not in b"#/()<>[]{}%" else b"#%02X" % c
+        for c in name[1:].encode("utf-8")
+    )

@@ -157,12 +157,20 @@ class Recorder:
         return self._forms[key]
 
     def glyphs(
-        self, font: DictionaryObject, resources: DictionaryObject, state: State
-    ) -> dict[str, Recording]:
-        """Record the glyphs of a Type 3 font that bring their own colour (d0)."""
+        self,
+        font: DictionaryObject,
+        resources: DictionaryObject,
+        state: State,
+        given: tuple[SetColour, SetColour],
+    ) -> tuple[dict[str, Recording], bool]:
+        """Record the glyphs of a Type 3 font that may set colours (d0), and say whether all do.
+
+        Until they do they paint in the colours of the text, `given` (ISO 32000-2, 9.6.4).
+        """
         recorded: dict[str, Recording] = {}
+        whole = True
         if id(font) in self._active:
-            return recorded
+            return recorded, False
         own = dictionary(font, "Resources") or resources
         self._active.append(id(font))
         try:
@@ -172,9 +180,12 @@ class Recorder:
                     data = decoded(source, self.limits)
                     if any(one.operator == b"d0" for one in islice(operators(data), 5)):
                         recorded[glyph[1:]] = self.content(source, own, data, state.inside())
+                        recorded[glyph[1:]].given = given
+                    else:
+                        whole = False
         finally:
             self._active.pop()
-        return recorded
+        return recorded, whole
 
     def prints(self, content: object) -> bool:
         """Say whether an /OC entry or property list belongs to what is printed."""

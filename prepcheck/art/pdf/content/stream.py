@@ -17,6 +17,7 @@ from prepcheck.art.pdf.colour import (
     ColourSpace,
     PatternSpace,
 )
+from prepcheck.art.pdf.content.glyph_fonts import GlyphFonts
 from prepcheck.art.pdf.content.mix import (
     BLACK,
     BLACK_SET,
@@ -34,7 +35,7 @@ from prepcheck.art.pdf.content.mix import (
     scope_painted,
     space_plates,
 )
-from prepcheck.art.pdf.content.paint_state import State
+from prepcheck.art.pdf.content.paint_state import State, Type3
 from prepcheck.art.pdf.content.placing import inline_dictionary
 from prepcheck.art.pdf.content.record import (
     Draw,
@@ -48,6 +49,7 @@ from prepcheck.art.pdf.content.record import (
     SetColour,
     Shade,
     ShowText,
+    pdf_bytes,
 )
 from prepcheck.art.pdf.content.rectangles import POINTS, corner, points
 from prepcheck.art.pdf.objects import (
@@ -99,6 +101,8 @@ class Reading:
         self.path_points = 0
         self.path_start = b""
         self.aliases: dict[int, str] = {}
+        self.given = state.fill_colour, state.stroke_colour
+        self.glyph_fonts = GlyphFonts(recorder, recording)
 
     def run(self) -> None:
         for operation in operators(self.data, WITH_NUMBERS):
@@ -277,9 +281,13 @@ class Reading:
         return changed
 
     def fill_set(self) -> Plateset:
+        if self.state.fill_colour is self.given[0]:
+            self.recording.takes_colour = True
         return self.mix_set(self.state.fill, self.state.fill_overprint)
 
     def stroke_set(self) -> Plateset:
+        if self.state.stroke_colour is self.given[1]:
+            self.recording.takes_colour = True
         return self.mix_set(self.state.stroke, self.state.stroke_overprint)
 
     def mix_set(self, mix: Mix, overprint: bool) -> Plateset:
@@ -318,16 +326,20 @@ class Reading:
         label = str(values[0])[1:] if values and isinstance(values[0], Name) else ""
         font = dictionary(dictionary(self.resources, "Font"), label)
         type3 = font is not None and name(font, "Subtype") == "Type3"
-        self.state.font = (label, font) if type3 and font is not None else None
+        size = next((value for value in values[1:] if isinstance(value, float)), 1.0)
+        self.state.font = Type3(label, font, size, label) if type3 and font is not None else None
 
     def show_text(self, operation: Operation) -> None:
         state = self.state
-        if state.font is not None:
-            label, font = state.font
-            if label not in self.recording.glyph_fonts:
-                glyphs = self.recorder.glyphs(font, self.resources, state)
-                self.recording.glyph_fonts[label] = glyphs
         mode = state.text_mode
+        if state.font is not None:
+            drawn = self.glyph_fonts.drawn_in(state, state.font)
+            if drawn.alias != state.font.alias:
+                setting = b" %b %.9g Tf " % (pdf_bytes("/" + drawn.alias), state.font.size)
+                self.before(operation, setting)
+                state.font = state.font._replace(alias=drawn.alias)
+            if drawn.whole and not self.is_hidden:
+                return
         fill = self.fill_set() if mode in (0, 2, 4, 6) or state.font else EVERY
         stroke = self.stroke_set() if mode in (1, 2, 5, 6) else EVERY
         if fill == EVERY and stroke == EVERY:
@@ -360,6 +372,8 @@ class Reading:
         matrix = numbers(entry(source, "Matrix"), 6)
         ctm = Affine(*matrix).then(self.state.ctm) if matrix else self.state.ctm
         self.recording.placed.append(Placed(recording, ctm.x_scale, ctm.y_scale))
+        given = self.state.fill_colour is self.given[0] or self.state.stroke_colour is self.given[1]
+        self.recording.takes_colour |= given and recording.takes_colour
         self.replace(operation, Draw(self.alias(recording), EVERY, isolated=False, edged=False))
 
     def draw_picture(self, operation: Operation, source: StreamObject, label: str) -> None:

@@ -1,13 +1,19 @@
 """Catalogue numbers that differ between the pieces of one order."""
 
-from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import replace
 
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
-from prepcheck.sheets.digest import Words
+from prepcheck.sheets.expected import (
+    OtherNumber,
+    asked_of,
+    hides,
+    other_numbers,
+    panels_with,
+    shows,
+)
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.sheets.texts import Reading
 from prepcheck.words import listed
 
 CHECK = "order.catalogue"
@@ -29,50 +35,79 @@ DECLARATIONS = (
 def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     number = exam.order.order.catalogue
     carriers: list[str] = []
-    said: list[Finding] = []
-    readable = False
+    others: dict[OtherNumber, list[tuple[str, Piece]]] = {}
     for piece in exam.pieces:
-        for panel, words in _panels(piece.digest.words if piece.digest else ()).items():
-            several = piece.spec is not None and len(piece.spec.outline_of().panels) > 1
-            where = f"{piece.name}, {panel}" if panel and several else piece.name
-            reading = Reading(words)
-            readable = readable or not reading.empty
-            right = reading.has(number)
-            if right:
-                carriers.append(where)
-            wrong = reading.numbers_like(number)
-            if wrong:
-                said.append(_finding(piece, where, number, wrong, right))
+        carriers += [_where(piece, panel) for panel in panels_with(piece, number)]
+        for other in other_numbers(piece, number):
+            # One wrong number on several panels and parts is one mistake.
+            key = replace(other, panel="")
+            others.setdefault(key, []).append((_where(piece, other.panel), piece))
+    said = [_finding(places, number, other) for other, places in others.items()]
+    unread = [] if carriers or said else _unread(exam)
+    if unread:
+        said = [_nowhere(unread, number)]
     yield from said
     if said:
         return
     if carriers:
         yield Clear(CHECK, f"{number} on {listed(list(dict.fromkeys(carriers)))}", number, number)
-    elif readable:
+    elif any(not piece.live.empty for piece in exam.pieces):
         yield NotApplicable(CHECK, f"{number} is nowhere in type that can be read")
     else:
         yield NotApplicable(CHECK, "no part has type that can be read")
 
 
-def _panels(words: tuple[Words, ...]) -> dict[str, list[Words]]:
-    panels: dict[str, list[Words]] = defaultdict(list)
-    for word in words:
-        panels[word.panel].append(word)
-    return panels
+def _where(piece: Piece, panel: str) -> str:
+    several = piece.spec is not None and len(piece.spec.outline_of().panels) > 1
+    return f"{piece.name}, {panel}" if panel and several else piece.name
 
 
-def _finding(piece: Piece, where: str, number: str, wrong: tuple[str, ...], right: bool) -> Finding:
-    shown = listed([f"'{text}'" for text in wrong])
-    also = f" beside '{number}'" if right else f"; the order says '{number}'"
+def _unread(exam: OrderExam) -> list[Piece]:
+    """Return parts that belong to carry the number and whose type cannot be read."""
+    number = exam.order.order.catalogue
+    return [
+        piece
+        for piece in exam.pieces
+        if piece.digest is not None
+        and hides(piece.digest)
+        and number in (t for t, _ in asked_of(piece.part, piece.spec, exam.order.order))
+    ]
+
+
+def _nowhere(pieces: list[Piece], number: str) -> Finding:
+    names = [piece.name for piece in pieces]
+    seen = [p.name for p in pieces if shows(p.seen, number)]
+    read = f" {listed(seen)} {'seems' if len(seen) == 1 else 'seem'} to say it (read by eye, may "
+    read = f"{read}be wrong)." if seen else ""
     return Finding(
         CHECK,
-        Severity.QUERY if right else Severity.STOP,
-        f"{where}: the catalogue number reads {shown}{also}.",
+        Severity.QUERY,
+        f"The catalogue number {number} is nowhere in type that can be read; look for it on "
+        f"{listed(names)}.{read}",
+        "Please look at the proof and confirm the number on each part.",
+        "the order",
+        measured="cannot be read",
+        required=number,
+        code="unread",
+        parts=tuple(names),
+        to_confirm=(number,),
+    )
+
+
+def _finding(places: list[tuple[str, Piece]], number: str, other: OtherNumber) -> Finding:
+    shown = listed([f"'{text}'" for text in other.numbers])
+    also = f" beside '{number}'" if other.right else f"; the order says '{number}'"
+    eye = " This was read by eye and may be wrong." if other.by_eye else ""
+    where = listed(list(dict.fromkeys(place for place, _ in places)))
+    return Finding(
+        CHECK,
+        Severity.QUERY if other.right or other.by_eye else Severity.STOP,
+        f"{where}: the catalogue number reads {shown}{also}.{eye}",
         "Please correct the number, or tell us that another record is meant.",
         "the order",
-        measured=listed(wrong),
+        measured=listed(other.numbers),
         required=number,
         code="other-number",
         subject=where,
-        parts=(piece.name,),
+        parts=tuple(dict.fromkeys(piece.name for _, piece in places)),
     )

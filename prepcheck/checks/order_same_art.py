@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.measure.likeness import Likeness, likeness
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
+from prepcheck.sheets.alike import Pair
+from prepcheck.sheets.mistakes import Mistakes
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.words import count
 
@@ -30,15 +31,15 @@ DECLARATIONS = (
 
 
 def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
-    labels = [piece for piece in exam.labels if piece.digest is not None]
-    pairs = list(combinations(labels, 2))
-    said = [finding for one, other in pairs for finding in _pair(one, other)]
+    pairs = exam.pairs
+    said = [finding for pair in pairs for finding in _pair(pair, exam.mistakes)]
     said += _copies(exam)
     yield from said
     if said:
         return
     if pairs:
-        nearest = max((_alike(*pair) for pair in pairs), key=lambda found: found.share)
+        nearest = max((pair.found for pair in pairs), key=lambda found: found.share)
+        labels = {piece.name for pair in pairs for piece in (pair.one, pair.other)}
         share = 100 * nearest.share
         yield Clear(
             CHECK,
@@ -51,23 +52,9 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         yield NotApplicable(CHECK, "fewer than two labels could be compared")
 
 
-def _alike(one: Piece, other: Piece) -> Likeness:
-    """Return how alike two labels are; unlike altogether where sizes or pages do not match."""
-    different = Likeness(0.0, 0, 0.0, (), plain=False)
-    if one.digest is None or other.digest is None:
-        return different
-    if not one.digest.pages or not other.digest.pages:
-        return different
-    a, b = one.digest.pages[0].look, other.digest.pages[0].look
-    if (a.grid.width, a.grid.height, a.grid.pitch) != (b.grid.width, b.grid.height, b.grid.pitch):
-        return different
-    inside = a.mask() & b.mask()
-    turns = (0, 90, 180, 270) if a.grid.width == a.grid.height else (0, 180)
-    return likeness(a.pixels(), b.pixels(), inside, a.grid, turns) or different
-
-
-def _pair(one: Piece, other: Piece) -> Iterator[Finding]:
-    found = _alike(one, other)
+def _pair(pair: Pair, mistakes: Mistakes) -> Iterator[Finding]:
+    one, other, found = pair.one, pair.other, pair.found
+    copy = one if one.name in mistakes.copies and other.name not in mistakes.copies else other
     percent = 100 * found.share
     if percent < NEARLY_PERCENT:
         return
@@ -102,7 +89,7 @@ def _pair(one: Piece, other: Piece) -> Iterator[Finding]:
         CHECK,
         Severity.STOP if same and not one_file else Severity.QUERY,
         what,
-        f"Please send the art of {other.name}, or confirm that both sides are to look alike."
+        f"Please send the art of {copy.name}, or confirm that both sides are to look alike."
         if same
         else "Please look at the marked places and confirm that nothing else differs.",
         _SOURCE,

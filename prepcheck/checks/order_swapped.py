@@ -6,19 +6,20 @@ from pathlib import Path
 
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
+from prepcheck.sheets.mistakes import Strange
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.sheets.texts import Reading, compact
 from prepcheck.words import listed
 
 CHECK = "order.swapped"
 _SOURCE = "common practice, no source"
+_BY_EYE = " This was read by eye and may be wrong."
 
 DECLARATIONS = (
     Declaration(
         CHECK,
         "Swapped sides",
         FoundAt.SALE,
-        (Severity.QUERY,),
+        (Severity.STOP, Severity.QUERY),
         "The press puts the label on top that it was given as A. When A's file carries B's text, "
         "every record of the run plays the other side than its label says.",
         _SOURCE,
@@ -33,12 +34,14 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     if not labels:
         yield NotApplicable(CHECK, "no part has a side")
         return
-    said = [finding for piece in labels for finding in _by_text(piece, labels, exam)]
-    named = {finding.message for finding in said}
+    mistakes = exam.mistakes
+    # Where the order gives one file for both, that is what is wrong, and told with the art.
+    twice = [s for s in mistakes.twice if not _one_file(s, exam)]
+    said = [*_exchanged(mistakes.exchanged), *_other((*mistakes.other, *twice))]
+    if not said and not mistakes.copies:
+        said = list(_by_file_name(labels, exam))
     yield from said
-    by_name = [] if named else list(_by_file_name(labels, exam))
-    yield from by_name
-    if said or by_name:
+    if said:
         return
     told = [piece for piece in labels if _named(piece, exam)]
     if told:
@@ -48,55 +51,89 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         yield NotApplicable(CHECK, "no label names its side in type that can be read")
 
 
-def _reading(piece: Piece) -> Reading:
-    return Reading(piece.digest.words if piece.digest else ())
-
-
 def _named(piece: Piece, exam: OrderExam) -> frozenset[str]:
-    """Return the sides of the order that a label names in its type."""
-    return _reading(piece).sides() & frozenset(exam.order.order.sides)
+    """Return the sides of the order that a label names in its live type."""
+    return piece.live.sides() & frozenset(exam.order.order.sides) & {piece.side or ""}
 
 
-def _by_text(piece: Piece, labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:
-    named = _named(piece, exam)
-    strange = sorted(named - {piece.side})
-    foreign = _foreign(piece, labels)
-    if piece.side in named or not (strange or foreign):
-        return
-    evidence = [f"'Side {side}'" for side in strange] + [f"'{text}'" for text, _ in foreign]
-    whose = strange or sorted({side for _, side in foreign})
-    yield Finding(
-        CHECK,
-        Severity.QUERY,
-        f"{piece.name} ({piece.part.file}) is ordered as side {piece.side}, but carries the text "
-        f"of side {listed(whose, 'or')}: {listed(evidence)}.",
-        "Please tell us which file belongs to which side, or correct the text.",
-        _SOURCE,
-        measured=f"side {listed(whose, 'or')}",
-        required=f"side {piece.side}",
-        code="other-side",
-        subject=piece.name,
-        parts=(piece.name,),
+def _one_file(strange: Strange, exam: OrderExam) -> bool:
+    """Say whether the order names one file and page for a copy and for what it is a copy of."""
+    of = exam.mistakes.copies.get(strange.piece.name)
+    part = strange.piece.part
+    return any(
+        p.name == of and (p.part.file, p.part.page) == (part.file, part.page) for p in exam.pieces
     )
 
 
-def _foreign(piece: Piece, labels: list[Piece]) -> list[tuple[str, str]]:
-    """Return texts expected on another side alone and found here, while its own are not."""
-    reading = _reading(piece)
-    own = {compact(text): text for text in piece.part.expect}
-    others = {
-        compact(text): (text, other.side or "")
-        for other in labels
-        if other is not piece
-        for text in other.part.expect
-    }
-    shared = own.keys() & others.keys()
-    mine = [text for key, text in own.items() if key not in shared]
-    theirs = [item for key, item in others.items() if key not in shared and len(key) > 3]
-    found = [(text, side) for text, side in theirs if reading.has(text)]
-    if any(reading.has(text) for text in mine) or len(found) <= len(theirs) / 2:
-        return []
-    return found
+def _exchanged(strange: tuple[Strange, ...]) -> Iterator[Finding]:
+    """Yield one finding for all labels that carry each other's sides."""
+    if not strange:
+        return
+    each = [_carries(one) for one in strange]
+    by_eye = any(one.by_eye for one in strange)
+    names = [one.piece.name for one in strange]
+    many = len(strange) > 2
+    yield Finding(
+        CHECK,
+        Severity.QUERY if by_eye else Severity.STOP,
+        f"The labels are exchanged: {listed(each)}.{_BY_EYE if by_eye else ''}",
+        f"Please swap the files: {listed([_belongs(one) for one in strange])}."
+        if many
+        else f"Please swap {listed([one.piece.part.file for one in strange])}, or tell us that "
+        "we may.",
+        _SOURCE,
+        measured=listed([f"side {one.side}" for one in strange]),
+        required=listed([f"side {one.piece.side}" for one in strange]),
+        code="exchanged",
+        subject=listed(sorted(names)),
+        parts=tuple(names),
+    )
+
+
+def _other(strange: tuple[Strange, ...]) -> Iterator[Finding]:
+    """Yield labels of another side, all in one finding, and those that only name another."""
+    whole = [one for one in strange if not one.word_only]
+    if whole:
+        by_eye = any(one.by_eye for one in whole)
+        names = [one.piece.name for one in whole]
+        yield Finding(
+            CHECK,
+            Severity.QUERY,
+            f"{listed([_carries(one) for one in whole])}.{_BY_EYE if by_eye else ''}",
+            "Please tell us which file belongs to which side, and send what is missing.",
+            _SOURCE,
+            measured=listed([f"side {one.side}" for one in whole]),
+            required=listed([f"side {one.piece.side}" for one in whole]),
+            code="other-side",
+            subject=listed(sorted(names)),
+            parts=tuple(names),
+        )
+    for one in strange:
+        if one.word_only:
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"{one.piece.name} ({one.piece.part.file}) says {one.evidence[0]}, but carries "
+                f"the texts of side {one.piece.side}.{_BY_EYE if one.by_eye else ''}",
+                f"Please correct the side to {one.piece.side}, or tell us which side it is.",
+                _SOURCE,
+                measured=f"side {one.side}",
+                required=f"side {one.piece.side}",
+                code="side-named",
+                subject=one.piece.name,
+                parts=(one.piece.name,),
+            )
+
+
+def _carries(one: Strange) -> str:
+    return (
+        f"{one.piece.name} ({one.piece.part.file}) is ordered as side {one.piece.side}, but "
+        f"carries the text of side {one.side}: {listed(one.evidence)}"
+    )
+
+
+def _belongs(one: Strange) -> str:
+    return f"{one.piece.part.file} is side {one.side}"
 
 
 def _by_file_name(labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:

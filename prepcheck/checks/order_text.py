@@ -2,21 +2,18 @@
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
-from prepcheck.sheets.digest import Digest
+from prepcheck.sheets.expected import asked_of, hides, other_numbers, shows
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.sheets.texts import Reading
+from prepcheck.sheets.texts import side_in
 from prepcheck.words import listed
 
 CHECK = "order.text"
-SOME_GLYPHS = 12
-"""Shapes like letters from which part of the type may be in outlines."""
-SOME_PICTURE_MM2 = 100.0
-"""Area of pictures that may hold type."""
-_UNUSUAL = {"12-inch": ("45", "78"), "10-inch": ("45", "78"), "7-inch": ("33", "78")}
-"""Speeds that a buyer must be told of, since another is usual for the format (common practice)."""
+SPINE_GLYPHS = 4
+"""Shapes like letters on a spine without live type from which it may hold a title."""
 _SOURCE = "the order"
+_EXTRA = "prepcheck[read]"
 
 DECLARATIONS = (
     Declaration(
@@ -38,23 +35,28 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     unread: list[str] = []
     said: list[Finding] = []
     for piece in exam.pieces:
-        if piece.digest is None or not (asked := _asked(piece, exam)):
+        # What one file sent twice leaves out is told with the art.
+        if piece.digest is None or piece.name in exam.mistakes.copies:
             continue
-        reading = Reading(piece.digest.words)
-        here = [text for text, _ in asked if _shows(reading, text, piece)]
+        reading = piece.live
+        asked = _asked(piece, exam)
+        here = [text for text, _ in asked if shows(reading, text)]
         missing = [(text, grave) for text, grave in asked if text not in here]
         hidden = hides(piece.digest)
         found += here
         if missing and hidden:
             unread.append(piece.name)
-        if hidden or reading.empty:
-            # What the order does not name itself is often lettering on a cover, and a label
-            # may be left blank.
-            missing = [(text, grave) for text, grave in missing if text in piece.part.expect]
-        if missing and hidden and reading.empty:
-            said += _unread(piece, [text for text, _ in missing], hidden)
-        elif missing:
-            said += _missing(piece, missing, hidden, reading)
+        if reading.empty and (not hidden or not piece.part.expect):
+            # What the order names for no part is often lettering, and a label may be left blank.
+            missing = [item for item in missing if item[1] is Severity.STOP]
+        # A slip in type that can be read is one, whatever else cannot be.
+        slipped = [item for item in missing if not hidden or reading.nearest(item[0]) is not None]
+        unseen = [text for text, _ in missing if (text, _) not in slipped]
+        said += _missing(piece, slipped)
+        if unseen:
+            said.append(_unread(piece, unseen, hidden))
+        elif (spine := _spine(piece, exam)) is not None:
+            said.append(spine)
     yield from said
     if said:
         return
@@ -67,50 +69,37 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         yield NotApplicable(CHECK, "the order expects no text of these parts")
 
 
-def hides(digest: Digest) -> str:
-    """Return in words what may hold type that cannot be read; nothing where there is none."""
-    ways = []
-    if sum(page.outlined for page in digest.pages) >= SOME_GLYPHS:
-        ways.append("turned into outlines")
-    if sum(page.pictures_mm2 for page in digest.pages) >= SOME_PICTURE_MM2:
-        ways.append("part of a picture")
-    return " or ".join(ways)
-
-
 def _asked(piece: Piece, exam: OrderExam) -> list[tuple[str, Severity]]:
-    """Return the texts a part must carry, each with how grave it is when it is not there."""
+    """Return what a part must say, less what another check says of it.
+
+    A label that carries another side's texts is asked for those: that it does is told once.
+    """
     head = exam.order.order
-    asked = [(text, Severity.STOP) for text in piece.part.expect]
-    if piece.is_label or piece.is_a("jacket", "gatefold"):
-        asked += [(head.catalogue, Severity.QUERY), (head.title, Severity.QUERY)]
-    if piece.is_label:
-        if piece.side is not None:
-            asked.append((f"Side {piece.side}", Severity.QUERY))
-        if head.speed in _UNUSUAL[head.format]:
-            asked.append((f"{head.speed} rpm", Severity.QUERY))
-    once: dict[str, tuple[str, Severity]] = {}
-    for text, severity in asked:
-        once.setdefault(text.casefold(), (text, severity))
-    return list(once.values())
+    carried = exam.mistakes.carried(piece)
+    meant = next((p for p in exam.pieces if p.side == carried), piece) if carried else piece
+    asked = asked_of(meant.part, meant.spec, head)
+    if exam.mistakes.misnamed(piece) and carried is None:
+        asked = [item for item in asked if side_in(item[0]) is None]
+    if other_numbers(piece, head.catalogue):
+        asked = [item for item in asked if item[0].casefold() != head.catalogue.casefold()]
+    return asked
 
 
-def _shows(reading: Reading, text: str, piece: Piece) -> bool:
-    if reading.has(text):
-        return True
-    speeds = Reading.speeds_in(text)
-    if speeds:
-        return bool(speeds & reading.speeds())
-    return piece.side is not None and text == f"Side {piece.side}" and piece.side in reading.sides()
-
-
-def _unread(piece: Piece, texts: list[str], hidden: str) -> Iterator[Finding]:
-    """Yield a note on texts that the order names and only a person can look for."""
-    yield Finding(
+def _unread(piece: Piece, texts: list[str], hidden: str) -> Finding:
+    """Return the query for texts that only a person can look for."""
+    live = not piece.live.empty
+    what = (
+        f"{_quoted(texts)} cannot be found in the live type of {piece.name}; other type is "
+        f"{hidden} and cannot be read"
+        if live
+        else f"The type of {piece.name} cannot be read: it is {hidden}. Expected are "
+        f"{_quoted(texts)}"
+    )
+    return Finding(
         CHECK,
-        Severity.NOTE,
-        f"The type of {piece.name} cannot be read: it is {hidden}. Look at the proof for "
-        f"{_quoted(texts)}.",
-        "Please look at the proof and compare these texts.",
+        Severity.QUERY,
+        f"{what}{';' if live else '.'} {_by_eye(piece, texts, after_stop=not live)}",
+        "Please look at the proof and confirm each of these texts.",
         _SOURCE,
         measured="cannot be read",
         required=_quoted(texts),
@@ -118,40 +107,99 @@ def _unread(piece: Piece, texts: list[str], hidden: str) -> Iterator[Finding]:
         subject=piece.name,
         parts=(piece.name,),
         to_confirm=tuple(texts),
+        where=_whole(piece),
     )
 
 
-def _missing(
-    piece: Piece, missing: list[tuple[str, Severity]], hidden: str, reading: Reading
-) -> Iterator[Finding]:
+def _by_eye(piece: Piece, texts: list[str], *, after_stop: bool) -> str:
+    """Return what an optical reader made of it, or how to get one, as the end of a sentence."""
+    reader = None if piece.digest is None else piece.digest.reader
+    look = "look at the proof." if not after_stop else "Look at the proof."
+    if reader is False:
+        return f"{look} With pip install '{_EXTRA}' the type is also read by eye."
+    if not reader:
+        return look
+    seen = [text for text in texts if shows(piece.seen, text)]
+    gone = [text for text in texts if text not in seen]
+    words = []
+    if seen:
+        words.append(f"it seems to say {_quoted(seen)}")
+    if gone:
+        words.append(f"{_quoted(gone)} {'was' if len(gone) == 1 else 'were'} not made out")
+        near = [word for text in gone if (word := piece.seen.nearest(text)) is not None]
+        if near:
+            words[-1] += f", nearest to it is {_quoted(near)}"
+    told = f"{'; '.join(words)} (read by eye, may be wrong)."
+    return f"{told[0].upper()}{told[1:]}" if after_stop else told
+
+
+def _whole(piece: Piece) -> tuple[Mark, ...]:
+    """Return every page of a part as the places to look at."""
+    digest = piece.digest
+    if digest is None:
+        return ()
+    return tuple(
+        Mark(
+            page.look.grid.box if piece.spec is None else piece.spec.outline_of(i).bounds,
+            "look here",
+            part=piece.name,
+            page=page.number,
+        )
+        for page in digest.pages
+        for i in (page.number - 1 if piece.spec and page.number <= len(piece.spec.pages) else 0,)
+    )
+
+
+def _spine(piece: Piece, exam: OrderExam) -> Finding | None:
+    """Return the query for a spine that is lettered in a way that cannot be read."""
+    if piece.spec is None or piece.digest is None:
+        return None
+    spines = [panel for panel in piece.spec.outline_of().panels if panel.kind == "spine"]
+    for panel in spines:
+        for page in piece.digest.pages:
+            drawn = page.outlined_on.get(panel.name, 0)
+            if drawn < SPINE_GLYPHS or any(word.panel == panel.name for word in page.words):
+                continue
+            head = exam.order.order
+            texts = (head.title, head.catalogue)
+            return Finding(
+                CHECK,
+                Severity.QUERY,
+                f"The spine of {piece.name} is turned into outlines and cannot be read; look at "
+                f"the proof for {_quoted(list(texts))}.",
+                "Please look at the spine on the proof and confirm what it says.",
+                _SOURCE,
+                measured="cannot be read",
+                required=_quoted(list(texts)),
+                code="unread-spine",
+                subject=piece.name,
+                parts=(piece.name,),
+                to_confirm=texts,
+                where=(Mark(panel.box, "the spine", part=piece.name, page=page.number),),
+            )
+    return None
+
+
+def _missing(piece: Piece, missing: list[tuple[str, Severity]]) -> Iterator[Finding]:
     for severity in (Severity.STOP, Severity.QUERY):
         texts = [text for text, grave in missing if grave is severity]
         if not texts:
             continue
-        if hidden:
-            what = (
-                f"{_quoted(texts)} cannot be found in the live type of {piece.name}; other type "
-                f"is {hidden} and cannot be read, look at the proof."
-            )
-        else:
-            verb = "is" if len(texts) == 1 else "are"
-            what = f"{_quoted(texts)} {verb} not on {piece.name}"
-            near = [word for text in texts if (word := reading.nearest(text)) is not None]
-            what += f"; nearest to it is {_quoted(near)}." if near else "."
+        verb = "is" if len(texts) == 1 else "are"
+        what = f"{_quoted(texts)} {verb} not on {piece.name}"
+        near = [word for text in texts if (word := piece.live.nearest(text)) is not None]
+        what += f"; nearest to it is {_quoted(near)}." if near else "."
         yield Finding(
             CHECK,
-            Severity.QUERY if hidden else severity,
+            severity,
             what,
-            "Please look at the proof and confirm that the text is there."
-            if hidden
-            else "Please correct the text, or tell us that it is meant to be like this.",
+            "Please correct the text, or tell us that it is meant to be like this.",
             _SOURCE,
             measured="not found",
             required=_quoted(texts),
-            code="hidden" if hidden else "not-found",
+            code="not-found",
             subject=piece.name,
             parts=(piece.name,),
-            to_confirm=tuple(texts) if hidden else (),
         )
 
 

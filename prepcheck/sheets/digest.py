@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from math import hypot
 
 import numpy as np
@@ -24,6 +25,8 @@ _GLYPH_MM = (0.6, 15.0)
 _ENOUGH_GLYPHS = 400
 """So many shapes like letters say it all; more are not counted."""
 _NEAR_MM = 1.0
+_PLAIN = 6
+"""Of 255: colours this near to each other are one plain colour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,12 @@ class Look:
         """Return the colours (rows, columns, 3)."""
         return np.frombuffer(self.rgb, np.uint8).reshape(self.grid.height, self.grid.width, 3)
 
+    @property
+    def plain(self) -> bool:
+        """Whether nothing is drawn: all that lies on the piece is of one colour."""
+        seen = self.pixels()[self.mask()]
+        return not len(seen) or int(np.ptp(seen, axis=0).max()) <= _PLAIN
+
     def mask(self) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
         """Return which cells lie on the trimmed piece (rows, columns)."""
         cells = np.frombuffer(self.inside, np.uint8).reshape(self.grid.height, self.grid.width)
@@ -64,6 +73,10 @@ class PageDigest:
     outlined: int
     pictures_mm2: float
     look: Look
+    by_eye: tuple[Words, ...] = ()
+    """What an optical reader made of type that is not live; it may be wrong."""
+    outlined_on: Mapping[str, int] = field(default_factory=dict)
+    """How many of the shapes stand on each panel, by its name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +85,22 @@ class Digest:
 
     pages: tuple[PageDigest, ...]
     hole_mm: float | None = None
+    reader: bool | None = None
+    """Whether type was read by eye; False where the reader is not installed, None where there
+    was no need."""
 
     @property
     def words(self) -> tuple[Words, ...]:
         return tuple(words for page in self.pages for words in page.words)
+
+    @property
+    def by_eye(self) -> tuple[Words, ...]:
+        return tuple(words for page in self.pages for words in page.by_eye)
+
+    @property
+    def blank(self) -> bool:
+        """Whether every page is one plain colour."""
+        return all(page.look.plain for page in self.pages)
 
 
 def digest_of(exam: Exam) -> Digest:
@@ -116,14 +141,20 @@ def _page(sheet: Sheet) -> PageDigest:
             words.append(Words(run.text, _panel(outline, box), box))
         else:
             unread += len(run.glyphs)
-    shapes = unread + _letters(content, outline)
+    drawn = _letters(content, outline)
+    shapes = unread + drawn.total()
     pictures = sum(
         image.visible.area
         for image in content.images
         if image.visible is not None and _on(outline, image.visible)
     )
     return PageDigest(
-        sheet.number, tuple(words[:_MOST_WORDS]), shapes, pictures, look_of(sheet.view, outline)
+        sheet.number,
+        tuple(words[:_MOST_WORDS]),
+        shapes,
+        pictures,
+        look_of(sheet.view, outline),
+        outlined_on=dict(drawn),
     )
 
 
@@ -149,17 +180,21 @@ def _panel(outline: Outline, box: Box) -> str:
     return ""
 
 
-def _letters(content: Content, outline: Outline) -> int:
+def _letters(content: Content, outline: Outline) -> Counter[str]:
+    """Count shapes that may be letters, by the panel they stand on."""
+    found: Counter[str] = Counter()
     count = 0
     for path in content.paths:
         if path.fill is None or not _on(outline, path.box):
             continue
         for width, height in _shapes(path):
             low, high = _GLYPH_MM
-            count += low <= height <= high and width <= high and hypot(width, height) > low
+            if low <= height <= high and width <= high and hypot(width, height) > low:
+                found[_panel(outline, path.box)] += 1
+                count += 1
             if count >= _ENOUGH_GLYPHS:
-                return count
-    return count
+                return found
+    return found
 
 
 def _shapes(path: PathItem) -> Iterator[tuple[float, float]]:

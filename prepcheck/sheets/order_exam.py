@@ -3,45 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
-from prepcheck.findings import PartResult
-from prepcheck.order import Order, OrderPart
-from prepcheck.sheets.digest import Digest
-from prepcheck.spec.model import Spec
+from prepcheck.order import Order
+from prepcheck.sheets.alike import Pair, pairs_of
+from prepcheck.sheets.mistakes import Mistakes, mistakes_of
+from prepcheck.sheets.piece import Piece
 
-
-@dataclass(frozen=True)
-class Piece:
-    """One examined part; `digest` is None where the file could not be examined."""
-
-    part: OrderPart
-    result: PartResult
-    spec: Spec | None
-    digest: Digest | None
-
-    @property
-    def name(self) -> str:
-        return self.part.name
-
-    @property
-    def side(self) -> str | None:
-        return self.part.side
-
-    @property
-    def is_label(self) -> bool:
-        """A label has a side, or is round and has a hole."""
-        return self.side is not None or (
-            self.spec is not None
-            and self.spec.outline.kind == "disc"
-            and self.spec.hole is not None
-        )
-
-    def is_a(self, *kinds: str) -> bool:
-        """Say whether it is of a kind, by the first word of its spec's name or its parent's."""
-        if self.spec is None:
-            return False
-        names = (self.spec.name, self.spec.extends or "")
-        return any(name.partition("-")[0] in kinds for name in names)
+__all__ = ["OrderExam", "Piece"]
 
 
 @dataclass(frozen=True)
@@ -59,3 +28,13 @@ class OrderExam:
     def whole(self) -> bool:
         """Whether every part of the order was examined."""
         return len(self.pieces) == len(self.order.part)
+
+    @cached_property
+    def pairs(self) -> tuple[Pair, ...]:
+        """Every two labels and how alike they are."""
+        return pairs_of(self.labels)
+
+    @cached_property
+    def mistakes(self) -> Mistakes:
+        """What went wrong with whole files, which explains much that single checks see."""
+        return mistakes_of(self.labels, self.order.order.sides, self.pairs)

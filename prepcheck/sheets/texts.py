@@ -17,11 +17,21 @@ _SPEED = re.compile(
 _THIRD = re.compile(r"(?<![\d:./])33[ -]?1 ?/ ?3(?!\d)")
 """33 and a third is a speed with or without a unit."""
 _SIDE_WORDS = "side|seite|face|lato|lado|kant|sida|strona|cara|strana|puoli|oldal"
-_COUNTED = {"1": "A", "2": "B", "3": "C", "4": "D", "5": "E", "6": "F"} | {
-    "one": "A", "two": "B", "three": "C", "four": "D", "five": "E", "six": "F",
+_COUNTED = {
+    word: "ABCDEF"[number]
+    for words in ("1 2 3 4 5 6", "one two three four five six", "eins zwei drei vier fünf sechs",
+                  "un deux trois quatre cinq six", "uno due tre quattro cinque sei", "i ii iii iv")
+    for number, word in enumerate(words.split())
 }  # fmt: skip
 _SIDE = re.compile(
-    rf"(?<![^\W\d_])(?:{_SIDE_WORDS})[ .:-]*([a-z](?![^\W\d_])|{'|'.join(_COUNTED)})"
+    rf"(?<![^\W\d_])(?:{_SIDE_WORDS})[ .:-]*"
+    rf"((?:[a-z]|{'|'.join(sorted(_COUNTED, key=len, reverse=True))})(?![^\W\d_]))"
+)
+_SIDE_JOINED = re.compile(rf"(?<![^\W\d_])(?:{_SIDE_WORDS})(\d|one|two|three|four|five|six)")
+"""Set letter by letter along a circle, what follows a side's number stands right behind it."""
+_DISCS = r"discs?|disks?|records?|lp|platte|schallplatte|disque|disco|vinyl"
+_DISC = re.compile(
+    rf"(?<!\w)(?:{_DISCS}) ?(?:no\.?|nr\.?|#)? ?(one|two|three|four|five|six|[1-6])(?!\w)"
 )
 _SIDE_BEHIND = re.compile(rf"(?<!\w)([a-z])-(?:{_SIDE_WORDS})(?!\w)")
 _WHOLE_SIDE = re.compile(rf"([a-z]) ?(?:{_SIDE_WORDS})")
@@ -57,6 +67,13 @@ def compact(text: str) -> str:
     return kept or folded.replace(" ", "")
 
 
+def side_in(text: str) -> str | None:
+    """Return the side that a text names and nothing else: 'Side Two' and 'side B' are B."""
+    folded = plain(text)
+    match = _SIDE.fullmatch(folded) or _SIDE_BEHIND.fullmatch(folded)
+    return None if match is None else _COUNTED.get(match[1], match[1]).upper()
+
+
 class Reading:
     """The live type of a part, ready to be searched.
 
@@ -66,7 +83,8 @@ class Reading:
     def __init__(self, words: Iterable[Words]) -> None:
         words = list(words)
         pieces = [word.text for word in words]
-        self.spaced = plain(" ".join(pieces))
+        self._raw = " ".join(" ".join(pieces).split())
+        self.spaced = plain(self._raw)
         self.joined = plain("".join(pieces))
         self._compact = compact("".join(pieces)) if pieces else ""
         self._tokens = frozenset(_LETTERS.findall(self.spaced))
@@ -102,10 +120,27 @@ class Reading:
         """Return the letters of the sides that are named, such as 'Side A', 'B-side', 'A1'."""
         found = set(self._large)
         for text in (self.spaced, self.joined):
-            found |= {_COUNTED.get(m, m) for m in _SIDE.findall(text)}
+            for name in _SIDE.findall(text):
+                # 'Side I' is the first, or the ninth.
+                found |= {_COUNTED.get(name, name), name if len(name) == 1 else ""}
             found |= set(_SIDE_BEHIND.findall(text))
+        found |= {_COUNTED[name] for name in _SIDE_JOINED.findall(self.joined)}
         found |= set(_TRACK.findall(self.spaced))
-        return frozenset(letter.upper() for letter in found)
+        letters = frozenset(letter.upper() for letter in found if letter.isalpha())
+        discs = {_COUNTED[name] for name in _DISC.findall(self.spaced)}
+        if len(discs) == 1 and letters <= {"A", "B"}:
+            # 'Disc 2, side A' is the third side.
+            before = 2 * (ord(discs.pop()) - ord("A"))
+            return frozenset(chr(ord(letter) + before) for letter in letters)
+        return letters
+
+    def as_named(self, side: str) -> str:
+        """Return the name of a side as it stands in the type, such as 'Side Two'."""
+        for match in re.finditer(_SIDE.pattern, self._raw, re.IGNORECASE):
+            name = match[1].casefold()
+            if side in (_COUNTED.get(name), name.upper()):
+                return match[0]
+        return f"Side {side}"
 
     def speeds(self) -> frozenset[str]:
         """Return the speeds that are named, as '33', '45' and '78'."""
@@ -143,8 +178,11 @@ class Reading:
         parts = _LETTERS.findall(plain(number))
         if len(wanted) < 4 or not any(part.isdigit() for part in parts):
             return ()
-        found = set()
+        found: set[str] = set()
+        # Shorter ones come first: a number does not swallow the track number after it.
         for raw, token in _candidates(self.spaced, len(parts) + 1):
+            if any(raw.startswith(shorter.casefold()) for shorter in found):
+                continue
             if token == wanted or not any(c.isdigit() for c in token):
                 continue
             if wanted in token or (token in wanted and len(token) < len(wanted) - 1):

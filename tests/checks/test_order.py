@@ -6,6 +6,8 @@ holes are those of IEC 98:1987.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -23,6 +25,11 @@ WHOLE_LABEL = ("FWT 012", "Harbour Songs", "33⅓ rpm")
 
 def sides(letters: str) -> list:
     return [label(side, f"Side {side}", *WHOLE_LABEL) for side in letters]
+
+
+def grave(*pieces, **head: object) -> list:
+    """Return what is more than a note; these labels carry nothing but type, on plain paper."""
+    return [f for f in examined(*pieces, **head).findings if f.severity is not Severity.NOTE]
 
 
 def drawing(seed: int, *, blank: bool = False) -> np.ndarray:
@@ -200,11 +207,73 @@ class TestSwapped:
 
     def test_a_carries_side_b(self) -> None:
         swapped = [label("A", "Side B", *WHOLE_LABEL), label("B", "SIDE A", *WHOLE_LABEL)]
-        findings = found(SWAPPED, *swapped)
-        assert [(f.measured, f.required) for f in findings] == [
-            ("side B", "side A"),
-            ("side A", "side B"),
+        (stop,) = found(SWAPPED, *swapped)
+        assert stop.severity is Severity.STOP
+        assert (stop.measured, stop.required) == ("side B and side A", "side A and side B")
+        assert stop.parts == ("Label A", "Label B")
+        assert stop.fix.startswith("Please swap label-a.pdf and label-b.pdf")
+        assert "'SIDE A'" in stop.message, "quoted as it stands on the label"
+        assert found(TEXT, *swapped) == [], "one mistake is one finding"
+
+    @pytest.mark.parametrize("name", ["Side Two", "SIDE 2", "Seite zwei", "Side II", "B-Side"])
+    def test_a_side_by_any_name(self, name: str) -> None:
+        right = [label("A", "Side One", *WHOLE_LABEL), label("B", name, *WHOLE_LABEL)]
+        assert grave(*right) == [], "the sound twin"
+        wrong = [label("A", name, *WHOLE_LABEL), label("B", "Side One", *WHOLE_LABEL)]
+        (stop,) = grave(*wrong)
+        assert (stop.check, stop.severity) == (SWAPPED, Severity.STOP)
+        assert name == "B-Side" or f"'{name}'" in stop.message
+
+    def test_the_order_may_name_a_side_in_another_way_than_the_label(self) -> None:
+        pair = [
+            label("A", "Side One", *WHOLE_LABEL, expect=["Side A"]),
+            label("B", "Side B", *WHOLE_LABEL, expect=["side two"]),
         ]
+        assert grave(*pair) == []
+
+    def test_discs_exchanged_is_one_finding(self) -> None:
+        four = [label(s, f"Side {c}", *WHOLE_LABEL) for s, c in zip("ABCD", "CDAB", strict=True)]
+        findings = grave(*four, discs=2)
+        assert [(f.check, f.severity) for f in findings] == [(SWAPPED, Severity.STOP)]
+        assert findings[0].parts == ("Label A", "Label B", "Label C", "Label D")
+        assert "label-a.pdf is side C" in findings[0].fix
+
+    def test_sides_counted_from_a_on_each_disc(self) -> None:
+        texts = {"A": "Disc 1 Side A", "B": "Disc 1 Side B", "C": "Disc 2 Side A"}
+        texts["D"] = "Disc Two, Side B"
+        four = [label(s, text, *WHOLE_LABEL) for s, text in texts.items()]
+        assert found(SWAPPED, *four, discs=2) == []
+        assert found(TEXT, *four, discs=2) == []
+
+    def test_only_the_name_of_the_side_is_wrong(self) -> None:
+        pair = [
+            label("A", "Side B", *WHOLE_LABEL, "Wren", expect=["Wren", "Side A"]),
+            label("B", "Side B", *WHOLE_LABEL, "Low Water", expect=["Low Water", "Side B"]),
+        ]
+        (query,) = grave(*pair)
+        assert (query.check, query.code, query.parts) == (SWAPPED, "side-named", ("Label A",))
+        assert "Please correct the side" in query.fix
+
+    @pytest.mark.parametrize("one_file", [True, False])
+    def test_one_label_for_two_sides_is_not_told_as_missing_texts(self, one_file: bool) -> None:
+        file = "labels.pdf" if one_file else None
+        pair = [
+            label("A", "Side A", *WHOLE_LABEL, "Wren", rgb=drawing(1), expect=["Wren"], file=file),
+            label(
+                "B", "Side A", *WHOLE_LABEL, "Wren", rgb=drawing(1), expect=["Low Water"], file=file
+            ),
+        ]
+        findings = grave(*pair)
+        assert [f.check for f in findings] == [SAME, *[SWAPPED] * (not one_file)]
+        assert "art of Label B" in findings[0].fix
+
+    def test_what_is_missing_on_top_of_an_exchange_is_found(self) -> None:
+        pair = [
+            label("A", "Side B", *WHOLE_LABEL, "Low Water", expect=["Wren", "Ash"]),
+            label("B", "Side A", *WHOLE_LABEL, "Wren", expect=["Low Water"]),
+        ]
+        (stop,) = found(TEXT, *pair)
+        assert (stop.parts, stop.required) == (("Label B",), "'Ash'")
 
     def test_a_label_that_names_both_is_not_swapped(self) -> None:
         pair = [label(s, "Side A: one. Side B: two.") for s in "AB"]
@@ -215,9 +284,11 @@ class TestSwapped:
             label("A", "Wren at the Sluice", expect=["Low Water Bearing", "FWT 012"]),
             label("B", "Low Water Bearing", expect=["Wren at the Sluice", "FWT 012"]),
         ]
-        findings = found(SWAPPED, *pair)
-        assert len(findings) == 2
-        assert "'Wren at the Sluice'" in findings[0].message
+        (stop,) = found(SWAPPED, *pair)
+        assert "'Wren at the Sluice'" in stop.message
+        assert {f.required for f in found(TEXT, *pair) if f.severity is Severity.STOP} == {
+            "'FWT 012'"
+        }, "what neither carries is no matter of the exchange"
 
     def test_by_the_file_names(self) -> None:
         pair = [
@@ -267,14 +338,54 @@ class TestText:
         assert len(found(TEXT, *pair, speed="45")) == 2
         assert found(TEXT, *pair, speed="33") == []
 
-    @pytest.mark.parametrize("kept", [{"outlined": 300}, {"pictures_mm2": 7000.0}])
-    def test_what_cannot_be_read_is_never_missing(self, kept: dict) -> None:
+    @pytest.mark.parametrize(
+        "kept", [{"outlined": 300}, {"pictures_mm2": 7000.0}, {"rgb": drawing(3)}]
+    )
+    def test_what_cannot_be_read_is_never_clear_nor_missing(self, kept: dict) -> None:
         one = label("A", expect=["Low Water Bearing"], **kept)
-        (note,) = found(TEXT, one, *sides("B"))
-        assert note.severity is Severity.NOTE
-        assert "cannot be read" in note.message
-        assert "proof" in note.message
-        assert "missing" not in note.message + note.fix
+        (query,) = found(TEXT, one, *sides("B"))
+        assert query.severity is Severity.QUERY
+        assert "cannot be read" in query.message
+        assert "proof" in query.message
+        assert "missing" not in query.message + query.fix
+        assert query.parts == ("Label A",)
+        assert query.to_confirm == ("Low Water Bearing", "FWT 012", "Harbour Songs", "Side A")
+        (place,) = query.where
+        assert (place.part, place.page, place.box.width) == ("Label A", 1, 100.0)
+
+    def test_without_the_reader_the_query_says_how_to_get_it(self) -> None:
+        one = label("A", outlined=90, expect=["Wren"])
+        unread = replace(one, digest=replace(one.digest, reader=False))
+        (query,) = found(TEXT, unread, *sides("B"))
+        assert "pip install 'prepcheck[read]'" in query.message
+
+    def test_what_is_read_by_eye_stays_a_query_and_says_so(self) -> None:
+        one = label("A", outlined=90, expect=["Wren at the Sluice", "Low Water"])
+        words = digest("WREN AT THE SLUICE", "Side A", "FWT 012", "Harbour Songs").words
+        page = replace(one.digest.pages[0], by_eye=words)
+        eyed = replace(one, digest=replace(one.digest, pages=(page,), reader=True))
+        (query,) = found(TEXT, eyed, *sides("B"))
+        assert query.severity is Severity.QUERY
+        assert "It seems to say 'Wren at the Sluice'" in query.message
+        assert "'Low Water' was not made out" in query.message
+        assert "read by eye, may be wrong" in query.message
+
+    def test_a_slip_in_live_type_is_a_stop_though_other_type_is_outlined(self) -> None:
+        one = label("A", "Ines Holoway", "Side A", *WHOLE_LABEL, outlined=40)
+        one = replace(one, part=one.part.model_copy(update={"expect": ("Ines Holloway",)}))
+        (stop,) = found(TEXT, one, *sides("B"))
+        assert stop.severity is Severity.STOP
+
+    def test_a_spine_in_outlines_is_asked(self) -> None:
+        kept = digest("Harbour Songs", "FWT 012", panel="back")
+        for shapes, asked in ((14, True), (0, False)):
+            page = replace(kept.pages[0], outlined_on={"spine": shapes})
+            jacket = piece("Jacket", replace(kept, pages=(page,)), spec="jacket-12in")
+            findings = found(TEXT, *sides("AB"), jacket)
+            assert [f.code for f in findings] == ["unread-spine"] * asked
+            if asked:
+                (place,) = findings[0].where
+                assert place.box.width < 10 < place.box.height
 
     def test_part_in_outlines_is_asked(self) -> None:
         one = label("A", "Stereo", outlined=40, expect=["Low Water Bearing"])
@@ -288,6 +399,22 @@ class TestText:
 
 
 class TestCatalogue:
+    def test_a_number_does_not_swallow_the_track_number_behind_it(self) -> None:
+        (stop,) = found(CATALOGUE, label("A", "FWT 013", "1. Low Water"), *sides("B"))
+        assert stop.measured == "FWT 013"
+
+    def test_a_wrong_number_is_one_finding(self) -> None:
+        pair = [label(s, f"Side {s}", "FWT 013", "Harbour Songs") for s in "AB"]
+        findings = grave(*pair)
+        assert [(f.check, f.parts) for f in findings] == [(CATALOGUE, ("Label A", "Label B"))]
+
+    def test_a_number_that_nowhere_can_be_read_is_asked(self) -> None:
+        pair = [label(s, outlined=50) for s in "AB"]
+        (query,) = examined(*pair).findings[:1]
+        assert (query.check, query.severity) == (CATALOGUE, Severity.QUERY)
+        assert query.to_confirm == ("FWT 012",)
+        assert query.parts == ("Label A", "Label B")
+
     def jacket(self, spine: str, back: str):
         from dataclasses import replace
 

@@ -1,0 +1,66 @@
+"""A part of an order as the checks of the order see it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from prepcheck.findings import PartResult
+from prepcheck.order import OrderPart
+from prepcheck.sheets.digest import Digest
+from prepcheck.sheets.texts import Reading
+from prepcheck.spec.model import Spec
+
+
+def is_label(part: OrderPart, spec: Spec | None) -> bool:
+    """Say whether a part is a label: it has a side, or is round and has a hole."""
+    return part.side is not None or (
+        spec is not None and spec.outline.kind == "disc" and spec.hole is not None
+    )
+
+
+def is_a(spec: Spec | None, *kinds: str) -> bool:
+    """Say whether a spec is of a kind, by the first word of its name or its parent's."""
+    names = () if spec is None else (spec.name, spec.extends or "")
+    return any(name.partition("-")[0] in kinds for name in names)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One examined part; `digest` is None where the file could not be examined."""
+
+    part: OrderPart
+    result: PartResult
+    spec: Spec | None
+    digest: Digest | None
+
+    @property
+    def name(self) -> str:
+        return self.part.name
+
+    @property
+    def side(self) -> str | None:
+        return self.part.side
+
+    @property
+    def is_label(self) -> bool:
+        return is_label(self.part, self.spec)
+
+    def is_a(self, *kinds: str) -> bool:
+        """Say whether it is of a kind, by the first word of its spec's name or its parent's."""
+        return is_a(self.spec, *kinds)
+
+    @property
+    def live(self) -> Reading:
+        """Its live type."""
+        return Reading(self.digest.words if self.digest else ())
+
+    @property
+    def seen(self) -> Reading:
+        """What an optical reader made of type that is not live; it may be wrong."""
+        return Reading(self.digest.by_eye if self.digest else ())
+
+    @property
+    def read(self) -> tuple[Reading, bool]:
+        """Its type and whether it was read by eye: the live type where there is any."""
+        live = self.live
+        return (self.seen, True) if live.empty and not self.seen.empty else (live, False)

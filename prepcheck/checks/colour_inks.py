@@ -172,7 +172,8 @@ def _spellings(used: tuple[str, ...]) -> Iterator[Finding]:
 
 def _unused(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
     declared = _ordered(i for sheet in exam.sheets for i in sheet.content.declared_inks)
-    unused = [ink for ink in declared if ink not in used and ink not in PROCESS_INKS]
+    on_steps = _inks_of_steps(exam)
+    unused = [ink for ink in declared if ink not in (*used, *PROCESS_INKS, *on_steps)]
     if unused:
         yield Finding(
             CHECK,
@@ -184,6 +185,19 @@ def _unused(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
             measured=listed(unused),
             required="none",
         )
+
+
+def _inks_of_steps(exam: Exam) -> set[str]:
+    """Return the inks that guides on processing-steps layers are drawn in; they make no plate."""
+    steps = {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
+    found: set[str] = set()
+    for sheet in exam.sheets if steps else ():
+        hidden = sheet.content.hidden
+        for item in (*hidden.paths, *hidden.texts) if hidden else ():
+            if item.layer in steps:
+                paints = (paint for paint in (item.fill, item.stroke) if paint is not None)
+                found.update(ink for paint in paints for ink, _ in paint.inks)
+    return found
 
 
 def _places(exam: Exam, inks: list[str]) -> list[tuple[int | None, tuple[Mark, ...]]]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Affine
-from prepcheck.measure.trim import TrimRule
+from prepcheck.measure.trim import TrimRule, cut_lines
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import TOLERANCE_MM
@@ -32,10 +32,10 @@ DECLARATIONS = (
 
 def examine(exam: Exam) -> Iterator[Said]:
     for sheet in exam.sheets:
-        yield _judge(sheet)
+        yield _judge(exam, sheet)
 
 
-def _judge(sheet: Sheet) -> Said:
+def _judge(exam: Exam, sheet: Sheet) -> Said:
     placement, boxes = sheet.placement, sheet.page.boxes
     if placement.found_by is not TrimRule.TRIM_BOX:
         return NotApplicable(OFF_CENTRE, "the page has no TrimBox")
@@ -47,6 +47,9 @@ def _judge(sheet: Sheet) -> Said:
     off = math.hypot(right, up)
     if off <= TOLERANCE_MM:
         return Clear(OFF_CENTRE, "the TrimBox lies on the page's centre", round(off, 3), 0.0, "mm")
+    if _is_cut_there(exam, sheet):
+        why = "the cut lines on their processing-steps layer lie on the TrimBox"
+        return Clear(OFF_CENTRE, why, round(off, 3), 0.0, "mm")
     where = " and ".join(
         f"{mm(abs(value))} {words[value < 0]}"
         for value, words in ((right, ("right", "left")), (up, ("up", "down")))
@@ -66,3 +69,12 @@ def _judge(sheet: Sheet) -> Said:
         "mm",
         (Mark(cross, "trim if the page's centre counts", value=round(off, 2)),),
     )
+
+
+def _is_cut_there(exam: Exam, sheet: Sheet) -> bool:
+    """Say whether cut lines of the file's own leave no doubt where the trim lies."""
+    cut = cut_lines(sheet.content, exam.artwork.document.layers)
+    if cut is None:
+        return False
+    trim = sheet.placement.to_piece.box(sheet.placement.trim)
+    return cut.holds(trim, TOLERANCE_MM) and trim.holds(cut, TOLERANCE_MM)

@@ -120,6 +120,20 @@ def locate_trim(
     ).placement()
 
 
+def cut_lines(content: Content, layers: Sequence[Layer]) -> Box | None:
+    """Return the box round all lines on layers for cutting (ISO 19593-1), in the content's frame."""
+    names = {layer.name for layer in layers if layer.step == CUTTING_STEP}
+    boxes = [
+        Box.around(zip(run[::2], run[1::2], strict=True))
+        for own in (content, content.hidden)
+        for path in (own.paths if own and names else ())
+        if path.layer in names
+        for run in path.segments
+        if run
+    ]
+    return _union(boxes)
+
+
 class _Fit(NamedTuple):
     """How a box fits the wanted size: enlarged by `factor`, with `bleed` mm round the trim."""
 
@@ -159,18 +173,9 @@ class _Search:
         return None
 
     def _cut_lines(self) -> Box | None:
-        names = {layer.name for layer in self.layers if layer.step == CUTTING_STEP}
-        if not names:
+        if all(layer.step != CUTTING_STEP for layer in self.layers):
             return None
-        boxes = [
-            Box.around(zip(run[::2], run[1::2], strict=True))
-            for content in (self._content, self._content.hidden)
-            for path in (content.paths if content else ())
-            if path.layer in names
-            for run in path.segments
-            if run
-        ]
-        return _union(boxes)
+        return cut_lines(self._content, self.layers)
 
     def _read(self, trim: Box, rule: TrimRule) -> TrimPlacement:
         """Place a stated trim: at the scale and turn that fit, else as it is drawn."""

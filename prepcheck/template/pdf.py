@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from prepcheck.geometry import Box, Circle
+from prepcheck.proof.fonts import face_name
+from prepcheck.proof.theme import Face
 from prepcheck.proof.typeset import clean, runs
 from prepcheck.spec.places import Step
 from prepcheck.template.look import SPOTS
@@ -24,7 +26,7 @@ def template_pdf(template: Template) -> bytes:
     from reportlab.pdfgen.canvas import Canvas
 
     out = io.BytesIO()
-    canvas = Canvas(out, invariant=1, pageCompression=1, initialFontSize=9)
+    canvas = Canvas(out, invariant=1, pageCompression=1, initialFontName=face_name(Face.TEXT))
     canvas.setTitle(f"Template: {template.title}")
     canvas.setCreator("prepcheck")
     canvas.setSubject(f"Template of the spec {template.spec}, at true size")

@@ -23,6 +23,10 @@ from prepcheck.art.pdf.objects import (
 
 MAX_EXPRESSION_DEPTH = 20
 """Depth to which a visibility expression is followed; deeper counts as visible."""
+COATS = ("White", "Varnish", "Primer")
+"""Groups of processing steps (ISO 19593-1) that put something on the sheet. What lies on a layer
+of any other group, such as cut lines, tells of making the piece and never prints, whatever the
+layer's own states say."""
 
 
 class LayerUse(NamedTuple):
@@ -148,12 +152,14 @@ def read_layers(catalog: DictionaryObject) -> LayerStates:
             continue
         counts = bool(_intents(group) & _intents(config) or "All" in _intents(config))
         on = states.get(number, name(config, "BaseState") != "OFF") if counts else True
+        step = _step(group)
         layers.append(
             Layer(
                 name=text(group, "Name") or "",
                 visible=_for_event(config, group, number, "View", on) if counts else True,
-                prints=_for_event(config, group, number, "Print", on) if counts else True,
-                step=_step(group),
+                prints=(_for_event(config, group, number, "Print", on) if counts else True)
+                and (step is None or step[0] in COATS),
+                step=step,
             )
         )
         numbers.append(number)

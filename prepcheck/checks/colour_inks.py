@@ -4,7 +4,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
-from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS
+from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS, Content
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
@@ -192,11 +192,12 @@ def _inks_of_steps(exam: Exam) -> set[str]:
     steps = {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
     found: set[str] = set()
     for sheet in exam.sheets if steps else ():
-        hidden = sheet.content.hidden
-        for item in (*hidden.paths, *hidden.texts) if hidden else ():
-            if item.layer in steps:
-                paints = (paint for paint in (item.fill, item.stroke) if paint is not None)
-                found.update(ink for paint in paints for ink, _ in paint.inks)
+        hidden = sheet.content.hidden or Content()
+        paints = [
+            p for path in hidden.paths if path.layer in steps for p in (path.fill, path.stroke)
+        ]
+        paints += [p for run in hidden.texts if run.layer in steps for p in (run.fill, run.stroke)]
+        found.update(ink for paint in paints if paint is not None for ink, _ in paint.inks)
     return found
 
 

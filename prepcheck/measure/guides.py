@@ -10,10 +10,9 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.geometry import Box, Circle, FloatArray, Segment, sample_loop, segment_distance
-from prepcheck.measure.edges import LiveEdge, shows
-from prepcheck.measure.sampling import along_rays
+from prepcheck.measure.edges import LiveEdge
+from prepcheck.measure.ridges import CONTROLS_MM, Along, Looks, line_seen, seen_at
 from prepcheck.outline import Outline
-from prepcheck.press.view import View
 
 COINCIDE_MM = 0.15
 """How far a line may lie off a guide's place and still coincide with it."""
@@ -22,14 +21,12 @@ NEARLY_ALL = 0.9
 THIN_MM = 0.4
 """Guides are drawn thin; a wider line is a frame that somebody designed."""
 STEP_MM = 0.5
-BESIDE_MM = (0.3, 0.6)
-"""Where, from its middle, the ground on both sides of a thin line is looked at."""
-RIDGE_PERCENT = 12.0
-"""A line differs from the ground on both sides by this much lightness."""
-
-
-CLOSE_BY = 0.8
-"""Share of the difference that must be reached close beside a line for it to be thin."""
+WALK_MM = 0.25
+"""Distance between the places along a drawn line that are looked at."""
+DRAWN_DASHES = 0.25
+"""Share of a guide that dashes cover at least."""
+SAGITTA_MM = 0.3
+"""How far the box of a short round dash reaches off its arc."""
 
 
 class Guide(NamedTuple):
@@ -56,9 +53,20 @@ class Guide(NamedTuple):
             return self.circle.points(max(36, int(2 * np.pi * self.circle.radius / STEP_MM)))
         if self.closed:
             return sample_loop(self.points, STEP_MM)
-        count = int(np.hypot(*(self.points[1] - self.points[0])) / STEP_MM) + 2
+        count = max(24, int(np.hypot(*(self.points[1] - self.points[0])) / STEP_MM)) + 2
         share = np.linspace(0.0, 1.0, count)[1:-1, None]
         return np.asarray(self.points[0] * (1 - share) + self.points[1] * share)
+
+    def normals(self) -> FloatArray:
+        """Return unit normals (n, 2) at the places of `walked`."""
+        points = self.walked()
+        if self.circle is not None:
+            return np.asarray((points - np.array(self.circle[:2])) / self.circle.radius)
+        lines = np.roll(points, -1, axis=0) - points
+        if not self.closed:
+            lines[-1] = lines[-2]
+        length = np.hypot(lines[:, 0], lines[:, 1])
+        return np.column_stack((-lines[:, 1], lines[:, 0])) / length[:, None]
 
 
 class Found(NamedTuple):
@@ -108,112 +116,192 @@ def _corners(box: Box) -> FloatArray:
     return np.array(box.corners, np.float64)
 
 
-def drawn_guides(content: Content, guides: Sequence[Guide]) -> tuple[Found, ...]:
-    """Return the guides that thin strokes follow nearly all the way."""
+def drawn_guides(content: Content, guides: Sequence[Guide], looks: Looks) -> tuple[Found, ...]:
+    """Return the guides that thin drawn lines follow and that are seen: strokes, straight or round,
+    their dashes, and strokes or dashes that were turned into filled shapes."""
+    strokes = _thin_strokes(content)
+    fills = _thin_fills(content, guides)
+    return tuple(
+        found
+        for guide in guides
+        if (found := _followed(guide, (*strokes, *fills), looks)) is not None
+    )
+
+
+class _Piece(NamedTuple):
+    """A thin line: places along it (n, 2), their box, its layer, and whether all of it must lie on
+    a guide to count (a filled shape, whose sides are no line by themselves)."""
+
+    points: FloatArray
+    low: FloatArray
+    high: FloatArray
+    layer: str | None
+    whole: bool
+
+
+def _piece(line: FloatArray, layer: str | None, whole: bool) -> _Piece:
+    lengths = np.hypot(*np.diff(line, axis=0).T)
+    counts = np.maximum(1, np.ceil(lengths / WALK_MM)).astype(int)
+    share = np.concatenate([np.arange(count) / count for count in counts] + [np.zeros(1)])
+    index = np.concatenate([np.repeat(np.arange(len(counts)), counts), [len(counts) - 1]])
+    share[-1] = 1.0
+    points = line[index] + share[:, None] * (line[index + 1] - line[index])
+    return _Piece(points, points.min(axis=0), points.max(axis=0), layer, whole)
+
+
+def _thin_strokes(content: Content) -> tuple[_Piece, ...]:
     traits = content.path_traits
     thin = (traits.stroke >= 0) & (traits.fill < 0) & (traits.stroke_mm <= THIN_MM)
-    loops: list[tuple[FloatArray, str | None]] = []
-    straight: list[tuple[FloatArray, str | None]] = []
-    for index in np.flatnonzero(thin).tolist():
-        path = content.paths[index]
-        for line in path.lines():
-            if len(line) == 2:
-                straight.append((line, path.layer))
-            elif len(line) > 2:
-                loops.append((line, path.layer))
+    return tuple(
+        _piece(line, content.paths[index].layer, False)
+        for index in np.flatnonzero(thin).tolist()
+        for line in content.paths[index].lines()
+        if len(line) > 1
+    )
+
+
+def _thin_fills(content: Content, guides: Sequence[Guide]) -> tuple[_Piece, ...]:
+    """Return the filled shapes that lie along some guide with all their corners."""
+    traits = content.path_traits
+    filled = np.flatnonzero((traits.fill >= 0) & (traits.stroke < 0))
+    if not len(filled) or not guides:
+        return ()
+    boxes = content.path_boxes[filled]
+    corners = boxes[:, ((0, 1), (2, 1), (2, 3), (0, 3))]
+    near = np.zeros(len(filled), bool)
+    for guide in guides:
+        own = np.concatenate([guide.points.min(axis=0), guide.points.max(axis=0)])
+        near |= np.abs(boxes - own).max(axis=1) <= COINCIDE_MM + THIN_MM
+        near |= (guide.distance(corners) <= COINCIDE_MM + THIN_MM + SAGITTA_MM).all(axis=1)
+    return tuple(
+        _piece(np.concatenate(lines), content.paths[index].layer, True)
+        for index in filled[near].tolist()
+        if (lines := [line for line in content.paths[index].lines() if len(line) > 2])
+        and _is_thin(lines)
+    )
+
+
+def _is_thin(loops: Sequence[FloatArray]) -> bool:
+    """Say whether a filled shape is no wider than a guide's line: its area over half its outline.
+
+    A loop that holds nearly all of the rest, as a ring's outer one does, has them cut out of it.
+    """
+    areas = []
+    around = 0.0
+    for loop in loops:
+        x, y = (loop - loop[0]).T
+        areas.append(abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2)
+        around += float(np.hypot(*(np.roll(loop, -1, axis=0) - loop).T).sum())
+    areas.sort()
+    rest = sum(areas[:-1])
+    area = areas[-1] - rest if 0.8 * areas[-1] <= rest <= areas[-1] else areas[-1] + rest
+    return area <= THIN_MM * around / 2
+
+
+def _followed(guide: Guide, pieces: Sequence[_Piece], looks: Looks) -> Found | None:
+    places, normals = guide.walked(), guide.normals()
+    low = guide.points.min(axis=0) - THIN_MM
+    high = guide.points.max(axis=0) + THIN_MM
+    room = COINCIDE_MM
+    covered = np.zeros(len(places), bool)
+    layers: list[str | None] = []
+    for piece in pieces:
+        if (piece.high < low).any() or (piece.low > high).any():
+            continue
+        away = guide.distance(piece.points)
+        if piece.whole:
+            if away.max() > room + THIN_MM / 2:
+                continue
+            on = np.ones(len(away), bool)
+        else:
+            # A line that crosses the guide is near it for no longer than its own width.
+            on = away <= room
+            if float(on.mean()) * len(on) * WALK_MM < 3 * room and len(on) * WALK_MM > 6 * room:
+                continue
+        if not on.any():
+            continue
+        own = _near_any(places, piece.points[on], WALK_MM + room)
+        if own.any():
+            covered |= own
+            layers.append(piece.layer)
+    if not len(layers) or covered.mean() < DRAWN_DASHES:
+        return None
+    seen = covered & seen_at(looks, places, normals, THIN_MM / 2)
+    if seen.sum() < covered.sum() / 2:
+        return None
+    if covered.mean() < NEARLY_ALL and not _spread(covered):
+        return None
+    return Found(guide, tuple(layers))
+
+
+def _near_any(places: FloatArray, others: FloatArray, within: float) -> NDArray[np.bool_]:
+    """Say which places have one of the others within a distance, by cells of that size."""
+    keys = np.floor(others / within).astype(np.int64)
+    wide = 1 << 20
+    held = set((keys[:, 0] * wide + keys[:, 1]).tolist())
+    own = np.floor(places / within).astype(np.int64)
+    found = np.zeros(len(places), bool)
+    around = np.array([(i, j) for i in (-1, 0, 1) for j in (-1, 0, 1)], np.int64)
+    codes = (own[:, None, 0] + around[:, 0]) * wide + own[:, None, 1] + around[:, 1]
+    candidates = np.isin(codes, np.fromiter(held, np.int64, len(held))).any(axis=1)
+    at = np.flatnonzero(candidates)
+    for start in range(0, len(at), 512):
+        some = at[start : start + 512]
+        box_low, box_high = places[some].min(axis=0) - within, places[some].max(axis=0) + within
+        close = others[((others >= box_low) & (others <= box_high)).all(axis=1)]
+        if len(close):
+            gaps = places[some][:, None] - close
+            found[some] = (np.hypot(gaps[..., 0], gaps[..., 1]) <= within).any(axis=1)
+    return found
+
+
+def _spread(covered: NDArray[np.bool_]) -> bool:
+    """Say whether dashes are spread along the whole of a guide."""
+    share = float(covered.mean())
+    parts = np.array_split(covered, max(2, min(12, len(covered) // 8)))
+    return all(float(part.mean()) >= 0.4 * share for part in parts)
+
+
+def pictured_guides(
+    looks: Looks, guides: Sequence[Guide], known: Sequence[Guide]
+) -> tuple[Found, ...]:
+    """Return the guides along which a thin line is seen, solid or dashed.
+
+    `known` are all places of guides: a line that is seen there as well is no texture.
+    """
     found = []
     for guide in guides:
-        layers = _by_loop(guide, loops) or _by_sides(guide, straight)
-        if layers:
-            found.append(Found(guide, layers))
+        places = guide.walked()
+        along = Along(looks, places, guide.normals(), max(CONTROLS_MM))
+        if line_seen(along, 0.0, _controls(guide, known)) is not None:
+            found.append(Found(guide, ()))
     return tuple(found)
 
 
-def _by_loop(
-    guide: Guide, loops: Sequence[tuple[FloatArray, str | None]]
-) -> tuple[str | None, ...]:
-    if not guide.closed:
-        return ()
-    low, high = guide.points.min(axis=0), guide.points.max(axis=0)
-    layers = []
-    for line, layer in loops:
-        if np.abs(line.min(axis=0) - low).max() > COINCIDE_MM:
-            continue
-        if np.abs(line.max(axis=0) - high).max() > COINCIDE_MM:
-            continue
-        on_guide = guide.distance(sample_loop(line, STEP_MM)) <= COINCIDE_MM
-        own = Guide("", line, False)
-        covered = own.distance(guide.walked()) <= COINCIDE_MM
-        if on_guide.mean() >= NEARLY_ALL and covered.mean() >= NEARLY_ALL:
-            layers.append(layer)
-    return tuple(layers)
+def without_doubles(found: Sequence[Found]) -> tuple[Found, ...]:
+    """Leave out guides that lie all along others found before them."""
+    kept: list[Found] = []
+    for one in found:
+        places = one.guide.walked()
+        held = np.zeros(len(places), bool)
+        for other in kept:
+            held |= other.guide.distance(places) <= 2 * COINCIDE_MM
+        if held.mean() < NEARLY_ALL:
+            kept.append(one)
+    return tuple(kept)
 
 
-def _by_sides(
-    guide: Guide, straight: Sequence[tuple[FloatArray, str | None]]
-) -> tuple[str | None, ...]:
-    """Look for straight strokes that cover each side of an angular guide."""
-    corners = guide.points
-    if not straight or len(corners) > 24:
-        return ()
-    ends = np.roll(corners, -1, axis=0)
-    pairs = list(zip(corners, ends, strict=True))[: None if guide.closed else -1]
-    lines = np.array([line for line, _ in straight])
-    layers: list[str | None] = []
-    for start, end in pairs:
-        length = float(np.hypot(*(end - start)))
-        along, across = (end - start) / length, np.array((-1, 1)) * (end - start)[::-1] / length
-        off = np.abs((lines - start) @ across).max(axis=1)
-        at = (lines - start) @ along
-        covered = np.minimum(at.max(axis=1), length) - np.maximum(at.min(axis=1), 0.0)
-        fits = np.flatnonzero((off <= COINCIDE_MM) & (covered >= NEARLY_ALL * length))
-        if not len(fits):
-            return ()
-        layers += [straight[index][1] for index in fits.tolist()]
-    return tuple(layers)
-
-
-def pictured_guides(view: View, guides: Sequence[Guide]) -> tuple[Found, ...]:
-    """Return the guides that a thin line in the picture follows nearly all the way."""
-    return tuple(Found(guide, ()) for guide in guides if _ridge(view, guide) >= NEARLY_ALL)
-
-
-def guide_shows(view: View, guide: Guide) -> bool:
-    """Say whether something shows along most of a guide."""
-    return float(shows(view, guide.walked()).mean()) >= 0.5
-
-
-def _ridge(view: View, guide: Guide) -> float:
-    """Return the share of a guide along which a thin line lies on it."""
-    points = guide.walked()
-    lines = np.roll(points, -1, axis=0) - points
-    if not guide.closed:
-        lines[-1] = lines[-2]
-    length = np.hypot(lines[:, 0], lines[:, 1])
-    normals = np.column_stack((-lines[:, 1], lines[:, 0])) / length[:, None]
-    near, far = BESIDE_MM
-    offsets = np.arange(-far - COINCIDE_MM, far + COINCIDE_MM + 0.01, 0.05)
-    light = along_rays(view.lightness, view.grid, points, normals, offsets)
-    rise = RIDGE_PERCENT / 100 * 255
-    best = 0.0
-    for shift in (-0.1, 0.0, 0.1):
-        off = np.abs(offsets - shift)
-        middle = light[:, off <= 0.06]
-        beside, ground = (light[:, (off >= least) & (off <= far)] for least in (near, far - 0.1))
-        darker = _stands_out(beside.min(axis=1), ground.min(axis=1), middle.min(axis=1), rise)
-        lighter = _stands_out(-beside.max(axis=1), -ground.max(axis=1), -middle.max(axis=1), rise)
-        best = max(best, float(darker.mean()), float(lighter.mean()))
-    return best
-
-
-def _stands_out(
-    beside: NDArray[np.float32],
-    ground: NDArray[np.float32],
-    middle: NDArray[np.float32],
-    rise: float,
-) -> NDArray[np.bool_]:
-    """Say where a line is darker than the ground, which begins close beside it."""
-    return np.asarray((ground - middle >= rise) & (beside - middle >= CLOSE_BY * (ground - middle)))
+def _controls(guide: Guide, known: Sequence[Guide]) -> list[float]:
+    """Return offsets beside a guide at which no other guide runs."""
+    places, normals = guide.walked(), guide.normals()
+    every = max(1, len(places) // 60)
+    places, normals = places[::every], normals[::every]
+    free = []
+    for offset in (way * far for far in CONTROLS_MM for way in (-1, 1)):
+        beside = places + offset * normals
+        if all(float((other.distance(beside) <= 2 * COINCIDE_MM).mean()) < 0.2 for other in known):
+            free.append(offset)
+    return free
 
 
 def follows(edge: LiveEdge, guides: Iterable[Found]) -> bool:

@@ -121,7 +121,7 @@ def locate_trim(
 
 
 def cut_lines(content: Content, layers: Sequence[Layer]) -> Box | None:
-    """Return the box round all lines on layers for cutting (ISO 19593-1), in the content's frame."""
+    """Return the box round all lines on layers for cutting (ISO 19593-1), if any."""
     names = {layer.name for layer in layers if layer.step == CUTTING_STEP}
     boxes = [
         Box.around(zip(run[::2], run[1::2], strict=True))

@@ -14,20 +14,15 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.clearance import Glyphs, is_seen
 from prepcheck.measure.edges import LiveEdge, drawn_edges, thinned
-from prepcheck.measure.guides import (
-    Found,
-    Offset,
-    drawn_guides,
-    guide_shows,
-    guides_of,
-    pictured_guides,
-)
+from prepcheck.measure.guides import Found, drawn_guides, pictured_guides, without_doubles
 from prepcheck.measure.picture_edges import picture_edges
+from prepcheck.measure.ridges import Looks
 from prepcheck.measure.rim import Rim
 from prepcheck.said import Clear, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.guide_places import guide_places
 from prepcheck.sheets.limits import short_of, worst_first
-from prepcheck.spec.model import TOLERANCE_MM, Spec
+from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.words import count, mm
 
 TYPE_ROOM_MM = 0.3
@@ -62,34 +57,16 @@ def _step_layers(exam: Exam) -> set[str]:
 
 def found_guides(exam: Exam, sheet: Sheet, content: Content) -> tuple[Found, ...]:
     """Return the template guides that print on a sheet."""
-    guides = guides_of(sheet.outline, *_guide_offsets(exam.spec))
-    drawn = drawn_guides(content, guides)
+    guides = guide_places(exam.spec, sheet.outline)
+    looks = Looks(sheet.view)
+    drawn = drawn_guides(content, guides, looks)
     steps = _step_layers(exam)
     of_steps = tuple(p for p in sheet.content.paths if p.layer in steps) if steps else ()
-    on_steps = drawn_guides(Content(paths=of_steps), guides)
+    on_steps = drawn_guides(Content(paths=of_steps), guides, looks)
     known = {id(found.guide) for found in (*drawn, *on_steps)}
     rest = [guide for guide in guides if id(guide) not in known]
-    shown = [found for found in drawn if guide_shows(sheet.view, found.guide)]
-    return (*shown, *pictured_guides(sheet.view, rest))
-
-
-def _guide_offsets(spec: Spec) -> tuple[list[Offset], list[Offset]]:
-    trim, hole = spec.clearance.trim, spec.clearance.hole
-    at_trim = [
-        Offset("trim", 0.0),
-        Offset("bleed", spec.bleed.wanted_mm),
-        Offset("bleed", spec.bleed.least_mm),
-        Offset("safe area", -trim.wanted_mm),
-        Offset("safe area", -trim.least_mm),
-        Offset("safe area", -trim.frame_wanted_mm),
-    ]
-    at_hole = [Offset("hole", 0.0)]
-    if hole is not None:
-        at_hole += [
-            Offset("safe ring of the hole", hole.wanted_mm),
-            Offset("safe ring of the hole", hole.least_mm),
-        ]
-    return [o for o in at_trim if o.mm or o.name == "trim"], at_hole
+    seen = {id(f.guide): f for f in (*drawn, *pictured_guides(looks, rest, guides))}
+    return without_doubles([seen[id(guide)] for guide in guides if id(guide) in seen])
 
 
 def live_edges(sheet: Sheet, content: Content, rim: Rim, glyphs: Glyphs) -> tuple[LiveEdge, ...]:

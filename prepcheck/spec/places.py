@@ -67,9 +67,8 @@ class Place(NamedTuple):
     circle: Circle | None = None
 
 
-def places_of(spec: Spec, page_index: int = 0) -> tuple[Place, ...]:
-    """Return every line that a template of a page (0-based) shows, each once."""
-    outline = spec.outline_of(page_index)
+def places_of(spec: Spec, outline: Outline) -> tuple[Place, ...]:
+    """Return every line that a template of one of a spec's pages shows, each once."""
     places = [*_loops(Step.CUT, "trim", outline, 0.0)]
     if spec.bleed.wanted_mm:
         places += _loops(Step.BLEED, "bleed", outline, spec.bleed.wanted_mm)
@@ -77,7 +76,7 @@ def places_of(spec: Spec, page_index: int = 0) -> tuple[Place, ...]:
     places += _flaps(spec, outline)
     places += _safe(spec, outline)
     places += _hole(spec, outline)
-    zone = barcode_zone(spec, page_index)
+    zone = barcode_zone(spec, outline)
     if zone is not None:
         places.append(_box(Step.BARCODE, "barcode zone", zone))
     return tuple(places)
@@ -176,12 +175,12 @@ def _hole(spec: Spec, outline: Outline) -> Iterator[Place]:
         yield Place(Step.SAFE, "safe ring of the hole", ring.points(), True, ring)
 
 
-def barcode_zone(spec: Spec, page_index: int = 0) -> Box | None:
+def barcode_zone(spec: Spec, outline: Outline) -> Box | None:
     """Return where the barcode goes: the lower right of the back as it is read, clear of folds
     and trim (GS1 placement); None where the page carries none."""
     if spec.barcode is None or not spec.barcode.expected:
         return None
-    back = next((p for p in spec.outline_of(page_index).panels if p.name == "back"), None)
+    back = next((p for p in outline.panels if p.name == "back"), None)
     if back is None:
         return None
     away, (wide, high) = spec.barcode.edge_wanted_mm, BARCODE_ROOM_MM

@@ -60,7 +60,7 @@ def draw_template(spec: Spec) -> Template:
 def draw_page(spec: Spec, index: int) -> Drawing:
     """Return one page (0-based) of a spec drawn."""
     outline = spec.outline_of(index)
-    places = places_of(spec, index)
+    places = places_of(spec, outline)
     scale = _scale(outline)
     bleed = outline.bounds.grown(spec.bleed.wanted_mm)
     measured = measures(outline, spec.bleed.wanted_mm, scale)
@@ -73,7 +73,7 @@ def draw_page(spec: Spec, index: int) -> Drawing:
         marks[place.step] += _guide(place)
     marks[Step.DIMENSIONS] += measured.marks
     marks[Step.LEGEND] += [
-        *_names(outline, scale), *_zone_name(spec, index, scale), *sheet.legend,
+        *_names(outline, scale), *_zone_name(spec, outline, scale), *sheet.legend,
     ]  # fmt: skip
     layers = tuple(Layer(step, tuple(own)) for step, own in marks.items() if own)
     return Drawing(spec.pages[index].name, sheet.media, outline.bounds, bleed, layers)
@@ -107,8 +107,8 @@ def _names(outline: Outline, scale: float) -> Iterator[Mark]:
         yield from _opening(panel, outline, scale)
 
 
-def _zone_name(spec: Spec, index: int, scale: float) -> Iterator[Mark]:
-    zone = barcode_zone(spec, index)
+def _zone_name(spec: Spec, outline: Outline, scale: float) -> Iterator[Mark]:
+    zone = barcode_zone(spec, outline)
     if zone is not None:
         style = scaled(RUNNING, 0.75 * scale)
         x, y = zone.centre

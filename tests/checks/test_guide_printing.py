@@ -157,5 +157,5 @@ def test_safe_area_of_a_face_and_a_fold() -> None:
         spec="sleeve-pinned", pitch=0.1,
     )  # fmt: skip
     (found,) = findings("guide.printing", part)
-    assert "safe area of the back and fold spine/front" in found.message
+    assert "fold spine/front and safe area of the back" in found.message
     assert found.measured == 2.0

@@ -1,0 +1,178 @@
+"""Thin lines as they are seen: ridges of the look along a place where a guide may lie.
+
+What counts is the look, not lightness alone: a line stands out where one of red, green and blue
+differs from the ground on both its sides, so that yellow on white and red on green count too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import FloatArray
+from prepcheck.measure.sampling import along_rays, sample
+from prepcheck.press.view import ByteArray, View
+
+BoolArray = NDArray[np.bool_]
+
+STANDS_OUT = 0.12 * 255
+"""A line differs from the ground on both sides by this much of red, green or blue."""
+FAINT = 0.04 * 255
+"""A line whose place is known from the drawing is seen from this difference on."""
+CLOSE_BY = 0.7
+"""Share of the difference that must be reached close beside a line for it to be thin."""
+WANDERS_MM = 0.1
+"""How far a line is looked for beside its place."""
+SOLID = 0.9
+"""Share of a place along which an unbroken line is seen."""
+DASHED = 0.22
+"""Share along which dashes or dots are seen at least."""
+STRETCHES = 12
+"""Parts of a place that must all carry their share of the dashes."""
+EVEN = 0.4
+"""Share of the mean that each stretch carries at least."""
+CONTROLS_MM = (0.6, 1.0, 1.4, 1.9, 2.6)
+"""Where, on both sides, nothing alike may be seen: else it is a texture."""
+ALIKE = 0.5
+"""Share of what is seen at the place itself from which a line beside it is alike."""
+MOST_ALIKE = 2
+_STEP_MM = 0.05
+
+
+class Looks:
+    """The look of a view as three planes, each split off when it is first asked for."""
+
+    def __init__(self, view: View) -> None:
+        self.view = view
+
+    @cached_property
+    def planes(self) -> tuple[ByteArray, ...]:
+        """Red, green and blue; one plane where all three are the same."""
+        rgb = self.view.rgb
+        red = np.ascontiguousarray(rgb[..., 0])
+        rest = [np.ascontiguousarray(rgb[..., channel]) for channel in (1, 2)]
+        return (red, *(plane for plane in rest if not np.array_equal(plane, red)))
+
+
+class Along:
+    """How it looks across a line, walked from point to point.
+
+    `points` and `normals` (n, 2); places beside the line are asked for by their offset in mm along
+    the normal, at most `reach_mm` to either side.
+    """
+
+    def __init__(
+        self, looks: Looks, points: FloatArray, normals: FloatArray, reach_mm: float
+    ) -> None:
+        view = looks.view
+        # A line is blurred by a pixel; the ground begins beyond.
+        self.near = max(0.3, 0.16 + 1.1 * view.grid.pitch)
+        self.far = self.near + 0.3
+        out = reach_mm + self.far + WANDERS_MM + _STEP_MM
+        steps = round(out / _STEP_MM)
+        self.offsets = np.arange(-steps, steps + 1, dtype=np.float64) * _STEP_MM
+        self._box = view.grid.box.grown(-view.grid.pitch)
+        self._points, self._normals = points, normals
+        self.inside = self._held(0.0)
+        own = self.inside
+        self.light = [
+            along_rays(plane, view.grid, points[own], normals[own], self.offsets)
+            for plane in looks.planes
+        ]
+
+    def _held(self, offset: float) -> BoolArray:
+        """Say which points have both their sides inside the view, moved by an offset."""
+        low, high = np.array(self._box[:2]), np.array(self._box[2:])
+        room = self.far + WANDERS_MM
+        ends = np.stack(
+            [self._points + end * self._normals for end in (offset - room, offset + room)]
+        )
+        return np.asarray(((ends >= low) & (ends <= high)).all(axis=(0, 2)))
+
+    def reaches(self, offset: float) -> bool:
+        """Say whether the view reaches as far as an offset, nearly all along."""
+        return bool(self._held(offset)[self.inside].mean() >= SOLID)
+
+    def seen(self, offset: float) -> tuple[BoolArray, BoolArray]:
+        """Say at each point inside the view whether a line darker, or lighter, than both its sides
+        is seen at an offset."""
+        off = np.abs(self.offsets - offset)
+        middle = off <= 0.06
+        count = int(self.inside.sum())
+        darker, lighter = np.zeros(count, bool), np.zeros(count, bool)
+        sides = [(self.offsets - offset) * way for way in (-1, 1)]
+        for light in self.light:
+            low = light[:, middle].min(axis=1)
+            high = light[:, middle].max(axis=1)
+            near = [light[:, (s >= self.near) & (s <= self.far)] for s in sides]
+            ground = [light[:, (s >= self.far - 0.12) & (s <= self.far)] for s in sides]
+            darker |= _stands_out(
+                np.minimum(*(n.min(axis=1) for n in near)),
+                np.minimum(*(np.median(g, axis=1) for g in ground)), low,
+            )  # fmt: skip
+            lighter |= _stands_out(
+                -np.maximum(*(n.max(axis=1) for n in near)),
+                -np.maximum(*(np.median(g, axis=1) for g in ground)), -high,
+            )  # fmt: skip
+        return darker, lighter
+
+    def best(self, offset: float) -> tuple[BoolArray, int]:
+        """Return where a line is seen near an offset, at its best, and whether it is the darker
+        (0) or the lighter (1) than the ground."""
+        tried = [
+            (mask, kind)
+            for shift in (0.0, -WANDERS_MM, WANDERS_MM)
+            for kind, mask in enumerate(self.seen(offset + shift))
+        ]
+        return max(tried, key=lambda one: int(one[0].sum()))
+
+
+def _stands_out(beside: FloatArray, ground: FloatArray, middle: FloatArray) -> BoolArray:
+    """Say where a line is darker than the ground, which begins close beside it."""
+    return np.asarray(
+        (ground - middle >= STANDS_OUT) & (beside - middle >= CLOSE_BY * (ground - middle))
+    )
+
+
+def line_seen(along: Along, offset: float, controls: Sequence[float]) -> str | None:
+    """Return 'solid' or 'dashed' where a thin line is seen all along an offset, else None.
+
+    `controls` are offsets at which no other guide is known; where like lines are seen there too,
+    it is a texture.
+    """
+    mask, kind = along.best(offset)
+    share = float(mask.mean()) if len(mask) >= STRETCHES else 0.0
+    if share < DASHED or along.inside.mean() < 0.5:
+        return None
+    if share < SOLID and not _is_even(mask, share):
+        return None
+    beside = [
+        float(along.seen(control)[kind].mean()) for control in controls if along.reaches(control)
+    ]
+    alike = ALIKE if share >= SOLID else 0.8 * ALIKE
+    if sum(own >= alike * share for own in beside) >= MOST_ALIKE:
+        return None
+    return "solid" if share >= SOLID else "dashed"
+
+
+def _is_even(mask: BoolArray, share: float) -> bool:
+    """Say whether dashes are spread along the whole of a place."""
+    parts = np.array_split(mask, min(STRETCHES, len(mask) // 8))
+    return len(parts) > 1 and all(float(part.mean()) >= EVEN * share for part in parts)
+
+
+def seen_at(looks: Looks, points: FloatArray, normals: FloatArray, half_mm: float) -> BoolArray:
+    """Say at each place of a line drawn there whether it is seen against its sides."""
+    view = looks.view
+    beside = half_mm + max(0.2, 1.5 * view.grid.pitch)
+    found = np.zeros(len(points), bool)
+    for plane in looks.planes:
+        middle = sample(plane, view.grid, points)
+        for way in (-beside, beside):
+            found |= np.abs(sample(plane, view.grid, points + way * normals) - middle) >= FAINT
+    box = view.grid.box.grown(-beside)
+    x, y = points[:, 0], points[:, 1]
+    return np.asarray(found & (x > box.x0) & (x < box.x1) & (y > box.y0) & (y < box.y1))

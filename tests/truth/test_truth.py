@@ -23,4 +23,4 @@ def test_class(module: TruthClass) -> None:
 
 @pytest.mark.parametrize("module", CLASSES, ids=lambda module: module.CLASS)
 def test_enough_cases(module: TruthClass) -> None:
-    assert sum(1 for seed in range(module.SEEDS) for _ in module.cases(seed)) >= LEAST_CASES
+    assert module.SEEDS * len(list(module.cases(0))) >= LEAST_CASES

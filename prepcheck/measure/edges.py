@@ -13,6 +13,8 @@ from prepcheck.geometry import Box, FloatArray, Point
 from prepcheck.measure.drawn import Lines, lines_of
 from prepcheck.measure.rim import Rim
 from prepcheck.measure.sampling import sample
+from prepcheck.measure.seen import LIVE_DELTA_E, Strokes, across_of, looks_at, seen_places
+from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View
 
 LIVE_PERCENT = 12.0
@@ -62,11 +64,13 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     nearest = np.minimum.reduceat(room, lines.starts)
     furthest = np.maximum.reduceat(centre_room, lines.starts)
     ends = _end_here(rim, lines, nearest, furthest) & (nearest < rim.depth_mm)
+    own = lines.take(np.flatnonzero(ends))
+    room = rim.room(own.points) - own.half[own.line]
+    seen = _seen(own, room < rim.depth_mm, view)
     found = []
-    stops = lines.starts + lines.lengths
-    for index in np.flatnonzero(ends).tolist():
-        own = slice(int(lines.starts[index]), int(stops[index]))
-        edge = _seen_edge(lines.points[own], float(lines.half[index]), room[own], rim, view)
+    for index, start in enumerate(own.starts.tolist()):
+        part = slice(start, start + int(own.lengths[index]))
+        edge = _seen_edge(own.points[part], room[part], seen[part])
         if edge is not None:
             found.append(edge)
     return tuple(sorted(found, key=lambda edge: (edge.clearance_mm, edge.place)))
@@ -98,11 +102,24 @@ def _end_here(
     return np.asarray(ends & (furthest > 0) & (nearest > -rim.past_mm))
 
 
-def _seen_edge(
-    points: FloatArray, half: float, room: FloatArray, rim: Rim, view: View
-) -> LiveEdge | None:
-    near = np.flatnonzero(room < rim.depth_mm)
-    seen = near[shows(view, points[near], half)]
+def _seen(lines: Lines, near: NDArray[np.bool_], view: View) -> NDArray[np.bool_]:
+    """Say which places of lines are near and seen."""
+    line = lines.line
+    across = across_of(lines.points, line)
+    chosen = np.flatnonzero(near)
+    seen = np.zeros(len(near), bool)
+    seen[chosen] = seen_places(
+        view,
+        Strokes(
+            lines.points[chosen], across[chosen], lines.half[line[chosen]], line[chosen],
+            lines.looks[:, :3], lines.looks[:, 3] > 0,
+        ),
+    )  # fmt: skip
+    return seen
+
+
+def _seen_edge(points: FloatArray, room: FloatArray, shown: NDArray[np.bool_]) -> LiveEdge | None:
+    seen = np.flatnonzero(shown)
     if not len(seen):
         return None
     best = int(seen[np.argmin(room[seen])])
@@ -126,8 +143,8 @@ def thinned(points: FloatArray, most: int = 200) -> tuple[Point, ...]:
 
 
 def shows(view: View, points: FloatArray, half_mm: float = 0.0) -> NDArray[np.bool_]:
-    """Say for each place (n, 2) whether lightness changes there, as it does at an edge, or at
-    the sides of a stroke of half that width.
+    """Say for each place (n, 2) whether the look changes there, as it does at an edge, or at
+    the sides of a stroke of half that width: its lightness, or else its colour.
 
     Places outside the view count as showing nothing.
     """
@@ -139,7 +156,17 @@ def shows(view: View, points: FloatArray, half_mm: float = 0.0) -> NDArray[np.bo
     inside = view.grid.box.grown(-reach)
     x, y = points[:, 0], points[:, 1]
     held = (x >= inside.x0) & (x <= inside.x1) & (y >= inside.y0) & (y <= inside.y1)
-    return np.asarray(held & (np.ptp(light, axis=1) >= LIVE_PERCENT / 100 * 255))
+    shown = held & (np.ptp(light, axis=1) >= LIVE_PERCENT / 100 * 255)
+    rest = np.flatnonzero(held & ~shown)
+    if len(rest):
+        looks = looks_at(view, around[rest])
+        middle, sides = looks[:, :1], looks[:, 1:]
+        change = np.maximum(
+            ciede2000(middle, sides).max(axis=1),
+            ciede2000(sides[:, :4], sides[:, 4:]).max(axis=1),
+        )
+        shown[rest] = change >= LIVE_DELTA_E
+    return np.asarray(shown)
 
 
 def merged(edges: Sequence[LiveEdge], gap_mm: float) -> tuple[LiveEdge, ...]:

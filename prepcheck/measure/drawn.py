@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import ImageItem, Paint, PathItem
+from prepcheck.art.model import PROCESS_INKS, ImageItem, Paint, PathItem
 from prepcheck.geometry import FloatArray
 
 UNKNOWN = (0.0, 0.0, 0.0, 0.0)
@@ -81,7 +81,7 @@ def lines_of(paths: Iterable[PathItem], images: Iterable[ImageItem] = ()) -> Lin
     for item in paths:
         own = [run for run in item.segments if len(run) >= 4]
         runs += own
-        looks += [_look(item.fill if item.stroke is None else item.stroke)] * len(own)
+        looks += [look_of(item.fill if item.stroke is None else item.stroke)] * len(own)
         half += [item.stroke_mm / 2 if item.stroke is not None else 0.0] * len(own)
         filled += [item.fill is not None] * len(own)
     frames = [tuple(chain(*image.quad, image.quad.a)) for image in images]
@@ -101,5 +101,15 @@ def lines_of(paths: Iterable[PathItem], images: Iterable[ImageItem] = ()) -> Lin
     )
 
 
-def _look(paint: Paint | None) -> tuple[float, ...]:
-    return UNKNOWN if paint is None or paint.pattern else (*paint.rgb, 1.0)
+def look_of(paint: Paint | None) -> tuple[float, ...]:
+    """Return how a paint looks in the plain mix of inks, as in `Lines.looks`."""
+    if paint is None or paint.pattern:
+        return UNKNOWN
+    if not paint.inks:
+        return (*paint.rgb, 1.0)
+    amounts = dict(paint.inks)
+    rest = 1.0
+    for ink, amount in amounts.items():
+        if ink not in PROCESS_INKS[:3]:
+            rest *= 1.0 - amount
+    return (*(rest * (1.0 - amounts.get(ink, 0.0)) for ink in PROCESS_INKS[:3]), 1.0)

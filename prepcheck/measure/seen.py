@@ -24,6 +24,10 @@ STANDS_OUT = 1.5
 """An edge changes the look by this much more than the calmer of its two sides does in itself."""
 OFF_MM = 0.12
 """How far from an edge its sides are looked at, at the least."""
+ITSELF = 12.0
+"""CIEDE2000 up to which what lies inside an edge is the edge's own paint and nothing over it."""
+LEAST_STEP = 6.0
+"""A change of any of red, green and blue, 0..255, below which no look changes by the above."""
 RUN = 5
 """Places in a row of which most must show an edge; single ones are chance."""
 MOST = 0.6
@@ -75,12 +79,13 @@ def across_of(points: FloatArray, edge: NDArray[np.intp]) -> FloatArray:
     return np.column_stack((-ways[:, 1], ways[:, 0]))
 
 
-def seen_places(view: View, strokes: Strokes) -> NDArray[np.bool_]:
+def seen_places(view: View, strokes: Strokes, off_mm: float = OFF_MM) -> NDArray[np.bool_]:
     """Say at which places (n,) an edge is seen.
 
     It is where the look changes across it, where that is more than the look changes beside it
     anyway (as it does in a photograph that covers the edge), where the inner side is the one
-    nearer to the edge's own colour, and where this holds for most of the places in a row.
+    nearer to the edge's own colour, and where this holds for most of the places in a row. Its
+    sides are looked at `off_mm` from it, or as near as the view's pixels allow.
     """
     count = len(strokes.points)
     if not count:
@@ -89,10 +94,10 @@ def seen_places(view: View, strokes: Strokes) -> NDArray[np.bool_]:
     inside = view.grid.box.grown(-1.5 * view.grid.pitch)
     x, y = strokes.points[:, 0], strokes.points[:, 1]
     held = (x >= inside.x0) & (x <= inside.x1) & (y >= inside.y0) & (y <= inside.y1)
-    at = np.flatnonzero(held & (_span(view, strokes) > 0))
+    off = max(off_mm, 1.2 * view.grid.pitch)
+    at = np.flatnonzero(held & _changes(view, strokes, off))
     if not len(at):
         return shown
-    off = max(OFF_MM, 1.2 * view.grid.pitch)
     points, across, half = strokes.points[at], strokes.across[at], strokes.half[at, None]
     line = half[:, 0] > 0
     left = looks_at(view, points + (half + off) * across)
@@ -123,18 +128,18 @@ def seen_places(view: View, strokes: Strokes) -> NDArray[np.bool_]:
     return shown
 
 
-def _span(view: View, strokes: Strokes) -> NDArray[np.float64]:
-    """Return by how much the plain mix changes round each place: 0 where it is flat."""
-    reach = strokes.half[:, None] + max(OFF_MM, 1.2 * view.grid.pitch)
+def _changes(view: View, strokes: Strokes, off: float) -> NDArray[np.bool_]:
+    """Say round which places the plain mix changes at all."""
+    reach = strokes.half[:, None] + off
     around = np.stack(
         (strokes.points, strokes.points + reach * strokes.across,
          strokes.points - reach * strokes.across), axis=1,
     )  # fmt: skip
-    least = np.zeros(len(around))
+    changes = np.zeros(len(around), bool)
     for channel in range(3):
         values = sample(view.rgb[:, :, channel], view.grid, around)
-        np.maximum(least, np.ptp(values, axis=1), out=least)
-    return np.where(least >= 6.0, least, 0.0)
+        changes |= np.ptp(values, axis=1) >= LEAST_STEP
+    return changes
 
 
 def _in_rows(

@@ -28,6 +28,11 @@ LARGE_MM = 15.0
 a matter of bleed. A smaller one is cut through."""
 TOUCH_MM = 0.3
 """A ground that ends this close to the trim is taken to be meant to reach it."""
+CHANCE, CHANCE_PLACES = 0.1, 8
+"""An object of which no more than this share, and no more than so many places, is seen does not
+show: a lively picture over it changes just there."""
+SEAM_MM = 0.1
+"""Pictures less than this apart are taken to meet."""
 PARALLEL = 0.15
 """An edge follows the rim where its distance changes by less than this per mm."""
 
@@ -55,7 +60,7 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     near = np.flatnonzero(_boxes_near(content.path_boxes, rim)).tolist()
     paths = (path for path in map(content.paths.__getitem__, near) if not path.clipped)
     # Pictures that a clip cuts are judged by how they look.
-    images = (image for image in content.images if not image.is_mask and is_whole(image))
+    images = [image for image in content.images if not image.is_mask and is_whole(image)]
     lines = lines_of(paths, images).walked(WALK_MM)
     if not len(lines.starts):
         return ()
@@ -66,10 +71,18 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     ends = _end_here(rim, lines, nearest, furthest) & (nearest < rim.depth_mm)
     own = lines.take(np.flatnonzero(ends))
     room = rim.room(own.points) - own.half[own.line]
-    seen = _seen(own, room < rim.depth_mm, view)
+    near_rim = room < rim.depth_mm
+    if images:
+        framed = np.flatnonzero(ends) >= len(lines.starts) - len(images)
+        places = np.flatnonzero(near_rim & framed[own.line])
+        near_rim[places] = ~_on_seams(own.points[places], images)
+    seen = _seen(own, near_rim, view)
     found = []
     for index, start in enumerate(own.starts.tolist()):
         part = slice(start, start + int(own.lengths[index]))
+        near, shown = int(near_rim[part].sum()), int(seen[part].sum())
+        if shown < CHANCE_PLACES and shown < CHANCE * near:
+            continue
         edge = _seen_edge(own.points[part], room[part], seen[part])
         if edge is not None:
             found.append(edge)
@@ -100,6 +113,30 @@ def _end_here(
     beside = ~lines.filled & (nearest >= -2 * lines.half)
     ends = (extent <= LARGE_MM) | (nearest >= TOUCH_MM) | beside
     return np.asarray(ends & (furthest > 0) & (nearest > -rim.past_mm))
+
+
+def _on_seams(points: FloatArray, images: Sequence[ImageItem]) -> NDArray[np.bool_]:
+    """Say which places (n, 2) on the frames of pictures have pictures on both their sides.
+
+    Exports cut pictures into bands and tiles; what shows across such a seam is found as it looks.
+    """
+    angle = np.arange(8) * (np.pi / 4)
+    around = points[:, None] + SEAM_MM * np.column_stack((np.cos(angle), np.sin(angle)))
+    held = np.zeros(around.shape[:2], bool)
+    for image in images:
+        corners = image.quad.array()
+        origin, right, up = corners[0], corners[1] - corners[0], corners[3] - corners[0]
+        area = right[0] * up[1] - right[1] * up[0]
+        box = image.quad.box.grown(SEAM_MM)
+        x, y = points.T
+        close = np.flatnonzero((x >= box.x0) & (x <= box.x1) & (y >= box.y0) & (y <= box.y1))
+        if not area or not len(close):
+            continue
+        off = around[close] - origin
+        along = (off[..., 0] * up[1] - off[..., 1] * up[0]) / area
+        above = (right[0] * off[..., 1] - right[1] * off[..., 0]) / area
+        held[close] |= (along >= 0) & (along <= 1) & (above >= 0) & (above <= 1)
+    return np.asarray(held.all(axis=1))
 
 
 def _seen(lines: Lines, near: NDArray[np.bool_], view: View) -> NDArray[np.bool_]:

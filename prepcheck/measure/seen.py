@@ -28,6 +28,8 @@ ITSELF = 12.0
 """CIEDE2000 up to which what lies inside an edge is the edge's own paint and nothing over it."""
 LEAST_STEP = 6.0
 """A change of any of red, green and blue, 0..255, below which no look changes by the above."""
+NEARER = 0.75
+"""What lies inside an edge is nearer to its paint's own colour by this than what lies outside."""
 RUN = 5
 """Places in a row of which most must show an edge; single ones are chance."""
 MOST = 0.6
@@ -114,7 +116,7 @@ def seen_places(view: View, strokes: Strokes, off_mm: float = OFF_MM) -> NDArray
     from_left, from_right = ciede2000(middle, left), ciede2000(middle, right)
     to_middle = ciede2000(own, middle)
     as_line = np.maximum(from_left, from_right)
-    line_own = ~known | (to_middle < np.where(from_left > from_right, to_left, to_right))
+    line_own = ~known | (to_middle <= NEARER * np.where(from_left > from_right, to_left, to_right))
     line_seen = line & line_own & (as_line >= np.maximum(LIVE_DELTA_E, STANDS_OUT * calm))
 
     change = ciede2000(left, right)

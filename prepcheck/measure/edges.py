@@ -80,8 +80,8 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     found = []
     for index, start in enumerate(own.starts.tolist()):
         part = slice(start, start + int(own.lengths[index]))
-        near, shown = int(near_rim[part].sum()), int(seen[part].sum())
-        if shown < CHANCE_PLACES and shown < CHANCE * near:
+        shown = int(seen[part].sum())
+        if shown < CHANCE_PLACES and shown < CHANCE * int(near_rim[part].sum()):
             continue
         edge = _seen_edge(own.points[part], room[part], seen[part])
         if edge is not None:

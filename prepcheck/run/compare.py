@@ -18,9 +18,10 @@ from prepcheck.report.compare_letter import comparison_letter
 from prepcheck.run.answer import Task
 from prepcheck.run.examine import ArtPath, Examined, Progress, examine
 from prepcheck.run.gather import Batch, gather
+from prepcheck.run.message import Failed
 from prepcheck.run.pair import PairAnswer, PairTask, compare_pair
 from prepcheck.run.settings import DEFAULT, Settings
-from prepcheck.run.worker import Failed, isolated
+from prepcheck.run.worker import isolated
 
 
 @dataclass(frozen=True)

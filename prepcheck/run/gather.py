@@ -8,7 +8,7 @@ from functools import cache, cached_property
 from pathlib import Path
 
 from prepcheck.errors import OrderError, SpecError, UsageError
-from prepcheck.faults import nearest
+from prepcheck.faults import A_FOLDER, A_PIPE, NO_SUCH_FILE, nearest, no_plain_file, short_name
 from prepcheck.findings import OrderFacts, PartResult
 from prepcheck.order import Order, OrderPart, load_order, part_path
 from prepcheck.output import is_ours
@@ -18,6 +18,9 @@ from prepcheck.run.beside import is_order, not_art, spare_files
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
+
+MOST_SLUG_BYTES = 80
+"""Two such names and a suffix fit into the 255 bytes that file systems allow."""
 
 
 @dataclass(frozen=True)
@@ -81,13 +84,15 @@ def gather(
     files: list[Path] = []
     left_out: list[str] = []
     for art in arts:
-        if art.is_dir():
+        why = no_plain_file(art)
+        if why == A_FOLDER:
             found, loose, skipped = _in_folder(art)
             orders += found
             files += loose
             left_out += skipped
-        elif not art.exists():
-            raise UsageError(f"{art}: there is no such file{_like(art)}")
+        elif why not in (None, A_PIPE):  # such a thing as art becomes a finding
+            like = _like(art) if why == NO_SUCH_FILE else ""
+            raise UsageError(f"{short_name(art)}: {why}{like}")
         elif is_ours(art):
             raise UsageError(f"{art}: prepcheck wrote this file; name the artwork it is about")
         elif art.suffix.lower() == ".toml":
@@ -286,9 +291,13 @@ def _in_folder(folder: Path) -> tuple[list[Path], list[Path], list[str]]:
 
 
 def slug(text: str) -> str:
-    """Return text as a part of a file name: letters, digits, '.', '_' and '-' of any script."""
+    """Return text as a part of a file name: letters, digits, '.', '_' and '-' of any script.
+
+    File systems count bytes, so it is cut by bytes.
+    """
     kept = "".join(c if c.isalnum() or c in "._-" else "-" for c in text)
-    return "-".join(filter(None, kept.split("-"))).strip(".-")[:80] or "art"
+    name = "-".join(filter(None, kept.split("-"))).strip(".-")
+    return name.encode()[:MOST_SLUG_BYTES].decode("utf-8", "ignore") or "art"
 
 
 def _like(path: Path) -> str:

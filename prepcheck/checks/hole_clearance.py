@@ -73,14 +73,13 @@ def _judge(
     content = printing(exam, sheet)
     glyphs = printed_glyphs(content.texts)
     clearances = hole_clearances(glyphs.corners, hole)
-    rim = hole_rim(hole, limits.wanted_mm)
-    near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm, rim.clearance)
+    near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm)
 
     drawn = drawn_hole(content.paths, sheet.view, hole)
     guides = found_guides(exam, sheet, content)
     edges = [
         edge
-        for edge in live_edges(sheet, content, rim, glyphs)
+        for edge in live_edges(sheet, content, hole_rim(hole, limits.wanted_mm), glyphs)
         if not follows(edge, guides) and not _is_hole(edge, drawn)
     ]
     findings = []

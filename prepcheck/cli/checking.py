@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import click
@@ -32,9 +33,18 @@ _GRAVITY = (ExitCode.CLEAR, ExitCode.QUERY, ExitCode.STOP, ExitCode.CRASHED, Exi
 @click.command(epilog=EXIT_CODES)
 @click.argument("art", nargs=-1, type=click.Path(path_type=Path), metavar="ART...")
 @click.option(
-    "--spec", metavar="NAME|PATH",
-    help="The piece the art is for, by a name from `prepcheck specs` or a TOML file. Without it "
-    "the piece is recognised by its size.",
+    "--spec", "specs", metavar="[PART=]NAME|PATH", multiple=True,
+    help="The piece the art is for, by a name from `prepcheck specs` or a TOML file; with PART= "
+    "that of one part or file. Without it the piece is recognised by its size.",
+)  # fmt: skip
+@click.option(
+    "--as", "said", metavar="FILE=PART", multiple=True,
+    help="With --order: this file is that part; FILE#2=PART is page 2 of it.",
+)  # fmt: skip
+@click.option(
+    "--after", metavar="REPORT|DIR", type=click.Path(path_type=Path),
+    help="With --order: ART is a further round; parts that did not come again stand as in this "
+    "report of the round before.",
 )  # fmt: skip
 @click.option(
     "--order", "order_path", metavar="ORDER.toml", type=click.Path(path_type=Path),
@@ -68,7 +78,9 @@ _GRAVITY = (ExitCode.CLEAR, ExitCode.QUERY, ExitCode.STOP, ExitCode.CRASHED, Exi
 @ends_with_exit_code
 def check(
     art: tuple[Path, ...],
-    spec: str | None,
+    specs: tuple[str, ...],
+    said: tuple[str, ...],
+    after: Path | None,
     order_path: Path | None,
     out: Path,
     proof: Path | None,
@@ -79,33 +91,36 @@ def check(
 ) -> ExitCode:
     """Check artwork and write a proof and a report.
 
-    ART is an order file (.toml), art files (PDF, TIFF, JPEG, PNG, PSD), or a folder: every order
-    in it, or, where there is none, all its art. Art files named together share one proof. The
+    ART is an order file (.toml), art files (PDF, TIFF, JPEG, PNG, PSD), ZIP archives of either, or
+    a folder: every order in it, or, where there is none, all its art. Art files named together
+    share one proof. With --order, files are matched to the order's parts by what they are. The
     files themselves are never changed.
 
     \b
     Examples
       prepcheck check side-a.pdf side-b.pdf --spec label-7in-large-hole
       prepcheck check orders/P-0417.toml --out proofs
-      prepcheck check new-front.tif --order orders/P-0417.toml
+      prepcheck check from-client.zip --order orders/P-0417.toml
+      prepcheck check second-round/ --order P-0417.toml --after P-0417-report.json
       prepcheck check orders/ --jobs 2 --quiet
       prepcheck check side-a.pdf --json - | less
     """
     from prepcheck.run.worker import started_ahead
 
-    with started_ahead("prepcheck.run.part") as ahead:
-        from prepcheck.run.gather import gather
-
-        gathered = gather(art, order_path=order_path, spec=spec)
+    spec, named = _specs_named(specs)
+    with started_ahead("prepcheck.run.part") as ahead, TemporaryDirectory("prepcheck") as aside:
+        batches, left_out = _gathered(
+            art, order_path, spec, named, said, after, Path(aside), jobs or processors()
+        )
         if not quiet:
-            tell(*(f"prepcheck: {line}" for line in gathered.left_out))
-        if len(gathered.batches) > 1 and (proof or report or letter):
+            tell(*(f"prepcheck: {line}" for line in left_out))
+        if len(batches) > 1 and (proof or report or letter):
             raise UsageError(
                 "--proof, --json and --letter name one file, but there are "
-                f"{len(gathered.batches)} orders here; use --out, which gives each its own"
+                f"{len(batches)} orders here; use --out, which gives each its own"
             )
         worst = ExitCode.CLEAR
-        for batch in gathered.batches:
+        for batch in batches:
             outputs = Outputs(
                 proof or out / f"{batch.stem}-proof.pdf",
                 None if report == "-" else Path(report or out / f"{batch.stem}-report.json"),
@@ -122,12 +137,66 @@ def check(
         return worst
 
 
+def _gathered(
+    art: tuple[Path, ...],
+    order_path: Path | None,
+    spec: str | None,
+    named: dict[str, str],
+    said: tuple[str, ...],
+    after: Path | None,
+    aside: Path,
+    jobs: int,
+) -> tuple[tuple[Batch, ...], tuple[str, ...]]:
+    """Return what is to be examined and what is to be told; archives are opened in `aside`."""
+    if order_path is None or not (art or after):
+        if said or after:
+            raise UsageError("--as and --after go with --order and the files that came")
+        from prepcheck.intake.deliver import opener
+        from prepcheck.run.gather import gather
+
+        gathered = gather(art, order_path=order_path, spec=spec, named=named, unzip=opener(aside))
+        return gathered.batches, gathered.left_out
+    from prepcheck.intake.deliver import delivered
+    from prepcheck.intake.rounds import read_round
+    from prepcheck.order import load_order
+
+    before = None if after is None else read_round(after, load_order(order_path))
+    prepared = delivered(
+        art, order_path, into=aside, said=_pairs("--as", said, "FILE=PART"), after=before,
+        spec=spec, named=named, jobs=jobs,
+    )  # fmt: skip
+    return (prepared.batch,), prepared.told
+
+
+def _specs_named(specs: tuple[str, ...]) -> tuple[str | None, dict[str, str]]:
+    """Return the spec for all parts, and those for one part each."""
+    for_all = [spec for spec in specs if "=" not in spec]
+    if len(for_all) > 1:
+        raise UsageError(
+            "--spec names one piece for all parts; for one part write --spec PART=NAME"
+        )
+    own = _pairs("--spec", tuple(spec for spec in specs if "=" in spec), "PART=NAME")
+    return (for_all[0] if for_all else None), own
+
+
+def _pairs(option: str, values: tuple[str, ...], form: str) -> dict[str, str]:
+    pairs: dict[str, str] = {}
+    for value in values:
+        name, sign, what = value.rpartition("=")
+        if not (name and sign and what):
+            raise UsageError(f"{option} {value}: write it as {option} {form}")
+        if name in pairs:
+            raise UsageError(f"{option} {value}: {name} is named twice")
+        pairs[name.strip()] = what.strip()
+    return pairs
+
+
 def _check_one(
     batch: Batch, outputs: Outputs, quiet: bool, jobs: int | None, ahead: Ahead | None
 ) -> Result:
     from datetime import date
 
-    from prepcheck.output import refuse_inputs, why_not
+    from prepcheck.output import refuse_inputs
     from prepcheck.report.console import console_text
     from prepcheck.report.json import report_text
     from prepcheck.run.examine import examine, write_outputs
@@ -137,12 +206,11 @@ def _check_one(
     with progress(quiet) as told:
         examined = examine(batch, jobs=jobs or processors(), progress=told, ahead=ahead)
     result = examined.result
-    untold: tuple[str, ...] = ()
+    tell(*(f"prepcheck: {line}" for line in examined.told))
     if to_stdout:
-        untold = why_not(lambda: put(report_text(result)))
+        put(report_text(result))
     elif not quiet:
-        styled = sys.stdout is not None and sys.stdout.isatty()
-        untold = why_not(lambda: put(console_text(result, styled=styled)))
+        put(console_text(result, styled=sys.stdout.isatty()))
     write_outputs(
         examined,
         batch,
@@ -151,8 +219,6 @@ def _check_one(
         letter=outputs.letter,
         made_on=date.today(),
     )
-    if untold:
-        raise OutputError(*untold)
     if not (quiet or to_stdout):
         put(str(outputs))
     return result

@@ -15,6 +15,9 @@ _MOST = 2_000
 """Files of a folder that are looked into; one with more is no folder of an order."""
 
 
+_ART_SUFFIXES = (".pdf", ".tif", ".tiff", ".jpg", ".jpeg", ".png", ".psd", ".eps", ".ai")
+
+
 def not_art(path: Path) -> str | None:
     """Say why a file is no artwork, by its content; None when it is of a kind that is read."""
     try:
@@ -26,6 +29,20 @@ def not_art(path: Path) -> str | None:
     except UnreadableError as error:
         return str(error)
     return "prepcheck wrote it" if is_ours(path) else None
+
+
+def holds_files(reason: str) -> bool:
+    """Say whether what is no art holds files that may be, by the reason: an archive, a mail."""
+    return any(word in reason for word in ("an archive", "a mail", "compressed", "split archive"))
+
+
+def is_writing(path: Path) -> bool:
+    """Say whether a file is plain text, such as a note that goes with the art, or a page that
+    prepcheck wrote; a mail or a drawing is none."""
+    if path.suffix.lower() in _ART_SUFFIXES:
+        return False  # what calls itself art and is none is worth a finding
+    reason = not_art(path) or ""
+    return "a plain text" in reason or "prepcheck wrote it" in reason
 
 
 def spare_files(order: Order, path: Path) -> tuple[str, ...]:

@@ -15,18 +15,17 @@ from pathlib import Path
 from prepcheck import __version__
 from prepcheck.errors import OrderError, OutputError, SpecError, UsageError
 from prepcheck.faults import hint
-from prepcheck.findings import Result, shared_out
+from prepcheck.findings import Result, Severity, shared_out
 from prepcheck.order import Order
 from prepcheck.output import refuse_inputs, why_not, write_whole
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.answer import Answer, Task, with_spec
 from prepcheck.run.events import Event, Finished, Started
 from prepcheck.run.gather import Batch, gather, order_batch
-from prepcheck.run.message import Failed
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.run.work import examine_part
-from prepcheck.run.worker import Ahead, isolated
+from prepcheck.run.worker import Ahead, Failed, isolated
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
 
@@ -40,6 +39,8 @@ class Examined:
 
     result: Result
     parts: tuple[ProofPart, ...]
+    told: tuple[str, ...] = ()
+    """What only the caller can settle, a line each that names the option for it."""
 
 
 def inspect(
@@ -135,6 +136,11 @@ def examine(
             tell(Finished(part.name, part.verdict, len(answers), total))
     in_order = [answers[index] for index in range(total)]
     _raise_faults(in_order, batch)
+    told = [line for answer in in_order for line in answer.usage_faults]
+    in_order = [
+        _unsettled(answer, task) if answer.usage_faults else answer
+        for answer, task in zip(in_order, tasks, strict=True)
+    ]
     proofs = tuple(answer.proof for answer in in_order if answer.proof is not None)
     proofs = _with_standing(proofs, batch)
     result = Result(
@@ -157,7 +163,7 @@ def examine(
             findings=said.findings,
             missing=said.missing,
         )
-    return Examined(result, proofs)
+    return Examined(result, proofs, tuple(told))
 
 
 def write_outputs(
@@ -217,8 +223,22 @@ def _raise_faults(answers: Iterable[Answer], batch: Batch) -> None:
     if order_faults:
         raise OrderError(*order_faults)
     usage_faults = [line for answer in answers for line in answer.usage_faults]
-    if usage_faults:
+    if usage_faults and all(answer.usage_faults for answer in answers):
         raise UsageError(*usage_faults)
+
+
+def _unsettled(answer: Answer, task: Task) -> Answer:
+    """Return a part of which it could not be told what piece it is: a query, and only that."""
+    line = answer.usage_faults[0].removeprefix(f"{task.file}: ")
+    what = line.partition("; say which")[0]
+    return Answer(
+        unreadable_part(
+            task,
+            f"which piece this is cannot be told: {what}; please tell us which piece it is for",
+            severity=Severity.QUERY,
+            code="piece-not-told",
+        )
+    )
 
 
 def _refuse_unknown_checks(batch: Batch) -> None:

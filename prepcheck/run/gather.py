@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from pathlib import Path
 
 from prepcheck.errors import OrderError, SpecError, UsageError
-from prepcheck.faults import A_FOLDER, A_PIPE, NO_SUCH_FILE, nearest, no_plain_file, short_name
+from prepcheck.faults import hint, nearest
 from prepcheck.findings import OrderFacts, PartResult
 from prepcheck.order import Order, OrderPart, load_order, part_path
 from prepcheck.output import is_ours
 from prepcheck.run.answer import Task
 from prepcheck.run.awaited import awaited_part
-from prepcheck.run.beside import is_order, not_art, spare_files
+from prepcheck.run.beside import holds_files, is_order, is_writing, not_art, spare_files
 from prepcheck.run.settings import DEFAULT, Settings
+from prepcheck.run.unreadable import unreadable_part
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
 
-MOST_SLUG_BYTES = 80
-"""Two such names and a suffix fit into the 255 bytes that file systems allow."""
+_NONE_ARRIVED: Mapping[str, Arrived] = {}
+_NONE_KEPT: Mapping[str, PartResult] = {}
+_NONE_NAMED: Mapping[str, str] = {}
+_FOR_THIS_CHECK = "named for this check"
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,30 @@ class Batch:
 
 
 @dataclass(frozen=True)
+class Arrived:
+    """A file that is a part, however it is named: where it lies, the name it is told by, and the
+    page (1-based) where it holds several parts."""
+
+    path: Path
+    name: str
+    page: int | None = None
+
+
+@dataclass(frozen=True)
+class Opened:
+    """What came out of an archive: files under the names they are told by, what could not be
+    taken out (name and reason), and what else is to be told."""
+
+    files: tuple[Arrived, ...]
+    refused: tuple[tuple[str, str], ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+Unzip = Callable[[Path], Opened | None]
+"""Opens a file that is an archive; None for any other file."""
+
+
+@dataclass(frozen=True)
 class Gathered:
     """The batches, and the files in folders that were left out, each with the reason."""
 
@@ -68,41 +95,83 @@ def gather(
     order_path: Path | None = None,
     spec: str | Path | None = None,
     settings: Settings = DEFAULT,
+    unzip: Unzip = lambda path: None,
+    named: Mapping[str, str] = _NONE_NAMED,
 ) -> Gathered:
     """Return what to examine.
 
     An order file and each order in a folder are a batch of their own; all art files named
-    together are one. With `order_path`, the art files are parts of that order; with none named,
-    all its parts. Raises UsageError, OrderError or SpecError with every fault found.
+    together are one. Archives that `unzip` opens count as what is in them. With `order_path`, the
+    art files are parts of that order; with none named, all its parts. `named` maps parts (or loose
+    files) to their specs, and comes before `spec`, which is for all.
+
+    Raises UsageError, OrderError or SpecError with every fault found.
     """
-    specs = _Specs(None if spec is None else load_spec(spec))
+    specs = _Specs(None if spec is None else load_spec(spec), named)
     if order_path is not None:
         return Gathered((_order_batch(order_path, specs, settings, arts),))
     if not arts:
         raise UsageError("nothing to check; name an order file, art files or a folder")
     orders: list[Path] = []
-    files: list[Path] = []
-    left_out: list[str] = []
+    loose = _Loose(unzip)
     for art in arts:
-        why = no_plain_file(art)
-        if why == A_FOLDER:
-            found, loose, skipped = _in_folder(art)
+        if art.is_dir():
+            found, files, skipped = _in_folder(art)
             orders += found
-            files += loose
-            left_out += skipped
-        elif why not in (None, A_PIPE):  # such a thing as art becomes a finding
-            like = _like(art) if why == NO_SUCH_FILE else ""
-            raise UsageError(f"{short_name(art)}: {why}{like}")
+            loose.add(files)
+            loose.left_out += skipped
+        elif not art.exists():
+            raise UsageError(f"{art}: there is no such file{_like(art)}")
         elif is_ours(art):
             raise UsageError(f"{art}: prepcheck wrote this file; name the artwork it is about")
         elif art.suffix.lower() == ".toml":
             orders.append(art)
         else:
-            files.append(art)
+            loose.add([art])
+    orders += loose.orders
     batches = [*_order_batches(list(dict.fromkeys(orders)), specs, settings)]
-    if files:
-        batches.append(_loose_batch(list(dict.fromkeys(files)), specs, settings))
-    return Gathered(tuple(_distinct(batches)), tuple(left_out))
+    if loose.files or loose.refused:
+        batches.append(_loose_batch(loose, specs, settings))
+    specs.refuse_unused()
+    return Gathered(tuple(_distinct(batches)), tuple(loose.left_out))
+
+
+class _Loose:
+    """Art files that no order names, those in archives taken out; an order in an archive counts
+    as the order, with the files beside it."""
+
+    def __init__(self, unzip: Unzip) -> None:
+        self._unzip = unzip
+        self.files: list[Arrived] = []
+        self.orders: list[Path] = []
+        self.refused: list[tuple[str, str]] = []
+        self.left_out: list[str] = []
+
+    def add(self, paths: Sequence[Path]) -> None:
+        for path in paths:
+            if any(file.path == path for file in self.files):
+                continue
+            opened = self._unzip(path)
+            if opened is None:
+                self.files.append(Arrived(path, _shown(path.name)))
+            else:
+                self._open(opened)
+
+    def _open(self, opened: Opened) -> None:
+        self.refused += opened.refused
+        self.left_out += opened.notes
+        orders = [f for f in opened.files if f.path.suffix.lower() == ".toml" and is_order(f.path)]
+        if orders:
+            self.orders += [file.path for file in orders]
+            return
+        for file in opened.files:
+            reason = not_art(file.path)
+            if reason is None:
+                self.files.append(file)
+            elif is_writing(file.path):
+                self.left_out.append(f"{file.name}: left out: {reason}")
+            else:
+                self.refused.append((file.name, reason))
 
 
 def order_batch(order: Order, folder: Path, spec: Spec | None, settings: Settings) -> Batch:
@@ -110,12 +179,51 @@ def order_batch(order: Order, folder: Path, spec: Spec | None, settings: Setting
     return _batch_of(order, None, folder, order.part, _Specs(spec), settings)
 
 
+def batch_of_delivery(
+    order: Order,
+    path: Path,
+    parts: Sequence[OrderPart],
+    arrived: Mapping[str, Arrived],
+    *,
+    kept: Mapping[str, PartResult],
+    spare: tuple[str, ...] = (),
+    spec: str | Path | None = None,
+    named: Mapping[str, str] = _NONE_NAMED,
+    settings: Settings = DEFAULT,
+) -> Batch:
+    """Return the batch of an order of which files `arrived`, by the names of the parts they are.
+
+    A part of which no file arrived has the result it is `kept` with, else its own file where that
+    is there, else it is not received.
+    """
+    specs = _Specs(None if spec is None else load_spec(spec), named)
+    return _batch_of(order, path, path.parent, parts, specs, settings, arrived, kept, spare)
+
+
 class _Specs:
     """The spec that was named for all parts, if any; else loads each spec once, whoever asks."""
 
-    def __init__(self, named: Spec | None) -> None:
+    def __init__(self, named: Spec | None, own: Mapping[str, str] | None = None) -> None:
         self.named = named
         self.load = cache(load_spec)
+        self._own = dict(own or {})
+        self._asked: set[str] = set()
+
+    def own(self, *names: str) -> Spec | None:
+        """Return the spec that was named for one of these alone."""
+        self._asked.update(names)
+        found = next((self._own[name] for name in names if name in self._own), None)
+        return None if found is None else self.load(found)
+
+    def refuse_unused(self) -> None:
+        """Raise UsageError for what a spec was named for and is not there."""
+        lines = [
+            f"--spec {name}={spec}: there is no part or file {name!r}; {hint(name, self._asked)}"
+            for name, spec in self._own.items()
+            if name not in self._asked
+        ]
+        if lines:
+            raise UsageError(*lines)
 
     @cached_property
     def shipped(self) -> tuple[Spec, ...]:
@@ -123,12 +231,15 @@ class _Specs:
 
     def of(self, part: OrderPart, folder: Path) -> tuple[tuple[Spec, ...], str | None]:
         """Return what a part may be, and who says so when that is one."""
+        own = self.own(part.name)
+        if own is not None:
+            return (own,), _FOR_THIS_CHECK
         if self.named is not None:
-            return (self.named,), "named for this check"
+            return (self.named,), _FOR_THIS_CHECK
         if part.spec is None:
             return self.shipped, None
-        own = part.spec.endswith(".toml")
-        return (self.load(folder / part.spec if own else part.spec),), "named in the order"
+        beside = part.spec.endswith(".toml")
+        return (self.load(folder / part.spec if beside else part.spec),), "named in the order"
 
 
 def _order_batches(paths: Sequence[Path], specs: _Specs, settings: Settings) -> Iterator[Batch]:
@@ -177,17 +288,31 @@ def _batch_of(
     parts: Sequence[OrderPart],
     specs: _Specs,
     settings: Settings,
+    arrived: Mapping[str, Arrived] = _NONE_ARRIVED,
+    kept: Mapping[str, PartResult] = _NONE_KEPT,
+    came: tuple[str, ...] = (),
 ) -> Batch:
     tasks: list[Task] = []
     standing: list[Standing] = []
     faults: list[str] = []
     whole = len(parts) == len(order.part)
-    spare = spare_files(order, path) if whole and path is not None else ()
+    beside = spare_files(order, path) if whole and path is not None and not arrived else ()
+    spare = (*came, *beside)
     for place, part in enumerate(parts):
         try:
             likely, told = specs.of(part, folder)
         except SpecError as fault:
             faults += [f"{path or 'order'}: part {part.name!r}: {line}" for line in fault.lines]
+            continue
+        found = arrived.get(part.name)
+        if found is not None:
+            own = part.model_copy(update={"file": found.name, "page": found.page or part.page})
+            tasks.append(
+                Task(part.name, found.name, found.path, likely, told, own, order, settings=settings)
+            )
+            continue
+        if part.name in kept:
+            standing.append(Standing(place, kept[part.name]))
             continue
         file = part_path(part, folder)
         if file is None or part.file is None or not (file.exists() or file.is_symlink()):
@@ -220,17 +345,26 @@ def facts_of(order: Order, path: Path | None) -> OrderFacts:
     )
 
 
-def _loose_batch(files: Sequence[Path], specs: _Specs, settings: Settings) -> Batch:
-    likely = specs.shipped if specs.named is None else (specs.named,)
-    told = None if specs.named is None else "named for this check"
-    names = _names(files)
-    tasks = tuple(
-        Task(_shown(name), _shown(file.name), file, likely, told, settings=settings)
-        for name, file in zip(names, files, strict=True)
+def _loose_batch(loose: _Loose, specs: _Specs, settings: Settings) -> Batch:
+    files = loose.files
+    names = [_shown(name) for name in _names([Path(file.name) for file in files])]
+    tasks = []
+    for name, file in zip(names, files, strict=True):
+        named = specs.own(name, file.name) or specs.named
+        likely = specs.shipped if named is None else (named,)
+        told = None if named is None else _FOR_THIS_CHECK
+        tasks.append(Task(name, file.name, file.path, likely, told, settings=settings))
+    refused = tuple(
+        Standing(
+            len(tasks) + index,
+            unreadable_part(Task(name, name, Path(name), ()), why).result,
+        )
+        for index, (name, why) in enumerate(loose.refused)
     )
-    more = len(files) - 1
-    stem = slug(files[0].stem) + (f"-and-{more}-more" if more else "")
-    return Batch(stem, None, tasks)
+    more = len(tasks) + len(refused) - 1
+    first = files[0].name if files else loose.refused[0][0]
+    stem = slug(Path(first).stem) + (f"-and-{more}-more" if more else "")
+    return Batch(stem, None, tuple(tasks), standing=refused)
 
 
 def _shown(name: str) -> str:
@@ -281,7 +415,7 @@ def _in_folder(folder: Path) -> tuple[list[Path], list[Path], list[str]]:
         if not entry.is_file():
             continue
         reason = not_art(entry)
-        if reason is None:
+        if reason is None or holds_files(reason):
             files.append(entry)
         else:
             left_out.append(f"{entry}: left out: {reason}")
@@ -291,13 +425,9 @@ def _in_folder(folder: Path) -> tuple[list[Path], list[Path], list[str]]:
 
 
 def slug(text: str) -> str:
-    """Return text as a part of a file name: letters, digits, '.', '_' and '-' of any script.
-
-    File systems count bytes, so it is cut by bytes.
-    """
+    """Return text as a part of a file name: letters, digits, '.', '_' and '-' of any script."""
     kept = "".join(c if c.isalnum() or c in "._-" else "-" for c in text)
-    name = "-".join(filter(None, kept.split("-"))).strip(".-")
-    return name.encode()[:MOST_SLUG_BYTES].decode("utf-8", "ignore") or "art"
+    return "-".join(filter(None, kept.split("-"))).strip(".-")[:80] or "art"
 
 
 def _like(path: Path) -> str:

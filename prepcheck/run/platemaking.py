@@ -23,7 +23,6 @@ from prepcheck.errors import (
     UnreadableError,
     UsageError,
 )
-from prepcheck.faults import A_FOLDER, no_plain_file
 from prepcheck.geometry import Affine, Box
 from prepcheck.measure.ink import Cells
 from prepcheck.measure.trim import locate_trim
@@ -46,11 +45,10 @@ from prepcheck.report.plate_table import (
     plates_json,
 )
 from prepcheck.run.gather import gather, slug
-from prepcheck.run.message import Failed
 from prepcheck.run.printing import total_ink
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import DEFAULT, Settings
-from prepcheck.run.worker import isolated
+from prepcheck.run.worker import Failed, isolated
 from prepcheck.spec.model import Spec
 from prepcheck.units import MM_PER_INCH, mm_per_px
 
@@ -105,7 +103,7 @@ def write_plates(
     Raises UsageError or SpecError for arguments that cannot be used, UnreadableError for a file
     that cannot be separated, OutputError, and CrashError when prepcheck itself failed.
     """
-    if no_plain_file(art) == A_FOLDER or art.suffix.lower() == ".toml":
+    if art.is_dir() or art.suffix.lower() == ".toml":
         raise UsageError(f"{art}: this is no art file; name one PDF, TIFF, JPEG, PNG or PSD file")
     task = gather([art], spec=spec, settings=settings).batches[0].tasks[0]
     aside = out / f".plates.{os.getpid()}.part"
@@ -134,10 +132,7 @@ def write_plates(
 def _separated(work: PlatesTask) -> PlatesReport:
     """Separate in a process of its own; return what it says or raise it as an error."""
     limits = work.settings.worker
-    ended = isolated(
-        separate_file, [work], PlatesAnswer, jobs=1, limits=limits, scratch=work.folder
-    )
-    answer = next(iter(ended)).answer
+    answer = next(iter(isolated(separate_file, [work], PlatesAnswer, jobs=1, limits=limits))).answer
     if isinstance(answer, Failed):
         error = CrashError if answer.ours else UnreadableError
         raise error(f"{work.file}: {answer.why}")

@@ -22,6 +22,15 @@ class _Fit(NamedTuple):
     spec: Spec
 
 
+class Piece(NamedTuple):
+    """A piece that a page may be by its size: the spec's name, the page of the spec (0-based)
+    that it is nearest to, and by how many mm it misses that."""
+
+    spec: str
+    face: int
+    miss: float
+
+
 class _Evidence(NamedTuple):
     words: str
     fits: list[_Fit]
@@ -46,11 +55,33 @@ def recognise(
         if spec is None:
             names = " and ".join(s.name for s in equal)
             raise UsageError(
-                f"{file}: {evidence.words} fits {names} alike; say which it is with --spec, "
-                "or with a spec in the order file"
+                f"{file}: {evidence.words} fits {names} alike; say which it is with --spec "
+                "PART=NAME, or with a spec in the order file"
             )
         return spec, f"recognised by its size: {evidence.words}"
     raise UsageError(_none_fits(artwork, page, wanted, file))
+
+
+def pieces_of(artwork: Artwork, page: Page, specs: Sequence[Spec]) -> tuple[Piece, ...]:
+    """Return every piece that the page's size fits, nearest first; none where no spec fits."""
+    for evidence in _evidence(artwork, page, specs):
+        if evidence.fits:
+            fits = sorted(evidence.fits, key=lambda fit: (fit.miss, fit.spec.name))
+            return tuple(Piece(f.spec.name, face_of(f.spec, page), f.miss) for f in fits)
+    return ()
+
+
+def face_of(spec: Spec, page: Page) -> int:
+    """Return the index (0-based) of the spec's page that a page is nearest to in size."""
+    media = page.boxes.crop or page.boxes.media
+    boxes = [(media, spec.bleed.wanted_mm), (media, 0.0)]
+    if page.boxes.trim is not None:
+        boxes.insert(0, (page.boxes.trim, 0.0))
+    for box, bleed in boxes:
+        misses = [_page_miss(spec, index, box, bleed) for index in range(len(spec.pages))]
+        if min(misses) <= spec.outline.trim_tolerance_mm + TOLERANCE_MM:
+            return misses.index(min(misses))
+    return 0
 
 
 def _evidence(artwork: Artwork, page: Page, specs: Sequence[Spec]) -> Iterator[_Evidence]:
@@ -92,12 +123,15 @@ def _fits(specs: Sequence[Spec], box: Box, bleed: Callable[[Spec], float]) -> li
 
 def _miss(spec: Spec, box: Box, bleed: float) -> float:
     """Return by how much a box misses the nearest of the spec's pages, upright or turned."""
-    misses = []
-    for index in range(len(spec.pages)):
-        bounds = spec.outline_of(index).bounds.grown(bleed)
-        for width, height in ((box.width, box.height), (box.height, box.width)):
-            misses.append(max(abs(width - bounds.width), abs(height - bounds.height)))
-    return min(misses)
+    return min(_page_miss(spec, index, box, bleed) for index in range(len(spec.pages)))
+
+
+def _page_miss(spec: Spec, index: int, box: Box, bleed: float) -> float:
+    bounds = spec.outline_of(index).bounds.grown(bleed)
+    return min(
+        max(abs(width - bounds.width), abs(height - bounds.height))
+        for width, height in ((box.width, box.height), (box.height, box.width))
+    )
 
 
 def _the_one(specs: Sequence[Spec]) -> Spec | None:
@@ -121,7 +155,7 @@ def _none_fits(artwork: Artwork, page: Page, specs: Sequence[Spec], file: str) -
         said = f"{file}: the file states no resolution, so the piece cannot be told by its size"
     else:
         said = f"{file}: {_size(box)} fits no spec"
-    return f"{said}; nearest: {listed}; say which it is with --spec, or in the order file"
+    return f"{said}; nearest: {listed}; say which it is with --spec PART=NAME, or in the order file"
 
 
 def _size(box: Box) -> str:

@@ -12,7 +12,14 @@ from prepcheck.run.answer import Task
 UNREADABLE = "file.unreadable"
 
 
-def unreadable_part(task: Task, why: str, *, ours: bool = False) -> ProofPart:
+def unreadable_part(
+    task: Task,
+    why: str,
+    *,
+    ours: bool = False,
+    severity: Severity = Severity.STOP,
+    code: str = "",
+) -> ProofPart:
     """Return a part that could not be examined, as one stop; `ours` when prepcheck is at fault.
 
     As in every answer of a worker, its spec is named and left out.
@@ -31,12 +38,13 @@ def unreadable_part(task: Task, why: str, *, ours: bool = False) -> ProofPart:
         advice = "report this to the makers of prepcheck and have the file looked at by hand"
     finding = Finding(
         check=UNREADABLE,
-        severity=Severity.STOP,
+        severity=severity,
+        code=code,
         message=f"The file cannot be examined: {what}.",
         fix=f"{advice[:1].upper()}{advice[1:]}.",
         source="common practice",
     )
-    status = Status.CRASHED if ours else Status.STOP
+    status = Status.CRASHED if ours else Status(severity.value)
     others = [name for name in declarations() if name != UNREADABLE]
     outcomes = [
         Outcome(UNREADABLE, status, finding.message),

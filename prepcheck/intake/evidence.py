@@ -1,0 +1,172 @@
+"""What speaks for a file being a part, and against it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import PurePath
+
+from prepcheck.intake.assign import NEVER
+from prepcheck.intake.look import Seen, SeenPage
+from prepcheck.intake.wanted import Wanted
+from prepcheck.order import Order
+from prepcheck.sheets.texts import Reading, compact
+from prepcheck.words import listed
+
+_SIZE, _SIDE, _SIDE_IN_NAME, _TEXT, _NAME, _FACE, _LIKE = 3.0, 6.0, 4.0, 4.0, 3.0, 2.0, 5.0
+_WORD = re.compile(r"[^\W_\d]+|\d+")
+_COMMON = frozenset({"pdf", "tif", "tiff", "jpg", "jpeg", "png", "psd", "label", "labels", "the",
+                     "final", "v", "art", "of", "and", "new"})  # fmt: skip
+_SIDE_NAME = re.compile(
+    r"(?:side|seite|face|lato|label|labels)[ _.-]?([a-z])(?![a-z])|(?<![a-z])([a-z])[ _.-]?side"
+)
+_LONE = re.compile(r"(?<![a-z0-9])([a-z])(?![a-z0-9])")
+_KINDS = {
+    "jacket": ("jacket", "sleeve", "cover", "outer"),
+    "gatefold": ("gatefold",),
+    "inner": ("inner", "bag"),
+    "insert": ("insert", "lyric", "lyrics", "booklet"),
+    "obi": ("obi",),
+    "sticker": ("sticker", "hype"),
+    "label": ("label", "labels", "centre", "center"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """How much speaks for a pair, and what, in words."""
+
+    total: float
+    reasons: tuple[str, ...]
+
+
+def weigh(
+    order: Order, file: Seen, page: SeenPage | None, number: int | None, wanted: Wanted
+) -> Weighed:
+    """Weigh one file, or one page of it, against one part."""
+    said = [*_by_size(page, wanted), *_by_name(order, file, wanted)]
+    if page is not None:
+        words = [w for p in file.pages for w in p.words] if number is None else page.words
+        reading = Reading(words)
+        said += [*_by_side(order, reading, wanted), *_by_text(order, reading, wanted)]
+        said += _by_order_of_pages(order, file, number, reading, wanted)
+        said += _by_earlier(reading, wanted)
+    total = sum(weight for weight, _ in said)
+    return Weighed(max(total, NEVER), tuple(reason for weight, reason in said if weight > 0))
+
+
+_Said = tuple[float, str]
+
+
+def _by_size(page: SeenPage | None, wanted: Wanted) -> Iterator[_Said]:
+    if page is None:
+        return
+    names = {spec.name for spec in wanted.specs}
+    fitting = [piece for piece in page.pieces if piece.spec in names]
+    size = f"{page.size_mm[0]:.1f} × {page.size_mm[1]:.1f} mm"
+    if len(wanted.specs) == 1:
+        if not fitting:
+            yield (-_SIZE if not page.pieces else -2 * _SIZE), ""
+            return
+        yield _SIZE, f"its size, {size}, fits {wanted.specs[0].title}"
+        face = wanted.part.face
+        if face is not None:
+            index = wanted.specs[0].page_index(face)
+            sizes = {
+                wanted.specs[0].outline_of(i).bounds for i in range(len(wanted.specs[0].pages))
+            }
+            if len(sizes) > 1:
+                yield (_FACE if fitting[0].face == index else -_FACE), f"of the {face}"
+    elif fitting:
+        kind = _kind_of(wanted)
+        if kind is not None:
+            right = any(piece.spec.startswith(kind) for piece in fitting)
+            yield (_SIZE if right else -2 * _SIZE), f"its size, {size}, fits the {kind}"
+
+
+def _kind_of(wanted: Wanted) -> str | None:
+    """Return the kind of piece by a part's side or the words of its name."""
+    if wanted.part.side is not None:
+        return "label"
+    words = set(_WORD.findall(wanted.part.name.casefold()))
+    return next((kind for kind, names in _KINDS.items() if words & set(names)), None)
+
+
+def _by_side(order: Order, reading: Reading, wanted: Wanted) -> Iterator[_Said]:
+    side = wanted.part.side
+    if side is None:
+        return
+    named = reading.sides() & set(order.order.sides)
+    if side in named:
+        yield _SIDE / len(named), f"it says side {side}"
+    elif named:
+        yield -_SIDE, ""
+
+
+def _by_name(order: Order, file: Seen, wanted: Wanted) -> Iterator[_Said]:
+    stem = PurePath(file.name).stem.casefold()
+    own = set(_WORD.findall(wanted.part.name.casefold()))
+    if wanted.part.file is not None:
+        own |= set(_WORD.findall(PurePath(wanted.part.file).stem.casefold()))
+    own |= {wanted.part.face.casefold()} if wanted.part.face else set()
+    own -= _COMMON
+    words = set(_WORD.findall(stem))
+    shared = sorted(word for word in own & words if len(word) > 1 or word.isdigit())
+    if shared:
+        yield _NAME * len(shared) / max(len(own), 1), f"its name says {listed(shared)}"
+    sides = set(order.order.sides)
+    found = {(a or b).upper() for a, b in _SIDE_NAME.findall(stem)} & sides
+    found = found or {letter.upper() for letter in _LONE.findall(stem)} & sides
+    if wanted.part.side is not None and len(found) == 1:
+        right = wanted.part.side in found
+        yield (
+            (_SIDE_IN_NAME, f"its name says side {wanted.part.side}")
+            if right
+            else (-_SIDE_IN_NAME, "")
+        )
+
+
+def _by_text(order: Order, reading: Reading, wanted: Wanted) -> Iterator[_Said]:
+    """Weigh the texts that this part must carry; those that all parts carry tell them apart least,
+    since all are found everywhere."""
+    due = [text for text in wanted.part.expect if compact(text)]
+    found = [text for text in due if reading.has(text)]
+    if found:
+        told = listed([f"'{text}'" for text in found[:3]])
+        yield _TEXT * len(found) / len(due), f"it carries {told}"
+    elif due and not reading.empty:
+        yield -_TEXT / 2, ""
+    number = order.order.catalogue
+    if not reading.empty and number not in due and reading.has(number):
+        yield 0.5, f"it carries {number}"
+
+
+def _by_order_of_pages(
+    order: Order, file: Seen, number: int | None, reading: Reading, wanted: Wanted
+) -> Iterator[_Said]:
+    """Pages of labels usually come in the order of the sides, where nothing else tells."""
+    side = wanted.part.side
+    if number is None or side is None or reading.sides() & set(order.order.sides):
+        return
+    if len(file.pages) == len(order.order.sides) and order.order.sides[number - 1] == side:
+        yield _FACE, f"its pages come in the order of the sides, and this is page {number}"
+
+
+def _by_earlier(reading: Reading, wanted: Wanted) -> Iterator[_Said]:
+    """Weigh how much of the words is as it was in the earlier round."""
+    before = wanted.earlier
+    if before is None or before.seen is None or not before.seen.pages:
+        return
+    pages = before.seen.pages
+    picked = [p for p in pages if wanted.part.page in (None, p.number)]
+    earlier = Reading([word for page in picked for word in page.words])
+    one, other = _tokens(reading), _tokens(earlier)
+    if one and other:
+        share = len(one & other) / len(one | other)
+        if share > 0.3:
+            yield _LIKE * share, f"{100 * share:.0f} % of its words are as they were"
+
+
+def _tokens(reading: Reading) -> set[str]:
+    return set(_WORD.findall(reading.spaced))

@@ -1,0 +1,115 @@
+"""Looks into delivered files for what tells which part of an order they are: size and words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from prepcheck.art.model import Artwork, Page
+from prepcheck.art.open import open_art
+from prepcheck.errors import ArtworkError
+from prepcheck.geometry import Affine, Box
+from prepcheck.intake.unpack import Delivered
+from prepcheck.run.answer import without_numpy
+from prepcheck.run.recognise import Piece, pieces_of
+from prepcheck.run.settings import DEFAULT
+from prepcheck.run.worker import Failed, isolated
+from prepcheck.sheets.digest import Words
+from prepcheck.spec.model import Spec
+
+_MOST_PAGES = 40
+_MOST_WORDS = 2_000
+
+
+@dataclass(frozen=True)
+class SeenPage:
+    """One page (1-based `number`): its size in mm (the trim where it is stated), the pieces it may
+    be by its size, nearest first, and its live type."""
+
+    number: int
+    size_mm: tuple[float, float]
+    pieces: tuple[Piece, ...]
+    words: tuple[Words, ...]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What was seen in one file; `why` says why nothing was where it cannot be read."""
+
+    name: str
+    path: Path
+    sha256: str = ""
+    pages: tuple[SeenPage, ...] = ()
+    why: str = ""
+    inks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What a worker answers: all of `Seen` but for which file it was."""
+
+    sha256: str = ""
+    pages: tuple[SeenPage, ...] = ()
+    why: str = ""
+    inks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Look:
+    file: Delivered
+    specs: tuple[Spec, ...]
+
+
+def look_at(files: Sequence[Delivered], specs: tuple[Spec, ...], jobs: int = 1) -> list[Seen]:
+    """Return what is seen in each file, each opened in a process of its own."""
+    looks = [_Look(file, specs) for file in files]
+    found: dict[int, Seen] = {}
+    for end in isolated(see, looks, Looked, jobs=jobs, limits=DEFAULT.worker):
+        answer = end.answer
+        file = files[end.index]
+        if isinstance(answer, Failed):
+            answer = Looked(why=answer.why)
+        found[end.index] = Seen(
+            file.name, file.path, answer.sha256, answer.pages, answer.why, answer.inks
+        )
+    return [found[index] for index in range(len(files))]
+
+
+def see(look: _Look) -> Looked:
+    """Look into one file."""
+    file = look.file
+    try:
+        artwork = open_art(file.path)
+        pages = tuple(_page(artwork, page, look.specs) for page in artwork.pages[:_MOST_PAGES])
+    except ArtworkError as error:
+        return Looked(why=str(error))
+    return without_numpy(Looked(artwork.sha256, pages, inks=_inks(artwork)))
+
+
+def _page(artwork: Artwork, page: Page, specs: Sequence[Spec]) -> SeenPage:
+    box = page.boxes.trim or page.boxes.crop or page.boxes.media
+    try:
+        texts = page.content(Affine.identity()).texts
+    except ArtworkError:
+        texts = ()
+    words = tuple(
+        Words(run.text, "", run.box or Box(0.0, 0.0, 0.0, 0.0))
+        for run in texts[:_MOST_WORDS]
+        if run.paints and run.text.strip()
+    )
+    return SeenPage(page.index + 1, (box.width, box.height), pieces_of(artwork, page, specs), words)
+
+
+def _inks(artwork: Artwork) -> tuple[str, ...]:
+    """Return the names of the inks that type and shapes are painted with, in order."""
+    found: dict[str, None] = {}
+    for page in artwork.pages[:_MOST_PAGES]:
+        try:
+            content = page.content(Affine.identity())
+        except ArtworkError:
+            continue
+        for paint in (*(run.fill for run in content.texts), *(p.fill for p in content.paths)):
+            if paint is not None:
+                found |= dict.fromkeys(name for name, amount in paint.inks if amount > 0)
+    return tuple(found)

@@ -1,0 +1,250 @@
+"""Tells which part of an order each file of a delivery is: all files at once, with reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import PurePath
+
+from prepcheck.intake.assign import NEVER, best_assignment, worth
+from prepcheck.intake.evidence import Weighed, weigh
+from prepcheck.intake.look import Seen, SeenPage
+from prepcheck.intake.wanted import Wanted
+from prepcheck.order import Order, OrderPart
+from prepcheck.spec.model import Spec
+from prepcheck.words import listed
+
+_ENOUGH = 2.0
+"""Evidence below which a file is no part of the order."""
+_CLOSE = 1.5
+"""Two ways to share out the files whose evidence differs by less are both possible."""
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A file, or one page of it (1-based), taken as a part, with the reasons in words."""
+
+    part: str
+    file: Seen
+    page: int | None
+    reasons: tuple[str, ...]
+
+    def __str__(self) -> str:
+        page = "" if self.page is None else f", page {self.page},"
+        return f"{self.file.name}{page} is taken as {self.part}: {'; '.join(self.reasons)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A file that may be any of several parts, and is taken as none until somebody says which."""
+
+    file: Seen
+    page: int | None
+    parts: tuple[str, ...]
+
+    def __str__(self) -> str:
+        page = "" if self.page is None else f" (page {self.page})"
+        name, number = self.file.name, "" if self.page is None else f"#{self.page}"
+        if len(self.parts) == 1:
+            return (
+                f"{name}{page} may be {self.parts[0]}, and so may another file; say which is with "
+                f"--as {quoted(name + number)}={quoted(self.parts[0])}"
+            )
+        return (
+            f"{name}{page} may be {listed(self.parts, 'or')}; say which with "
+            f"--as {quoted(name + number)}={quoted(self.parts[0])}"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Matched:
+    """What a delivery comes to: `loose` are files, or pages of them, that are no part."""
+
+    matches: tuple[Match, ...] = ()
+    questions: tuple[Question, ...] = ()
+    loose: tuple[tuple[Seen, int | None], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Unit:
+    """What is matched: a file as a whole, or one of its pages."""
+
+    file: Seen
+    page: SeenPage | None
+    number: int | None
+
+    @property
+    def key(self) -> tuple[str, int | None]:
+        return self.file.sha256, self.number
+
+
+def match(
+    order: Order,
+    wanted: Sequence[Wanted],
+    files: Sequence[Seen],
+    said: Mapping[str, str] | None = None,
+) -> Matched:
+    """Return which part each file is.
+
+    `said` maps a file's name ('label.pdf', or 'labels.pdf#2' for a page of it) to a part's name
+    and comes first; then the very bytes of an earlier round, then all other evidence over all
+    files at once. A part that has several files that fit alike, and a file that fits several
+    parts alike, are asked about and taken as nothing. Names in `said` that are not there are the
+    caller's to refuse.
+    """
+    told = said or {}
+    units = [unit for file in files for unit in _units(file, wanted, told)]
+    matches: list[Match] = []
+    left = list(wanted)
+    for unit in list(units):
+        part = _told(unit, told, left)
+        reason = "you said so"
+        if part is None:
+            part = next((w for w in left if _same_bytes(unit, w)), None)
+            reason = "the same bytes as before"
+        if part is None:
+            part = next((w for w in left if _as_ordered(unit, w)), None)
+            reason = "the order names it"
+        if part is not None:
+            matches.append(Match(part.part.name, unit.file, unit.number, (reason,)))
+            left.remove(part)
+            units.remove(unit)
+    table = [[weigh(order, unit.file, unit.page, unit.number, w) for w in left] for unit in units]
+    values = [[w.total - _ENOUGH if w.total > NEVER else NEVER for w in row] for row in table]
+    found = best_assignment(values)
+    questions: list[Question] = []
+    loose: list[tuple[Seen, int | None]] = []
+    rivals = _rivals(values, found, units)
+    for row, unit in enumerate(units):
+        column = found[row]
+        if row in rivals:
+            rival = left[rivals[row]].part.name
+            questions.append(Question(unit.file, unit.number, (rival,)))
+            continue
+        if column is None:
+            loose.append((unit.file, unit.number))
+            continue
+        others = _others(values, found, row, units)
+        if others:
+            names = tuple(left[c].part.name for c in (column, *others))
+            questions.append(Question(unit.file, unit.number, names))
+        else:
+            reasons = _reasons(table[row][column])
+            matches.append(Match(left[column].part.name, unit.file, unit.number, reasons))
+    return Matched(tuple(matches), tuple(questions), tuple(loose))
+
+
+def quoted(text: str) -> str:
+    """Return text as a shell takes it for one word."""
+    return text if text.replace("-", "").replace(".", "").replace("_", "").replace(
+        "/", "").replace("#", "").isalnum() else f"'{text}'"  # fmt: skip
+
+
+def _units(file: Seen, wanted: Sequence[Wanted], told: Mapping[str, str]) -> list[_Unit]:
+    """Return a file as a whole, or its pages where each of them is one complete piece."""
+    whole = [_Unit(file, file.pages[0] if file.pages else None, None)]
+    if len(file.pages) < 2 or file.name in told:
+        return whole
+    faces = {w.part.spec for w in wanted if w.part.face is not None}
+    single = {s.name for w in wanted for s in w.specs if _pages_due(s) == 1}
+    pieces = [{piece.spec for piece in page.pieces} for page in file.pages]
+    if all(names & single or names & faces for names in pieces) and (
+        not _one_piece(file, wanted) or faces
+    ):
+        return [_Unit(file, page, page.number) for page in file.pages]
+    return whole
+
+
+def _one_piece(file: Seen, wanted: Sequence[Wanted]) -> bool:
+    """Say whether all pages together are one piece of several pages that is wanted."""
+    for one in wanted:
+        for spec in one.specs:
+            if one.part.face is None and 1 < len(file.pages) <= len(spec.pages) and all(
+                any(piece.spec == spec.name for piece in page.pieces) for page in file.pages
+            ):  # fmt: skip
+                return True
+    return False
+
+
+def _pages_due(spec: Spec) -> int:
+    return sum(1 for page in spec.pages if not page.optional) or 1
+
+
+def _told(unit: _Unit, told: Mapping[str, str], left: Sequence[Wanted]) -> Wanted | None:
+    name = unit.file.name if unit.number is None else f"{unit.file.name}#{unit.number}"
+    part = told.get(name)
+    return next((w for w in left if part is not None and w.part.name == part), None)
+
+
+def _same_bytes(unit: _Unit, wanted: Wanted) -> bool:
+    before = wanted.earlier
+    return (
+        before is not None
+        and before.sha256 != ""
+        and before.sha256 == unit.file.sha256
+        and unit.number == wanted.part.page
+    )
+
+
+def _as_ordered(unit: _Unit, wanted: Wanted) -> bool:
+    """Say whether the order itself names the file (and the page) for the part."""
+    file = wanted.part.file
+    if file is None or unit.number not in (None, wanted.part.page):
+        return False
+    return PurePath(file).name.casefold() == PurePath(unit.file.name).name.casefold()
+
+
+def _others(
+    values: Sequence[Sequence[float]],
+    found: Sequence[int | None],
+    row: int,
+    units: Sequence[_Unit],
+) -> list[int]:
+    """Return the other parts that a file may be: where it were given one of them, all files
+    together would fit nearly as well. Files of the same bytes change places as they like."""
+    best = worth(values, found)
+    column = found[row]
+    others = []
+    for other in range(len(values[row])):
+        if other == column or values[row][other] <= 0:
+            continue
+        holder = next((r for r, c in enumerate(found) if c == other), None)
+        if holder is not None and units[holder].key == units[row].key:
+            continue
+        if best - _worth_with(values, row, other) < _CLOSE:
+            others.append(other)
+    return others
+
+
+def _rivals(
+    values: Sequence[Sequence[float]], found: Sequence[int | None], units: Sequence[_Unit]
+) -> dict[int, int]:
+    """Return the files of which one too many fits the same part, each with that part."""
+    best = worth(values, found)
+    rivals: dict[int, int] = {}
+    for row, column in enumerate(found):
+        if column is not None:
+            continue
+        for other, value in enumerate(values[row]):
+            holder = next((r for r, c in enumerate(found) if c == other), None)
+            if value <= 0 or holder is None or units[holder].key == units[row].key:
+                continue
+            if best - _worth_with(values, row, other) < _CLOSE:
+                rivals[row] = rivals[holder] = other
+    return rivals
+
+
+def _worth_with(values: Sequence[Sequence[float]], row: int, column: int) -> float:
+    """Return what the best assignment is worth in which a row has this column."""
+    rest = [[v for c, v in enumerate(line) if c != column] for line in values]
+    del rest[row]
+    return values[row][column] + worth(rest, best_assignment(rest))
+
+
+def _reasons(weighed: Weighed) -> tuple[str, ...]:
+    return weighed.reasons or ("nothing else fits",)
+
+
+def with_page(part: OrderPart, found: Match) -> OrderPart:
+    """Return the part with the file and page that were found for it."""
+    return part.model_copy(update={"file": found.file.name, "page": found.page or part.page})

@@ -1,0 +1,170 @@
+"""An earlier round of an order, as its report tells it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from prepcheck.errors import UsageError
+from prepcheck.findings import Finding, Mark, Outcome, PartResult, Severity, Status
+from prepcheck.geometry import Box
+from prepcheck.order import Order, OrderPart, part_path
+
+SCHEMA = "prepcheck-report/1"
+
+
+@dataclass(frozen=True)
+class Round:
+    """A report, where it was read, and the results of its parts."""
+
+    path: Path
+    number: str | None
+    parts: tuple[PartResult, ...]
+
+    def part(self, name: str) -> PartResult | None:
+        """Return what the report says of a part by its name; None where nothing."""
+        return next((part for part in self.parts if part.name == name and part.received), None)
+
+    def file_of(self, part: OrderPart, order_path: Path) -> Path | None:
+        """Return where the earlier file of a part still lies, known by its bytes; else None."""
+        before = self.part(part.name)
+        if before is None or not before.sha256:
+            return None
+        places = [part_path(part, order_path.parent), order_path.parent / before.file,
+                  self.path.parent / before.file]  # fmt: skip
+        for place in places:
+            if place is not None and _digest(place) == before.sha256:
+                return place
+        return None
+
+    def kept(self, order: Order, order_path: Path, arrived: set[str]) -> dict[str, PartResult]:
+        """Return the results that parts keep: those that did not come again and whose earlier file
+        is not there to be examined along with the rest."""
+        found: dict[str, PartResult] = {}
+        for part in order.part:
+            before = self.part(part.name)
+            if part.name in arrived or before is None:
+                continue
+            place = part_path(part, order_path.parent)
+            if place is not None and _digest(place) == before.sha256:
+                continue
+            found[part.name] = replace(
+                before, kept_from=f"{self.path.name}; the file was not sent again"
+            )
+        return found
+
+
+def read_round(path: Path, order: Order) -> Round:
+    """Return the earlier round of an order from its report, or from a folder that holds it.
+
+    Raises UsageError where there is no report of this order, or it cannot be read.
+    """
+    if path.is_dir():
+        return _in_folder(path, order)
+    found = _read(path)
+    if found.number is not None and found.number != order.order.number:
+        raise UsageError(
+            f"{path}: this is the report of order {found.number}, not of {order.order.number}; "
+            "name the report of this order's earlier round"
+        )
+    return found
+
+
+def _in_folder(folder: Path, order: Order) -> Round:
+    reports = []
+    for path in sorted(folder.glob("*.json")) + sorted(folder.glob("*/*.json")):
+        try:
+            found = _read(path)
+        except UsageError:
+            continue
+        if found.number == order.order.number:
+            reports.append(found)
+    if not reports:
+        raise UsageError(
+            f"{folder}: holds no report of order {order.order.number}; name the JSON report of the "
+            "earlier round"
+        )
+    return max(reports, key=lambda one: one.path.stat().st_mtime)
+
+
+def _read(path: Path) -> Round:
+    try:
+        report = json.loads(path.read_text(encoding="utf-8"))
+        if report["schema"] != SCHEMA:
+            raise UsageError(f"{path}: this is no report of a check ({SCHEMA})")
+        number = None if report["order"] is None else report["order"]["number"]
+        order_findings = [_finding(table) for table in report.get("findings", [])]
+        parts = tuple(_part(table, order_findings) for table in report["parts"])
+    except FileNotFoundError:
+        raise UsageError(f"{path}: there is no such report") from None
+    except OSError as error:
+        raise UsageError(f"{path}: cannot be read ({error.strerror or error})") from None
+    except (ValueError, KeyError, TypeError, AttributeError, IndexError) as error:
+        raise UsageError(
+            f"{path}: cannot be read as a report ({type(error).__name__}: {error}); name the JSON "
+            "report that the first check wrote"
+        ) from None
+    return Round(path, number, parts)
+
+
+def _part(table: Mapping[str, Any], of_order: list[Finding]) -> PartResult:
+    """Return a part as the report has it; what the order's checks said of it goes with it."""
+    trim = table["trim_mm"]
+    about = [of_order[index] for index in table.get("order_findings", ())]
+    return PartResult(
+        name=table["name"],
+        file=table["file"],
+        sha256=table["sha256"],
+        bytes=table["bytes"],
+        spec=table["spec"],
+        recognised_by=table["recognised_by"],
+        pages=table["pages"],
+        trim_mm=None if trim is None else (trim[0], trim[1]),
+        trim_found_by=table["trim_found_by"],
+        outcomes=tuple(
+            Outcome(o["check"], Status(o["outcome"]), o["why"], o["measured"], o["required"],
+                    o["unit"])
+            for o in table["checks"]
+        ),
+        findings=(*(_finding(f) for f in table["findings"]), *about),
+        measured={
+            name: tuple(value) if isinstance(value, list) else value
+            for name, value in table["measured"].items()
+        },
+        side=table["side"],
+        received=table.get("received", True),
+    )  # fmt: skip
+
+
+def _finding(table: Mapping[str, Any]) -> Finding:
+    return Finding(
+        check=table["check"],
+        severity=Severity(table["severity"]),
+        message=table["message"],
+        fix=table["fix"],
+        source=table["source"],
+        page=table["page"],
+        measured=table["measured"],
+        required=table["required"],
+        unit=table["unit"],
+        where=tuple(
+            Mark(Box(p["x"], p["y"], p["x"] + p["w"], p["y"] + p["h"])) for p in table["where"]
+        ),
+        code=table.get("code", "") or "",
+        subject=table.get("subject", "") or "",
+        limit=table.get("limit", "") or "",
+    )
+
+
+def _digest(path: Path) -> str:
+    try:
+        if not path.is_file():
+            return ""
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError:
+        return ""

@@ -1,0 +1,185 @@
+"""`prepcheck check` on what clients send: archives, freely named files, further rounds."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from prepcheck.cli import cli
+from prepcheck.errors import ExitCode
+from tests.intake.archives import marked_locked, with_link, zip_bytes, zipped
+from tests.intake.labels import label_pages, order_of, side_lines
+from tests.run.art import label_pdf, two_labels
+
+
+def run(*args: object) -> Result:
+    return CliRunner().invoke(cli, [str(arg) for arg in args], prog_name="prepcheck")
+
+
+def report_of(out: Path) -> dict[str, Any]:
+    (path,) = out.glob("*.json")
+    report: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    return report
+
+
+LABEL = label_pages([["Side A"]])
+
+
+@pytest.mark.parametrize("stored", [True, False])
+@pytest.mark.parametrize("way", ["named", "in a folder"])
+def test_every_file_of_an_archive_is_checked(tmp_path: Path, stored: bool, way: str) -> None:
+    sent = tmp_path / "sent"
+    sent.mkdir()
+    small = label_pdf(tmp_path / "small.pdf", bleed=0.0).read_bytes()
+    path = zipped(
+        sent / "labels.pdf", {"label-a.pdf": LABEL, "b/label-b.pdf": small}, stored=stored
+    )
+    result = run("check", path if way == "named" else sent, "--out", tmp_path / "out")
+    report = report_of(tmp_path / "out")
+    assert [part["file"] for part in report["parts"]] == [
+        "labels.pdf/label-a.pdf", "labels.pdf/b/label-b.pdf",
+    ]  # fmt: skip
+    assert report["parts"][1]["verdict"] == "stop"
+    assert result.exit_code == ExitCode.STOP
+
+
+@pytest.mark.parametrize("fault", ["locked", "link", "rar", "text called pdf", "damaged"])
+def test_what_cannot_be_taken_out_is_never_passed_over(tmp_path: Path, fault: str) -> None:
+    path = tmp_path / "a.zip"
+    if fault == "locked":
+        path.write_bytes(marked_locked(zip_bytes({"label-b.pdf": LABEL})))
+    elif fault == "link":
+        with_link(path, "label-b.pdf", "label-a.pdf", {})
+    elif fault == "rar":
+        zipped(path, {"label-b.rar": b"Rar!\x1a\7\0" + bytes(40) + LABEL})
+    elif fault == "text called pdf":
+        zipped(path, {"label-b.pdf": b"see our cloud drive"})
+    else:
+        data = zip_bytes({"label-b.pdf": LABEL})
+        path.write_bytes(data[: len(data) // 2])
+    other = tmp_path / "label-a.pdf"
+    other.write_bytes(LABEL)
+    result = run("check", other, path, "--out", tmp_path / "out")
+    report = report_of(tmp_path / "out")
+    assert [part["verdict"] for part in report["parts"]][-1] == "stop"
+    assert report["parts"][-1]["file"].startswith("a.zip")
+    assert result.exit_code == ExitCode.STOP
+
+
+def test_an_order_in_an_archive_is_the_order(tmp_path: Path) -> None:
+    source = tmp_path / "source"
+    source.mkdir()
+    order = two_labels(source)
+    files = {f"P-0417/{p.name}": p.read_bytes() for p in (order, *source.glob("*.pdf"))}
+    result = run("check", zipped(tmp_path / "a.zip", files), "--out", tmp_path / "out")
+    assert result.exit_code == ExitCode.CLEAR, result.output
+    assert report_of(tmp_path / "out")["order"]["number"] == "P-0417"
+
+
+def first_round(tmp_path: Path, *, keep: bool) -> tuple[Path, Path]:
+    """Check an order whose label B has no bleed; return order and report. Without `keep` the files
+    of that round are gone when it is over."""
+    folder = tmp_path / "order"
+    folder.mkdir()
+    (folder / "a.pdf").write_bytes(label_pages([side_lines("A")]))
+    (folder / "b.pdf").write_bytes(label_pages([side_lines("B")], bleed=0.0))
+    order = order_of(folder, "AB", files={"A": "a.pdf", "B": "b.pdf"})
+    report = tmp_path / "first.json"
+    result = run("check", order, "--json", report, "--out", tmp_path / "one", "--quiet")
+    assert result.exit_code == ExitCode.STOP, result.output
+    if not keep:
+        (folder / "a.pdf").unlink()
+        (folder / "b.pdf").unlink()
+    return order, report
+
+
+@pytest.mark.parametrize("keep", [True, False], ids=["files kept", "files gone"])
+@pytest.mark.parametrize("name", ["b.pdf", "Label neu.pdf"])
+def test_a_second_round_is_merged_onto_the_first(tmp_path: Path, keep: bool, name: str) -> None:
+    order, report = first_round(tmp_path, keep=keep)
+    sent = tmp_path / "sent"
+    sent.mkdir()
+    (sent / name).write_bytes(label_pages([side_lines("B")]))
+    out, letter = tmp_path / "two", tmp_path / "letter.txt"
+    args = ("check", sent, "--order", order, "--after", report, "--out", out, "--letter", letter)
+    result = run(*args)
+    second = report_of(out)
+    first = json.loads(report.read_text(encoding="utf-8"))
+    assert [part["name"] for part in second["parts"]] == ["Label A", "Label B"]
+    assert second["parts"][0]["verdict"] == first["parts"][0]["verdict"]
+    assert second["parts"][0]["sha256"] == first["parts"][0]["sha256"]
+    assert second["parts"][1]["file"] == name
+    cured = {f["check"] for f in first["parts"][1]["findings"]} - {
+        f["check"] for f in second["parts"][1]["findings"]
+    }
+    assert "bleed.missing" in cured or "bleed.short" in cured
+    assert ("kept_from" in second["parts"][0]) is not keep
+    assert "bleed" not in letter.read_text(encoding="utf-8").casefold(), result.output
+
+
+def test_what_did_not_come_again_is_still_open(tmp_path: Path) -> None:
+    order, report = first_round(tmp_path, keep=False)
+    (tmp_path / "x.pdf").write_bytes(label_pages([side_lines("A")]))
+    out, letter = tmp_path / "two", tmp_path / "letter.txt"
+    result = run(
+        "check", tmp_path / "x.pdf", "--order", order, "--after", report, "--out", out,
+        "--letter", letter,
+    )  # fmt: skip
+    second = report_of(out)
+    assert second["parts"][1]["verdict"] == "stop"
+    assert result.exit_code == ExitCode.STOP
+    first = json.loads(report.read_text(encoding="utf-8"))
+    still = second["parts"][1]["findings"]
+    own = first["parts"][1]
+    assert still[: len(own["findings"])] == own["findings"]
+    of_order = [first["findings"][index]["message"] for index in own["order_findings"]]
+    assert [finding["message"] for finding in still[len(own["findings"]) :]] == of_order
+    assert "b.pdf" in letter.read_text(encoding="utf-8")
+
+
+def test_the_same_bytes_under_another_name_are_the_same_part(tmp_path: Path) -> None:
+    order, report = first_round(tmp_path, keep=True)
+    sent = tmp_path / "renamed.pdf"
+    shutil.copy(order.parent / "b.pdf", sent)
+    out = tmp_path / "two"
+    result = run("check", sent, "--order", order, "--after", report, "--out", out)
+    assert "the same bytes as before" in result.stderr
+    assert report_of(out)["parts"][1]["file"] == "renamed.pdf"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("{}", "cannot be read as a report"),
+        ("not json", "cannot be read as a report"),
+        ('{"schema": "other/1"}', "no report of a check"),
+        ('{"schema": "prepcheck-report/1", "order": {"number": "X"}, "parts": []}', "of order X"),
+    ],
+)
+def test_reports_that_are_none(tmp_path: Path, text: str, said: str) -> None:
+    order = two_labels(tmp_path)
+    (tmp_path / "r.json").write_text(text, encoding="utf-8")
+    result = run("check", tmp_path / "a.pdf", "--order", order, "--after", tmp_path / "r.json")
+    assert result.exit_code == ExitCode.USAGE
+    assert said in result.stderr
+    assert "Traceback" not in result.output
+
+
+def test_two_specs_that_fit_cost_that_part_alone(tmp_path: Path) -> None:
+    files = [label_pdf(tmp_path / "a.pdf"), label_pdf(tmp_path / "small.pdf", 92.0)]
+    result = run("check", *files, "--out", tmp_path / "out")
+    report = report_of(tmp_path / "out")
+    assert [part["verdict"] for part in report["parts"]] == ["clear", "query"]
+    assert result.exit_code == ExitCode.QUERY
+    assert "--spec PART=NAME" in result.stderr
+    again = run("check", *files, "--spec", "small=label-7in-large-hole", "--out", tmp_path / "out2")
+    assert again.exit_code == ExitCode.CLEAR, again.output
+    assert report_of(tmp_path / "out2")["parts"][1]["spec"] == "label-7in-large-hole"
+    wrong = run("check", *files, "--spec", "smal=label-7in", "--out", tmp_path / "out3")
+    assert wrong.exit_code == ExitCode.USAGE
+    assert "did you mean 'small'" in wrong.stderr

@@ -1,0 +1,142 @@
+"""Files named freely find their parts by what they are."""
+
+from __future__ import annotations
+
+import random
+import shutil
+from itertools import permutations
+from pathlib import Path
+
+import pytest
+
+from prepcheck.errors import UsageError
+from prepcheck.intake.deliver import Prepared, delivered
+from tests.intake.archives import zipped
+from tests.intake.labels import label_pages, order_of, side_lines
+from tests.run.art import label_pdf
+
+SAMPLES = Path(__file__).parents[2] / "sample_art"
+
+
+def prepared(tmp_path: Path, arts: list[Path], order: Path, **options: object) -> Prepared:
+    into = tmp_path / "aside"
+    into.mkdir(exist_ok=True)
+    return delivered(arts, order, into=into, **options)  # type: ignore[arg-type]
+
+
+def taken(found: Prepared) -> dict[str, tuple[str, int | None]]:
+    return {
+        task.name: (task.file, None if task.part is None else task.part.page)
+        for task in found.batch.tasks
+    }
+
+
+@pytest.mark.parametrize("folder", ["clear", "gatefold"])
+def test_a_sample_order_under_other_names(tmp_path: Path, folder: str) -> None:
+    import tomllib
+
+    order = SAMPLES / folder / "order.toml"
+    parts = tomllib.loads(order.read_text(encoding="utf-8"))["part"]
+    rng = random.Random(folder)
+    bare = tmp_path / "order"
+    bare.mkdir()
+    shutil.copy(order, bare / "order.toml")
+    names = {
+        part["file"]: f"{rng.randrange(10**6):06}{Path(part['file']).suffix}" for part in parts
+    }
+    data = {names[name]: (SAMPLES / folder / name).read_bytes() for name in sorted(names)}
+    path = zipped(tmp_path / "from-client.zip", data, stored=True)
+    found = prepared(tmp_path, [path], bare / "order.toml", jobs=2)
+    truth = {part["name"]: names[part["file"]] for part in parts}
+    right = {name: file.rpartition("/")[2] for name, (file, _) in taken(found).items()}
+    # The two inner bags of the gatefold differ in nothing the order says: they may be asked about.
+    asked = {name for name in truth if name not in right}
+    assert asked <= {"Inner bag 1", "Inner bag 2"}
+    assert right == {name: file for name, file in truth.items() if name not in asked}
+    assert sum("say which with --as" in line for line in found.told) == len(asked)
+
+
+@pytest.mark.parametrize("sides", ["AB", "ABCD"])
+@pytest.mark.parametrize("way", ["type", "titles", "names"])
+def test_sides_by_what_tells_them(tmp_path: Path, sides: str, way: str) -> None:
+    order = order_of(tmp_path, sides, expect=way == "titles")
+    names = random.Random(way + sides).sample(range(1000), len(sides))
+    files, truth = [], {}
+    for side, number in zip(sides, names, strict=True):
+        path = tmp_path / (
+            f"final side {side} v{number}.pdf" if way == "names" else f"{number}.pdf"
+        )
+        lines = [] if way == "names" else side_lines(side, said=way == "type")
+        path.write_bytes(label_pages([lines]))
+        files.append(path)
+        truth[f"Label {side}"] = (path.name, None)
+    random.Random(1).shuffle(files)
+    found = prepared(tmp_path, files, order)
+    assert taken(found) == truth
+    assert all(": its size" in line for line in found.told)
+
+
+@pytest.mark.parametrize("order_of_pages", list(permutations("AB")))
+@pytest.mark.parametrize("way", ["type", "titles"])
+def test_a_part_a_page(tmp_path: Path, order_of_pages: tuple[str, ...], way: str) -> None:
+    order = order_of(tmp_path, "AB", expect=way == "titles")
+    path = tmp_path / "labels.pdf"
+    pages = [side_lines(side, said=way == "type") for side in order_of_pages]
+    path.write_bytes(label_pages(pages))
+    found = prepared(tmp_path, [path], order)
+    assert taken(found) == {
+        f"Label {side}": ("labels.pdf", order_of_pages.index(side) + 1) for side in "AB"
+    }
+
+
+def test_pages_without_a_word_come_in_the_order_of_the_sides(tmp_path: Path) -> None:
+    path = tmp_path / "labels.pdf"
+    path.write_bytes(label_pages([[], [], [], []]))
+    found = prepared(tmp_path, [path], order_of(tmp_path, "ABCD", expect=False))
+    assert [page for _, page in taken(found).values()] == [1, 2, 3, 4]
+
+
+def test_what_may_be_several_parts_is_asked_about(tmp_path: Path) -> None:
+    order = order_of(tmp_path, "AB", expect=False)
+    one, other = tmp_path / "x.pdf", tmp_path / "y.pdf"
+    one.write_bytes(label_pages([["Moon"]]))
+    other.write_bytes(label_pages([["Sun"]]))
+    found = prepared(tmp_path, [one, other], order)
+    assert taken(found) == {}
+    assert len([line for line in found.told if "--as" in line]) == 2
+    parts = [standing.result for standing in found.batch.standing]
+    assert [part.verdict.value for part in parts] == ["query", "query"]
+    assert all(f.code == "which-file" for part in parts for f in part.findings)
+    told = prepared(tmp_path, [one, other], order, said={"x.pdf": "Label B"})
+    assert taken(told) == {"Label A": ("y.pdf", None), "Label B": ("x.pdf", None)}
+
+
+def test_two_versions_of_one_part_are_asked_about(tmp_path: Path) -> None:
+    order = order_of(tmp_path, "AB")
+    files = []
+    for name in ("v1.pdf", "v2.pdf"):
+        (tmp_path / name).write_bytes(label_pages([[*side_lines("A"), name]]))
+        files.append(tmp_path / name)
+    found = prepared(tmp_path, files, order)
+    assert "Label A" not in taken(found)
+    assert sum("--as" in line for line in found.told) == 2
+
+
+def test_what_is_no_part_is_no_part(tmp_path: Path) -> None:
+    order = order_of(tmp_path, "AB")
+    label_pdf(tmp_path / "sticker.pdf", 50.0)
+    (tmp_path / "a.pdf").write_bytes(label_pages([side_lines("A")]))
+    found = prepared(tmp_path, [tmp_path / "sticker.pdf", tmp_path / "a.pdf"], order)
+    assert taken(found) == {"Label A": ("a.pdf", None)}
+    assert found.batch.spare == ("sticker.pdf",)
+    with pytest.raises(UsageError, match="no part of the order"):
+        prepared(tmp_path, [tmp_path / "sticker.pdf"], order)
+
+
+def test_wrong_words_for_what_a_file_is(tmp_path: Path) -> None:
+    order = order_of(tmp_path, "AB")
+    (tmp_path / "a.pdf").write_bytes(label_pages([side_lines("A")]))
+    with pytest.raises(UsageError, match="did you mean 'Label A'"):
+        prepared(tmp_path, [tmp_path / "a.pdf"], order, said={"a.pdf": "Lable A"})
+    with pytest.raises(UsageError, match="no such file in this delivery"):
+        prepared(tmp_path, [tmp_path / "a.pdf"], order, said={"b.pdf": "Label A"})

@@ -5,7 +5,7 @@ Places are in mm in the piece's frame of the newer file.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from prepcheck.findings import Finding, PartResult, Result, Verdict
@@ -52,11 +52,30 @@ class TurnAndScale:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A place that looks different: its box and area, and the inks that changed in it."""
+    """A place that looks different: its box and area, and the inks that changed in it.
+
+    `asked` where a finding of the earlier check lies there; None where nobody can tell.
+    """
 
     box: Box
     area_mm2: float
     inks: tuple[str, ...]
+    asked: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WordChange:
+    """Live type that changed, as it stood and as it stands; '' for type that came or went."""
+
+    before: str
+    after: str
+
+    def __str__(self) -> str:
+        if not self.before:
+            return f"'{self.after}' is new"
+        if not self.after:
+            return f"'{self.before}' is gone"
+        return f"'{self.before}' → '{self.after}'"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +94,14 @@ class PageChanges:
     shift: Shift | None = None
     turned: TurnAndScale | None = None
     unlike: str | None = None
+    words: tuple[WordChange, ...] = ()
+    another: bool = False
+    """Whether hardly anything agrees: the art of another record."""
+
+    @property
+    def unasked(self) -> int:
+        """How many of the places kept lie where nothing was found before."""
+        return sum(1 for change in self.changes if change.asked is False)
 
     @property
     def same(self) -> bool:
@@ -85,12 +112,14 @@ class PageChanges:
 class Fate:
     """Findings of the earlier and the newer check, told apart.
 
-    `still` pairs a finding with what has become of it.
+    `still` pairs a finding with what has become of it; `open` are those on what was not sent
+    again, which nobody has mended.
     """
 
     cured: tuple[Finding, ...] = ()
     still: tuple[tuple[Finding, Finding], ...] = ()
     new: tuple[Finding, ...] = ()
+    open: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +149,9 @@ class Comparison:
 
     @property
     def verdict(self) -> Verdict:
-        """The verdict of what is new."""
-        return self.new.verdict
+        """The verdict of what is new, and of what is still open."""
+        left = Verdict.of(f.severity for fate in self.fates for f in fate.open)
+        return Verdict.worst([self.new.verdict, left])
 
     @property
     def fates(self) -> tuple[Fate, ...]:
@@ -132,11 +162,17 @@ NEAR_MM = 3.0
 """Places of a finding this near to each other are one place."""
 
 
-def fate_of(old: Iterable[Finding], new: Iterable[Finding]) -> Fate:
+def fate_of(
+    old: Iterable[Finding],
+    new: Iterable[Finding],
+    *,
+    sent_again: Callable[[Finding], bool] = lambda finding: True,
+) -> Fate:
     """Tell which findings are cured, still there and new.
 
-    A finding is still there where one of the same check, on the same page, has a place near one
-    of its own; or, where neither has any, says the same, else speaks of the same check.
+    A finding is still there where one of the same check, code and subject is on the same page and
+    has a place near one of its own; or, where neither has any, is simply there. What is no longer
+    found is cured only where what it concerns was `sent_again`.
     """
     left = list(new)
     pairs: list[tuple[Finding, Finding]] = []
@@ -151,30 +187,30 @@ def fate_of(old: Iterable[Finding], new: Iterable[Finding]) -> Fate:
                 left.remove(match)
                 pairs.append((finding, match))
         waiting = undecided
-    return Fate(tuple(waiting), tuple(pairs), tuple(left))
+    cured = tuple(finding for finding in waiting if sent_again(finding))
+    still_open = tuple(finding for finding in waiting if not sent_again(finding))
+    return Fate(cured, tuple(pairs), tuple(left), still_open)
+
+
+def _kind(finding: Finding) -> tuple[str, str, str, int | None]:
+    return finding.check, finding.code, finding.subject, finding.page
 
 
 def _word_for_word(one: Finding, other: Finding) -> bool:
-    return (
-        one.check == other.check
-        and one.page == other.page
-        and one.message == other.message
-        and (not one.where or _near(one, other))
-    )
+    same = _kind(one) == _kind(other) and one.message == other.message
+    return same and (not one.where or _near(one, other))
 
 
 def _in_one_place(one: Finding, other: Finding) -> bool:
-    return one.check == other.check and one.page == other.page and _near(one, other)
+    return _kind(one) == _kind(other) and _near(one, other)
 
 
 def _of_one_thing(one: Finding, other: Finding) -> bool:
-    """Say whether two findings without places are about one thing.
-
-    Those of an order speak of parts in words: then the words before the first number must agree.
-    """
-    if one.check != other.check or one.page != other.page or one.where or other.where:
+    """Say whether two findings without places are about one thing."""
+    if _kind(one) != _kind(other) or one.where or other.where:
         return False
-    return _about(one) == _about(other)
+    # Some name no code and no subject: then the words before the first number must agree.
+    return bool(one.code or one.subject) or _about(one) == _about(other)
 
 
 def _about(finding: Finding) -> str:
@@ -198,7 +234,9 @@ def totals(comparison: Comparison) -> str:
         sum(len(getattr(fate, name)) for fate in comparison.fates)
         for name in ("cured", "still", "new")
     ]
-    return f"Findings: {counts[0]} cured, {counts[1]} still there, {counts[2]} new."
+    left = sum(len(fate.open) for fate in comparison.fates)
+    also = f", {left} still open on what was not sent again" if left else ""
+    return f"Findings: {counts[0]} cured, {counts[1]} still there, {counts[2]} new{also}."
 
 
 def page_words(page: PageChanges) -> str:
@@ -206,6 +244,8 @@ def page_words(page: PageChanges) -> str:
     if page.unlike is not None:
         return f"Not compared: {page.unlike}."
     words = []
+    if page.another:
+        words.append("Hardly anything agrees: this looks like the art of another record.")
     if page.turned is not None:
         after = ", which was taken out before comparing" if page.turned.aligned else ""
         words.append(f"All of the print is {page.turned}{after}.")
@@ -221,6 +261,15 @@ def page_words(page: PageChanges) -> str:
         noun = "place" if page.places == 1 else "places"
         inks = f" in {', '.join(page.inks)}" if page.inks else ""
         words.append(f"{page.places} {noun} changed, {page.area_mm2:.1f} mm² in all{inks}.")
+        known = [change for change in page.changes if change.asked is not None]
+        if known and page.unasked and not page.another:
+            few = page.unasked == 1
+            words.append(
+                f"{page.unasked} of them {'lies' if few else 'lie'} where nothing was found "
+                f"before: nobody asked for {'it' if few else 'them'}."
+            )
     else:
         words.append("Nothing else looks different." if words else "Nothing looks different.")
+    if page.words:
+        words.append(f"Words that changed: {'; '.join(map(str, page.words))}.")
     return " ".join(words)

@@ -14,6 +14,7 @@
 Only `cli/` turns these into exit codes.
 """
 
+import errno
 from enum import IntEnum
 from pathlib import Path
 from typing import ClassVar
@@ -31,6 +32,24 @@ class ExitCode(IntEnum):
     OUTPUT = 4
     CRASHED = 5
     INTERRUPTED = 130
+
+
+def short_of(error: BaseException) -> str | None:
+    """Say what the system is short of, where that is what an error comes of; else None."""
+    seen: BaseException | None = error
+    while seen is not None:
+        if isinstance(seen, OSError) and seen.errno in _SHORT_OF:
+            return _SHORT_OF[seen.errno]
+        seen = seen.__cause__ or seen.__context__
+    return None
+
+
+_SHORT_OF = {
+    errno.EMFILE: "too few files may be open at a time; allow 64 or more (ulimit -n)",
+    errno.ENFILE: "the system has too many files open; close other programs and try again",
+    errno.EAGAIN: "the system allows no more processes; close some, or allow more (ulimit -u)",
+    errno.ENOMEM: "the system has no memory left; close other programs, or use fewer --jobs",
+}
 
 
 class PrepcheckError(Exception):

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import difflib
+import errno
+import stat
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
@@ -13,20 +15,59 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 Location = tuple[str | int, ...]
+MOST_TOML_BYTES = 4_000_000
 
 
 class TomlError(Exception):
     """A file cannot be read as TOML; the message is one finished line."""
 
 
+NO_SUCH_FILE = "there is no such file"
+A_PIPE = "this is a pipe, a socket or a device, and no file"
+A_FOLDER = "this is a folder; name one file in it"
+
+
+def no_plain_file(path: Path) -> str | None:
+    """Say in a few words why a path names no plain file that could be read; None when it does.
+
+    Nothing is opened: a pipe would wait and a device might never end.
+    """
+    try:
+        mode = path.stat().st_mode
+    except (FileNotFoundError, NotADirectoryError):
+        return NO_SUCH_FILE
+    except OSError as error:
+        if error.errno == errno.ENAMETOOLONG:
+            return "the name is longer than the system allows; give the file a shorter one"
+        return f"it cannot be opened ({error.strerror or error})"
+    except ValueError:
+        return "the name holds a character that no file name can hold"
+    if stat.S_ISDIR(mode):
+        return A_FOLDER
+    return None if stat.S_ISREG(mode) else A_PIPE
+
+
+def short_name(path: Path) -> str:
+    """Return a path for a message, its middle left out where it is very long."""
+    text = str(path).encode("utf-8", "replace").decode("utf-8")
+    return text if len(text) <= 400 else f"{text[:200]} … {text[-60:]}"
+
+
 def read_toml(path: Path) -> dict[str, Any]:
     """Return the tables of a TOML file; raises TomlError with one line that names the file."""
+    why = no_plain_file(path)
+    if why is not None:
+        raise TomlError(f"{short_name(path)}: {why}")
     try:
+        if path.stat().st_size > MOST_TOML_BYTES:
+            raise TomlError(
+                f"{path}: larger than {MOST_TOML_BYTES // 1_000_000} MB, which no order or spec is"
+            )
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except FileNotFoundError:
-        raise TomlError(f"{path}: there is no such file") from None
-    except IsADirectoryError:
-        raise TomlError(f"{path}: this is a folder, not a TOML file") from None
+    except RecursionError:
+        raise TomlError(
+            f"{path}: not valid here: its tables or lists are nested too deep"
+        ) from None
     except UnicodeDecodeError as error:
         raise TomlError(
             f"{path}: not UTF-8 text (byte {error.start}); save it as plain text in UTF-8"
@@ -35,6 +76,8 @@ def read_toml(path: Path) -> dict[str, Any]:
         raise TomlError(f"{path}: cannot be read ({error.strerror or error})") from None
     except tomllib.TOMLDecodeError as error:
         raise TomlError(f"{path}: not valid TOML: {str(error)[:200]}") from None
+    except ValueError:  # Python converts no number of more than 4,300 digits
+        raise TomlError(f"{path}: holds a number with thousands of digits") from None
 
 
 def nearest(name: str, known: Iterable[str], count: int = 1) -> tuple[str, ...]:
@@ -109,6 +152,10 @@ def _words(detail: ErrorDetails, location: Location, owners: list[type[BaseModel
             return f"{got} is not a list; put it in [ ]"
         case "dict_type" | "model_type" | "model_attributes_type":
             return f"{got} is not a table of keys"
+        case "string_too_long":
+            return (
+                f"{len(detail['input'])} characters are too many; at most {context['max_length']}"
+            )
         case "too_short":
             return "at least one entry must be given"
         case "value_error":

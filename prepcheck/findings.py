@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from prepcheck.geometry import Box, Point
 
-Value = float | str
+Value = int | float | str
 """What was measured or required: a number in the finding's unit, or words."""
 
 

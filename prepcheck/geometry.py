@@ -177,6 +177,11 @@ class Affine(NamedTuple):
         """Return the image of a point."""
         return Point(self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f)
 
+    def places(self, points: FloatArray) -> FloatArray:
+        """Return the images of points (n, 2)."""
+        a, b, c, d, e, f = self
+        return np.asarray(points @ np.array(((a, b), (c, d))) + np.array((e, f)))
+
     def box(self, box: Box) -> Box:
         """Return the upright box round the image of `box`."""
         return Box.around(self.at(x, y) for x, y in box.corners)

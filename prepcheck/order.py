@@ -10,7 +10,15 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from prepcheck.errors import OrderError
-from prepcheck.faults import TomlError, located_faults, read_toml
+from prepcheck.faults import (
+    A_PIPE,
+    NO_SUCH_FILE,
+    TomlError,
+    located_faults,
+    no_plain_file,
+    read_toml,
+    short_name,
+)
 
 _GTIN_LENGTHS = (8, 12, 13)
 """Digits of EAN-8, UPC-A and EAN-13."""
@@ -63,7 +71,13 @@ def _not_blank(value: str) -> str:
     return value.strip()
 
 
-_Words = Annotated[str, AfterValidator(_not_blank)]
+MOST_WORDS, MOST_TEXT, MOST_PATH = 250, 2_000, 4_000
+"""Greatest lengths in characters: of names, numbers and titles, of a text that a part must carry,
+and of a path."""
+
+_Words = Annotated[str, Field(max_length=MOST_WORDS), AfterValidator(_not_blank)]
+_Text = Annotated[str, Field(max_length=MOST_TEXT), AfterValidator(_not_blank)]
+_Path = Annotated[str, Field(max_length=MOST_PATH), AfterValidator(_not_blank)]
 
 
 class _Frozen(BaseModel):
@@ -81,7 +95,7 @@ class OrderHead(_Frozen):
     discs: Annotated[int, Field(ge=1, le=13)] = 1
     speed: Annotated[Literal["33", "45", "78"], BeforeValidator(_speed)] = "33"
     barcode: Annotated[str, AfterValidator(_barcode)] | None = None
-    quantity: Annotated[int, Field(ge=1)] | None = None
+    quantity: Annotated[int, Field(ge=1, le=1_000_000_000)] | None = None
 
     @property
     def sides(self) -> tuple[str, ...]:
@@ -100,13 +114,13 @@ class OrderPart(_Frozen):
     """
 
     name: _Words
-    file: _Words | None = None
+    file: _Path | None = None
     side: Annotated[str, AfterValidator(_side)] | None = None
-    page: Annotated[int, Field(ge=1)] | None = None
+    page: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
     face: _Words | None = None
-    spec: _Words | None = None
+    spec: _Path | None = None
     inks: tuple[_Words, ...] | None = None
-    expect: tuple[_Words, ...] = ()
+    expect: tuple[_Text, ...] = ()
 
 
 class Order(_Frozen):
@@ -167,5 +181,6 @@ def _part_faults(order: Order, path: Path) -> Iterator[str]:
             yield f"part: {count} parts are named {name!r}; each needs its own name"
     for number, part in enumerate(order.part, 1):
         file = part_path(part, path.parent)
-        if file is not None and file.is_dir():
-            yield f"part[{number}].file: {part.file!r} is a folder; name one file in it"
+        why = None if file is None else no_plain_file(file)
+        if why not in (None, A_PIPE, NO_SUCH_FILE):  # those become findings
+            yield f"part[{number}].file: {short_name(Path(part.file or ''))!r}: {why}"

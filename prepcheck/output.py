@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import secrets
+import stat
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from pathlib import Path
@@ -58,22 +61,21 @@ def _is_ours(file: IO[bytes]) -> bool:
 def write_whole(path: Path, data: bytes) -> None:
     """Write `data` to `path` as a whole; folders are made as needed.
 
-    Raises OutputError when the place cannot be written; what stood there then stays as it was,
-    and nothing is left beside it.
+    What is no plain file (a device, a pipe that is read at its other end) is written to, and never
+    replaced. Raises OutputError when the place cannot be written; what stood there then stays as
+    it was, and nothing is left beside it.
     """
-    aside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
+        if _is_special(path):
+            _write_through(path, data)
+            return
         path.parent.mkdir(parents=True, exist_ok=True)
-        aside.write_bytes(data)
-        aside.replace(path)
+        _replace(path, data)
     except OSError as error:
         raise OutputError(
             f"{path}: cannot be written ({error.strerror or error}); choose another place "
             "for this output"
         ) from None
-    finally:
-        with suppress(OSError):
-            aside.unlink(missing_ok=True)
 
 
 def why_not(write: Callable[[], None]) -> tuple[str, ...]:
@@ -106,7 +108,57 @@ def refuse_inputs(outputs: Iterable[Path], inputs: Iterable[Path]) -> None:
     lines += [
         f"{output}: two outputs have this name; choose another for one of them"
         for output, name in zip(outputs, names, strict=True)
-        if names.count(name) > 1
+        if names.count(name) > 1 and not _is_special(output)
     ][:1]
     if lines:
         raise UsageError(*lines)
+
+
+def _is_special(path: Path) -> bool:
+    """Say whether something is there that is neither a file nor a folder."""
+    try:
+        mode = path.stat().st_mode
+    except OSError:  # nothing is there, or writing will tell what is wrong
+        return False
+    return not (stat.S_ISREG(mode) or stat.S_ISDIR(mode))
+
+
+def _write_through(path: Path, data: bytes) -> None:
+    # A pipe that nobody reads would wait for ever.
+    with os.fdopen(os.open(path, os.O_WRONLY | getattr(os, "O_NONBLOCK", 0)), "wb") as file:
+        os.set_blocking(file.fileno(), True)
+        file.write(data)
+
+
+def _replace(path: Path, data: bytes) -> None:
+    aside = path.with_name(f".{secrets.token_hex(6)}.part")
+    try:
+        if not _written_without_name(aside, data):
+            aside.write_bytes(data)
+        aside.replace(path)
+    finally:
+        with suppress(OSError):
+            aside.unlink(missing_ok=True)
+
+
+def _written_without_name(aside: Path, data: bytes) -> bool:
+    """Write a file that has no name until it is whole, and so leaves nothing if this process is
+    killed; False where the system has no such files."""
+    kind = getattr(os, "O_TMPFILE", None)
+    if kind is None:
+        return False
+    folder = os.open(aside.parent, os.O_RDONLY)
+    try:
+        handle = os.open(".", kind | os.O_WRONLY, 0o666, dir_fd=folder)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            # Only with a folder's handle is the link followed to the file itself (linkat(2)).
+            os.link(f"/proc/self/fd/{handle}", aside, src_dir_fd=folder, follow_symlinks=True)
+    except OSError as error:
+        if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+            raise
+        return False
+    finally:
+        os.close(folder)
+    return True

@@ -9,6 +9,7 @@ import pytest
 from prepcheck.comparison import PageChanges, Shift, TurnAndScale, fate_of, page_words
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
+from prepcheck.sheets.retyped import hardly_agree, words_changed
 
 
 def finding(check: str = "bleed.short", at: tuple[float, float] | None = (0.0, 0.0), **other):
@@ -83,3 +84,47 @@ def test_words_of_a_page() -> None:
         "2 places changed, 5.0 mm² in all in K."
     )
     assert page_words(replace(still, unlike="another size")) == "Not compared: another size."
+
+
+def test_what_was_not_sent_again_is_open_not_cured() -> None:
+    fate = fate_of([finding()], [], sent_again=lambda _: False)
+    assert (fate.cured, fate.open) == ((), (finding(),))
+    assert fate_of([finding()], []).cured == (finding(),), "the twin that was sent again"
+
+
+def test_findings_of_an_order_are_told_apart_by_subject_not_by_prose() -> None:
+    a = finding(
+        "order.text",
+        None,
+        page=None,
+        code="not-found",
+        subject="Label A",
+        message="'X' is not on it.",
+    )
+    b = replace(a, subject="Label B")
+    again = replace(a, message="'X' and 'Y' are not on it.")
+    fate = fate_of([a, b], [again])
+    assert fate.still == ((a, again),)
+    assert fate.cured == (b,)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        (["Six Men in Rain", "Side A"], ["Side A", "Six Man in Rain"], [("Men", "Man")]),
+        (["Low Water"], ["Low Water", "Bonus: Owl Ledger"], [("", "Bonus: Owl Ledger")]),
+        (["Wren", "Ash"], ["Ash"], [("Wren", "")]),
+        (["LOW  WATER"], ["low water"], []),
+        (list("HARBOUR"), list("HARBOUX"), []),
+    ],
+)
+def test_words_that_changed(old: list[str], new: list[str], words: list[tuple[str, str]]) -> None:
+    """Lines moved and set in other capitals are the same; type set letter by letter is no word."""
+    assert list(words_changed(old, new)) == words
+
+
+def test_hardly_a_word_in_common() -> None:
+    one = ["Low Water Bearing", "Wren at the Sluice", "Side A"]
+    assert hardly_agree(one, ["Seven Kilns", "Ash and Slip", "Glaze Fire", "Side A"]) is True
+    assert hardly_agree(one, [*one, "Owl Ledger"]) is False
+    assert hardly_agree(one, []) is None

@@ -181,7 +181,7 @@ def test_folders_and_names_given_twice(tmp_path: Path) -> None:
     )
     assert faults(path) == [
         "part: 2 parts are named 'c'; each needs its own name",
-        "part[2].file: 'art' is a folder; name one file in it",
+        "part[2].file: 'art': this is a folder; name one file in it",
     ]
 
 
@@ -209,3 +209,46 @@ def test_bad_toml_and_missing_file(tmp_path: Path) -> None:
     path.write_text("[order]\nnumber = \n", encoding="utf-8")
     (line,) = faults(path)
     assert "line 2" in line
+
+
+# What no order has
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("a = " + "[" * 1000 + "]" * 1000, "nested too deep"),
+        ("a = " + "{a=" * 1000 + "1" + "}" * 1000, "nested too deep"),
+        ("[order]\nquantity = " + "9" * 5000, "a number with thousands of digits"),
+        ("a = '" + "x" * 5_000_000 + "'", "larger than 4 MB"),
+    ],
+)
+def test_toml_that_is_too_much_is_one_line(text: str, said: str, tmp_path: Path) -> None:
+    path = tmp_path / "order.toml"
+    path.write_text(text)
+    (line,) = faults(path)
+    assert said in line
+
+
+@pytest.mark.parametrize(
+    ("part", "said"),
+    [
+        (f'name = "{"n" * 100_000}"\nfile = "a.pdf"', "part[1].name: 100000 characters are too"),
+        (f'name = "A"\nfile = "{"f" * 300}.pdf"', "part[1].file: 'fff"),
+        (f'name = "A"\nfile = "{"f/" * 3000}.pdf"', "part[1].file: 6004 characters are too many"),
+        ('name = "A"\nfile = "a\\u0000.pdf"', "holds a character that no file name can hold"),
+        (f'name = "A"\nfile = "a.pdf"\nexpect = ["{"e" * 3000}"]', "part[1].expect[1]: 3000"),
+    ],
+)
+def test_names_and_texts_have_a_greatest_length(part: str, said: str, tmp_path: Path) -> None:
+    (tmp_path / "a.pdf").write_bytes(b"%PDF-")
+    (line,) = faults(write(tmp_path, [part]))
+    assert said in line
+    assert len(line) < 500
+
+
+def test_a_title_of_the_greatest_length_is_taken(tmp_path: Path) -> None:
+    title = "ア" * 250
+    path = write(tmp_path, [label("A", tmp_path)], title=f'"{title}"')
+    assert load_order(path).order.title == title
+    assert "at most 250" in faults(write(tmp_path, [label("A")], title=f'"{title}ア"'))[0]

@@ -16,7 +16,7 @@ from functools import cached_property
 from itertools import chain
 from operator import attrgetter
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -149,6 +149,37 @@ class ImageItem(NamedTuple):
     """Identity of the stored picture: the same for each placing of one object; 0 for inline."""
 
 
+class Traced(Protocol):
+    """What can give outlines: a font program."""
+
+    def outline(self, glyph: str) -> tuple[FloatArray, ...]:
+        """Return the closed curves (n, 2) of a glyph in ems; empty where there are none."""
+        ...
+
+
+class GlyphShape(NamedTuple):
+    """The outline of a glyph, wherever it stands: `box` holds it, in ems."""
+
+    font: Traced
+    glyph: str
+    box: tuple[float, float, float, float]
+
+    def curves(self, quad: Quad) -> tuple[FloatArray, ...]:
+        """Return its closed curves (n, 2) where the corners of `box` lie on those of `quad`.
+
+        Empty where the outline cannot be had or the box has no area.
+        """
+        x0, y0, x1, y1 = self.box
+        if x1 <= x0 or y1 <= y0:
+            return ()
+        origin, right, _, up = quad.array()
+        across, along = (right - origin) / (x1 - x0), (up - origin) / (y1 - y0)
+        return tuple(
+            origin + (curve[:, :1] - x0) * across + (curve[:, 1:] - y0) * along
+            for curve in self.font.outline(self.glyph)
+        )
+
+
 class TextRun(NamedTuple):
     """One shown string, or a part of it with one font, size and paint.
 
@@ -169,6 +200,9 @@ class TextRun(NamedTuple):
     layer: str | None
     tight: bool = True
     """False where no outlines were to be had and quads stand on the font's metrics."""
+    shapes: tuple[GlyphShape | None, ...] = ()
+    """The outline of each glyph, None where a clip cuts it or none is to be had; empty where that
+    is so of all."""
 
     @property
     def paints(self) -> bool:

@@ -11,7 +11,7 @@ from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import ArtKind, Artwork, DocumentFacts
 from prepcheck.art.raster import RasterFile
 from prepcheck.art.sniff import HEAD_BYTES, sniff
-from prepcheck.errors import UnreadableError
+from prepcheck.errors import UnreadableError, short_of
 
 
 def open_art(path: Path, limits: Limits = DEFAULT) -> Artwork:
@@ -65,6 +65,8 @@ def _read(path: Path, limits: Limits) -> bytes:
             "there is no such file; see that name and folder are right"
         ) from error
     except OSError as error:
+        if short_of(error) is not None:  # no fault of the file
+            raise
         reason = error.strerror or "unknown reason"
         raise UnreadableError(f"the file cannot be opened ({reason}); copy it afresh") from error
     if not data:

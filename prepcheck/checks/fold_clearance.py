@@ -79,10 +79,16 @@ def _judge(
     glyphs = printed_glyphs(content.texts)
     clearances = np.min([type_clearances(glyphs.corners, fold) for fold in folds], axis=0)
     on_spine = _on_spine(sheet, glyphs.corners)
+
+    def clearance(places: FloatArray) -> float:
+        return min(float(type_clearances(places[None], fold)[0]) for fold in folds)
+
     # A spine may be too narrow for the wanted room; there the least is enough.
-    spine, first = near_type(sheet, glyphs, np.where(on_spine, clearances, np.inf), limits.least_mm)
+    spine, first = near_type(
+        sheet, glyphs, np.where(on_spine, clearances, np.inf), limits.least_mm, clearance
+    )
     faces, second = near_type(
-        sheet, glyphs, np.where(on_spine, np.inf, clearances), limits.wanted_mm
+        sheet, glyphs, np.where(on_spine, np.inf, clearances), limits.wanted_mm, clearance
     )
     findings = []
     if near := (*spine, *faces):

@@ -73,13 +73,14 @@ def _judge(
     content = printing(exam, sheet)
     glyphs = printed_glyphs(content.texts)
     clearances = hole_clearances(glyphs.corners, hole)
-    near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm)
+    rim = hole_rim(hole, limits.wanted_mm)
+    near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm, rim.clearance)
 
     drawn = drawn_hole(content.paths, sheet.view, hole)
     guides = found_guides(exam, sheet, content)
     edges = [
         edge
-        for edge in live_edges(sheet, content, hole_rim(hole, limits.wanted_mm), glyphs)
+        for edge in live_edges(sheet, content, rim, glyphs)
         if not follows(edge, guides) and not _is_hole(edge, drawn)
     ]
     findings = []

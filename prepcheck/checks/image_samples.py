@@ -15,6 +15,7 @@ from prepcheck.checks.image_resolution import is_one_bit, judged_pictures
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.detail import TILE, Estimate, true_share
 from prepcheck.measure.jpeg import quality_of, scale_percent
+from prepcheck.measure.jpeg_trace import traced_quality
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.surroundings import kept
@@ -27,6 +28,8 @@ COMPRESSION = "image.compression"
 LEAST_QUALITY = 60
 """Lowest quality on the IJG scale that does not show at the wanted resolution: common practice,
 no source."""
+TRACED_LOW = 3
+"""By how much a quality read from samples comes out too low at most (tried at 20 to 80)."""
 MOST_PICTURES = 24
 """Pictures judged a page, the largest in print first."""
 _COMPRESSION_SOURCE = (
@@ -55,8 +58,9 @@ DECLARATIONS = (
         FoundAt.PRINTING,
         (Severity.QUERY,),
         "A picture squeezed for the web shows squares and fringes round edges in print. The "
-        "quantisation tables in the file say how hard it was squeezed; at a very high resolution "
-        "the damage is too small to see.",
+        "quantisation tables in the file say how hard it was squeezed, or the samples themselves "
+        "where it was saved again since; at a very high resolution the damage is too small to "
+        "see.",
         _COMPRESSION_SOURCE,
         limits=("images.continuous.wanted_ppi",),
     ),
@@ -91,8 +95,22 @@ def _judge(exam: Exam, samples: Samples) -> tuple[Estimate, int | None]:
     tables = samples.jpeg_tables
     if not tables and exam.artwork.raster is not None:
         tables = exam.artwork.raster.jpeg_tables
-    share = true_share(samples.data, lambda part: lightness_of(replace(samples, data=part)))
-    return share, quality_of(tables)
+
+    def lightness(part: NDArray[np.uint8]) -> NDArray[np.uint8]:
+        return lightness_of(replace(samples, data=part))
+
+    stated, traced = quality_of(tables), traced_quality(samples.data, lightness)
+    return true_share(samples.data, lightness), _hardest(stated, traced)
+
+
+def _hardest(stated: int | None, traced: int | None) -> int | None:
+    """Return the lower quality of what the tables state and what the samples show; the latter is
+    read a little low, and where it may be the same compression the tables are right."""
+    if traced is None:
+        return stated
+    if stated is not None and traced >= stated - 2 * TRACED_LOW:
+        return stated
+    return traced + TRACED_LOW
 
 
 def lightness_of(samples: Samples) -> NDArray[np.uint8]:
@@ -192,7 +210,7 @@ def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[S
     if found:
         return
     if best_of_bad is None:
-        yield NotApplicable(COMPRESSION, "no JPEG-compressed picture on the art")
+        yield NotApplicable(COMPRESSION, "no picture on the art shows that it ever was a JPEG")
     else:
         yield Clear(
             COMPRESSION,

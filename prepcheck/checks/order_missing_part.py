@@ -86,7 +86,6 @@ def _labels(exam: OrderExam) -> Iterator[OrderSaid]:
         required=float(len(head.sides)),
         unit="labels",
         code="label",
-        subject=listed(missing),
     )
 
 

@@ -79,8 +79,8 @@ def _exchanged(strange: tuple[Strange, ...]) -> Iterator[Finding]:
         f"The labels are exchanged: {listed(each)}.{_BY_EYE if by_eye else ''}",
         f"Please swap the files: {listed([_belongs(one) for one in strange])}."
         if many
-        else f"Please swap {listed([one.piece.part.file or one.piece.name for one in strange])}, "
-        "or tell us that we may.",
+        else f"Please swap {listed([one.piece.result.file for one in strange])}, or tell us that "
+        "we may.",
         _SOURCE,
         measured=listed([f"side {one.side}" for one in strange]),
         required=listed([f"side {one.piece.side}" for one in strange]),
@@ -113,7 +113,7 @@ def _other(strange: tuple[Strange, ...]) -> Iterator[Finding]:
             yield Finding(
                 CHECK,
                 Severity.QUERY,
-                f"{one.piece.name} ({one.piece.part.file}) says {one.evidence[0]}, but carries "
+                f"{one.piece.name} ({one.piece.result.file}) says {one.evidence[0]}, but carries "
                 f"the texts of side {one.piece.side}.{_BY_EYE if one.by_eye else ''}",
                 f"Please correct the side to {one.piece.side}, or tell us which side it is.",
                 _SOURCE,
@@ -127,13 +127,13 @@ def _other(strange: tuple[Strange, ...]) -> Iterator[Finding]:
 
 def _carries(one: Strange) -> str:
     return (
-        f"{one.piece.name} ({one.piece.part.file}) is ordered as side {one.piece.side}, but "
+        f"{one.piece.name} ({one.piece.result.file}) is ordered as side {one.piece.side}, but "
         f"carries the text of side {one.side}: {listed(one.evidence)}"
     )
 
 
 def _belongs(one: Strange) -> str:
-    return f"{one.piece.part.file} is side {one.side}"
+    return f"{one.piece.result.file} is side {one.side}"
 
 
 def _by_file_name(labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:
@@ -142,7 +142,7 @@ def _by_file_name(labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:
     said = {}
     for piece in labels:
         found = {
-            m.upper() for m in _IN_NAME.findall(Path(piece.part.file or "").stem.casefold())
+            m.upper() for m in _IN_NAME.findall(Path(piece.result.file or "").stem.casefold())
         } & sides
         if len(found) == 1:
             said[piece.name] = (piece, found.pop())
@@ -152,11 +152,11 @@ def _by_file_name(labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:
             yield Finding(
                 CHECK,
                 Severity.QUERY,
-                f"The order gives {piece.part.file} as side {piece.side} and {partner.part.file} "
+                f"The order gives {piece.result.file} as side {piece.side} and {partner.part.file} "
                 f"as side {partner.side}.",
                 "Please tell us which file belongs to which side.",
                 _SOURCE,
-                measured=f"{piece.part.file} as side {piece.side}",
+                measured=f"{piece.result.file} as side {piece.side}",
                 required=f"{partner.part.file} as side {piece.side}",
                 code="file-names",
                 parts=(piece.name, partner.name),

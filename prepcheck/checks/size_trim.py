@@ -20,10 +20,11 @@ DECLARATIONS = (
         TRIM,
         "Trimmed size",
         FoundAt.CUTTING,
-        (Severity.STOP,),
+        (Severity.STOP, Severity.QUERY),
         "The plant cuts every piece to the size it has tools for. Art drawn for another size is "
         "cut into, or leaves bare paper round it, and a label too large for its recess in the "
-        "record folds up in the press.",
+        "record folds up in the press. Where only the size of the page tells, and it is neither "
+        "the trim nor the trim with the wanted bleed, two sizes may be meant.",
         "common practice of record plants; the largest label area by JIS S8502-1973",
         limits=("outline", LIMIT),
     ),
@@ -45,6 +46,8 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     if within and not placement.found_by.measures_size:
         why = f"the file states no size that could be judged ({placement.found_by})"
         return NotApplicable(TRIM, why)
+    if within and _has_two_readings(exam, sheet):
+        return _two_readings(exam, sheet)
     measured = size(width, height)
     enlarged = "" if placement.factor == 1 else f" once enlarged {placement.factor:.4g} times"
     if within:
@@ -67,6 +70,39 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         required,
         "mm",
         (Mark(placement.to_piece.box(placement.trim), f"{measured} mm"),),
+    )
+
+
+def _has_two_readings(exam: Exam, sheet: Sheet) -> bool:
+    """Say whether the margin found is another than the wanted bleed by more than the trim may
+    be off."""
+    placement = sheet.placement
+    if placement.found_by is not TrimRule.PAGE_AND_BLEED:
+        return False
+    odd = 2 * abs(placement.bleed_mm - exam.spec.bleed.wanted_mm)
+    return odd > exam.spec.outline.trim_tolerance_mm + ROUNDING_MM
+
+
+def _two_readings(exam: Exam, sheet: Sheet) -> Finding:
+    placement, wanted, bleed = sheet.placement, sheet.outline.bounds, exam.spec.bleed.wanted_mm
+    width, height = placement.size_mm
+    margin = placement.bleed_mm
+    other = size(width + 2 * (margin - bleed), height + 2 * (margin - bleed))
+    whole = size(width + 2 * margin, height + 2 * margin)
+    required = size(wanted.width, wanted.height)
+    return Finding(
+        TRIM,
+        Severity.QUERY,
+        f"The page measures {whole} mm and states no trim: that is {other} mm with {mm(bleed)} of "
+        f"bleed, or {required} mm with {mm(margin)}. The second was taken.",
+        f"Please say which is meant; art for {required} mm needs {mm(bleed)} of bleed on each side"
+        + (" and a TrimBox." if not exam.is_raster else "."),
+        exam.spec.source_of(LIMIT),
+        sheet.number,
+        whole,
+        size(wanted.width + 2 * bleed, wanted.height + 2 * bleed),
+        "mm",
+        (Mark(placement.to_piece.box(placement.trim), f"{required} mm?"),),
     )
 
 

@@ -67,16 +67,13 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     content = printing(exam, sheet)
     glyphs = printed_glyphs(content.texts)
     clearances = trim_clearances(glyphs.corners, sheet.outline, limits.wanted_mm)
-    near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm)
-
     past = spec.bleed.least_mm - TOLERANCE_MM
     depth = max(limits.frame_wanted_mm, limits.wanted_mm)
+    rim = trim_rim(sheet.outline, past, depth)
+    near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm, rim.clearance)
+
     guides = found_guides(exam, sheet, content)
-    edges = [
-        edge
-        for edge in live_edges(sheet, content, trim_rim(sheet.outline, past, depth), glyphs)
-        if not follows(edge, guides)
-    ]
+    edges = [edge for edge in live_edges(sheet, content, rim, glyphs) if not follows(edge, guides)]
     frames = [edge for edge in edges if _is_frame(edge, sheet.outline)]
     others = [edge for edge in edges if not _is_frame(edge, sheet.outline)]
 

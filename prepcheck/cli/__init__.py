@@ -15,12 +15,12 @@ from prepcheck.cli.book import book
 from prepcheck.cli.checking import check
 from prepcheck.cli.comparing import compare
 from prepcheck.cli.deciding import answer, decide, letter, release
-from prepcheck.cli.explaining import explain, specs
+from prepcheck.cli.explaining import explain, report_schema, specs
 from prepcheck.cli.plate_files import plates
 from prepcheck.cli.receiving import receive
 from prepcheck.cli.template import template
-from prepcheck.cli.terminal import EXIT_CODES, tell
-from prepcheck.errors import ExitCode, itself_failed
+from prepcheck.cli.terminal import EXIT_CODES, hold_standard_streams, tell
+from prepcheck.errors import ExitCode, itself_failed, short_of
 
 
 @click.group(
@@ -48,7 +48,7 @@ def cli() -> None:
     """
 
 
-for _command in (check, specs, explain, plates, compare, template):
+for _command in (check, specs, explain, report_schema, plates, compare, template):
     cli.add_command(_command)
 
 for _command in (receive, orders, show, decide, answer, letter, release, book):
@@ -61,9 +61,13 @@ def _terminated(number: int, frame: object) -> NoReturn:
 
 def main() -> None:
     """Run the command."""
+    hold_standard_streams()
     # One thread of arithmetic is enough, and workers are forked only where no other runs.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    signal.signal(signal.SIGTERM, _terminated)
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)  # no hang-up on Windows
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, _terminated)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
@@ -72,5 +76,5 @@ def main() -> None:
     except KeyboardInterrupt:
         sys.exit(ExitCode.INTERRUPTED)
     except Exception as error:  # a defect of ours; one line is more use to people than a trace
-        tell(f"prepcheck: {itself_failed(error)}; please report this")
+        tell(f"prepcheck: {short_of(error) or f'{itself_failed(error)}; please report this'}")
         sys.exit(ExitCode.CRASHED)

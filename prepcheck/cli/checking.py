@@ -196,7 +196,7 @@ def _check_one(
 ) -> Result:
     from datetime import date
 
-    from prepcheck.output import refuse_inputs
+    from prepcheck.output import refuse_inputs, why_not
     from prepcheck.report.console import console_text
     from prepcheck.report.json import report_text
     from prepcheck.run.examine import examine, write_outputs
@@ -206,11 +206,13 @@ def _check_one(
     with progress(quiet) as told:
         examined = examine(batch, jobs=jobs or processors(), progress=told, ahead=ahead)
     result = examined.result
+    untold: tuple[str, ...] = ()
     tell(*(f"prepcheck: {line}" for line in examined.told))
     if to_stdout:
-        put(report_text(result))
+        untold = why_not(lambda: put(report_text(result)))
     elif not quiet:
-        put(console_text(result, styled=sys.stdout.isatty()))
+        styled = sys.stdout is not None and sys.stdout.isatty()
+        untold = why_not(lambda: put(console_text(result, styled=styled)))
     write_outputs(
         examined,
         batch,
@@ -219,6 +221,8 @@ def _check_one(
         letter=outputs.letter,
         made_on=date.today(),
     )
+    if untold:
+        raise OutputError(*untold)
     if not (quiet or to_stdout):
         put(str(outputs))
     return result

@@ -29,6 +29,23 @@ from prepcheck.errors import ExitCode
     "--out", metavar="DIR", type=click.Path(path_type=Path), default=Path("prepcheck-out"),
     show_default=True, help="Folder for the proof and the report of the comparison.",
 )  # fmt: skip
+@click.option(
+    "--order",
+    metavar="ORDER.toml",
+    type=click.Path(path_type=Path),
+    help="The order two single files belong to; they are judged as the part named like one.",
+)
+@click.option(
+    "--json",
+    "report",
+    metavar="PATH",
+    type=click.Path(path_type=Path),
+    help="Where to write the report of the comparison.  [default: in the folder]",
+)
+@click.option(
+    "--letter", metavar="PATH", type=click.Path(path_type=Path),
+    help="Where to write a message to the client: what is mended, still open and new.",
+)  # fmt: skip
 @click.option("--quiet", is_flag=True, help="Print nothing and show no progress, only errors.")
 @click.option(
     "--jobs",
@@ -38,7 +55,15 @@ from prepcheck.errors import ExitCode
 )
 @ends_with_exit_code
 def compare(
-    old: Path, new: Path, spec: str | None, out: Path, quiet: bool, jobs: int | None
+    old: Path,
+    new: Path,
+    spec: str | None,
+    out: Path,
+    order: Path | None,
+    report: Path | None,
+    letter: Path | None,
+    quiet: bool,
+    jobs: int | None,
 ) -> ExitCode:
     """Check a corrected file against the earlier one and tell what changed.
 
@@ -46,12 +71,13 @@ def compare(
     place that looks different is listed, with its size in mm and the inks that changed, and
     which findings are cured, still there, or new. A shift of the whole print by up to 0.3 mm, a
     turn by up to 0.2 degrees and a scale within 0.5 % are measured, said, and taken out first.
-    The exit code is that of NEW.
+    What was not sent again is still open. The exit code is that of NEW and of what is open.
 
     \b
     Examples
       prepcheck compare label-a.pdf label-a-corrected.pdf
       prepcheck compare first/order.toml second/order.toml --out compared
+      prepcheck compare label-a.pdf label-a-2.pdf --order order.toml --letter to-client.txt
     """
     from datetime import date
 
@@ -60,11 +86,25 @@ def compare(
     from prepcheck.run.compare import write_compared
 
     with progress(quiet) as tell:
-        compared = compared_of(old, new, spec=spec, jobs=jobs or processors(), progress=tell)
+        compared = compared_of(
+            old, new, spec=spec, order=order, jobs=jobs or processors(), progress=tell
+        )
     if not quiet:
         put(comparison_console(compared.comparison))
-    outputs = Outputs(out / f"{compared.stem}-compare.pdf", out / f"{compared.stem}-compare.json")
-    write_compared(compared, proof=outputs.proof, report=outputs.report, made_on=date.today())
+    outputs = Outputs(
+        out / f"{compared.stem}-compare.pdf",
+        report or out / f"{compared.stem}-compare.json",
+        letter,
+    )
+    write_compared(
+        compared,
+        proof=outputs.proof,
+        report=outputs.report,
+        letter=outputs.letter,
+        made_on=date.today(),
+    )
     if not quiet:
         put(str(outputs))
-    return exit_code(compared.comparison.new)
+    if compared.comparison.new.crashed:
+        return exit_code(compared.comparison.new)
+    return ExitCode[compared.comparison.verdict.name]

@@ -47,3 +47,17 @@ def explain(identifier: str | None) -> None:
     from prepcheck.run.explain import check_text, checks_text
 
     put(checks_text() if identifier is None else check_text(identifier))
+
+
+@click.command("report-schema")
+@ends_with_exit_code
+def report_schema() -> None:
+    """Print the JSON Schema of the report, for programs that read it.
+
+    \b
+    Example
+      prepcheck report-schema > prepcheck-report-1.schema.json
+    """
+    from prepcheck.report.json import schema_text
+
+    put(schema_text())

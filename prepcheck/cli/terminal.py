@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple, ParamSpec
 
 import click
 
-from prepcheck.errors import ExitCode, OutputError, PrepcheckError
+from prepcheck.errors import ExitCode, OutputError, PrepcheckError, UsageError
 
 if TYPE_CHECKING:
     from prepcheck.findings import Result
@@ -37,6 +37,7 @@ def ends_with_exit_code(command: Callable[P, ExitCode | None]) -> Callable[P, No
     @functools.wraps(command)
     def run(*args: P.args, **kwargs: P.kwargs) -> None:
         try:
+            _refuse_lost_folder()
             code = command(*args, **kwargs)
         except PrepcheckError as error:
             tell(*(f"prepcheck: {line}" for line in error.lines))
@@ -76,7 +77,7 @@ def exit_code(result: Result) -> ExitCode:
 @contextmanager
 def progress(quiet: bool) -> Iterator[Callable[[Event], None] | None]:
     """Show a bar on stderr while parts are examined, where that is a terminal."""
-    if quiet or not sys.stderr.isatty():
+    if quiet or sys.stderr is None or not sys.stderr.isatty():
         yield None
         return
     from prepcheck.run.events import Finished
@@ -103,11 +104,31 @@ def shown(path: Path) -> str:
     return str(path).encode("utf-8", "replace").decode("utf-8")
 
 
+def _refuse_lost_folder() -> None:
+    try:
+        Path.cwd()
+    except OSError:
+        raise UsageError(
+            "the current folder is no longer there; change to another folder first"
+        ) from None
+
+
+def hold_standard_streams() -> None:
+    """Open what was closed of stdin, stdout and stderr, so that no file takes its place."""
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
+
+
 def put(text: str) -> None:
     """Print on stdout; raises OutputError where that is no longer possible.
 
     A reader that has seen enough, such as `head`, is no fault: the verdict and the files stand.
     """
+    if sys.stdout is None:
+        raise OutputError("stdout is closed; send the output elsewhere, or use --quiet")
     try:
         click.echo(text, nl=False)
     except BrokenPipeError:

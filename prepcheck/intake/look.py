@@ -12,9 +12,10 @@ from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine, Box
 from prepcheck.intake.unpack import Delivered
 from prepcheck.run.answer import without_numpy
+from prepcheck.run.message import Failed
 from prepcheck.run.recognise import Piece, pieces_of
 from prepcheck.run.settings import DEFAULT
-from prepcheck.run.worker import Failed, isolated
+from prepcheck.run.worker import isolated
 from prepcheck.sheets.digest import Words
 from prepcheck.spec.model import Spec
 

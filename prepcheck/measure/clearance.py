@@ -21,11 +21,13 @@ EDGE_STEP_MM = 0.1
 
 @dataclass(frozen=True)
 class Glyphs:
-    """The glyphs of all type that prints: corners (n, 4, 2) in mm, and each one's text run."""
+    """The glyphs of all type that prints: corners (n, 4, 2) in mm, each one's text run, and its
+    place in that."""
 
     corners: FloatArray
     runs: tuple[TextRun, ...]
     run: NDArray[np.int64]
+    place: NDArray[np.int64]
 
     def box(self, index: int) -> Box:
         """Return the upright box round a glyph."""
@@ -38,7 +40,9 @@ def printed_glyphs(texts: Iterable[TextRun]) -> Glyphs:
     quads = [quad for text in runs for quad in text.glyphs]
     lengths = [len(text.glyphs) for text in runs]
     corners = np.array(quads, np.float64).reshape(-1, 4, 2)
-    return Glyphs(corners, runs, np.repeat(np.arange(len(runs)), lengths))
+    run = np.repeat(np.arange(len(runs)), lengths)
+    counts = np.array(lengths, np.int64)
+    return Glyphs(corners, runs, run, np.arange(len(run)) - (np.cumsum(counts) - counts)[run])
 
 
 def trim_clearances(corners: FloatArray, outline: Outline, near_mm: float) -> FloatArray:

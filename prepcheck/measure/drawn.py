@@ -9,8 +9,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import ImageItem, PathItem
+from prepcheck.art.model import PROCESS_INKS, ImageItem, Paint, PathItem
 from prepcheck.geometry import FloatArray
+
+UNKNOWN = (0.0, 0.0, 0.0, 0.0)
+"""The look of a line that has no one colour."""
 
 
 class Lines(NamedTuple):
@@ -18,12 +21,15 @@ class Lines(NamedTuple):
 
     `points` (n, 2) are their places in mm; `starts` (m,) says where each line begins in it,
     `half` (m,) is half its stroke width in mm, and `filled` (m,) whether it bounds a fill.
+    `looks` (m, 4) is how its paint looks on screen, red, green and blue 0..1, then 1 where that is
+    known and 0 where it is not, as of pictures and patterns.
     """
 
     points: FloatArray
     starts: NDArray[np.int64]
     half: FloatArray
     filled: NDArray[np.bool_]
+    looks: FloatArray
 
     @property
     def lengths(self) -> NDArray[np.int64]:
@@ -48,7 +54,8 @@ class Lines(NamedTuple):
         lengths = self.lengths[chosen]
         starts = np.cumsum(lengths) - lengths
         places = np.arange(int(lengths.sum())) + np.repeat(self.starts[chosen] - starts, lengths)
-        return Lines(self.points[places], starts, self.half[chosen], self.filled[chosen])
+        own = (self.half[chosen], self.filled[chosen], self.looks[chosen])
+        return Lines(self.points[places], starts, *own)
 
     def walked(self, step_mm: float) -> Lines:
         """Return the lines with places added so that no step is longer than `step_mm`."""
@@ -62,7 +69,7 @@ class Lines(NamedTuple):
         index = np.repeat(np.arange(len(points)), parts)
         share = ((np.arange(len(index)) - before[index]) / parts[index])[:, None]
         walked = points[index] * (1 - share) + after[index] * share
-        return Lines(walked, before[self.starts], self.half, self.filled)
+        return Lines(walked, before[self.starts], self.half, self.filled, self.looks)
 
 
 def lines_of(paths: Iterable[PathItem], images: Iterable[ImageItem] = ()) -> Lines:
@@ -70,16 +77,39 @@ def lines_of(paths: Iterable[PathItem], images: Iterable[ImageItem] = ()) -> Lin
     runs: list[tuple[float, ...]] = []
     half: list[float] = []
     filled: list[bool] = []
+    looks: list[tuple[float, ...]] = []
     for item in paths:
         own = [run for run in item.segments if len(run) >= 4]
         runs += own
+        looks += [look_of(item.fill if item.stroke is None else item.stroke)] * len(own)
         half += [item.stroke_mm / 2 if item.stroke is not None else 0.0] * len(own)
         filled += [item.fill is not None] * len(own)
     frames = [tuple(chain(*image.quad, image.quad.a)) for image in images]
     runs += frames
     half += [0.0] * len(frames)
     filled += [True] * len(frames)
+    looks += [UNKNOWN] * len(frames)
     lengths = np.array([len(run) // 2 for run in runs], np.int64)
     flat = np.fromiter(chain.from_iterable(runs), np.float64, 2 * int(lengths.sum()))
     starts = np.cumsum(lengths) - lengths
-    return Lines(flat.reshape(-1, 2), starts, np.array(half, np.float64), np.array(filled, bool))
+    return Lines(
+        flat.reshape(-1, 2),
+        starts,
+        np.array(half, np.float64),
+        np.array(filled, bool),
+        np.array(looks, np.float64).reshape(-1, 4),
+    )
+
+
+def look_of(paint: Paint | None) -> tuple[float, ...]:
+    """Return how a paint looks in the plain mix of inks, as in `Lines.looks`."""
+    if paint is None or paint.pattern:
+        return UNKNOWN
+    if not paint.inks:
+        return (*paint.rgb, 1.0)
+    amounts = dict(paint.inks)
+    rest = 1.0
+    for ink, amount in amounts.items():
+        if ink not in PROCESS_INKS[:3]:
+            rest *= 1.0 - amount
+    return (*(rest * (1.0 - amounts.get(ink, 0.0)) for ink in PROCESS_INKS[:3]), 1.0)

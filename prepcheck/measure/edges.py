@@ -13,6 +13,8 @@ from prepcheck.geometry import Box, FloatArray, Point
 from prepcheck.measure.drawn import Lines, lines_of
 from prepcheck.measure.rim import Rim
 from prepcheck.measure.sampling import sample
+from prepcheck.measure.seen import LIVE_DELTA_E, Strokes, across_of, looks_at, seen_places
+from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View
 
 LIVE_PERCENT = 12.0
@@ -26,6 +28,11 @@ LARGE_MM = 15.0
 a matter of bleed. A smaller one is cut through."""
 TOUCH_MM = 0.3
 """A ground that ends this close to the trim is taken to be meant to reach it."""
+CHANCE, CHANCE_PLACES = 0.1, 8
+"""An object of which no more than this share, and no more than so many places, is seen does not
+show: a lively picture over it changes just there."""
+SEAM_MM = 0.1
+"""Pictures less than this apart are taken to meet."""
 PARALLEL = 0.15
 """An edge follows the rim where its distance changes by less than this per mm."""
 
@@ -53,7 +60,7 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     near = np.flatnonzero(_boxes_near(content.path_boxes, rim)).tolist()
     paths = (path for path in map(content.paths.__getitem__, near) if not path.clipped)
     # Pictures that a clip cuts are judged by how they look.
-    images = (image for image in content.images if not image.is_mask and is_whole(image))
+    images = [image for image in content.images if not image.is_mask and is_whole(image)]
     lines = lines_of(paths, images).walked(WALK_MM)
     if not len(lines.starts):
         return ()
@@ -62,11 +69,21 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     nearest = np.minimum.reduceat(room, lines.starts)
     furthest = np.maximum.reduceat(centre_room, lines.starts)
     ends = _end_here(rim, lines, nearest, furthest) & (nearest < rim.depth_mm)
+    own = lines.take(np.flatnonzero(ends))
+    room = rim.room(own.points) - own.half[own.line]
+    near_rim = room < rim.depth_mm
+    if images:
+        framed = np.flatnonzero(ends) >= len(lines.starts) - len(images)
+        places = np.flatnonzero(near_rim & framed[own.line])
+        near_rim[places] = ~_on_seams(own.points[places], images)
+    seen = _seen(own, near_rim, view)
     found = []
-    stops = lines.starts + lines.lengths
-    for index in np.flatnonzero(ends).tolist():
-        own = slice(int(lines.starts[index]), int(stops[index]))
-        edge = _seen_edge(lines.points[own], float(lines.half[index]), room[own], rim, view)
+    for index, start in enumerate(own.starts.tolist()):
+        part = slice(start, start + int(own.lengths[index]))
+        shown = int(seen[part].sum())
+        if shown < CHANCE_PLACES and shown < CHANCE * int(near_rim[part].sum()):
+            continue
+        edge = _seen_edge(own.points[part], room[part], seen[part])
         if edge is not None:
             found.append(edge)
     return tuple(sorted(found, key=lambda edge: (edge.clearance_mm, edge.place)))
@@ -98,11 +115,48 @@ def _end_here(
     return np.asarray(ends & (furthest > 0) & (nearest > -rim.past_mm))
 
 
-def _seen_edge(
-    points: FloatArray, half: float, room: FloatArray, rim: Rim, view: View
-) -> LiveEdge | None:
-    near = np.flatnonzero(room < rim.depth_mm)
-    seen = near[shows(view, points[near], half)]
+def _on_seams(points: FloatArray, images: Sequence[ImageItem]) -> NDArray[np.bool_]:
+    """Say which places (n, 2) on the frames of pictures have pictures on both their sides.
+
+    Exports cut pictures into bands and tiles; what shows across such a seam is found as it looks.
+    """
+    angle = np.arange(8) * (np.pi / 4)
+    around = points[:, None] + SEAM_MM * np.column_stack((np.cos(angle), np.sin(angle)))
+    held = np.zeros(around.shape[:2], bool)
+    for image in images:
+        corners = image.quad.array()
+        origin, right, up = corners[0], corners[1] - corners[0], corners[3] - corners[0]
+        area = right[0] * up[1] - right[1] * up[0]
+        box = image.quad.box.grown(SEAM_MM)
+        x, y = points.T
+        close = np.flatnonzero((x >= box.x0) & (x <= box.x1) & (y >= box.y0) & (y <= box.y1))
+        if not area or not len(close):
+            continue
+        off = around[close] - origin
+        along = (off[..., 0] * up[1] - off[..., 1] * up[0]) / area
+        above = (right[0] * off[..., 1] - right[1] * off[..., 0]) / area
+        held[close] |= (along >= 0) & (along <= 1) & (above >= 0) & (above <= 1)
+    return np.asarray(held.all(axis=1))
+
+
+def _seen(lines: Lines, near: NDArray[np.bool_], view: View) -> NDArray[np.bool_]:
+    """Say which places of lines are near and seen."""
+    line = lines.line
+    across = across_of(lines.points, line)
+    chosen = np.flatnonzero(near)
+    seen = np.zeros(len(near), bool)
+    seen[chosen] = seen_places(
+        view,
+        Strokes(
+            lines.points[chosen], across[chosen], lines.half[line[chosen]], line[chosen],
+            lines.looks[:, :3], lines.looks[:, 3] > 0,
+        ),
+    )  # fmt: skip
+    return seen
+
+
+def _seen_edge(points: FloatArray, room: FloatArray, shown: NDArray[np.bool_]) -> LiveEdge | None:
+    seen = np.flatnonzero(shown)
     if not len(seen):
         return None
     best = int(seen[np.argmin(room[seen])])
@@ -126,8 +180,8 @@ def thinned(points: FloatArray, most: int = 200) -> tuple[Point, ...]:
 
 
 def shows(view: View, points: FloatArray, half_mm: float = 0.0) -> NDArray[np.bool_]:
-    """Say for each place (n, 2) whether lightness changes there, as it does at an edge, or at
-    the sides of a stroke of half that width.
+    """Say for each place (n, 2) whether the look changes there, as it does at an edge, or at
+    the sides of a stroke of half that width: its lightness, or else its colour.
 
     Places outside the view count as showing nothing.
     """
@@ -139,7 +193,17 @@ def shows(view: View, points: FloatArray, half_mm: float = 0.0) -> NDArray[np.bo
     inside = view.grid.box.grown(-reach)
     x, y = points[:, 0], points[:, 1]
     held = (x >= inside.x0) & (x <= inside.x1) & (y >= inside.y0) & (y <= inside.y1)
-    return np.asarray(held & (np.ptp(light, axis=1) >= LIVE_PERCENT / 100 * 255))
+    shown = held & (np.ptp(light, axis=1) >= LIVE_PERCENT / 100 * 255)
+    rest = np.flatnonzero(held & ~shown)
+    if len(rest):
+        looks = looks_at(view, around[rest])
+        middle, sides = looks[:, :1], looks[:, 1:]
+        change = np.maximum(
+            ciede2000(middle, sides).max(axis=1),
+            ciede2000(sides[:, :4], sides[:, 4:]).max(axis=1),
+        )
+        shown[rest] = change >= LIVE_DELTA_E
+    return np.asarray(shown)
 
 
 def merged(edges: Sequence[LiveEdge], gap_mm: float) -> tuple[LiveEdge, ...]:

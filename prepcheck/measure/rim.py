@@ -33,6 +33,10 @@ class Rim:
     depth_mm: float
     is_hole: bool
 
+    def clearance(self, places: FloatArray) -> float:
+        """Return the least room of places (n, 2), in mm."""
+        return float(self.room(places).min())
+
 
 def trim_rim(outline: Outline, past_mm: float, depth_mm: float) -> Rim:
     """Return the trim as a rim."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from typing import NamedTuple
@@ -61,6 +61,9 @@ class TrimPlacement:
     factor: float
     turned: int
     to_piece: Affine
+    bleed_mm: float = 0.0
+    """Width of the even margin round the trim where the size of the page, at the piece's scale,
+    was all there was to go by."""
 
     @property
     def size_mm(self) -> tuple[float, float]:
@@ -232,7 +235,8 @@ class _Search:
 
     def _place_page(self, box: Box, fit: _Fit) -> TrimPlacement:
         rule = TrimRule.PAGE_AND_BLEED if fit.bleed else TrimRule.PAGE
-        return self._place(box.grown(-fit.bleed / fit.factor), rule, fit)
+        placed = self._place(box.grown(-fit.bleed / fit.factor), rule, fit)
+        return replace(placed, bleed_mm=fit.bleed)
 
     # --- by what is drawn
 

@@ -92,9 +92,12 @@ def _page(page: PageChanges) -> dict[str, Any]:
                 },
                 "area_mm2": c.area_mm2,
                 "inks": c.inks,
+                "asked": c.asked,
             }
             for c in page.changes
         ],
+        "words": [{"before": word.before, "after": word.after} for word in page.words],
+        "another_record": page.another,
     }  # fmt: skip
 
 
@@ -109,6 +112,7 @@ def _fate(fate: Fate) -> dict[str, Any]:
             for before, now in fate.still
         ],
         "new": [finding_table(finding) for finding in fate.new],
+        "open": [finding_table(finding) for finding in fate.open],
     }  # fmt: skip
 
 
@@ -117,7 +121,14 @@ def comparison_console(comparison: Comparison, width: int = WIDTH) -> str:
     lines: list[str] = []
     for part in comparison.parts:
         lines += [*_part_lines(part, width), ""]
-    if any((comparison.order.cured, comparison.order.still, comparison.order.new)):
+    if any(
+        (
+            comparison.order.cured,
+            comparison.order.still,
+            comparison.order.new,
+            comparison.order.open,
+        )
+    ):
         lines += ["The order as a whole", "=" * width, *_fate_lines(comparison.order, width), ""]
     lines += wrapped(totals(comparison), width)
     was, now = comparison.old.verdict, comparison.verdict
@@ -133,7 +144,7 @@ def _part_lines(part: PartChanges, width: int) -> Iterator[str]:
     before, after = part.before, part.after
     if before is None or after is None:
         one = after or before
-        words = "Not in the earlier order" if before is None else "No longer in the order"
+        words = "Not in the earlier order" if before is None else "Not sent again"
         yield from wrapped(f"{words}: {'' if one is None else one.file}.", width)
     elif part.same_file:
         yield from wrapped(f"{after.file}: the same file as before, byte for byte.", width)
@@ -165,6 +176,8 @@ def _fate_lines(fate: Fate, width: int) -> Iterator[str]:
         yield from _line("Still", now, width, eased)
     for finding in fate.new:
         yield from _line("New", finding, width)
+    for finding in fate.open:
+        yield from _line("Open", finding, width)
 
 
 def _line(word: str, finding: Finding, width: int, aside: str = "") -> Iterator[str]:

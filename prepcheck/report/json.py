@@ -11,12 +11,18 @@ import json
 import math
 from collections.abc import Sequence
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any
 
 from prepcheck.findings import Finding, Mark, Outcome, PartResult, Result
 
 SCHEMA = "prepcheck-report/1"
 DECIMALS = 3
+
+
+def schema_text() -> str:
+    """Return the JSON Schema (draft 2020-12) of the report, ending in a line feed."""
+    return Path(__file__).with_name("report-schema.json").read_text("utf-8")
 
 
 def report_text(result: Result) -> str:

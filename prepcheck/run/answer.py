@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
 from prepcheck.order import Order, OrderPart
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.settings import DEFAULT, Settings
+from prepcheck.sheets.digest import Digest
 from prepcheck.spec.model import Spec
-
-if TYPE_CHECKING:
-    from prepcheck.sheets.digest import Digest
 
 T = TypeVar("T")
 

@@ -22,10 +22,11 @@ from prepcheck.proof.model import ProofPart
 from prepcheck.run.answer import Answer, Task, with_spec
 from prepcheck.run.events import Event, Finished, Started
 from prepcheck.run.gather import Batch, gather, order_batch
+from prepcheck.run.message import Failed
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.run.work import examine_part
-from prepcheck.run.worker import Ahead, Failed, isolated
+from prepcheck.run.worker import Ahead, isolated
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
 

@@ -8,7 +8,15 @@ from functools import cache, cached_property
 from pathlib import Path
 
 from prepcheck.errors import OrderError, SpecError, UsageError
-from prepcheck.faults import hint, nearest
+from prepcheck.faults import (
+    A_FOLDER,
+    A_PIPE,
+    NO_SUCH_FILE,
+    hint,
+    nearest,
+    no_plain_file,
+    short_name,
+)
 from prepcheck.findings import OrderFacts, PartResult
 from prepcheck.order import Order, OrderPart, load_order, part_path
 from prepcheck.output import is_ours
@@ -20,6 +28,8 @@ from prepcheck.run.unreadable import unreadable_part
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
 
+MOST_SLUG_BYTES = 80
+"""Two such names and a suffix fit into the 255 bytes that file systems allow."""
 _NONE_ARRIVED: Mapping[str, Arrived] = {}
 _NONE_KEPT: Mapping[str, PartResult] = {}
 _NONE_NAMED: Mapping[str, str] = {}
@@ -115,13 +125,15 @@ def gather(
     orders: list[Path] = []
     loose = _Loose(unzip)
     for art in arts:
-        if art.is_dir():
+        why = no_plain_file(art)
+        if why == A_FOLDER:
             found, files, skipped = _in_folder(art)
             orders += found
             loose.add(files)
             loose.left_out += skipped
-        elif not art.exists():
-            raise UsageError(f"{art}: there is no such file{_like(art)}")
+        elif why not in (None, A_PIPE):  # such a thing as art becomes a finding
+            like = _like(art) if why == NO_SUCH_FILE else ""
+            raise UsageError(f"{short_name(art)}: {why}{like}")
         elif is_ours(art):
             raise UsageError(f"{art}: prepcheck wrote this file; name the artwork it is about")
         elif art.suffix.lower() == ".toml":
@@ -425,9 +437,13 @@ def _in_folder(folder: Path) -> tuple[list[Path], list[Path], list[str]]:
 
 
 def slug(text: str) -> str:
-    """Return text as a part of a file name: letters, digits, '.', '_' and '-' of any script."""
+    """Return text as a part of a file name: letters, digits, '.', '_' and '-' of any script.
+
+    File systems count bytes, so it is cut by bytes.
+    """
     kept = "".join(c if c.isalnum() or c in "._-" else "-" for c in text)
-    return "-".join(filter(None, kept.split("-"))).strip(".-")[:80] or "art"
+    name = "-".join(filter(None, kept.split("-"))).strip(".-")
+    return name.encode()[:MOST_SLUG_BYTES].decode("utf-8", "ignore") or "art"
 
 
 def _like(path: Path) -> str:

@@ -14,7 +14,8 @@ from prepcheck.judging.pages import Examined, run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.run.answer import Task, without_numpy
 from prepcheck.run.printing import Placed, Printing, TotalInk, total_ink
-from prepcheck.sheets.digest import Digest, digest_of
+from prepcheck.sheets.digest import Digest
+from prepcheck.sheets.digesting import digest_of
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import Spec
 

@@ -2,14 +2,32 @@
 
 from dataclasses import dataclass
 
+SECONDS, MEGABYTES = 60.0, 1536
+"""A part's budget unless another is asked for. The heaviest honest jackets seen take a few
+seconds and less than half of the memory."""
+
 
 @dataclass(frozen=True, slots=True)
 class WorkerLimits:
     """What one part may use before its worker is stopped."""
 
-    seconds: float = 180.0
-    """Wall time. The heaviest honest jackets seen take a few seconds."""
-    memory_mb: int = 4096
-    """Address space, which is about twice what is really used."""
+    seconds: float = SECONDS
+    """Wall time."""
+    memory_mb: int = MEGABYTES
+    """Memory that is written to, shared libraries and files not counted."""
     answer_mb: int = 256
     """Greatest size of a worker's answer, pictures for the proof included."""
+
+    def out_of_time(self) -> str:
+        """Return why a part was ended, and what to do."""
+        return (
+            f"checking it took longer than {self.seconds:g} s and was stopped; simplify the "
+            "file, or allow it more time with --part-seconds"
+        )
+
+    def out_of_memory(self) -> str:
+        """Return why a part was ended, and what to do."""
+        return (
+            f"checking it needs more than {self.memory_mb} MB of memory; simplify the file, or "
+            "allow it more memory with --part-mb"
+        )

@@ -3,7 +3,14 @@
 from __future__ import annotations
 
 import ctypes
+import sys
 from contextlib import suppress
+from pathlib import Path
+
+try:
+    import resource
+except ImportError:  # not on Windows; the time limit still holds there
+    resource = None  # type: ignore[assignment]
 
 _TRIM_THRESHOLD, _MMAP_THRESHOLD = -1, -3
 """Parameters of `mallopt`, from glibc's <malloc.h>."""
@@ -12,6 +19,7 @@ _OWN_PAGES = 20 << 20
 jackets, of which few are held at a time."""
 _KEPT = 1 << 30
 """Bytes of freed memory that are kept for use again."""
+_PAGE = 4096 if resource is None else resource.getpagesize()
 
 
 def keep_freed_memory() -> None:
@@ -24,3 +32,31 @@ def keep_freed_memory() -> None:
         mallopt = ctypes.CDLL(None).mallopt
         mallopt(_MMAP_THRESHOLD, _OWN_PAGES)
         mallopt(_TRIM_THRESHOLD, _KEPT)
+
+
+def hold_memory_to(megabytes: int) -> None:
+    """Let this process write to no more memory than that, or than is allowed already.
+
+    Where the system counts only address space, about twice as much of it is used.
+    """
+    if resource is None:
+        return
+    kind, most = resource.RLIMIT_DATA, megabytes << 20
+    if sys.platform != "linux":
+        kind, most = resource.RLIMIT_AS, 2 * most
+    for what, value in ((kind, most), (resource.RLIMIT_CORE, 0)):
+        _, hard = resource.getrlimit(what)
+        if hard != resource.RLIM_INFINITY:
+            value = min(value, hard)
+        with suppress(ValueError, OSError):
+            resource.setrlimit(what, (value, value))
+
+
+def own_memory_mb(process: int) -> float:
+    """Return how much memory a process has to itself, in MB; 0 where that is not told."""
+    try:
+        words = Path(f"/proc/{process}/statm").read_text(encoding="ascii").split()
+        pages = int(words[1]) - int(words[2])
+    except (OSError, ValueError, IndexError):
+        return 0.0
+    return pages * _PAGE / 2**20

@@ -11,7 +11,7 @@ import numpy as np
 
 from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
-from prepcheck.comparison import Change, PageChanges, Shift, TurnAndScale
+from prepcheck.comparison import Change, PageChanges, Shift, TurnAndScale, WordChange
 from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.measure.alignment import UNTURNED, Fit, fit_of
@@ -29,6 +29,7 @@ from prepcheck.proof.model import ComparedPage
 from prepcheck.run.answer import without_numpy
 from prepcheck.run.printing import jpeg, picture_of, shown_by
 from prepcheck.run.settings import DEFAULT, Settings
+from prepcheck.sheets.retyped import hardly_agree, words_changed
 from prepcheck.spec.model import Spec
 
 ALIGNED_MM = 0.3
@@ -43,6 +44,9 @@ _ROUNDS = 2
 """How often a turn and a scale are taken out and what is left of them is measured."""
 _BETTER = 0.7
 """Share of the changed area, or of its places, that may be left for a turn or scale to be true."""
+_ANOTHER, _ANOTHER_TEXT = 0.4, 0.03
+"""Share of a face that differs from which it is another record's: by looks alone, and where hardly
+a word agrees either (from memory)."""
 _RIM_MM = 1.0
 MOST_CHANGES = 60
 """Places kept of one page, the largest first."""
@@ -188,6 +192,12 @@ def _compared(one: _Face, other: _Face, spec: Spec, settings: Settings) -> Compa
         Change(place.box, place.area_mm2, tuple(dict.fromkeys(names[i] for i in place.plates)))
         for place in places[:MOST_CHANGES]
     )
+    old_lines, new_lines = _lines(one), _lines(other)
+    looked_mm2 = float(np.count_nonzero(laid.inside)) * grid.pitch**2
+    share = laid.area_mm2 / looked_mm2 if looked_mm2 else 0.0
+    foreign = hardly_agree(old_lines, new_lines)
+    another = share >= (_ANOTHER if foreign is None else _ANOTHER_TEXT) and foreign is not False
+    retyped = () if another else words_changed(old_lines, new_lines)
     changes = PageChanges(
         other.number,
         len(places),
@@ -196,6 +206,8 @@ def _compared(one: _Face, other: _Face, spec: Spec, settings: Settings) -> Compa
         kept,
         laid.shift,
         turned,
+        words=tuple(WordChange(*change) for change in retyped),
+        another=another,
     )
     conditions = shown_by(one.condition), shown_by(other.condition)
     if not places:
@@ -203,6 +215,11 @@ def _compared(one: _Face, other: _Face, spec: Spec, settings: Settings) -> Compa
     shown = _difference(grid, laid.before, laid.after, laid.inside, places)
     difference = jpeg(shown, grid, settings.jpeg_quality)
     return ComparedPage(changes, other.index, before, after, difference, conditions)
+
+
+def _lines(face: _Face) -> list[str]:
+    """Return the live type on a page, run by run."""
+    return [run.text for run in face.page.content(face.to_piece).texts if run.paints]
 
 
 def _laid(one: _Face, other: _Face, spec: Spec, fit: Fit = UNTURNED) -> _Laid:

@@ -23,6 +23,7 @@ from prepcheck.errors import (
     UnreadableError,
     UsageError,
 )
+from prepcheck.faults import A_FOLDER, no_plain_file
 from prepcheck.geometry import Affine, Box
 from prepcheck.measure.ink import Cells
 from prepcheck.measure.trim import locate_trim
@@ -45,10 +46,11 @@ from prepcheck.report.plate_table import (
     plates_json,
 )
 from prepcheck.run.gather import gather, slug
+from prepcheck.run.message import Failed
 from prepcheck.run.printing import total_ink
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import DEFAULT, Settings
-from prepcheck.run.worker import Failed, isolated
+from prepcheck.run.worker import isolated
 from prepcheck.spec.model import Spec
 from prepcheck.units import MM_PER_INCH, mm_per_px
 
@@ -103,7 +105,7 @@ def write_plates(
     Raises UsageError or SpecError for arguments that cannot be used, UnreadableError for a file
     that cannot be separated, OutputError, and CrashError when prepcheck itself failed.
     """
-    if art.is_dir() or art.suffix.lower() == ".toml":
+    if no_plain_file(art) == A_FOLDER or art.suffix.lower() == ".toml":
         raise UsageError(f"{art}: this is no art file; name one PDF, TIFF, JPEG, PNG or PSD file")
     task = gather([art], spec=spec, settings=settings).batches[0].tasks[0]
     aside = out / f".plates.{os.getpid()}.part"
@@ -132,7 +134,10 @@ def write_plates(
 def _separated(work: PlatesTask) -> PlatesReport:
     """Separate in a process of its own; return what it says or raise it as an error."""
     limits = work.settings.worker
-    answer = next(iter(isolated(separate_file, [work], PlatesAnswer, jobs=1, limits=limits))).answer
+    ended = isolated(
+        separate_file, [work], PlatesAnswer, jobs=1, limits=limits, scratch=work.folder
+    )
+    answer = next(iter(ended)).answer
     if isinstance(answer, Failed):
         error = CrashError if answer.ours else UnreadableError
         raise error(f"{work.file}: {answer.why}")

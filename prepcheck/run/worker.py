@@ -1,18 +1,15 @@
 """Runs each task in a process of its own, so that what breaks a library breaks one part only.
 
-A worker answers over a pipe with a pickle. The parent takes nothing but prepcheck's own plain
-types out of it, since a worker that read a hostile file is not to be trusted.
+A worker that read a hostile file is not to be trusted: its answer is a typed message (`message`),
+read by the type that is expected.
 """
 
 from __future__ import annotations
 
-import gc
 import importlib
-import io
 import math
 import multiprocessing
 import os
-import pickle
 import signal
 import sys
 import time
@@ -25,43 +22,21 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-from prepcheck.errors import CrashError, itself_failed
 from prepcheck.run.limits import WorkerLimits
-from prepcheck.run.memory import keep_freed_memory
-
-try:
-    import resource
-except ImportError:  # not on Windows; the time limit still holds there
-    resource = None  # type: ignore[assignment]
+from prepcheck.run.memory import own_memory_mb
+from prepcheck.run.message import Failed, MessageError, unpacked
+from prepcheck.run.serving import serve, serve_later
 
 T = TypeVar("T")
 R = TypeVar("R")
 
 _CHUNK = 1 << 20
 _PRELOAD = "prepcheck.run.preload"
-_TRUSTED = frozenset(
-    {
-        "prepcheck.sheets.digest",
-        "prepcheck.comparison",
-        "prepcheck.findings",
-        "prepcheck.geometry",
-        "prepcheck.intake.look",
-        "prepcheck.proof.model",
-        "prepcheck.report.plate_table",
-        "prepcheck.run.answer",
-        "prepcheck.run.pair",
-        "prepcheck.run.platemaking",
-        "prepcheck.run.recognise",
-    }
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Failed:
-    """A worker that gave no result: why, and whether prepcheck itself is at fault."""
-
-    why: str
-    ours: bool = False
+_LOOK_SECONDS = 0.2
+"""How often workers are looked after, where nothing else happens."""
+_SHORT = 0.6
+"""Share of its memory from which a worker that a library ended is held to have run out of it."""
+_FROM_OUTSIDE = ("SIGKILL", "SIGTERM", "SIGHUP")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +63,7 @@ class _Worker:
     pipe: Connection
     deadline: float
     data: bytearray
+    peak_mb: float = 0.0
 
 
 def isolated(
@@ -100,13 +76,15 @@ def isolated(
     started: Callable[[int], None] = lambda index: None,
     ahead: Ahead | None = None,
     meanwhile: Callable[[], object] = lambda: None,
+    scratch: Path | None = None,
 ) -> Iterator[Ended[R]]:
     """Run `work` on each task, `jobs` at a time, and yield what came of it as it comes.
 
     The first task goes to a worker started `ahead`, where there is one; `meanwhile` is called
     once, when as many workers run as may. An answer that is no `kind` counts as failed, like a
     crash, a hang or want of memory. When the caller stops early (Ctrl-C included) every worker is
-    killed before this returns.
+    killed before this returns, and when it dies they end by themselves; a folder `scratch` they
+    write to is then removed.
 
     Raises RuntimeError in a worker that is only starting: it imports the script that called
     here, and would examine everything over again.
@@ -132,7 +110,7 @@ def isolated(
                     continue
                 context = context or _context(many=len(tasks) > 1)
                 with _interrupts_held():
-                    running.append(_start(context, work, task, index, limits))
+                    running.append(_start(context, work, task, index, limits, scratch))
             if idle:
                 idle = False
                 meanwhile()
@@ -158,7 +136,7 @@ def started_ahead(preload: str) -> Iterator[Ahead | None]:
     reader, writer = context.Pipe(duplex=False)
     with _interrupts_held():
         process = context.Process(
-            target=_serve_later, args=(preload, asked, writer, (asks, reader)), daemon=True
+            target=serve_later, args=(preload, asked, writer, (asks, reader)), daemon=True
         )
         process.start()
     asked.close()
@@ -180,18 +158,6 @@ def _begun(
         return None
     deadline = time.monotonic() + limits.seconds
     return _Worker(index, ahead.process, ahead.pipe, deadline, bytearray())
-
-
-def _serve_later(
-    preload: str, asked: Connection, writer: Connection, others: Sequence[Connection]
-) -> None:
-    _settle_in()
-    for other in others:  # the caller's ends: its death must end this worker too
-        other.close()
-    importlib.import_module(preload)
-    with suppress(EOFError):  # nothing is wanted after all
-        work, task, limits = asked.recv()
-        _serve(work, task, writer, limits)
 
 
 def _context(*, many: bool) -> Any:
@@ -234,58 +200,28 @@ def _interrupts_held() -> Iterator[None]:
 
 
 def _start(
-    context: Any, work: Callable[[T], R], task: T, index: int, limits: WorkerLimits
+    context: Any,
+    work: Callable[[T], R],
+    task: T,
+    index: int,
+    limits: WorkerLimits,
+    scratch: Path | None,
 ) -> _Worker:
     reader, writer = context.Pipe(duplex=False)
-    process = context.Process(target=_serve, args=(work, task, writer, limits), daemon=True)
+    process = context.Process(target=serve, args=(work, task, writer, limits, scratch), daemon=True)
     process.start()
     writer.close()
     return _Worker(index, process, reader, time.monotonic() + limits.seconds, bytearray())
-
-
-def _serve(work: Callable[[T], R], task: T, writer: Connection, limits: WorkerLimits) -> None:
-    """Do the work in the worker and write the answer."""
-    _settle_in()
-    if resource is not None:
-        most = limits.memory_mb << 20
-        resource.setrlimit(resource.RLIMIT_AS, (most, most))
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    gc.disable()  # a worker lives for one part, and its many small facts are no rubbish
-    try:
-        packed = pickle.dumps((False, work(task)), protocol=5)
-    except MemoryError:
-        packed = _packed(Failed(f"reading it needs more than {limits.memory_mb} MB of memory"))
-    except Exception as error:
-        why = str(error) if isinstance(error, CrashError) else itself_failed(error)
-        packed = _packed(Failed(why, ours=True))
-    data = memoryview(packed)
-    while data:
-        data = data[os.write(writer.fileno(), data[:_CHUNK]) :]
-    writer.close()
-
-
-def _settle_in() -> None:
-    """Leave interrupts to the parent, say nothing, and be sparing with the system's time."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    silence = os.open(os.devnull, os.O_WRONLY)
-    for stream in (1, 2):  # native libraries talk; stdout is for reports alone
-        os.dup2(silence, stream)
-    os.close(silence)
-    keep_freed_memory()
-
-
-def _packed(failed: Failed) -> bytes:
-    return pickle.dumps((True, (failed.why, failed.ours)), protocol=5)
 
 
 def _finished(running: list[_Worker], limits: WorkerLimits) -> list[_Worker]:
     """Read what workers wrote; return those that closed their pipe or ran out of time."""
     now = time.monotonic()
     patience = max(0.0, min(worker.deadline for worker in running) - now)
-    ready = wait([worker.pipe for worker in running], timeout=patience)
+    ready = wait([worker.pipe for worker in running], timeout=min(patience, _LOOK_SECONDS))
     done = []
     for worker in running:
+        worker.peak_mb = max(worker.peak_mb, own_memory_mb(worker.process.pid or 0))
         if worker.pipe in ready:
             chunk = os.read(worker.pipe.fileno(), _CHUNK)
             worker.data += chunk
@@ -301,30 +237,50 @@ def _finished(running: list[_Worker], limits: WorkerLimits) -> list[_Worker]:
 def _answer(worker: _Worker, kind: type[R], limits: WorkerLimits) -> R | Failed:
     if worker.deadline == -math.inf:
         _stop(worker)
-        return Failed(f"reading it took longer than {limits.seconds:g} s and was stopped")
+        return Failed(limits.out_of_time())
     if len(worker.data) > limits.answer_mb << 20:
         _stop(worker)
-        return Failed(f"reading it gave more than {limits.answer_mb} MB of result")
-    try:
-        failed, value = _Careful(io.BytesIO(worker.data)).load()
-        if failed is True:
-            why, ours = value
-            value = Failed(str(why), bool(ours))
-    except Exception:
-        value = None
-    if isinstance(value, kind | Failed):
-        # What it holds takes a while to be given back, which nobody need wait for.
-        worker.process.kill()
-        worker.pipe.close()
-        return value
+        return Failed(
+            f"checking it gave more than {limits.answer_mb} MB of findings and pictures; "
+            "simplify the file"
+        )
+    if worker.data:
+        try:
+            answer = unpacked(worker.data, kind)
+        except MessageError as error:
+            why = f"prepcheck itself failed on it (its worker's answer cannot be read: {error})"
+            answer = Failed(why, ours=True)
+        else:
+            # What it holds takes a while to be given back, which nobody need wait for.
+            worker.process.kill()
+            worker.pipe.close()
+            return answer
+    else:
+        answer = Failed("prepcheck itself failed on it (its worker gave no answer)", ours=True)
     worker.process.join(max(0.0, worker.deadline - time.monotonic()))
     code = worker.process.exitcode
     _stop(worker)
     if code is not None and code < 0:
-        return Failed(f"reading it crashed ({_signal_name(-code)})")
+        return _killed(-code, worker.peak_mb, limits)
     if code:
         return Failed(f"prepcheck itself failed on it (its worker ended with {code})", ours=True)
-    return Failed("reading it gave a result that cannot be used")
+    return answer
+
+
+def _killed(number: int, peak_mb: float, limits: WorkerLimits) -> Failed:
+    """Tell why a worker was ended by a signal.
+
+    Libraries that get no memory end their process in ways of their own.
+    """
+    name = _signal_name(number)
+    if name in _FROM_OUTSIDE:
+        return Failed(
+            f"its check was ended from outside ({name}), as systems do that run short of memory",
+            ours=True,
+        )
+    if peak_mb > _SHORT * limits.memory_mb:
+        return Failed(limits.out_of_memory())
+    return Failed(f"reading it crashed ({name})")
 
 
 def _signal_name(number: int) -> str:
@@ -341,13 +297,3 @@ def _stop(worker: _Worker) -> None:
     worker.process.join()
     worker.pipe.close()
     worker.process.close()
-
-
-class _Careful(pickle.Unpickler):
-    """Takes prepcheck's own data types from a pickle and nothing else."""
-
-    def find_class(self, module: str, name: str) -> Any:
-        found = super().find_class(module, name) if module in _TRUSTED else None
-        if not isinstance(found, type) or found.__module__ != module:
-            raise pickle.UnpicklingError(f"{module}.{name} is not taken from a worker")
-        return found

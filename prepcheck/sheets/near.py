@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -11,22 +11,33 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box
+from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.clearance import Glyphs, is_seen
 from prepcheck.measure.edges import LiveEdge, drawn_edges, thinned
 from prepcheck.measure.guides import Found, drawn_guides, pictured_guides, without_doubles
 from prepcheck.measure.picture_edges import picture_edges
 from prepcheck.measure.ridges import Looks
 from prepcheck.measure.rim import Rim
+from prepcheck.measure.type_outline import nearest_ink
+from prepcheck.press.separate.printed import printed_view
+from prepcheck.press.view import View
 from prepcheck.said import Clear, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.guide_places import guide_places
 from prepcheck.sheets.limits import short_of, worst_first
 from prepcheck.spec.model import TOLERANCE_MM
+from prepcheck.units import MM_PER_INCH
 from prepcheck.words import count, mm
 
 TYPE_ROOM_MM = 0.3
 """Room round type and drawn edges that is not searched for edges in pictures."""
+
+FINE_MM = 0.0425
+"""Pixels this fine show the stems of small type: 600 ppi."""
+ROUND_MM, AREA_MM = 0.5, 6.0
+"""How far round a glyph is needed, and is painted at once for its neighbours."""
+MOST_CLOSER = 40
+"""Places of a page that are painted finely; beyond these the page's own view has to do."""
 
 
 class NearType(NamedTuple):
@@ -100,32 +111,76 @@ def _ignored(
 
 
 def near_type(
-    sheet: Sheet, glyphs: Glyphs, clearances: NDArray[np.float64], limit_mm: float
+    sheet: Sheet,
+    glyphs: Glyphs,
+    clearances: NDArray[np.float64],
+    limit_mm: float,
+    clearance_of: Callable[[FloatArray], float],
 ) -> tuple[tuple[NearType, ...], float | None]:
     """Return type nearer than a limit, one entry a text run, and the least clearance of any.
 
-    Type that does not show (covered, or of the ground's own colour) is left out.
+    `clearances` (n,) are those of the glyphs' boxes, which are no greater than those of their ink;
+    `clearance_of` gives that of places (n, 2) of a glyph's ink, in mm. Type that does not show
+    (covered, or of the ground's own colour) is left out.
     """
-    order = np.argsort(clearances, kind="stable")
+    closer = _Closer(sheet)
     least: float | None = None
-    by_run: dict[int, list[int]] = {}
-    for index in order.tolist():
-        clearance = float(clearances[index])
-        close = short_of(clearance, limit_mm, TOLERANCE_MM)
-        if not np.isfinite(clearance) or (not close and least is not None):
+    by_run: dict[int, list[tuple[float, int]]] = {}
+    for index in np.argsort(clearances, kind="stable").tolist():
+        bound = float(clearances[index])
+        if not np.isfinite(bound) or (least is not None and bound >= max(least, limit_mm)):
             break
-        if not is_seen(sheet.view, glyphs.box(index)):
+        clearance = _of_ink(closer, glyphs, index, bound, clearance_of)
+        if clearance is None:
             continue
-        least = clearance if least is None else least
-        if close:
-            by_run.setdefault(int(glyphs.run[index]), []).append(index)
+        least = clearance if least is None else min(least, clearance)
+        if short_of(clearance, limit_mm, TOLERANCE_MM):
+            by_run.setdefault(int(glyphs.run[index]), []).append((clearance, index))
     found = []
-    for run, indices in by_run.items():
-        box = glyphs.box(indices[0])
-        for index in indices[1:]:
-            box = box.union(glyphs.box(index))
-        found.append(NearType(glyphs.runs[run].text, float(clearances[indices[0]]), box))
+    for run, own in by_run.items():
+        box = Box.around(corner for _, index in own for corner in glyphs.box(index).corners)
+        found.append(NearType(glyphs.runs[run].text, min(own)[0], box))
     return tuple(found), least
+
+
+def _of_ink(
+    closer: _Closer,
+    glyphs: Glyphs,
+    index: int,
+    bound: float,
+    clearance_of: Callable[[FloatArray], float],
+) -> float | None:
+    """Return the clearance of a glyph's ink, or of its box where there is no outline."""
+    run = glyphs.runs[int(glyphs.run[index])]
+    quad = run.glyphs[int(glyphs.place[index])]
+    try:
+        return nearest_ink(closer.view, run, int(glyphs.place[index]), quad, clearance_of)
+    except LookupError:
+        return bound if is_seen(closer.sheet.view, glyphs.box(index)) else None
+
+
+class _Closer:
+    """Shows places of a sheet finely enough for small type; each place is painted once."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet = sheet
+        self._views: list[tuple[Box, View]] = []
+
+    def view(self, box: Box) -> View:
+        """Return the page round a box in mm."""
+        sheet = self.sheet
+        if sheet.closer is None or sheet.view.grid.pitch <= FINE_MM:
+            return sheet.view
+        wanted = box.grown(ROUND_MM)
+        for held, view in self._views:
+            if held.holds(wanted):
+                return view
+        if len(self._views) >= MOST_CLOSER:
+            return sheet.view
+        area = box.grown(AREA_MM)
+        plates = sheet.closer(sheet.placement.to_piece, area, MM_PER_INCH / FINE_MM)
+        self._views.append((area, printed_view(plates)))
+        return self._views[-1][1]
 
 
 def short_text(text: str, most: int = 24) -> str:

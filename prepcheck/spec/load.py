@@ -10,11 +10,20 @@ from pydantic import ValidationError
 
 import prepcheck
 from prepcheck.errors import SpecError
-from prepcheck.faults import TomlError, hint, key_path, located_faults, nearest, read_toml
+from prepcheck.faults import (
+    TomlError,
+    hint,
+    key_path,
+    located_faults,
+    nearest,
+    no_plain_file,
+    read_toml,
+)
 from prepcheck.spec.inherit import Layered, joined, leaves, limits
 from prepcheck.spec.model import Spec
 
 _PACKAGE = Path(prepcheck.__file__).parent
+_DEEPEST = 20
 
 
 def profiles_folder() -> Path:
@@ -64,11 +73,11 @@ def _path_of(name_or_path: str | Path) -> Path | None:
     if name_or_path.endswith(".toml") or "/" in name_or_path or "\\" in name_or_path:
         return Path(name_or_path)
     path = profiles_folder() / f"{name_or_path}.toml"
-    return path if path.is_file() else None
+    return path if no_plain_file(path) is None else None
 
 
 def _unknown(name: str) -> str:
-    names = spec_names()
+    name, names = name[:80], spec_names()
     close = nearest(name, names, count=3)
     said = f"did you mean {' or '.join(close)}?" if close else f"specs are: {', '.join(names)}"
     return f"there is no spec named {name!r}; {said}"
@@ -79,6 +88,8 @@ def _inherit(path: Path, below: tuple[Path, ...]) -> Layered:
     if resolved in below:
         circle = " -> ".join(p.name for p in (*below[below.index(resolved) :], resolved))
         raise SpecError(f"{path}: extends: specs extend each other in a circle: {circle}")
+    if len(below) >= _DEEPEST:
+        raise SpecError(f"{path}: extends: more than {_DEEPEST} specs extend each other in a row")
     try:
         table = read_toml(path)
     except TomlError as fault:
@@ -98,9 +109,12 @@ def _base_path(base: object, path: Path) -> Path:
     if base.endswith(".toml"):
         return path.parent / base
     found = profiles_folder() / f"{base}.toml"
-    if not found.is_file():
+    if no_plain_file(found) is not None:
         known = {p.stem for p in profiles_folder().glob("*.toml")}
-        raise SpecError(f"{path}: extends: there is no spec named {base!r}; {hint(base, known)}")
+        named = repr(base[:80])
+        raise SpecError(
+            f"{path}: extends: there is no spec named {named}; {hint(base[:80], known)}"
+        )
     return found
 
 

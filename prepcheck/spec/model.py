@@ -14,7 +14,7 @@ from pydantic import Field, model_validator
 from prepcheck.findings import Severity
 from prepcheck.outline import Disc, Outline
 from prepcheck.spec.barcode import Barcode
-from prepcheck.spec.base import Frozen, NotNegativeMm, Positive, PositiveMm
+from prepcheck.spec.base import Frozen, NotNegativeMm, Positive, PositiveMm, RoomMm
 from prepcheck.spec.sleeve import (
     FlapSpec,
     Folding,
@@ -61,8 +61,8 @@ class Hole(Frozen):
 class AtLeastMm(Frozen):
     """A two-step lower limit of a length."""
 
-    least_mm: NotNegativeMm
-    wanted_mm: NotNegativeMm
+    least_mm: RoomMm
+    wanted_mm: RoomMm
 
     @model_validator(mode="after")
     def _ordered(self) -> AtLeastMm:
@@ -74,13 +74,13 @@ class AtLeastMm(Frozen):
 class TrimClearance(AtLeastMm):
     """Room between the trim and type or live edges; frames that run along the rim want more."""
 
-    frame_wanted_mm: NotNegativeMm
+    frame_wanted_mm: RoomMm
 
 
 class Clearances(Frozen):
     """Room that cutting, drilling and folding need, and how far print may lie off the cut."""
 
-    print_to_cut_mm: NotNegativeMm
+    print_to_cut_mm: RoomMm
     trim: TrimClearance
     hole: AtLeastMm | None = None
     fold: AtLeastMm | None = None

@@ -7,12 +7,14 @@ import math
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from random import Random
 
 import pytest
 from click.testing import CliRunner
 from pypdf import PdfReader
 
 from prepcheck.cli import cli
+from prepcheck.comparison import page_words
 from prepcheck.errors import ExitCode, UnreadableError, UsageError
 from prepcheck.proof.model import ComparedPage
 from prepcheck.report.compare import comparison_console, comparison_text
@@ -277,3 +279,55 @@ def test_a_page_that_fails_while_it_is_compared_costs_itself_alone(
     (page,) = pair.compare_pair(pair.PairTask(old, new, spec, spec)).pages
     assert page.changes.unlike is not None
     assert "cannot be drawn" in page.changes.unlike
+
+
+def squares(path: Path, seed: int) -> Path:
+    """Write a label half covered with squares of 6 mm, laid out by `seed`."""
+    chosen = Random(seed)
+    places = [(x, y) for x in range(0, 106, 6) for y in range(0, 106, 6) if chosen.random() < 0.5]
+    return label(path, extra="0 0 0 0.9 k\n" + "".join(f"{x} {y} 6 6 re f\n" for x, y in places))
+
+
+def test_another_record_is_said_and_a_corrected_one_is_not(tmp_path: Path) -> None:
+    old = squares(tmp_path / "old.pdf", 1)
+    for name, new, another in (
+        ("other", squares(tmp_path / "other.pdf", 2), True),
+        ("same", label(tmp_path / "same.pdf", bar=20.0), False),
+    ):
+        before = old if another else label(tmp_path / "before.pdf")
+        (page,) = compare(before, new, settings=QUICK).comparison.parts[0].pages
+        assert page.another is another, name
+        assert ("another record" in page_words(page)) is another
+
+
+def test_part_of_an_order_leaves_the_rest_open(tmp_path: Path) -> None:
+    """Label B without bleed is not sent again: its finding stands, though the new one is clear."""
+    (tmp_path / "one").mkdir()
+    label_pdf(tmp_path / "one" / "a.pdf", bleed=0.0)
+    label_pdf(tmp_path / "one" / "b.pdf", bleed=0.0)
+    side = '[[part]]\nname = "Label {0}"\nside = "{0}"\nfile = "{1}.pdf"\nspec = "label-12in"\n'
+    old = order_toml(tmp_path / "one", side.format("A", "a") + side.format("B", "b"))
+    new = label_pdf(tmp_path / "a.pdf")
+    letter = tmp_path / "letter.txt"
+    compared = compare(old, new, spec="label-12in", letter=letter, settings=QUICK).comparison
+    a, b = compared.parts
+    assert "bleed.missing" in {f.check for f in a.fate.cured}
+    assert (b.after, b.fate.cured) == (None, ())
+    assert "bleed.missing" in {f.check for f in b.fate.open}
+    assert compared.order.cured == ()
+    assert (compared.new.verdict, compared.verdict) == ("clear", "stop")
+    assert "Thank you for putting right" in letter.read_text()
+    assert "b.pdf" in letter.read_text()
+
+
+def test_single_files_as_a_part_of_their_order(tmp_path: Path) -> None:
+    (tmp_path / "one").mkdir()
+    label(tmp_path / "one" / "a.pdf")
+    side = '[[part]]\nname = "Label A"\nside = "A"\nfile = "a.pdf"\n'
+    order = order_toml(tmp_path / "one", side)
+    new = label(tmp_path / "a-2.pdf", bar=16.0)
+    compared = compare(tmp_path / "one" / "a.pdf", new, order=order, settings=QUICK).comparison
+    (part,) = compared.parts
+    assert part.name == "Label A"
+    assert part.pages[0].places == 1
+    assert {o.check for o in compared.new.outcomes} >= {"order.text", "order.swapped"}

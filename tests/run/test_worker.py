@@ -13,10 +13,13 @@ from pathlib import Path
 import pytest
 
 from prepcheck.run.limits import WorkerLimits
-from prepcheck.run.worker import Ended, Failed, isolated, started_ahead
+from prepcheck.run.message import Failed
+from prepcheck.run.worker import Ended, isolated, started_ahead
 
 ROOT = Path(__file__).parents[2]
 LIMITS = WorkerLimits(seconds=20.0, memory_mb=2048)
+LIMITS_3 = WorkerLimits(seconds=3.0)
+BIG = "checking it gave more than 1 MB of findings and pictures; simplify the file"
 
 
 def run_all(
@@ -37,6 +40,12 @@ def double(task: int) -> int:
 def crash_on_two(task: int) -> int:
     if task == 2:
         os.kill(os.getpid(), signal.SIGSEGV)
+    return task
+
+
+def killed_on_two(task: int) -> int:
+    if task == 2:
+        os.kill(os.getpid(), signal.SIGKILL)
     return task
 
 
@@ -93,9 +102,10 @@ def test_answers_come_back_in_whatever_order_with_their_index() -> None:
         (crash_on_two, "crashed (SIGSEGV)", False),
         (eat_on_two, "needs more than 2048 MB of memory", False),
         (raise_on_two, "prepcheck itself failed (ValueError: no such luck, ", True),
-        (leave_on_two, "a result that cannot be used", False),
-        (trap_on_two, "a result that cannot be used", False),
-        (wrong_type_on_two, "a result that cannot be used", False),
+        (leave_on_two, "prepcheck itself failed on it (its worker gave no answer)", True),
+        (trap_on_two, "prepcheck itself failed (TypeError: Trap is not carried", True),
+        (wrong_type_on_two, "its worker's answer cannot be read: Expected `int`, got `str`", True),
+        (killed_on_two, "ended from outside (SIGKILL)", True),
         (unpicklable_on_two, "prepcheck itself failed", True),
     ],
 )
@@ -109,15 +119,15 @@ def test_one_that_fails_costs_no_other(work: Callable[[int], object], why: str, 
 
 
 def test_one_that_hangs_is_stopped() -> None:
-    answers = run_all(hang_on_two, [1, 2, 3], WorkerLimits(seconds=3.0))
+    answers = run_all(hang_on_two, [1, 2, 3], LIMITS_3)
     assert answers[0] == 1
     assert answers[2] == 3
-    assert answers[1] == Failed("reading it took longer than 3 s and was stopped")
+    assert answers[1] == Failed(LIMITS_3.out_of_time())
 
 
 def test_one_that_says_too_much_is_stopped() -> None:
     answers = run_all(big_on_two, [1, 2, 3], WorkerLimits(answer_mb=1))
-    assert answers[1] == Failed("reading it gave more than 1 MB of result")
+    assert answers[1] == Failed(BIG)
     assert answers[2] == 3
 
 
@@ -148,7 +158,8 @@ def test_stopping_early_kills_every_worker(tmp_path: Path) -> None:
 UNGUARDED = """
 import pathlib, sys, threading, time
 from prepcheck.run.limits import WorkerLimits
-from prepcheck.run.worker import Failed, isolated
+from prepcheck.run.message import Failed
+from prepcheck.run.worker import isolated
 
 log = pathlib.Path(sys.argv[1])
 if not log.exists():  # a second thread, so that workers are not forked from here

@@ -228,3 +228,46 @@ def test_a_fade_cannot_be_let_run_out_farther_than_it_is_followed(tmp_path: Path
     )
     (line,) = faults(path)
     assert line == "SPEC: ink.widest_fade_end_mm: 26 is not allowed; it must be at most 25"
+
+
+@pytest.mark.parametrize(
+    ("table", "said"),
+    [
+        (
+            "[bleed]\nwanted_mm = 5000",
+            "bleed.wanted_mm: 5000 is not allowed; it must be at most 100",
+        ),
+        ("[clearance.hole]\nwanted_mm = 1e300", "clearance.hole.wanted_mm: 1e+300 is not allowed"),
+        ("[clearance.trim]\nframe_wanted_mm = 1e9", "clearance.trim.frame_wanted_mm: 1000000000.0"),
+        (
+            "[outline]\ndiameter_mm = 1e5",
+            "outline.diameter_mm: 100000.0 is not allowed; it must be",
+        ),
+        ("[hole]\ndiameter_mm = inf", "hole.diameter_mm: inf"),
+        ("[ink]\nwindow_mm2 = 1e300", "ink.window_mm2: 1e+300 is not allowed; it must be at most"),
+    ],
+)
+def test_absurd_lengths_are_told_with_what_is_allowed(
+    table: str, said: str, tmp_path: Path
+) -> None:
+    path = spec_file(tmp_path, f'name = "own"\ntitle = "x"\nextends = "label-12in"\n{table}\n')
+    assert any(said in line for line in faults(path)), faults(path)
+
+
+def test_names_beyond_what_files_may_have_are_one_short_line(tmp_path: Path) -> None:
+    (line,) = faults("n" * 5000)
+    assert "there is no spec named" in line
+    (other,) = faults(f"{tmp_path}/{'n' * 5000}.toml")
+    assert "the name is longer than the system allows" in other
+    path = spec_file(tmp_path, f'name="own"\ntitle="x"\nextends="{"b" * 5000}"\n')
+    (third,) = faults(path)
+    assert "there is no spec named" in third
+    assert max(map(len, (line, other, third))) < 700
+
+
+def test_a_long_row_of_specs_is_refused(tmp_path: Path) -> None:
+    for number in range(30):
+        text = f'name="s{number}"\ntitle="x"\nextends="s{number + 1}.toml"\n'
+        spec_file(tmp_path, text, f"s{number}.toml")
+    (line,) = faults(tmp_path / "s0.toml")
+    assert "more than 20 specs extend each other" in line

@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
 
-from prepcheck.geometry import Affine
+from prepcheck.geometry import Affine, FloatArray
 
 Bounds = tuple[float, float, float, float]
 """Left, bottom, right, top in ems."""
@@ -25,10 +25,16 @@ class Program(ABC):
 
     def __init__(self) -> None:
         self._bounds: dict[str, Bounds | None] = {}
+        self._outlines: dict[str, tuple[FloatArray, ...]] = {}
 
     @abstractmethod
     def draw(self, glyph: str) -> tuple[Bounds | None, Affine]:
         """Return a glyph's box in its own units, and the map to ems; raises whatever it likes."""
+
+    @abstractmethod
+    def trace(self, glyph: str) -> tuple[tuple[FloatArray, ...], Affine]:
+        """Return a glyph's closed curves, flattened, in its own units, and the map to ems; raises
+        whatever it likes."""
 
     @abstractmethod
     def has(self, glyph: str) -> bool:
@@ -55,6 +61,16 @@ class Program(ABC):
                 raise DamagedFontError(f"the outline of {glyph} is damaged") from error
             self._bounds[glyph] = None if box is None else _mapped(box, units)
         return self._bounds[glyph]
+
+    def outline(self, glyph: str) -> tuple[FloatArray, ...]:
+        """Return the closed curves (n, 2) of a glyph in ems, flattened; empty where they fail."""
+        if glyph not in self._outlines:
+            try:
+                curves, units = self.trace(glyph)
+            except Exception:  # the library raises anything on damaged outlines
+                curves, units = (), Affine.identity()
+            self._outlines[glyph] = tuple(units.places(curve) for curve in curves)
+        return self._outlines[glyph]
 
 
 def _mapped(box: Bounds, units: Affine) -> Bounds:

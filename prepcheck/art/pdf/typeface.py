@@ -13,6 +13,7 @@ from typing import NamedTuple
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
 from prepcheck.art.limits import Limits
+from prepcheck.art.model import GlyphShape
 from prepcheck.art.pdf import encodings
 from prepcheck.art.pdf.cmaps import CodeMap, predefined, read_map
 from prepcheck.art.pdf.font_program import Bounds, DamagedFontError, Program
@@ -56,6 +57,8 @@ class Glyph(NamedTuple):
     """Where the vertical writing origin lies, from the horizontal one."""
     procedure: StreamObject | None = None
     """What draws it, in a Type 3 font."""
+    shape: GlyphShape | None = None
+    """Its outline, where `box` comes from one."""
 
 
 class Font(ABC):
@@ -127,11 +130,15 @@ class Outlined(Font):
                 )
         return None
 
-    def _box(self, choose: Callable[[Program], str], width: float, text: str) -> Bounds | None:
-        """Return a glyph's ink box, or one by the font's metrics where outlines fail."""
+    def _box(
+        self, choose: Callable[[Program], str], width: float, text: str
+    ) -> tuple[Bounds | None, GlyphShape | None]:
+        """Return a glyph's ink box and outline, or a box by the font's metrics where they fail."""
         if self.program is not None:
             try:
-                return self.program.bounds(choose(self.program))
+                glyph = choose(self.program)
+                bounds = self.program.bounds(glyph)
+                return bounds, None if bounds is None else GlyphShape(self.program, glyph, bounds)
             except DamagedFontError as error:
                 self._rough = True
                 self.troubles.append(
@@ -139,8 +146,8 @@ class Outlined(Font):
                     "by the font's heights and widths"
                 )
         if width == 0.0 or (text and not text.strip()):
-            return None
-        return min(0.0, width), self._descent, max(0.0, width), self._ascent
+            return None, None
+        return (min(0.0, width), self._descent, max(0.0, width), self._ascent), None
 
 
 class SimpleFont(Outlined):
@@ -184,8 +191,8 @@ class SimpleFont(Outlined):
         text = (self._to_text.text.get((1, code), "") if self._to_text else "") or (
             encodings.unicode_of(glyph) if glyph else ""
         )
-        box = self._box(lambda one: one.by_code(code, glyph, self._symbolic), width, text)
-        found = Glyph(width, box, text, code == 32)
+        box, shape = self._box(lambda one: one.by_code(code, glyph, self._symbolic), width, text)
+        found = Glyph(width, box, text, code == 32, shape=shape)
         self._known[1, code] = found
         return found
 
@@ -234,12 +241,12 @@ class CompositeFont(Outlined):
         glyph = cid
         if self._numbers is not None:
             glyph = int.from_bytes(self._numbers[2 * cid : 2 * cid + 2], "big")
-        box = self._box(lambda program: program.by_number(glyph), width, text)
+        box, shape = self._box(lambda program: program.by_number(glyph), width, text)
         step, origin = width, (0.0, 0.0)
         if self.vertical:
             down, x, y = self._downs.get(cid, (self._down[1], width * 500, self._down[0]))
             step, origin = down / 1000, (x / 1000, y / 1000)
-        found = Glyph(step, box, text, code == (1, 32), origin)
+        found = Glyph(step, box, text, code == (1, 32), origin, shape=shape)
         self._known[code] = found
         return found
 

@@ -6,6 +6,7 @@ Proceedings 1951; J. A. S. Viggiano, TAGA Proceedings 1985; both from memory), h
 
 from __future__ import annotations
 
+import errno
 import itertools
 import tomllib
 from collections.abc import Mapping
@@ -120,6 +121,8 @@ def load_condition(name: str) -> PrintCondition:
         return condition
     profile = path.parent / str(data["profile"])
     try:
+        if profile.exists() and not profile.is_file():
+            raise OSError(errno.EINVAL, "it is no file")
         return replace(condition, profile=profile.read_bytes())
     except OSError as error:
         why = f"the output profile {profile.name} cannot be read ({error.strerror})"
@@ -134,6 +137,8 @@ def _read(path: Path, below: tuple[Path, ...]) -> dict[str, Any]:
     """Return the table of a condition over that of what it extends."""
     if path.resolve() in below:
         raise ValueError("conditions extend each other in a circle")
+    if path.exists() and not path.is_file():  # a pipe would wait, a device might never end
+        raise ValueError("it is no file")
     data = tomllib.loads(path.read_text("utf-8"))
     if "extends" not in data:
         return data

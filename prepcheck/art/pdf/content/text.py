@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
-from prepcheck.art.model import Paint, TextRun
+from prepcheck.art.model import GlyphShape, Paint, TextRun
 from prepcheck.art.pdf.content.paths import stroke_width
 from prepcheck.art.pdf.content.state import State, TextPlace
 from prepcheck.art.pdf.tokens import Name, Operation, operands
@@ -141,6 +141,7 @@ class TextObject:
         size, stretch = state.font_size, state.stretch
         to_frame = self.place.matrix.then(state.ctm)
         quads: list[Quad] = []
+        shapes: list[GlyphShape | None] = []
         text: list[str] = []
         along = 0.0
         for part in parts:
@@ -162,8 +163,9 @@ class TextObject:
                 quad = self._quad(font, glyph, to_frame, x, y + state.rise)
                 if quad is not None:
                     quads.append(quad)
+                    shapes.append(glyph.shape)
                 along += step
-        self._emit(font, "".join(text), quads, to_frame)
+        self._emit(font, "".join(text), quads, shapes, to_frame)
         self.place.advance(*((0.0, along) if font.vertical else (along, 0.0)))
 
     def _quad(self, font: Font, glyph: Glyph, to_frame: Affine, x: float, y: float) -> Quad | None:
@@ -186,13 +188,25 @@ class TextObject:
             Point(a * left + c * high + e, b * left + d * high + f),
         )
 
-    def _emit(self, font: Font, text: str, quads: list[Quad], to_frame: Affine) -> None:
+    def _emit(
+        self,
+        font: Font,
+        text: str,
+        quads: list[Quad],
+        shapes: list[GlyphShape | None],
+        to_frame: Affine,
+    ) -> None:
         host, state = self.host, self.host.state
         mode = state.mode
         if mode in CLIPPING_MODES:
             self._clip = [] if self._clip is None else self._clip
             self._clip += [quad.box for quad in quads]
-        seen = [cut for quad in quads if (cut := state.clip.cut_quad(quad)) is not None]
+        seen, outlines = [], []
+        for quad, shape in zip(quads, shapes, strict=True):
+            cut = state.clip.cut_quad(quad)
+            if cut is not None:
+                seen.append(cut)
+                outlines.append(shape if cut is quad else None)
         if not seen:
             return
         place = Box.around(corner for quad in seen for corner in quad)
@@ -209,6 +223,7 @@ class TextObject:
             mode=mode,
             layer=host.layer,
             tight=font.tight,
+            shapes=tuple(outlines) if any(outlines) else (),
         )
         host.add_text(run, invisible)
 

@@ -1,0 +1,161 @@
+"""Whether an edge is seen: whether the look changes across it, and more than it does beside it.
+
+Looks are CIE L*, a*, b* of the plain mix of a view's inks. A difference in lightness, in hue or
+in colourfulness counts alike, as CIEDE2000 weighs them.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import FloatArray
+from prepcheck.measure.sampling import sample
+from prepcheck.press.show.ciede2000 import ciede2000
+from prepcheck.press.show.condition import lab_of_xyz
+from prepcheck.press.view import View
+
+LIVE_DELTA_E = 8.0
+"""CIEDE2000 across an edge from which it is seen to lie unevenly: some three times what is called
+a close match in print (ISO 12647-2 allows 5 for solids); common practice, no source."""
+STANDS_OUT = 1.5
+"""An edge changes the look by this much more than the calmer of its two sides does in itself."""
+OFF_MM = 0.12
+"""How far from an edge its sides are looked at, at the least."""
+ITSELF = 12.0
+"""CIEDE2000 up to which what lies inside an edge is the edge's own paint and nothing over it."""
+LEAST_STEP = 6.0
+"""A change of any of red, green and blue, 0..255, below which no look changes by the above."""
+NEARER = 0.75
+"""What lies inside an edge is nearer to its paint's own colour by this than what lies outside."""
+RUN = 5
+"""Places in a row of which most must show an edge; single ones are chance."""
+MOST = 0.6
+
+_D65 = np.array((95.047, 100.0, 108.883))
+_TO_XYZ = np.array(((41.24, 35.76, 18.05), (21.26, 71.52, 7.22), (1.93, 11.92, 95.05)))
+"""sRGB to X, Y, Z (IEC 61966-2-1)."""
+
+
+class Strokes(NamedTuple):
+    """Places on edges, end to end: `points` (n, 2) in mm, unit `across` (n, 2), half the width of
+    the stroke or 0 (n,), the edge each belongs to (n,), rising from 0, and whether its paint is
+    known (m,) with its look `own` (m, 3) as sRGB 0..1, for each of m edges."""
+
+    points: FloatArray
+    across: FloatArray
+    half: FloatArray
+    edge: NDArray[np.intp]
+    own: FloatArray
+    known: NDArray[np.bool_]
+
+
+def lab_of_srgb(rgb: FloatArray) -> FloatArray:
+    """Return L*, a*, b* (..., 3) for D65 of sRGB (..., 3), 0..255."""
+    share = np.asarray(rgb, np.float64) / 255.0
+    linear = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
+    return lab_of_xyz(linear @ _TO_XYZ.T, _D65)
+
+
+def looks_at(view: View, points: FloatArray) -> FloatArray:
+    """Return L*, a*, b* (..., 3) of places (..., 2) in mm; black outside the view."""
+    planes = [sample(view.rgb[:, :, channel], view.grid, points) for channel in range(3)]
+    return lab_of_srgb(np.stack(planes, axis=-1))
+
+
+def across_of(points: FloatArray, edge: NDArray[np.intp]) -> FloatArray:
+    """Return the unit normal (n, 2), left of the way, at places along edges (see `Strokes`)."""
+    if not len(points):
+        return np.empty((0, 2))
+    ways = np.zeros_like(points)
+    step = points[1:] - points[:-1]
+    length = np.hypot(step[:, 0], step[:, 1])[:, None]
+    step = np.divide(step, length, out=np.zeros_like(step), where=length > 0)
+    step[edge[1:] != edge[:-1]] = 0.0
+    ways[:-1] += step
+    ways[1:] += step
+    length = np.hypot(ways[:, 0], ways[:, 1])[:, None]
+    ways = np.divide(ways, length, out=np.zeros_like(ways), where=length > 0)
+    return np.column_stack((-ways[:, 1], ways[:, 0]))
+
+
+def seen_places(view: View, strokes: Strokes, off_mm: float = OFF_MM) -> NDArray[np.bool_]:
+    """Say at which places (n,) an edge is seen.
+
+    It is where the look changes across it, where that is more than the look changes beside it
+    anyway (as it does in a photograph that covers the edge), where the inner side is the one
+    nearer to the edge's own colour, and where this holds for most of the places in a row. Its
+    sides are looked at `off_mm` from it, or as near as the view's pixels allow.
+    """
+    count = len(strokes.points)
+    if not count:
+        return np.zeros(0, bool)
+    shown = np.zeros(count, bool)
+    inside = view.grid.box.grown(-1.5 * view.grid.pitch)
+    x, y = strokes.points[:, 0], strokes.points[:, 1]
+    held = (x >= inside.x0) & (x <= inside.x1) & (y >= inside.y0) & (y <= inside.y1)
+    off = max(off_mm, 1.2 * view.grid.pitch)
+    at = np.flatnonzero(held & _changes(view, strokes, off))
+    if not len(at):
+        return shown
+    points, across, half = strokes.points[at], strokes.across[at], strokes.half[at, None]
+    line = half[:, 0] > 0
+    left = looks_at(view, points + (half + off) * across)
+    right = looks_at(view, points - (half + off) * across)
+    further = (looks_at(view, points + (half + 3 * off) * across),
+               looks_at(view, points - (half + 3 * off) * across))  # fmt: skip
+    middle = looks_at(view, points)
+    calm = np.minimum(ciede2000(left, further[0]), ciede2000(right, further[1]))
+    own = lab_of_srgb(strokes.own[strokes.edge[at]] * 255.0)
+    known = strokes.known[strokes.edge[at]]
+    to_left, to_right = ciede2000(own, left), ciede2000(own, right)
+
+    # A stroke is seen where it differs from both its sides, or from one and shows its own colour.
+    from_left, from_right = ciede2000(middle, left), ciede2000(middle, right)
+    to_middle = ciede2000(own, middle)
+    as_line = np.maximum(from_left, from_right)
+    line_own = ~known | (to_middle <= NEARER * np.where(from_left > from_right, to_left, to_right))
+    line_seen = line & line_own & (as_line >= np.maximum(LIVE_DELTA_E, STANDS_OUT * calm))
+
+    change = ciede2000(left, right)
+    strong = ~line & (change >= np.maximum(LIVE_DELTA_E, STANDS_OUT * calm))
+    edge = strokes.edge[at]
+    for side in (
+        strong & (~known | (to_left < to_right)),
+        strong & (~known | (to_left > to_right)),
+    ):
+        shown[at] |= _in_rows(side | line_seen, edge, at)
+    return shown
+
+
+def _changes(view: View, strokes: Strokes, off: float) -> NDArray[np.bool_]:
+    """Say round which places the plain mix changes at all."""
+    reach = strokes.half[:, None] + off
+    around = np.stack(
+        (strokes.points, strokes.points + reach * strokes.across,
+         strokes.points - reach * strokes.across), axis=1,
+    )  # fmt: skip
+    changes = np.zeros(len(around), bool)
+    for channel in range(3):
+        values = sample(view.rgb[:, :, channel], view.grid, around)
+        changes |= np.ptp(values, axis=1) >= LEAST_STEP
+    return changes
+
+
+def _in_rows(
+    shown: NDArray[np.bool_], edge: NDArray[np.intp], at: NDArray[np.intp]
+) -> NDArray[np.bool_]:
+    """Keep places of which most neighbours along the same edge show it too."""
+    if not shown.any():
+        return shown
+    start = np.flatnonzero(np.r_[True, (edge[1:] != edge[:-1]) | (np.diff(at) > 1)])
+    run = np.repeat(np.arange(len(start)), np.diff(np.r_[start, len(edge)]))
+    total = np.r_[0, np.cumsum(shown)]
+    first, last = start[run], np.r_[start[1:], len(edge)][run]
+    place = np.arange(len(edge))
+    low = np.maximum(first, np.minimum(place - RUN // 2, last - RUN))
+    high = np.minimum(last, np.maximum(place + RUN // 2 + 1, first + RUN))
+    share = (total[high] - total[low]) / np.maximum(high - low, 1)
+    return np.asarray(shown & (share >= MOST))

@@ -419,6 +419,17 @@ class DocumentFacts:
     """Bytes before the header that are no blanks: the file does not begin as a PDF."""
 
 
+class RasterLayer(NamedTuple):
+    """A layer that a raster file carries beside its merged picture, lowest first."""
+
+    name: str
+    visible: bool
+    text: bool = False
+    clipped: bool = False
+    """Whether it is seen only where the layer below it is."""
+    group: bool = False
+
+
 @dataclass(frozen=True)
 class RasterFacts:
     """What a raster file says of itself."""
@@ -435,6 +446,8 @@ class RasterFacts:
     jpeg_tables: tuple[tuple[int, ...], ...] = ()
     profile_data: bytes | None = field(default=None, repr=False)
     """The embedded ICC profile itself."""
+    layers: tuple[RasterLayer, ...] = ()
+    guides: int = 0
 
 
 @dataclass(frozen=True)

@@ -18,8 +18,9 @@ from PIL import Image
 
 from prepcheck.art.faults import quietly
 from prepcheck.art.jpeg import check_size
+from prepcheck.art.layered import guides, psd_layers
 from prepcheck.art.limits import Limits
-from prepcheck.art.model import RasterFacts, Samples, Space
+from prepcheck.art.model import RasterFacts, RasterLayer, Samples, Space
 from prepcheck.art.raster import RasterFile, raster_page, stated_ppi
 from prepcheck.art.resources import (
     PROFILE,
@@ -83,7 +84,7 @@ def read_psd_file(path: Path, data: bytes, limits: Limits) -> RasterFile:
     """Read a PSD file; raises UnreadableError where it is damaged, too large or has no merged
     picture."""
     with quietly("PSD"):
-        layout, resources, merged = _read_layout(data, limits)
+        layout, resources, merged, layers = _read_layout(data, limits)
     if not merged:
         raise UnreadableError(
             f"{path.name}: the PSD holds layers but no merged picture; "
@@ -106,6 +107,8 @@ def read_psd_file(path: Path, data: bytes, limits: Limits) -> RasterFile:
         has_alpha=layout.alpha is not None,
         profile=name,
         profile_data=profile,
+        layers=layers,
+        guides=guides(resources),
     )
     lacking = _lacking(data, layout)
     page = raster_page(0, path.name, facts, partial(_decode, path, layout))
@@ -146,7 +149,9 @@ def _told(lacking: int, layout: _Layout) -> tuple[tuple[str, ...], tuple[str, ..
     return (f"{one}what is missing at its lower edge was left without ink",), ()
 
 
-def _read_layout(data: bytes, limits: Limits) -> tuple[_Layout, dict[int, bytes], bool]:
+def _read_layout(
+    data: bytes, limits: Limits
+) -> tuple[_Layout, dict[int, bytes], bool, tuple[RasterLayer, ...]]:
     _, version, channels, height, width, bits, mode = HEADER.unpack_from(data)
     if version != 1 or not 0 < channels <= 56 or bits not in (1, 8, 16):
         raise UnreadableError(
@@ -185,7 +190,7 @@ def _read_layout(data: bytes, limits: Limits) -> tuple[_Layout, dict[int, bytes]
         (width, height), channels, bits, mode, palette, place + 2, compression, own, spots, alpha,
         space,
     )  # fmt: skip
-    return layout, resources, _has_merged(resources)
+    return layout, resources, _has_merged(resources), psd_layers(layers)
 
 
 def _section(data: bytes, place: int) -> tuple[bytes, int]:

@@ -18,6 +18,7 @@ from PIL.TiffImagePlugin import ImageFileDirectory_v2
 
 from prepcheck.art.faults import quietly
 from prepcheck.art.jpeg import as_array, check_size
+from prepcheck.art.layered import guides, tiff_layers
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import PROCESS_INKS, RasterFacts, Samples, Space
 from prepcheck.art.raster import RasterFile, RasterPage, raster_page, stated_ppi
@@ -147,6 +148,8 @@ def _page(
         orientation=layout.orientation,
         profile=name,
         profile_data=profile,
+        layers=tiff_layers(_as_bytes(tags.get(37724))),
+        guides=guides(resources),
     )
     return raster_page(index, path.name, facts, partial(_decode, path, layout, limits))
 

@@ -3,16 +3,19 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from prepcheck.art.model import ArtKind, Content
+from prepcheck.art.model import ArtKind, Artwork, Content
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.surroundings import NO_PDF, kept
+from prepcheck.sheets.surroundings import kept
 from prepcheck.words import count
 
 CHECK = "file.layers"
 _SOURCE = "ISO 32000-2, 8.11 (optional content); ISO 19593-1 for processing-steps layers"
+_PICTURE_SOURCE = "Adobe Photoshop File Formats Specification (layers beside the merged picture)"
+MOST_NAMED = 3
+"""Layers of a picture that are named."""
 
 NEEDS_PLATES = False
 
@@ -21,7 +24,7 @@ DECLARATIONS = (
         CHECK,
         "Hidden or non-printing layers",
         FoundAt.PRINTING,
-        (Severity.QUERY,),
+        (Severity.QUERY, Severity.NOTE),
         "What is on a hidden layer may be an old version, a template, or the very text that was "
         "meant to print. Which of them prints depends on the program that opens the file, so only "
         "the client can say. Layers marked as processing steps (cutting, creasing) are meant to "
@@ -33,7 +36,7 @@ DECLARATIONS = (
 
 def examine(exam: Exam) -> Iterator[Said]:
     if exam.artwork.kind is not ArtKind.PDF:
-        yield NotApplicable(CHECK, NO_PDF)
+        yield _of_picture(exam.artwork)
         return
     layers = {layer.name: layer for layer in exam.artwork.document.layers}
     steps = {name for name, layer in layers.items() if layer.step is not None}
@@ -66,6 +69,42 @@ def examine(exam: Exam) -> Iterator[Said]:
     if not found:
         why = f"{count(len(layers), 'layer')}, nothing hidden on them" if layers else "no layers"
         yield Clear(CHECK, why)
+
+
+def _of_picture(artwork: Artwork) -> Said:
+    """Judge what a picture file carries beside the merged picture, which is what is printed."""
+    raster = artwork.raster
+    if raster is None or not (raster.layers or raster.guides):
+        return NotApplicable(CHECK, f"the {artwork.kind} holds one picture and no layers")
+    hidden = [layer.name for layer in raster.layers if not layer.visible]
+    live = [layer.name for layer in raster.layers if layer.text and layer.visible]
+    held = [
+        f"{count(len(names), kind)} ({', '.join(repr(name) for name in names[:MOST_NAMED])}"
+        + (f" and {len(names) - MOST_NAMED} more)" if len(names) > MOST_NAMED else ")")
+        for names, kind in ((hidden, "hidden layer"), (live, "layer of live type"))
+        if names
+    ]
+    clipped = sum(layer.clipped for layer in raster.layers)
+    beside = [
+        count(number, kind)
+        for number, kind in (
+            (len(raster.layers), "layer"), (clipped, "clipping mask"), (raster.guides, "guide"),
+        )
+        if number
+    ]  # fmt: skip
+    if not held and len(raster.layers) < 2:
+        return Clear(CHECK, f"{' and '.join(beside)}, nothing hidden")
+    holds = "; ".join(held) or f"more than the merged picture: {', '.join(beside)}"
+    return Finding(
+        CHECK,
+        Severity.QUERY if held else Severity.NOTE,
+        f"The {artwork.kind} holds {holds}. Only the merged picture is printed and was checked.",
+        "Please see on the proof that the merged picture is the right one, or send a flattened "
+        "copy: what is hidden is not printed, and type is printed as it was merged.",
+        _PICTURE_SOURCE,
+        measured=", ".join(beside),
+        required="one merged picture",
+    )
 
 
 def _by_layer(content: Content) -> dict[str, list[Box]]:

@@ -15,6 +15,7 @@ from prepcheck.cli.book import book
 from prepcheck.cli.checking import check
 from prepcheck.cli.comparing import compare
 from prepcheck.cli.deciding import answer, decide, letter, release
+from prepcheck.cli.draft_spec import draft_spec
 from prepcheck.cli.explaining import explain, report_schema, specs
 from prepcheck.cli.plate_files import plates
 from prepcheck.cli.receiving import receive
@@ -48,7 +49,7 @@ def cli() -> None:
     """
 
 
-for _command in (check, specs, explain, report_schema, plates, compare, template):
+for _command in (check, specs, explain, report_schema, plates, compare, template, draft_spec):
     cli.add_command(_command)
 
 for _command in (receive, orders, show, decide, answer, letter, release, book):

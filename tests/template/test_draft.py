@@ -1,0 +1,155 @@
+"""Drafting specs: there and back for every shipped spec, and templates that others draw.
+
+The foreign templates are written here, by code that shares nothing with the reader.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from prepcheck.cli import cli
+from prepcheck.errors import ExitCode
+from prepcheck.spec.load import load_spec, spec_names
+from tests.factories import Pdf, disc_path
+
+
+def run(*args: object) -> Result:
+    return CliRunner().invoke(cli, [str(arg) for arg in args], prog_name="prepcheck")
+
+
+def lengths(value: Any, key: str = "") -> dict[str, float]:
+    """Return every length of a spec by its place in it."""
+    if isinstance(value, dict):
+        inner = {f"{key}.{name}": own for name, own in value.items()}
+    elif isinstance(value, list | tuple):
+        inner = {f"{key}[{i}]": own for i, own in enumerate(value)}
+    else:
+        return {key: value} if isinstance(value, float) and key.endswith("_mm") else {}
+    return {k: v for name, own in inner.items() for k, v in lengths(own, name).items()}
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    out = tmp_path_factory.mktemp("templates")
+    for kind in ("pdf", "svg"):
+        assert run("template", "--all", "--format", kind, "--out", out).exit_code == 0
+    return out
+
+
+@pytest.mark.parametrize("kind", ["pdf", "svg"])
+@pytest.mark.parametrize("name", spec_names())
+def test_there_and_back(folder: Path, name: str, kind: str, tmp_path: Path) -> None:
+    (template, *_) = sorted(folder.glob(f"{name}-template*.{kind}"), key=lambda p: -len(p.name))
+    if kind == "svg" and len(load_spec(name).pages) > 1:
+        template = folder / f"{name}-template-{load_spec(name).pages[0].name}.svg"
+    else:
+        template = folder / f"{name}-template.{kind}"
+    out = tmp_path / "drafted.toml"
+    result = run("draft-spec", template, "--out", out)
+    assert result.exit_code == 0, result.stderr
+    assert result.stderr == ""
+    wanted, got = (lengths(load_spec(one).model_dump()) for one in (name, out))
+    assert set(wanted) == set(got)
+    for key, value in wanted.items():
+        assert got[key] == pytest.approx(value, abs=0.02), key
+    read = tomllib.loads(out.read_text())
+    assert read["outline"].keys() & {"diameter_mm", "panels"}
+    assert read["bleed"]["wanted_mm"] == 3.0
+    assert all(words.startswith("read from the template:") for words in read["sources"].values())
+
+
+def foreign_label(path: Path, rings: list[tuple[float, str]], name: str | None = None) -> Path:
+    """Write a page with circles by diameter in mm, each with its dash, in a spot if named."""
+    pdf = Pdf()
+    content = "0.2 w\n"
+    resources: dict[str, object] = {}
+    if name:
+        resources = {
+            "ColorSpace": {
+                "S": ["Separation", name, "DeviceCMYK",
+                      {"FunctionType": 2, "Domain": [0, 1], "C0": [0, 0, 0, 0],
+                       "C1": [0, 1, 0, 0], "N": 1}],
+            }
+        }  # fmt: skip
+        content += "/S CS 1 SCN\n"
+    for diameter, dash in rings:
+        content += f"[{dash}] 0 d {disc_path(70, 80, diameter / 2)} S\n"
+    pdf.page(content, (140, 160), resources=resources)
+    path.write_bytes(pdf.bytes())
+    return path
+
+
+def test_a_label_of_bare_circles(tmp_path: Path) -> None:
+    path = foreign_label(
+        tmp_path / "plant.pdf",
+        [(107.6, "2 1"), (101.6, ""), (95.6, "1 1"), (7.24, ""), (18, "1 1")],
+    )
+    result = run("draft-spec", path)
+    assert result.exit_code == 0
+    read = tomllib.loads(result.stdout)
+    assert read["outline"]["diameter_mm"] == 101.6
+    assert read["hole"]["diameter_mm"] == 7.24
+    assert read["bleed"]["wanted_mm"] == 3.0
+    assert read["clearance"]["trim"]["wanted_mm"] == 3.0
+    assert read["clearance"]["hole"]["wanted_mm"] == 5.38
+    assert "circle of 101.6 mm" in read["sources"]["outline.diameter_mm"]
+
+
+def test_two_trims_are_a_contradiction(tmp_path: Path) -> None:
+    path = foreign_label(tmp_path / "two.pdf", [(101.6, ""), (100, ""), (7.24, "")], "Stanze")
+    result = run("draft-spec", path)
+    assert result.exit_code == ExitCode.USAGE
+    assert "2 lines claim to be the trim" in result.stderr
+    assert result.stdout == ""
+
+
+def test_nothing_recognised(tmp_path: Path) -> None:
+    pdf = Pdf()
+    pdf.page("0.2 w 10 10 m 20 20 l S", (100, 100))
+    path = tmp_path / "bare.pdf"
+    path.write_bytes(pdf.bytes())
+    result = run("draft-spec", path)
+    assert result.exit_code == ExitCode.USAGE
+    assert "no piece was recognised; seen: 1 lines" in result.stderr
+    assert len(result.stderr.splitlines()) == 1
+
+
+JACKET = """<svg xmlns="http://www.w3.org/2000/svg" width="700mm" height="380mm"
+ viewBox="0 0 1400 760"><g id="outline" fill="none" stroke="red" transform="translate(20,40)">
+<rect x="0" y="0" width="1266" height="632" stroke-dasharray="6"/>
+<path d="M 6 6 h 1254 v 620 h -1254 z"/>
+<line x1="628" y1="-10" x2="628" y2="650" stroke-dasharray="9"/>
+<line x1="638" y1="-10" x2="638" y2="650" stroke-dasharray="9"/></g></svg>"""
+
+
+def test_a_foreign_jacket_in_svg(tmp_path: Path) -> None:
+    """Trim of 627 × 310 mm, folds 311 and 316 mm from its left edge, worked by hand."""
+    path = tmp_path / "jacket.svg"
+    path.write_text(JACKET)
+    result = run("draft-spec", path, "--extends", "jacket-12in")
+    assert result.exit_code == 0, result.stderr
+    panels = tomllib.loads(result.stdout)["outline"]["panels"]
+    assert [panel["width_mm"] for panel in panels] == [311.0, 5.0, 311.0]
+    assert {panel["height_mm"] for panel in panels} == {310.0}
+    assert [panel["name"] for panel in panels] == ["back", "spine", "front"]
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"<svg", "not well-formed"),
+        (b"<!DOCTYPE svg [<!ENTITY a 'b'>]><svg/>", "declares entities"),
+        (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "no piece was recognised"),
+    ],
+)
+def test_bad_svg(content: bytes, said: str, tmp_path: Path) -> None:
+    path = tmp_path / "bad.svg"
+    path.write_bytes(content)
+    result = run("draft-spec", path)
+    assert result.exit_code == ExitCode.USAGE
+    assert said in result.stderr

@@ -35,6 +35,8 @@ _STEPS: dict[tuple[str, str | None], str] = {
 _SAME_MM = 0.05
 _LARGEST_HOLE_MM = 45.0
 _CENTRED_MM = 0.5
+_FOLD_PAST_MM = 15.0
+"""How far past the trim the line of a fold may be drawn."""
 
 
 @dataclass
@@ -165,7 +167,7 @@ def _by_boxes(lines: Sequence[Line], drawn: Drawn) -> Roles | None:
     _nested(sorted(_each_size(nested), key=lambda line: -line.box.area), roles, drawn)
     if roles.trim is not None:
         box = roles.trim.box
-        within = box.grown(0.5 if roles.bleed is None else 8.0)
+        within = box.grown(_FOLD_PAST_MM)
         roles.folds = [
             line for line in lines
             if line.is_straight and word_of(line) in (None, "fold") and within.holds(line.box)

@@ -81,6 +81,9 @@ def arrive(
     if not files:
         raise BookError("there is no file in this delivery; nothing was recorded")
     came = [(storable(file.name), file.kept.digest) for file in files]
+    taken = _taken_already(session, files)
+    if taken is not None:  # by another watcher, a moment ago
+        return taken, False
     earlier = _same_delivery(session, came, order)
     if earlier is not None:
         _take(session, files, earlier, at)
@@ -123,6 +126,14 @@ def _same_delivery(
         if sorted(tuple(file) for file in files) == sorted(came):
             return row.id
     return None
+
+
+def _taken_already(session: Session, files: Sequence[Came]) -> int | None:
+    keys = [file.key for file in files if file.key is not None]
+    if not keys:
+        return None
+    rows = session.scalars(select(TakenRow).where(TakenRow.key.in_(keys))).all()
+    return rows[0].delivery_id if len(rows) == len(keys) else None
 
 
 def know(session: Session, kept: Iterable[Kept], at: datetime) -> None:

@@ -21,6 +21,7 @@ from prepcheck.cli.plate_files import plates
 from prepcheck.cli.receiving import receive
 from prepcheck.cli.template import template
 from prepcheck.cli.terminal import EXIT_CODES, hold_standard_streams, tell
+from prepcheck.cli.watching import watch
 from prepcheck.errors import ExitCode, itself_failed, short_of
 
 
@@ -52,7 +53,7 @@ def cli() -> None:
 for _command in (check, specs, explain, report_schema, plates, compare, template, draft_spec):
     cli.add_command(_command)
 
-for _command in (receive, orders, show, decide, answer, letter, release, book):
+for _command in (receive, orders, show, decide, answer, letter, release, watch, book):
     cli.add_command(_command)
 
 

@@ -65,7 +65,7 @@ class Scripted:
             text = task.path.read_text()
             self.seen.append(task.file)
             found = []
-            for line in filter(None, text.splitlines()):
+            for line in filter(str.strip, text.splitlines()):
                 check, severity, at, *words = line.split()
                 found.append(finding(check, severity, " ".join(words), float(at)))
             result = PartResult(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -24,7 +25,9 @@ from prepcheck.book.plain import storable
 from prepcheck.book.standing import files_now, settle
 from prepcheck.book.store import Kept
 from prepcheck.book.when import stamp
-from prepcheck.findings import Result
+
+if TYPE_CHECKING:
+    from prepcheck.findings import Result
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections import defaultdict
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -13,9 +14,12 @@ from prepcheck.book.models import DecisionRow, FindingRow, OrderRow, PartRow, Si
 from prepcheck.book.plain import from_json, storable, to_json
 from prepcheck.book.records import Decide, Decision, FindingLine, Role
 from prepcheck.book.when import moment
-from prepcheck.comparison import fate_of
 from prepcheck.errors import BookError
-from prepcheck.findings import Finding, Result
+
+if TYPE_CHECKING:  # what is judged with is slow to import, and reading needs none of it
+    from prepcheck.findings import Finding, Result
+
+    _Pairs = list[tuple[FindingRow, Finding]]
 
 Tally = dict[str, list[int]]
 """Numbers of findings that are 'cured', 'still', 'back' and 'new'."""
@@ -70,13 +74,13 @@ def note_findings(
     return tally
 
 
-_Pairs = list[tuple[FindingRow, Finding]]
-
-
 def _paired(
     rows: Sequence[FindingRow], found: Sequence[Finding], last: dict[int, str]
 ) -> tuple[_Pairs, list[Finding]]:
     """Return what is known with what it has become, and what belongs to nothing known."""
+    from prepcheck.comparison import fate_of
+    from prepcheck.findings import Finding
+
     earlier = [from_json(Finding, last[row.id]) for row in rows]
     fate = fate_of(earlier, found)
     left = list(zip(earlier, rows, strict=True))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
@@ -40,7 +40,9 @@ from prepcheck.book.records import (
 from prepcheck.book.standing import files_now, settle
 from prepcheck.book.when import moment, stamp
 from prepcheck.errors import BookError
-from prepcheck.order import OrderHead, OrderPart
+
+if TYPE_CHECKING:
+    from prepcheck.order import OrderHead, OrderPart
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,14 +165,13 @@ _LINE = (
 )  # fmt: skip
 
 
-def _line(row: Sequence[object]) -> OrderLine:
+def _line(row: Sequence[Any]) -> OrderLine:
     number, client, title, catalogue, barcode, due, *counts, waiting, why, since = row
     day = None if due is None else date.fromisoformat(str(due))
-    parts, received, clear, still_open, rounds = (int(str(count)) for count in counts)
+    parts, received, clear, still_open, rounds = counts
     return OrderLine(
-        str(number), str(client), str(title), str(catalogue),
-        None if barcode is None else str(barcode), day, parts, received, clear, still_open, rounds,
-        Waiting(str(waiting)), str(why), moment(str(since)),
+        number, client, title, catalogue, barcode, day, parts, received, clear, still_open, rounds,
+        Waiting(waiting), why, moment(since),
     )  # fmt: skip
 
 

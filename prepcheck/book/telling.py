@@ -7,12 +7,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 from enum import Enum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from prepcheck.book.delivering import Taken
 from prepcheck.book.findings import tally_words
 from prepcheck.book.records import Delivery, FindingLine, OrderLine, Story
 from prepcheck.words import count, listed
+
+if TYPE_CHECKING:
+    from prepcheck.book.delivering import Taken
 
 SCHEMA = "prepcheck-book/1"
 

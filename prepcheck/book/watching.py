@@ -196,12 +196,14 @@ def key_of(inbox: Path, one: Lying) -> str:
     return hashlib.sha256(said.encode("utf-8", "surrogateescape")).hexdigest()
 
 
-def watch_on(watcher: Watcher) -> None:
-    """Watch until a signal ends it (as SystemExit or KeyboardInterrupt in this thread)."""
+def watch_on(watcher: Watcher, ended: Callable[[], bool]) -> None:
+    """Watch until `ended` says so, which is asked about twice a second, or an exception ends it."""
     scanned = -watcher.watch.scan_s
     more = True
     while True:
         for changed in _changes(watcher.watch.inbox):
+            if ended():
+                return
             now = time.monotonic()
             if changed or more or now - scanned >= watcher.watch.scan_s:
                 more = watcher.round(now)

@@ -14,7 +14,7 @@ def stamp(moment: datetime) -> str:
 
 def moment(text: str) -> datetime:
     """Return the aware time (UTC) that `stamp` wrote."""
-    return datetime.strptime(text, _FORM).replace(tzinfo=UTC)
+    return datetime.fromisoformat(text)
 
 
 def now() -> datetime:

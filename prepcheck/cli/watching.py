@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import signal
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import NoReturn
 
 import click
 
@@ -85,6 +87,19 @@ def watch(
         settings = Watch(inbox, out, done_to, still, scan)
         watcher = Watcher(book, settings, ways(jobs or processors(), None), say)
         say({"event": "watching", "inbox": str(inbox)})
+        ended = False
+
+        def end(number: int, frame: object) -> NoReturn:
+            # What an exception is lost in, such as a finaliser, the next look makes good.
+            nonlocal ended
+            ended = True
+            raise SystemExit
+
+        before = signal.signal(signal.SIGTERM, end)
         with suppress(SystemExit, KeyboardInterrupt):
-            (once if only_once else watch_on)(watcher)
+            if only_once:
+                once(watcher)
+            else:
+                watch_on(watcher, lambda: ended)
+        signal.signal(signal.SIGTERM, before)
         say({"event": "ended"})

@@ -1,6 +1,6 @@
 """`python -m tests.bench [PART...]`: prints what prepcheck costs. It promises and asserts nothing.
 
-The parts are labels, gatefold, heavy, growth and rooms; without any, all of them.
+The parts are labels, gatefold, heavy, growth, rooms and books; without any, all of them.
 """
 
 from __future__ import annotations
@@ -12,12 +12,14 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
+from tests.bench.books import books
 from tests.bench.jacket import heavy
 from tests.bench.orders import gatefold, growth, labels
 from tests.bench.rooms import rooms
 
 PARTS: dict[str, Callable[[Path], None]] = {
     "labels": labels, "gatefold": gatefold, "heavy": heavy, "growth": growth, "rooms": rooms,
+    "books": books,
 }  # fmt: skip
 
 

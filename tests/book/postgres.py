@@ -16,7 +16,7 @@ def programs() -> Path | None:
     """Return the folder with `initdb` and `pg_ctl`: on the path, or where Debian puts them."""
     found = shutil.which("initdb")
     if found:
-        return Path(found).parent
+        return Path(found).resolve().parent
     versions = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
     return versions[-1].parent if versions else None
 

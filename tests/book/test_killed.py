@@ -15,7 +15,7 @@ ROOT = Path(__file__).parents[2]
 @pytest.fixture
 def kills(where: str) -> int:
     """How often: two hundred times on SQLite, where it is our own files that must hold."""
-    return 40 if "://" in where else 200
+    return 20 if "://" in where else 200
 
 
 def test_killed_at_random_moments_nothing_is_lost_or_done_twice(

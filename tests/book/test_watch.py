@@ -243,6 +243,6 @@ def test_the_command_takes_what_comes_and_ends_when_told(tmp_path: Path) -> None
         ]  # fmt: skip
         process.send_signal(signal.SIGTERM)
         assert json.loads(lines.readline())["event"] == "ended"
-        assert process.wait(timeout=5) == 0
+        assert process.wait(timeout=60) == 0
     assert book.verify().faults == ()
     book.close()

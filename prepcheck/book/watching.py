@@ -215,8 +215,9 @@ def once(watcher: Watcher) -> None:
     """Look, wait until what lies there had time to grow still, take what is whole, and end."""
     begun = time.monotonic()
     if watcher.round(begun):
-        time.sleep(watcher.watch.still_s)
-        watcher.round(begun + watcher.watch.still_s)
+        wait = watcher.watch.still_s + 0.01  # so that no rounding falls short
+        time.sleep(wait)
+        watcher.round(begun + wait)
 
 
 def _changes(inbox: Path) -> Iterator[bool]:

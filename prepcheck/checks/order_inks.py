@@ -2,15 +2,19 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
+from itertools import combinations
 
 from prepcheck.art.model import PROCESS_INKS
 from prepcheck.checks.colour_inks import ink_key
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.sheets.texts import slips
 from prepcheck.words import listed
 
 CHECK = "order.inks"
+_LONG_NAME = 6
+"""Letters and digits of a name from which one slip leaves it the same name."""
 _SOURCE = "common practice: pieces of one kind are printed on one sheet, with the same plates"
 
 DECLARATIONS = (
@@ -29,7 +33,11 @@ DECLARATIONS = (
 
 def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     groups = [group for group in _groups(exam).values() if len(group) > 1]
-    said = [finding for group in groups for finding in (*_spellings(group), *_different(group))]
+    said = [
+        finding
+        for group in groups
+        for finding in (*_spellings(group), *_lacking(group), *_different(group))
+    ]
     yield from said
     if said:
         return
@@ -60,6 +68,13 @@ def _spellings(group: list[Piece]) -> Iterator[Finding]:
     for piece in group:
         for spot in spots_of(piece):
             alike[ink_key(spot)].setdefault(spot, []).append(piece.name)
+    for one, other in combinations(sorted(alike), 2):
+        # A slip of the hand in a name makes another plate too; other digits are another ink.
+        same_number = _digits(one) == _digits(other)
+        known = one in alike and other in alike and min(len(one), len(other)) >= _LONG_NAME
+        if known and same_number and slips(one, other) == 1:
+            for spot, names in alike.pop(other).items():
+                alike[one].setdefault(spot, []).extend(names)
     for spellings in alike.values():
         if len(spellings) < 2 or len({tuple(names) for names in spellings.values()}) < 2:
             continue
@@ -77,6 +92,38 @@ def _spellings(group: list[Piece]) -> Iterator[Finding]:
             subject=ink_key(next(iter(spellings))),
             parts=tuple(dict.fromkeys(n for names in spellings.values() for n in names)),
         )
+
+
+def _digits(key: str) -> str:
+    return "".join(c for c in key if c.isdigit())
+
+
+def _lacking(group: list[Piece]) -> Iterator[Finding]:
+    """Yield spots that the order quotes for a part whose file has none, while another's has."""
+    have = {piece.name: {ink_key(spot): spot for spot in spots_of(piece)} for piece in group}
+    for piece in group:
+        own = have[piece.name]
+        quoted = {ink_key(ink): ink for ink in piece.part.inks or ()}
+        lacking = [
+            ink
+            for key, ink in quoted.items()
+            if key not in own and any(key in spots for spots in have.values())
+        ]
+        if lacking and own.keys() <= quoted.keys():
+            others = [p.name for p in group if any(ink_key(i) in have[p.name] for i in lacking)]
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"{piece.name} prints nothing in {listed(lacking)}, which the order quotes for it "
+                f"and {listed(others)} {'uses' if len(others) == 1 else 'use'}.",
+                "Please use the ink, or tell us that the part is printed without it.",
+                _SOURCE,
+                measured="not used",
+                required=listed(lacking),
+                code="lacking",
+                subject=piece.name,
+                parts=(piece.name,),
+            )
 
 
 def _different(group: list[Piece]) -> Iterator[Finding]:

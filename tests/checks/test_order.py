@@ -19,7 +19,7 @@ from tests.checks.orders import digest, exam, examined, found, label, piece, sta
 
 MISSING, SAME, SWAPPED = "order.missing-part", "order.same-art", "order.swapped"
 TEXT, CATALOGUE, INKS = "order.text", "order.catalogue", "order.inks"
-SPEED_HOLE = "order.speed-hole"
+SPEED_HOLE, AGREEMENT = "order.speed-hole", "order.agreement"
 WHOLE_LABEL = ("FWT 012", "Harbour Songs", "33⅓ rpm")
 
 
@@ -45,7 +45,7 @@ def drawing(seed: int, *, blank: bool = False) -> np.ndarray:
 def test_the_checks_promised_are_there() -> None:
     assert order_declarations().keys() == {
         "order.missing-part", "order.same-art", "order.swapped", "order.text", "order.catalogue",
-        "order.inks", "order.speed-hole", "barcode.unreadable",
+        "order.inks", "order.speed-hole", "barcode.unreadable", "order.agreement",
     }  # fmt: skip
     for declaration in order_declarations().values():
         assert len(declaration.rationale) > 60
@@ -511,3 +511,84 @@ class TestSpeedHole:
         pair = [piece(f"Label {s}", digest(hole_mm=drawn), side=s, spec="label-7in") for s in "AB"]
         findings = found(SPEED_HOLE, *pair, format="7-inch", speed="45")
         assert [f.measured for f in findings] == ([drawn, drawn] if told else [])
+
+
+class TestAgreement:
+    def sleeve(self, back: str, spine: str = "Harbour Songs") -> object:
+        one, other = digest(spine, "FWT 012", panel="spine"), digest(back, panel="back")
+        words = one.pages[0].words + other.pages[0].words
+        page = replace(one.pages[0], words=words)
+        return piece("Jacket", replace(one, pages=(page,)), spec="jacket-12in")
+
+    def pair(self, title: str) -> list:
+        return [label(s, f"Side {s}", *WHOLE_LABEL, title) for s in "AB"]
+
+    @pytest.mark.parametrize(
+        "back",
+        [
+            "1. Wren at the Sluise 3:45",
+            "WREN AT THE SLUCE",
+            "B2 Wren at teh Sluice",
+            "Wern at the Sluice",
+        ],
+    )
+    def test_a_title_spelt_in_two_ways_is_asked_with_both_places(self, back: str) -> None:
+        (query,) = found(AGREEMENT, *self.pair("A1 Wren at the Sluice 3:45"), self.sleeve(back))
+        assert query.severity is Severity.QUERY
+        assert back in query.message
+        assert "'A1 Wren at the Sluice 3:45' on Label A and Label B" in query.message
+        assert set(query.parts) == {"Label A", "Label B", "Jacket"}
+        assert {mark.part for mark in query.where} == set(query.parts)
+
+    @pytest.mark.parametrize(
+        "back",
+        ["1. WREN AT THE SLUICE (3:45)", "Wren at the Sluice - Live at Home", "Owl Ledger", "Ash"],
+    )
+    def test_the_same_and_what_is_another_title(self, back: str) -> None:
+        parts = [*self.pair("A1 Wren at the Sluice 3:45"), self.sleeve(back)]
+        assert status(AGREEMENT, *parts) is Status.CLEAR
+
+    def test_sides_named_beside_the_speed_are_no_two_spellings(self) -> None:
+        pair = [label(s, f"Side {s} · 45 rpm", *WHOLE_LABEL) for s in "AB"]
+        assert found(AGREEMENT, *pair) == []
+
+    def test_two_titles_that_are_alike_and_both_there_are_two(self) -> None:
+        pair = [label(s, f"Side {s}", *WHOLE_LABEL, "Low Waters", "Low Water") for s in "AB"]
+        assert found(AGREEMENT, *pair, self.sleeve("Low Water Low Waters")) == []
+
+    def test_a_title_on_the_spine_that_is_nobodys(self) -> None:
+        parts = [*self.pair("Wren"), self.sleeve("Wren", "Seven Kilns · FWT 012")]
+        (query,) = found(AGREEMENT, *parts)
+        assert (query.code, query.parts) == ("spine", ("Jacket",))
+        assert "'Seven Kilns'" in query.message
+        twin = [*self.pair("Wren"), self.sleeve("Wren", "Fernweh Tapes · Harbour Songs · FWT 012")]
+        assert found(AGREEMENT, *twin) == []
+
+
+class TestInksOfOneSheet:
+    @pytest.mark.parametrize("other", ["FWT Bleu", "FWT-Blue", "fwt blue"])
+    def test_a_spot_spelt_in_two_ways(self, other: str) -> None:
+        pair = [
+            label("A", printed=("Black", "FWT Blue"), inks=["Black", "FWT Blue"]),
+            label("B", printed=("Black", other), inks=["Black", other]),
+        ]
+        (query,) = found(INKS, *pair)
+        assert (query.code, set(query.parts)) == ("spellings", {"Label A", "Label B"})
+
+    def test_a_spot_quoted_for_both_and_used_by_one(self) -> None:
+        quoted = ["Black", "FWT Blue"]
+        pair = [
+            label("A", printed=("Black", "FWT Blue"), inks=quoted),
+            label("B", printed=("Black",), inks=quoted),
+        ]
+        (query,) = found(INKS, *pair)
+        assert (query.code, query.parts) == ("lacking", ("Label B",))
+        twin = [pair[0], label("B", printed=("Black",), inks=["Black"])]
+        assert found(INKS, *twin) == []
+
+    def test_inks_of_other_numbers_are_other_inks(self) -> None:
+        pair = [
+            label("A", printed=("Spot 4851",), inks=["Spot 4851"]),
+            label("B", printed=("Spot 4852",), inks=["Spot 4852"]),
+        ]
+        assert found(INKS, *pair) == []

@@ -17,13 +17,16 @@ from prepcheck.cli.terminal import (
     processors,
     progress,
     put,
+    settings_of,
     tell,
+    with_budget,
 )
 from prepcheck.errors import ExitCode, OutputError, UsageError
 
 if TYPE_CHECKING:
     from prepcheck.findings import Result
     from prepcheck.run.gather import Batch
+    from prepcheck.run.settings import Settings
     from prepcheck.run.worker import Ahead
 
 _GRAVITY = (ExitCode.CLEAR, ExitCode.QUERY, ExitCode.STOP, ExitCode.CRASHED, ExitCode.OUTPUT)
@@ -75,6 +78,7 @@ _GRAVITY = (ExitCode.CLEAR, ExitCode.QUERY, ExitCode.STOP, ExitCode.CRASHED, Exi
     type=click.IntRange(min=1),
     help="How many parts to examine at a time.  [default: one a processor, at most 4]",
 )
+@with_budget
 @ends_with_exit_code
 def check(
     art: tuple[Path, ...],
@@ -88,6 +92,8 @@ def check(
     letter: Path | None,
     quiet: bool,
     jobs: int | None,
+    part_seconds: float,
+    part_mb: int,
 ) -> ExitCode:
     """Check artwork and write a proof and a report.
 
@@ -108,9 +114,10 @@ def check(
     from prepcheck.run.worker import started_ahead
 
     spec, named = _specs_named(specs)
+    settings = settings_of(part_seconds, part_mb)
     with started_ahead("prepcheck.run.part") as ahead, TemporaryDirectory("prepcheck") as aside:
         batches, left_out = _gathered(
-            art, order_path, spec, named, said, after, Path(aside), jobs or processors()
+            art, order_path, spec, named, said, after, Path(aside), jobs or processors(), settings
         )
         if not quiet:
             tell(*(f"prepcheck: {line}" for line in left_out))
@@ -146,6 +153,7 @@ def _gathered(
     after: Path | None,
     aside: Path,
     jobs: int,
+    settings: Settings,
 ) -> tuple[tuple[Batch, ...], tuple[str, ...]]:
     """Return what is to be examined and what is to be told; archives are opened in `aside`."""
     if order_path is None or not (art or after):
@@ -154,7 +162,10 @@ def _gathered(
         from prepcheck.intake.deliver import opener
         from prepcheck.run.gather import gather
 
-        gathered = gather(art, order_path=order_path, spec=spec, named=named, unzip=opener(aside))
+        gathered = gather(
+            art, order_path=order_path, spec=spec, named=named, unzip=opener(aside),
+            settings=settings,
+        )  # fmt: skip
         return gathered.batches, gathered.left_out
     from prepcheck.intake.deliver import delivered
     from prepcheck.intake.rounds import read_round
@@ -163,7 +174,7 @@ def _gathered(
     before = None if after is None else read_round(after, load_order(order_path))
     prepared = delivered(
         art, order_path, into=aside, said=_pairs("--as", said, "FILE=PART"), after=before,
-        spec=spec, named=named, jobs=jobs,
+        spec=spec, named=named, jobs=jobs, settings=settings,
     )  # fmt: skip
     return (prepared.batch,), prepared.told
 

@@ -14,6 +14,8 @@ from prepcheck.cli.terminal import (
     processors,
     progress,
     put,
+    settings_of,
+    with_budget,
 )
 from prepcheck.errors import ExitCode
 
@@ -53,6 +55,7 @@ from prepcheck.errors import ExitCode
     type=click.IntRange(min=1),
     help="How many parts to examine at a time.  [default: one a processor, at most 4]",
 )
+@with_budget
 @ends_with_exit_code
 def compare(
     old: Path,
@@ -64,6 +67,8 @@ def compare(
     letter: Path | None,
     quiet: bool,
     jobs: int | None,
+    part_seconds: float,
+    part_mb: int,
 ) -> ExitCode:
     """Check a corrected file against the earlier one and tell what changed.
 
@@ -87,8 +92,9 @@ def compare(
 
     with progress(quiet) as tell:
         compared = compared_of(
-            old, new, spec=spec, order=order, jobs=jobs or processors(), progress=tell
-        )
+            old, new, spec=spec, order=order, jobs=jobs or processors(), progress=tell,
+            settings=settings_of(part_seconds, part_mb),
+        )  # fmt: skip
     if not quiet:
         put(comparison_console(compared.comparison))
     outputs = Outputs(

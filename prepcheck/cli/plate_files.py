@@ -6,7 +6,14 @@ from pathlib import Path
 
 import click
 
-from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, put, shown
+from prepcheck.cli.terminal import (
+    EXIT_CODES,
+    ends_with_exit_code,
+    put,
+    settings_of,
+    shown,
+    with_budget,
+)
 
 
 @click.command(epilog=EXIT_CODES)
@@ -24,8 +31,16 @@ from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, put, shown
     "--ppi", metavar="N", type=click.FloatRange(min=10),
     help="Pixels per inch of the plates.  [default: 300, on the largest sleeves less]",
 )  # fmt: skip
+@with_budget
 @ends_with_exit_code
-def plates(art: Path, spec: str | None, out: Path, ppi: float | None) -> None:
+def plates(
+    art: Path,
+    spec: str | None,
+    out: Path,
+    ppi: float | None,
+    part_seconds: float,
+    part_mb: int,
+) -> None:
     """Write the ink plates of an art file, its ink map, and what each plate carries.
 
     Each plate is a grey TIFF named after its ink, over trim and bleed, in which a sample is the
@@ -40,6 +55,8 @@ def plates(art: Path, spec: str | None, out: Path, ppi: float | None) -> None:
     from prepcheck.report.plate_table import plates_text
     from prepcheck.run.platemaking import write_plates
 
-    report, files = write_plates(art, out=out, spec=spec, ppi=ppi)
+    report, files = write_plates(
+        art, out=out, spec=spec, ppi=ppi, settings=settings_of(part_seconds, part_mb)
+    )
     listed = "".join(f"  {shown(file)}\n" for file in files)
     put(f"{plates_text(report)}\nWritten:\n{listed}")

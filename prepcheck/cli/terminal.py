@@ -17,6 +17,7 @@ from prepcheck.errors import ExitCode, OutputError, PrepcheckError, UsageError
 if TYPE_CHECKING:
     from prepcheck.findings import Result
     from prepcheck.run.events import Event
+    from prepcheck.run.settings import Settings
 
 P = ParamSpec("P")
 _MOST_JOBS = 4
@@ -48,6 +49,27 @@ def ends_with_exit_code(command: Callable[P, ExitCode | None]) -> Callable[P, No
         click.get_current_context().exit(ExitCode.CLEAR if code is None else code)
 
     return run
+
+
+def with_budget(command: Callable[P, None]) -> Callable[P, None]:
+    """Give a command `--part-seconds` and `--part-mb`; see `settings_of`."""
+    seconds = click.option(
+        "--part-seconds", metavar="S", type=click.FloatRange(min=1, max=86_400), default=60.0,
+        show_default=True, help="Time one part may take before its check is stopped.",
+    )  # fmt: skip
+    memory = click.option(
+        "--part-mb", metavar="MB", type=click.IntRange(min=256, max=1_000_000), default=1536,
+        show_default=True, help="Memory one part may take before its check is stopped.",
+    )  # fmt: skip
+    return seconds(memory(command))
+
+
+def settings_of(seconds: float, megabytes: int) -> Settings:
+    """Return the settings of a run in which each part has this budget."""
+    from prepcheck.run.limits import WorkerLimits
+    from prepcheck.run.settings import Settings
+
+    return Settings(worker=WorkerLimits(seconds=seconds, memory_mb=megabytes))
 
 
 class Outputs(NamedTuple):

@@ -94,8 +94,10 @@ def test_the_same_but_for_the_letter_of_the_side(tmp_path: Path) -> None:
 
 def test_swapped_files(tmp_path: Path) -> None:
     result = inspect(two(tmp_path, B, A), settings=QUICK)
-    assert len(of(result, "order.swapped")) == 2
-    assert result.verdict == "stop"  # each label lacks an embedded font
+    (stop,) = of(result, "order.swapped")
+    assert (stop.severity, stop.parts) == (Severity.STOP, ("Label A", "Label B"))
+    assert of(result, "order.text") == [], "one mistake is one finding"
+    assert all(stop in part.of_order for part in result.parts)
 
 
 def test_type_in_outlines_is_not_called_missing(tmp_path: Path) -> None:
@@ -107,9 +109,10 @@ def test_type_in_outlines_is_not_called_missing(tmp_path: Path) -> None:
     label(tmp_path / "a.pdf", paths=letters)
     label(tmp_path / "b.pdf", *B, seed=1)
     path = order(tmp_path, ("A", "a.pdf"), ("B", "b.pdf"), more='expect = ["FWT 012"]')
-    (note,) = of(inspect(path, settings=QUICK), "order.text")
-    assert note.severity is Severity.NOTE
-    assert "cannot be read" in note.message
+    (query,) = of(inspect(path, settings=QUICK), "order.text")
+    assert query.severity is Severity.QUERY
+    assert "cannot be read" in query.message
+    assert "FWT 012" in query.to_confirm
 
 
 def test_a_missing_side_is_a_stop_and_no_order_error(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ from click.testing import CliRunner, Result
 
 import prepcheck
 from prepcheck import errors, findings
-from prepcheck.cli import EXIT_CODES, cli
+from prepcheck.cli import EXIT_CODES, cli, terminal
 from prepcheck.cli.terminal import exit_code
 from prepcheck.errors import ArtworkError, ExitCode, PrepcheckError
 from prepcheck.findings import PartResult, Severity
@@ -409,3 +409,17 @@ def test_severities_in_specs_use_known_checks() -> None:
     for name in spec_names():
         severity: dict[str, Severity] = load_spec(name).severity
         assert severity.keys() <= declarations().keys()
+
+
+def test_colour_only_at_a_terminal_that_wants_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    # https://no-color.org: "when present and not an empty string (regardless of its value)".
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    for value, wanted in (("", True), ("1", False), ("0", False)):
+        monkeypatch.setenv("NO_COLOR", value)
+        assert terminal.colour() is wanted
+
+
+def test_the_width_is_the_terminals(monkeypatch: pytest.MonkeyPatch) -> None:
+    for columns, width in (("40", 40), ("300", 100)):
+        monkeypatch.setenv("COLUMNS", columns)
+        assert terminal.terminal_width() == width

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
@@ -12,6 +11,7 @@ import click
 from prepcheck.cli.terminal import (
     EXIT_CODES,
     Outputs,
+    colour,
     ends_with_exit_code,
     exit_code,
     processors,
@@ -19,6 +19,7 @@ from prepcheck.cli.terminal import (
     put,
     settings_of,
     tell,
+    terminal_width,
     with_budget,
 )
 from prepcheck.errors import ExitCode, OutputError, UsageError
@@ -71,6 +72,7 @@ _GRAVITY = (ExitCode.CLEAR, ExitCode.QUERY, ExitCode.STOP, ExitCode.CRASHED, Exi
     "--letter", metavar="PATH", type=click.Path(path_type=Path),
     help="Write what the client must do, file by file, as a plain-text message ready to send.",
 )  # fmt: skip
+@click.option("--all", "every", is_flag=True, help="Print the measures of clear parts too.")
 @click.option("--quiet", is_flag=True, help="Print no table and no progress, only errors.")
 @click.option(
     "--jobs",
@@ -90,6 +92,7 @@ def check(
     proof: Path | None,
     report: str | None,
     letter: Path | None,
+    every: bool,
     quiet: bool,
     jobs: int | None,
     part_seconds: float,
@@ -135,7 +138,7 @@ def check(
             )
             try:
                 # Of a finished order no more is kept, however many there are.
-                code = exit_code(_check_one(batch, outputs, quiet, jobs, ahead))
+                code = exit_code(_check_one(batch, outputs, quiet, every, jobs, ahead))
             except OutputError as fault:
                 code = fault.exit_code
                 tell(*(f"prepcheck: {line}" for line in fault.lines))
@@ -203,7 +206,12 @@ def _pairs(option: str, values: tuple[str, ...], form: str) -> dict[str, str]:
 
 
 def _check_one(
-    batch: Batch, outputs: Outputs, quiet: bool, jobs: int | None, ahead: Ahead | None
+    batch: Batch,
+    outputs: Outputs,
+    quiet: bool,
+    every: bool,
+    jobs: int | None,
+    ahead: Ahead | None,
 ) -> Result:
     from datetime import date
 
@@ -222,8 +230,8 @@ def _check_one(
     if to_stdout:
         untold = why_not(lambda: put(report_text(result)))
     elif not quiet:
-        styled = sys.stdout is not None and sys.stdout.isatty()
-        untold = why_not(lambda: put(console_text(result, styled=styled)))
+        text = console_text(result, styled=colour(), width=terminal_width(), every=every)
+        untold = why_not(lambda: put(text))
     write_outputs(
         examined,
         batch,

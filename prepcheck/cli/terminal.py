@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import os
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 P = ParamSpec("P")
 _MOST_JOBS = 4
+_WIDEST = 100
 EXIT_CODES = """\b
 Exit codes
   0    clear: nothing found, or only notes
@@ -70,6 +72,20 @@ def settings_of(seconds: float, megabytes: int) -> Settings:
     from prepcheck.run.settings import Settings
 
     return Settings(worker=WorkerLimits(seconds=seconds, memory_mb=megabytes))
+
+
+def colour() -> bool:
+    """Return whether to print in colour: at a terminal, unless NO_COLOR asks for none.
+
+    Source: no-color.org, "when present and not an empty string".
+    """
+    at_terminal = sys.stdout is not None and sys.stdout.isatty()
+    return at_terminal and not os.environ.get("NO_COLOR")
+
+
+def terminal_width() -> int:
+    """Return the terminal's width in columns as far as lines are good to read; 80 without one."""
+    return min(shutil.get_terminal_size((80, 24)).columns, _WIDEST)
 
 
 class Outputs(NamedTuple):

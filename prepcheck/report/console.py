@@ -1,4 +1,4 @@
-"""The report for people at a terminal: one table a part, worst first, fit for 80 columns.
+"""The report for people at a terminal: the order, then a table a part, worst first, for any width.
 
 Everything is said in words; colour comes in addition, where a terminal shows it.
 """
@@ -11,9 +11,20 @@ from collections.abc import Iterator, Sequence
 from itertools import zip_longest
 from typing import NamedTuple
 
-from prepcheck.findings import Finding, PartResult, Result, Status, Value, Verdict, unit_behind
+from prepcheck.findings import (
+    Finding,
+    PartResult,
+    Result,
+    Severity,
+    Status,
+    Value,
+    Verdict,
+    unit_behind,
+)
 
 WIDTH = 80
+NARROWEST = 30
+"""Below this, lines are as wide as this, however narrow the terminal."""
 _INDENT = 12
 _GAP = "  "
 _WHOLE = ("ppi", "%", "px")
@@ -38,18 +49,27 @@ _COLUMNS = (
 )
 
 
-def console_text(result: Result, *, styled: bool = False, width: int = WIDTH) -> str:
-    """Return the whole result as lines of at most `width` columns; `styled` adds ANSI colour."""
+def console_text(
+    result: Result, *, styled: bool = False, width: int = WIDTH, every: bool = False
+) -> str:
+    """Return the whole result as lines of at most `width` columns; `styled` adds ANSI colour.
+
+    The order is said first. Clear parts without findings take a line each, with `every` all of it.
+    """
+    width = max(width, NARROWEST)
     parts = sorted(result.parts, key=lambda part: -part.verdict.weight)
-    lines = list(_head(result, width))
-    for part in parts:
-        lines += ["", *_part(part, styled, width)]
+    lines = [*_head(result, width), *_summary(result, styled, width)]
     if result.findings:
         lines += ["", "The order as a whole", *_table(result.findings, styled, width)]
     if result.spare:
         named = ", ".join(result.spare)
         lines += ["", *wrapped(f"Not ordered, and not looked at: {named}", width)]
-    lines += ["", *_summary(result, styled, width)]
+    brief = [part for part in parts if not (every or part.every or part.crashed)]
+    for part in parts:
+        if part not in brief:
+            lines += ["", *_part(part, styled, width)]
+    if brief:
+        lines += ["", *(line for part in brief for line in _title(part, styled, width))]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -61,7 +81,7 @@ def _head(result: Result, width: int) -> Iterator[str]:
     yield from wrapped(f"Order {', '.join(text for text in said if text)}", width)
 
 
-def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
+def _title(part: PartResult, styled: bool, width: int) -> Iterator[str]:
     verdict = part.verdict.value
     # The verdict stands at the right end of the first line, however long the name is.
     title = part.file if part.file.startswith(part.name) else f"{part.name}, {part.file}"
@@ -70,11 +90,20 @@ def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
     gap = " " * (width - columns_of(first) - len(verdict))
     yield f"{first}{gap}{_ink(verdict.upper(), verdict, styled)}"
     yield from rest
+
+
+def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
+    yield from _title(part, styled, width)
     yield "=" * width
     yield from wrapped(_known(part), width)
     if part.findings:
         yield ""
         yield from _table(part.findings, styled, width)
+    for finding in part.of_order:
+        level = finding.severity.value.upper()
+        said = f"{level} of the order as a whole, see {finding.check} there."
+        first, *rest = wrapped(said, width)
+        yield from ("", first.replace(level, _ink(level, finding.severity.value, styled), 1), *rest)
     if not part.received:
         return
     crashed = [outcome for outcome in part.outcomes if outcome.status is Status.CRASHED]
@@ -126,6 +155,10 @@ def _counted(part: PartResult) -> str:
 
 def _table(findings: Sequence[Finding], styled: bool, width: int) -> Iterator[str]:
     gravest = sorted(enumerate(findings, 1), key=lambda item: -item[1].severity.weight)
+    if width < WIDTH:
+        for number, finding in gravest:
+            yield from _stacked(number, finding, styled, width)
+        return
     yield _row([column.title for column in _COLUMNS])
     yield _row(["-" * column.width for column in _COLUMNS])
     for number, finding in gravest:
@@ -150,6 +183,24 @@ def _table(findings: Sequence[Finding], styled: bool, width: int) -> Iterator[st
     yield _row(["-" * column.width for column in _COLUMNS])
 
 
+def _stacked(number: int, finding: Finding, styled: bool, width: int) -> Iterator[str]:
+    """Yield a finding for a terminal too narrow for the table's columns."""
+    level = finding.severity.value.upper()
+    page = "" if finding.page is None else f", page {finding.page}"
+    measured = _quantity(finding.measured, finding.unit)
+    required = _quantity(finding.required, finding.unit)
+    first, *rest = wrapped(f"{number}. {level} {finding.check}{page}", width)
+    yield first.replace(level, _ink(level, finding.severity.value, styled), 1)
+    said = (
+        measured and f"Measured {measured}",
+        required and f"Required {required}",
+        finding.message,
+        f"Fix: {finding.fix}",
+    )
+    for text in (*rest, *filter(None, said)):
+        yield from (f"   {line}" for line in wrapped(text, width - 3))
+
+
 def _row(cells: Sequence[str]) -> str:
     padded = []
     for text, column in zip(cells, _COLUMNS, strict=True):
@@ -171,9 +222,22 @@ def _summary(result: Result, styled: bool, width: int) -> Iterator[str]:
     verdict = result.verdict
     counts = Counter(part.verdict for part in result.parts)
     parts = ", ".join(f"{counts[v]} {v.value}" for v in reversed(Verdict) if counts[v])
-    yield _ink(f"Verdict: {verdict.value.upper()}", verdict.value, styled) + (
-        f"  ({_parts(len(result.parts))}: {parts})" if len(result.parts) > 1 else ""
-    )
+    several = f"({_parts(len(result.parts))}: {parts})" if len(result.parts) > 1 else ""
+    first = f"Verdict: {verdict.value.upper()}"
+    if columns_of(f"{first}  {several}") <= width:
+        yield _ink(first, verdict.value, styled) + (f"  {several}" if several else "")
+    else:
+        yield _ink(first, verdict.value, styled)
+        yield from wrapped(several, width)
+    stops = [finding for finding in result.findings if finding.severity is Severity.STOP]
+    stopped = [
+        part.name
+        for part in result.parts
+        if any(finding.severity is Severity.STOP for finding in part.findings)
+    ]
+    what = [*(["the order as a whole"] if stops else []), *stopped]
+    if what and len(result.parts) > 1:
+        yield from wrapped(f"Stopped by: {', '.join(what)}.", width)
     if result.crashed:
         yield from wrapped(
             "A check failed through no fault of the art: the result is incomplete.", width

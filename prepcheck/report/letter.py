@@ -25,8 +25,10 @@ def letter_text(result: Result, *, thanks: Sequence[str] = (), wanted: Sequence[
     lines += [*_wrapped(_summary(result, groups, wanted)), ""]
     lines += _list("Thank you for putting right:", thanks)
     lines += _list("Still to come from you:", wanted)
+    first = 1
     for group in groups:
-        lines += [*_group(group), ""]
+        lines += [*_group(group, first), ""]
+        first += len(group.requests)
     lines += [*_closing(result, groups, wanted)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -49,7 +51,7 @@ def _opening(result: Result) -> Iterator[str]:
 
 def _summary(result: Result, groups: tuple[FileRequests, ...], wanted: Sequence[str]) -> str:
     files = _counted(sum(1 for part in result.parts if part.received), "file")
-    thanks = f"thank you for the artwork. We have looked at {files}"
+    thanks = f"Thank you for the artwork. We have looked at {files}"
     if not groups:
         if result.verdict is Verdict.CLEAR and not result.crashed and not wanted:
             return f"{thanks}, and nothing keeps the art from going to plates."
@@ -68,7 +70,8 @@ def _summary(result: Result, groups: tuple[FileRequests, ...], wanted: Sequence[
     return f"{thanks}. Before plates can be made, {' and '.join(needs)}."
 
 
-def _group(group: FileRequests) -> Iterator[str]:
+def _group(group: FileRequests, first: int) -> Iterator[str]:
+    """Yield what is asked of a file; numbers run on from `first` through the whole letter."""
     title = f"{group.file} ({group.name})" if group.file else group.name
     lines = _wrapped(title)
     yield from lines
@@ -80,8 +83,9 @@ def _group(group: FileRequests) -> Iterator[str]:
         own = [request for request in group.requests if request.severity is severity]
         if own:
             yield heading
-        for number, request in enumerate(own, 1):
+        for number, request in enumerate(own, first):
             yield from _request(number, request)
+        first += len(own)
 
 
 def _request(number: int, request: Request) -> Iterator[str]:
@@ -97,7 +101,7 @@ def _closing(
     sound = [
         part.file
         for part in result.parts
-        if part.received and part.file not in asked and not part.crashed
+        if part.received and part.file not in asked and not (part.every or part.crashed)
     ]
     if groups and sound:
         verb = "needs" if len(sound) == 1 else "need"

@@ -20,8 +20,9 @@ def test_no_line_is_wider_than_the_terminal() -> None:
         measured="Cyan, Magenta, Yellow, Black, PANTONE 021 C, PANTONE 877 C",
     )
     wide = part("レコード" * 20, long, TURNED, file=f"{'very-long-name-' * 12}.pdf")
-    text = console_text(order(wide, part("B")))
-    assert max(columns_of(line) for line in text.splitlines()) <= 80
+    for width in (80, 60, 40):
+        text = console_text(order(wide, part("B")), width=width, every=True)
+        assert max(columns_of(line) for line in text.splitlines()) <= width
 
 
 def test_parts_and_findings_come_worst_first() -> None:
@@ -87,3 +88,17 @@ def test_loose_art() -> None:
 )
 def test_wrapping(text: str, width: int, lines: list[str]) -> None:
     assert wrapped(text, width) == lines
+
+
+def test_the_order_is_said_first_and_clear_parts_take_a_line() -> None:
+    stopped = replace(part("Label B"), of_order=(TURNED,))
+    result = replace(order(part("Label A"), stopped, part("Bag", SHORT)), findings=(TURNED,))
+    lines = console_text(result).splitlines()
+    assert lines[1] == "Verdict: STOP  (3 parts: 1 stop, 1 query, 1 clear)"
+    assert lines[2] == "Stopped by: Bag."
+    text = "\n".join(lines)
+    assert text.index("The order as a whole") < text.index("Bag, a.pdf") < text.index("Label B,")
+    assert "QUERY of the order as a whole, see size.rotated there." in text
+    assert lines[-1].startswith("Label A, a.pdf")
+    assert lines[-1].endswith("CLEAR")
+    assert text.count("Measured:") < console_text(result, every=True).count("Measured:")

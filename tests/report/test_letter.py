@@ -22,7 +22,7 @@ def test_what_is_asked_file_by_file() -> None:
         "\n"
         "Dear Fernweh Tapes,\n"
         "\n"
-        "thank you for the artwork. We have looked at 2 files. Before plates can be\n"
+        "Thank you for the artwork. We have looked at 2 files. Before plates can be\n"
         "made, 1 point has to be corrected and 1 needs a decision from you.\n"
         "\n"
         "a.pdf (Label A)\n"
@@ -31,10 +31,8 @@ def test_what_is_asked_file_by_file() -> None:
         " 1. Ink reaches only 0.8 mm past the trim on 11 % of the edge.\n"
         "    Extend the background 3 mm past the trim all round.\n"
         "For you to decide:\n"
-        " 1. The page is turned by 90 degrees.\n"
+        " 2. The page is turned by 90 degrees.\n"
         "    Export the page upright.\n"
-        "\n"
-        "b.tif needs nothing done.\n"
         "\n"
         "Every place is marked with its measure in the proof that comes with this\n"
         "message. Please send corrected files under the same names; files that are\n"
@@ -83,3 +81,21 @@ def test_one_remedy_is_said_once() -> None:
     (request,) = group.requests
     assert request.found == (f"Pages 1 and 3: {SHORT.message}", f"Page 2: {other.message}")
     assert request.fix == SHORT.fix
+
+
+def test_numbers_run_through_the_whole_letter() -> None:
+    result = order(part("Label A", TURNED, SHORT), part("Label B", SHORT, file="b.pdf"), part("C"))
+    text = letter_text(replace(result, findings=(SHORT,)))
+    numbers = [line[:3] for line in text.splitlines() if line[:2].strip().isdigit()]
+    assert numbers == [" 1.", " 2.", " 3.", " 4."]
+
+
+def test_nothing_done_is_said_only_of_files_with_nothing_at_all() -> None:
+    of_order = replace(part("Label C", file="c.pdf"), of_order=(SHORT,))
+    result = order(
+        part("Label A", SHORT), part("Label B", NOTE, file="b.tif"), of_order,
+        part("Label D", file="d.pdf"),
+    )  # fmt: skip
+    text = letter_text(result)
+    assert "d.pdf needs nothing done." in text
+    assert "b.tif" not in text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import re
 import unicodedata
 from collections.abc import Iterator
@@ -358,7 +359,7 @@ def test_a_place_that_cannot_be_written_is_an_output_error(tmp_path: Path, place
     assert sorted(each.name for each in tmp_path.iterdir()) == ["file", "folder"]
 
 
-@pytest.mark.parametrize("step", ["write_bytes", "replace"])
+@pytest.mark.parametrize("step", ["write_bytes", "replace", "link"])
 def test_a_failure_half_way_leaves_the_earlier_proof_as_it_was(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str
 ) -> None:
@@ -371,7 +372,15 @@ def test_a_failure_half_way_leaves_the_earlier_proof_as_it_was(
             file.write(b"%PDF-1.4 half")
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, step, fail)
+    def full(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    if step == "link":  # where files may be without a name until they are whole
+        monkeypatch.setattr(os, "link", full)
+    else:
+        monkeypatch.setattr(Path, step, fail)
+    if step == "write_bytes":  # where they may not
+        monkeypatch.delattr(os, "O_TMPFILE", raising=False)
     with pytest.raises(OutputError, match="No space left"):
         write_proof(path, made_up.result_of(parts), parts, made_on=made_up.MADE_ON)
     assert path.read_bytes() == b"the earlier proof"

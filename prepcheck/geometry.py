@@ -324,8 +324,8 @@ def segment_distance(points: FloatArray, starts: FloatArray, ends: FloatArray) -
 
 def sample_loop(corners: FloatArray, step: float) -> FloatArray:
     """Return points (n, 2) along a closed polygon (m, 2), at most `step` mm apart."""
-    pieces = []
-    for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-        count = max(1, math.ceil(float(np.hypot(*(end - start))) / step))
-        pieces.append(start + np.linspace(0.0, 1.0, count, endpoint=False)[:, None] * (end - start))
-    return np.concatenate(pieces)
+    ways = np.roll(corners, -1, axis=0) - corners
+    parts = np.maximum(1, np.ceil(np.hypot(ways[:, 0], ways[:, 1]) / step).astype(np.intp))
+    side = np.repeat(np.arange(len(parts)), parts)
+    share = (np.arange(len(side)) - (np.cumsum(parts) - parts)[side]) / parts[side]
+    return np.asarray(corners[side] + share[:, None] * ways[side])

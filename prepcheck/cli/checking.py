@@ -21,6 +21,7 @@ from prepcheck.cli.terminal import (
     tell,
     terminal_width,
     with_budget,
+    with_jobs,
 )
 from prepcheck.errors import ExitCode, OutputError, UsageError
 
@@ -74,12 +75,7 @@ _GRAVITY = (ExitCode.CLEAR, ExitCode.QUERY, ExitCode.STOP, ExitCode.CRASHED, Exi
 )  # fmt: skip
 @click.option("--all", "every", is_flag=True, help="Print the measures of clear parts too.")
 @click.option("--quiet", is_flag=True, help="Print no table and no progress, only errors.")
-@click.option(
-    "--jobs",
-    metavar="N",
-    type=click.IntRange(min=1),
-    help="How many parts to examine at a time.  [default: one a processor, at most 4]",
-)
+@with_jobs
 @with_budget
 @ends_with_exit_code
 def check(

@@ -16,6 +16,7 @@ from prepcheck.cli.terminal import (
     put,
     settings_of,
     with_budget,
+    with_jobs,
 )
 from prepcheck.errors import ExitCode
 
@@ -49,12 +50,7 @@ from prepcheck.errors import ExitCode
     help="Where to write a message to the client: what is mended, still open and new.",
 )  # fmt: skip
 @click.option("--quiet", is_flag=True, help="Print nothing and show no progress, only errors.")
-@click.option(
-    "--jobs",
-    metavar="N",
-    type=click.IntRange(min=1),
-    help="How many parts to examine at a time.  [default: one a processor, at most 4]",
-)
+@with_jobs
 @with_budget
 @ends_with_exit_code
 def compare(

@@ -66,6 +66,14 @@ def with_budget(command: Callable[P, None]) -> Callable[P, None]:
     return seconds(memory(command))
 
 
+def with_jobs(command: Callable[P, None]) -> Callable[P, None]:
+    """Give a command `--jobs`; without it `processors` says how many."""
+    return click.option(
+        "--jobs", metavar="N", type=click.IntRange(min=1),
+        help="How many parts to examine at a time.  [default: one a processor, at most 4]",
+    )(command)  # fmt: skip
+
+
 def settings_of(seconds: float, megabytes: int) -> Settings:
     """Return the settings of a run in which each part has this budget."""
     from prepcheck.run.limits import WorkerLimits

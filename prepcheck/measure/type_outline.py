@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import TextRun
-from prepcheck.geometry import Box, FloatArray, Quad
+from prepcheck.geometry import Box, FloatArray, Quad, sample_loop
 from prepcheck.measure.drawn import look_of
 from prepcheck.measure.seen import Strokes, across_of, seen_places
 from prepcheck.press.view import View
@@ -30,7 +30,7 @@ def outline_places(run: TextRun, index: int, quad: Quad) -> tuple[FloatArray, ND
     """
     shape = run.shapes[index] if run.shapes else None
     curves = () if shape is None else shape.curves(quad)
-    walked = [_walked(curve) for curve in curves]
+    walked = [sample_loop(curve[:-1], STEP_MM) for curve in curves]  # the last is the first again
     if not walked:
         return np.empty((0, 2)), np.empty(0, np.intp)
     numbers = np.repeat(np.arange(len(walked)), [len(curve) for curve in walked])
@@ -77,13 +77,3 @@ def nearest_ink(
         return None
     half = run.stroke_mm / 2 if run.stroke is not None else 0.0
     return clearance_of(counts) - half
-
-
-def _walked(curve: FloatArray) -> FloatArray:
-    """Return a closed run of corners (n, 2) with places added at most STEP_MM apart."""
-    steps = np.hypot(*np.diff(curve, axis=0).T)
-    parts = np.maximum(1, np.ceil(steps / STEP_MM).astype(np.intp))
-    index = np.repeat(np.arange(len(parts)), parts)
-    share = (np.arange(len(index)) - (np.cumsum(parts) - parts)[index]) / parts[index]
-    found: FloatArray = curve[index] + share[:, None] * (curve[index + 1] - curve[index])
-    return found

@@ -15,6 +15,16 @@ from collections.abc import Iterator
 from functools import partial
 from typing import NamedTuple, TypeAlias
 
+_TURNS_BACK = re.fullmatch(rb"(?:x|aa?+(?:b|cd))++ad", b"abad") is not None
+"""Whether a possessive repeat goes back to the end of its last whole round, as it should; Python
+3.11.2 leaves it in the middle of the round that failed."""
+
+
+def _kept(group: bytes, repeat: bytes) -> bytes:
+    """Return a group repeated (`*`, `+` or `?`) without ever giving back what it took."""
+    return group + repeat + b"+" if _TURNS_BACK else b"(?>" + group + repeat + b")"
+
+
 WHITE = rb"\x00\t\n\x0c\r "
 DELIMITERS = rb"()<>\[\]{}/%"
 REGULAR = rb"[^" + WHITE + DELIMITERS + rb"]"
@@ -29,7 +39,7 @@ LARGEST_NUMBER = 1e9
 
 def _string(depth: int) -> bytes:
     inner = rb"|" + _string(depth - 1) if depth else b""
-    return rb"\((?:[^()\\]++|\\." + inner + rb")*+\)"
+    return rb"\(" + _kept(rb"(?:[^()\\]++|\\." + inner + rb")", b"*") + rb"\)"
 
 
 _STRING = _string(STRING_DEPTH)
@@ -37,10 +47,10 @@ _HEX = rb"<[0-9A-Fa-f" + WHITE + rb"]*+>"
 _NAME = rb"/" + REGULAR + rb"*+"
 _KEYWORD = rb"(?:true|false|null)(?!" + REGULAR + rb")"
 _COMMENT = rb"%[^\r\n]*+"
-_OPERANDS = (
+_OPERANDS = _kept(
     rb"(?:[" + WHITE + rb"0-9+\-.\[\]]++|"
     + rb"|".join((_NAME, _STRING, _HEX, rb"<<", rb">>", _COMMENT, _KEYWORD))
-    + rb")*+"
+    + rb")", b"*",
 )  # fmt: skip
 _OPERATOR = rb"[A-Za-z'\"][A-Za-z0-9*'\"]*+"
 
@@ -48,11 +58,12 @@ _NUMBER = rb"[+\-]?+(?:[0-9]{1,9}+(?:\.[0-9]*+)?+|\.[0-9]++)"
 _SPACE = rb"[\t\n\x0c\r ]"
 _PAIR = _NUMBER + _SPACE + rb"++" + _NUMBER + _SPACE
 _PATH_END = rb"(?![A-Za-z0-9*'\"])"
-_PLAIN_PATH = (
+_PLAIN_PATH = _kept(
     rb"(?:" + _SPACE + rb"*+(?:h|" + _PAIR + rb"*+(?:[ml]|(?<=" + _SPACE + rb")"
-    + _PAIR + rb"*+(?:[vy]|re|(?<=" + _SPACE + rb")" + _PAIR + rb"*+c)))" + _PATH_END + rb")++"
+    + _PAIR + rb"*+(?:[vy]|re|(?<=" + _SPACE + rb")" + _PAIR + rb"*+c)))" + _PATH_END + rb")",
+    b"+",
 )  # fmt: skip
-_ANY_PATH = rb"(?:[" + WHITE + rb"0-9+\-.]*+(?:[mlcvyh]|re)" + _PATH_END + rb")++"
+_ANY_PATH = _kept(rb"(?:[" + WHITE + rb"0-9+\-.]*+(?:[mlcvyh]|re)" + _PATH_END + rb")", b"+")
 
 
 class Paths(NamedTuple):
@@ -64,7 +75,8 @@ class Paths(NamedTuple):
 
     @classmethod
     def of(cls, path: bytes) -> Paths:
-        operation = rb"((?:" + path + rb")?+)(" + _OPERANDS + rb")(" + _OPERATOR + rb")"
+        first = _kept(rb"(?:" + path + rb")", b"?")
+        operation = rb"(" + first + rb")(" + _OPERANDS + rb")(" + _OPERATOR + rb")"
         return cls(re.compile(path), re.compile(operation, re.DOTALL))
 
 

@@ -1,6 +1,7 @@
 """A page whose inks cannot be told apart is taken as it looks on screen."""
 
 import re
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -35,9 +36,9 @@ def test_the_screen_stands_in_for_plates(tmp_path: Path, monkeypatch: pytest.Mon
 @pytest.mark.parametrize(
     ("module", "name", "slip", "kind"),
     [
-        (recorder, "State", {}.__getitem__, "KeyError"),
+        (recorder, "_fresh", partial({}.__getitem__, "Tint"), "KeyError"),
         (plates, "page_content", lambda *_: None, "TypeError"),
-        (plates, "Recorder", lambda *_: None, "AttributeError"),
+        (plates, "recorder_of", lambda *_: None, "AttributeError"),
     ],
 )
 def test_a_slip_of_ours_is_not_told_as_the_files(

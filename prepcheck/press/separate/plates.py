@@ -20,6 +20,7 @@ from prepcheck.art.pdf.content.mix import SEEN_RGB, Plateset
 from prepcheck.art.pdf.content.record import Recording, Survey
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.spots import SpotLook
+from prepcheck.art.pdf.content.walk import recorder_of
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.page import PdfPage
 from prepcheck.art.pdf.streams import page_content
@@ -128,7 +129,7 @@ def separation(page: Page, profile: OutputProfile | None = None) -> Separation:
     handle = page.document
     with reading(handle.path, handle.limits):
         way = None if to_inks is None else partial(converted, to_inks=to_inks)
-        recorder = Recorder(handle.layers, handle.limits, way)
+        recorder = recorder_of(handle.layers, handle.limits, way)
         content = page_content(page.source, handle.limits)
         recording = recorder.page(page.source, page.resources, content)
         named = "" if to_inks is None else to_inks.name

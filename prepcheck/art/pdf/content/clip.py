@@ -160,6 +160,7 @@ class Clip(NamedTuple):
 
 
 EMPTY = Box(1.0, 1.0, 0.0, 0.0)
+EVERYWHERE = Box(-1e6, -1e6, 1e6, 1e6)
 
 
 def upright(run: Sequence[float]) -> bool:

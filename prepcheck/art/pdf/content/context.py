@@ -9,14 +9,16 @@ from typing import NamedTuple, Protocol
 from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.limits import Limits
+from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.collect import Findings, Pile
 from prepcheck.art.pdf.content.paints import Paints
+from prepcheck.art.pdf.content.state import State
 from prepcheck.art.pdf.layers import LayerUse
 from prepcheck.art.pdf.objects import object_number
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.art.pdf.typeface import Font, read_font
 from prepcheck.errors import ArtworkError
-from prepcheck.geometry import Box
+from prepcheck.geometry import Affine, Box
 
 MOST_STEPS = 6_000_000
 """Operators and glyphs read on one page; the heaviest honest sleeves seen have under a million."""
@@ -30,6 +32,22 @@ class LayerLookup(Protocol):
     """Tells the layer that an /OC entry or a property list belongs to."""
 
     def use(self, content: object) -> LayerUse: ...
+
+
+class Host(Protocol):
+    """What forms, cells and glyphs need of the stream that draws them."""
+
+    walk: Walk
+    resources: DictionaryObject
+    state: State
+    base: Affine
+    colourless: bool
+
+    @property
+    def layer(self) -> str | None: ...
+    def child(self, resources: DictionaryObject, state: State) -> Host: ...
+    def run(self, data: bytes) -> None: ...
+    def fill_paint(self, place: Box | None) -> Paint: ...
 
 
 class ExhaustedError(Exception):
@@ -89,6 +107,15 @@ class Walk:
             self.marked.append(outer)
         else:
             self.marked.append(OnLayer(use.name or outer.name, not use.prints))
+
+    @contextmanager
+    def on_no_layer(self) -> Iterator[None]:
+        """Follow content that may be drawn elsewhere too: for it, no layer is open."""
+        outer, self.marked = self.marked, [OnLayer(None, False)]
+        try:
+            yield
+        finally:
+            self.marked = outer
 
     def unknown(self, operator: bytes) -> None:
         """Note the first operator that does not exist; more would say nothing new."""

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from itertools import chain
-from typing import TYPE_CHECKING
 
 from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.model import ShadingItem
 from prepcheck.art.pdf.colour import PatternSpace
-from prepcheck.art.pdf.content.clip import Clip
+from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
 from prepcheck.art.pdf.content.collect import Findings
-from prepcheck.art.pdf.content.context import Cell
+from prepcheck.art.pdf.content.context import Cell, Host
 from prepcheck.art.pdf.content.paints import marks, shading_colours, shading_space
 from prepcheck.art.pdf.content.placing import inline_dictionary, picture_item
 from prepcheck.art.pdf.content.state import Colour, State
@@ -28,13 +27,8 @@ from prepcheck.art.pdf.streams import raw as stored
 from prepcheck.art.pdf.typeface import Font, Glyph
 from prepcheck.geometry import Affine, Box
 
-if TYPE_CHECKING:
-    from prepcheck.art.pdf.content.interpret import Interpreter
 
-EVERYWHERE = Box(-1e6, -1e6, 1e6, 1e6)
-
-
-def draw(host: Interpreter, label: str, xobject: StreamObject) -> None:
+def draw(host: Host, label: str, xobject: StreamObject) -> None:
     """Draw a picture or form (`Do`), on the layer its /OC entry names."""
     layer = raw_entry(xobject, "OC")
     host.walk.mark(layer)
@@ -48,13 +42,13 @@ def draw(host: Interpreter, label: str, xobject: StreamObject) -> None:
         host.walk.marked.pop()
 
 
-def add_inline(host: Interpreter, raw: bytes, data: bytes) -> None:
+def add_inline(host: Host, raw: bytes, data: bytes) -> None:
     """Add an inline image."""
     _add_picture(host, "inline", inline_dictionary(raw), data, None)
 
 
 def _add_picture(
-    host: Interpreter, label: str, holder: DictionaryObject, data: bytes, key: int | None
+    host: Host, label: str, holder: DictionaryObject, data: bytes, key: int | None
 ) -> None:
     state = host.state
     paint = host.fill_paint(None)
@@ -67,7 +61,7 @@ def _add_picture(
     host.walk.pile(unseen).add_image(item)
 
 
-def _draw_form(host: Interpreter, label: str, form: StreamObject) -> None:
+def _draw_form(host: Host, label: str, form: StreamObject) -> None:
     state = host.state.copied()
     state.ctm = _matrix(form).then(state.ctm)
     state.clip = _clipped(state.clip, form, state.ctm)
@@ -84,7 +78,7 @@ def _draw_form(host: Interpreter, label: str, form: StreamObject) -> None:
             child.run(data)
 
 
-def tile(host: Interpreter, colour: Colour, pattern: StreamObject, place: Box) -> None:
+def tile(host: Host, colour: Colour, pattern: StreamObject, place: Box) -> None:
     """Note a tiling cell as painted over `place`; it is walked the first time only."""
     walk = host.walk
     key = (colour.pattern_key, colour.space, colour.components, host.base, walk.layer)
@@ -108,7 +102,7 @@ def tile(host: Interpreter, colour: Colour, pattern: StreamObject, place: Box) -
         walk.cells[key] = Cell(findings, place)
 
 
-def show_procedure(host: Interpreter, font: Font, glyph: Glyph, matrix: Affine) -> Box | None:
+def show_procedure(host: Host, font: Font, glyph: Glyph, matrix: Affine) -> Box | None:
     """Draw a glyph of a Type 3 font; returns the box of what it paints, None for nothing.
 
     A glyph that sets its own colours (`d0`) counts with all it paints. One that is a shape
@@ -148,7 +142,7 @@ def _painted_box(findings: Findings) -> Box | None:
     return Box.around(corner for box in boxes for corner in box.corners) if boxes else None
 
 
-def shade(host: Interpreter, shading: DictionaryObject) -> None:
+def shade(host: Host, shading: DictionaryObject) -> None:
     """Paint a shading over what the clip leaves of its own box (`sh`)."""
     clip = _clipped(host.state.clip, shading, host.state.ctm)
     if clip.empty:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from prepcheck.art.pdf.content.mix import BLACK
-from prepcheck.art.pdf.content.paint_state import State, Type3
 from prepcheck.art.pdf.content.record import GlyphFont, Recording, SetColour
+from prepcheck.art.pdf.content.state import State, Type3
 from prepcheck.art.pdf.objects import dictionary
 
 if TYPE_CHECKING:
@@ -28,24 +28,28 @@ class GlyphFonts:
         self._found: dict[tuple[object, ...], GlyphFont] = {}
         self._takes_colour: dict[int, bool] = {}
 
-    def drawn_in(self, state: State, font: Type3) -> GlyphFont:
-        """Return a font with its glyphs as drawn in a state."""
+    def drawn_in(
+        self, state: State, font: Type3, colours: tuple[SetColour, SetColour]
+    ) -> GlyphFont:
+        """Return a font with its glyphs as drawn in a state, whose colours are given."""
         takes_colour = self._takes_colour.get(id(font.source), True)
         key = self._key(state, font, takes_colour)
         found = self._found.get(key)
         if found is None:
-            found = self._recorded(state, font)
+            found = self._recorded(state, font, colours)
             self._takes_colour[id(font.source)] = found.takes_colour
             self._found[self._key(state, font, found.takes_colour)] = found
         return found
 
     def _key(self, state: State, font: Type3, with_colours: bool) -> tuple[object, ...]:
-        given = state.inherited if with_colours else state.inherited[2:]
+        given = state.inherited if with_colours else state.uncoloured
         return (font.label, id(font.source), *given)
 
-    def _recorded(self, state: State, font: Type3) -> GlyphFont:
+    def _recorded(
+        self, state: State, font: Type3, colours: tuple[SetColour, SetColour]
+    ) -> GlyphFont:
         made = self._recording.glyph_fonts
-        given = self._carried(state.fill_colour), self._carried(state.stroke_colour)
+        given = self._carried(colours[0]), self._carried(colours[1])
         resources = self._recording.resources
         glyphs, whole = self._recorder.glyphs(font.source, resources, state, given)
         for glyph in glyphs.values():

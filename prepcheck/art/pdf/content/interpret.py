@@ -4,27 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from pypdf.errors import PyPdfError
 from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.model import Paint, PathItem, TextRun
 from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content import forms
 from prepcheck.art.pdf.content.context import Walk
+from prepcheck.art.pdf.content.operators import (
+    DEVICE_OPERATORS,
+    FAULTS,
+    IGNORED,
+    PAINT_STATE,
+    PAINTING,
+    QUIET,
+)
 from prepcheck.art.pdf.content.painted import (
     CONSTRUCTION,
     FARTHEST,
-    OPERATORS,
     Look,
     Painted,
     Waiting,
     place,
 )
-from prepcheck.art.pdf.content.paints import DEVICE_OPERATORS, fitted
+from prepcheck.art.pdf.content.paints import fitted
 from prepcheck.art.pdf.content.paths import PathBuilder, stroke_width
 from prepcheck.art.pdf.content.placing import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
 from prepcheck.art.pdf.content.state import Colour, State
+from prepcheck.art.pdf.content.stream import Reading
 from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.objects import (
     array,
@@ -38,7 +45,6 @@ from prepcheck.art.pdf.objects import (
 )
 from prepcheck.art.pdf.tokens import PLAIN, Name, Operation, operands, operators
 from prepcheck.art.pdf.typeface import Font, Glyph
-from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine, Box
 
 Handler = Callable[[Operation], None]
@@ -47,26 +53,25 @@ SAVED_LEVELS = 1000
 """Levels of `q` that are kept; ISO 32000-1, Annex C asks readers for 28."""
 STEPS_AT_ONCE = 1000
 """Operators that are counted together."""
-QUIET = frozenset(
-    b"q Q cm w J d gs g G k K rg RG cs CS sc SC scn SCN m l c v y h re W W* BMC BDC EMC"
-    b" S s f F f* B B* b b* n".split()
-)
-"""Operators that only change the state, or look after the order of paths themselves: paths that
-wait to be placed may wait on."""
-IGNORED = frozenset((b"ri", b"i", b"j", b"M", b"MP", b"DP", b"BX", b"EX", b"EI", b"ID"))
-"""Operators without effect on places and paints."""
-FAULTS = (
-    ValueError, TypeError, IndexError, KeyError, AttributeError, ArithmeticError, RecursionError,
-    PyPdfError, ArtworkError,
-)  # fmt: skip
-"""What damaged objects raise while an operator is followed."""
 
 
 class Interpreter:
-    """One content stream under way, with the resources it names things in."""
+    """One content stream under way, with the resources it names things in.
 
-    def __init__(self, walk: Walk, resources: DictionaryObject, state: State) -> None:
+    It keeps the graphics state, and tells of each operator to those who listen: `reading` records
+    what plates need, and with `placing` what is painted is gathered with its place.
+    """
+
+    def __init__(
+        self,
+        walk: Walk,
+        resources: DictionaryObject,
+        state: State,
+        reading: Reading | None = None,
+        placing: bool = True,
+    ) -> None:
         self.walk, self.resources, self.state = walk, resources, state
+        self._reading, self._placing = reading, placing
         self.base = state.ctm
         """The stream's own space, which patterns stand in (8.7.3.1)."""
         self.colourless = False
@@ -81,12 +86,14 @@ class Interpreter:
         self._colours: dict[tuple[object, ...], Colour] = {}
         self._text = TextObject(self)
         self._handlers = self._graphics_handlers() | self._text.handlers()
+        if not placing:
+            self._handlers = {one: self._handlers[one] for one in PAINT_STATE}
 
     def _graphics_handlers(self) -> dict[bytes, Handler]:
         return {
             b"q": self._save, b"Q": self._restore, b"cm": self._concatenate, b"gs": self._extend,
             b"w": self._set_line_width, b"J": self._set_cap, b"d": self._set_dash,
-            **dict.fromkeys(CONSTRUCTION, self._construct), **dict.fromkeys(OPERATORS, self._paint),
+            **dict.fromkeys(CONSTRUCTION, self._construct), **dict.fromkeys(PAINTING, self._paint),
             b"W": lambda _: self._set_clip(False), b"W*": lambda _: self._set_clip(True),
             b"g": self._fill_device, b"rg": self._fill_device, b"k": self._fill_device,
             b"G": self._stroke_device, b"RG": self._stroke_device, b"K": self._stroke_device,
@@ -104,35 +111,49 @@ class Interpreter:
 
     def run(self, data: bytes) -> None:
         """Follow every operator; what cannot be followed is noted and stepped over."""
-        walk, handlers, waiting = self.walk, self._handlers, self._waiting
-        count = 0
         try:
-            for step in operators(data, PLAIN):
-                path, operator = step.path, step.operator
-                code = letters(path) if path else b""
-                count += len(code) + bool(operator)
-                if count >= STEPS_AT_ONCE:
-                    walk.spend(count - count % STEPS_AT_ONCE)
-                    count %= STEPS_AT_ONCE
-                if path:
-                    if operator in OPERATORS and self._waits(path, code, operator):
-                        continue
-                    self._build(path)
-                if not operator:
-                    continue
+            self._follow(data)
+        finally:
+            self._waiting.settle()
+
+    def _follow(self, data: bytes) -> None:
+        walk, handlers, waiting = self.walk, self._handlers, self._waiting
+        reading, placing = self._reading, self._placing
+        count = 0
+        for step in operators(data, PLAIN):
+            path, operator = step.path, step.operator
+            code = letters(path) if path else b""
+            count += len(code) + bool(operator)
+            if count >= STEPS_AT_ONCE:
+                walk.spend(count - count % STEPS_AT_ONCE)
+                count %= STEPS_AT_ONCE
+            waits, fault = False, None
+            if path:
+                if reading is not None:
+                    reading.along_path(path, code)
+                if placing:
+                    waits = operator in PAINTING and self._waits(path, code, operator)
+                    if not waits:
+                        self._build(path)
+            if not operator:
+                continue
+            if not waits:
                 handler = handlers.get(operator)
                 if operator not in QUIET:
                     waiting.settle()
                 try:
                     if handler is not None:
                         handler(step)
-                    elif operator not in IGNORED:
+                    elif placing and operator not in IGNORED:
                         walk.unknown(operator)
                 except FAULTS as error:
+                    fault = error
                     self._fault(operator, error)
-            walk.spend(count)
-        finally:
-            waiting.settle()
+            if reading is not None:
+                reading.follow(step, self.state, fault)
+        walk.spend(count)
+        if reading is not None:
+            reading.finish()
 
     def _fault(self, operator: bytes, error: Exception) -> None:
         self._waiting.settle()
@@ -207,7 +228,7 @@ class Interpreter:
         state.fill_opacity = _or(number(extension, "ca"), state.fill_opacity)
         state.stroke_opacity = _or(number(extension, "CA"), state.stroke_opacity)
         font = array(extension, "Font")
-        if font is not None and len(font) == 2:
+        if self._placing and font is not None and len(font) == 2:
             source, size = resolved(font[0]), resolved(font[1])
             if isinstance(source, DictionaryObject) and isinstance(size, int | float):
                 state.font, state.font_size = self.walk.font(source), float(size)
@@ -295,7 +316,7 @@ class Interpreter:
     def _waits(self, path: bytes, code: bytes, operator: bytes) -> bool:
         """Put a whole plain path with the others that wait to be placed. False where it has to be
         followed step by step: a part of a longer one, a clip, a tiling's, or out of all bounds."""
-        fill, stroke, close = OPERATORS[operator]
+        fill, stroke, close = PAINTING[operator]
         if self._path.runs or self._clip_rule is not None or code[0] not in b"mr":
             return False
         if not (fill or stroke):
@@ -380,7 +401,7 @@ class Interpreter:
     def _paint(self, step: Operation) -> None:
         path, self._path = self._path, PathBuilder()
         rule, self._clip_rule = self._clip_rule, None
-        fill, stroke, close = OPERATORS[step.operator]
+        fill, stroke, close = PAINTING[step.operator]
         if close:
             path.close()
         try:

@@ -13,6 +13,7 @@ from prepcheck.art.pdf.content import plain
 from prepcheck.art.pdf.content.clip import Clip, Flags
 from prepcheck.art.pdf.content.collect import Pile
 from prepcheck.art.pdf.content.context import OnLayer, Walk
+from prepcheck.art.pdf.content.operators import PAINTING
 from prepcheck.art.pdf.content.paths import PathBuilder, Run, runs_box, stroke_box, stroke_width
 from prepcheck.art.subpaths import Corners, Subpaths
 from prepcheck.geometry import Affine, Box, FloatArray
@@ -23,23 +24,6 @@ FEW = 12
 """So many paths are placed sooner one by one."""
 MOST_BYTES = 1_000_000
 """Source of paths that wait together; what they take while being placed is some ten times that."""
-
-
-class Operator(NamedTuple):
-    """What a path-painting operator does (8.5.3)."""
-
-    fill: bool
-    stroke: bool
-    close: bool = False
-
-
-OPERATORS = {
-    b"S": Operator(False, True), b"s": Operator(False, True, True),
-    **dict.fromkeys((b"f", b"F", b"f*"), Operator(True, False)),
-    **dict.fromkeys((b"B", b"B*"), Operator(True, True)),
-    **dict.fromkeys((b"b", b"b*"), Operator(True, True, True)),
-    b"n": Operator(False, False),
-}  # fmt: skip
 
 
 class Look(NamedTuple):
@@ -113,7 +97,7 @@ class Waiting:
             builder = PathBuilder()
             for operator, numbers in plain.pieces(path.path):
                 CONSTRUCTION[operator](builder, look.ctm, numbers)
-            if OPERATORS[path.operator].close:
+            if PAINTING[path.operator].close:
                 builder.close()
             runs = builder.fillable() if filled else builder.strokable()
             try:

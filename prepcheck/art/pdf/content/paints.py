@@ -14,10 +14,6 @@ from prepcheck.art.pdf.objects import dictionary, entry, integer, items, numbers
 
 SHADING_SAMPLES = 9
 """Places along a shading's domain where its colours are asked for."""
-DEVICE_OPERATORS = {
-    b"g": "/DeviceGray", b"G": "/DeviceGray", b"rg": "/DeviceRGB", b"RG": "/DeviceRGB",
-    b"k": "/DeviceCMYK", b"K": "/DeviceCMYK",
-}  # fmt: skip
 
 
 class Paints:

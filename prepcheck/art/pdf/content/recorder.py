@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import islice
 
-from pypdf.generic import ArrayObject, DictionaryObject, NameObject, StreamObject
+from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
-from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.colour import (
     UNKNOWN,
     ColourSpace,
+    PatternSpace,
     read_space,
 )
-from prepcheck.art.pdf.content.mix import (
-    mix_of,
-)
-from prepcheck.art.pdf.content.paint_state import State
+from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
+from prepcheck.art.pdf.content.context import Walk
+from prepcheck.art.pdf.content.mix import Mix, Scope, mix_of, scope_of, space_plates
 from prepcheck.art.pdf.content.record import (
     PatternUse,
     Picture,
@@ -27,8 +26,8 @@ from prepcheck.art.pdf.content.record import (
     Survey,
 )
 from prepcheck.art.pdf.content.spots import spot_looks
-from prepcheck.art.pdf.content.stream import Reading, floats
-from prepcheck.art.pdf.layers import LayerStates
+from prepcheck.art.pdf.content.state import Colour, State
+from prepcheck.art.pdf.content.stream import Reading
 from prepcheck.art.pdf.objects import (
     as_name,
     dictionary,
@@ -49,24 +48,33 @@ MOST_TROUBLES = 20
 """Sentences kept about one page."""
 
 
+TILED = Mix((), Scope.ALL, (0.5, 0.5, 0.5))
+"""Stands for a coloured tiling, whose cell decides plate by plate."""
+
+Follow = Callable[[Walk, Reading, State, bytes], None]
+"""Follows a content stream, and tells the reading of it."""
+
+
 class Recorder:
     """Records a page and all that it draws; one recording for each form and inherited state."""
 
     def __init__(
         self,
-        layers: LayerStates,
-        limits: Limits,
+        walk: Walk,
+        follow: Follow,
         to_inks: Callable[[ColourSpace], ColourSpace] | None = None,
     ) -> None:
         self.survey = Survey()
-        self._layers = layers
-        self.limits = limits
+        self._walk, self._follow = walk, follow
+        self.limits = walk.limits
         self._to_inks = to_inks
         """Gives spaces without ink amounts the ones they come to in print."""
         self._in_mask = False
         """What is read now belongs to a soft mask, and so asks for no plates."""
-        self._spaces: dict[tuple[str, int, bool], ColourSpace] = {}
-        self._colours: dict[tuple[int, bool, bytes], SetColour] = {}
+        self._spaces: dict[tuple[int, bool], ColourSpace] = {}
+        self._colours: dict[tuple[int, bool, bool], SetColour] = {}
+        self._mixes: dict[tuple[int, bool], Mix] = {}
+        self._alike: dict[tuple[object, ...], tuple[Mix, SetColour]] = {}
         self._forms: dict[tuple[object, ...], Recording | None] = {}
         self._pictures: dict[tuple[int, bool], Picture] = {}
         self._patterns: dict[tuple[int, int, bool], PatternUse | None] = {}
@@ -77,7 +85,7 @@ class Recorder:
         self, source: DictionaryObject, resources: DictionaryObject, content: bytes
     ) -> Recording:
         """Record a page's content."""
-        state = State(Affine.identity())
+        state = _fresh()
         group = dictionary(source, "Group")
         state.rgb_group = self._in_rgb(group, resources, False)
         self._note_knockout(group)
@@ -99,36 +107,84 @@ class Recorder:
     ) -> Recording:
         recording = Recording(source, resources)
         self._keep += (source, resources)
-        Reading(self, recording, data, state).run()
+        with self._walk.on_no_layer():
+            self._follow(self._walk, Reading(self, recording, data, state), state, data)
         return recording
+
+    @property
+    def is_hidden(self) -> bool:
+        """What is drawn now stands on a layer that does not print."""
+        return self._walk.layer.hidden
 
     def trouble(self, sentence: str) -> None:
         if len(self.survey.troubles) < MOST_TROUBLES:
             self.survey.troubles.setdefault(sentence)
 
-    def space(self, label: str, resources: DictionaryObject) -> ColourSpace:
-        """Return the colour space of a name (slash included), read once."""
-        key = (label, id(resources), self._in_mask)
-        if key not in self._spaces:
-            self._spaces[key] = self._read(NameObject(label), resources)
-        return self._spaces[key]
+    def _printed(self, space: ColourSpace) -> ColourSpace:
+        """Return what a space comes to in print."""
+        key = id(space), self._in_mask
+        found = self._spaces.get(key)
+        if found is None:
+            found = self._spaces[key] = self._noted(space)
+            self._keep.append(space)
+        return found
 
     def _read(self, given: object, resources: DictionaryObject) -> ColourSpace:
-        space = UNKNOWN if given is None else read_space(given, resources)
+        return self._noted(UNKNOWN if given is None else read_space(given, resources))
+
+    def _noted(self, space: ColourSpace) -> ColourSpace:
         for spot, look in spot_looks(space):
             self.survey.looks.setdefault(spot, look)
         # A mask goes by how light its colours look.
         to_inks = None if self._in_mask else self._to_inks
         return space if to_inks is None else to_inks(space)
 
-    def colour(self, space: ColourSpace, stroke: bool, raw: bytes) -> SetColour:
-        """Return what setting a colour comes to; `raw` are its operands as written."""
-        key = (id(space), stroke, raw)
+    def colour(self, colour: Colour, stroke: bool) -> SetColour:
+        """Return what setting a colour comes to."""
+        key = id(colour), stroke, self._in_mask
         found = self._colours.get(key)
         if found is None:
-            found = self._colours[key] = SetColour(stroke, mix_of(space, floats(raw)))
-            self._keep.append(space)
+            # Colours of one value set elsewhere are one, so that copies write them once.
+            alike = (colour.space, colour.components, stroke, self._in_mask)
+            if alike not in self._alike:
+                mix = mix_of(self._printed(colour.space), colour.components)
+                self._alike[alike] = mix, SetColour(stroke, mix)
+            found = self._set(colour, *self._alike[alike])
         return found
+
+    def mix(self, colour: Colour) -> Mix:
+        """Return a colour as the plates see it."""
+        key = id(colour), self._in_mask
+        if key not in self._mixes:
+            self.colour(colour, stroke=False)
+        return self._mixes[key]
+
+    def no_colour(self, colour: Colour, stroke: bool) -> SetColour:
+        """Have a colour that cannot be told paint nothing."""
+        mix = Mix((), Scope.NONE, (1.0, 1.0, 1.0))
+        return self._set(colour, mix, SetColour(stroke, mix))
+
+    def pattern_colour(
+        self, colour: Colour, stroke: bool, label: str, use: PatternUse
+    ) -> SetColour:
+        """Return what setting a pattern comes to, which has this name in the stream."""
+        space, mix = self._printed(colour.space), TILED
+        if use.shading is not None:
+            facts = use.shading.space.facts
+            scope = scope_of(facts)
+            scope = Scope.PROCESS if scope is Scope.DIRECT else scope
+            inks = () if scope is Scope.SEEN else tuple((p, 1.0) for p in space_plates(facts) if p)
+            mix = Mix(inks, scope, (0.0, 0.0, 0.0))
+        elif isinstance(space, PatternSpace) and space.base is not None:
+            mix = mix_of(space.base, colour.components)
+        uncoloured = use.cell is not None and use.cell.uncoloured
+        return self._set(colour, mix, SetColour(stroke, mix if uncoloured else None, label))
+
+    def _set(self, colour: Colour, mix: Mix, event: SetColour) -> SetColour:
+        self._keep.append(colour)
+        self._mixes[id(colour), self._in_mask] = mix
+        self._colours[id(colour), event.stroke, self._in_mask] = event
+        return event
 
     def form(
         self, source: StreamObject, resources: DictionaryObject, state: State
@@ -189,7 +245,7 @@ class Recorder:
 
     def prints(self, content: object) -> bool:
         """Say whether an /OC entry or property list belongs to what is printed."""
-        return self._layers.use(content).prints
+        return self._walk.layers.use(content).prints
 
     def picture(self, label: str, source: StreamObject, resources: DictionaryObject) -> Picture:
         key = (id(source), self._in_mask)
@@ -223,7 +279,7 @@ class Recorder:
         if not isinstance(source, StreamObject):
             return None
         own = dictionary(source, "Resources") or resources
-        cell = self.content(source, own, decoded(source, self.limits), State(Affine.identity()))
+        cell = self.content(source, own, decoded(source, self.limits), _fresh())
         cell.uncoloured = integer(source, "PaintType") == 2
         return PatternUse(source, cell, None)
 
@@ -253,15 +309,18 @@ class Recorder:
         outside, self._in_mask = self._in_mask, True
         self._active.append(id(group))
         try:
-            recording = self.content(
-                group, own, decoded(group, self.limits), State(Affine.identity())
-            )
+            recording = self.content(group, own, decoded(group, self.limits), _fresh())
         finally:
             self._active.pop()
             survey.troubles.update(self.survey.troubles)
             survey.limits.update(self.survey.limits)
             self.survey, self._in_mask = survey, outside
         return StateUse(source, recording, space)
+
+
+def _fresh() -> State:
+    """Return the state that content of its own starts with."""
+    return State(Affine.identity(), Clip(EVERYWHERE))
 
 
 def _has_transfer(source: DictionaryObject) -> bool:

@@ -23,6 +23,20 @@ class Colour(NamedTuple):
     pattern_key: int = 0
     """Identity of the pattern object; patterns do not compare by value."""
 
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What tells it from other colours."""
+        return self.space, self.components, self.pattern_key
+
+
+class Type3(NamedTuple):
+    """A Type 3 font as set: its resource name, its size, and the name it has in the copies."""
+
+    label: str
+    source: DictionaryObject
+    size: float
+    alias: str
+
 
 BLACK = Colour(DEVICE_GREY, (0.0,))
 
@@ -55,6 +69,33 @@ class State:
     leading: float = 0.0
     rise: float = 0.0
     mode: int = 0
+    type3: Type3 | None = None
+    blend: str = "Normal"
+    isolated: bool = False
+    """Inside an isolated group, where a knocked-out shape still counts."""
+    open_group: bool = False
+    """Directly inside a transparency group that is not isolated."""
+    rgb_group: bool = False
+    """Inside a group that blends in RGB."""
+
+    @property
+    def uncoloured(self) -> tuple[object, ...]:
+        """What the plates of content drawn in this state depend on, but for its colours."""
+        return (
+            self.fill_overprint, self.stroke_overprint, self.overprint_mode, self.blend, self.mode,
+            self.isolated, self.open_group, self.rgb_group,
+        )  # fmt: skip
+
+    @property
+    def inherited(self) -> tuple[object, ...]:
+        """What the plates of content drawn in this state depend on."""
+        return (self.fill.key, self.stroke.key, *self.uncoloured)
+
+    def inside(self) -> State:
+        """Return the state that content drawn in this one starts with, in a space of its own."""
+        inner = copy.copy(self)
+        inner.ctm, inner.type3 = Affine.identity(), None
+        return inner
 
     def copied(self) -> State:
         """Return a copy that may be changed without touching this one."""

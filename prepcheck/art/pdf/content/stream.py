@@ -1,25 +1,18 @@
-"""Reads one content stream and records what copies of it need to change.
+"""Records of one content stream, while it is followed, what copies of it need to change.
 
-The walk keeps the part of the graphics state that decides colour and overprint. Everything else
-passes through as it stands.
+Everything else passes through as it stands.
 """
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
-from pypdf.errors import PyPdfError
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject, StreamObject
 
-from prepcheck.art.pdf.colour import (
-    ColourSpace,
-    PatternSpace,
-)
+from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content.glyph_fonts import GlyphFonts
 from prepcheck.art.pdf.content.mix import (
-    BLACK,
     BLACK_SET,
     CMY_SET,
     EVERY,
@@ -30,12 +23,11 @@ from prepcheck.art.pdf.content.mix import (
     Mix,
     Plateset,
     Scope,
-    mix_of,
     scope_of,
     scope_painted,
     space_plates,
 )
-from prepcheck.art.pdf.content.paint_state import State, Type3
+from prepcheck.art.pdf.content.operators import FAULTS, FILLED_MODES, PAINTING, STROKED_MODES
 from prepcheck.art.pdf.content.placing import inline_dictionary
 from prepcheck.art.pdf.content.record import (
     Draw,
@@ -51,39 +43,29 @@ from prepcheck.art.pdf.content.record import (
     ShowText,
     pdf_bytes,
 )
-from prepcheck.art.pdf.content.rectangles import POINTS, corner, points
+from prepcheck.art.pdf.content.rectangles import corner, points
+from prepcheck.art.pdf.content.state import Colour, State, Type3
 from prepcheck.art.pdf.objects import (
     array,
     as_name,
     dictionary,
     entry,
-    integer,
     items,
     name,
     number,
     numbers,
     raw_entry,
     stream,
-    truth,
 )
-from prepcheck.art.pdf.tokens import WITH_NUMBERS, Name, Operation, operands, operators
-from prepcheck.errors import ArtworkError
+from prepcheck.art.pdf.tokens import Name, Operation, operands
 from prepcheck.geometry import Affine
 
 if TYPE_CHECKING:
     from prepcheck.art.pdf.content.recorder import Recorder
 
-TILED = Mix((), Scope.ALL, (0.5, 0.5, 0.5))
-"""Stands for a coloured tiling, whose cell decides plate by plate."""
-
-_FAULTS = (
-    ArtworkError, PyPdfError, ArithmeticError, AttributeError, IndexError, KeyError, TypeError,
-    ValueError, RecursionError,
-)  # fmt: skip
-
 
 class Reading:
-    """One content stream being read."""
+    """Records one content stream while it is followed."""
 
     def __init__(self, recorder: Recorder, recording: Recording, data: bytes, state: State):
         self.recorder = recorder
@@ -91,42 +73,47 @@ class Reading:
         self.resources = recording.resources
         self.data = data
         self.state = state
-        self.stack: list[State] = []
-        self.hidden: list[bool] = []
+        self.depth = 0
+        """Levels of `q` that are open in the copies."""
         self.pieces: list[bytes | Event] = recording.pieces
         self.kept = 0
         self.used: dict[int, Mix] = {}
         """Mixes that the survey has of this stream, by identity."""
-        self.device_colours: dict[tuple[bytes, bytes], tuple[ColourSpace, SetColour]] = {}
         self.path_points = 0
         self.path_start = b""
         self.aliases: dict[int, str] = {}
-        self.given = state.fill_colour, state.stroke_colour
+        self.given = state.fill, state.stroke
         self.glyph_fonts = GlyphFonts(recorder, recording)
 
-    def run(self) -> None:
-        for operation in operators(self.data, WITH_NUMBERS):
-            operator, path = operation.operator, operation.path
-            if path:
-                if not self.path_points:
-                    self.path_start = path
-                self.path_points += points(path)
-            handler = HANDLERS.get(operator)
-            if handler is not None:
-                try:
-                    handler(self, operation)
-                except _FAULTS as fault:
-                    self.recorder.trouble(_sentence(operation, fault))
-                    self.replace(operation)
-                if operator in PATH_ENDS:
-                    self.path_points = 0
-            elif operator in POINTS:
-                if not self.path_points:
-                    self.path_start = operation.raw
-                self.path_points += POINTS[operator]
+    def along_path(self, path: bytes, code: bytes) -> None:
+        """Take note of path construction; `code` has one letter an operator."""
+        if not self.path_points:
+            self.path_start = path
+        self.path_points += points(code)
+
+    def follow(self, operation: Operation, state: State, fault: Exception | None) -> None:
+        """Record an operation that led to a state; `fault` is why it could not be followed."""
+        self.state = state
+        operator = operation.operator
+        handler = HANDLERS.get(operator)
+        if handler is not None:
+            try:
+                if fault is not None and operator in FOLLOWED:
+                    raise fault
+                handler(self, operation)
+            except FAULTS as error:
+                self.recorder.trouble(_sentence(operation, error))
+                self.replace(operation)
+            if operator in PAINTING:
+                self.path_points = 0
+        elif operator in CONSTRUCTING:
+            self.along_path(operation.raw, CONSTRUCTING[operator])
+
+    def finish(self) -> None:
+        """Take what is left of the stream."""
         self.pieces.append(self.data[self.kept :])
         # What a stream leaves open must not swallow what a copy puts behind it.
-        self.pieces.append(b"Q " * len(self.stack))
+        self.pieces.append(b"Q " * self.depth)
 
     def before(self, operation: Operation, *events: Event | bytes) -> None:
         """Put events in front of an operation."""
@@ -142,23 +129,18 @@ class Reading:
 
     @property
     def is_hidden(self) -> bool:
-        return bool(self.hidden) and any(self.hidden)
+        return self.recorder.is_hidden
 
     # State
 
     def save(self, operation: Operation) -> None:
-        self.stack.append(copy.copy(self.state))
+        self.depth += 1
 
     def restore(self, operation: Operation) -> None:
-        if self.stack:
-            self.state = self.stack.pop()
+        if self.depth:
+            self.depth -= 1
         else:
             self.replace(operation)
-
-    def concat(self, operation: Operation) -> None:
-        values = floats(operation.raw)
-        if len(values) == 6:
-            self.state.ctm = Affine(*values).then(self.state.ctm)
 
     def graphics_state(self, operation: Operation) -> None:
         label = _label(operation)
@@ -169,12 +151,6 @@ class Reading:
         if label not in self.recording.states:
             self.recording.states[label] = self.recorder.state_use(source, self.resources)
         state = self.state
-        stroke = entry(source, "OP")
-        if stroke is not None:
-            state.stroke_overprint = state.fill_overprint = truth(source, "OP")
-        if entry(source, "op") is not None:
-            state.fill_overprint = truth(source, "op")
-        state.mode = integer(source, "OPM") if entry(source, "OPM") is not None else state.mode  # type: ignore[assignment]
         blend = entry(source, "BM")
         if blend is not None:
             names = (
@@ -189,7 +165,7 @@ class Reading:
             )
         font = array(source, "Font")
         if font:
-            state.font = None
+            state.type3 = None
 
     def is_transparent(self, source: DictionaryObject) -> bool:
         opacities = (number(source, "ca"), number(source, "CA"))
@@ -212,63 +188,35 @@ class Reading:
 
     # Colour
 
-    def device(self, operation: Operation) -> None:
-        key = operation.operator, operation.raw
-        found = self.device_colours.get(key)
-        if found is None:
-            label, stroke = DEVICE_OPERATORS[operation.operator]
-            space = self.recorder.space(label, self.resources)
-            found = space, self.recorder.colour(space, stroke, operation.raw)
-            self.device_colours[key] = found
-        self.set_colour(operation, *found)
-
-    def choose_space(self, operation: Operation) -> None:
-        label = "/" + _label(operation)
-        space = self.recorder.space(label, self.resources)
-        stroke = operation.operator == b"CS"
-        self.set_colour(operation, space, SetColour(stroke, mix_of(space, space.initial)))
-
     def colour(self, operation: Operation) -> None:
         stroke = operation.operator.isupper()
-        space = self.state.stroke_space if stroke else self.state.fill_space
-        if not isinstance(space, PatternSpace):
-            self.set_colour(operation, space, self.recorder.colour(space, stroke, operation.raw))
+        colour = self.state.stroke if stroke else self.state.fill
+        found = self.recorder.colour(colour, stroke)
+        self.pieces += (self.data[self.kept : operation.start], found)
+        self.kept = operation.end
+
+    def pattern_colour(self, operation: Operation) -> None:
+        state = self.state
+        stroke = operation.operator.isupper()
+        colour = state.stroke if stroke else state.fill
+        if not isinstance(colour.space, PatternSpace):
+            self.colour(operation)
             return
         values = operands(operation.raw)
         label = str(values.pop())[1:] if values and isinstance(values[-1], Name) else ""
-        components = [value for value in values if isinstance(value, float)]
         use = self.recorder.pattern(label, self.resources)
         if use is None:
             self.recorder.trouble(f"the pattern {label} could not be read; it is left out")
-            nothing = Mix((), Scope.NONE, (1.0, 1.0, 1.0))
-            self.set_colour(operation, space, SetColour(stroke, nothing))
-            return
-        self.recording.patterns[label] = use
-        mix = TILED
-        if use.shading is not None:
-            facts = use.shading.space.facts
-            scope = scope_of(facts)
-            scope = Scope.PROCESS if scope is Scope.DIRECT else scope
-            inks = () if scope is Scope.SEEN else tuple((p, 1.0) for p in space_plates(facts) if p)
-            mix = Mix(inks, scope, (0.0, 0.0, 0.0))
-        elif space.base is not None:
-            mix = mix_of(space.base, components)
-        uncoloured = use.cell is not None and use.cell.uncoloured
-        colour = SetColour(stroke, mix if uncoloured else None, label)
-        self.set_colour(operation, space, colour, mix)
-
-    def set_colour(
-        self, operation: Operation, space: ColourSpace, colour: SetColour, mix: Mix | None = None
-    ) -> None:
-        """Put a colour in the place of an operation; `mix` is a pattern's."""
-        self.pieces += (self.data[self.kept : operation.start], colour)
-        self.kept = operation.end
-        mix = mix or colour.mix or BLACK
-        state = self.state
-        if colour.stroke:
-            state.stroke, state.stroke_space, state.stroke_colour = mix, space, colour
+            colour = Colour(colour.space, ())
+            if stroke:
+                state.stroke = colour
+            else:
+                state.fill = colour
+            found = self.recorder.no_colour(colour, stroke)
         else:
-            state.fill, state.fill_space, state.fill_colour = mix, space, colour
+            self.recording.patterns[label] = use
+            found = self.recorder.pattern_colour(colour, stroke, label, use)
+        self.replace(operation, found)
 
     # Painting
 
@@ -281,32 +229,35 @@ class Reading:
         return changed
 
     def fill_set(self) -> Plateset:
-        if self.state.fill_colour is self.given[0]:
+        fill = self.state.fill
+        if fill is self.given[0]:
             self.recording.takes_colour = True
-        return self.mix_set(self.state.fill, self.state.fill_overprint)
+        return self.mix_set(self.recorder.mix(fill), self.state.fill_overprint)
 
     def stroke_set(self) -> Plateset:
-        if self.state.stroke_colour is self.given[1]:
+        stroke = self.state.stroke
+        if stroke is self.given[1]:
             self.recording.takes_colour = True
-        return self.mix_set(self.state.stroke, self.state.stroke_overprint)
+        return self.mix_set(self.recorder.mix(stroke), self.state.stroke_overprint)
 
     def mix_set(self, mix: Mix, overprint: bool) -> Plateset:
-        hidden = self.hidden and self.is_hidden
+        hidden = self.is_hidden
         if not hidden and id(mix) not in self.used:
             self.used[id(mix)] = mix
             self.recorder.survey.use(mix)
         if not overprint and mix.scope is not Scope.NONE:
             return NOTHING if hidden else EVERY
-        return self.painted(mix.painted(overprint, self.state.mode))
+        return self.painted(mix.painted(overprint, self.state.overprint_mode))
 
     def paint_path(self, operation: Operation) -> None:
         operator = operation.operator
-        if 5 <= self.path_points <= 6 and operator in FILLS:
+        fills, strokes, _ = PAINTING[operator]
+        if fills and 5 <= self.path_points <= 6:
             self.before(operation, Edge(corner(self.path_start), clip=False))
         if operator == b"n":
             return
-        fill = self.fill_set() if operator in FILLS else EVERY
-        stroke = self.stroke_set() if operator in STROKES else EVERY
+        fill = self.fill_set() if fills else EVERY
+        stroke = self.stroke_set() if strokes else EVERY
         if fill is EVERY and stroke is EVERY:
             return
         if fill != EVERY or stroke != EVERY:
@@ -317,37 +268,40 @@ class Reading:
             self.recorder.survey.clips += 1
             self.before(operation, Edge(corner(self.path_start), clip=True))
 
-    def text_mode(self, operation: Operation) -> None:
-        values = floats(operation.raw)
-        self.state.text_mode = int(values[-1]) if values and 0 <= values[-1] <= 7 else 0
-
     def choose_font(self, operation: Operation) -> None:
         values = operands(operation.raw)
         label = str(values[0])[1:] if values and isinstance(values[0], Name) else ""
         font = dictionary(dictionary(self.resources, "Font"), label)
         type3 = font is not None and name(font, "Subtype") == "Type3"
         size = next((value for value in values[1:] if isinstance(value, float)), 1.0)
-        self.state.font = Type3(label, font, size, label) if type3 and font is not None else None
+        self.state.type3 = Type3(label, font, size, label) if type3 and font is not None else None
 
     def show_text(self, operation: Operation) -> None:
         state = self.state
-        mode = state.text_mode
-        if state.font is not None:
-            drawn = self.glyph_fonts.drawn_in(state, state.font)
-            if drawn.alias != state.font.alias:
-                setting = b" %b %.9g Tf " % (pdf_bytes("/" + drawn.alias), state.font.size)
+        mode, font = state.mode, state.type3
+        colours = self._event(state.fill, False), self._event(state.stroke, True)
+        if font is not None:
+            drawn = self.glyph_fonts.drawn_in(state, font, colours)
+            if drawn.alias != font.alias:
+                setting = b" %b %.9g Tf " % (pdf_bytes("/" + drawn.alias), font.size)
                 self.before(operation, setting)
-                state.font = state.font._replace(alias=drawn.alias)
+                state.type3 = font._replace(alias=drawn.alias)
             if drawn.whole and not self.is_hidden:
                 return
-        fill = self.fill_set() if mode in (0, 2, 4, 6) or state.font else EVERY
-        stroke = self.stroke_set() if mode in (1, 2, 5, 6) else EVERY
+        fill = self.fill_set() if mode in FILLED_MODES or font else EVERY
+        stroke = self.stroke_set() if mode in STROKED_MODES else EVERY
         if fill == EVERY and stroke == EVERY:
             return
         shown = ShowText(mode, fill, stroke, state.isolated)
         text = self.data[operation.start : operation.end]
-        end = EndText(shown, state.fill_colour, state.stroke_colour, state.blend)
-        self.replace(operation, shown, text, end)
+        self.replace(operation, shown, text, EndText(shown, *colours, state.blend))
+
+    def _event(self, colour: Colour, stroke: bool) -> SetColour:
+        """Return what sets a colour again; a pattern of other resources is set as a colour."""
+        found = self.recorder.colour(colour, stroke)
+        if found.pattern is None or found.pattern in self.recording.patterns:
+            return found
+        return SetColour(stroke, self.recorder.mix(colour))
 
     def draw(self, operation: Operation) -> None:
         label = _label(operation)
@@ -372,7 +326,7 @@ class Reading:
         matrix = numbers(entry(source, "Matrix"), 6)
         ctm = Affine(*matrix).then(self.state.ctm) if matrix else self.state.ctm
         self.recording.placed.append(Placed(recording, ctm.x_scale, ctm.y_scale))
-        given = self.state.fill_colour is self.given[0] or self.state.stroke_colour is self.given[1]
+        given = self.state.fill is self.given[0] or self.state.stroke is self.given[1]
         self.recording.takes_colour |= given and recording.takes_colour
         self.replace(operation, Draw(self.alias(recording), EVERY, isolated=False, edged=False))
 
@@ -433,62 +387,32 @@ class Reading:
         changed = self.painted(scope_painted(scope, self.state.fill_overprint, names))
         self.replace(operation, Shade(label, changed, self.state.isolated))
 
-    # Marked content
-
-    def begin_marked(self, operation: Operation) -> None:
-        hidden = False
-        values = operands(operation.raw)
-        if operation.operator == b"BDC" and len(values) == 2 and values[0] == "/OC":
-            content = None
-            if isinstance(values[1], Name):
-                content = raw_entry(dictionary(self.resources, "Properties"), values[1][1:])
-            hidden = not self.recorder.prints(content)
-        self.hidden.append(hidden)
-        self.replace(operation)
-
-    def end_marked(self, operation: Operation) -> None:
-        if self.hidden:
-            self.hidden.pop()
-        self.replace(operation)
-
     def drop(self, operation: Operation) -> None:
         self.replace(operation)
 
 
-FILLS = frozenset((b"f", b"F", b"f*", b"B", b"B*", b"b", b"b*"))
-STROKES = frozenset((b"S", b"s", b"B", b"B*", b"b", b"b*"))
-PATH_ENDS = FILLS | STROKES | {b"n"}
-DEVICE_OPERATORS = {
-    b"g": ("/DeviceGray", False), b"rg": ("/DeviceRGB", False), b"k": ("/DeviceCMYK", False),
-    b"G": ("/DeviceGray", True), b"RG": ("/DeviceRGB", True), b"K": ("/DeviceCMYK", True),
-}  # fmt: skip
+CONSTRUCTING = {b"re": b"r", **{bytes((one,)): bytes((one,)) for one in b"mlcvyh"}}
+"""Path construction operators, each with the letter that stands for it."""
+FOLLOWED = frozenset((b"q", *b"g G rg RG k K cs CS".split()))
+"""Operators that can only be recorded where they could be followed."""
 INLINE_NAMES = {"G": "/DeviceGray", "RGB": "/DeviceRGB", "CMYK": "/DeviceCMYK"}
 
 HANDLERS: Mapping[bytes, Callable[[Reading, Operation], None]] = {
     b"q": Reading.save,
     b"Q": Reading.restore,
-    b"cm": Reading.concat,
     b"gs": Reading.graphics_state,
-    **dict.fromkeys((b"g", b"G", b"rg", b"RG", b"k", b"K"), Reading.device),
-    **dict.fromkeys((b"cs", b"CS"), Reading.choose_space),
-    **dict.fromkeys((b"sc", b"SC", b"scn", b"SCN"), Reading.colour),
-    **dict.fromkeys(PATH_ENDS, Reading.paint_path),
+    **dict.fromkeys(b"g G rg RG k K cs CS".split(), Reading.colour),
+    **dict.fromkeys(b"sc SC scn SCN".split(), Reading.pattern_colour),
+    **dict.fromkeys(PAINTING, Reading.paint_path),
     **dict.fromkeys((b"W", b"W*"), Reading.clip),
-    b"Tr": Reading.text_mode,
     b"Tf": Reading.choose_font,
     **dict.fromkeys((b"Tj", b"TJ", b"'", b'"'), Reading.show_text),
     b"Do": Reading.draw,
     b"BI": Reading.inline_picture,
     b"sh": Reading.shade,
-    **dict.fromkeys((b"BMC", b"BDC"), Reading.begin_marked),
-    b"EMC": Reading.end_marked,
-    **dict.fromkeys((b"MP", b"DP", b"BX", b"EX"), Reading.drop),
+    **dict.fromkeys(b"BMC BDC EMC MP DP BX EX".split(), Reading.drop),
 }
-
-
-def floats(raw: bytes) -> list[float]:
-    """Return the numbers among operands."""
-    return [value for value in operands(raw) if isinstance(value, float)]
+"""What is recorded of an operator once it has been followed; the rest passes as it stands."""
 
 
 def _label(operation: Operation) -> str:

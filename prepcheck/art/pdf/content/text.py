@@ -6,18 +6,18 @@ from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from prepcheck.art.model import GlyphShape, Paint, TextRun
+from prepcheck.art.pdf.content.operators import (
+    CLIPPING_MODES,
+    FILLED_MODES,
+    INVISIBLE_MODES,
+    STROKED_MODES,
+)
 from prepcheck.art.pdf.content.paths import stroke_width
 from prepcheck.art.pdf.content.state import State, TextPlace
 from prepcheck.art.pdf.tokens import Name, Operation, operands
 from prepcheck.art.pdf.typeface import Font, Glyph
 from prepcheck.geometry import Affine, Box, Point, Quad
 from prepcheck.units import MM_PER_PT
-
-FILLED_MODES = frozenset((0, 2, 4, 6))
-STROKED_MODES = frozenset((1, 2, 5, 6))
-INVISIBLE_MODES = frozenset((3, 7))
-CLIPPING_MODES = frozenset((4, 5, 6, 7))
-"""Text render modes (ISO 32000-2, Table 104)."""
 
 Handler = Callable[[Operation], None]
 

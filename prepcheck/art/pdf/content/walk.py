@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from pypdf.generic import DictionaryObject
 
 from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import Content
-from prepcheck.art.pdf.content.clip import Clip
+from prepcheck.art.pdf.colour import ColourSpace
+from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
 from prepcheck.art.pdf.content.context import MOST_STEPS, ExhaustedError, LayerLookup, Walk
-from prepcheck.art.pdf.content.forms import EVERYWHERE
 from prepcheck.art.pdf.content.interpret import Interpreter
 from prepcheck.art.pdf.content.paints import declared_inks
+from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.state import State
+from prepcheck.art.pdf.content.stream import Reading
 from prepcheck.art.pdf.objects import entry, numbers
 from prepcheck.art.pdf.streams import page_content
 from prepcheck.geometry import Affine, Box
 
-__all__ = ["LayerLookup", "walk_page"]
+__all__ = ["LayerLookup", "recorder_of", "walk_page"]
 
 MAX_PARENTS = 60
 
@@ -49,6 +53,22 @@ def walk_page(
             f"the page has more than {MOST_STEPS:,} operators and glyphs; the rest was not read"
         )
     return walk.finish().content(declared_inks(resources, limits.fonts))
+
+
+def recorder_of(
+    layers: LayerLookup,
+    limits: Limits = DEFAULT,
+    to_inks: Callable[[ColourSpace], ColourSpace] | None = None,
+) -> Recorder:
+    """Return what records pages of a document for their plates.
+
+    `to_inks` gives spaces without ink amounts the ones they come to in print.
+    """
+
+    def follow(walk: Walk, reading: Reading, state: State, data: bytes) -> None:
+        Interpreter(walk, reading.resources, state, reading, placing=False).run(data)
+
+    return Recorder(Walk(layers, limits), follow, to_inks)
 
 
 def media_box(page: DictionaryObject) -> Box | None:

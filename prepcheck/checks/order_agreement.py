@@ -36,7 +36,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     if len(places) < 2:
         yield NotApplicable(CHECK, "live type stands in fewer than two places")
         return
-    said = [*_spellings(places), *_spines(places, exam)]
+    said = [*_spellings(places, exam), *_spines(places, exam)]
     yield from said
     if not said:
         lines = sum(len(place.lines) for place in places)
@@ -44,7 +44,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         yield Clear(CHECK, f"no two spellings among {count(lines, 'line')} in {names}")
 
 
-def _spellings(places: Sequence[Place]) -> Iterator[Finding]:
+def _spellings(places: Sequence[Place], exam: OrderExam) -> Iterator[Finding]:
     """Yield pairs of lines that differ by little, each pair of spellings once."""
     found: dict[tuple[str, str], list[tuple[Place, Line]]] = {}
     for one, other in combinations(places, 2):
@@ -60,18 +60,18 @@ def _spellings(places: Sequence[Place]) -> Iterator[Finding]:
             f"'{text}' on {listed(list(dict.fromkeys(place.name for place, _ in own)))}"
             for text, own in each.items()
         ]
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "spelling",
             Severity.QUERY,
             f"Two spellings: {listed(words)}.",
             "Please tell us which is right, and correct the other.",
-            _SOURCE,
+            source=_SOURCE,
             measured=listed([f"'{text}'" for text in each]),
             required="one spelling",
-            code="spelling",
             subject=" / ".join(sorted(each)),
             parts=tuple(dict.fromkeys(place.piece.name for place, _ in carriers)),
-            where=tuple(
+            marks=tuple(
                 Mark(line.box, f"'{line.text}'", part=place.piece.name, page=line.page)
                 for place, line in carriers
             ),
@@ -120,19 +120,19 @@ def _spines(places: Sequence[Place], exam: OrderExam) -> Iterator[Finding]:
             if not strange or any(_near(line, other) for other in places if other is not place):
                 continue
             shown = listed([f"'{text}'" for text in strange])
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "spine",
                 Severity.QUERY,
                 f"{place.name} says {shown}, which stands "
                 "nowhere else on the record nor in the order.",
                 "Please confirm that it belongs to this record, or correct the spine.",
-                _SOURCE,
+                source=_SOURCE,
                 measured=shown,
                 required="a title, artist or name that another part carries",
-                code="spine",
                 subject=place.piece.name,
                 parts=(place.piece.name,),
-                where=(Mark(line.box, "the spine", part=place.piece.name, page=line.page),),
+                marks=(Mark(line.box, "the spine", part=place.piece.name, page=line.page),),
             )
 
 

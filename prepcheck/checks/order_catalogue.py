@@ -42,10 +42,10 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
             # One wrong number on several panels and parts is one mistake.
             key = replace(other, panel="")
             others.setdefault(key, []).append((_where(piece, other.panel), piece))
-    said = [_finding(places, number, other) for other, places in others.items()]
+    said = [_finding(places, number, other, exam) for other, places in others.items()]
     unread = [] if carriers or said else _unread(exam)
     if unread:
-        said = [_nowhere(unread, number)]
+        said = [_nowhere(unread, number, exam)]
     yield from said
     if said:
         return
@@ -74,40 +74,42 @@ def _unread(exam: OrderExam) -> list[Piece]:
     ]
 
 
-def _nowhere(pieces: list[Piece], number: str) -> Finding:
+def _nowhere(pieces: list[Piece], number: str, exam: OrderExam) -> Finding:
     names = [piece.name for piece in pieces]
     seen = [p.name for p in pieces if shows(p.seen, number)]
     read = f" {listed(seen)} {'seems' if len(seen) == 1 else 'seem'} to say it (read by eye, may "
     read = f"{read}be wrong)." if seen else ""
-    return Finding(
+    return exam.finding(
         CHECK,
+        "unread",
         Severity.QUERY,
         f"The catalogue number {number} is nowhere in type that can be read; look for it on "
         f"{listed(names)}.{read}",
         "Please look at the proof and confirm the number on each part.",
-        "the order",
+        source="the order",
         measured="cannot be read",
         required=number,
-        code="unread",
         parts=tuple(names),
         to_confirm=(number,),
     )
 
 
-def _finding(places: list[tuple[str, Piece]], number: str, other: OtherNumber) -> Finding:
+def _finding(
+    places: list[tuple[str, Piece]], number: str, other: OtherNumber, exam: OrderExam
+) -> Finding:
     shown = listed([f"'{text}'" for text in other.numbers])
     also = f" beside '{number}'" if other.right else f"; the order says '{number}'"
     eye = " This was read by eye and may be wrong." if other.by_eye else ""
     where = listed(list(dict.fromkeys(place for place, _ in places)))
-    return Finding(
+    return exam.finding(
         CHECK,
+        "other-number",
         Severity.QUERY if other.right or other.by_eye else Severity.STOP,
         f"{where}: the catalogue number reads {shown}{also}.{eye}",
         "Please correct the number, or tell us that another record is meant.",
-        "the order",
+        source="the order",
         measured=listed(other.numbers),
         required=number,
-        code="other-number",
         subject=where,
         parts=tuple(dict.fromkeys(piece.name for _, piece in places)),
     )

@@ -36,7 +36,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     said = [
         finding
         for group in groups
-        for finding in (*_spellings(group), *_lacking(group), *_different(group))
+        for finding in (*_spellings(group, exam), *_lacking(group, exam), *_different(group, exam))
     ]
     yield from said
     if said:
@@ -62,7 +62,7 @@ def spots_of(piece: Piece) -> tuple[str, ...]:
     return tuple(i for i in inks if i not in PROCESS_INKS) if isinstance(inks, tuple) else ()
 
 
-def _spellings(group: list[Piece]) -> Iterator[Finding]:
+def _spellings(group: list[Piece], exam: OrderExam) -> Iterator[Finding]:
     """Yield inks spelt differently on different parts; on one part that is `colour.inks`."""
     alike: dict[str, dict[str, list[str]]] = defaultdict(dict)
     for piece in group:
@@ -79,16 +79,16 @@ def _spellings(group: list[Piece]) -> Iterator[Finding]:
         if len(spellings) < 2 or len({tuple(names) for names in spellings.values()}) < 2:
             continue
         each = [f"'{spot}' on {listed(names)}" for spot, names in spellings.items()]
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "spellings",
             Severity.QUERY,
             f"{listed(each)} look like one ink; printed together, each would become a plate.",
             "Please spell the ink alike in all files, the way it is ordered.",
-            _SOURCE,
+            source=_SOURCE,
             measured=float(len(spellings)),
             required=1.0,
             unit="spellings",
-            code="spellings",
             subject=ink_key(next(iter(spellings))),
             parts=tuple(dict.fromkeys(n for names in spellings.values() for n in names)),
         )
@@ -98,7 +98,7 @@ def _digits(key: str) -> str:
     return "".join(c for c in key if c.isdigit())
 
 
-def _lacking(group: list[Piece]) -> Iterator[Finding]:
+def _lacking(group: list[Piece], exam: OrderExam) -> Iterator[Finding]:
     """Yield spots that the order quotes for a part whose file has none, while another's has."""
     have = {piece.name: {ink_key(spot): spot for spot in spots_of(piece)} for piece in group}
     for piece in group:
@@ -111,22 +111,22 @@ def _lacking(group: list[Piece]) -> Iterator[Finding]:
         ]
         if lacking and own.keys() <= quoted.keys():
             others = [p.name for p in group if any(ink_key(i) in have[p.name] for i in lacking)]
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "lacking",
                 Severity.QUERY,
                 f"{piece.name} prints nothing in {listed(lacking)}, which the order quotes for it "
                 f"and {listed(others)} {'uses' if len(others) == 1 else 'use'}.",
                 "Please use the ink, or tell us that the part is printed without it.",
-                _SOURCE,
+                source=_SOURCE,
                 measured="not used",
                 required=listed(lacking),
-                code="lacking",
                 subject=piece.name,
                 parts=(piece.name,),
             )
 
 
-def _different(group: list[Piece]) -> Iterator[Finding]:
+def _different(group: list[Piece], exam: OrderExam) -> Iterator[Finding]:
     """Yield spots that not all parts have, unless the order quotes the inks of each part."""
     open_to_ask = [piece for piece in group if piece.part.inks is None]
     if not open_to_ask:
@@ -144,14 +144,14 @@ def _different(group: list[Piece]) -> Iterator[Finding]:
     every = sorted({spot for spots in asking.values() for spot in spots})
     each = [f"{name} asks for {listed(spots)}" for name, spots in asking.items()]
     rest = "the order quotes them for none" if quoted else "the others do not"
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "not-on-all",
         Severity.QUERY,
         f"{listed(each)}, {rest}; {listed([p.name for p in group])} are printed together.",
         "Please use the same inks in all of them, or ask us to quote the further inks.",
-        _SOURCE,
+        source=_SOURCE,
         measured=listed(every),
         required="the same spot colours on all, or as quoted",
-        code="not-on-all",
         parts=tuple(asking),
     )

@@ -47,17 +47,17 @@ def _labels(exam: OrderExam) -> Iterator[OrderSaid]:
     if not given and not loose:
         if exam.whole:
             yield from (Missing(f"Label, side {side}") for side in missing)
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "no-label",
                 Severity.QUERY,
                 f"The order has no label; {discs} {'needs' if head.discs == 1 else 'need'} labels "
                 f"for sides {listed(head.sides)}.",
                 "Please send the labels, or tell us that the records get blank ones.",
-                _BY_ORDER,
+                source=_BY_ORDER,
                 measured=0.0,
                 required=float(len(head.sides)),
                 unit="labels",
-                code="no-label",
             )
         return
     if len(missing) <= loose:
@@ -76,16 +76,16 @@ def _labels(exam: OrderExam) -> Iterator[OrderSaid]:
         if len(missing) > 1:
             what = f"The labels for {word} {listed(missing)} {verb} missing"
         yield from (Missing(f"Label, side {side}") for side in missing)
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "label",
         Severity.STOP,
         f"{what}; {discs} {'has' if head.discs == 1 else 'have'} sides {listed(head.sides)}.",
         "Please send what is missing; labels of one order are printed together.",
-        _BY_ORDER,
+        source=_BY_ORDER,
         measured=float(len(head.sides) - len(missing) + loose),
         required=float(len(head.sides)),
         unit="labels",
-        code="label",
     )
 
 
@@ -106,16 +106,16 @@ def _faces(exam: OrderExam) -> Iterator[OrderSaid]:
         if not missing or not exam.whole:
             continue
         yield from (Missing(f"{spec.title}, {face}") for face in missing)
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "face",
             Severity.STOP,
             f"{spec.title}: only the {listed(sorted(faces))} was sent; the {listed(missing)} "
             f"{'is' if len(missing) == 1 else 'are'} missing.",
             "Please send what is missing; both sides of a sheet are printed together.",
-            "the order",
+            source="the order",
             measured=listed(sorted(faces)),
             required=listed([page.name for page in spec.pages if not page.optional]),
-            code="face",
             subject=spec.name,
             parts=tuple(
                 p.name for p in exam.pieces if p.spec is not None and p.spec.name == spec.name
@@ -131,17 +131,17 @@ def _bags(exam: OrderExam) -> Iterator[OrderSaid]:
         return
     short = discs - len(bags)
     yield from (Missing("Inner bag") for _ in range(short))
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "bag",
         Severity.QUERY,
         f"{count(len(bags), 'inner bag')} for {count(discs, 'disc')}: "
         f"{count(short, 'bag')} fewer than discs.",
         "Please send the other art, or tell us that all bags are printed alike.",
-        _BY_ORDER,
+        source=_BY_ORDER,
         measured=float(len(bags)),
         required=float(discs),
         unit="inner bags",
-        code="bag",
     )
 
 
@@ -150,11 +150,11 @@ def _sleeve(exam: OrderExam) -> Iterator[OrderSaid]:
     if not exam.whole or len(known) < len(exam.pieces) or not exam.labels:
         return
     if not any(piece.is_a("jacket", "gatefold", "inner") for piece in known):
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "sleeve",
             Severity.NOTE,
             "The order has labels but no printed sleeve or bag.",
             "Tell us if one is still to come; else the records go into plain bags.",
-            _BY_ORDER,
-            code="sleeve",
+            source=_BY_ORDER,
         )

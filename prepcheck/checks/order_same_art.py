@@ -6,7 +6,6 @@ from itertools import combinations
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.alike import Pair
-from prepcheck.sheets.mistakes import Mistakes
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.words import count
 
@@ -32,7 +31,7 @@ DECLARATIONS = (
 
 def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     pairs = exam.pairs
-    said = [finding for pair in pairs for finding in _pair(pair, exam.mistakes)]
+    said = [finding for pair in pairs for finding in _pair(pair, exam)]
     said += _copies(exam)
     yield from said
     if said:
@@ -52,8 +51,9 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         yield NotApplicable(CHECK, "fewer than two labels could be compared")
 
 
-def _pair(pair: Pair, mistakes: Mistakes) -> Iterator[Finding]:
+def _pair(pair: Pair, exam: OrderExam) -> Iterator[Finding]:
     one, other, found = pair.one, pair.other, pair.found
+    mistakes = exam.mistakes
     copy = one if one.name in mistakes.copies and other.name not in mistakes.copies else other
     percent = 100 * found.share
     if percent < NEARLY_PERCENT:
@@ -62,16 +62,16 @@ def _pair(pair: Pair, mistakes: Mistakes) -> Iterator[Finding]:
     turned = f", turned by {found.turn}°" if found.turn else ""
     same = not found.places
     if found.plain and same:
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "blank",
             Severity.NOTE,
             f"{names} are the same plain colour with nothing on it.",
             "Nothing need be done if they are meant to be blank.",
-            _SOURCE,
+            source=_SOURCE,
             measured=percent,
             required=NEARLY_PERCENT,
             unit="%",
-            code="blank",
             parts=(one.name, other.name),
         )
         return
@@ -85,22 +85,21 @@ def _pair(pair: Pair, mistakes: Mistakes) -> Iterator[Finding]:
             f"{names} carry nearly the same art{turned}: {tenths:.1f} % alike, "
             f"{found.differs_mm2:.1f} mm² differ in {count(len(found.places), 'place')}."
         )
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "same" if same else "nearly",
         Severity.STOP if same and not one_file else Severity.QUERY,
         what,
         f"Please send the art of {copy.name}, or confirm that both sides are to look alike."
         if same
         else "Please look at the marked places and confirm that nothing else differs.",
-        _SOURCE,
-        page=None,
+        source=_SOURCE,
         measured=percent,
         required=f"less than {NEARLY_PERCENT:g} % alike",
         unit="%",
-        code="same" if same else "nearly",
         subject=names,
         parts=(one.name, other.name),
-        where=tuple(
+        marks=tuple(
             Mark(box, names, value=box.area, rank=float(rank))
             for rank, box in enumerate(found.places[:_SHOWN])
         ),
@@ -123,17 +122,17 @@ def _copies(exam: OrderExam) -> Iterator[Finding]:
     for one, other in combinations(others, 2):
         twins = one.result.sha256 == other.result.sha256 and one.part.page == other.part.page
         if twins and one.part.file != other.part.file:
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "copy",
                 Severity.QUERY,
                 f"{one.part.file} ({one.name}) and {other.part.file} ({other.name}) are one file "
                 "under two names.",
                 f"Please send the art of {other.name}, or confirm that both are to look alike.",
-                _SOURCE,
+                source=_SOURCE,
                 measured=100.0,
                 required="two different arts",
                 unit="%",
-                code="copy",
                 subject=f"{one.name} and {other.name}",
                 parts=(one.name, other.name),
             )

@@ -34,8 +34,8 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     said = [
         *(finding for piece in exam.labels for finding in _speed(piece, exam)),
         *(finding for piece in exam.labels for finding in _size(piece, exam)),
-        *(finding for piece in exam.labels for finding in _drawn(piece)),
-        *_mixed(exam.labels),
+        *(finding for piece in exam.labels for finding in _drawn(piece, exam)),
+        *_mixed(exam),
     ]
     yield from said
     if said:
@@ -58,16 +58,16 @@ def _speed(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
         return
     both = ordered in named
     shown = listed([f"{speed} rpm" for speed in other])
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "speed",
         Severity.QUERY if both else Severity.STOP,
         f"{piece.name} says {shown}{f' as well as {ordered} rpm' if both else ''}; the order is "
         f"for {ordered} rpm.",
         "Please tell us at which speed the record is cut, and correct the label or the order.",
-        _SOURCE,
+        source=_SOURCE,
         measured=shown,
         required=f"{ordered} rpm",
-        code="speed",
         subject=piece.name,
         parts=(piece.name,),
     )
@@ -79,22 +79,22 @@ def _size(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
     if piece.spec is None or piece.spec.format in (None, ordered):
         return
     size = f", {piece.result.trim_mm[0]:.1f} mm wide" if piece.result.trim_mm else ""
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "format",
         Severity.STOP,
         f"{piece.name} is a label for a {piece.spec.format} record ({piece.spec.name}{size}); the "
         f"order is for {ordered}.",
         "Please tell us which record is ordered, and send the label that belongs to it.",
-        _SOURCE,
+        source=_SOURCE,
         measured=piece.spec.format,
         required=ordered,
-        code="format",
         subject=piece.name,
         parts=(piece.name,),
     )
 
 
-def _drawn(piece: Piece) -> Iterator[Finding]:
+def _drawn(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
     """Yield labels in whose art the other kind of hole is drawn."""
     drawn = None if piece.digest is None else piece.digest.hole_mm
     if piece.spec is None or piece.spec.hole is None or drawn is None:
@@ -103,19 +103,19 @@ def _drawn(piece: Piece) -> Iterator[Finding]:
     kind, other = _kind(drawn), _kind(due)
     if kind is None or other is None or kind == other:
         return
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "hole-drawn",
         Severity.QUERY,
         f"{piece.name} has a circle of {drawn:.1f} mm about its centre, like a {kind} hole; it is "
         f"made for a {other} hole of {due:g} mm.",
         f"Please tell us whether the record gets a {kind} hole.",
-        piece.spec.source_of("hole.diameter_mm"),
+        limit="hole.diameter_mm",
+        spec=piece.spec,
         measured=drawn,
         required=due,
         unit="mm",
-        code="hole-drawn",
         subject=piece.name,
-        limit="hole.diameter_mm",
         parts=(piece.name,),
     )
 
@@ -126,23 +126,23 @@ def _kind(diameter: float) -> str | None:
     return next(near, None)
 
 
-def _mixed(labels: tuple[Piece, ...]) -> Iterator[Finding]:
+def _mixed(exam: OrderExam) -> Iterator[Finding]:
     """Yield labels of one order made for different holes."""
     holes: dict[float, list[str]] = {}
-    for piece in labels:
+    for piece in exam.labels:
         if piece.spec is not None and piece.spec.hole is not None:
             holes.setdefault(piece.spec.hole.diameter_mm, []).append(piece.name)
     if len(holes) < 2:
         return
     each = [f"{listed(names)} for {size:g} mm" for size, names in sorted(holes.items())]
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "holes-differ",
         Severity.STOP,
         f"The labels are made for different holes: {listed(each)}.",
         "Please tell us which hole the record gets, and send all labels for it.",
-        _SOURCE,
+        source=_SOURCE,
         measured=listed([f"{size:g} mm" for size in sorted(holes)]),
         required="one hole size",
-        code="holes-differ",
         parts=tuple(name for names in holes.values() for name in names),
     )

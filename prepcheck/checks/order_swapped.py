@@ -37,7 +37,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     mistakes = exam.mistakes
     # Where the order gives one file for both, that is what is wrong, and told with the art.
     twice = [s for s in mistakes.twice if not _one_file(s, exam)]
-    said = [*_exchanged(mistakes.exchanged), *_other((*mistakes.other, *twice))]
+    said = [*_exchanged(mistakes.exchanged, exam), *_other((*mistakes.other, *twice), exam)]
     if not said and not mistakes.copies:
         said = list(_by_file_name(labels, exam))
     yield from said
@@ -65,7 +65,7 @@ def _one_file(strange: Strange, exam: OrderExam) -> bool:
     )
 
 
-def _exchanged(strange: tuple[Strange, ...]) -> Iterator[Finding]:
+def _exchanged(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Finding]:
     """Yield one finding for all labels that carry each other's sides."""
     if not strange:
         return
@@ -73,53 +73,53 @@ def _exchanged(strange: tuple[Strange, ...]) -> Iterator[Finding]:
     by_eye = any(one.by_eye for one in strange)
     names = [one.piece.name for one in strange]
     many = len(strange) > 2
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "exchanged",
         Severity.QUERY if by_eye else Severity.STOP,
         f"The labels are exchanged: {listed(each)}.{_BY_EYE if by_eye else ''}",
         f"Please swap the files: {listed([_belongs(one) for one in strange])}."
         if many
         else f"Please swap {listed([one.piece.result.file for one in strange])}, or tell us that "
         "we may.",
-        _SOURCE,
+        source=_SOURCE,
         measured=listed([f"side {one.side}" for one in strange]),
         required=listed([f"side {one.piece.side}" for one in strange]),
-        code="exchanged",
         subject=listed(sorted(names)),
         parts=tuple(names),
     )
 
 
-def _other(strange: tuple[Strange, ...]) -> Iterator[Finding]:
+def _other(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Finding]:
     """Yield labels of another side, all in one finding, and those that only name another."""
     whole = [one for one in strange if not one.word_only]
     if whole:
         by_eye = any(one.by_eye for one in whole)
         names = [one.piece.name for one in whole]
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "other-side",
             Severity.QUERY,
             f"{listed([_carries(one) for one in whole])}.{_BY_EYE if by_eye else ''}",
             "Please tell us which file belongs to which side, and send what is missing.",
-            _SOURCE,
+            source=_SOURCE,
             measured=listed([f"side {one.side}" for one in whole]),
             required=listed([f"side {one.piece.side}" for one in whole]),
-            code="other-side",
             subject=listed(sorted(names)),
             parts=tuple(names),
         )
     for one in strange:
         if one.word_only:
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "side-named",
                 Severity.QUERY,
                 f"{one.piece.name} ({one.piece.result.file}) says {one.evidence[0]}, but carries "
                 f"the texts of side {one.piece.side}.{_BY_EYE if one.by_eye else ''}",
                 f"Please correct the side to {one.piece.side}, or tell us which side it is.",
-                _SOURCE,
+                source=_SOURCE,
                 measured=f"side {one.side}",
                 required=f"side {one.piece.side}",
-                code="side-named",
                 subject=one.piece.name,
                 parts=(one.piece.name,),
             )
@@ -149,15 +149,15 @@ def _by_file_name(labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:
     for piece, named in said.values():
         partner = next((p for p, n in said.values() if p.side == named and n == piece.side), None)
         if named != piece.side and partner is not None and (piece.side or "") < named:
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "file-names",
                 Severity.QUERY,
                 f"The order gives {piece.result.file} as side {piece.side} and {partner.part.file} "
                 f"as side {partner.side}.",
                 "Please tell us which file belongs to which side.",
-                _SOURCE,
+                source=_SOURCE,
                 measured=f"{piece.result.file} as side {piece.side}",
                 required=f"{partner.part.file} as side {piece.side}",
-                code="file-names",
                 parts=(piece.name, partner.name),
             )

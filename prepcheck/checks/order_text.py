@@ -52,9 +52,9 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         # A slip in type that can be read is one, whatever else cannot be.
         slipped = [item for item in missing if not hidden or reading.nearest(item[0]) is not None]
         unseen = [text for text, _ in missing if (text, _) not in slipped]
-        said += _missing(piece, slipped)
+        said += _missing(piece, slipped, exam)
         if unseen:
-            said.append(_unread(piece, unseen, hidden))
+            said.append(_unread(piece, unseen, hidden, exam))
         elif (spine := _spine(piece, exam)) is not None:
             said.append(spine)
     yield from said
@@ -85,7 +85,7 @@ def _asked(piece: Piece, exam: OrderExam) -> list[tuple[str, Severity]]:
     return asked
 
 
-def _unread(piece: Piece, texts: list[str], hidden: str) -> Finding:
+def _unread(piece: Piece, texts: list[str], hidden: str, exam: OrderExam) -> Finding:
     """Return the query for texts that only a person can look for."""
     live = not piece.live.empty
     what = (
@@ -95,19 +95,19 @@ def _unread(piece: Piece, texts: list[str], hidden: str) -> Finding:
         else f"The type of {piece.name} cannot be read: it is {hidden}. Expected are "
         f"{_quoted(texts)}"
     )
-    return Finding(
+    return exam.finding(
         CHECK,
+        "unread",
         Severity.QUERY,
         f"{what}{';' if live else '.'} {_by_eye(piece, texts, after_stop=not live)}",
         "Please look at the proof and confirm each of these texts.",
-        _SOURCE,
+        source=_SOURCE,
         measured="cannot be read",
         required=_quoted(texts),
-        code="unread",
         subject=piece.name,
         parts=(piece.name,),
         to_confirm=tuple(texts),
-        where=_whole(piece),
+        marks=_whole(piece),
     )
 
 
@@ -162,25 +162,27 @@ def _spine(piece: Piece, exam: OrderExam) -> Finding | None:
                 continue
             head = exam.order.order
             texts = (head.title, head.catalogue)
-            return Finding(
+            return exam.finding(
                 CHECK,
+                "unread-spine",
                 Severity.QUERY,
                 f"The spine of {piece.name} is turned into outlines and cannot be read; look at "
                 f"the proof for {_quoted(list(texts))}.",
                 "Please look at the spine on the proof and confirm what it says.",
-                _SOURCE,
+                source=_SOURCE,
                 measured="cannot be read",
                 required=_quoted(list(texts)),
-                code="unread-spine",
                 subject=piece.name,
                 parts=(piece.name,),
                 to_confirm=texts,
-                where=(Mark(panel.box, "the spine", part=piece.name, page=page.number),),
+                marks=(Mark(panel.box, "the spine", part=piece.name, page=page.number),),
             )
     return None
 
 
-def _missing(piece: Piece, missing: list[tuple[str, Severity]]) -> Iterator[Finding]:
+def _missing(
+    piece: Piece, missing: list[tuple[str, Severity]], exam: OrderExam
+) -> Iterator[Finding]:
     for severity in (Severity.STOP, Severity.QUERY):
         texts = [text for text, grave in missing if grave is severity]
         if not texts:
@@ -189,15 +191,15 @@ def _missing(piece: Piece, missing: list[tuple[str, Severity]]) -> Iterator[Find
         what = f"{_quoted(texts)} {verb} not on {piece.name}"
         near = [word for text in texts if (word := piece.live.nearest(text)) is not None]
         what += f"; nearest to it is {_quoted(near)}." if near else "."
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "not-found",
             severity,
             what,
             "Please correct the text, or tell us that it is meant to be like this.",
-            _SOURCE,
+            source=_SOURCE,
             measured="not found",
             required=_quoted(texts),
-            code="not-found",
             subject=piece.name,
             parts=(piece.name,),
         )

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from prepcheck.art.model import Artwork, Content, Page, PathItem
+from prepcheck.findings import Finding, Mark, Severity, Value
 from prepcheck.geometry import Affine, Box
 from prepcheck.measure.barcode import Barcodes, barcodes_on
 from prepcheck.measure.ink import Cells
@@ -18,6 +19,7 @@ from prepcheck.press.separate.plates import Plates
 from prepcheck.press.separate.printed import plates_or_screen
 from prepcheck.press.show.condition import load_condition
 from prepcheck.press.view import View
+from prepcheck.sheets.told import finding_of
 from prepcheck.spec.model import Spec
 
 
@@ -99,3 +101,31 @@ class Exam:
     @property
     def is_raster(self) -> bool:
         return self.artwork.raster is not None
+
+    def finding(
+        self,
+        check: str,
+        code: str,
+        severity: Severity,
+        message: str,
+        fix: str,
+        *,
+        limit: str = "",
+        source: str = "",
+        page: int | None = None,
+        measured: Value | None = None,
+        required: Value | None = None,
+        unit: str | None = None,
+        subject: str = "",
+        marks: Sequence[Mark] = (),
+    ) -> Finding:
+        """Return a finding; `code` names the kind of fault within the check, `subject` the thing
+        it is about, where a page may have several.
+
+        With `limit`, a dotted key of the spec, source, required value and unit follow from it;
+        what is given goes before.
+        """
+        return finding_of(
+            self.spec, check, code, severity, message, fix, limit=limit, source=source, page=page,
+            measured=measured, required=required, unit=unit, subject=subject, marks=marks,
+        )  # fmt: skip

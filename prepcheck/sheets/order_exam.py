@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from prepcheck.findings import Finding, Mark, Severity, Value
 from prepcheck.order import Order
 from prepcheck.sheets.alike import Pair, pairs_of
 from prepcheck.sheets.mistakes import Mistakes, mistakes_of
 from prepcheck.sheets.piece import Piece
+from prepcheck.sheets.told import finding_of
+from prepcheck.spec.model import Spec
 
 __all__ = ["OrderExam", "Piece"]
 
@@ -38,3 +42,32 @@ class OrderExam:
     def mistakes(self) -> Mistakes:
         """What went wrong with whole files, which explains much that single checks see."""
         return mistakes_of(self.labels, self.order.order.sides, self.pairs)
+
+    def finding(
+        self,
+        check: str,
+        code: str,
+        severity: Severity,
+        message: str,
+        fix: str,
+        *,
+        source: str = "",
+        spec: Spec | None = None,
+        limit: str = "",
+        measured: Value | None = None,
+        required: Value | None = None,
+        unit: str | None = None,
+        subject: str = "",
+        parts: Sequence[str] = (),
+        to_confirm: Sequence[str] = (),
+        marks: Sequence[Mark] = (),
+    ) -> Finding:
+        """Return a finding of the order; `code` names the kind of fault within the check.
+
+        With `limit`, a dotted key of `spec`, source, required value and unit follow from it.
+        """
+        return finding_of(
+            spec, check, code, severity, message, fix, limit=limit, source=source,
+            measured=measured, required=required, unit=unit, subject=subject, parts=parts,
+            to_confirm=to_confirm, marks=marks,
+        )  # fmt: skip

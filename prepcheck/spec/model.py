@@ -234,6 +234,20 @@ class Spec(Frozen):
         flaps = self.outline.flaps if page.flaps is None else page.flaps
         return panels_outline(panels, flaps)
 
+    def limit(self, key: str) -> float | None:
+        """Return a limit by its dotted key, None where it is not set or is no number.
+
+        Raises KeyError for a key that is no limit.
+        """
+        value: object = self
+        for name in key.split("."):
+            if value is None:
+                return None
+            if name not in getattr(type(value), "model_fields", ()):
+                raise KeyError(key)
+            value = getattr(value, name)
+        return value if isinstance(value, int | float) else None
+
     def source_of(self, key: str) -> str:
         """Return the citation of a limit by its dotted key, such as 'bleed.least_mm'.
 

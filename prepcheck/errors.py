@@ -7,6 +7,7 @@
     ├── ArtworkError        one artwork file cannot be examined; becomes a finding, not an exit
     │   ├── UnreadableError     damaged, empty, of the wrong kind, or too large
     │   └── PasswordError       opens only with a password
+    ├── StoppedError        art that must be corrected was to be put on a press sheet
     ├── BookError           the book cannot do what was asked, or cannot be opened
     ├── OutputError         a proof, report or plate could not be written
     └── CrashError          prepcheck itself failed on a file
@@ -89,6 +90,12 @@ class UnreadableError(ArtworkError):
 
 class PasswordError(ArtworkError):
     """The file opens only with a password."""
+
+
+class StoppedError(PrepcheckError):
+    """Art that must be corrected was to be put on a press sheet."""
+
+    exit_code = ExitCode.STOP
 
 
 class BookError(PrepcheckError):

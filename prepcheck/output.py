@@ -17,6 +17,9 @@ LETTER_MARK = "Written with prepcheck"
 """How the last line of a letter begins, by which it is known again."""
 TABLE_MARK = "order,client,title,verdict"
 """How a table of orders begins (CSV)."""
+SHEET_MARK = "Press sheet of labels"
+"""The subject that the PDF of a press sheet states."""
+_DRAWN_BY, _DRAWN_MARKS = b"/Creator (prepcheck", (f"/Subject ({SHEET_MARK})".encode(),)
 _PROOF_MARKS = (b"/Creator (prepcheck ", b"/Subject (Artwork proof)")
 _PLATE_MARK = b": 255 is solid ink, 0 bare paper"
 PICTURE_MARK = "prepcheck"
@@ -26,7 +29,7 @@ _ENDS_BYTES = 65_536
 
 def is_ours(path: Path) -> bool:
     """Say whether prepcheck wrote a file, by what stands in it: a proof, a report, a letter, a
-    plate, an ink map or a table of orders. False where it cannot be read."""
+    plate, an ink map, a press sheet or a table of orders. False where it cannot be read."""
     try:
         if not path.is_file():
             return False
@@ -42,6 +45,8 @@ def _is_ours(file: IO[bytes]) -> bool:
     file.seek(max(size - _ENDS_BYTES, 0))
     tail = file.read(_ENDS_BYTES)
     if head.startswith(b"%PDF-"):
+        if _DRAWN_BY in head and any(mark in head for mark in _DRAWN_MARKS):
+            return True
         if b"ReportLab" not in head:  # what every proof is written with says so in its first lines
             return False
         file.seek(0)

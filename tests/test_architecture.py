@@ -41,11 +41,14 @@ ALLOWED: dict[str, set[str]] = {
         "units", "geometry", "outline", "errors", "words", "output", "spec", "art", "measure",
         "proof",
     },
+    "labelsheet": {
+        "units", "geometry", "errors", "words", "output", "art", "proof",
+    },
     "report": {"words", "findings", "comparison", "geometry", "todo", "output"},
     "run": {
         "units", "geometry", "outline", "errors", "words", "findings", "said", "spec", "order",
-        "art", "press", "measure", "sheets", "judging", "proof", "report", "faults", "comparison",
-        "output",
+        "art", "press", "measure", "sheets", "judging", "proof", "labelsheet", "report", "faults",
+        "comparison", "output",
     },
     "intake": {
         "units", "geometry", "outline", "errors", "words", "findings", "spec", "order", "art",
@@ -57,7 +60,7 @@ ALLOWED: dict[str, set[str]] = {
     },
     "cli": {
         "book", "errors", "comparison", "findings", "spec", "order", "output", "report",
-        "template", "run", "intake",
+        "template", "labelsheet", "run", "intake",
     },
 }  # fmt: skip
 

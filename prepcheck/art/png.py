@@ -61,3 +61,9 @@ def _chunks(data: bytes) -> Iterator[tuple[bytes, int, int]]:
             return
         yield data[place + 4 : place + 8], place, end
         place = end
+
+
+def png_chunks(data: bytes) -> Iterator[tuple[bytes, bytes]]:
+    """Yield each whole chunk's kind and what is in it."""
+    for kind, start, end in _chunks(data):
+        yield kind, data[start + 8 : end - 4]

@@ -19,6 +19,7 @@ from prepcheck.cli.draft_spec import draft_spec
 from prepcheck.cli.explaining import explain, report_schema, specs
 from prepcheck.cli.plate_files import plates
 from prepcheck.cli.receiving import receive
+from prepcheck.cli.sheet import sheet
 from prepcheck.cli.template import template
 from prepcheck.cli.terminal import EXIT_CODES, hold_standard_streams, tell
 from prepcheck.cli.watching import watch
@@ -47,10 +48,21 @@ def cli() -> None:
       prepcheck plates label-a.pdf        see what each ink plate carries
       prepcheck receive round-2.zip       take a delivery into the book of orders
       prepcheck template label-12in       a drawing to draw art on
+      prepcheck sheet order.toml --sheet SRA3    its labels on a press sheet
     """
 
 
-for _command in (check, specs, explain, report_schema, plates, compare, template, draft_spec):
+for _command in (
+    check,
+    specs,
+    explain,
+    report_schema,
+    plates,
+    compare,
+    template,
+    draft_spec,
+    sheet,
+):
     cli.add_command(_command)
 
 for _command in (receive, orders, show, decide, answer, letter, release, watch, book):

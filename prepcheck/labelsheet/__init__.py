@@ -1,0 +1,1 @@
+"""Label art repeated on a press sheet, with the marks that drill, knife and press need."""

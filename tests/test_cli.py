@@ -255,6 +255,7 @@ def test_every_error_ends_in_a_code_of_the_table() -> None:
         errors.OrderError: ExitCode.USAGE,
         errors.ArtworkError: ExitCode.STOP,
         errors.BookError: ExitCode.USAGE,
+        errors.StoppedError: ExitCode.STOP,
         errors.OutputError: ExitCode.OUTPUT,
         errors.CrashError: ExitCode.CRASHED,
     }

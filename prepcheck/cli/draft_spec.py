@@ -43,6 +43,8 @@ def draft_spec(template: Path, name: str | None, extends: str | None, out: Path 
     if out is None:
         put(draft.toml)
         return
-    refuse_inputs([out], [template])
-    write_whole(out, draft.toml.encode())
+    written = draft.toml.encode()
+    if not (out.is_file() and out.read_bytes() == written):
+        refuse_inputs([out], [template])
+        write_whole(out, written)
     put(f"{shown(out)}\n")

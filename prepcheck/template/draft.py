@@ -17,6 +17,7 @@ from prepcheck.template.panels import Part, edge_of, parts_of
 from prepcheck.template.read import read_drawing
 from prepcheck.template.roles import Roles, roles_of
 from prepcheck.template.wording import mm, number
+from prepcheck.words import listed
 
 _AGREE_MM = 0.1
 """How far distances that say the same may lie apart."""
@@ -64,8 +65,17 @@ def draft_spec(template: Path, name: str | None = None, extends: str | None = No
             "layers (trim, bleed, fold, safe) or draw the trim as one closed line"
         )
     first = pages[0] if pages[0].trim is not None else known[0]
-    base = load_spec(extends) if extends else _nearest(first)
+    alike: tuple[str, ...] = ()
+    if extends:
+        base = load_spec(extends)
+    else:
+        base, alike = _nearest(first, template.stem)
     writer = _Writer()
+    if alike:
+        writer.comments.append(
+            f"{listed(alike)} {'fits' if len(alike) == 1 else 'fit'} as well as {base.name}; "
+            "change what this extends if it is meant for that"
+        )
     contradictions = [words for roles in pages for words in roles.contradictions]
     _outline(writer, pages, base, contradictions)
     _lengths(writer, first, base, contradictions)
@@ -74,8 +84,11 @@ def draft_spec(template: Path, name: str | None = None, extends: str | None = No
     return Draft(text, extends or base.name, tuple(contradictions))
 
 
-def _nearest(roles: Roles) -> Spec:
-    """Return the shipped spec of the same kind whose size lies nearest."""
+def _nearest(roles: Roles, title: str) -> tuple[Spec, tuple[str, ...]]:
+    """Return the shipped spec of the same kind whose size lies nearest, and others as near.
+
+    Of several, the one the template is named after comes first, else that of the larger record.
+    """
     trim = roles.trim
     assert trim is not None
     round_one = trim.circle is not None
@@ -99,7 +112,16 @@ def _nearest(roles: Roles) -> Spec:
         choices.append((off + other + abs(drilled - hole), off, known))
     if not choices:
         raise UsageError("no shipped spec is of this kind; name one with --extends")
-    return load_spec(min(choices)[2])
+    score, off, _ = min(choices)
+    equal = [known for *near, known in choices if near == [score, off]]
+    called = title.casefold()
+    equal.sort(key=lambda known: (known.casefold() not in called, -_inches(known), known))
+    return load_spec(equal[0]), tuple(equal[1:])
+
+
+def _inches(known: str) -> int:
+    record = load_spec(known).format
+    return 0 if record is None else int(record.partition("-")[0])
 
 
 def _parts(roles: Roles) -> tuple[Part, ...] | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -13,9 +13,10 @@ import numpy as np
 from prepcheck.art.model import ArtKind, Page
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError
-from prepcheck.geometry import Affine, FloatArray
+from prepcheck.geometry import Affine, Box, FloatArray
 from prepcheck.template.lines import Drawn, Line
 from prepcheck.template.svg import STEP_ATTRIBUTE
+from prepcheck.template.svg_paths import NUMBER, subpaths
 from prepcheck.units import MM_PER_INCH
 
 _MOST_BYTES = 50_000_000
@@ -23,10 +24,8 @@ _PX_MM = MM_PER_INCH / 96
 """A CSS pixel, which is what SVG takes a bare number for."""
 _UNITS = {"": _PX_MM, "px": _PX_MM, "mm": 1.0, "cm": 10.0, "in": MM_PER_INCH,
           "pt": MM_PER_INCH / 72, "pc": MM_PER_INCH / 6}  # fmt: skip
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
-_COMMAND = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])([^MmLlHhVvCcSsQqTtAaZz]*)")
-_LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
-_STEPS = 90
+_INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
+_LABEL = f"{_INKSCAPE}label"
 
 
 def read_drawing(path: Path) -> tuple[Drawn, ...]:
@@ -41,7 +40,7 @@ def read_drawing(path: Path) -> tuple[Drawn, ...]:
     if not path.is_file():
         raise UsageError(f"{path}: there is no such file; name a template as PDF or SVG")
     if b"<svg" in head or path.suffix.lower() == ".svg":
-        return (_read_svg(path),)
+        return _read_svg(path)
     try:
         art = open_art(path)
     except ArtworkError as error:
@@ -85,7 +84,7 @@ def _line(
 # --- SVG
 
 
-def _read_svg(path: Path) -> Drawn:
+def _read_svg(path: Path) -> tuple[Drawn, ...]:
     data = path.read_bytes()
     if len(data) > _MOST_BYTES:
         raise UsageError(f"{path}: larger than {_MOST_BYTES // 10**6} MB; save it without pictures")
@@ -103,11 +102,35 @@ def _read_svg(path: Path) -> Drawn:
         line = _line(points, dashed, layer, None, step)
         if line is not None:
             found.append(line)
-    return Drawn(tuple(found))
+    return _by_page(found, _pages(root, to_mm))
+
+
+def _pages(root: ET.Element, to_mm: Affine) -> list[Box]:
+    """Return the pages that a drawing is parted into, in mm; none where it is one page.
+
+    SVG knows no pages: drawing programs keep them in a view of their own.
+    """
+    boxes = []
+    for page in root.iter(f"{_INKSCAPE}page"):
+        numbers = [NUMBER.match(page.get(key, "")) for key in ("x", "y", "width", "height")]
+        x, y, width, height = (float(n[0]) if n else 0.0 for n in numbers)
+        if width > 0 and height > 0:
+            boxes.append(to_mm.box(Box(x, y, x + width, y + height)))
+    return boxes
+
+
+def _by_page(lines: Sequence[Line], pages: Sequence[Box]) -> tuple[Drawn, ...]:
+    """Return the lines page by page, each with those whose middle lies on it."""
+    if len(pages) < 2:
+        return (Drawn(tuple(lines)),)
+    return tuple(
+        Drawn(tuple(line for line in lines if page.holds(Box(*line.box.centre, *line.box.centre))))
+        for page in pages
+    )
 
 
 def _to_mm(root: ET.Element) -> Affine:
-    box = [float(n) for n in _NUMBER.findall(root.get("viewBox", ""))]
+    box = [float(n) for n in NUMBER.findall(root.get("viewBox", ""))]
     width, height = (_length(root.get(key, "")) for key in ("width", "height"))
     if len(box) != 4 or not box[2] or not box[3]:
         box = [0.0, 0.0, (width or 0.0) / _PX_MM, (height or 0.0) / _PX_MM]
@@ -177,7 +200,7 @@ def _style(node: ET.Element) -> dict[str, str]:
 def _transform(text: str) -> Affine:
     result = Affine.identity()
     for name, inner in re.findall(r"(\w+)\s*\(([^)]*)\)", text):
-        n = [float(value) for value in _NUMBER.findall(inner)]
+        n = [float(value) for value in NUMBER.findall(inner)]
         match name, n:
             case "translate", [x, *rest]:
                 own = Affine.move(x, rest[0] if rest else 0.0)
@@ -197,7 +220,7 @@ def _transform(text: str) -> Affine:
 
 def _shape(node: ET.Element, tag: str) -> Iterator[FloatArray]:
     def value(key: str) -> float:
-        match = _NUMBER.match(node.get(key, "0").strip() or "0")
+        match = NUMBER.match(node.get(key, "0").strip() or "0")
         return float(match[0]) if match else 0.0
 
     match tag:
@@ -214,53 +237,9 @@ def _shape(node: ET.Element, tag: str) -> Iterator[FloatArray]:
         case "line":
             yield np.array([(value("x1"), value("y1")), (value("x2"), value("y2"))])
         case "polyline" | "polygon":
-            flat = [float(n) for n in _NUMBER.findall(node.get("points", ""))]
+            flat = [float(n) for n in NUMBER.findall(node.get("points", ""))]
             points = np.array(flat[: len(flat) // 2 * 2], np.float64).reshape(-1, 2)
             if len(points) > 1:
                 yield np.concatenate((points, points[:1])) if tag == "polygon" else points
         case "path":
-            yield from _path(node.get("d", ""))
-
-
-def _path(source: str) -> Iterator[FloatArray]:
-    """Yield the subpaths of a path; arcs of ellipses are taken as their chords."""
-    here, start = np.zeros(2), np.zeros(2)
-    run: list[FloatArray] = []
-    for command, inner in _COMMAND.findall(source):
-        n = [float(value) for value in _NUMBER.findall(inner)]
-        base = here if command.islower() else np.zeros(2)
-        kind = command.upper()
-        if kind == "Z":
-            if run:
-                yield np.array([*run, start])
-            run, here = [], start
-            continue
-        size = {"M": 2, "L": 2, "T": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "A": 7}[kind]
-        for i in range(0, len(n) - size + 1, size):
-            part = n[i : i + size]
-            base = here if command.islower() else np.zeros(2)
-            if kind == "H":
-                end = np.array((base[0] + part[0], here[1]))
-            elif kind == "V":
-                end = np.array((here[0], base[1] + part[0]))
-            else:
-                end = base + np.array(part[-2:])
-            if kind == "M" and i == 0:
-                if len(run) > 1:
-                    yield np.array(run)
-                run, start = [end], end
-            elif kind == "C":
-                run = [*(run or [here]), *_bezier(here, base, part)]
-            else:
-                run = [*(run or [here]), end]
-            here = end
-    if len(run) > 1:
-        yield np.array(run)
-
-
-def _bezier(here: FloatArray, base: FloatArray, part: list[float]) -> FloatArray:
-    a, b, c = (base + np.array(part[i : i + 2]) for i in (0, 2, 4))
-    t = np.linspace(0.0, 1.0, _STEPS)[1:, None]
-    return np.asarray(
-        (1 - t) ** 3 * here + 3 * (1 - t) ** 2 * t * a + 3 * (1 - t) * t**2 * b + t**3 * c
-    )
+            yield from subpaths(node.get("d", ""))

@@ -59,10 +59,21 @@ def write_templates(
             *(f"{path}: two of the specs are named alike; draw them one by one"
               for path in sorted(doubled))
         )  # fmt: skip
-    refuse_inputs(paths, [Path(name) for name in specs if name.endswith(".toml")])
+    # A template that was drawn on is no longer ours; the same one may be written again.
+    changed = [
+        path for path, (_, data) in zip(paths, made, strict=True) if not _holds(path, data)
+    ]  # fmt: skip
+    refuse_inputs(changed, [Path(name) for name in specs if name.endswith(".toml")])
     for path, (_, data) in zip(paths, made, strict=True):
         write_whole(path, data)
     return paths
+
+
+def _holds(path: Path, data: bytes) -> bool:
+    try:
+        return path.is_file() and path.read_bytes() == data
+    except OSError:
+        return False
 
 
 def _renamed(spec: Spec, changed: Spec) -> Spec:

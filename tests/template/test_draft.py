@@ -9,12 +9,18 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import CliRunner, Result
+from fontTools.pens.boundsPen import BoundsPen
+from fontTools.pens.perimeterPen import PerimeterPen
+from fontTools.pens.recordingPen import RecordingPen
+from fontTools.svgLib.path import parse_path
 
 from prepcheck.cli import cli
 from prepcheck.errors import ExitCode
 from prepcheck.spec.load import load_spec, spec_names
+from prepcheck.template.svg_paths import subpaths
 from tests.factories import Pdf, disc_path
 
 
@@ -137,6 +143,80 @@ def test_a_foreign_jacket_in_svg(tmp_path: Path) -> None:
     assert [panel["width_mm"] for panel in panels] == [311.0, 5.0, 311.0]
     assert {panel["height_mm"] for panel in panels} == {310.0}
     assert [panel["name"] for panel in panels] == ["back", "spine", "front"]
+
+
+CURVES = (
+    "M10 10 A 30 20 0 0 1 60 40 A 30 20 25 1 0 20 70",
+    "M5,5a25 25 0 1150 0a25 25 0 11-50 0z",  # flags without anything between them
+    "M0 0 Q 20 40 40 0 T 80 0 t 40 0",
+    "M0 0 C 10 30 30 30 40 0 S 70 -30 80 0 s 30 30 40 0",
+    "M0 0 a 1 2 30 0 0 40 10 l 5 5 T 90 20",
+)
+
+
+@pytest.mark.parametrize("source", CURVES)
+def test_curves_of_svg_run_as_another_reader_has_them(source: str) -> None:
+    """Against fontTools, whose own reader turns arcs into curves; the length of outlines too."""
+    theirs = BoundsPen(None)
+    parse_path(source, theirs)
+    length = PerimeterPen(None, tolerance=1e-6)
+    recorded = RecordingPen()
+    parse_path(source, recorded)
+    recorded.replay(length)
+    ours = list(subpaths(source))
+    corners = np.concatenate(ours)
+    box = (*corners.min(axis=0), *corners.max(axis=0))
+    assert box == pytest.approx(theirs.bounds, abs=0.02)
+    run_along = sum(float(np.hypot(*np.diff(run, axis=0).T).sum()) for run in ours)
+    assert run_along == pytest.approx(length.value, rel=2e-3)
+
+
+def test_rings_drawn_as_arcs_are_circles(tmp_path: Path) -> None:
+    rings = "".join(
+        f'<path fill="none" stroke="#000" d="M{60 - r} 60 a{r} {r} 0 0 1 {2 * r} 0 '
+        f'{r} {r} 0 0 1 {-2 * r} 0 z"{dash}/>'
+        for r, dash in ((53.0, ' stroke-dasharray="2 1"'), (50.0, ""), (3.62, ""))
+    )
+    path = tmp_path / "arcs.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="120mm" '
+        f'viewBox="0 0 120 120">{rings}</svg>'
+    )
+    read = tomllib.loads(run("draft-spec", path).stdout)
+    assert read["outline"]["diameter_mm"] == 100.0
+    assert read["hole"]["diameter_mm"] == 7.24
+    assert read["bleed"]["wanted_mm"] == 3.0
+    assert read["extends"] == "label-12in"  # 10-inch labels are as large; both are named
+    assert "label-10in fits as well as label-12in" in run("draft-spec", path).stdout
+
+
+def test_an_svg_of_several_pages_is_read_page_by_page(tmp_path: Path) -> None:
+    """The inside of this gatefold has another spine; pages stand as a drawing program has them."""
+
+    def page(x: float, spine: float) -> str:
+        width = 2 * 314 + spine
+        folds = "".join(
+            f'<line x1="{x + at}" x2="{x + at}" y1="2" y2="320" stroke-dasharray="9"/>'
+            for at in (10 + 314, 10 + 314 + spine)
+        )
+        return f'<rect x="{x + 10}" y="5" width="{width}" height="310"/>{folds}'
+
+    path = tmp_path / "gatefold.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" '
+        'xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" '
+        'xmlns:sodipodi="http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd" '
+        'width="700mm" height="320mm" viewBox="0 0 700 320"><sodipodi:namedview>'
+        '<inkscape:page x="0" y="0" width="700" height="320" id="a"/>'
+        '<inkscape:page x="800" y="0" width="700" height="320" id="b"/></sodipodi:namedview>'
+        f'<g fill="none" stroke="#000">{page(0, 6)}{page(800, 4)}</g></svg>'
+    )
+    result = run("draft-spec", path, "--extends", "gatefold-12in")
+    assert result.exit_code == 0, result.stderr
+    read = tomllib.loads(result.stdout)
+    assert [panel["width_mm"] for panel in read["outline"]["panels"]] == [314.0, 6.0, 314.0]
+    inside = read["pages"][1]
+    assert [panel["width_mm"] for panel in inside["panels"]] == [314.0, 4.0, 314.0]
 
 
 @pytest.mark.parametrize(

@@ -198,6 +198,10 @@ def test_the_same_bytes_every_time(folder: Path, tmp_path: Path) -> None:
         name = f"label-12in-template.{ending}"
         run("template", "label-12in", "--format", ending, "--out", tmp_path)
         assert (tmp_path / name).read_bytes() == (folder / name).read_bytes()
+        assert run("template", "label-12in", "--format", ending, "--out", tmp_path).exit_code == 0
+        with (tmp_path / name).open("ab") as file:  # drawn on, it is no longer ours
+            file.write(b"%")
+        assert run("template", "label-12in", "--format", ending, "--out", tmp_path).exit_code == 2
 
 
 # Spines

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import Future
 from contextlib import suppress
 from typing import NamedTuple
 
@@ -13,7 +12,7 @@ from prepcheck.findings import Finding
 from prepcheck.judging.pages import Examined, run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.run.answer import Task, without_numpy
-from prepcheck.run.printing import Placed, Printing, TotalInk, total_ink
+from prepcheck.run.printing import Begun, Placed, TotalInk, total_ink
 from prepcheck.sheets.digest import Digest
 from prepcheck.sheets.digesting import digest_of
 from prepcheck.sheets.exam import Exam, Sheet
@@ -33,14 +32,14 @@ def judged(
     artwork: Artwork,
     spec: Spec,
     placed: Sequence[Placed],
-    printings: Sequence[Future[Printing]],
+    begun: Sequence[Begun],
     noticed: Callable[[Finding], object],
 ) -> Judged:
     """Judge pages while they are still being painted; each finding is told to `noticed` at once.
 
     Raises ArtworkError where the file cannot be read after all.
     """
-    sheets = tuple(map(_sheet, placed, printings))
+    sheets = tuple(map(_sheet, placed, begun))
     for sheet in sheets:
         with suppress(ArtworkError):  # each check that asks for it says so
             _ = sheet.content
@@ -54,10 +53,12 @@ def judged(
     return Judged(said, totals, digest)
 
 
-def _sheet(placed: Placed, printing: Future[Printing]) -> Sheet:
+def _sheet(placed: Placed, begun: Begun) -> Sheet:
+    printing = begun.printing
     return Sheet(
         placed.page.index + 1, placed.page, placed.outline, placed.placement,
         render=lambda _: printing.result().view,
         separate=lambda _: printing.result().plates,
         closer=lambda *asked: printing.result().source.plates_of(*asked),
+        walked=begun.content,
     )  # fmt: skip

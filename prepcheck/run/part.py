@@ -8,7 +8,7 @@ there as well, while the checks run.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
 
 from prepcheck.art.model import Artwork, Page
@@ -21,7 +21,7 @@ from prepcheck.press.show.profiles import Intended, intended
 from prepcheck.proof.close_up_plan import plan_insets
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
 from prepcheck.run.answer import Answer, Task, without_numpy
-from prepcheck.run.printing import Placed, Printing, TotalInk
+from prepcheck.run.printing import Begun, Placed, Printing, TotalInk
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import Settings
 from prepcheck.run.showing import CloseUps, Looks, insets_of, looks_of
@@ -124,7 +124,8 @@ def _examined(
     settings, condition = task.settings, meant.condition
     for one in placed:
         one.page.decode_ahead(pool)
-    printings = [_begun(one, spec, meant, settings, pool) for one in placed]
+    begun = [_begun(one, spec, meant, settings, pool) for one in placed]
+    printings = [one.printing for one in begun]
     looks = [
         pool.submit(looks_of, printing, one.outline, spec, condition, settings)
         for one, printing in zip(placed, printings, strict=True)
@@ -133,7 +134,7 @@ def _examined(
     from prepcheck.run.judge import judged  # takes long to import, and painting goes on meanwhile
 
     close_ups = CloseUps(pool, placed if task.with_pictures else (), printings, settings)
-    found = judged(task, artwork, spec, placed, printings, close_ups.notice)
+    found = judged(task, artwork, spec, placed, begun, close_ups.notice)
     trim = placed[0].placement
     sized = trim.found_by.measures_size
     result = PartResult(
@@ -153,7 +154,7 @@ def _examined(
     )
     result = without_numpy(result)
     sources = [printing.result().source for printing in printings]
-    del printings, close_ups  # plates and views take much memory, and close-ups need more
+    del printings, begun, close_ups  # plates and views take much memory, and close-ups need more
     pages: tuple[ProofPage, ...] = ()
     if task.with_pictures:
         plans = plan_insets(result)
@@ -171,7 +172,7 @@ def _examined(
 
 def _begun(
     placed: Placed, spec: Spec, meant: Intended, settings: Settings, pool: Executor
-) -> Future[Printing]:
+) -> Begun:
     box = placed.outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
     to_piece = placed.placement.to_piece
     return Printing.begun(pool, placed.page, to_piece, box, settings, meant.to_inks)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from PIL import Image
 
-from prepcheck.art.model import PROCESS_INKS, Page
+from prepcheck.art.model import PROCESS_INKS, Content, Page
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.measure.ink import FULL, Cells
 from prepcheck.measure.trim import TrimPlacement
@@ -102,16 +102,16 @@ class Printing:
         box: Box,
         settings: Settings,
         profile: OutputProfile | None = None,
-    ) -> Future[Printing]:
-        """Read a page for its plates now and paint it in the pool, which leaves the file alone.
+    ) -> Begun:
+        """Read a page now and paint its plates in the pool, which leaves the file alone.
 
         What close-ups take is read at once, where that is little. The output profile turns paint
         without ink amounts into inks. The future raises UnreadableError when nothing can be made
         of the page.
         """
         ppi = settings.view.ppi(box)
-        read = read_or_why(page, to_piece, ppi, profile, settings.inset.most_ppi)
-        return pool.submit(cls._of, read, page, to_piece, box, ppi)
+        read, content = read_or_why(page, to_piece, ppi, profile, settings.inset.most_ppi)
+        return Begun(pool.submit(cls._of, read, page, to_piece, box, ppi), content)
 
     @classmethod
     def _of(
@@ -119,6 +119,14 @@ class Printing:
     ) -> Printing:
         plates, separation = painted_or_screen(read, page, to_piece, box, ppi)
         return cls(Source(page, to_piece, separation), plates, printed_view(plates))
+
+
+class Begun(NamedTuple):
+    """A page that is being separated, and what it paints in the piece's frame; that is None where
+    it has to be asked for again to learn why it cannot be told."""
+
+    printing: Future[Printing]
+    content: Content | None
 
 
 @dataclass(frozen=True, slots=True)

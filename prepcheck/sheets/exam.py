@@ -39,6 +39,9 @@ class Sheet:
     )
     """Makes plates as `plates_of` does, from a page that was read before."""
 
+    walked: Content | None = field(default=None, repr=False, compare=False)
+    """What the page paints, in the piece's frame, where it was followed before."""
+
     def plates_of(self, to_frame: Affine, box: Box, ppi: float) -> Plates:
         """Return the plates of a box in mm, in the frame that a map from the page's leads to."""
         if self.closer is not None:
@@ -60,6 +63,8 @@ class Sheet:
     @cached_property
     def content(self) -> Content:
         """What the page paints, in the piece's frame."""
+        if self.walked is not None:
+            return self.walked
         return self.page.content(self.placement.to_piece)
 
     @cached_property

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from prepcheck.art.pdf import page
 from prepcheck.art.pdf.content import recorder
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine, Box
@@ -17,13 +18,13 @@ BOX = Box(0, 0, 20, 20)
 
 
 def test_the_screen_stands_in_for_plates(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    page = page_of(one_page("0 0 0 1 k 0 0 10 20 re f", (20, 20)), tmp_path)
+    art = page_of(one_page("0 0 0 1 k 0 0 10 20 re f", (20, 20)), tmp_path)
 
     def fails(page: object, profile: object) -> None:
         raise UnreadableError("art.pdf: its tints are in a circle")
 
     monkeypatch.setattr(printed, "separation", fails)
-    made, more = printed.plates_or_screen(page, Affine.identity(), BOX, 100)
+    made, more = printed.plates_or_screen(art, Affine.identity(), BOX, 100)
     assert more is None
     assert not made.data.any()
     assert made.troubles[0].endswith("its tints are in a circle")
@@ -37,7 +38,7 @@ def test_the_screen_stands_in_for_plates(tmp_path: Path, monkeypatch: pytest.Mon
     ("module", "name", "slip", "kind"),
     [
         (recorder, "_fresh", partial({}.__getitem__, "Tint"), "KeyError"),
-        (plates, "page_content", lambda *_: None, "TypeError"),
+        (page, "page_content", lambda *_: None, "TypeError"),
         (plates, "recorder_of", lambda *_: None, "AttributeError"),
     ],
 )
@@ -45,9 +46,9 @@ def test_a_slip_of_ours_is_not_told_as_the_files(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, module: object, name: str, slip: object,
     kind: str,
 ) -> None:  # fmt: skip
-    page = page_of(one_page("0 0 0 1 k 0 0 10 20 re f", (20, 20)), tmp_path)
+    art = page_of(one_page("0 0 0 1 k 0 0 10 20 re f", (20, 20)), tmp_path)
     monkeypatch.setattr(module, name, slip)
-    made, more = printed.plates_or_screen(page, Affine.identity(), BOX, 100)
+    made, more = printed.plates_or_screen(art, Affine.identity(), BOX, 100)
     assert more is None
     assert made.troubles == ()
     assert re.fullmatch(rf"prepcheck itself failed \({kind}: .*, .*\.py:\d+\)", made.failed)
@@ -57,7 +58,7 @@ def test_white_that_overprints_is_no_ink(tmp_path: Path) -> None:
     """OPM 1 (ISO 32000-2, 11.7.4.3): a zero component leaves what is below."""
     state = {"ExtGState": {"O": {"OP": True, "op": True, "OPM": 1}}}
     content = "0 0 0 1 k 0 0 20 20 re f /O gs 0 0 0 0 k 5 5 10 10 re f"
-    page = page_of(one_page(content, (20, 20), resources=state), tmp_path)
-    made, more = printed.plates_or_screen(page, Affine.identity(), BOX, 100)
+    art = page_of(one_page(content, (20, 20), resources=state), tmp_path)
+    made, more = printed.plates_or_screen(art, Affine.identity(), BOX, 100)
     assert more is not None
     assert printed.printed_view(made).ink[40, 40] == 255

@@ -75,7 +75,7 @@ def exam_of(path: Path, name: str, pages: int | None = None) -> Exam:
                 art.document.layers,
             )  # fmt: skip
             box = outline.bounds.grown(spec.bleed.wanted_mm + SETTINGS.margin_mm)
-            made = Printing.begun(pool, page, placement.to_piece, box, SETTINGS).result()
+            made = Printing.begun(pool, page, placement.to_piece, box, SETTINGS).printing.result()
             sheets.append(
                 Sheet(
                     page.index + 1, page, outline, placement, lambda _, view=made.view: view,

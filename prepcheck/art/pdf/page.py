@@ -12,11 +12,14 @@ from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
 from prepcheck.art.ahead import Ahead
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import Content, Page, Samples
-from prepcheck.art.pdf.content.walk import walk_page
+from prepcheck.art.pdf.content.record import Recording
+from prepcheck.art.pdf.content.recorder import Recorder
+from prepcheck.art.pdf.content.walk import walk_and_record, walk_page
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.images import begin_largest, picture_samples
 from prepcheck.art.pdf.layers import LayerStates
 from prepcheck.art.pdf.objects import resolved
+from prepcheck.art.pdf.streams import page_content
 from prepcheck.geometry import Affine
 
 
@@ -66,6 +69,26 @@ class PdfPage(Page):
                 handle.layers,
                 handle.limits,
             )
+
+    def followed(self, to_frame: Affine, recorder: Recorder) -> tuple[Content, Recording | None]:
+        """Walk the page as `content`, while a recorder listens; see `walk_and_record`.
+
+        Read inside `guard.reading`.
+        """
+        handle = self.document
+        return walk_and_record(
+            self.source,
+            self.resources,
+            self.to_page.then(to_frame),
+            handle.layers,
+            handle.limits,
+            recorder,
+        )
+
+    def recorded(self, recorder: Recorder) -> Recording:
+        """Follow the page for its plates alone. Read inside `guard.reading`."""
+        data = page_content(self.source, self.document.limits)
+        return recorder.page(self.source, self.resources, data)
 
     def picture(self, key: int) -> Samples | None:
         """Return the samples of the picture with object number `key`; None when not decodable."""

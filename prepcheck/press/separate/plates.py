@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 from operator import le
@@ -15,7 +16,7 @@ import pypdfium2 as pdfium
 from numpy.typing import NDArray
 
 from prepcheck.art.ahead import Ahead
-from prepcheck.art.model import PROCESS_INKS, Page
+from prepcheck.art.model import PROCESS_INKS, Content, Page
 from prepcheck.art.pdf.content.mix import SEEN_RGB, Plateset
 from prepcheck.art.pdf.content.record import Recording, Survey
 from prepcheck.art.pdf.content.recorder import Recorder
@@ -23,7 +24,6 @@ from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.art.pdf.content.walk import recorder_of
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.page import PdfPage
-from prepcheck.art.pdf.streams import page_content
 from prepcheck.errors import ArtworkError, UnreadableError
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
@@ -123,17 +123,44 @@ def separation(page: Page, profile: OutputProfile | None = None) -> Separation:
     """
     to_inks = None if profile is None else ToInks(profile)
     if not isinstance(page, PdfPage):
-        decoded, was_converted = read_raster(page, to_inks)
-        named = to_inks.name if was_converted and to_inks is not None else ""
-        return _RasterSeparation(page, decoded, named)
+        return _of_raster(page, to_inks)
     handle = page.document
     with reading(handle.path, handle.limits):
-        way = None if to_inks is None else partial(converted, to_inks=to_inks)
-        recorder = recorder_of(handle.layers, handle.limits, way)
-        content = page_content(page.source, handle.limits)
-        recording = recorder.page(page.source, page.resources, content)
-        named = "" if to_inks is None else to_inks.name
-        return _PdfSeparation(page, recorder, recording, named)
+        recorder = _recorder(page, to_inks)
+        return _PdfSeparation(page, recorder, page.recorded(recorder), _name(to_inks))
+
+
+def followed(
+    page: Page, to_frame: Affine, profile: OutputProfile | None = None
+) -> tuple[Separation, Content | None]:
+    """Return a page as `separation` does, and what it paints as `Page.content` does: followed
+    once for both. The content is None where it cannot be had; `Page.content` says why."""
+    to_inks = None if profile is None else ToInks(profile)
+    if not isinstance(page, PdfPage):
+        return _of_raster(page, to_inks), page.content(to_frame)
+    handle = page.document
+    with reading(handle.path, handle.limits):
+        recorder, content, recording = _recorder(page, to_inks), None, None
+        with suppress(ArtworkError), reading(handle.path, handle.limits):
+            content, recording = page.followed(to_frame, recorder)
+        if recording is None:  # nothing, or too much, can be placed; plates may be had still
+            recorder = _recorder(page, to_inks)
+            recording = page.recorded(recorder)
+        return _PdfSeparation(page, recorder, recording, _name(to_inks)), content
+
+
+def _recorder(page: PdfPage, to_inks: ToInks | None) -> Recorder:
+    way = None if to_inks is None else partial(converted, to_inks=to_inks)
+    return recorder_of(page.document.layers, page.document.limits, way)
+
+
+def _name(to_inks: ToInks | None) -> str:
+    return "" if to_inks is None else to_inks.name
+
+
+def _of_raster(page: Page, to_inks: ToInks | None) -> Separation:
+    decoded, was_converted = read_raster(page, to_inks)
+    return _RasterSeparation(page, decoded, _name(to_inks) if was_converted else "")
 
 
 class Separation(ABC):

@@ -9,12 +9,12 @@ from typing import NamedTuple
 import numpy as np
 from PIL import Image
 
-from prepcheck.art.model import PROCESS_INKS, Page
+from prepcheck.art.model import PROCESS_INKS, Content, Page
 from prepcheck.errors import ArtworkError, itself_failed
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.render import luma, render_rgb
 from prepcheck.press.separate.conversion import OutputProfile
-from prepcheck.press.separate.plates import Plates, Separation, separation
+from prepcheck.press.separate.plates import Plates, Separation, followed, separation
 from prepcheck.press.separate.raster import naive_rgb
 from prepcheck.press.view import ByteArray, View
 
@@ -46,7 +46,21 @@ def plates_or_screen(
     paint without ink amounts, with a trouble that says so; where prepcheck itself failed,
     `Plates.failed` says so instead. Raises UnreadableError when nothing can be made of the page.
     """
-    return painted_or_screen(read_or_why(page, to_frame, ppi, profile), page, to_frame, box, ppi)
+    try:
+        read = separation(page, profile)
+    except MemoryError:
+        raise
+    except Exception as error:
+        return screen_plates(page, to_frame, box, ppi, Unread.by(error)), None
+    return painted_or_screen(read, page, to_frame, box, ppi)
+
+
+class Read(NamedTuple):
+    """A page read for its plates, or why its inks cannot be told apart; and what it paints, None
+    where that has to be asked for again to learn why not."""
+
+    plates: Separation | Unread
+    content: Content | None
 
 
 def read_or_why(
@@ -55,19 +69,20 @@ def read_or_why(
     ppi: float,
     profile: OutputProfile | None = None,
     closest_ppi: float = 0.0,
-) -> Separation | Unread:
-    """Return a page read for plates of this fineness, or why its inks cannot be told apart.
+) -> Read:
+    """Return a page read for plates of this fineness, and what it paints in the frame.
 
     `closest_ppi` is as in `Separation.prepare`.
     """
+    content = None
     try:
-        read = separation(page, profile)
+        read, content = followed(page, to_frame, profile)
         read.prepare(to_frame, ppi, closest_ppi)
     except MemoryError:
         raise
     except Exception as error:
-        return Unread.by(error)
-    return read
+        return Read(Unread.by(error), content)
+    return Read(read, content)
 
 
 def painted_or_screen(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from typing import NamedTuple, Protocol
 
 from pypdf.generic import DictionaryObject, StreamObject
@@ -16,6 +16,7 @@ from prepcheck.art.pdf.content.state import State
 from prepcheck.art.pdf.layers import LayerUse
 from prepcheck.art.pdf.objects import object_number
 from prepcheck.art.pdf.streams import decoded
+from prepcheck.art.pdf.tokens import Operation
 from prepcheck.art.pdf.typeface import Font, read_font
 from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine, Box
@@ -34,6 +35,24 @@ class LayerLookup(Protocol):
     def use(self, content: object) -> LayerUse: ...
 
 
+class Listener(Protocol):
+    """Is told of each operator of one content stream, once it has been followed."""
+
+    def along_path(self, path: bytes, code: bytes) -> None:
+        """Take note of path construction; `code` has one letter an operator."""
+
+    def follow(self, operation: Operation, state: State, fault: Exception | None) -> None:
+        """Take note of an operation that led to a state; `fault` is why it could not."""
+
+    def along(
+        self, form: StreamObject, outer: State, inner: State, data: bytes
+    ) -> AbstractContextManager[Listener | None]:
+        """Give the listener of a form drawn in the state `outer`, which starts with `inner`."""
+
+    def finish(self) -> None:
+        """Take what is left of the stream."""
+
+
 class Host(Protocol):
     """What forms, cells and glyphs need of the stream that draws them."""
 
@@ -45,7 +64,12 @@ class Host(Protocol):
 
     @property
     def layer(self) -> str | None: ...
-    def child(self, resources: DictionaryObject, state: State) -> Host: ...
+
+    listener: Listener | None
+
+    def child(
+        self, resources: DictionaryObject, state: State, listener: Listener | None = None
+    ) -> Host: ...
     def run(self, data: bytes) -> None: ...
     def fill_paint(self, place: Box | None) -> Paint: ...
 

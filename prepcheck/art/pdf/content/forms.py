@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from itertools import chain
 
 from pypdf.generic import DictionaryObject, StreamObject
@@ -73,9 +74,15 @@ def _draw_form(host: Host, label: str, form: StreamObject) -> None:
         state.fill_opacity = state.stroke_opacity = 1.0
     with host.walk.inside(form, f"the form {label}") as data:
         if data is not None:
-            child = host.child(dictionary(form, "Resources") or host.resources, state)
-            child.colourless = host.colourless
-            child.run(data)
+            listener = host.listener
+            along = nullcontext() if listener is None else listener.along(
+                form, host.state, state, data
+            )  # fmt: skip
+            with along as listener:
+                own = dictionary(form, "Resources") or host.resources
+                child = host.child(own, state, listener)
+                child.colourless = host.colourless
+                child.run(data)
 
 
 def tile(host: Host, colour: Colour, pattern: StreamObject, place: Box) -> None:

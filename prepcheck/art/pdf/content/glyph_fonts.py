@@ -6,15 +6,11 @@ is shown in takes a copy of the font of its own, unless all glyphs bring their c
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from prepcheck.art.pdf.content.mix import BLACK
 from prepcheck.art.pdf.content.record import GlyphFont, Recording, SetColour
+from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.state import State, Type3
 from prepcheck.art.pdf.objects import dictionary
-
-if TYPE_CHECKING:
-    from prepcheck.art.pdf.content.recorder import Recorder
 
 TEXT_PATTERN = "PText"
 """Begins the name that a pattern of the page has among a glyph's own."""

@@ -9,7 +9,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 from prepcheck.art.model import Paint, PathItem, TextRun
 from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content import forms
-from prepcheck.art.pdf.content.context import Walk
+from prepcheck.art.pdf.content.context import Listener, Walk
 from prepcheck.art.pdf.content.operators import (
     DEVICE_OPERATORS,
     FAULTS,
@@ -31,7 +31,6 @@ from prepcheck.art.pdf.content.paths import PathBuilder, stroke_width
 from prepcheck.art.pdf.content.placing import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
 from prepcheck.art.pdf.content.state import Colour, State
-from prepcheck.art.pdf.content.stream import Reading
 from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.objects import (
     array,
@@ -58,8 +57,8 @@ STEPS_AT_ONCE = 1000
 class Interpreter:
     """One content stream under way, with the resources it names things in.
 
-    It keeps the graphics state, and tells of each operator to those who listen: `reading` records
-    what plates need, and with `placing` what is painted is gathered with its place.
+    It keeps the graphics state, and tells a listener of each operator. With `placing` what is
+    painted is gathered with its place.
     """
 
     def __init__(
@@ -67,11 +66,11 @@ class Interpreter:
         walk: Walk,
         resources: DictionaryObject,
         state: State,
-        reading: Reading | None = None,
+        listener: Listener | None = None,
         placing: bool = True,
     ) -> None:
         self.walk, self.resources, self.state = walk, resources, state
-        self._reading, self._placing = reading, placing
+        self.listener, self._placing = listener, placing
         self.base = state.ctm
         """The stream's own space, which patterns stand in (8.7.3.1)."""
         self.colourless = False
@@ -105,9 +104,11 @@ class Interpreter:
             b"EMC": self._end_marked, b"d0": lambda _: None, b"d1": self._set_colourless,
         }  # fmt: skip
 
-    def child(self, resources: DictionaryObject, state: State) -> Interpreter:
+    def child(
+        self, resources: DictionaryObject, state: State, listener: Listener | None = None
+    ) -> Interpreter:
         """Return an interpreter for content drawn from this one."""
-        return Interpreter(self.walk, resources, state)
+        return Interpreter(self.walk, resources, state, listener)
 
     def run(self, data: bytes) -> None:
         """Follow every operator; what cannot be followed is noted and stepped over."""
@@ -118,7 +119,7 @@ class Interpreter:
 
     def _follow(self, data: bytes) -> None:
         walk, handlers, waiting = self.walk, self._handlers, self._waiting
-        reading, placing = self._reading, self._placing
+        listener, placing = self.listener, self._placing
         count = 0
         for step in operators(data, PLAIN):
             path, operator = step.path, step.operator
@@ -129,8 +130,8 @@ class Interpreter:
                 count %= STEPS_AT_ONCE
             waits, fault = False, None
             if path:
-                if reading is not None:
-                    reading.along_path(path, code)
+                if listener is not None:
+                    listener.along_path(path, code)
                 if placing:
                     waits = operator in PAINTING and self._waits(path, code, operator)
                     if not waits:
@@ -149,11 +150,11 @@ class Interpreter:
                 except FAULTS as error:
                     fault = error
                     self._fault(operator, error)
-            if reading is not None:
-                reading.follow(step, self.state, fault)
+            if listener is not None:
+                listener.follow(step, self.state, fault)
         walk.spend(count)
-        if reading is not None:
-            reading.finish()
+        if listener is not None:
+            listener.finish()
 
     def _fault(self, operator: bytes, error: Exception) -> None:
         self._waiting.settle()

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from itertools import islice
 
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
+from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.colour import (
     UNKNOWN,
     ColourSpace,
@@ -14,8 +16,9 @@ from prepcheck.art.pdf.colour import (
     read_space,
 )
 from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
-from prepcheck.art.pdf.content.context import Walk
+from prepcheck.art.pdf.content.context import LayerLookup
 from prepcheck.art.pdf.content.mix import Mix, Scope, mix_of, scope_of, space_plates
+from prepcheck.art.pdf.content.operators import FAULTS
 from prepcheck.art.pdf.content.record import (
     PatternUse,
     Picture,
@@ -27,7 +30,6 @@ from prepcheck.art.pdf.content.record import (
 )
 from prepcheck.art.pdf.content.spots import spot_looks
 from prepcheck.art.pdf.content.state import Colour, State
-from prepcheck.art.pdf.content.stream import Reading
 from prepcheck.art.pdf.objects import (
     as_name,
     dictionary,
@@ -51,22 +53,27 @@ MOST_TROUBLES = 20
 TILED = Mix((), Scope.ALL, (0.5, 0.5, 0.5))
 """Stands for a coloured tiling, whose cell decides plate by plate."""
 
-Follow = Callable[[Walk, Reading, State, bytes], None]
-"""Follows a content stream, and tells the reading of it."""
+Follow = Callable[["Recorder", Recording, State, bytes], None]
+"""Follows a content stream for its plates alone, from a state, and records it."""
 
 
 class Recorder:
-    """Records a page and all that it draws; one recording for each form and inherited state."""
+    """Records a page and all that it draws; one recording for each form and inherited state.
+
+    It listens while a page is followed. What is not followed there, since nothing is placed of it
+    (masks, cells, glyphs, forms that are clipped away), it has followed by itself.
+    """
 
     def __init__(
         self,
-        walk: Walk,
+        layers: LayerLookup,
+        limits: Limits,
         follow: Follow,
         to_inks: Callable[[ColourSpace], ColourSpace] | None = None,
     ) -> None:
         self.survey = Survey()
-        self._walk, self._follow = walk, follow
-        self.limits = walk.limits
+        self.limits = limits
+        self._layers, self._follow = layers, follow
         self._to_inks = to_inks
         """Gives spaces without ink amounts the ones they come to in print."""
         self._in_mask = False
@@ -86,10 +93,22 @@ class Recorder:
     ) -> Recording:
         """Record a page's content."""
         state = _fresh()
+        recording = self.begun_page(source, resources, state)
+        self._follow(self, recording, state, content)
+        return recording
+
+    def begun_page(
+        self, source: DictionaryObject, resources: DictionaryObject, state: State
+    ) -> Recording:
+        """Return the recording of a page that is to be followed from a state."""
         group = dictionary(source, "Group")
         state.rgb_group = self._in_rgb(group, resources, False)
         self._note_knockout(group)
-        return self.content(source, resources, content, state)
+        return self._begun(source, resources)
+
+    def _begun(self, source: DictionaryObject, resources: DictionaryObject) -> Recording:
+        self._keep += (source, resources)
+        return Recording(source, resources)
 
     def _note_knockout(self, group: DictionaryObject | None) -> None:
         if group is not None and truth(group, "K"):
@@ -105,16 +124,10 @@ class Recorder:
     def content(
         self, source: DictionaryObject, resources: DictionaryObject, data: bytes, state: State
     ) -> Recording:
-        recording = Recording(source, resources)
-        self._keep += (source, resources)
-        with self._walk.on_no_layer():
-            self._follow(self._walk, Reading(self, recording, data, state), state, data)
+        """Record content that is followed for its plates alone."""
+        recording = self._begun(source, resources)
+        self._follow(self, recording, state, data)
         return recording
-
-    @property
-    def is_hidden(self) -> bool:
-        """What is drawn now stands on a layer that does not print."""
-        return self._walk.layer.hidden
 
     def trouble(self, sentence: str) -> None:
         if len(self.survey.troubles) < MOST_TROUBLES:
@@ -190,20 +203,14 @@ class Recorder:
         self, source: StreamObject, resources: DictionaryObject, state: State
     ) -> Recording | None:
         """Return the recording of a form drawn in a state; None where it must be left out."""
-        key = (id(source), self._in_mask, *state.inherited)
+        key = self._form_key(source, state)
         if key in self._forms:
             return self._forms[key]
-        if id(source) in self._active or len(self._active) >= self.limits.depth:
+        if not self._may_enter(source):
             self.trouble("a form that draws itself was left out of the plates")
             return None
         inner = state.inside()
-        group = dictionary(source, "Group")
-        if group is not None and name(group, "S") == "Transparency":
-            inner.blend = "Normal"
-            inner.isolated = state.isolated or truth(group, "I")
-            inner.open_group = not truth(group, "I")
-            inner.rgb_group = self._in_rgb(group, resources, state.rgb_group)
-            self._note_knockout(group)
+        self._enter(source, resources, state, inner)
         self._active.append(id(source))
         try:
             own = dictionary(source, "Resources") or resources
@@ -211,6 +218,54 @@ class Recorder:
         finally:
             self._active.pop()
         return self._forms[key]
+
+    @contextmanager
+    def along(
+        self,
+        source: StreamObject,
+        resources: DictionaryObject,
+        outer: State,
+        inner: State,
+    ) -> Iterator[Recording | None]:
+        """Record a form while it is being followed anyway; `outer` is the state that it is drawn
+        in, `inner` the one that it starts with. Gives None where it is recorded already, or is
+        better recorded apart."""
+        key = self._form_key(source, outer)
+        if key in self._forms or not self._may_enter(source) or not inner.ctm.determinant:
+            yield None
+            return
+        try:
+            self._enter(source, resources, outer, inner)
+        except FAULTS:  # `form` meets it again, and says so
+            yield None
+            return
+        self._active.append(id(source))
+        try:
+            own = dictionary(source, "Resources") or resources
+            recording = self._begun(source, own)
+            yield recording
+            self._forms[key] = recording
+        finally:
+            self._active.pop()
+
+    def _form_key(self, source: StreamObject, state: State) -> tuple[object, ...]:
+        return (id(source), self._in_mask, *state.inherited)
+
+    def _may_enter(self, source: StreamObject) -> bool:
+        return id(source) not in self._active and len(self._active) < self.limits.depth
+
+    def _enter(
+        self, source: StreamObject, resources: DictionaryObject, outer: State, inner: State
+    ) -> None:
+        """Set what the plates of a form depend on in the state that it starts with."""
+        inner.type3 = None
+        group = dictionary(source, "Group")
+        if group is not None and name(group, "S") == "Transparency":
+            inner.blend = "Normal"
+            inner.isolated = outer.isolated or truth(group, "I")
+            inner.open_group = not truth(group, "I")
+            inner.rgb_group = self._in_rgb(group, resources, outer.rgb_group)
+            self._note_knockout(group)
 
     def glyphs(
         self,
@@ -245,7 +300,7 @@ class Recorder:
 
     def prints(self, content: object) -> bool:
         """Say whether an /OC entry or property list belongs to what is printed."""
-        return self._walk.layers.use(content).prints
+        return self._layers.use(content).prints
 
     def picture(self, label: str, source: StreamObject, resources: DictionaryObject) -> Picture:
         key = (id(source), self._in_mask)

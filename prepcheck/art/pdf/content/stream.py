@@ -5,12 +5,13 @@ Everything else passes through as it stands.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject, StreamObject
 
 from prepcheck.art.pdf.colour import PatternSpace
+from prepcheck.art.pdf.content.context import Walk
 from prepcheck.art.pdf.content.glyph_fonts import GlyphFonts
 from prepcheck.art.pdf.content.mix import (
     BLACK_SET,
@@ -43,6 +44,7 @@ from prepcheck.art.pdf.content.record import (
     ShowText,
     pdf_bytes,
 )
+from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.rectangles import corner, points
 from prepcheck.art.pdf.content.state import Colour, State, Type3
 from prepcheck.art.pdf.objects import (
@@ -60,19 +62,21 @@ from prepcheck.art.pdf.objects import (
 from prepcheck.art.pdf.tokens import Name, Operation, operands
 from prepcheck.geometry import Affine
 
-if TYPE_CHECKING:
-    from prepcheck.art.pdf.content.recorder import Recorder
-
 
 class Reading:
     """Records one content stream while it is followed."""
 
-    def __init__(self, recorder: Recorder, recording: Recording, data: bytes, state: State):
+    def __init__(
+        self, recorder: Recorder, recording: Recording, data: bytes, state: State, walk: Walk
+    ) -> None:
         self.recorder = recorder
+        self.walk = walk
         self.recording = recording
         self.resources = recording.resources
         self.data = data
         self.state = state
+        self.to_own = state.ctm.inverse()
+        """From the frame that places are in to the stream's own space."""
         self.depth = 0
         """Levels of `q` that are open in the copies."""
         self.pieces: list[bytes | Event] = recording.pieces
@@ -129,7 +133,22 @@ class Reading:
 
     @property
     def is_hidden(self) -> bool:
-        return self.recorder.is_hidden
+        """What is drawn now stands on a layer that does not print."""
+        return self.walk.layer.hidden
+
+    @contextmanager
+    def along(
+        self, form: StreamObject, outer: State, inner: State, data: bytes
+    ) -> Iterator[Reading | None]:
+        """Record a form that this stream draws, while it is followed; see `Recorder.along`."""
+        if self.is_hidden:
+            yield None
+            return
+        with self.recorder.along(form, self.resources, outer, inner) as recording:
+            if recording is None:
+                yield None
+            else:
+                yield Reading(self.recorder, recording, data, inner, self.walk)
 
     # State
 
@@ -324,7 +343,7 @@ class Reading:
             self.replace(operation)
             return
         matrix = numbers(entry(source, "Matrix"), 6)
-        ctm = Affine(*matrix).then(self.state.ctm) if matrix else self.state.ctm
+        ctm = Affine(*matrix).then(self.ctm) if matrix else self.ctm
         self.recording.placed.append(Placed(recording, ctm.x_scale, ctm.y_scale))
         given = self.state.fill is self.given[0] or self.state.stroke is self.given[1]
         self.recording.takes_colour |= given and recording.takes_colour
@@ -341,7 +360,8 @@ class Reading:
             scope = scope_of(facts)
             names = () if scope is Scope.SEEN else space_plates(facts)
             changed = self.painted(scope_painted(scope, state.fill_overprint, names))
-        self.recording.placed.append(Placed(picture, state.ctm.x_scale, state.ctm.y_scale))
+        ctm = self.ctm
+        self.recording.placed.append(Placed(picture, ctm.x_scale, ctm.y_scale))
         alias = self.alias(picture)
         if state.isolated and changed not in (EVERY, NOTHING):
             self.recording.whites.add(alias)
@@ -386,6 +406,11 @@ class Reading:
         names = () if scope is Scope.SEEN else space_plates(use.space.facts)
         changed = self.painted(scope_painted(scope, self.state.fill_overprint, names))
         self.replace(operation, Shade(label, changed, self.state.isolated))
+
+    @property
+    def ctm(self) -> Affine:
+        """From what is drawn now to the stream's own space."""
+        return self.state.ctm.then(self.to_own)
 
     def drop(self, operation: Operation) -> None:
         self.replace(operation)

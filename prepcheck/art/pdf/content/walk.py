@@ -13,6 +13,7 @@ from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
 from prepcheck.art.pdf.content.context import MOST_STEPS, ExhaustedError, LayerLookup, Walk
 from prepcheck.art.pdf.content.interpret import Interpreter
 from prepcheck.art.pdf.content.paints import declared_inks
+from prepcheck.art.pdf.content.record import Recording
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.state import State
 from prepcheck.art.pdf.content.stream import Reading
@@ -20,7 +21,7 @@ from prepcheck.art.pdf.objects import entry, numbers
 from prepcheck.art.pdf.streams import page_content
 from prepcheck.geometry import Affine, Box
 
-__all__ = ["LayerLookup", "recorder_of", "walk_page"]
+__all__ = ["LayerLookup", "recorder_of", "walk_and_record", "walk_page"]
 
 MAX_PARENTS = 60
 
@@ -40,19 +41,46 @@ def walk_page(
     type or wholly clear goes to `Content.hidden`. Damage is told in `Content.troubles`; raises
     UnreadableError only where the content cannot be unpacked within `limits`.
     """
-    walk = Walk(layers, limits)
-    clip = Clip(EVERYWHERE)
+    return _walked(page, resources, base, Walk(layers, limits), None)[0]
+
+
+def walk_and_record(
+    page: DictionaryObject,
+    resources: DictionaryObject,
+    base: Affine,
+    layers: LayerLookup,
+    limits: Limits,
+    recorder: Recorder,
+) -> tuple[Content, Recording | None]:
+    """Return everything a page paints, as `walk_page`, and its recording for plates: the page is
+    followed once for both. The recording is None where the page was not followed to its end."""
+    return _walked(page, resources, base, Walk(layers, limits), recorder)
+
+
+def _walked(
+    page: DictionaryObject,
+    resources: DictionaryObject,
+    base: Affine,
+    walk: Walk,
+    recorder: Recorder | None,
+) -> tuple[Content, Recording | None]:
+    limits, clip = walk.limits, Clip(EVERYWHERE)
     media = media_box(page)
     if media is not None and media.area > 0:
         clip = clip.to_box(base.box(media))
     data = page_content(page, limits)
+    state, recording, listener = State(base, clip), None, None
+    if recorder is not None:
+        recording = recorder.begun_page(page, resources, state)
+        listener = Reading(recorder, recording, data, state, walk)
     try:
-        Interpreter(walk, resources, State(base, clip)).run(data)
+        Interpreter(walk, resources, state, listener).run(data)
     except ExhaustedError:
+        recording = None
         walk.findings.trouble(
             f"the page has more than {MOST_STEPS:,} operators and glyphs; the rest was not read"
         )
-    return walk.finish().content(declared_inks(resources, limits.fonts))
+    return walk.finish().content(declared_inks(resources, limits.fonts)), recording
 
 
 def recorder_of(
@@ -64,11 +92,14 @@ def recorder_of(
 
     `to_inks` gives spaces without ink amounts the ones they come to in print.
     """
+    walk = Walk(layers, limits)
 
-    def follow(walk: Walk, reading: Reading, state: State, data: bytes) -> None:
-        Interpreter(walk, reading.resources, state, reading, placing=False).run(data)
+    def follow(recorder: Recorder, recording: Recording, state: State, data: bytes) -> None:
+        with walk.on_no_layer():
+            listener = Reading(recorder, recording, data, state, walk)
+            Interpreter(walk, recording.resources, state, listener, placing=False).run(data)
 
-    return Recorder(Walk(layers, limits), follow, to_inks)
+    return Recorder(layers, limits, follow, to_inks)
 
 
 def media_box(page: DictionaryObject) -> Box | None:

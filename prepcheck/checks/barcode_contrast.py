@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.measure.barcode import Contrast, Symbol, grade_contrast
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, Said
 from prepcheck.sheets.barcodes import mark_of, named, nothing_to_judge, rules_of, symbols_of
@@ -52,19 +52,18 @@ def examine(exam: Exam) -> Iterator[Said]:
             continue
         stops = severity is Severity.STOP
         required = least if stops else wanted
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "contrast",
             severity,
             f"{named(symbol)} is graded {graded.grade} in the scanner's red light: {_why(graded)} "
             f"({_painted(symbol)}); {required:.0f} % is {'the least' if stops else 'wanted'}.",
             "Set the bars in solid black, or another ink that is dark in red light, on white or a "
             "light warm ground.",
-            exam.spec.source_of(LEAST if stops else WANTED),
-            sheet.number,
-            percent,
-            required,
-            "%",
-            (mark_of(symbol, f"{percent:.1f} %, {graded.grade}", percent),),
+            limit=LEAST if stops else WANTED,
+            page=sheet.number,
+            measured=percent,
+            marks=(mark_of(symbol, f"{percent:.1f} %, {graded.grade}", percent),),
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.order import gtin_check_digit
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.barcodes import mark_of, named, nothing_to_judge, symbols_of
@@ -37,15 +37,16 @@ def examine(exam: Exam) -> Iterator[Said]:
         if given == right:
             yield Clear(CHECK, f"{named(symbol)}: the check digit is right", symbol.digits)
             continue
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "check-digit",
             Severity.STOP,
             f"The bars read {symbol.digits}, whose check digit should be {right}, not {given}.",
             "Compare the number with the one you were given, correct it, and have the bars drawn "
             "anew.",
-            SOURCE,
-            sheet.number,
-            symbol.digits,
-            symbol.digits[:-1] + right,
-            where=(mark_of(symbol, f"check digit {given}"),),
+            source=SOURCE,
+            page=sheet.number,
+            measured=symbol.digits,
+            required=symbol.digits[:-1] + right,
+            marks=(mark_of(symbol, f"check digit {given}"),),
         )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.geometry import Affine, Box, Quad
 from prepcheck.measure.barcode import Symbol
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, Said
@@ -58,18 +58,17 @@ def examine(exam: Exam) -> Iterator[Said]:
         stops = severity is Severity.STOP
         required = rules.edge_least_mm if stops else rules.edge_wanted_mm
         how = f"reaches {mm(-distance)} over" if distance < 0 else f"lies {mm(distance)} from"
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "near",
             severity,
             f"{named(symbol)} with its quiet zones {how} the {where}; {mm(required)} is "
             f"{'the least' if stops else 'wanted'}.",
             f"Move the barcode at least {mm(rules.edge_wanted_mm)} away from folds and edges.",
-            exam.spec.source_of(LEAST if stops else WANTED),
-            sheet.number,
-            shown,
-            required,
-            "mm",
-            (mark_of(symbol, f"{mm(distance)} to the {where}", shown),),
+            limit=LEAST if stops else WANTED,
+            page=sheet.number,
+            measured=shown,
+            marks=(mark_of(symbol, f"{mm(distance)} to the {where}", shown),),
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.barcodes import mark_of, named, nothing_to_judge, symbols_of
 from prepcheck.sheets.exam import Exam
@@ -37,14 +37,15 @@ def examine(exam: Exam) -> Iterator[Said]:
         if symbol.gtin13 == number.zfill(13):
             yield Clear(CHECK, f"{named(symbol)} is the order's number", symbol.digits, number)
             continue
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "other-number",
             Severity.STOP,
             f"The barcode reads {symbol.digits}; the order gives {number}.",
             "Set the barcode of this release, or tell us that the number in the order is wrong.",
-            "the order",
-            sheet.number,
-            symbol.digits,
-            number,
-            where=(mark_of(symbol, symbol.digits),),
+            source="the order",
+            page=sheet.number,
+            measured=symbol.digits,
+            required=number,
+            marks=(mark_of(symbol, symbol.digits),),
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.barcodes import is_expected, named, symbols_of, unread_of
 from prepcheck.sheets.exam import Exam
@@ -38,13 +38,14 @@ def examine(exam: Exam) -> Iterator[Said]:
         # It may be on any part, such as a sticker: the order as a whole is judged.
         yield NotApplicable(CHECK, f"{exam.order.order.barcode} is looked for on all parts")
     else:
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "none",
             Severity.QUERY,
             "No barcode was found on the sleeve.",
             "Place the barcode on the lower right of the back, or tell us that the record is sold "
             "without one.",
-            exam.spec.source_of("barcode.expected"),
-            exam.sheets[0].number,
-            "none",
+            limit="barcode.expected",
+            page=exam.sheets[0].number,
+            measured="none",
         )

@@ -74,18 +74,19 @@ def examine(exam: Exam) -> Iterator[Said]:
             f"{free:.2f} mm free on the {side} where {need:.2f} mm ({count:g} modules) are needed"
             for side, free, count, need in short
         )
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "beside",
             Severity.STOP,
             f"{named(symbol)} has {words}.",
             "Clear the ground beside the bars, or enlarge the white box; left and right are meant "
             "as one reads the digits.",
-            exam.spec.source_of(f"barcode.quiet.{quiet_key(symbol.kind.value)}"),
-            sheet.number,
-            round(worst[1], 2),
-            round(worst[3], 2),
-            "mm",
-            (mark_of(symbol, f"{worst[0]} {mm(worst[1])} free", round(worst[1], 2)),),
+            limit=f"barcode.quiet.{quiet_key(symbol.kind.value)}",
+            page=sheet.number,
+            measured=round(worst[1], 2),
+            required=round(worst[3], 2),
+            unit="mm",
+            marks=(mark_of(symbol, f"{worst[0]} {mm(worst[1])} free", round(worst[1], 2)),),
         )
 
 
@@ -99,31 +100,33 @@ def _add_on(exam: Exam, page: int, symbol: Symbol) -> Iterator[Finding]:
     )
     if short_of(add_on.quiet_mm, need, TOLERANCE_MM):
         free = round(add_on.quiet_mm, 2)
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "beside-add-on",
             Severity.STOP,
             f"{name} has {free:.2f} mm free on the right where {need:.2f} mm "
             f"({rules.add_on_modules:g} modules) are needed.",
             "Clear the ground beside the bars, or enlarge the white box.",
-            exam.spec.source_of(RIGHT),
-            page,
-            free,
-            round(need, 2),
-            "mm",
-            (quad_mark(add_on.quad, f"right {mm(free)} free", free),),
+            limit=RIGHT,
+            page=page,
+            measured=free,
+            required=round(need, 2),
+            unit="mm",
+            marks=(quad_mark(add_on.quad, f"right {mm(free)} free", free),),
         )
     if short_of(most, add_on.gap_mm, TOLERANCE_MM):
         gap = round(add_on.gap_mm, 2)
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "add-on-gap",
             Severity.QUERY,
             f"{name} stands {gap:.2f} mm from the symbol; {most:.2f} mm "
             f"({rules.add_on_gap_most_modules:g} modules) is the most that is read together.",
             "Move the add-on nearer to the symbol, but not into its quiet zone.",
-            exam.spec.source_of(GAP),
-            page,
-            gap,
-            round(most, 2),
-            "mm",
-            (quad_mark(add_on.quad, f"{mm(gap)} apart", gap),),
+            limit=GAP,
+            page=page,
+            measured=gap,
+            required=round(most, 2),
+            unit="mm",
+            marks=(quad_mark(add_on.quad, f"{mm(gap)} apart", gap),),
         )

@@ -57,7 +57,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     if not found:
         yield nothing_to_judge(CHECK, exam)
     for one in found:
-        findings = [*_coarse(exam, one), *_inks(one)]
+        findings = [*_coarse(exam, one), *_inks(exam, one)]
         yield from findings
         if not findings:
             what = "drawn" if _picture(one) is None else "a picture of enough samples"
@@ -83,21 +83,20 @@ def _coarse(exam: Exam, one: OnSheet) -> Iterator[Finding]:
         )
     else:
         return
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "coarse",
         Severity.QUERY,
         said,
         "Place the barcode as drawn bars (vector art), not as a picture.",
-        exam.spec.source_of(LIMIT),
-        sheet.number,
-        ppi,
-        wanted,
-        "ppi",
-        (mark_of(symbol, f"{ppi:.0f} ppi", ppi),),
+        limit=LIMIT,
+        page=sheet.number,
+        measured=ppi,
+        marks=(mark_of(symbol, f"{ppi:.0f} ppi", ppi),),
     )
 
 
-def _inks(one: OnSheet) -> Iterator[Finding]:
+def _inks(exam: Exam, one: OnSheet) -> Iterator[Finding]:
     sheet, symbol = one
     building = [
         name
@@ -112,16 +111,17 @@ def _inks(one: OnSheet) -> Iterator[Finding]:
         measured = listed(building)
     else:
         return
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "inks",
         Severity.QUERY,
         f"{named(symbol)} {said}.",
         "Set the bars in black alone (0/0/0/100), overprinting or on a ground without black.",
-        _INKS_SOURCE,
-        sheet.number,
-        measured,
-        "one ink",
-        where=(mark_of(symbol, measured),),
+        source=_INKS_SOURCE,
+        page=sheet.number,
+        measured=measured,
+        required="one ink",
+        marks=(mark_of(symbol, measured),),
     )
 
 

@@ -56,75 +56,73 @@ def examine(exam: Exam) -> Iterator[Said]:
         fine = True
         if short_of(symbol.x_mm, least, TOLERANCE_FINE * least):
             fine = False
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "module-small",
                 Severity.STOP,
                 f"{sized}; {least:.3f} mm is the least.",
                 f"Set the barcode at {_percent(least)} % or larger, best at 100 %.",
-                exam.spec.source_of(LEAST),
-                sheet.number,
-                x,
-                least,
-                "mm",
-                (mark_of(symbol, f"module {x:.3f} mm", x),),
+                limit=LEAST,
+                page=sheet.number,
+                measured=x,
+                marks=(mark_of(symbol, f"module {x:.3f} mm", x),),
             )
         elif symbol.x_mm > most * (1 + TOLERANCE_FINE):
             fine = False
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "module-large",
                 Severity.QUERY,
                 f"{sized}; {most:.3f} mm is the most that is scanned at the till.",
                 f"Set the barcode at {_percent(most)} % or smaller, best at 100 %.",
-                exam.spec.source_of(MOST),
-                sheet.number,
-                x,
-                most,
-                "mm",
-                (mark_of(symbol, f"module {x:.3f} mm", x),),
+                limit=MOST,
+                page=sheet.number,
+                measured=x,
+                marks=(mark_of(symbol, f"module {x:.3f} mm", x),),
             )
         if short_of(symbol.height_mm, lowest, TOLERANCE_MM):
             fine = False
             height = round(symbol.height_mm, 2)
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "height",
                 Severity.STOP,
                 f"The bars of {named(symbol)} are {mm(height)} high; {lowest:.2f} mm is the least "
                 "at any size.",
                 "Set the barcode anew with bars of full height.",
-                exam.spec.source_of(f"barcode.{height_key}"),
-                sheet.number,
-                height,
-                lowest,
-                "mm",
-                (mark_of(symbol, f"height {mm(height)}", height),),
+                limit=f"barcode.{height_key}",
+                page=sheet.number,
+                measured=height,
+                marks=(mark_of(symbol, f"height {mm(height)}", height),),
             )
-        for finding in _grown(sheet.number, symbol):
+        for finding in _grown(exam, sheet.number, symbol):
             fine = False
             yield finding
         if fine:
             yield Clear(CHECK, f"{sized}, {mm(symbol.height_mm)} high", x, least, "mm")
 
 
-def _grown(page: int, symbol: Symbol) -> Iterator[Finding]:
+def _grown(exam: Exam, page: int, symbol: Symbol) -> Iterator[Finding]:
     """Yield a query where bars are wider or narrower than print could still make up for."""
     most = bar_tolerance_mm(symbol.x_mm)
     # No tolerance is left below a module that is far too narrow, which has been said.
     if most and short_of(most, abs(symbol.gain_mm), TOLERANCE_FINE * symbol.x_mm):
         gain = round(symbol.gain_mm, 3)
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "bars-grown",
             Severity.QUERY,
             f"The bars of {named(symbol)} are {abs(gain):.3f} mm "
             f"{'wider' if gain > 0 else 'narrower'} than their modules of {symbol.x_mm:.3f} mm; "
             f"{most:.3f} mm either way is all that may come about, ink gain in print included.",
             "Have the bars drawn anew from the number, without an outline, and not by tracing a "
             "picture.",
-            GAIN_SOURCE,
-            page,
-            gain,
-            round(most, 3),
-            "mm",
-            (mark_of(symbol, f"{gain:+.3f} mm a bar", gain),),
+            source=GAIN_SOURCE,
+            page=page,
+            measured=gain,
+            required=round(most, 3),
+            unit="mm",
+            marks=(mark_of(symbol, f"{gain:+.3f} mm a bar", gain),),
         )
 
 

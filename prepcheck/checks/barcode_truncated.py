@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.barcodes import (
     mark_of,
@@ -61,17 +61,18 @@ def examine(exam: Exam) -> Iterator[Said]:
             if not short_of(high, wanted, TOLERANCE_MM + TOLERANCE_FINE * wanted):
                 yield Clear(CHECK, f"{name}: bars {mm(height)} high", height, shown, "mm")
                 continue
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "height",
                 Severity.QUERY,
                 f"The bars of {name} are {mm(height)} high, {100 * height / wanted:.0f} % of "
                 f"the {mm(wanted)} that belong to a module of {symbol.x_mm:.3f} mm.",
                 f"Give the bars a height of {mm(wanted)}, or set the whole barcode smaller if it "
                 "stays at 80 % or above.",
-                exam.spec.source_of(f"barcode.{key}"),
-                sheet.number,
-                height,
-                shown,
-                "mm",
-                (replace(mark, label=f"height {mm(height)}", value=height, rank=height),),
+                limit=f"barcode.{key}",
+                page=sheet.number,
+                measured=height,
+                required=shown,
+                unit="mm",
+                marks=(replace(mark, label=f"height {mm(height)}", value=height, rank=height),),
             )

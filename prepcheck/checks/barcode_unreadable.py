@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.measure.barcode import Symbol
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, OrderSaid, Said
 from prepcheck.sheets.barcodes import (
@@ -56,8 +56,9 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet, barcodes in unread:
         patterns = count(len(barcodes.unread), "pattern")
         beside = f" beside {numbers}" if found else ""
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "unread",
             Severity.STOP if asked else Severity.QUERY,
             f"{patterns} of bars{beside} cannot be read as an EAN or a UPC"
             + (f"; the order asks for {number}." if asked else "."),
@@ -65,11 +66,12 @@ def examine(exam: Exam) -> Iterator[Said]:
             if found
             else "Set the barcode anew from its number, as bars in one dark ink on a light ground, "
             "and do not stretch it.",
-            "the order" if asked else exam.spec.source_of("barcode.expected"),
-            sheet.number,
-            "unread",
-            number if asked else None,
-            where=tuple(quad_mark(one.quad, f"{one.bars} bars") for one in barcodes.unread),
+            limit="" if asked else "barcode.expected",
+            source="the order" if asked else "",
+            page=sheet.number,
+            measured="unread",
+            required=number if asked else None,
+            marks=tuple(quad_mark(one.quad, f"{one.bars} bars") for one in barcodes.unread),
         )
 
 
@@ -102,14 +104,15 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     else:
         whole = exam.whole and all(piece.result.pages for piece in exam.pieces)
         unsure = "" if whole else " on the parts looked at"
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "not-found",
             Severity.STOP if whole else Severity.QUERY,
             f"The order gives the barcode {number}, but none was found{unsure}; "
             f"it belongs on {listed([piece.name for piece in carriers], 'or')}.",
             "Place the barcode on the lower right of the back, or tell us that the record is sold "
             "without one.",
-            "the order",
+            source="the order",
             measured="none",
             required=number,
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.reach import counted, ink_reach
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
@@ -44,28 +44,28 @@ def _judge(exam: Exam, sheet: Sheet) -> Iterator[Said]:
     wanted = exam.spec.bleed.wanted_mm
     thrown_away = margin < wanted - TOLERANCE_MM and _reaches_past(sheet, exam.spec, margin)
     if nesting:
-        yield Finding(
+        yield exam.finding(
             BOX,
+            "nesting",
             Severity.QUERY,
             f"The page boxes do not lie within each other: {listed(nesting)}.",
             "Set TrimBox within BleedBox within MediaBox, and take the CropBox out.",
-            DECLARATIONS[0].source,
-            sheet.number,
-            where=_marks(sheet),
+            source=DECLARATIONS[0].source,
+            page=sheet.number,
+            marks=_marks(sheet),
         )
     if thrown_away:
-        yield Finding(
+        yield exam.finding(
             BOX,
+            "margin",
             Severity.QUERY,
             f"The {name} leaves {mm(margin)} of bleed although ink runs on past it; "
             f"{mm(wanted)} is wanted.",
             f"Export again with a BleedBox {mm(wanted)} outside the trim.",
-            exam.spec.source_of("bleed.wanted_mm"),
-            sheet.number,
-            round(margin, 2),
-            wanted,
-            "mm",
-            _marks(sheet),
+            limit="bleed.wanted_mm",
+            page=sheet.number,
+            measured=round(margin, 2),
+            marks=_marks(sheet),
         )
     if not nesting and not thrown_away:
         stated = "BleedBox" if boxes.bleed else "page without a BleedBox"

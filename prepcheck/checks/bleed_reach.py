@@ -78,7 +78,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield NotApplicable(SHORT, f"{why}, so no bleed is owed")
             continue
         least.append(judged.least_mm)
-        yield from _say(sheet, exam.spec, judged)
+        yield from _say(exam, sheet, judged)
     yield Measured(REACH, round(min(least), 2) if least else None)
 
 
@@ -124,50 +124,49 @@ def _under_type(sheet: Sheet, reach: InkReach) -> NDArray[np.bool_]:
     return under
 
 
-def _say(sheet: Sheet, spec: Spec, judged: _Judged) -> Iterator[Said]:
+def _say(exam: Exam, sheet: Sheet, judged: _Judged) -> Iterator[Said]:
     least = round(judged.least_mm, 2)
-    bleed = spec.bleed
+    bleed = exam.spec.bleed
     inked = f"{judged.reach.inked_share:.0%} of the edge is inked"
     if judged.missing:
-        yield _finding(MISSING, Severity.STOP, sheet, spec, judged, judged.missing)
+        yield _finding(exam, MISSING, Severity.STOP, sheet, judged, judged.missing)
     else:
         yield Clear(MISSING, f"ink runs on past the trim; {inked}", least, bleed.least_mm, "mm")
     if judged.stop:
-        yield _finding(SHORT, Severity.STOP, sheet, spec, judged, judged.stop)
+        yield _finding(exam, SHORT, Severity.STOP, sheet, judged, judged.stop)
     if judged.query:
-        yield _finding(SHORT, Severity.QUERY, sheet, spec, judged, judged.query)
+        yield _finding(exam, SHORT, Severity.QUERY, sheet, judged, judged.query)
     if not judged.stop and not judged.query:
         rest = " where it is not missing" if judged.missing else ""
         yield Clear(SHORT, f"ink reaches far enough{rest}; {inked}", least, bleed.wanted_mm, "mm")
 
 
 def _finding(
+    exam: Exam,
     check: str,
     severity: Severity,
     sheet: Sheet,
-    spec: Spec,
     judged: _Judged,
     found: Sequence[Stretch],
 ) -> Finding:
-    bleed = spec.bleed
+    bleed = exam.spec.bleed
     limit = "bleed.least_mm" if severity is Severity.STOP else "bleed.wanted_mm"
     required = bleed.least_mm if severity is Severity.STOP else bleed.wanted_mm
     least = min(stretch.least_mm for stretch in found)
     covered = np.unique(np.concatenate([stretch.points for stretch in found]))
     share = len(covered) / len(judged.reach.reach)
     how = "stops at the trim" if check == MISSING else f"reaches only {mm(least)} past the trim"
-    return Finding(
+    return exam.finding(
         check,
+        "missing" if check == MISSING else "short",
         severity,
         f"Ink {how} on {share:.0%} of the edge ({_places(found)}); "
         f"{mm(required)} of bleed {'is the least' if severity is Severity.STOP else 'is wanted'}.",
         f"Extend the background {mm(bleed.wanted_mm)} past the trim all round where it is inked.",
-        spec.source_of(limit),
-        sheet.number,
-        round(least, 2),
-        required,
-        "mm",
-        worst_first([_mark(stretch) for stretch in found]),
+        limit=limit,
+        page=sheet.number,
+        measured=round(least, 2),
+        marks=worst_first([_mark(stretch) for stretch in found]),
     )
 
 

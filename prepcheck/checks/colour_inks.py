@@ -72,7 +72,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     said = [
         *_beyond(exam, used),
         *_too_many(exam, used),
-        *_spellings(used),
+        *_spellings(exam, used),
         *_unused(exam, used),
     ]
     yield from said
@@ -106,26 +106,29 @@ def _beyond(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
         allowed = frozenset(ink_key(ink) for ink in exam.spec.colour.process_inks)
         extra = [ink for ink in used if ink in PROCESS_INKS and ink_key(ink) not in allowed]
         required = listed(exam.spec.colour.process_inks)
-        source = exam.spec.source_of("colour.process_inks")
+        limit, source = "colour.process_inks", ""
         whose = "this piece is printed in"
     else:
         allowed = paid_keys(exam) or frozenset()
         extra = [ink for ink in used if ink_key(ink) not in allowed]
-        required, source, whose = listed(paid), "the order", "the order pays for"
+        required, whose = listed(paid), "the order pays for"
+        limit, source = "", "the order"
     if not extra:
         return
     for page, marks in _places(exam, extra):
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "beyond",
             Severity.STOP,
             f"{count(len(extra), 'ink')} too many: {listed(extra)}; {whose} {required}.",
             "Please convert these colours to the inks that are printed, or ask us to add the ink "
             "to the order.",
-            source,
+            limit=limit,
+            source=source,
             page=page,
             measured=listed(extra),
             required=required,
-            where=marks,
+            marks=marks,
         )
 
 
@@ -136,37 +139,40 @@ def _too_many(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
     if len(different) <= most:
         return
     for page, marks in _places(exam, spots):
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "too-many-spots",
             Severity.STOP,
             f"{count(len(different), 'spot colour')} ({listed(spots)}); at most {most} can be "
             "printed.",
             "Please convert the spot colours you can do without to CMYK.",
-            exam.spec.source_of("colour.most_spots"),
+            limit="colour.most_spots",
             page=page,
             measured=float(len(different)),
             required=float(most),
             unit="spot colours",
-            where=marks,
+            marks=marks,
         )
 
 
-def _spellings(used: tuple[str, ...]) -> Iterator[Finding]:
+def _spellings(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
     alike: dict[str, list[str]] = defaultdict(list)
     for ink in used:
         alike[ink_key(ink)].append(ink)
     for names in alike.values():
         if len(names) > 1:
             quoted = listed([f"'{name}'" for name in names])
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "spellings",
                 Severity.QUERY,
                 f"{quoted} look like one ink in {len(names)} spellings; each would become a plate.",
                 "Please merge them into one swatch, spelt the way the ink is ordered.",
-                "common practice: no doubles of one ink with another suffix",
+                source="common practice: no doubles of one ink with another suffix",
                 measured=float(len(names)),
                 required=1.0,
                 unit="spellings",
+                subject=ink_key(names[0]),
             )
 
 
@@ -175,13 +181,14 @@ def _unused(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
     on_steps = _inks_of_steps(exam)
     unused = [ink for ink in declared if ink not in (*used, *PROCESS_INKS, *on_steps)]
     if unused:
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "unused",
             Severity.NOTE,
             f"{count(len(unused), 'spot colour')} named in the file but painting nothing: "
             f"{listed(unused)}.",
             "Please delete unused swatches before exporting, so that no empty plate is made.",
-            "common practice, no source",
+            source="common practice, no source",
             measured=listed(unused),
             required="none",
         )

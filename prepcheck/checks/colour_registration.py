@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ALL_INKS
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.surroundings import kept, on_art
@@ -44,18 +44,19 @@ def examine(exam: Exam) -> Iterator[Said]:
         outside += len(used) - len(marks)
         if marks:
             found = True
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "registration",
                 Severity.STOP,
                 f"{count(len(marks), 'object')} in the art painted in the registration colour, "
                 "which prints on every plate.",
                 "Please recolour these objects, black only where black is meant.",
-                _SOURCE,
+                source=_SOURCE,
                 page=sheet.number,
                 measured=float(len(marks)),
                 required=0.0,
                 unit="objects",
-                where=kept(marks),
+                marks=kept(marks),
             )
     if not found:
         why = f"{count(outside, 'mark')} outside the art" if outside else "not used"

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.surroundings import kept, on_art
@@ -50,17 +50,20 @@ def examine(exam: Exam) -> Iterator[Said]:
                 continue
             found = True
             spaces = listed(sorted({mark.label for mark in marks}))
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "space",
                 Severity.STOP,
                 f"{count(len(marks), KINDS[thing])} in {spaces}; {required} is printed.",
                 "Please convert the document to CMYK, look whether the colours still please you, "
                 "and set black type to black only.",
-                source,
+                limit="colour.allowed",
+                source=source,
                 page=sheet.number,
                 measured=spaces,
                 required=required,
-                where=kept(marks),
+                subject=thing,
+                marks=kept(marks),
             )
     if found:
         return

@@ -62,9 +62,9 @@ def examine(exam: Exam) -> Iterator[Said]:
     if not spots:
         yield NotApplicable(CHECK, "no spot colour is used")
         return
-    said = [*_as_process(spots), *_twins(spots), *_changing(spots)]
+    said = [*_as_process(exam, spots), *_twins(exam, spots), *_changing(exam, spots)]
     if not exam.is_raster:
-        said += _only_in_pictures(spots)
+        said += _only_in_pictures(exam, spots)
     yield from said
     if not said:
         yield Clear(CHECK, f"{count(len(spots), 'spot colour')}, each by itself")
@@ -104,11 +104,13 @@ def _named(space: Space) -> Iterator[tuple[str, _MakeUp | None]]:
         yield name, None if solid is None or kind is None else _MakeUp(kind, solid)
 
 
-def _as_process(spots: dict[str, _Spot]) -> Iterator[Finding]:
+def _as_process(exam: Exam, spots: dict[str, _Spot]) -> Iterator[Finding]:
     for name, spot in spots.items():
         for ink, make_up in _PROCESS.items():
             if any(make_up.like(own) for own in spot.make_ups):
                 yield _finding(
+                    exam,
+                    "process",
                     {name: spot},
                     f"The spot '{name}' is built like the process ink {ink}; it would become a "
                     "plate of its own.",
@@ -118,7 +120,7 @@ def _as_process(spots: dict[str, _Spot]) -> Iterator[Finding]:
                 )
 
 
-def _twins(spots: dict[str, _Spot]) -> Iterator[Finding]:
+def _twins(exam: Exam, spots: dict[str, _Spot]) -> Iterator[Finding]:
     names = list(spots)
     for at, name in enumerate(names):
         for other in names[at + 1 :]:
@@ -127,6 +129,8 @@ def _twins(spots: dict[str, _Spot]) -> Iterator[Finding]:
             pairs = ((a, b) for a in spots[name].make_ups for b in spots[other].make_ups)
             if any(a.like(b) for a, b in pairs):
                 yield _finding(
+                    exam,
+                    "twins",
                     {name: spots[name], other: spots[other]},
                     f"The spots '{name}' and '{other}' have the same make-up; each would become a "
                     "plate.",
@@ -136,10 +140,12 @@ def _twins(spots: dict[str, _Spot]) -> Iterator[Finding]:
                 )
 
 
-def _changing(spots: dict[str, _Spot]) -> Iterator[Finding]:
+def _changing(exam: Exam, spots: dict[str, _Spot]) -> Iterator[Finding]:
     for name, spot in spots.items():
         if len(spot.make_ups) > 1:
             yield _finding(
+                exam,
+                "changing",
                 {name: spot},
                 f"The spot '{name}' stands for {len(spot.make_ups)} different colours in this "
                 "file.",
@@ -149,10 +155,12 @@ def _changing(spots: dict[str, _Spot]) -> Iterator[Finding]:
             )
 
 
-def _only_in_pictures(spots: dict[str, _Spot]) -> Iterator[Finding]:
+def _only_in_pictures(exam: Exam, spots: dict[str, _Spot]) -> Iterator[Finding]:
     for name, spot in spots.items():
         if spot.kinds == {"pictures"}:
             yield _finding(
+                exam,
+                "pictures-only",
                 {name: spot},
                 f"The spot '{name}' is used in {count(len(spot.uses), 'picture')} and nowhere "
                 "else.",
@@ -163,20 +171,28 @@ def _only_in_pictures(spots: dict[str, _Spot]) -> Iterator[Finding]:
 
 
 def _finding(
-    spots: dict[str, _Spot], message: str, fix: str, measured: float | str, required: float | str
+    exam: Exam,
+    code: str,
+    spots: dict[str, _Spot],
+    message: str,
+    fix: str,
+    measured: float | str,
+    required: float | str,
 ) -> Finding:
     """Return a finding on the first page where the spots are used, with the places there."""
     page = min(number for spot in spots.values() for number, _ in spot.uses)
-    return Finding(
+    return exam.finding(
         CHECK,
+        code,
         Severity.QUERY,
         message,
         fix,
-        _SOURCE,
+        source=_SOURCE,
         page=page,
         measured=measured,
         required=required,
-        where=kept(
+        subject=" / ".join(spots),
+        marks=kept(
             Mark(use.box, name, rank=-use.box.area)
             for name, spot in spots.items()
             for number, use in spot.uses

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.surroundings import NO_PDF
@@ -39,12 +39,13 @@ def examine(exam: Exam) -> Iterator[Said]:
         *(f"media ({where})" for where in facts.media),
     ]
     if held:
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "active",
             Severity.STOP,
             f"The PDF carries {listed(held)}.",
             "Please export a plain PDF for print, without forms, scripts or attachments.",
-            _SOURCE,
+            source=_SOURCE,
             measured=listed(held),
             required="none",
         )

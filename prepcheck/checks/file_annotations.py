@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.surroundings import NO_PDF, kept, on_art
@@ -49,17 +49,18 @@ def examine(exam: Exam) -> Iterator[Said]:
             found = True
             notes = count(len(marks), "annotation")
             prints = f"{printing} set to print" if printing else "not set to print"
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "on-art",
                 Severity.QUERY,
                 f"{notes} on the art, {prints}.",
                 "Please work the notes into the art or delete them, and export again.",
-                _SOURCE,
+                source=_SOURCE,
                 page=sheet.number,
                 measured=float(len(marks)),
                 required=0.0,
                 unit="annotations",
-                where=kept(marks),
+                marks=kept(marks),
             )
     if not found:
         yield Clear(

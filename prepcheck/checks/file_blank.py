@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
@@ -34,12 +34,13 @@ DECLARATIONS = (
 def examine(exam: Exam) -> Iterator[Said]:
     blank = [sheet for sheet in exam.sheets if not prints(sheet.view, sheet.outline)]
     for sheet in blank:
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "blank",
             Severity.QUERY,
             f"Page {sheet.number} is blank: nothing prints inside the trim{_why(sheet)}.",
             "Please send the page with its art, or tell us that it is to stay blank.",
-            _SOURCE,
+            source=_SOURCE,
             page=sheet.number,
         )
     if not exam.sheets:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind, Content, DocumentFacts
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.surroundings import NO_PDF, on_art, paints_of
@@ -44,26 +44,28 @@ def examine(exam: Exam) -> Iterator[Said]:
     claim = facts.pdfx
     wrong = list(_contradictions(exam, claim)) if claim else []
     if wrong:
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "claim",
             Severity.NOTE,
             f"The file claims {claim}, but {listed(wrong)}.",
             "If your program offers it, export as PDF/X-4 and let it report what it had to change.",
-            _SOURCE,
+            source=_SOURCE,
             measured=listed(wrong),
             required=claim,
         )
     condition = _condition(facts)
     made_for, wanted = _paper(condition), _paper(exam.spec.print_condition)
     if made_for and wanted and made_for != wanted:
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "paper",
             Severity.NOTE,
             f"The file was made for {made_for} paper ({condition}); this piece is printed on "
             f"{wanted} ({exam.spec.print_condition}).",
             f"Colours may look different on {wanted} paper; convert to its profile if that "
             "matters.",
-            exam.spec.sources.get("print_condition", _SOURCE),
+            source=exam.spec.sources.get("print_condition", _SOURCE),
             measured=condition,
             required=exam.spec.print_condition,
         )

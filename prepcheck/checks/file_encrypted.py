@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import ArtKind
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.surroundings import NO_PDF
@@ -30,12 +30,13 @@ def examine(exam: Exam) -> Iterator[Said]:
     if exam.artwork.kind is not ArtKind.PDF:
         yield NotApplicable(CHECK, NO_PDF)
     elif exam.artwork.document.encrypted:
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "encrypted",
             Severity.STOP,
             "The PDF is encrypted, though it opens without a password.",
             "Please export it again with all security settings off.",
-            _SOURCE,
+            source=_SOURCE,
             measured="encrypted",
             required="not encrypted",
         )

@@ -3,8 +3,8 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from prepcheck.art.model import ArtKind, Artwork, Content
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.art.model import ArtKind, Content
+from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
@@ -36,7 +36,7 @@ DECLARATIONS = (
 
 def examine(exam: Exam) -> Iterator[Said]:
     if exam.artwork.kind is not ArtKind.PDF:
-        yield _of_picture(exam.artwork)
+        yield _of_picture(exam)
         return
     layers = {layer.name: layer for layer in exam.artwork.document.layers}
     steps = {name for name, layer in layers.items() if layer.step is not None}
@@ -46,33 +46,40 @@ def examine(exam: Exam) -> Iterator[Said]:
         content = sheet.content
         silent = _by_layer(content.hidden) if content.hidden else {}
         printing = {n: boxes for n, boxes in _by_layer(content).items() if n in unseen}
-        for held, what, required in (
-            ({n: b for n, b in silent.items() if n not in steps}, "does not print", "printing"),
-            (printing, "prints though it is hidden on screen", "visible"),
+        for code, held, what, required in (
+            (
+                "silent",
+                {n: b for n, b in silent.items() if n not in steps},
+                "does not print",
+                "printing",
+            ),
+            ("unseen", printing, "prints though it is hidden on screen", "visible"),
         ):
             if not held:
                 continue
             found = True
             names = ", ".join(f"'{n}' ({count(len(b), 'object')})" for n, b in held.items())
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                code,
                 Severity.QUERY,
                 f"{count(len(held), 'layer')} with content that {what}: {names}.",
                 "Please delete the layers you do not need, show those that must print, and export "
                 "again.",
-                _SOURCE,
+                source=_SOURCE,
                 page=sheet.number,
                 measured=what,
                 required=required,
-                where=kept(Mark(_around(boxes), name) for name, boxes in held.items()),
+                marks=kept(Mark(_around(boxes), name) for name, boxes in held.items()),
             )
     if not found:
         why = f"{count(len(layers), 'layer')}, nothing hidden on them" if layers else "no layers"
         yield Clear(CHECK, why)
 
 
-def _of_picture(artwork: Artwork) -> Said:
+def _of_picture(exam: Exam) -> Said:
     """Judge what a picture file carries beside the merged picture, which is what is printed."""
+    artwork = exam.artwork
     raster = artwork.raster
     if raster is None or not (raster.layers or raster.guides):
         return NotApplicable(CHECK, f"the {artwork.kind} holds one picture and no layers")
@@ -95,13 +102,14 @@ def _of_picture(artwork: Artwork) -> Said:
     if not held and len(raster.layers) < 2:
         return Clear(CHECK, f"{' and '.join(beside)}, nothing hidden")
     holds = "; ".join(held) or f"more than the merged picture: {', '.join(beside)}"
-    return Finding(
+    return exam.finding(
         CHECK,
+        "picture",
         Severity.QUERY if held else Severity.NOTE,
         f"The {artwork.kind} holds {holds}. Only the merged picture is printed and was checked.",
         "Please see on the proof that the merged picture is the right one, or send a flattened "
         "copy: what is hidden is not printed, and type is printed as it was merged.",
-        _PICTURE_SOURCE,
+        source=_PICTURE_SOURCE,
         measured=", ".join(beside),
         required="one merged picture",
     )

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.words import count
@@ -35,12 +35,13 @@ def examine(exam: Exam) -> Iterator[Said]:
     required = str(most) if least == most else f"{least} to {most}"
     if picked is not None:
         if picked > pages:
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "page-asked",
                 Severity.STOP,
                 f"The order asks for page {picked}, but the file has {count(pages, 'page')}.",
                 "Please send the file that holds this page, or tell us which page to use.",
-                "the order",
+                source="the order",
                 measured=float(pages),
                 required=float(picked),
                 unit="pages",
@@ -52,14 +53,15 @@ def examine(exam: Exam) -> Iterator[Said]:
     else:
         names = face or ", ".join(page.name for page in exam.spec.pages)
         few = pages < least
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "count",
             Severity.STOP,
             f"The file has {count(pages, 'page')}; {exam.spec.title} needs {required} ({names}).",
             "Please send the missing pages in the same file."
             if few
             else "Please send only the pages of this piece, or tell us which page is meant.",
-            _SOURCE if "pages" not in exam.spec.sources else exam.spec.source_of("pages"),
+            source=_SOURCE if "pages" not in exam.spec.sources else exam.spec.source_of("pages"),
             measured=float(pages),
             required=required,
             unit="pages",

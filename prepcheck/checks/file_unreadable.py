@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.words import count
@@ -37,38 +37,40 @@ def examine(exam: Exam) -> Iterator[Said]:
         if troubles:
             lost.setdefault(page, []).extend(dict.fromkeys(troubles))
     for page, told in lost.items():
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "part-unread",
             Severity.QUERY,
             f"Part of the file could not be read: {_told(told)}",
             "Please look at the proof to see whether anything is missing, and save the file again "
             "if so.",
-            _SOURCE,
+            source=_SOURCE,
             page=page,
         )
     stray = exam.artwork.document.stray_bytes
     if stray:
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "not-at-the-start",
             Severity.QUERY,
             f"The file does not begin as a PDF: {count(stray, 'byte')} of something else stand "
             "before it, so it may be wrapped in another file, and what was checked may not be all "
             "of it.",
             "Please send the PDF itself, saved afresh, or tell us that the proof shows all of it.",
-            _SOURCE,
+            source=_SOURCE,
             measured=float(stray),
             required=0.0,
             unit="bytes",
-            code="not-at-the-start",
         )
     mended = tuple(dict.fromkeys(exam.artwork.document.troubles))
     if mended:
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "mended",
             Severity.NOTE,
             f"Damage was mended on reading: {_told(mended)}",
             "Nothing to do if the proof looks right; saving the file again would cure it.",
-            _SOURCE,
+            source=_SOURCE,
         )
     if not lost and not mended and not stray:
         yield Clear(CHECK, f"{exam.artwork.kind} read without trouble")

@@ -91,17 +91,18 @@ def _judge(
         name for name in plates.inks if (plates.plate(name)[inked] >= INK_PERCENT / 100 * 255).any()
     ]
     which = f" ({listed(carried)})" if carried else ""
-    finding = Finding(
+    finding = exam.finding(
         INKED,
+        "inked",
         Severity.STOP,
         f"Ink{which} covers {area:.0f} mm² of {names}, where glue must hold.",
         f"Take ink and varnish off the flap beyond {mm(rules.ink_overlap_mm)} past the fold.",
-        exam.spec.source_of(OVERLAP),
-        sheet.number,
-        round(area, 1),
-        0.0,
-        "mm²",
-        worst_first(
+        limit=OVERLAP,
+        page=sheet.number,
+        measured=round(area, 1),
+        required=0.0,
+        unit="mm²",
+        marks=worst_first(
             [
                 Mark(
                     s.box, f"ink {s.area_mm2:.0f} mm²", value=round(s.area_mm2, 1), rank=-s.area_mm2

@@ -136,19 +136,18 @@ def _type_finding(
         )
         for item in near
     ]
-    return Finding(
+    return exam.finding(
         FOLD,
+        "type",
         Severity.STOP if stops else Severity.QUERY,
         f"Type {how}; {mm(required)} clear of it {'is the least' if stops else 'is wanted'} "
         f"({count(len(near), 'place')}).",
         f"Move the type at least {mm(limits.wanted_mm)} away from the fold; on the spine, set it "
         "smaller or in the middle.",
-        exam.spec.source_of(LEAST if stops else WANTED),
-        sheet.number,
-        round(nearest, 2),
-        required,
-        "mm",
-        worst_first(marks),
+        limit=LEAST if stops else WANTED,
+        page=sheet.number,
+        measured=round(nearest, 2),
+        marks=worst_first(marks),
     )
 
 
@@ -180,17 +179,16 @@ def _edge_finding(exam: Exam, sheet: Sheet, edges: Sequence[LiveEdge], wanted: f
     places = merged(edges, ONE_OBJECT_MM)
     nearest = min(edge.clearance_mm for edge in places)
     what = "The edge of an object ends" if len(places) == 1 else "Edges of objects end"
-    return Finding(
+    return exam.finding(
         FOLD,
+        "edge",
         Severity.QUERY,
         f"{what} {mm(nearest)} from a fold; {mm(wanted)} is wanted "
         f"({count(len(places), 'place')}).",
         f"Move what should stay on one side {mm(wanted)} away from the fold, or let it run on "
         "across.",
-        exam.spec.source_of(WANTED),
-        sheet.number,
-        round(nearest, 2),
-        wanted,
-        "mm",
-        edge_marks(places),
+        limit=WANTED,
+        page=sheet.number,
+        measured=round(nearest, 2),
+        marks=edge_marks(places),
     )

@@ -94,18 +94,19 @@ def _stray_finding(
     fold, change = max(found, key=lambda item: abs(item[1].off_mm))
     off = abs(change.off_mm)
     towards = (fold.after if change.off_mm > 0 else fold.before).name
-    return Finding(
+    return exam.finding(
         BREAK,
+        "beside",
         Severity.QUERY,
         f"The colour changes {mm(off)} off {fold.words}, on the {towards} "
         f"({count(len(found), 'fold')}).",
         "Move the change on to the fold, or confirm that it is meant to lie beside it.",
-        exam.spec.source_of(OFF),
-        sheet.number,
-        round(off, 2),
-        rules.colour_off_mm,
-        "mm",
-        worst_first([_mark(item, f"{mm(abs(item.off_mm))} off the fold") for _, item in found]),
+        limit=OFF,
+        page=sheet.number,
+        measured=round(off, 2),
+        marks=worst_first(
+            [_mark(item, f"{mm(abs(item.off_mm))} off the fold") for _, item in found]
+        ),
     )
 
 
@@ -121,19 +122,18 @@ def _bare_finding(
         how = f"ends exactly on {fold.words}, with no overlap"
     else:
         how = f"runs only {mm(overlap)} past {fold.words}"
-    return Finding(
+    return exam.finding(
         BREAK,
+        "bare",
         Severity.QUERY,
         f"The solid of the {solid} {how}: white will show where the fold wanders "
         f"({count(len(found), 'fold')}).",
         f"Run the solid {mm(rules.colour_overlap_mm)} on across the fold, or confirm that a white "
         "line may show.",
-        exam.spec.source_of(OVERLAP),
-        sheet.number,
-        round(overlap, 2),
-        rules.colour_overlap_mm,
-        "mm",
-        worst_first([_mark(item, _bare_label(item)) for _, item in found]),
+        limit=OVERLAP,
+        page=sheet.number,
+        measured=round(overlap, 2),
+        marks=worst_first([_mark(item, _bare_label(item)) for _, item in found]),
     )
 
 

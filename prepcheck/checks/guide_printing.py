@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.edges import thinned
 from prepcheck.measure.guides import Found
@@ -41,17 +41,18 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     names = listed(dict.fromkeys(item.guide.name for item in found))
     layers = sorted({layer for item in found for layer in item.layers if layer})
     where = f" (on layer {listed(layers)})" if layers else ""
-    return Finding(
+    return exam.finding(
         GUIDE,
+        "line",
         Severity.STOP,
         f"Guides print{where}: a thin line follows the {names}.",
         "Take the template's lines out, or put them on a layer that does not print.",
-        DECLARATIONS[0].source,
-        sheet.number,
-        float(len(found)),
-        0.0,
-        "lines",
-        tuple(_mark(item) for item in found),
+        source=DECLARATIONS[0].source,
+        page=sheet.number,
+        measured=float(len(found)),
+        required=0.0,
+        unit="lines",
+        marks=tuple(_mark(item) for item in found),
     )
 
 

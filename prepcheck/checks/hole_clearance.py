@@ -69,7 +69,6 @@ def examine(exam: Exam) -> Iterator[Said]:
 def _judge(
     exam: Exam, sheet: Sheet, hole: Circle, limits: AtLeastMm
 ) -> tuple[list[Finding], float | None]:
-    spec = exam.spec
     content = printing(exam, sheet)
     glyphs = printed_glyphs(content.texts)
     clearances = hole_clearances(glyphs.corners, hole)
@@ -87,12 +86,13 @@ def _judge(
     if near:
         findings.append(
             type_finding(
+                exam,
                 HOLE,
                 sheet,
                 near,
                 rim="hole",
-                limits=(limits.least_mm, limits.wanted_mm),
-                sources=(spec.source_of(LEAST), spec.source_of(WANTED)),
+                limits=limits,
+                keys=(LEAST, WANTED),
                 advice=f"Move the type at least {mm(limits.wanted_mm)} away from the hole's edge.",
             )
         )
@@ -102,19 +102,18 @@ def _judge(
         end = min(edge.clearance_mm for edge in places)
         how = f"ends {mm(end)} from the hole" if end >= 0 else "is drilled away by the hole"
         findings.append(
-            Finding(
+            exam.finding(
                 HOLE,
+                "edge",
                 Severity.QUERY,
                 f"The edge of an object {how}; {mm(limits.wanted_mm)} is wanted "
                 f"({count(len(places), 'place')}).",
                 "Move what should stay whole out of the ring round the hole, or let the ground "
                 "run right across it.",
-                spec.source_of(WANTED),
-                sheet.number,
-                round(end, 2),
-                limits.wanted_mm,
-                "mm",
-                edge_marks(places),
+                limit=WANTED,
+                page=sheet.number,
+                measured=round(end, 2),
+                marks=edge_marks(places),
             )
         )
     distances = [edge.clearance_mm for edge in edges]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box, Point
 from prepcheck.measure.hole import drawn_hole
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
@@ -43,16 +43,17 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     x, y, radius = drawn.circle
     diameter = round(2 * radius, 2)
     ring = tuple(Point(float(a), float(b)) for a, b in drawn.circle.points(73))
-    return Finding(
+    return exam.finding(
         DRAWN,
+        "drawn",
         Severity.QUERY,
         f"The hole is {drawn.how} in the art with a diameter of {mm(diameter)}; "
         f"{mm(2 * hole.radius)} will be drilled, beside it where the print is off.",
         "Let the ground run right across the hole and take the drawn hole out.",
-        exam.spec.source_of("hole.diameter_mm"),
-        sheet.number,
-        diameter,
-        None,
-        "mm",
-        (Mark(Box.centred(diameter, diameter, (x, y)), f"hole {drawn.how}", ring, diameter),),
+        source=exam.spec.source_of("hole.diameter_mm"),
+        page=sheet.number,
+        measured=diameter,
+        required=None,
+        unit="mm",
+        marks=(Mark(Box.centred(diameter, diameter, (x, y)), f"hole {drawn.how}", ring, diameter),),
     )

@@ -48,9 +48,9 @@ def examine(exam: Exam) -> Iterator[Said]:
         for one_bit in (False, True):
             table = "one_bit" if one_bit else "continuous"
             limit: AtLeastPpi = getattr(exam.spec.images, table)
-            for severity, key, required in (
-                (Severity.STOP, "least_ppi", limit.least_ppi),
-                (Severity.QUERY, "wanted_ppi", limit.wanted_ppi),
+            for severity, key in (
+                (Severity.STOP, "least_ppi"),
+                (Severity.QUERY, "wanted_ppi"),
             ):
                 low = [
                     (item, value)
@@ -61,8 +61,8 @@ def examine(exam: Exam) -> Iterator[Said]:
                 ]
                 if low:
                     found = True
-                    source = exam.spec.source_of(f"images.{table}.{key}")
-                    yield _finding(sheet, severity, low, required, one_bit, source)
+                    key = f"images.{table}.{key}"
+                    yield _finding(exam, sheet, severity, low, one_bit, key)
     if not values:
         yield Measured("lowest_ppi", None)
         yield NotApplicable(CHECK, "no pictures on the art")
@@ -90,19 +90,20 @@ def is_one_bit(item: ImageItem) -> bool:
 
 
 def _finding(
+    exam: Exam,
     sheet: Sheet,
     severity: Severity,
     low: list[tuple[ImageItem, float]],
-    required: float,
     one_bit: bool,
-    source: str,
+    limit: str,
 ) -> Finding:
-    worst = min(value for _, value in low)
+    worst, required = min(value for _, value in low), exam.spec.limit(limit)
     kind = "one-bit picture" if one_bit else "picture"
     range_ = f"{worst:.0f} ppi" if len(low) == 1 else f"{worst:.0f} ppi at the lowest"
     need = "at least" if severity is Severity.STOP else "wanted"
-    return Finding(
+    return exam.finding(
         CHECK,
+        "samples",
         severity,
         f"{count(len(low), kind)} with too few samples: {range_}, {need} {required:.0f} ppi.",
         "Please place the original picture in its full size; enlarging it in a program does not "
@@ -110,12 +111,10 @@ def _finding(
         if severity is Severity.STOP
         else "If you have the picture in a larger size, please place that one; if not, tell us "
         "that a slightly soft print is fine.",
-        source,
+        limit=limit,
         page=sheet.number,
         measured=round(worst, 1),
-        required=required,
-        unit="ppi",
-        where=kept(
+        marks=kept(
             Mark(item.visible, f"{value:.0f} ppi", value=round(value, 1), rank=value)
             for item, value in low
             if item.visible is not None

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import ImageItem, Samples
 from prepcheck.checks.image_resolution import is_one_bit, judged_pictures
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.measure.detail import TILE, Estimate, true_share
 from prepcheck.measure.jpeg import quality_of, scale_percent
 from prepcheck.measure.jpeg_trace import traced_quality
@@ -145,20 +145,19 @@ def _enlarged(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Sai
             continue
         found = True
         item, estimate, worst = min(blown, key=lambda entry: entry[2])
-        yield Finding(
+        yield exam.finding(
             ENLARGED,
+            "enlarged",
             Severity.QUERY,
             f"{count(len(blown), 'picture')} enlarged before placing: {min(item.ppi):.0f} ppi by "
             f"count, about {worst:.0f} ppi by detail ({estimate.method}, about "
             f"{estimate.factor:.1f} times).",
             "Please place the picture as it was before it was enlarged, or a larger original if "
             "there is one.",
-            exam.spec.source_of("images.continuous.wanted_ppi"),
+            limit="images.continuous.wanted_ppi",
             page=sheet.number,
             measured=round(worst, 1),
-            required=wanted,
-            unit="ppi",
-            where=kept(
+            marks=kept(
                 Mark(i.visible, f"about {ppi:.0f} ppi", value=round(ppi, 1), rank=ppi)
                 for i, _, ppi in blown
                 if i.visible is not None
@@ -189,19 +188,20 @@ def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[S
         if coarse:
             found = True
             worst = min(quality for _, quality in coarse)
-            yield Finding(
+            yield exam.finding(
                 COMPRESSION,
+                "compressed",
                 Severity.QUERY,
                 f"{count(len(coarse), 'picture')} compressed so hard that it will show: JPEG "
                 f"quality about {worst} of 100, {LEAST_QUALITY} or more wanted.",
                 "Please place the picture as it was before it was saved for the web or a "
                 "messenger; saving this one again at a higher quality does not help.",
-                _COMPRESSION_SOURCE,
+                source=_COMPRESSION_SOURCE,
                 page=sheet.number,
                 measured=float(worst),
                 required=float(LEAST_QUALITY),
                 unit="of 100",
-                where=kept(
+                marks=kept(
                     Mark(i.visible, f"quality {q}", value=float(q), rank=q)
                     for i, q in coarse
                     if i.visible is not None

@@ -59,18 +59,17 @@ def _judged(exam: Exam, sheet: Sheet) -> Iterator[Finding]:
         alone = _large(sheet, black & (rest <= _UNDER), ink.black_solid_mm2)
         if alone:
             area = sum(region.area for region in alone)
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "alone",
                 Severity.NOTE,
                 f"{area:,.0f} mm² of solid in black alone, in {count(len(alone), 'place')}: it "
                 "will look dark grey.",
                 "Please put 40 to 60 % of cyan under the black if it is to look deep.",
-                exam.spec.source_of("ink.black_solid_mm2"),
+                limit="ink.black_solid_mm2",
                 page=sheet.number,
                 measured=round(area, 1),
-                required=ink.black_solid_mm2,
-                unit="mm²",
-                where=kept(places(alone)),
+                marks=kept(places(alone)),
             )
     if ink.most_rich_black_percent is not None:
         # What lies above the limit of all inks is a stop of its own.
@@ -79,19 +78,18 @@ def _judged(exam: Exam, sheet: Sheet) -> Iterator[Finding]:
         heavy = _large(sheet, black & rich, ink.window_mm2)
         if heavy:
             most = max(region.most for region in heavy)
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "rich",
                 Severity.NOTE,
                 f"Black built of {most:.0f} % ink over "
                 f"{sum(region.area for region in heavy):,.0f} mm²; more than "
                 f"{ink.most_rich_black_percent:g} % makes it no deeper.",
                 "Please take some of the colour under the black away.",
-                exam.spec.source_of("ink.most_rich_black_percent"),
+                limit="ink.most_rich_black_percent",
                 page=sheet.number,
                 measured=round(most, 1),
-                required=ink.most_rich_black_percent,
-                unit="%",
-                where=kept(places(heavy)),
+                marks=kept(places(heavy)),
             )
 
 

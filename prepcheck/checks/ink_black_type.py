@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from prepcheck.art.model import PROCESS_INKS, Paint, SpaceFamily, TextRun
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
@@ -41,17 +41,17 @@ DECLARATIONS = (
 )
 
 _SAID = {
-    "four": (
+    "four-inks": (
         "of black type built of four inks",
         "Please set black type in 100 % black alone.",
         "text.wanted_rich_black_pt",
     ),
-    "cut out": (
+    "cut-out": (
         "of black type cut out of the colour it stands on",
         "Please set this type to overprint.",
         "text.overprint_black_pt",
     ),
-    "no hold": (
+    "clears": (
         "of black type set to overprint in a way that clears the colour under it",
         "Please set it in CMYK (0, 0, 0, 100) with overprint mode 1; in grey or through a "
         "profile, black does not overprint.",
@@ -99,18 +99,16 @@ def examine(exam: Exam) -> Iterator[Said]:
             found = True
             said, fix, key = _SAID[fault]
             least = min(mark.rank for mark in marks)
-            limit = text.wanted_rich_black_pt if fault == "four" else text.overprint_black_pt
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                fault,
                 Severity.QUERY,
                 f"{count(len(marks), 'run')} {said}, from {least:.1f} pt.",
                 fix,
-                exam.spec.source_of(key),
+                limit=key,
                 page=sheet.number,
                 measured=round(least, 2),
-                required=limit,
-                unit="pt",
-                where=kept(marks),
+                marks=kept(marks),
             )
     if found:
         return
@@ -128,7 +126,9 @@ def _fault(exam: Exam, sheet: Sheet, run: TextRun) -> str | None:
     rich, overprint = exam.spec.text.wanted_rich_black_pt, exam.spec.text.overprint_black_pt
     paints = paints_of(run)
     if any(map(four_ink_black, paints)):
-        return "four" if rich is not None and run.size_pt < rich * (1 - TOLERANCE_FINE) else None
+        return (
+            "four-inks" if rich is not None and run.size_pt < rich * (1 - TOLERANCE_FINE) else None
+        )
     loose = [paint for paint in paints if black_only(paint) and not holds(paint)]
     if overprint is None or not loose or run.size_pt > overprint * (1 + TOLERANCE_FINE):
         return None
@@ -138,7 +138,7 @@ def _fault(exam: Exam, sheet: Sheet, run: TextRun) -> str | None:
     colour = sum(amount for ink, amount in around.items() if ink != "Black")
     if colour < _COLOUR or not _cut_out(sheet, run, colour):
         return None
-    return "no hold" if loose[0].overprint else "cut out"
+    return "clears" if loose[0].overprint else "cut-out"
 
 
 def _spots_only(paint: Paint, around: dict[str, float]) -> bool:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.measure.faint import WIDEST_MM, Faint, faint_places
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
@@ -45,19 +45,18 @@ def examine(exam: Exam) -> Iterator[Said]:
         if not lost:
             continue
         found = True
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "faint",
             Severity.QUERY,
             f"{_kinds(lost)} under {least:g} % over {sum(one.area for one in lost):,.0f} mm²: "
             "dots as small as that do not hold.",
             f"Please make tints {least:g} % or more, better 10 %, and let fades end at that, in a "
             "clean edge, or sooner.",
-            exam.spec.source_of("ink.least_tint_percent"),
+            limit="ink.least_tint_percent",
             page=sheet.number,
             measured=round(min(one.most for one in lost), 1),
-            required=least,
-            unit="%",
-            where=kept(
+            marks=kept(
                 Mark(one.box, _label(one), value=round(one.most, 1), rank=-one.area) for one in lost
             ),
         )

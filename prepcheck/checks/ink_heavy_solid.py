@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.outline import Disc
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
@@ -45,19 +45,19 @@ def examine(exam: Exam) -> Iterator[Said]:
         shares.append(share)
         if share <= most + TOLERANCE_PERCENT:
             continue
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "heavy",
             Severity.QUERY,
             f"{share:.0f} % of the label carries more than {total:g} % of ink; beyond {most:g} % "
             "of the face it may blister or set off in the press.",
             "Please build the solid of fewer inks, or of one spot, or tell us that the risk is "
             "taken.",
-            exam.spec.source_of("ink.heavy_share_percent"),
+            limit="ink.heavy_share_percent",
             page=sheet.number,
             measured=round(share, 1),
-            required=most,
             unit="% of the face",
-            where=kept(places(r for r in cells.regions(heavy) if r.area >= ink.window_mm2)),
+            marks=kept(places(r for r in cells.regions(heavy) if r.area >= ink.window_mm2)),
         )
     if max(shares) <= most + TOLERANCE_PERCENT:
         yield Clear(

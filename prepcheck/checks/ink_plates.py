@@ -91,18 +91,20 @@ def _unpaid(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
         if ink_key(plate.ink) in paid or plate.ink in named:
             continue
         page, marks = plate.mark()
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "unpaid",
             Severity.STOP,
             f"The plate {plate.ink} carries {plate.area:,.1f} mm² of ink; the order does not pay "
             "for it.",
             "Please take this ink out of the art, or ask us to add it to the order.",
-            "the order",
+            source="the order",
             page=page,
             measured=round(plate.area, 1),
             required=0.0,
             unit="mm²",
-            where=marks,
+            subject=plate.ink,
+            marks=marks,
         )
 
 
@@ -113,13 +115,14 @@ def _empty(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
     empty = [ink for ink in paid_inks(exam) if ink_key(ink) not in used]
     if not empty:
         return
-    yield Finding(
+    yield exam.finding(
         CHECK,
+        "empty",
         Severity.QUERY,
         f"The order pays for {listed(empty)}, but nothing is printed in "
         f"{'it' if len(empty) == 1 else 'them'}.",
         "Please tell us whether an ink is missing from the art, or one too many was ordered.",
-        "the order",
+        source="the order",
         measured=listed([plate.ink for plate in inked]),
         required=listed(exam.part.inks),
     )
@@ -133,16 +136,16 @@ def _slips(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
         if plate.area >= least or (paid is not None and ink_key(plate.ink) not in paid):
             continue
         page, marks = plate.mark()
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "slip",
             Severity.QUERY,
             f"The plate {plate.ink} carries {plate.area:.1f} mm² of ink and nothing else: usually "
             "a slip.",
             "Please look whether this is meant; if not, convert it to an ink used elsewhere.",
-            exam.spec.source_of("ink.least_plate_mm2"),
+            limit="ink.least_plate_mm2",
             page=page,
             measured=round(plate.area, 2),
-            required=least,
-            unit="mm²",
-            where=marks,
+            subject=plate.ink,
+            marks=marks,
         )

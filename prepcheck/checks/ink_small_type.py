@@ -84,20 +84,20 @@ def _finding(exam: Exam, sheet: Sheet, kind: _Kind, marks: list[Mark]) -> Findin
     things = count(len(marks), "line" if kind.unit == "mm" else "run of type", (
         "lines" if kind.unit == "mm" else "runs of type"
     ))  # fmt: skip
-    return Finding(
+    return exam.finding(
         CHECK,
+        "built" if kind.what == "built of" else "left-out",
         kind.severity,
         f"{things} {kind.what} {kind.inks} inks, down to {shown}; {need} {kind.required:g} "
         f"{kind.unit} where inks must fit.",
         "Please set this in one ink, or larger."
         if kind.what == "built of"
         else "Please set this type larger or bolder, or on a ground of one ink.",
-        exam.spec.source_of(kind.key),
+        limit=kind.key,
         page=sheet.number,
         measured=round(least, 3),
-        required=kind.required,
-        unit=kind.unit,
-        where=kept(marks),
+        subject=str(kind.inks),
+        marks=kept(marks),
     )
 
 

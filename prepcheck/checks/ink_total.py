@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from prepcheck.art.model import ALL_INKS, ImageItem
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.measure.ink import Region, total_over
 from prepcheck.measure.picture_ink import picture_ink
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
@@ -57,19 +57,18 @@ def examine(exam: Exam) -> Iterator[Said]:
         most = _greatest(exam, sheet, regions)
         greatest = max(greatest, most)
         area = sum(region.area for region in regions)
-        yield Finding(
+        yield exam.finding(
             CHECK,
+            "over",
             Severity.STOP,
             f"Total ink up to {most:.0f} %, where {ink.most_total_percent:g} % can be printed: "
             f"{area:,.0f} mm² above it in {count(len(regions), 'place')}{unknown(exam)}.",
             "Please convert the pictures with a profile for this paper that keeps to "
             f"{ink.most_total_percent:g} %, and mix solids with less ink under the black.",
-            exam.spec.source_of("ink.most_total_percent"),
+            limit="ink.most_total_percent",
             page=sheet.number,
             measured=round(most, 1),
-            required=ink.most_total_percent,
-            unit="%",
-            where=kept(places(regions)),
+            marks=kept(places(regions)),
         )
     profiles = dict.fromkeys(sheet.plates.converted_by for sheet in exam.sheets)
     if any(profiles):

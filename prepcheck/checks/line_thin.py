@@ -91,17 +91,17 @@ def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark]) -> Find
     least = min(mark.rank for mark in marks)
     down = f"down to {least:.2f} mm" if least else "down to a hairline (width 0)"
     need = "at least" if limit.key.startswith("least") else "wanted"
-    return Finding(
+    return exam.finding(
         CHECK,
+        "thin",
         limit.severity,
         f"{count(len(marks), limit.kind)} {down}, {need} {limit.required:g} mm.",
         f"Please make these lines {limit.required:g} mm or thicker.",
-        exam.spec.source_of(f"line.{limit.key}"),
+        limit=f"line.{limit.key}",
         page=sheet.number,
         measured=round(least, 3),
-        required=limit.required,
-        unit="mm",
-        where=kept(marks),
+        subject=limit.kind,
+        marks=kept(marks),
     )
 
 

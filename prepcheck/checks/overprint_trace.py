@@ -72,7 +72,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet in exam.sheets:
         objects = [one for one in _overprinting(sheet) if on_art(exam, sheet, one.box)]
         judged += len(objects)
-        for finding in _said(sheet, *_lost(sheet, objects), showing_through(sheet, objects)):
+        for finding in _said(exam, sheet, *_lost(sheet, objects), showing_through(sheet, objects)):
             found.add(finding.check)
             yield finding
     for check in {WHITE, LOST} - found:
@@ -98,52 +98,57 @@ def _lost(
 
 
 def _said(
+    exam: Exam,
     sheet: Sheet,
     vanished: list[Overprinting],
     traceless: list[Overprinting],
     through: dict[str, list[Overprinting]],
 ) -> Iterator[Finding]:
     if vanished:
-        yield Finding(
+        yield exam.finding(
             WHITE,
+            "white",
             Severity.STOP,
             f"{count(len(vanished), 'white object')} set to overprint: white on screen, not "
             "there in print.",
             "Please take overprint off everything white.",
-            "ISO 32000-2, 11.7.4.3",
+            source="ISO 32000-2, 11.7.4.3",
             page=sheet.number,
             measured=float(len(vanished)),
             required=0.0,
             unit="objects",
-            where=_marks(vanished),
+            marks=_marks(vanished),
         )
     if traceless:
-        yield Finding(
+        yield exam.finding(
             LOST,
+            "lost",
             Severity.QUERY,
             f"{count(len(traceless), 'object')} set to overprint, seen on screen but on no "
             "plate: the ink lies there already.",
             "Please take overprint off, or choose a colour that differs from the ground.",
-            "ISO 32000-2, 11.7.4.3",
+            source="ISO 32000-2, 11.7.4.3",
             page=sheet.number,
             measured=float(len(traceless)),
             required=0.0,
             unit="objects",
-            where=_marks(traceless),
+            marks=_marks(traceless),
         )
     for spot, objects in through.items():
-        yield Finding(
+        yield exam.finding(
             LOST,
+            "spot-through",
             Severity.QUERY,
             f"The spot {spot} shows through {count(len(objects), 'object')} in process colours "
             "set to overprint.",
             "Please take overprint off, or tell us that the mix is meant.",
-            "ISO 32000-2, 11.7.4.3",
+            source="ISO 32000-2, 11.7.4.3",
             page=sheet.number,
             measured=float(len(objects)),
             required=0.0,
             unit="objects",
-            where=_marks(objects),
+            subject=spot,
+            marks=_marks(objects),
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.clearance import printed_glyphs
 from prepcheck.measure.folds import inside
@@ -62,17 +62,18 @@ def examine(exam: Exam) -> Iterator[Said]:
         if wrong:
             names = listed(f"the {panel.name}" for panel, _ in wrong)
             verb = "stands" if len(wrong) == 1 else "stand"
-            yield Finding(
+            yield exam.finding(
                 UPSIDE,
+                "upside-down",
                 Severity.QUERY,
                 f"Type on {names} {verb} upside down once the sleeve is folded up.",
                 f"Turn the art of {names} by half a turn, or confirm that it is meant so.",
-                SOURCE,
-                sheet.number,
-                listed(panel.name for panel, _ in wrong),
-                "upright when folded",
-                "",
-                tuple(Mark(box, f"{panel.name}: upside down") for panel, box in wrong),
+                source=SOURCE,
+                page=sheet.number,
+                measured=listed(panel.name for panel, _ in wrong),
+                required="upright when folded",
+                unit="",
+                marks=tuple(Mark(box, f"{panel.name}: upside down") for panel, box in wrong),
             )
         elif judged:
             why = f"type stands the right way up on {count(judged, 'face')}"

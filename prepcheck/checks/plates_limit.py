@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from prepcheck.errors import CrashError
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam
 
@@ -30,24 +30,28 @@ def examine(exam: Exam) -> Iterator[Said]:
             raise CrashError(sheet.plates.failed)
         for trouble in sheet.plates.troubles:
             clear = False
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "left-out",
                 Severity.QUERY,
                 f"Left out of the plates: {trouble.rstrip('.')}.",
                 "Please export the file anew, or look at this object on the printer's own proof.",
-                "ISO 32000-2, 8.10 and 8.9",
+                source="ISO 32000-2, 8.10 and 8.9",
                 page=sheet.number,
+                subject=trouble,
             )
         for limit in sheet.plates.limits:
             clear = False
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "limit",
                 Severity.NOTE,
                 f"{limit[:1].upper()}{limit[1:].rstrip('.')}.",
                 "Please look at this place on the printer's own proof, or export the file without "
                 "it: transparency flattened, no transfer functions.",
-                "ISO 32000-2, 10.5, 11.4.6 and 11.7.4",
+                source="ISO 32000-2, 10.5, 11.4.6 and 11.7.4",
                 page=sheet.number,
+                subject=limit,
             )
     if clear:
         yield Clear(CHECK, "nothing in the way of following the file")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Affine
 from prepcheck.measure.trim import TrimRule, cut_lines
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
@@ -57,17 +57,18 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     )
     centre = placement.to_piece.at(*page.centre)
     cross = Affine.move(*centre).box(sheet.outline.bounds)
-    return Finding(
+    return exam.finding(
         OFF_CENTRE,
+        "off-centre",
         Severity.QUERY,
         f"The TrimBox lies {mm(off)} off the page's centre: {where}.",
         "Centre the piece on the page, or tell the plant that the TrimBox is right.",
-        DECLARATIONS[0].source,
-        sheet.number,
-        round(off, 2),
-        0.0,
-        "mm",
-        (Mark(cross, "trim if the page's centre counts", value=round(off, 2)),),
+        source=DECLARATIONS[0].source,
+        page=sheet.number,
+        measured=round(off, 2),
+        required=0.0,
+        unit="mm",
+        marks=(Mark(cross, "trim if the page's centre counts", value=round(off, 2)),),
     )
 
 

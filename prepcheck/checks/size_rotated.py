@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam, Sheet
 
@@ -27,10 +27,10 @@ DECLARATIONS = (
 
 def examine(exam: Exam) -> Iterator[Said]:
     for sheet in exam.sheets:
-        yield _judge(sheet)
+        yield _judge(exam, sheet)
 
 
-def _judge(sheet: Sheet) -> Said:
+def _judge(exam: Exam, sheet: Sheet) -> Said:
     rotate, turned = sheet.page.rotate, sheet.placement.turned
     if not rotate and not turned:
         return Clear(ROTATED, "the page is not rotated and lies the right way", 0.0, 0.0, "degrees")
@@ -40,15 +40,16 @@ def _judge(sheet: Sheet) -> Said:
     if turned:
         reasons.append("the piece lies on its side and fits only when turned by 90 degrees")
     message = " and ".join(reasons)
-    return Finding(
+    return exam.finding(
         ROTATED,
+        "rotated",
         Severity.QUERY,
         f"{message[0].upper()}{message[1:]}.",
         "Export the page upright, without rotation, and look at the proof for the way up.",
-        DECLARATIONS[0].source,
-        sheet.number,
-        float(turned or rotate),
-        0.0,
-        "degrees",
-        (Mark(sheet.outline.bounds, "way up?"),),
+        source=DECLARATIONS[0].source,
+        page=sheet.number,
+        measured=float(turned or rotate),
+        required=0.0,
+        unit="degrees",
+        marks=(Mark(sheet.outline.bounds, "way up?"),),
     )

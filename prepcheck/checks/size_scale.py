@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.measure.trim import TrimRule, scale_cause
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
@@ -45,16 +45,17 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     drawn = size(placement.trim.width, placement.trim.height)
     required = size(wanted.width, wanted.height)
     factor = f"{placement.factor:.4g}"
-    return Finding(
+    return exam.finding(
         SCALE,
+        "scale",
         Severity.STOP,
         f"The trim is drawn {drawn} mm where {required} mm is cut: it fits when enlarged "
         f"{factor} times ({scale_cause(placement.factor)}). All else is judged at that size.",
         f"Enlarge the whole document by {placement.factor * 100:.4g} % and save it at true size.",
-        exam.spec.source_of("outline"),
-        sheet.number,
-        placement.factor,
-        1.0,
-        "times",
-        (Mark(wanted, f"× {factor}"),),
+        limit="outline",
+        page=sheet.number,
+        measured=placement.factor,
+        required=1.0,
+        unit="times",
+        marks=(Mark(wanted, f"× {factor}"),),
     )

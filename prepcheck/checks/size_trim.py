@@ -58,18 +58,19 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         for value, axis in zip(over, ("across", "up"), strict=True)
         if abs(value) > tolerance + ROUNDING_MM
     )
-    return Finding(
+    return exam.finding(
         TRIM,
+        "size",
         Severity.STOP,
         f"The trim measures {measured} mm{enlarged} where {required} mm is cut: "
         f"{' and '.join(amounts)}.",
         _advice(placement.found_by, over, required),
-        exam.spec.source_of(LIMIT),
-        sheet.number,
-        measured,
-        required,
-        "mm",
-        (Mark(placement.to_piece.box(placement.trim), f"{measured} mm"),),
+        limit=LIMIT,
+        page=sheet.number,
+        measured=measured,
+        required=required,
+        unit="mm",
+        marks=(Mark(placement.to_piece.box(placement.trim), f"{measured} mm"),),
     )
 
 
@@ -90,19 +91,20 @@ def _two_readings(exam: Exam, sheet: Sheet) -> Finding:
     other = size(width + 2 * (margin - bleed), height + 2 * (margin - bleed))
     whole = size(width + 2 * margin, height + 2 * margin)
     required = size(wanted.width, wanted.height)
-    return Finding(
+    return exam.finding(
         TRIM,
+        "two-readings",
         Severity.QUERY,
         f"The page measures {whole} mm and states no trim: that is {other} mm with {mm(bleed)} of "
         f"bleed, or {required} mm with {mm(margin)}. The second was taken.",
         f"Please say which is meant; art for {required} mm needs {mm(bleed)} of bleed on each side"
         + (" and a TrimBox." if not exam.is_raster else "."),
-        exam.spec.source_of(LIMIT),
-        sheet.number,
-        whole,
-        size(wanted.width + 2 * bleed, wanted.height + 2 * bleed),
-        "mm",
-        (Mark(placement.to_piece.box(placement.trim), f"{required} mm?"),),
+        limit=LIMIT,
+        page=sheet.number,
+        measured=whole,
+        required=size(wanted.width + 2 * bleed, wanted.height + 2 * bleed),
+        unit="mm",
+        marks=(Mark(placement.to_piece.box(placement.trim), f"{required} mm?"),),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.measure.trim import TrimRule
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
@@ -49,15 +49,16 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     else:
         message = f"The page has no usable TrimBox; the trim is {lies}."
         fix = "Export the PDF with the trim of the piece as its TrimBox."
-    return Finding(
+    return exam.finding(
         UNSTATED,
+        "unstated",
         Severity.QUERY,
         message,
         fix,
-        DECLARATIONS[0].source,
-        sheet.number,
-        str(placement.found_by),
-        str(TrimRule.TRIM_BOX),
-        "",
-        (Mark(placement.to_piece.box(placement.trim), "trim taken to be here"),),
+        source=DECLARATIONS[0].source,
+        page=sheet.number,
+        measured=str(placement.found_by),
+        required=str(TrimRule.TRIM_BOX),
+        unit="",
+        marks=(Mark(placement.to_piece.box(placement.trim), "trim taken to be here"),),
     )

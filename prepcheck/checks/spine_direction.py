@@ -55,13 +55,13 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield NotApplicable(DIRECTION, NO_TYPE)
         for on_spine in found:
             if len(on_spine.glyphs):
-                yield _judge(sheet, on_spine)
+                yield _judge(exam, sheet, on_spine)
             else:
                 why = "type on the spine is outlined and cannot be read; look at the proof"
                 yield NotApplicable(DIRECTION, why)
 
 
-def _judge(sheet: Sheet, on_spine: SpineType) -> Finding | Clear:
+def _judge(exam: Exam, sheet: Sheet, on_spine: SpineType) -> Finding | Clear:
     shares = shares_by_way(on_spine.glyphs)
     wanted = on_spine.spine.reads
     wrong = shares.get(opposite(wanted), 0.0)
@@ -71,18 +71,20 @@ def _judge(sheet: Sheet, on_spine: SpineType) -> Finding | Clear:
     if wrong <= HALF:
         why = f"type on the {on_spine.spine.name} reads {_said(way, turned)}"
         return Clear(DIRECTION, why, _said(way, turned), _said(wanted, turned))
-    return Finding(
+    return exam.finding(
         DIRECTION,
+        "direction",
         Severity.QUERY,
         f"Type on the {on_spine.spine.name} reads {_said(way, turned)}; {_said(wanted, turned)} "
         "is usual.",
         "Turn the type by half a turn, or confirm that it is meant so.",
-        SOURCE,
-        sheet.number,
-        _said(way, turned),
-        _said(wanted, turned),
-        "",
-        line_marks(on_spine.lines, f"reads {_said(way, turned)}", 0.0),
+        source=SOURCE,
+        page=sheet.number,
+        measured=_said(way, turned),
+        required=_said(wanted, turned),
+        unit="",
+        subject=on_spine.spine.name,
+        marks=line_marks(on_spine.lines, f"reads {_said(way, turned)}", 0.0),
     )
 
 

@@ -72,18 +72,18 @@ def _judge(
     limit = most if stops else wanted
     sides = _sides(sheet, on_spine)
     here, there = (sides[1], sides[0]) if off > 0 else sides
-    return Finding(
+    return exam.finding(
         OFF,
+        "off-centre",
         severity,
         f"{on_spine.what} on the {name} stands {mm(abs(off))} off its middle, towards the {here}; "
         f"at most {mm(limit)} is {'allowed' if stops else 'wanted'}.",
         f"Move it {mm(abs(off))} towards the {there}.",
-        exam.spec.source_of(MOST if stops else WANTED),
-        sheet.number,
-        round(abs(off), 2),
-        limit,
-        "mm",
-        line_marks(on_spine.lines, f"off the middle by {mm(abs(off))}", abs(off)),
+        limit=MOST if stops else WANTED,
+        page=sheet.number,
+        measured=round(abs(off), 2),
+        subject=on_spine.spine.name,
+        marks=line_marks(on_spine.lines, f"off the middle by {mm(abs(off))}", abs(off)),
     )
 
 

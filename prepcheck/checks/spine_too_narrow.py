@@ -59,19 +59,21 @@ def _judge(exam: Exam, sheet: Sheet, on_spine: SpineType, least: float) -> Findi
         for size in (on_spine.size(line.box),)
         if short_of(room, size, TOLERANCE_MM)
     )
-    return Finding(
+    return exam.finding(
         NARROW,
+        "type-tall",
         Severity.STOP,
         f"{on_spine.what} on the {name} is {mm(largest)} tall; a spine of {mm(on_spine.width)} "
         f"with {mm(least)} clear of each fold has room for {mm(room)}.",
         f"Set it smaller, so that it is at most {mm(room)} from the top of the tallest letter to "
         "the foot of the lowest.",
-        exam.spec.source_of(LEAST),
-        sheet.number,
-        round(largest, 2),
-        round(room, 2),
-        "mm",
-        marks,
+        limit=LEAST,
+        page=sheet.number,
+        measured=round(largest, 2),
+        required=round(room, 2),
+        unit="mm",
+        subject=on_spine.spine.name,
+        marks=marks,
     )
 
 

@@ -103,18 +103,20 @@ def _judge(
     if not short_of(width, least, TOLERANCE_MM) and not short_of(most, width, TOLERANCE_MM):
         why = f"the {spine.name} is drawn {mm(width)} wide ({drawn.by}); {need.of}: {need.words}"
         return Clear(WIDTH, why, width, need.words)
-    return Finding(
+    return exam.finding(
         WIDTH,
+        "width",
         Severity.STOP,
         f"The {spine.name} is drawn {mm(width)} wide ({drawn.by}); {need.of}: {need.words}.",
         f"Draw the art anew on a template with a spine of {need.words}, or have the order "
         "corrected.",
-        exam.spec.source_of(need.key),
-        sheet.number,
-        width,
-        need.words,
-        "mm",
-        worst_first(drawn.where),
+        limit=need.key,
+        page=sheet.number,
+        measured=width,
+        required=need.words,
+        unit="mm",
+        subject=spine.name,
+        marks=worst_first(drawn.where),
     )
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from prepcheck.art.model import Paint, TextRun
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of
@@ -68,20 +68,20 @@ def examine(exam: Exam) -> Iterator[Said]:
             found = True
             least = min(mark.rank for mark in marks)
             need = "at least" if limit.key.startswith("least") else "wanted"
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "small",
                 limit.severity,
                 f"{count(len(marks), 'run')} of {limit.kind} down to {least:.1f} pt, {need} "
                 f"{limit.required:g} pt.",
                 "Please set this type larger, or in one dark ink on a light ground."
                 if "reversed" in limit.key
                 else "Please set this type larger.",
-                exam.spec.source_of(f"text.{limit.key}"),
+                limit=f"text.{limit.key}",
                 page=sheet.number,
                 measured=round(least, 2),
-                required=limit.required,
-                unit="pt",
-                where=kept(marks),
+                subject=limit.kind,
+                marks=kept(marks),
             )
     if found:
         return

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.surroundings import kept
@@ -58,17 +58,18 @@ def examine(exam: Exam) -> Iterator[Said]:
             if not names:
                 continue
             used = severity is Severity.STOP
-            yield Finding(
+            yield exam.finding(
                 CHECK,
+                "unembedded",
                 severity,
                 f"{count(len(names), 'font')} not embedded"
                 f"{'' if used else ' (no type seen in it)'}: {listed(names)}.",
                 "Please export again with all fonts embedded, or turn the type into outlines.",
-                _SOURCE,
+                source=_SOURCE,
                 page=sheet.number,
                 measured=listed(names),
                 required="embedded",
-                where=kept(mark for name in names for mark in places[name]) if used else (),
+                marks=kept(mark for name in names for mark in places[name]) if used else (),
             )
     if found:
         return

@@ -81,12 +81,13 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     if near:
         findings.append(
             type_finding(
+                exam,
                 TRIM,
                 sheet,
                 near,
                 rim="trim",
-                limits=(limits.least_mm, limits.wanted_mm),
-                sources=(spec.source_of(LEAST), spec.source_of(WANTED)),
+                limits=limits,
+                keys=(LEAST, WANTED),
                 advice=f"Move the type at least {mm(limits.wanted_mm)} inside the trim.",
             )
         )
@@ -128,15 +129,14 @@ def _edge_finding(
         how = f"{'ends' if len(places) == 1 else 'end'} {mm(nearest)} inside the trim"
     else:
         how = f"{mm(nearest)} inside the trim and along it"
-    yield Finding(
+    yield exam.finding(
         TRIM,
+        kind,
         Severity.QUERY,
         f"{what} {how}; {mm(wanted)} is wanted ({count(len(places), 'place')}).",
         advice,
-        exam.spec.source_of(key),
-        sheet.number,
-        round(nearest, 2),
-        wanted,
-        "mm",
-        edge_marks(places),
+        limit=key,
+        page=sheet.number,
+        measured=round(nearest, 2),
+        marks=edge_marks(places),
     )

@@ -25,7 +25,7 @@ from prepcheck.said import Clear, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.guide_places import guide_places
 from prepcheck.sheets.limits import short_of, worst_first
-from prepcheck.spec.model import TOLERANCE_MM
+from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.units import MM_PER_INCH
 from prepcheck.words import count, mm
 
@@ -190,17 +190,21 @@ def short_text(text: str, most: int = 24) -> str:
 
 
 def type_finding(
+    exam: Exam,
     check: str,
     sheet: Sheet,
     found: Sequence[NearType],
     *,
     rim: str,
-    limits: tuple[float, float],
-    sources: tuple[str, str],
+    limits: AtLeastMm,
+    keys: tuple[str, str],
     advice: str,
 ) -> Finding:
-    """Return the finding on type too near a rim: a stop below the least, else a query."""
-    least_mm, wanted_mm = limits
+    """Return the finding on type too near a rim: a stop below the least, else a query.
+
+    `keys` are those of the least and the wanted room in the spec.
+    """
+    least_mm, wanted_mm = limits.least_mm, limits.wanted_mm
     nearest = min(near.clearance_mm for near in found)
     stops = short_of(nearest, least_mm, TOLERANCE_MM)
     required = least_mm if stops else wanted_mm
@@ -216,18 +220,17 @@ def type_finding(
         )
         for near in found
     ]
-    return Finding(
+    return exam.finding(
         check,
+        "type",
         Severity.STOP if stops else Severity.QUERY,
         f"Type {how}{whose}; {mm(required)} {'is the least' if stops else 'is wanted'} "
         f"({count(len(found), 'place')}).",
         advice,
-        sources[0] if stops else sources[1],
-        sheet.number,
-        round(nearest, 2),
-        required,
-        "mm",
-        worst_first(marks),
+        limit=keys[0] if stops else keys[1],
+        page=sheet.number,
+        measured=round(nearest, 2),
+        marks=worst_first(marks),
     )
 
 

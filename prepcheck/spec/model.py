@@ -246,7 +246,10 @@ class Spec(Frozen):
             if name not in getattr(type(value), "model_fields", ()):
                 raise KeyError(key)
             value = getattr(value, name)
-        return value if isinstance(value, int | float) else None
+        # A bool is an int to Python.
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return None
+        return value
 
     def source_of(self, key: str) -> str:
         """Return the citation of a limit by its dotted key, such as 'bleed.least_mm'.

@@ -177,7 +177,7 @@ def fate_of(
     left = list(new)
     pairs: list[tuple[Finding, Finding]] = []
     waiting = list(old)
-    for alike in (_word_for_word, _in_one_place, _of_one_thing):
+    for alike in (_unchanged, _in_one_place, _of_one_thing):
         undecided = []
         for finding in waiting:
             match = next((other for other in left if alike(finding, other)), None)
@@ -192,34 +192,30 @@ def fate_of(
     return Fate(cured, tuple(pairs), tuple(left), still_open)
 
 
-def _kind(finding: Finding) -> tuple[str, str, str, int | None]:
-    return finding.check, finding.code, finding.subject, finding.page
+def _alike(one: Finding, other: Finding) -> bool:
+    """Say whether two findings are of one kind: check, code, subject and page.
+
+    Reports of earlier versions name no code: where one of the two has none, code and subject do
+    not count.
+    """
+    if (one.check, one.page) != (other.check, other.page):
+        return False
+    named = bool(one.code and other.code)
+    return not named or (one.code, one.subject) == (other.code, other.subject)
 
 
-def _word_for_word(one: Finding, other: Finding) -> bool:
-    same = _kind(one) == _kind(other) and one.message == other.message
+def _unchanged(one: Finding, other: Finding) -> bool:
+    same = _alike(one, other) and one.measured == other.measured
     return same and (not one.where or _near(one, other))
 
 
 def _in_one_place(one: Finding, other: Finding) -> bool:
-    return _kind(one) == _kind(other) and _near(one, other)
+    return _alike(one, other) and _near(one, other)
 
 
 def _of_one_thing(one: Finding, other: Finding) -> bool:
     """Say whether two findings without places are about one thing."""
-    if _kind(one) != _kind(other) or one.where or other.where:
-        return False
-    # Some name no code and no subject: then the words before the first number must agree.
-    return bool(one.code or one.subject) or _about(one) == _about(other)
-
-
-def _about(finding: Finding) -> str:
-    kept = []
-    for word in finding.message.split():
-        if any(c.isdigit() for c in word):
-            break
-        kept.append(word)
-    return " ".join(kept)
+    return _alike(one, other) and not one.where and not other.where
 
 
 def _near(one: Finding, other: Finding) -> bool:

@@ -37,6 +37,8 @@ class Declaration:
     severities: tuple[Severity, ...]
     rationale: str
     source: str
+    codes: tuple[str, ...]
+    """The kinds of fault it tells apart; every finding carries one of them."""
     limits: tuple[str, ...] = ()
     """Dotted keys of the spec's limits it judges by."""
     measures: tuple[str, ...] = ()

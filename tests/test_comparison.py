@@ -46,14 +46,30 @@ def test_eased_is_still_there() -> None:
     assert fate_of([before], [now]).still == ((before, now),)
 
 
-def test_without_places_the_words_decide() -> None:
-    def of(words: str) -> Finding:
-        return finding("file.pages", None, message=words)
+def test_without_places_code_and_subject_decide() -> None:
+    def of(code: str, subject: str = "", message: str = "") -> Finding:
+        return finding("any.check", None, code=code, subject=subject, message=message)
 
-    three, four = of("The file has 3 pages."), of("The file has 4 pages.")
+    three, four = of("count", message="3 pages."), of("count", message="Of pages there are 4.")
     assert fate_of([three], [four]).still == ((three, four),)
-    jacket, bag = of("Jacket, spine: reads LFR 1"), of("Inner bag: reads LFR 1")
+    jacket, bag = of("reads", "Jacket", "Reads 1."), of("reads", "Inner bag", "Reads 1.")
     assert fate_of([jacket], [bag]).cured == (jacket,)
+    assert fate_of([of("one", message="Same.")], [of("other", message="Same.")]).still == ()
+
+
+def test_of_several_in_one_place_the_unchanged_one_is_itself() -> None:
+    """Which of two changed is told by what was measured, whatever the words."""
+    was = finding(code="near", measured=1.0, message="1.0 mm.")
+    same = finding(code="near", measured=1.0, message="One millimetre.")
+    other = finding(code="near", measured=2.0, message="1.0 mm.")
+    fate = fate_of([was], [other, same])
+    assert fate.still == ((was, same),)
+    assert fate.new == (other,)
+
+
+def test_a_report_without_codes_is_matched_by_check_page_and_place() -> None:
+    before, now = finding(), finding(code="short", subject="Cyan")
+    assert fate_of([before], [now]).still == ((before, now),)
 
 
 def test_each_finding_is_matched_once() -> None:

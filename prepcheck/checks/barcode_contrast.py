@@ -25,6 +25,7 @@ DECLARATIONS = (
         "orange and yellow ones are as light as paper, however dark they look to the eye, and a "
         "blue or green ground is as dark as bars.",
         "ISO/IEC 15416: grades of symbol contrast; reflectance from the print condition's figures",
+        codes=("contrast",),
         limits=(LEAST, WANTED),
         measures=("barcode_contrast_percent", "barcode_contrast_grade"),
     ),

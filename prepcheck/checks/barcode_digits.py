@@ -23,6 +23,7 @@ DECLARATIONS = (
         "does not fit. It is wrong when a digit was mistyped or the bars were drawn by a program "
         "that does not work it out.",
         SOURCE,
+        codes=("check-digit",),
     ),
 )
 

@@ -35,6 +35,7 @@ DECLARATIONS = (
         "Bars that run over a fold or the rim are bent away from the scanner or cut; even beside "
         "it the quiet zone is lost when print lies off the cut, and a scanner cannot lie flat.",
         "GS1 General Specifications: symbol placement",
+        codes=("near",),
         limits=(LEAST, WANTED),
         measures=("barcode_edge_mm",),
     ),

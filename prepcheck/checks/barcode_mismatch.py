@@ -20,6 +20,7 @@ DECLARATIONS = (
         "A barcode left over from the last release, or the number of another format, sells the "
         "record as something else. It scans without fault, so nobody sees it before the shop.",
         "the order",
+        codes=("other-number",),
     ),
 )
 

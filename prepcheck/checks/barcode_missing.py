@@ -21,6 +21,7 @@ DECLARATIONS = (
         "copy, unless the record is not for shops. Where the order gives a number, "
         "barcode.unreadable looks for it on all parts.",
         "common practice of record plants and distributors",
+        codes=("none",),
         limits=("barcode.expected",),
     ),
 )

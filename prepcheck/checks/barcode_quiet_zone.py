@@ -34,6 +34,7 @@ DECLARATIONS = (
         "frame or the edge of a white box that comes too near is taken for a bar. An add-on has a "
         "quiet zone of its own, and must not stand too far off to be read with its symbol.",
         "GS1 General Specifications: quiet zones of EAN/UPC symbols",
+        codes=("beside", "beside-add-on", "add-on-gap"),
         limits=(
             "barcode.quiet.ean_13_modules",
             "barcode.quiet.upc_a_modules",

@@ -46,6 +46,7 @@ DECLARATIONS = (
         "nearest sample or become a grey fringe, and several inks never lie exactly over each "
         "other.",
         "common practice of printers: bars drawn, in one ink",
+        codes=("coarse", "inks"),
         limits=(LIMIT,),
         measures=(),
     ),

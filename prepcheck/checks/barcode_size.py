@@ -31,6 +31,7 @@ DECLARATIONS = (
         "the scanner's window. Bars drawn wider or narrower than their modules use up what is "
         "allowed for ink gain; a little narrower is common practice, to make up for it.",
         "GS1 General Specifications: EAN/UPC at the point of sale",
+        codes=("module-small", "module-large", "height", "bars-grown"),
         limits=(LEAST, MOST, *HEIGHTS),
         measures=("barcode_x_mm", "barcode_height_mm", "barcode_bar_gain_mm"),
     ),

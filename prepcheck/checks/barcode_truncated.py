@@ -37,6 +37,7 @@ DECLARATIONS = (
         "The scanner at the till crosses the bars from any side. The lower they are for their "
         "width, the more exactly the sleeve has to be turned to it.",
         "GS1 General Specifications: height in proportion to the X-dimension",
+        codes=("height",),
         limits=LIMITS,
     ),
 )

@@ -32,6 +32,7 @@ DECLARATIONS = (
         "seen and still not be read as an EAN or a UPC: squeezed, cut, drawn by hand, too coarse, "
         "or of another kind; or the order gives a number and no part carries it.",
         "ISO/IEC 15420 (EAN/UPC symbology)",
+        codes=("unread", "not-found"),
         measures=(MEASURE,),
     ),
 )

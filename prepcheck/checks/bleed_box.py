@@ -24,6 +24,7 @@ DECLARATIONS = (
         "bleed is thrown away on the way to the plate; where boxes do not lie within each other, "
         "nobody can say which of them is meant.",
         "ISO 32000-2, 14.11.2 (page boundaries); ISO 15930 (PDF/X) on their nesting",
+        codes=("nesting", "margin"),
         limits=("bleed.wanted_mm",),
     ),
 )

@@ -40,6 +40,7 @@ DECLARATIONS = (
         "Print lies up to 1.5 mm off the cut. Where ink stops at the trim, each piece shows a "
         "sliver of bare paper on one side.",
         "common practice of record plants",
+        codes=("missing",),
         limits=("bleed.least_mm", "bleed.wanted_mm"),
         measures=(REACH,),
     ),
@@ -51,6 +52,7 @@ DECLARATIONS = (
         "Ink must run on past the trim by more than the print may lie off the cut, on every part "
         "of the edge that is inked; one short arc is enough for a white sickle on the label.",
         "common practice of record plants",
+        codes=("short",),
         limits=("bleed.least_mm", "bleed.wanted_mm"),
     ),
 )

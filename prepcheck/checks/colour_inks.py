@@ -26,6 +26,7 @@ DECLARATIONS = (
         "the plate maker; one ink spelt in two ways becomes two plates; a colour left over in the "
         "palette becomes an empty one.",
         "common practice of plants: spots named consistently, only those that were ordered",
+        codes=("beyond", "too-many-spots", "spellings", "unused"),
         limits=("colour.process_inks", "colour.most_spots"),
         measures=("inks",),
     ),

@@ -25,6 +25,7 @@ DECLARATIONS = (
         "register marks; type or areas in it take four inks or more, never dry, and show coloured "
         "edges.",
         _SOURCE,
+        codes=("registration",),
     ),
 )
 

@@ -24,6 +24,7 @@ DECLARATIONS = (
         "ones turn dull, and black type comes out of four inks, a little beside one another. "
         "Better that the designer converts and sees it than that a machine does and nobody looks.",
         "common practice of plants: CMYK, grey and spots, no RGB",
+        codes=("space",),
         limits=("colour.allowed",),
     ),
 )

@@ -32,6 +32,7 @@ DECLARATIONS = (
         "a picture uses usually came along with it unseen. Each is a plate that somebody pays "
         "for.",
         _SOURCE,
+        codes=("process", "twins", "changing", "pictures-only"),
     ),
 )
 

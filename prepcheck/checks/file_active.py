@@ -23,6 +23,7 @@ DECLARATIONS = (
         "A printing file holds ink on paper and nothing else. Scripts and form fields may change "
         "what is printed, and plate makers refuse files that carry programs or attachments.",
         _SOURCE,
+        codes=("active",),
     ),
 )
 

@@ -25,6 +25,7 @@ DECLARATIONS = (
         "Notes, stamps and highlights may print, or vanish, depending on a setting; a correction "
         "that was written as a note is never carried out by itself.",
         _SOURCE,
+        codes=("on-art",),
     ),
 )
 

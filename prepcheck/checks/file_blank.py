@@ -27,6 +27,7 @@ DECLARATIONS = (
         "A page without any ink is rarely meant: a layer was off, the art stands beside the page, "
         "or it is white on white. Every other check finds nothing wrong with it.",
         _SOURCE,
+        codes=("blank",),
     ),
 )
 

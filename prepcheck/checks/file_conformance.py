@@ -31,6 +31,7 @@ DECLARATIONS = (
         "its own claim, or was made for another paper, plate makers may refuse it or the colours "
         "come out differently.",
         _SOURCE,
+        codes=("claim", "paper"),
         limits=("print_condition",),
     ),
 )

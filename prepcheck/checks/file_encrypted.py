@@ -22,6 +22,7 @@ DECLARATIONS = (
         "An encrypted file may open on screen and still be refused where plates are made, because "
         "printing or changing it is not permitted.",
         _SOURCE,
+        codes=("encrypted",),
     ),
 )
 

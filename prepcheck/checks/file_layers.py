@@ -30,6 +30,7 @@ DECLARATIONS = (
         "the client can say. Layers marked as processing steps (cutting, creasing) are meant to "
         "be kept apart and are no fault.",
         _SOURCE,
+        codes=("silent", "unseen", "picture"),
     ),
 )
 

@@ -21,6 +21,7 @@ DECLARATIONS = (
         "A missing page leaves a side without print; a spare one leaves it to chance which page "
         "becomes the plate.",
         _SOURCE,
+        codes=("page-asked", "count"),
         limits=("pages",),
     ),
 )

@@ -24,6 +24,14 @@ DECLARATIONS = (
         "job at the door. Where only some of it is damaged, something may be missing from the "
         "print without anybody noticing.",
         _SOURCE,
+        codes=(
+            "unread",
+            "not-examined",
+            "piece-not-told",
+            "part-unread",
+            "not-at-the-start",
+            "mended",
+        ),
     ),
 )
 
@@ -46,6 +54,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             "if so.",
             source=_SOURCE,
             page=page,
+            subject=_told(told),
         )
     stray = exam.artwork.document.stray_bytes
     if stray:

@@ -40,6 +40,7 @@ DECLARATIONS = (
         "in the carton or on the shelf. A little ink past the fold is wanted, so that no white "
         "shows where the fold wanders.",
         "common practice of record plants",
+        codes=("inked",),
         limits=(FLAPS, OVERLAP),
         measures=(MEASURE,),
     ),

@@ -49,6 +49,7 @@ DECLARATIONS = (
         "round the corner, and an edge that ends just beside it shows every tenth by which the "
         "fold is off. A picture that runs across a fold is no fault.",
         "common practice of record plants",
+        codes=("type", "edge"),
         limits=(LEAST, WANTED),
         measures=(CLEARANCE,),
     ),

@@ -30,6 +30,7 @@ DECLARATIONS = (
         "A solid that ends exactly on it beside bare paper shows a white line wherever the fold "
         "wanders, unless it runs on across the fold a little.",
         "common practice of printers",
+        codes=("beside", "bare"),
         limits=(OFF, OVERLAP),
         measures=(MEASURE,),
     ),

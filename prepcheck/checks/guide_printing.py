@@ -24,6 +24,7 @@ DECLARATIONS = (
         "A template's lines for trim, bleed, safe area, folds and hole are for the eye only. "
         "Left in a printing ink they come out on every piece.",
         "common practice of record plants; ISO 19593-1 gives such lines layers of their own",
+        codes=("line",),
         limits=("outline", "bleed", "clearance.trim", "clearance.hole"),
     ),
 )

@@ -46,6 +46,7 @@ DECLARATIONS = (
         "Labels are drilled in a stack, up to 1.5 mm off the print, and the record is thicker "
         "round the hole: type there is drilled away or creased on the step of the skirt.",
         "JIS S8502-1973 on the skirt round the hole; common practice on the error of drilling",
+        codes=("type", "edge"),
         limits=(LEAST, WANTED),
         measures=(CLEARANCE,),
     ),

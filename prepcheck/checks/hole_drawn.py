@@ -23,6 +23,7 @@ DECLARATIONS = (
         "The drill makes the hole. One that is blanked out or outlined in the art lies up to "
         "1.5 mm beside the drilled one, and shows as a white or dark sickle on every label.",
         "common practice of record plants: published guides ask not to draw the hole",
+        codes=("drawn",),
         limits=("hole.diameter_mm",),
     ),
 )

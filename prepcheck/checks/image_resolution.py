@@ -28,6 +28,7 @@ DECLARATIONS = (
         "pictures need more, since their edges have no tones to hide the steps.",
         "twice the screen ruling of 60 lines/cm is 305 ppi, one and a half times 229 ppi: common "
         "practice; plants ask for 300 and refuse below 200",
+        codes=("samples",),
         limits=(
             "images.continuous.least_ppi",
             "images.continuous.wanted_ppi",

@@ -50,6 +50,7 @@ DECLARATIONS = (
         "and noisy photographs do not have it.",
         "resampling detection by periodicity (Gallagher 2005, from memory), own implementation; "
         "limits as for image.resolution",
+        codes=("enlarged",),
         limits=("images.continuous.wanted_ppi",),
     ),
     Declaration(
@@ -62,6 +63,7 @@ DECLARATIONS = (
         "where it was saved again since; at a very high resolution the damage is too small to "
         "see.",
         _COMPRESSION_SOURCE,
+        codes=("compressed",),
         limits=("images.continuous.wanted_ppi",),
     ),
 )

@@ -32,6 +32,7 @@ DECLARATIONS = (
         "only dries more slowly.",
         "published recipes of printers lie between 150 and 240 %; FOGRA39 and FOGRA29 "
         "characterisations",
+        codes=("alone", "rich"),
         limits=("ink.black_solid_mm2", "ink.most_rich_black_percent"),
     ),
 )

@@ -36,6 +36,7 @@ DECLARATIONS = (
         "setting to overprint clears the colour all the same.",
         "ISO 32000-2, 8.6.7 and 11.7.4.3; published guides of printers: black type overprints up "
         "to 12 pt",
+        codes=("four-inks", "cut-out", "clears"),
         limits=("text.wanted_rich_black_pt", "text.overprint_black_pt"),
     ),
 )

@@ -23,6 +23,7 @@ DECLARATIONS = (
         "its last stretch so and ends a little early, which nobody sees; but where a fade is so "
         "slow that the stretch is wide, it ends in a hard edge instead.",
         "common practice of plants: published guides warn of tints under 5 and 10 %",
+        codes=("faint",),
         limits=("ink.least_tint_percent", "ink.least_tint_mm2", "ink.widest_fade_end_mm"),
     ),
 )

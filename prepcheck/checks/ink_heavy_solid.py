@@ -22,6 +22,7 @@ DECLARATIONS = (
         "sealed by ink, what moisture is left cannot get out: the label blisters, or its ink sets "
         "off on the mould.",
         "common practice, no source",
+        codes=("heavy",),
         limits=("ink.heavy_total_percent", "ink.heavy_share_percent"),
     ),
 )

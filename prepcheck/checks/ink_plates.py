@@ -26,6 +26,7 @@ DECLARATIONS = (
         "order does not pay for is said under colour.inks; here it is a stop only where the plate "
         "alone shows it.",
         "common practice of plants, no source",
+        codes=("empty", "unpaid", "slip"),
         limits=("ink.least_plate_mm2",),
         measures=("ink_areas",),
     ),

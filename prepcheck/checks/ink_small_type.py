@@ -34,6 +34,7 @@ DECLARATIONS = (
         "ink.black-type.",
         "published guides of printers: 6 pt in one ink and 9 pt in several; under half a point in "
         "one ink only",
+        codes=("built", "left-out"),
         limits=(
             "ink.most_fine_inks",
             "text.wanted_several_pt",

@@ -34,6 +34,7 @@ DECLARATIONS = (
         "the colour of all plates is said under colour.registration.",
         "published guides of record plants: 300 % coated, 250 % uncoated; FOGRA39 and FOGRA29 "
         "characterisations",
+        codes=("over",),
         limits=("ink.most_total_percent", "ink.window_mm2"),
         measures=("ink_total_percent", "ink_converted_by"),
     ),

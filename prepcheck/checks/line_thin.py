@@ -30,6 +30,7 @@ DECLARATIONS = (
         "fills in. A hairline is as thin as each machine makes it: visible on an office printer, "
         "gone on a plate.",
         "plants ask for 0.15 mm, 0.25 mm light on dark; no device hairlines",
+        codes=("thin",),
         limits=(
             "line.least_mm",
             "line.least_reversed_mm",

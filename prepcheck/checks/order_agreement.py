@@ -27,6 +27,7 @@ DECLARATIONS = (
         "one way on the label and in another on the back is noticed by whoever buys the record; "
         "only the client knows which is right.",
         _SOURCE,
+        codes=("spelling", "spine"),
     ),
 )
 

@@ -28,6 +28,7 @@ DECLARATIONS = (
         "label, spine and back, by a digit or by two that changed places, is the commonest slip "
         "when last year's template is used again.",
         "the order",
+        codes=("unread", "other-number"),
     ),
 )
 

@@ -27,6 +27,7 @@ DECLARATIONS = (
         "them asks for is one more unit on the press for all; one ink spelt in two ways on two "
         "labels becomes two plates.",
         _SOURCE,
+        codes=("spellings", "lacking", "not-on-all"),
     ),
 )
 

@@ -19,6 +19,7 @@ DECLARATIONS = (
         "All labels of an order are printed on one sheet and all pieces meet at the press: one "
         "that is missing holds up the others, or they go without it and it costs a second run.",
         "common practice, no source",
+        codes=("not-received", "which-file", "no-label", "label", "face", "bag", "sleeve"),
     ),
 )
 

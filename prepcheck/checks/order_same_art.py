@@ -25,6 +25,7 @@ DECLARATIONS = (
         "The A label exported twice, or sent under B's name, is pressed on both sides without "
         "anybody at the press seeing a fault: it looks like a label. The buyer finds it.",
         _SOURCE,
+        codes=("blank", "same", "nearly", "copy"),
     ),
 )
 

@@ -23,6 +23,7 @@ DECLARATIONS = (
         "punched into a label made for a small one takes the middle of the type with it. Either "
         "the order or the art is wrong, and only the client knows which.",
         "the order; hole sizes after IEC 98:1987",
+        codes=("speed", "format", "hole-drawn", "holes-differ"),
     ),
 )
 

@@ -23,6 +23,7 @@ DECLARATIONS = (
         "The press puts the label on top that it was given as A. When A's file carries B's text, "
         "every record of the run plays the other side than its label says.",
         _SOURCE,
+        codes=("exchanged", "other-side", "side-named", "file-names"),
     ),
 )
 

@@ -26,6 +26,7 @@ DECLARATIONS = (
         "read by a program: then a person must look at the proof.",
         "the order; common practice for what a label says: catalogue number, side, title, and the "
         "speed where it is not the usual one",
+        codes=("unread", "unread-spine", "not-found"),
     ),
 )
 

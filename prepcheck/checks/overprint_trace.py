@@ -53,6 +53,7 @@ DECLARATIONS = (
         "screen is not there in print: a title, a barcode's ground, a price.",
         "ISO 32000-2, 8.6.7 and 11.7.4.3: an overprinting colour leaves the plates alone that it "
         "gives no ink; published guides of record plants: white must not overprint",
+        codes=("white",),
     ),
     Declaration(
         LOST,
@@ -63,6 +64,7 @@ DECLARATIONS = (
         "there already leaves no trace, and one in process colours lets a spot under it show "
         "through, though the screen shows it covering.",
         "ISO 32000-2, 8.6.7 and 11.7.4.3",
+        codes=("lost", "spot-through"),
     ),
 )
 

@@ -34,6 +34,7 @@ DECLARATIONS = (
         "the top. Art that is drawn upright there comes out upside down in the finished sleeve, "
         "and nobody sees it in the flat.",
         SOURCE,
+        codes=("upside-down",),
     ),
 )
 

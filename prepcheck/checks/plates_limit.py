@@ -19,6 +19,7 @@ DECLARATIONS = (
         "Where a file uses one, or an object had to be left out because it cannot be read, what "
         "is said of ink there may not hold, and somebody has to look.",
         "ISO 32000-2, 11.4 and 11.7",
+        codes=("left-out", "limit"),
     ),
 )
 

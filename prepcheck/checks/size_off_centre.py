@@ -26,6 +26,7 @@ DECLARATIONS = (
         "Labels are laid out on the sheet by the centre of the page as often as by the TrimBox. "
         "Where the two differ, the hole is drilled beside the centre of the art.",
         "common practice, no source",
+        codes=("off-centre",),
     ),
 )
 

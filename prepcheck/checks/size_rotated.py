@@ -21,6 +21,7 @@ DECLARATIONS = (
         "Some programs heed a page's rotation and some do not. A turned label still fits its "
         "disc and a turned square sleeve its board, so nobody sees it before the first record.",
         "ISO 32000-2, Table 31 (Rotate)",
+        codes=("rotated",),
     ),
 )
 

@@ -24,6 +24,7 @@ DECLARATIONS = (
         "centimetres, prints as a stamp in the middle of the sheet, and when it is enlarged its "
         "type, lines and pictures must be judged anew.",
         "common practice, no source",
+        codes=("scale",),
         limits=("outline",),
     ),
 )

@@ -26,6 +26,7 @@ DECLARATIONS = (
         "record folds up in the press. Where only the size of the page tells, and it is neither "
         "the trim nor the trim with the wanted bleed, two sizes may be meant.",
         "common practice of record plants; the largest label area by JIS S8502-1973",
+        codes=("size", "two-readings"),
         limits=("outline", LIMIT),
     ),
 )

@@ -23,6 +23,7 @@ DECLARATIONS = (
         "The TrimBox tells everyone down the line where the cut falls. Without it the plant "
         "guesses, and a guess of 3 mm puts the hole beside the centre of the art.",
         "ISO 32000-2, 14.11.2 (page boundaries); ISO 15930 (PDF/X) asks for a TrimBox or ArtBox",
+        codes=("unstated",),
     ),
 )
 

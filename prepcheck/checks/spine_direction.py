@@ -38,6 +38,7 @@ DECLARATIONS = (
         "that the record lying on its back can be read too. One that runs the other way was in "
         "most cases turned by mistake.",
         SOURCE,
+        codes=("direction",),
     ),
 )
 

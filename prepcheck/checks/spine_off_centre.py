@@ -28,6 +28,7 @@ DECLARATIONS = (
         "spine to begin with slides round the corner on part of the run, and the row of records "
         "on the shelf shows it.",
         "common practice of record plants",
+        codes=("off-centre",),
         limits=(WANTED, MOST),
         measures=(MEASURE,),
     ),

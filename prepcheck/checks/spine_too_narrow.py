@@ -25,6 +25,7 @@ DECLARATIONS = (
         "cannot be centred: wherever the fold falls, it creases letters or turns them round the "
         "corner.",
         "common practice of record plants",
+        codes=("type-tall",),
         limits=(LEAST,),
     ),
 )

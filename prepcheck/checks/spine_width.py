@@ -40,6 +40,7 @@ DECLARATIONS = (
         "A spine drawn for one disc does not close over two: the sleeve bulges or splits, and "
         "front and back creep round the corner. It shows when the first records are put in.",
         "common practice of record plants",
+        codes=("width",),
         limits=(WIDTHS, TOLERANCE),
         measures=(MEASURE,),
     ),

@@ -33,6 +33,7 @@ DECLARATIONS = (
         "ink around them, and letters out of several inks blur as soon as the plates are a hair "
         "apart, so both must be larger.",
         "plants ask for 5 pt, 7 pt light on dark",
+        codes=("small",),
         limits=(
             "text.least_pt",
             "text.least_reversed_pt",

@@ -23,6 +23,7 @@ DECLARATIONS = (
         "Where a font is not in the file, another one is put in its place: letters change their "
         "shape and width, lines run over, special signs turn into boxes.",
         _SOURCE,
+        codes=("unembedded",),
     ),
 )
 

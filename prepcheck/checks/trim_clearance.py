@@ -46,6 +46,7 @@ DECLARATIONS = (
         "slice on some of the pieces, and a ring beside the rim shows every tenth of a "
         "millimetre by which the cut is off.",
         "common practice of record plants",
+        codes=("type", "object", "frame"),
         limits=(LEAST, WANTED, FRAME),
         measures=(CLEARANCE,),
     ),

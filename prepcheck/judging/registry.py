@@ -71,7 +71,7 @@ def _register(module: ModuleType) -> Iterator[Check | OrderCheck]:
     if not declared:
         raise RegistryError(f"checks/{name}.py declares no check")
     for declaration in declared:
-        for field in ("identifier", "title", "rationale", "source", "severities"):
+        for field in ("identifier", "title", "rationale", "source", "severities", "codes"):
             if not getattr(declaration, field):
                 raise RegistryError(f"checks/{name}.py: {declaration.identifier}: {field} is empty")
     families = {d.identifier.partition(".")[0] for d in declared}

@@ -59,6 +59,7 @@ def _explained(declaration: Declaration) -> Iterator[str]:
     yield from _paragraph("Why", declaration.rationale)
     yield from _paragraph("Found, without us,", declaration.found_at.value)
     yield from _paragraph("Source", declaration.source)
+    yield from _paragraph("Codes of its findings", ", ".join(declaration.codes))
     if declaration.limits:
         yield ""
         yield "Limits in the specs that prepcheck brings"

@@ -18,7 +18,7 @@ def unreadable_part(
     *,
     ours: bool = False,
     severity: Severity = Severity.STOP,
-    code: str = "",
+    code: str = "unread",
 ) -> ProofPart:
     """Return a part that could not be examined, as one stop; `ours` when prepcheck is at fault.
 
@@ -39,7 +39,7 @@ def unreadable_part(
     finding = Finding(
         check=UNREADABLE,
         severity=severity,
-        code=code,
+        code="not-examined" if ours else code,
         message=f"The file cannot be examined: {what}.",
         fix=f"{advice[:1].upper()}{advice[1:]}.",
         source="common practice",

@@ -93,7 +93,8 @@ class Finding:
     face, a part's text) and `limit` the dotted key of the spec's limit that judged it: programs
     tell findings apart by these, never by prose. `parts` names the parts that a finding of an
     order concerns; it counts in the verdict of each. `to_confirm` are texts that a person must
-    look for at the places given, each to be ticked on the proof.
+    look for at the places given, each to be ticked on the proof. `number` tells it apart in the
+    whole result, from 1 (see `numbering`); 0 where it has none yet.
     """
 
     check: str
@@ -111,6 +112,7 @@ class Finding:
     limit: str = ""
     parts: tuple[str, ...] = ()
     to_confirm: tuple[str, ...] = ()
+    number: int = 0
 
     def places_on(self, part: str) -> tuple[Mark, ...]:
         """Return the places of a finding of an order that lie on one of its parts."""

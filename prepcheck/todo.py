@@ -3,28 +3,51 @@ for the letter."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from prepcheck.findings import Finding, Result, Severity
+from prepcheck.findings import PartResult, Result, Severity
+from prepcheck.numbering import Filed, Heading, headings_of, with_numbers
+from prepcheck.words import listed
+
+_MOST_NAMES = 4
+"""Parts in one file that are named in its heading; of more, it is said how many there are."""
+
+
+class Found(NamedTuple):
+    """What was found, a sentence or two, with the numbers it has on the proof."""
+
+    numbers: tuple[int, ...]
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """One thing to do: what was found, a sentence each, and what to do about it."""
+    """One thing to do: what was found and what to do about it.
+
+    `files` are those it concerns where it is told with none of them; `to_confirm` are texts that
+    the client is asked to look for.
+    """
 
     severity: Severity
-    found: tuple[str, ...]
+    found: tuple[Found, ...]
     fix: str
+    files: tuple[str, ...] = ()
+    to_confirm: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class FileRequests:
-    """What is asked of one file, the gravest first; `file` is empty for the order as a whole."""
+    """What is asked of one file, by number; `file` is empty for the order as a whole.
+
+    `see` are the numbers of what is told of the order as a whole and concerns this file too.
+    """
 
     name: str
     file: str
     requests: tuple[Request, ...]
+    see: tuple[int, ...] = ()
 
 
 def requests_of(result: Result) -> tuple[FileRequests, ...]:
@@ -32,39 +55,98 @@ def requests_of(result: Result) -> tuple[FileRequests, ...]:
 
     Notes ask for nothing and are left out, and so are files that need nothing.
     """
-    groups = (
-        FileRequests("The order as a whole", "", _requests(result.findings)),
-        *(
-            FileRequests(
-                part.name,
-                part.file if part.received else "",
-                _requests(part.findings, part.pages > 1),
-            )
-            for part in result.parts
-        ),
+    result = with_numbers(result)
+    groups = tuple(_group(heading, result) for heading in headings_of(result))
+    return tuple(group for group in groups if group.requests or group.see)
+
+
+def asked(result: Result) -> tuple[int, int]:
+    """Return how many findings are to be corrected and how many to be decided, each once."""
+    levels = [finding.severity for finding in result.every]
+    return levels.count(Severity.STOP), levels.count(Severity.QUERY)
+
+
+def _group(heading: Heading, result: Result) -> FileRequests:
+    parts = heading.parts
+    if not parts:
+        return FileRequests("The order as a whole", "", _requests(heading.filed, (), result))
+    own = {one.finding.number for one in heading.filed}
+    see = {
+        finding.number
+        for part in parts
+        for finding in part.of_order
+        if finding.severity is not Severity.NOTE and finding.number not in own
+    }
+    return FileRequests(
+        _names(parts),
+        parts[0].file if parts[0].received else "",
+        _requests(heading.filed, parts, result),
+        tuple(sorted(see)),
     )
-    return tuple(group for group in groups if group.requests)
 
 
-def _requests(findings: Iterable[Finding], say_page: bool = False) -> tuple[Request, ...]:
-    """Return findings as requests; those with the same remedy are one."""
-    merged: dict[tuple[Severity, str], dict[str, list[int]]] = {}
-    for finding in findings:
-        if finding.severity is not Severity.NOTE:
-            found = merged.setdefault((finding.severity, finding.fix), {})
-            pages = found.setdefault(finding.message, [])
-            if say_page and finding.page is not None and finding.page not in pages:
-                pages.append(finding.page)
-    gravest = sorted(merged.items(), key=lambda item: -item[0][0].weight)
+def _names(parts: Sequence[PartResult]) -> str:
+    names = list(dict.fromkeys(part.name for part in parts))
+    return listed(names) if len(names) <= _MOST_NAMES else f"{len(names)} parts"
+
+
+def _requests(
+    filed: Sequence[Filed], parts: Sequence[PartResult], result: Result
+) -> tuple[Request, ...]:
+    """Return findings as requests by number; those with the same remedy are one."""
+    merged: dict[tuple[Severity, str], list[Filed]] = {}
+    for one in sorted(filed, key=lambda one: one.finding.number):
+        if one.finding.severity is not Severity.NOTE:
+            merged.setdefault((one.finding.severity, one.finding.fix), []).append(one)
     return tuple(
-        Request(severity, tuple(_on(pages) + words for words, pages in found.items()), fix)
-        for (severity, fix), found in gravest
+        Request(
+            severity,
+            _found(members, parts),
+            fix,
+            () if parts else _files(members, result),
+            tuple(dict.fromkeys(text for one in members for text in one.finding.to_confirm)),
+        )
+        for (severity, fix), members in merged.items()
     )
 
 
-def _on(pages: list[int]) -> str:
-    """Return 'Page 2: ', 'Pages 1, 2 and 4: ', or nothing."""
-    if len(pages) < 2:
-        return f"Page {pages[0]}: " if pages else ""
-    *first, last = sorted(pages)
-    return f"Pages {', '.join(map(str, first))} and {last}: "
+def _found(members: Sequence[Filed], parts: Sequence[PartResult]) -> tuple[Found, ...]:
+    """Return what was found, each wording once, with the parts and pages it was found on."""
+    by_words: dict[str, list[Filed]] = {}
+    for one in members:
+        by_words.setdefault(one.finding.message, []).append(one)
+    return tuple(
+        Found(
+            tuple(sorted({one.finding.number for one in same})),
+            capital(_where(same, parts) + words),
+        )
+        for words, same in by_words.items()
+    )
+
+
+def _where(filed: Sequence[Filed], parts: Sequence[PartResult]) -> str:
+    """Return 'Page 2: ', 'Label A, pages 1 and 4: ', or nothing, as far as there is a choice."""
+    names = list(dict.fromkeys(one.part for one in filed)) if len(parts) > 1 else []
+    several = {part.name for part in parts if part.pages > 1}
+    pages = sorted(
+        {
+            one.finding.page
+            for one in filed
+            if one.finding.page is not None and one.part in several and len(names) < 2
+        }
+    )
+    said = [listed(names)] if names else []
+    if pages:
+        said.append(f"page{'s' if len(pages) > 1 else ''} {listed(map(str, pages))}")
+    return f"{capital(', '.join(said))}: " if said else ""
+
+
+def _files(members: Sequence[Filed], result: Result) -> tuple[str, ...]:
+    named = {name for one in members for name in one.finding.parts}
+    files = (part.file or part.name for part in result.parts if part.name in named)
+    return tuple(dict.fromkeys(files))
+
+
+def capital(sentence: str) -> str:
+    """Return a sentence that begins with a capital; what is quoted stays as it is."""
+    return sentence[:1].upper() + sentence[1:]

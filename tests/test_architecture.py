@@ -32,10 +32,11 @@ ALLOWED: dict[str, set[str]] = {
         "art", "press", "measure", "sheets",
     },
     "judging": {"errors", "findings", "said", "order", "spec", "sheets", "checks"},
-    "todo": {"findings"},
+    "numbering": {"findings", "words"},
+    "todo": {"findings", "numbering", "words"},
     "proof": {
         "units", "geometry", "outline", "output", "errors", "words", "findings", "comparison",
-        "spec", "todo",
+        "spec", "todo", "numbering",
     },
     "template": {
         "units", "geometry", "outline", "errors", "words", "output", "spec", "art", "measure",
@@ -44,11 +45,11 @@ ALLOWED: dict[str, set[str]] = {
     "labelsheet": {
         "units", "geometry", "errors", "words", "output", "art", "proof",
     },
-    "report": {"words", "findings", "comparison", "geometry", "todo", "output"},
+    "report": {"words", "findings", "comparison", "geometry", "todo", "numbering", "output"},
     "run": {
         "units", "geometry", "outline", "errors", "words", "findings", "said", "spec", "order",
         "art", "press", "measure", "sheets", "judging", "proof", "labelsheet", "report", "faults",
-        "comparison", "output",
+        "comparison", "output", "numbering",
     },
     "intake": {
         "units", "geometry", "outline", "errors", "words", "findings", "spec", "order", "art",

@@ -12,7 +12,7 @@ from prepcheck.book.findings import stand_of
 from prepcheck.book.plain import from_json
 from prepcheck.book.records import Decide, Decision, FindingLine, Story
 from prepcheck.errors import BookError
-from prepcheck.findings import Finding, Result
+from prepcheck.findings import Finding, Result, shared_out
 from prepcheck.report.letter import letter_text
 
 
@@ -61,12 +61,10 @@ def open_only(result: Result, story: Story) -> Result:
     left: dict[str | None, list[Finding]] = {}
     for line in story.open:
         left.setdefault(line.part, []).append(_as_decided(line))
+    of_order = tuple(left.get(None, ()))
+    parts = (replace(part, findings=tuple(left.get(part.name, ()))) for part in result.parts)
     return replace(
-        result,
-        findings=tuple(left.get(None, ())),
-        parts=tuple(
-            replace(part, findings=tuple(left.get(part.name, ()))) for part in result.parts
-        ),
+        result, findings=of_order, parts=tuple(shared_out(of_order, part) for part in parts)
     )
 
 

@@ -24,8 +24,11 @@ _NEARLY_SAME = 0.5
 
 
 def numbered(result: PartResult) -> tuple[tuple[int, Finding], ...]:
-    """Return the findings of a part with the numbers they carry in the proof, from 1."""
-    return tuple(enumerate(result.findings, 1))
+    """Return the findings of a part with the numbers they carry in the proof.
+
+    While a part is examined alone they count from 1; in a whole result each has its own.
+    """
+    return tuple((finding.number or at, finding) for at, finding in enumerate(result.findings, 1))
 
 
 def page_of(finding: Finding) -> int:

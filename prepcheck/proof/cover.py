@@ -85,11 +85,7 @@ class VerdictBlock(Block):
         pen.rect(Rect(x, y + 12, 3, 51), fill=ink)
         draw_verdict(pen, x + 18, y + 33, self.result.verdict)
         pen.text(x + 84, y + 33, VERDICT_MEANING[self.result.verdict], SUBHEAD)
-        everything = tuple(f for part in self.result.parts for f in part.findings)
-        words = (
-            f"{counted(len(self.result.parts), 'part')} checked: "
-            f"{tally(everything + self.result.findings)}"
-        )
+        words = f"{counted(len(self.result.parts), 'part')} checked: {tally(self.result.every)}"
         if self.result.crashed:
             words += "; some checks failed and did not judge, so this is incomplete"
         pen.text(x + 84, y + 48, words, BODY_SOFT)
@@ -136,7 +132,7 @@ class PartBlock(Block):
         draw_verdict(pen, right - verdict_width(result.verdict), y + 12, result.verdict)
         pen.text(x, y + 12, shortened(result.name, LEAD, self.aside - 18), LEAD)
         pen.lines(x, y + 24, self.file, BODY)
-        pen.text(x + self.aside, y + 12, tally(result.findings), STRONG)
+        pen.text(x + self.aside, y + 12, tally(result.every), STRONG)
         pen.lines(x + self.aside, y + 24, self.facts, BODY_SOFT)
         base = y + self.height - 15
         known = f"SHA-256  {grouped(result.sha256)}" if result.received else "not received"
@@ -163,7 +159,7 @@ def cover_leaves(result: Result, parts: Sequence[ProofPart], made_on: date) -> l
         blocks.append(
             Heading("The order as a whole", counted(len(result.findings), "finding"), width)
         )
-        blocks += finding_blocks(tuple(enumerate(result.findings, 1)), width)
+        blocks += finding_blocks(tuple((f.number, f) for f in result.findings), width)
     blocks.append(Heading("Parts", counted(len(parts), "part"), width))
     blocks += [PartBlock(part, width) for part in parts]
     foot = 42.0

@@ -10,7 +10,7 @@ from prepcheck.findings import PartResult, Severity
 from prepcheck.geometry import Box, Point
 from prepcheck.outline import Outline, Panel
 from prepcheck.proof.art_layout import SCALES, TITLE_ROOM
-from prepcheck.proof.close_up_plan import centre_of, page_of
+from prepcheck.proof.close_up_plan import centre_of, numbered, page_of
 from prepcheck.proof.drawing import Projection
 from prepcheck.proof.figures import millimetres, scale_words
 from prepcheck.proof.looks import draw_arrow, draw_title, show
@@ -87,7 +87,7 @@ def fold_shift(result: PartResult, page: int, outline: Outline, error_mm: float)
     The gravest, then nearest place beside a fold decides; with none, the print moves right.
     """
     best: tuple[int, float, int, float] | None = None
-    for number, finding in enumerate(result.findings, 1):
+    for number, finding in numbered(result):
         if finding.severity is Severity.NOTE or page_of(finding) != page:
             continue
         for mark in finding.where:

@@ -22,7 +22,7 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class InsetPlan:
-    """A place to show enlarged: the finding's number on the part and the box in mm to render."""
+    """A place to show enlarged: the finding's number and the box in mm to render."""
 
     number: int
     page: int
@@ -68,7 +68,7 @@ class Swatch:
 class InkMapPicture:
     """All inks added up as a picture in steps, least first, and what was measured on it.
 
-    `numbers` are the findings about ink, by their numbers on the part.
+    `numbers` are the findings about ink, by their numbers.
     """
 
     picture: Picture

@@ -11,7 +11,7 @@ import numpy as np
 from prepcheck.findings import Mark, PartResult, Severity
 from prepcheck.geometry import Box, FloatArray, sample_loop
 from prepcheck.outline import Outline
-from prepcheck.proof.close_up_plan import centre_of, page_of
+from prepcheck.proof.close_up_plan import centre_of, numbered, page_of
 from prepcheck.spec.model import Spec
 
 
@@ -58,7 +58,7 @@ def worst_shift(result: PartResult, page: int, spec: Spec, outline: Outline) -> 
 
 
 def _threats(result: PartResult, page: int, spec: Spec, outline: Outline) -> Iterator[_Threat]:
-    for number, finding in enumerate(result.findings, 1):
+    for number, finding in numbered(result):
         if finding.unit != "mm" or finding.severity is Severity.NOTE or page_of(finding) != page:
             continue
         for mark in finding.where:

@@ -58,7 +58,7 @@ def _draw(pen: Pen, result: Result, made_on: date, signed: Signed | None) -> Non
         pen.text(left, y, shortened(part.name, STRONG, 150), STRONG)
         pen.text(left + 162, y, shortened(part.file, BODY, 168), BODY)
         draw_verdict(pen, left + 345, y, part.verdict)
-        pen.text(left + 402, y, shortened(tally(part.findings), SMALL, 91), SMALL)
+        pen.text(left + 402, y, shortened(tally(part.every), SMALL, 91), SMALL)
         pen.rule(left, y + 6, right)
         y += 18
     if len(result.parts) > _MOST_PARTS:

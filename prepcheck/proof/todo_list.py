@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from prepcheck.findings import Result, Severity
+from prepcheck.numbering import spelled
 from prepcheck.proof.entries import Heading
 from prepcheck.proof.figures import counted
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.pen import Pen
 from prepcheck.proof.theme import BODY, BODY_SOFT, SEVERITY_INK, STRONG, Ink, Line, Style
 from prepcheck.proof.typeset import shortened, width_of, wrap
-from prepcheck.todo import FileRequests, Request, requests_of
+from prepcheck.todo import FileRequests, Request, asked, requests_of
 
 _INDENT = 24.0
 _MOST_LINES = 24
@@ -31,6 +32,7 @@ class FileLine(Block):
     def draw(self, pen: Pen, x: float, y: float) -> None:
         name = self.group.file or self.group.name
         aside = self.group.name if self.group.file else ""
+        aside = shortened(aside, BODY_SOFT, self.width / 2)
         room = self.width - width_of(aside, BODY_SOFT) - 9
         shown = pen.text(x, y + 9, shortened(name, STRONG, room), STRONG)
         pen.text(x + shown + 9, y + 9, aside, BODY_SOFT)
@@ -45,7 +47,11 @@ class RequestBlock(Block):
         self.lines: list[tuple[str, Style]] = [
             (line, BODY) for line in wrap(request.fix, BODY, room)
         ]
-        found = [line for words in request.found for line in wrap(words, BODY_SOFT, room)]
+        found = [
+            line
+            for one in request.found
+            for line in wrap(f"{spelled(one.numbers)}: {one.words}", BODY_SOFT, room)
+        ]
         if len(found) > _MOST_LINES:
             found = [*found[: _MOST_LINES - 1], "and more, listed with the part"]
         self.lines += [(line, BODY_SOFT) for line in found]
@@ -62,24 +68,37 @@ class RequestBlock(Block):
             pen.text(x + _INDENT, y + 9 + 12 * index, line, style)
 
 
+class SeeBlock(Block):
+    """That something told of the order as a whole concerns this file too."""
+
+    def __init__(self, numbers: Sequence[int], width: float) -> None:
+        words = f"See also {spelled(numbers)}, under the order as a whole."
+        self.lines = wrap(words, BODY_SOFT, width - _INDENT)
+        self.height = on_grid(12.0 * len(self.lines) + 6)
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        pen.lines(x + _INDENT, y + 9, self.lines, BODY_SOFT)
+
+
 def todo_blocks(result: Result, width: float) -> list[Block]:
     """Return the list; none where nothing is asked."""
     groups = requests_of(result)
     if not groups:
         return []
-    blocks: list[Block] = [Heading("What to do", _tally(groups), width)]
+    blocks: list[Block] = [Heading("What to do", _tally(result, groups), width)]
     for group in groups:
         blocks.append(FileLine(group, width))
         blocks += [RequestBlock(request, width) for request in group.requests]
+        if group.see:
+            blocks.append(SeeBlock(group.see, width))
     return blocks
 
 
-def _tally(groups: Sequence[FileRequests]) -> str:
-    asked = [request.severity for group in groups for request in group.requests]
-    stops = asked.count(Severity.STOP)
+def _tally(result: Result, groups: Sequence[FileRequests]) -> str:
+    stops, queries = asked(result)
     words = [f"{stops} to correct"] if stops else []
-    if len(asked) > stops:
-        words.append(f"{len(asked) - stops} to decide")
+    if queries:
+        words.append(f"{queries} to decide")
     files = sum(1 for group in groups if group.file)
     where = f" in {counted(files, 'file')}" if files else ""
     return ", ".join(words) + where

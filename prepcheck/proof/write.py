@@ -13,6 +13,7 @@ from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.findings import Result
+from prepcheck.numbering import with_numbers
 from prepcheck.output import write_whole
 from prepcheck.proof.art_pages import art_leaves
 from prepcheck.proof.cover import cover_leaves
@@ -23,6 +24,7 @@ from prepcheck.proof.in_order import in_order_leaves
 from prepcheck.proof.ink_page import ink_leaves
 from prepcheck.proof.leaf import Leaf
 from prepcheck.proof.model import Printed, ProofPart, Signed
+from prepcheck.proof.numbers import numbered_parts
 from prepcheck.proof.pen import Align, Pen, Pictures
 from prepcheck.proof.plates_page import plates_leaves
 from prepcheck.proof.signoff import signoff_leaves
@@ -81,6 +83,8 @@ def leaves_of(
     result: Result, parts: Sequence[ProofPart], made_on: date, signed: Signed | None = None
 ) -> Iterator[Leaf]:
     """Yield the pages of a proof in order."""
+    result = with_numbers(result)
+    parts = numbered_parts(parts, result)
     yield from cover_leaves(result, parts, made_on)
     for part in parts:
         if not part.pages and part.result.received:

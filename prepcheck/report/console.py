@@ -21,6 +21,7 @@ from prepcheck.findings import (
     Verdict,
     unit_behind,
 )
+from prepcheck.numbering import with_numbers
 
 WIDTH = 80
 NARROWEST = 30
@@ -57,6 +58,7 @@ def console_text(
     The order is said first. Clear parts without findings take a line each, with `every` all of it.
     """
     width = max(width, NARROWEST)
+    result = with_numbers(result)
     parts = sorted(result.parts, key=lambda part: -part.verdict.weight)
     lines = [*_head(result, width), *_summary(result, styled, width)]
     if result.findings:
@@ -101,7 +103,7 @@ def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
         yield from _table(part.findings, styled, width)
     for finding in part.of_order:
         level = finding.severity.value.upper()
-        said = f"{level} of the order as a whole, see {finding.check} there."
+        said = f"{level} of the order as a whole, see {finding.number} there."
         first, *rest = wrapped(said, width)
         yield from ("", first.replace(level, _ink(level, finding.severity.value, styled), 1), *rest)
     if not part.received:
@@ -154,17 +156,17 @@ def _counted(part: PartResult) -> str:
 
 
 def _table(findings: Sequence[Finding], styled: bool, width: int) -> Iterator[str]:
-    gravest = sorted(enumerate(findings, 1), key=lambda item: -item[1].severity.weight)
+    gravest = sorted(findings, key=lambda one: (-one.severity.weight, one.number))
     if width < WIDTH:
-        for number, finding in gravest:
-            yield from _stacked(number, finding, styled, width)
+        for finding in gravest:
+            yield from _stacked(finding, styled, width)
         return
     yield _row([column.title for column in _COLUMNS])
     yield _row(["-" * column.width for column in _COLUMNS])
-    for number, finding in gravest:
+    for finding in gravest:
         level = finding.severity.value.upper()
         cells = [
-            str(number),
+            str(finding.number),
             level,
             finding.check,
             "" if finding.page is None else str(finding.page),
@@ -183,13 +185,13 @@ def _table(findings: Sequence[Finding], styled: bool, width: int) -> Iterator[st
     yield _row(["-" * column.width for column in _COLUMNS])
 
 
-def _stacked(number: int, finding: Finding, styled: bool, width: int) -> Iterator[str]:
+def _stacked(finding: Finding, styled: bool, width: int) -> Iterator[str]:
     """Yield a finding for a terminal too narrow for the table's columns."""
     level = finding.severity.value.upper()
     page = "" if finding.page is None else f", page {finding.page}"
     measured = _quantity(finding.measured, finding.unit)
     required = _quantity(finding.required, finding.unit)
-    first, *rest = wrapped(f"{number}. {level} {finding.check}{page}", width)
+    first, *rest = wrapped(f"{finding.number}. {level} {finding.check}{page}", width)
     yield first.replace(level, _ink(level, finding.severity.value, styled), 1)
     said = (
         measured and f"Measured {measured}",

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from prepcheck.findings import Finding, Mark, Outcome, PartResult, Result
+from prepcheck.numbering import with_numbers
 
 SCHEMA = "prepcheck-report/1"
 DECIMALS = 3
@@ -27,6 +28,7 @@ def schema_text() -> str:
 
 def report_text(result: Result) -> str:
     """Return the report as JSON text, ending in a line feed."""
+    result = with_numbers(result)
     report: dict[str, Any] = {
         "schema": SCHEMA,
         "version": result.version,
@@ -101,6 +103,7 @@ def finding_table(finding: Finding) -> dict[str, Any]:
         "limit": finding.limit,
         "parts": finding.parts,
         "to_confirm": finding.to_confirm,
+        "number": finding.number,
     }
 
 

@@ -7,8 +7,10 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 
 from prepcheck.findings import Result, Severity, Verdict
+from prepcheck.numbering import spelled, with_numbers
 from prepcheck.output import LETTER_MARK
-from prepcheck.todo import FileRequests, Request, requests_of
+from prepcheck.todo import FileRequests, Request, asked, capital, requests_of
+from prepcheck.words import count, listed
 
 WIDTH = 76
 _INDENT = 4
@@ -20,15 +22,14 @@ def letter_text(result: Result, *, thanks: Sequence[str] = (), wanted: Sequence[
     `thanks` is what has been put right since the last one, a sentence each; `wanted` the names of
     parts that have not come yet.
     """
+    result = with_numbers(result)
     groups = requests_of(result)
     lines = [*_opening(result), ""]
     lines += [*_wrapped(_summary(result, groups, wanted)), ""]
     lines += _list("Thank you for putting right:", thanks)
     lines += _list("Still to come from you:", wanted)
-    first = 1
     for group in groups:
-        lines += [*_group(group, first), ""]
-        first += len(group.requests)
+        lines += [*_group(group), ""]
     lines += [*_closing(result, groups, wanted)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -50,28 +51,26 @@ def _opening(result: Result) -> Iterator[str]:
 
 
 def _summary(result: Result, groups: tuple[FileRequests, ...], wanted: Sequence[str]) -> str:
-    files = _counted(sum(1 for part in result.parts if part.received), "file")
+    files = count(sum(1 for part in result.parts if part.received), "file")
     thanks = f"Thank you for the artwork. We have looked at {files}"
     if not groups:
         if result.verdict is Verdict.CLEAR and not result.crashed and not wanted:
             return f"{thanks}, and nothing keeps the art from going to plates."
         return f"{thanks}."
-    asked = [request for group in groups for request in group.requests]
-    stops = sum(1 for request in asked if request.severity is Severity.STOP)
-    queries = len(asked) - stops
+    stops, queries = asked(result)
     needs = []
     if stops:
         verb = "has" if stops == 1 else "have"
-        needs.append(f"{_counted(stops, 'point')} {verb} to be corrected")
+        needs.append(f"{count(stops, 'point')} {verb} to be corrected")
     if queries:
         verb = "needs" if queries == 1 else "need"
-        noun = _counted(queries, "point") if not stops else str(queries)
+        noun = count(queries, "point") if not stops else str(queries)
         needs.append(f"{noun} {verb} a decision from you")
     return f"{thanks}. Before plates can be made, {' and '.join(needs)}."
 
 
-def _group(group: FileRequests, first: int) -> Iterator[str]:
-    """Yield what is asked of a file; numbers run on from `first` through the whole letter."""
+def _group(group: FileRequests) -> Iterator[str]:
+    """Yield what is asked of a file, with the numbers that the proof has at the places."""
     title = f"{group.file} ({group.name})" if group.file else group.name
     lines = _wrapped(title)
     yield from lines
@@ -83,15 +82,21 @@ def _group(group: FileRequests, first: int) -> Iterator[str]:
         own = [request for request in group.requests if request.severity is severity]
         if own:
             yield heading
-        for number, request in enumerate(own, first):
-            yield from _request(number, request)
-        first += len(own)
+        for request in own:
+            yield from _request(request)
+    if group.see:
+        yield from _wrapped(f"See also {spelled(group.see)}, under the order as a whole.")
 
 
-def _request(number: int, request: Request) -> Iterator[str]:
-    for index, sentence in enumerate((*request.found, request.fix)):
-        first = f"{number:>2}. " if index == 0 else " " * _INDENT
-        yield from _wrapped(sentence, first, " " * _INDENT)
+def _request(request: Request) -> Iterator[str]:
+    indent = " " * _INDENT
+    for one in request.found:
+        yield from _wrapped(one.words, f"{spelled(one.numbers):>2}. ", indent)
+    if request.files:
+        yield from _wrapped(f"Files: {', '.join(request.files)}.", indent, indent)
+    yield from _wrapped(capital(request.fix), indent, indent)
+    for text in request.to_confirm:
+        yield from _wrapped(text, f"{indent}[ ] ", " " * len(f"{indent}[ ] "))
 
 
 def _closing(
@@ -105,12 +110,12 @@ def _closing(
     ]
     if groups and sound:
         verb = "needs" if len(sound) == 1 else "need"
-        yield from _wrapped(f"{_listed(sound)} {verb} nothing done.")
+        yield from _wrapped(f"{listed(sound)} {verb} nothing done.")
         yield ""
     if result.spare:
         few = len(result.spare) == 1
         yield from _wrapped(
-            f"{_listed(list(result.spare))} came too, but {'is' if few else 'are'} no part of the "
+            f"{listed(list(result.spare))} came too, but {'is' if few else 'are'} no part of the "
             f"order, so {'it was' if few else 'they were'} not checked; please tell us if "
             f"{'it is' if few else 'they are'} meant to be."
         )
@@ -150,11 +155,3 @@ def _wrapped(text: str, first: str = "", rest: str = "") -> list[str]:
 
 def _columns(text: str) -> int:
     return sum(2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count} {noun}{'' if count == 1 else 's'}"
-
-
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

@@ -16,6 +16,7 @@ from prepcheck import __version__
 from prepcheck.errors import OrderError, OutputError, SpecError, UsageError
 from prepcheck.faults import hint
 from prepcheck.findings import Result, Severity, shared_out
+from prepcheck.numbering import numbered
 from prepcheck.order import Order
 from prepcheck.output import refuse_inputs, why_not, write_whole
 from prepcheck.proof.model import ProofPart
@@ -164,6 +165,10 @@ def examine(
             findings=said.findings,
             missing=said.missing,
         )
+    result = numbered(result)
+    proofs = tuple(
+        replace(proof, result=part) for proof, part in zip(proofs, result.parts, strict=True)
+    )
     return Examined(result, proofs, tuple(told))
 
 

@@ -48,10 +48,10 @@ def test_one_of_a_kind_is_counted_in_the_singular() -> None:
 
 
 def test_the_numbers_are_those_of_the_proof() -> None:
-    # The proof numbers findings in their order on the part, whatever comes first here.
+    # Notes ask for nothing and come last, whatever comes first on the part.
     text = console_text(order(part("A", NOTE, TURNED)))
-    assert re.search(r"^ +2 +QUERY +size\.rotated", text, re.M)
-    assert re.search(r"^ +1 +NOTE +file\.conformance", text, re.M)
+    assert re.search(r"^ +1 +QUERY +size\.rotated", text, re.M)
+    assert re.search(r"^ +2 +NOTE +file\.conformance", text, re.M)
 
 
 def test_a_crash_is_told_apart_from_the_art() -> None:
@@ -91,14 +91,15 @@ def test_wrapping(text: str, width: int, lines: list[str]) -> None:
 
 
 def test_the_order_is_said_first_and_clear_parts_take_a_line() -> None:
-    stopped = replace(part("Label B"), of_order=(TURNED,))
-    result = replace(order(part("Label A"), stopped, part("Bag", SHORT)), findings=(TURNED,))
+    turned = replace(TURNED, parts=("Label B",))
+    stopped = replace(part("Label B"), of_order=(turned,))
+    result = replace(order(part("Label A"), stopped, part("Bag", SHORT)), findings=(turned,))
     lines = console_text(result).splitlines()
     assert lines[1] == "Verdict: STOP  (3 parts: 1 stop, 1 query, 1 clear)"
     assert lines[2] == "Stopped by: Bag."
     text = "\n".join(lines)
     assert text.index("The order as a whole") < text.index("Bag, a.pdf") < text.index("Label B,")
-    assert "QUERY of the order as a whole, see size.rotated there." in text
+    assert "QUERY of the order as a whole, see 2 there." in text
     assert lines[-1].startswith("Label A, a.pdf")
     assert lines[-1].endswith("CLEAR")
     assert text.count("Measured:") < console_text(result, every=True).count("Measured:")

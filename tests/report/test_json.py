@@ -34,7 +34,7 @@ def test_keys_are_those_promised_and_in_that_order() -> None:
     assert list(only["checks"][0]) == ["check", "outcome", "measured", "required", "unit", "why"]
     assert list(only["findings"][0]) == [
         "check", "severity", "page", "message", "measured", "required", "unit", "where", "fix",
-        "source", "code", "subject", "limit", "parts", "to_confirm",
+        "source", "code", "subject", "limit", "parts", "to_confirm", "number",
     ]  # fmt: skip
 
 

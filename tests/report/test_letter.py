@@ -79,23 +79,27 @@ def test_one_remedy_is_said_once() -> None:
     several = replace(part("Bag", third, SHORT, other), pages=3)
     (group,) = requests_of(order(several))
     (request,) = group.requests
-    assert request.found == (f"Pages 1 and 3: {SHORT.message}", f"Page 2: {other.message}")
+    assert request.found == (
+        ((1, 2), f"Pages 1 and 3: {SHORT.message}"),
+        ((3,), f"Page 2: {other.message}"),
+    )
     assert request.fix == SHORT.fix
 
 
 def test_numbers_run_through_the_whole_letter() -> None:
-    result = order(part("Label A", TURNED, SHORT), part("Label B", SHORT, file="b.pdf"), part("C"))
+    result = order(part("Label A", TURNED, SHORT), part("Label B", SHORT, file="b.pdf"))
     text = letter_text(replace(result, findings=(SHORT,)))
     numbers = [line[:3] for line in text.splitlines() if line[:2].strip().isdigit()]
     assert numbers == [" 1.", " 2.", " 3.", " 4."]
 
 
 def test_nothing_done_is_said_only_of_files_with_nothing_at_all() -> None:
-    of_order = replace(part("Label C", file="c.pdf"), of_order=(SHORT,))
+    shared = replace(SHORT, parts=("Label C", "Label A"))
+    of_order = replace(part("Label C", file="c.pdf"), of_order=(shared,))
     result = order(
         part("Label A", SHORT), part("Label B", NOTE, file="b.tif"), of_order,
         part("Label D", file="d.pdf"),
     )  # fmt: skip
-    text = letter_text(result)
+    text = letter_text(replace(result, findings=(shared,)))
     assert "d.pdf needs nothing done." in text
     assert "b.tif" not in text

@@ -106,17 +106,13 @@ def _latest(session: Session, order_id: int) -> dict[int, str]:
 
 
 def stand_of(finding: Finding) -> str:
-    """Return a digest of what a decision is made on: what was found, how grave, how much, where.
-
-    Places count to the mm; how it is worded does not.
+    """Return a digest of what a decision is made on: what was found, how grave, how much and in
+    how many places; not where to the mm, nor how it is worded.
     """
-    places = [
-        (mark.part, mark.page, *(round(middle) for middle in mark.box.centre))
-        for mark in finding.where
-    ]
     said = (
         finding.check, finding.code, finding.subject, finding.severity.value, finding.page,
-        finding.measured, finding.required, finding.unit, finding.to_confirm, places,
+        finding.measured, finding.required, finding.unit, finding.to_confirm,
+        len(finding.where),
     )  # fmt: skip
     return hashlib.sha256(to_json(said).encode()).hexdigest()
 

@@ -52,7 +52,8 @@ def finding(
 class Scripted:
     """An examiner that reads findings from the files themselves, a line each.
 
-    A line is `check severity x`; `crash` instead makes the examiner fail as an order would.
+    A line is `check severity x`, then what was measured in words; `crash` instead makes the
+    examiner fail as an order would.
     Counts how often each file was looked at.
     """
 
@@ -67,7 +68,8 @@ class Scripted:
             found = []
             for line in filter(str.strip, text.splitlines()):
                 check, severity, at, *words = line.split()
-                found.append(finding(check, severity, " ".join(words), float(at)))
+                said = " ".join(words)
+                found.append(finding(check, severity, said, float(at), measured=said or None))
             result = PartResult(
                 task.name, task.file, "0" * 64, len(text), None, "said so", 1, None, None, (),
                 tuple(found),

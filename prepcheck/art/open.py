@@ -6,9 +6,10 @@ import hashlib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from prepcheck.art.facts import DocumentFacts
 from prepcheck.art.faults import about
 from prepcheck.art.limits import DEFAULT, Limits
-from prepcheck.art.model import ArtKind, Artwork, DocumentFacts
+from prepcheck.art.model import ArtKind, Artwork
 from prepcheck.art.raster import RasterFile
 from prepcheck.art.sniff import HEAD_BYTES, sniff
 from prepcheck.errors import UnreadableError, short_of

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
-from prepcheck.art.model import Content, ImageItem, Page, PageBoxes, RasterFacts, Samples
+from prepcheck.art.facts import PageBoxes
+from prepcheck.art.model import Content, ImageItem, Page, RasterFacts, Samples
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine, Box
 from prepcheck.units import MM_PER_INCH, ppi

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from prepcheck.art.model import ArtKind, Content, DocumentFacts
+from prepcheck.art.facts import DocumentFacts
+from prepcheck.art.model import ArtKind, Content
 from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam

@@ -125,7 +125,8 @@ def sheet(
 
     from prepcheck.labelsheet.paper import paper_of
     from prepcheck.report.sheet_table import sheet_text
-    from prepcheck.run.press_sheet import Wish, write_sheet
+    from prepcheck.run.press_sheet import write_sheet
+    from prepcheck.run.sheet_task import Wish
 
     wish = Wish(
         paper_of(size, gripper_mm=gripper, margin_mm=margin, grain=grain),

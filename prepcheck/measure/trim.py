@@ -8,7 +8,8 @@ from enum import StrEnum
 from functools import cached_property
 from typing import NamedTuple
 
-from prepcheck.art.model import Content, Layer, Page, Paint
+from prepcheck.art.facts import Layer
+from prepcheck.art.model import Content, Page, Paint
 from prepcheck.geometry import Affine, Box
 from prepcheck.measure.cropmarks import centre_marks, corner_rectangles
 from prepcheck.outline import Outline

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import shutil
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
-from datetime import date
-from fractions import Fraction
+from dataclasses import replace
 from pathlib import Path
 
 from prepcheck.errors import CrashError, OutputError, StoppedError, UnreadableError, UsageError
 from prepcheck.findings import PartResult, Severity
-from prepcheck.labelsheet.paper import Paper
 from prepcheck.output import refuse_inputs
 from prepcheck.report.sheet_table import SheetOrder, SheetReport, sheet_json
 from prepcheck.run.answer import Task
@@ -22,60 +18,9 @@ from prepcheck.run.examine import Progress, examine
 from prepcheck.run.gather import Batch, gather
 from prepcheck.run.message import Failed
 from prepcheck.run.settings import DEFAULT, Settings
+from prepcheck.run.sheet_task import LabelTask, SheetAnswer, SheetTask, Wish
 from prepcheck.run.worker import isolated
-from prepcheck.spec.model import Spec
 from prepcheck.words import count
-
-_NONE_STATED: Mapping[str, int] = {}
-
-
-@dataclass(frozen=True)
-class Wish:
-    """What is wanted of a sheet. `despite` is the reason to print art that must be corrected."""
-
-    paper: Paper
-    gap_mm: float = 2.0
-    turn: float = 0.0
-    shares: Mapping[str, int] = field(default_factory=lambda: _NONE_STATED)
-    quantity: int | None = None
-    overs_percent: Fraction = Fraction(0)
-    despite: str = ""
-    made_on: date = field(default_factory=date.today)
-
-
-@dataclass(frozen=True)
-class LabelTask:
-    """A label to be placed: its name on the sheet, its file and page, and what was found."""
-
-    name: str
-    side: str | None
-    file: str
-    path: Path
-    page: int | None
-    spec: Spec
-    verdict: str
-    stops: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class SheetTask:
-    """A sheet to be written into `folder`, by names that begin with `stem`."""
-
-    labels: tuple[LabelTask, ...]
-    wish: Wish
-    order: SheetOrder | None
-    folder: Path
-    stem: str
-    settings: Settings
-
-
-@dataclass(frozen=True)
-class SheetAnswer:
-    """The report, or the kind of fault and its lines."""
-
-    report: SheetReport | None = None
-    fault: str = ""
-    lines: tuple[str, ...] = ()
 
 
 def write_sheet(
@@ -216,10 +161,6 @@ def _made(task: SheetTask) -> SheetReport:
 
 def make_sheet(task: SheetTask) -> SheetAnswer:
     """Lay out and write a sheet; see `sheeting.made_sheet`."""
-    from prepcheck.run.sheeting import made_sheet
+    from prepcheck.run.sheeting import made_sheet  # takes long to import
 
     return made_sheet(task)
-
-
-def digest_of(data: bytes) -> str:
-    return hashlib.sha256(data).hexdigest()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -27,7 +28,7 @@ from prepcheck.report.sheet_table import (
     SheetPosition,
     SheetReport,
 )
-from prepcheck.run.press_sheet import LabelTask, SheetAnswer, SheetTask, digest_of
+from prepcheck.run.sheet_task import LabelTask, SheetAnswer, SheetTask
 from prepcheck.spec.model import Spec
 from prepcheck.words import listed
 
@@ -90,7 +91,9 @@ def _made(task: SheetTask) -> SheetReport:
             "choose another place with --out"
         ) from None
     notes = (*(note for label in labels for note in label.notes), *written.notes)
-    return _report(task, labels, layout, shares, run, piece, (digest_of(written.data), notes))
+    return _report(
+        task, labels, layout, shares, run, piece, (hashlib.sha256(written.data).hexdigest(), notes)
+    )
 
 
 def _one_piece(labels: Sequence[LabelTask]) -> Round:

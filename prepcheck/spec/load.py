@@ -8,7 +8,6 @@ from typing import Any
 
 from pydantic import ValidationError
 
-import prepcheck
 from prepcheck.errors import SpecError
 from prepcheck.faults import (
     TomlError,
@@ -22,7 +21,7 @@ from prepcheck.faults import (
 from prepcheck.spec.inherit import Layered, joined, leaves, limits
 from prepcheck.spec.model import Spec
 
-_PACKAGE = Path(prepcheck.__file__).parent
+_PACKAGE = Path(__file__).parent.parent
 _DEEPEST = 20
 
 

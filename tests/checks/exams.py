@@ -14,16 +14,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from prepcheck.art.facts import Annotation, DocumentFacts, FontFacts, PageBoxes
 from prepcheck.art.model import (
     PROCESS_INKS,
-    Annotation,
     ArtKind,
     Artwork,
     Content,
-    DocumentFacts,
-    FontFacts,
     Page,
-    PageBoxes,
     Paint,
     PathItem,
     RasterFacts,

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from prepcheck.art.model import Content, DocumentFacts, PathItem, TextRun
+from prepcheck.art.facts import DocumentFacts
+from prepcheck.art.model import Content, PathItem, TextRun
 from prepcheck.art.open import open_art
 from prepcheck.geometry import Box, Point, Quad
 from prepcheck.measure.trim import locate_trim

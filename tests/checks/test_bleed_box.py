@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from prepcheck.art.model import PageBoxes, RasterFacts, Space, SpaceFamily
+from prepcheck.art.facts import PageBoxes
+from prepcheck.art.model import RasterFacts, Space, SpaceFamily
 from prepcheck.findings import Finding
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, NotApplicable

@@ -1,6 +1,7 @@
 import pytest
 
-from prepcheck.art.model import ArtKind, DocumentFacts
+from prepcheck.art.facts import DocumentFacts
+from prepcheck.art.model import ArtKind
 from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import examine, findings, make_exam
 

@@ -1,6 +1,7 @@
 import pytest
 
-from prepcheck.art.model import Annotation, ArtKind
+from prepcheck.art.facts import Annotation
+from prepcheck.art.model import ArtKind
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import examine, findings, make_exam

@@ -2,19 +2,8 @@ from dataclasses import replace
 
 import pytest
 
-from prepcheck.art.model import (
-    Annotation,
-    ArtKind,
-    Content,
-    DocumentFacts,
-    FontFacts,
-    Layer,
-    OutputIntent,
-    PageBoxes,
-    Paint,
-    Space,
-    SpaceFamily,
-)
+from prepcheck.art.facts import Annotation, DocumentFacts, FontFacts, Layer, OutputIntent, PageBoxes
+from prepcheck.art.model import ArtKind, Content, Paint, Space, SpaceFamily
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import BLACK, box_path, examine, findings, label_spec, make_exam

@@ -1,4 +1,5 @@
-from prepcheck.art.model import ArtKind, Content, DocumentFacts, Layer
+from prepcheck.art.facts import DocumentFacts, Layer
+from prepcheck.art.model import ArtKind, Content
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import BLACK, box_path, examine, findings, make_exam, text

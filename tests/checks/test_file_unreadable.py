@@ -2,7 +2,8 @@ from dataclasses import replace
 
 import pytest
 
-from prepcheck.art.model import Content, DocumentFacts
+from prepcheck.art.facts import DocumentFacts
+from prepcheck.art.model import Content
 from prepcheck.said import Clear
 from tests.checks.exams import examine, findings, make_exam
 

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from prepcheck.art.model import Content, DocumentFacts, Layer, PathItem
+from prepcheck.art.facts import DocumentFacts, Layer
+from prepcheck.art.model import Content, PathItem
 from prepcheck.findings import Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear

@@ -1,7 +1,8 @@
 import numpy as np
 import pytest
 
-from prepcheck.art.model import Content, DocumentFacts, Layer
+from prepcheck.art.facts import DocumentFacts, Layer
+from prepcheck.art.model import Content
 from prepcheck.geometry import Affine, Box
 from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import (

@@ -8,7 +8,8 @@ from typing import Any, NoReturn
 
 import pytest
 
-from prepcheck.art.model import Content, FontFacts
+from prepcheck.art.facts import FontFacts
+from prepcheck.art.model import Content
 from prepcheck.art.open import open_art
 from prepcheck.findings import Status
 from prepcheck.geometry import Box

@@ -4,15 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from prepcheck.art.model import (
-    ArtKind,
-    Content,
-    ImageItem,
-    PageBoxes,
-    RasterFacts,
-    Space,
-    SpaceFamily,
-)
+from prepcheck.art.facts import PageBoxes
+from prepcheck.art.model import ArtKind, Content, ImageItem, RasterFacts, Space, SpaceFamily
 from prepcheck.findings import Severity
 from prepcheck.geometry import Box, Quad
 from prepcheck.measure.trim import locate_trim

@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 from fontTools.ttLib import TTFont
 
-from prepcheck.art.model import Content, DocumentFacts, Layer
+from prepcheck.art.facts import DocumentFacts, Layer
+from prepcheck.art.model import Content
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.trim import TrimRule

@@ -1,6 +1,7 @@
 import pytest
 
-from prepcheck.art.model import Content, FontFacts
+from prepcheck.art.facts import FontFacts
+from prepcheck.art.model import Content
 from prepcheck.checks.text_unembedded import bare_name
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, NotApplicable

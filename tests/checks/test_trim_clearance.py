@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from prepcheck.art.model import Content, DocumentFacts, ImageItem, Layer, Space, SpaceFamily
+from prepcheck.art.facts import DocumentFacts, Layer
+from prepcheck.art.model import Content, ImageItem, Space, SpaceFamily
 from prepcheck.findings import Severity
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
 from prepcheck.said import Clear, Measured, NotApplicable

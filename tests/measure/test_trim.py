@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from prepcheck.art.model import Content, ImageItem, Layer, PageBoxes, PathItem, Space, SpaceFamily
+from prepcheck.art.facts import Layer, PageBoxes
+from prepcheck.art.model import Content, ImageItem, PathItem, Space, SpaceFamily
 from prepcheck.geometry import Affine, Box, Quad
 from prepcheck.measure.trim import SCALES, TrimPlacement, TrimRule, locate_trim
 from prepcheck.outline import Disc, Outline, Panel, Panels

@@ -6,15 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from prepcheck.art.model import (
-    ArtKind,
-    Artwork,
-    DocumentFacts,
-    OutputIntent,
-    RasterFacts,
-    Space,
-    SpaceFamily,
-)
+from prepcheck.art.facts import DocumentFacts, OutputIntent
+from prepcheck.art.model import ArtKind, Artwork, RasterFacts, Space, SpaceFamily
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Grid
 from prepcheck.press.separate.plates import Plates

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from prepcheck.art.model import Content, Page, PageBoxes, Samples, Space, SpaceFamily
+from prepcheck.art.facts import PageBoxes
+from prepcheck.art.model import Content, Page, Samples, Space, SpaceFamily
 from prepcheck.geometry import Affine, Box
 from prepcheck.press.render import render_view
 from tests.press.pages import inked_stretch

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from pypdf.generic import ArrayObject, DictionaryObject
 
+from prepcheck.art.facts import Annotation
 from prepcheck.art.limits import Limits
-from prepcheck.art.model import Annotation
 from prepcheck.art.pdf.objects import (
     array,
     as_name,

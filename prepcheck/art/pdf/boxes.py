@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import NamedTuple
 
-from prepcheck.art.model import PageBoxes
+from prepcheck.art.facts import PageBoxes
 from prepcheck.art.pdf.objects import number, numbers
 from prepcheck.art.pdf.tree import PageNode
 from prepcheck.geometry import Affine, Box

@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from pypdf.generic import DictionaryObject
 
+from prepcheck.art.facts import OutputIntent
 from prepcheck.art.limits import Limits
-from prepcheck.art.model import OutputIntent
 from prepcheck.art.pdf.objects import entry, items, name, object_number, stream, text
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.errors import ArtworkError

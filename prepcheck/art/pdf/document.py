@@ -10,8 +10,9 @@ from typing import NamedTuple, TypeVar
 from pypdf.errors import LimitReachedError
 from pypdf.generic import DictionaryObject
 
+from prepcheck.art.facts import DocumentFacts, OutputIntent
 from prepcheck.art.limits import Limits
-from prepcheck.art.model import DocumentFacts, OutputIntent, Page
+from prepcheck.art.model import Page
 from prepcheck.art.pdf import active, claims
 from prepcheck.art.pdf.boxes import page_geometry
 from prepcheck.art.pdf.fonts import page_fonts

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 from pypdf.generic import ArrayObject, DictionaryObject
 
+from prepcheck.art.facts import FontFacts
 from prepcheck.art.limits import Limits
-from prepcheck.art.model import FontFacts
 from prepcheck.art.pdf.objects import array, dictionary, entry, items, name, object_number, resolved
 
 SUBSET_TAG = re.compile(r"[A-Z]{6}\+")

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from pypdf.generic import ArrayObject, DictionaryObject
 
-from prepcheck.art.model import Layer
+from prepcheck.art.facts import Layer
 from prepcheck.art.pdf.objects import (
     array,
     as_name,

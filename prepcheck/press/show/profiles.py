@@ -13,7 +13,8 @@ from typing import NamedTuple
 
 from PIL import ImageCms
 
-from prepcheck.art.model import Artwork, OutputIntent, RasterFacts
+from prepcheck.art.facts import OutputIntent
+from prepcheck.art.model import Artwork, RasterFacts
 from prepcheck.errors import UsageError
 from prepcheck.press.separate.conversion import OutputProfile, leads_to_inks
 from prepcheck.press.show.condition import PrintCondition

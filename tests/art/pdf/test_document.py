@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader, PdfWriter
 
+from prepcheck.art.facts import FontFacts
 from prepcheck.art.limits import Limits
-from prepcheck.art.model import Artwork, FontFacts
+from prepcheck.art.model import Artwork
 from prepcheck.art.open import open_art
 from prepcheck.errors import PasswordError, UnreadableError
 from prepcheck.geometry import Affine

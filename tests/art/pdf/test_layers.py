@@ -10,7 +10,7 @@ import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_c
 import pytest
 
-from prepcheck.art.model import Layer
+from prepcheck.art.facts import Layer
 from prepcheck.art.open import open_art
 from prepcheck.art.pdf.layers import LayerUse
 from prepcheck.art.pdf.page import PdfPage

@@ -277,12 +277,13 @@ class Book:
         manifest: Kept,
         proof: Kept,
         by: str,
+        beside: Iterable[Kept] = (),
     ) -> None:
         """Record what goes to plates; see `releases.record_release`."""
         with self.database.writing() as session:
             row = order_row(session, number)
             releases.record_release(
-                session, row, files, revision, manifest, proof, by, self.clock()
+                session, row, files, revision, manifest, proof, by, self.clock(), beside
             )
 
     # The journal

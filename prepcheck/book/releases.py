@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from sqlalchemy import func, select
@@ -67,8 +68,9 @@ def record_release(
     proof: Kept,
     by: str,
     at: datetime,
+    beside: Iterable[Kept] = (),
 ) -> None:
-    """Record what goes to plates.
+    """Record what goes to plates; `beside` are further files that the manifest names.
 
     Raises BookError where something keeps the order from it, or its files, or the number of its
     revisions, are not what the manifest was made of.
@@ -85,7 +87,7 @@ def record_release(
             f"order {order.number}: has changed while it was being released; nothing was "
             "recorded, look at it and release it again"
         )
-    know(session, [manifest, proof], at)
+    know(session, [manifest, proof, *beside], at)
     session.add(
         ReleaseRow(
             order_id=order.id, revision=revision, round=order.round, at=stamp(at), by=by,

@@ -22,12 +22,15 @@ from prepcheck.book.plain import from_json
 from prepcheck.book.records import Decide, PartLine, Release, Story
 from prepcheck.book.releases import obstacles
 from prepcheck.book.rounds import Ways, drawn, laid_out
+from prepcheck.book.sheeting import sheet_kept
+from prepcheck.book.store import Kept
 from prepcheck.book.when import stamp
 from prepcheck.errors import BookError, OutputError
 from prepcheck.findings import Finding, Severity
 from prepcheck.proof.model import Signed
 from prepcheck.run.examine import Examined
 from prepcheck.run.gather import slug
+from prepcheck.run.press_sheet import Wish
 
 SCHEMA = "prepcheck-release/1"
 _CHOICES = ("approved", "with-changes", "file-follows")
@@ -47,8 +50,11 @@ class Released:
     again: bool = False
 
 
-def release(book: Book, number: str, by: str, out: Path, ways: Ways) -> Released:
-    """Release an order and write its folder into `out`.
+def release(
+    book: Book, number: str, by: str, out: Path, ways: Ways, sheet: Wish | None = None
+) -> Released:
+    """Release an order and write its folder into `out`, with a press sheet of its labels where one
+    is wished for.
 
     Raises BookError where `by` may not release or a file was altered, and OutputError where the
     folder cannot be written; the release then stands in the book, and can be written later.
@@ -62,6 +68,11 @@ def release(book: Book, number: str, by: str, out: Path, ways: Ways) -> Released
         before = story.releases[-1] if story.releases else None
         same_round = before is not None and before.round == story.line.round
         if before is not None and same_round and _released_files(book, before) == files:
+            if sheet is not None and "sheet" not in json.loads(book.store.read(before.manifest)):
+                raise BookError(
+                    f"order {number}: was released without a press sheet, and a release stands; "
+                    "make one with `prepcheck sheet`"
+                )
             return _written(book, number, before, out, again=True)
         against = obstacles(story)
         if against:
@@ -75,10 +86,15 @@ def release(book: Book, number: str, by: str, out: Path, ways: Ways) -> Released
             revision = 1 if before is None else before.revision + 1
             at = book.clock()
             signed = _signed(story, by)
+            own_sheet: dict[str, Kept] = {}
+            if sheet is not None:
+                own_sheet = sheet_kept(book, batch, examined, story, sheet, at.date())
             proof = book.store.keep_bytes(drawn(examined, story, at.date(), signed))
         manifest = _manifest(book, story, revision, by, stamp(at))
+        if own_sheet:
+            manifest["sheet"] = {name: one.digest for name, one in own_sheet.items()}
         kept = book.store.keep_bytes(_json(manifest))
-        book.release(number, files, revision, kept, proof, by)
+        book.release(number, files, revision, kept, proof, by, own_sheet.values())
         done = book.story(number).releases[-1]
         return _written(book, number, done, out, again=False)
 
@@ -228,6 +244,7 @@ def _written(book: Book, number: str, done: Release, out: Path, *, again: bool) 
     manifest = json.loads(book.store.read(done.manifest))
     folder = out / f"{slug(number)}-r{done.revision}"
     wanted = {part["file"]: part["sha256"] for part in manifest["parts"]}
+    wanted |= manifest.get("sheet", {})
     wanted |= {"manifest.json": done.manifest, "proof.pdf": done.proof}
     sums = "".join(f"{digest}  {name}\n" for name, digest in sorted(wanted.items()))
     released = Released((), done.revision, folder, tuple(manifest.get("differs", ())), again)

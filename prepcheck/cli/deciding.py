@@ -158,6 +158,14 @@ def letter(
     "--out", metavar="DIR", type=click.Path(path_type=Path), default=Path("prepcheck-released"),
     show_default=True, help="Folder in which the release gets one of its own.",
 )  # fmt: skip
+@click.option(
+    "--sheet", "size", metavar="SIZE",
+    help="Add a press sheet of the labels (SRA3, 450x320), as `prepcheck sheet` makes it.",
+)  # fmt: skip
+@click.option(
+    "--overs", metavar="PERCENT", default="0", show_default=True,
+    help="With --sheet: so many more for making ready and waste.",
+)  # fmt: skip
 @click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
 @json_option
 @book_options
@@ -166,6 +174,8 @@ def release(
     number: str,
     by: str,
     out: Path,
+    size: str | None,
+    overs: str,
     jobs: int | None,
     as_table: bool,
     where: str,
@@ -177,11 +187,18 @@ def release(
     SHA256SUMS for `sha256sum -c`, and the proof with the sign-off filled in. A later release is a
     new revision, and says what differs.
     """
+    wish = None
+    if size is not None:
+        from prepcheck.cli.sheet import percent
+        from prepcheck.labelsheet.paper import paper_of
+        from prepcheck.run.press_sheet import Wish
+
+        wish = Wish(paper_of(size), overs_percent=percent(overs))
     with opened(where, kept_in) as book, progress(as_table) as step:
         from prepcheck.book.releasing import release as released_of
         from prepcheck.book.telling import as_json
 
-        done = released_of(book, number, by, out, ways(jobs or processors(), step))
+        done = released_of(book, number, by, out, ways(jobs or processors(), step), wish)
         if as_table:
             put(as_json("release", done))
         if done.against:

@@ -134,7 +134,7 @@ def sheet(
         turn,
         _shares(share),
         quantity,
-        _percent(overs),
+        percent(overs),
         despite.strip(),
         date.today() if made_on is None else _date(made_on),
     )
@@ -161,7 +161,8 @@ def _shares(stated: str | None) -> dict[str, int]:
     return shares
 
 
-def _percent(text: str) -> Fraction:
+def percent(text: str) -> Fraction:
+    """Return the overs that a text states; raises UsageError."""
     try:
         value = Fraction(text.strip().removesuffix("%").strip())
     except (ValueError, ZeroDivisionError):

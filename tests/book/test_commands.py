@@ -60,11 +60,15 @@ def test_a_clear_order_goes_from_delivery_to_plates(book: Path, tmp_path: Path) 
     assert done.exit_code == 2
     assert "`prepcheck book person 'Bo Marsh' --role approver` enters them" in done.stderr
     assert _run(book, "book", "person", "Bo Marsh", "--role", "approver").exit_code == 0
-    done = _run(book, "release", number, "--by", "Bo Marsh", "--out", str(tmp_path), "--jobs", "2")
+    done = _run(book, "release", number, "--by", "Bo Marsh", "--out", str(tmp_path), "--jobs", "2",
+                "--sheet", "SRA3", "--overs", "6")  # fmt: skip
     assert done.exit_code == 0, done.output
     folder = tmp_path / f"{number}-r1"
     checked = subprocess.run(["sha256sum", "-c", "SHA256SUMS"], cwd=folder, capture_output=True)
     assert checked.returncode == 0
+    sheet = json.loads((folder / f"{number}-sheet.json").read_text("utf-8"))
+    assert (sheet["sheets"], sheet["despite"]) == (106, "")  # 500 × 1.06 ÷ 5
+    assert f"{number}-sheet.pdf" in (folder / "SHA256SUMS").read_text()
     story = _json(_run(book, "show", number, "--json"))["story"]
     assert story["line"]["waiting_for"] == "plant"
     assert [entry["act"] for entry in story["journal"]] == [

@@ -20,6 +20,8 @@ from prepcheck.book.releases import obstacles
 from prepcheck.book.releasing import release
 from prepcheck.book.rounds import Ways, carry_on, receive
 from prepcheck.errors import BookError, OutputError
+from prepcheck.labelsheet.paper import paper_of
+from prepcheck.run.press_sheet import Wish
 from tests.book.orders import Scripted, entered, files
 
 FIRST = {
@@ -116,6 +118,15 @@ def test_the_same_files_are_released_once_and_a_later_release_says_what_differs(
     assert second.folder.name == "TR-1-r2"
     assert second.differs == ("Label B: another file (round 2, label-b.pdf)",)
     assert [one.revision for one in begun.story("TR-1").releases] == [1, 2]
+
+
+def test_what_was_released_without_a_sheet_gets_none_afterwards(
+    begun: Book, tmp_path: Path
+) -> None:
+    begun.decide("TR-1", [1, 2, 3], Decide.ACCEPT, "wanted", "Bo Marsh")
+    release(begun, "TR-1", "Bo Marsh", tmp_path / "out", _ways())
+    with pytest.raises(BookError, match="released without a press sheet"):
+        release(begun, "TR-1", "Bo Marsh", tmp_path / "out", _ways(), Wish(paper_of("SRA3")))
 
 
 def test_a_folder_that_holds_something_else_is_left_as_it_is(begun: Book, tmp_path: Path) -> None:

@@ -143,15 +143,6 @@ def test_a_folder_tells_what_it_leaves_out(tmp_path: Path) -> None:
     assert f"{folder / 'notes.txt'}: left out" in result.stderr
 
 
-def test_one_path_for_many_orders_is_refused(tmp_path: Path) -> None:
-    for name in ("one", "two"):
-        (tmp_path / name).mkdir()
-        two_labels(tmp_path / name)
-    result = run("check", tmp_path, "--json", "-")
-    assert result.exit_code == ExitCode.USAGE
-    assert "there are 2 orders here" in result.stderr
-
-
 def test_the_piece_cannot_be_told(tmp_path: Path) -> None:
     result = run("check", label_pdf(tmp_path / "a.pdf", 92.0), "--out", tmp_path / "out")
     assert result.exit_code == ExitCode.USAGE

@@ -29,7 +29,7 @@ from prepcheck.errors import BookError, OutputError
 from prepcheck.findings import Finding, Severity
 from prepcheck.proof.model import Signed
 from prepcheck.run.examine import Examined
-from prepcheck.run.gather import slug
+from prepcheck.run.naming import slug
 from prepcheck.run.press_sheet import Wish
 
 SCHEMA = "prepcheck-release/1"

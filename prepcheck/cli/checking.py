@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import click
 
+from prepcheck.cli.several import Places, check_several
 from prepcheck.cli.terminal import (
     EXIT_CODES,
     Outputs,
@@ -23,16 +23,14 @@ from prepcheck.cli.terminal import (
     with_budget,
     with_jobs,
 )
-from prepcheck.errors import ExitCode, OutputError, UsageError
+from prepcheck.errors import ExitCode, UsageError
 
 if TYPE_CHECKING:
     from prepcheck.findings import Result
-    from prepcheck.run.gather import Batch
+    from prepcheck.intake.aside import Aside
+    from prepcheck.run.gather import Batch, Gathered
     from prepcheck.run.settings import Settings
     from prepcheck.run.worker import Ahead
-
-_GRAVITY = (ExitCode.CLEAR, ExitCode.QUERY, ExitCode.STOP, ExitCode.CRASHED, ExitCode.OUTPUT)
-"""Of several orders the last of these decides."""
 
 
 @click.command(epilog=EXIT_CODES)
@@ -60,18 +58,20 @@ _GRAVITY = (ExitCode.CLEAR, ExitCode.QUERY, ExitCode.STOP, ExitCode.CRASHED, Exi
     show_default=True, help="Folder for the proof and the report of each order.",
 )  # fmt: skip
 @click.option(
-    "--proof", metavar="PATH", type=click.Path(path_type=Path),
-    help="Write the proof here instead.",
+    "--proof", metavar="PATH|DIR", type=click.Path(path_type=Path),
+    help="Write the proof here instead; of several orders each into this folder.",
 )  # fmt: skip
 @click.option(
     "--json",
     "report",
-    metavar="PATH|-",
-    help="Write the report here instead; - prints it to stdout, and nothing else there.",
+    metavar="PATH|DIR|-",
+    help="Write the report here instead; of several orders each into this folder. - prints it to "
+    "stdout, and nothing else there.",
 )
 @click.option(
-    "--letter", metavar="PATH", type=click.Path(path_type=Path),
-    help="Write what the client must do, file by file, as a plain-text message ready to send.",
+    "--letter", metavar="PATH|DIR", type=click.Path(path_type=Path),
+    help="Write what the client must do, file by file, as a plain-text message ready to send; of "
+    "several orders each into this folder.",
 )  # fmt: skip
 @click.option("--all", "every", is_flag=True, help="Print the measures of clear parts too.")
 @click.option("--quiet", is_flag=True, help="Print no table and no progress, only errors.")
@@ -110,37 +110,29 @@ def check(
       prepcheck check orders/ --jobs 2 --quiet
       prepcheck check side-a.pdf --json - | less
     """
+    from prepcheck.intake.aside import aside
     from prepcheck.run.worker import started_ahead
 
     spec, named = _specs_named(specs)
     settings = settings_of(part_seconds, part_mb)
-    with started_ahead("prepcheck.run.part") as ahead, TemporaryDirectory("prepcheck") as aside:
-        batches, left_out = _gathered(
-            art, order_path, spec, named, said, after, Path(aside), jobs or processors(), settings
+    with started_ahead("prepcheck.run.part") as ahead, aside() as unpacked:
+        gathered = _gathered(
+            art, order_path, spec, named, said, after, unpacked, jobs or processors(), settings
         )
         if not quiet:
-            tell(*(f"prepcheck: {line}" for line in left_out))
-        if len(batches) > 1 and (proof or report or letter):
-            raise UsageError(
-                "--proof, --json and --letter name one file, but there are "
-                f"{len(batches)} orders here; use --out, which gives each its own"
-            )
-        worst = ExitCode.CLEAR
-        for batch in batches:
-            outputs = Outputs(
-                proof or out / f"{batch.stem}-proof.pdf",
-                None if report == "-" else Path(report or out / f"{batch.stem}-report.json"),
-                letter,
-            )
-            try:
-                # Of a finished order no more is kept, however many there are.
-                code = exit_code(_check_one(batch, outputs, quiet, every, jobs, ahead))
-            except OutputError as fault:
-                code = fault.exit_code
-                tell(*(f"prepcheck: {line}" for line in fault.lines))
-            worst = max(worst, code, key=_GRAVITY.index)
-            ahead = None
-        return worst
+            tell(*(f"prepcheck: {line}" for line in gathered.left_out))
+        waiting = iter((ahead,))
+
+        def examined(batch: Batch, outputs: Outputs) -> tuple[Result, tuple[str, ...]]:
+            return _check_one(batch, outputs, quiet, every, jobs, next(waiting, None))
+
+        places = Places(out, proof, report, letter)
+        if len(gathered.batches) + len(gathered.faulty) > 1:
+            return check_several(gathered, places, examined, quiet=quiet)
+        (batch,) = gathered.batches
+        result, faults = examined(batch, places.of(batch.stem))
+        tell(*(f"prepcheck: {line}" for line in faults))
+        return ExitCode.OUTPUT if faults else exit_code(result)
 
 
 def _gathered(
@@ -150,22 +142,22 @@ def _gathered(
     named: dict[str, str],
     said: tuple[str, ...],
     after: Path | None,
-    aside: Path,
+    aside: Aside,
     jobs: int,
     settings: Settings,
-) -> tuple[tuple[Batch, ...], tuple[str, ...]]:
+) -> Gathered:
     """Return what is to be examined and what is to be told; archives are opened in `aside`."""
+    from prepcheck.run.gather import Gathered, gather
+
     if order_path is None or not (art or after):
         if said or after:
             raise UsageError("--as and --after go with --order and the files that came")
         from prepcheck.intake.deliver import opener
-        from prepcheck.run.gather import gather
 
-        gathered = gather(
+        return gather(
             art, order_path=order_path, spec=spec, named=named, unzip=opener(aside),
             settings=settings,
         )  # fmt: skip
-        return gathered.batches, gathered.left_out
     from prepcheck.intake.deliver import delivered
     from prepcheck.intake.rounds import read_round
     from prepcheck.order import load_order
@@ -175,7 +167,7 @@ def _gathered(
         art, order_path, into=aside, said=_pairs("--as", said, "FILE=PART"), after=before,
         spec=spec, named=named, jobs=jobs, settings=settings,
     )  # fmt: skip
-    return (prepared.batch,), prepared.told
+    return Gathered((prepared.batch,), prepared.told)
 
 
 def _specs_named(specs: tuple[str, ...]) -> tuple[str | None, dict[str, str]]:
@@ -208,7 +200,8 @@ def _check_one(
     every: bool,
     jobs: int | None,
     ahead: Ahead | None,
-) -> Result:
+) -> tuple[Result, tuple[str, ...]]:
+    """Examine one order, print and write it; return its result and what could not be written."""
     from datetime import date
 
     from prepcheck.output import refuse_inputs, why_not
@@ -228,16 +221,16 @@ def _check_one(
     elif not quiet:
         text = console_text(result, styled=colour(), width=terminal_width(), every=every)
         untold = why_not(lambda: put(text))
-    write_outputs(
-        examined,
-        batch,
-        proof=outputs.proof,
-        report=outputs.report,
-        letter=outputs.letter,
-        made_on=date.today(),
+    unwritten = why_not(
+        lambda: write_outputs(
+            examined,
+            batch,
+            proof=outputs.proof,
+            report=outputs.report,
+            letter=outputs.letter,
+            made_on=date.today(),
+        )
     )
-    if untold:
-        raise OutputError(*untold)
-    if not (quiet or to_stdout):
+    if not (quiet or to_stdout or unwritten or untold):
         put(str(outputs))
-    return result
+    return result, (*unwritten, *untold)

@@ -50,8 +50,9 @@ def explain(identifier: str | None) -> None:
 
 
 @click.command("report-schema")
+@click.option("--summary", is_flag=True, help="Print the schema of summary.json instead.")
 @ends_with_exit_code
-def report_schema() -> None:
+def report_schema(summary: bool) -> None:
     """Print the JSON Schema of the report, for programs that read it.
 
     \b
@@ -59,5 +60,6 @@ def report_schema() -> None:
       prepcheck report-schema > prepcheck-report-1.schema.json
     """
     from prepcheck.report.json import schema_text
+    from prepcheck.report.summary import summary_schema_text
 
-    put(schema_text())
+    put(summary_schema_text() if summary else schema_text())

@@ -10,6 +10,7 @@ from pathlib import Path
 from prepcheck.errors import UsageError
 from prepcheck.faults import hint
 from prepcheck.findings import Finding, PartResult, Severity
+from prepcheck.intake.aside import Aside
 from prepcheck.intake.look import Seen, look_at
 from prepcheck.intake.match import Match, Matched, Question, match
 from prepcheck.intake.rounds import Round
@@ -32,13 +33,14 @@ class Prepared:
     told: tuple[str, ...] = ()
 
 
-def opener(into: Path) -> Unzip:
-    """Return what takes files out of ZIP archives, each archive below `into`."""
+def opener(into: Aside) -> Unzip:
+    """Return what takes files out of ZIP archives, each archive to a folder of its own."""
 
     def opened(path: Path) -> Opened | None:
         if not looks_like_zip(path):
             return None
-        folder = into / f"delivery-{len(list(into.iterdir())) + 1}"
+        place = into.folder()
+        folder = place / f"delivery-{len(list(place.iterdir()))}"
         folder.mkdir()
         delivery = unpack([path], folder)
         return Opened(
@@ -54,7 +56,7 @@ def delivered(
     arts: Sequence[Path],
     order_path: Path,
     *,
-    into: Path,
+    into: Aside,
     said: Mapping[str, str] | None = None,
     after: Round | None = None,
     spec: str | Path | None = None,
@@ -85,7 +87,7 @@ def delivered(
     return _prepared(order, order_path, found, refused, notes, after, (spec, named), settings)
 
 
-def _files(arts: Sequence[Path], into: Path) -> tuple[list[Delivered], list[Refused], list[str]]:
+def _files(arts: Sequence[Path], into: Aside) -> tuple[list[Delivered], list[Refused], list[str]]:
     """Return the art of a delivery, what cannot be read of it, and what is to be told."""
     paths: list[Path] = []
     for art in arts:
@@ -95,15 +97,18 @@ def _files(arts: Sequence[Path], into: Path) -> tuple[list[Delivered], list[Refu
             raise UsageError(f"{art}: there is no such file; see that name and folder are right")
         else:
             paths.append(art)
-    delivery = unpack(dict.fromkeys(paths), into)
+    packed = any(looks_like_zip(path) for path in paths)
+    delivery = unpack(dict.fromkeys(paths), into.folder() if packed else Path())
     refused, notes = list(delivery.refused), list(delivery.notes)
     files: list[Delivered] = []
     named = {shown(art.name) for art in arts}
     for file in delivery.files:
         reason = not_art(file.path)
-        if file.name not in named and (is_writing(file.path) or file.path.suffix == ".toml"):
+        ours = reason == "prepcheck wrote it"
+        aside = ours or is_writing(file.path) or file.path.suffix == ".toml"
+        if file.name not in named and aside:
             notes.append(f"{file.name}: left out: {reason}")
-        elif reason == "prepcheck wrote it":
+        elif ours:
             raise UsageError(f"{file.name}: prepcheck wrote this file; name the artwork itself")
         else:
             files.append(file)

@@ -90,7 +90,7 @@ def _title(part: PartResult, styled: bool, width: int) -> Iterator[str]:
     title = title.removesuffix(", ")
     first, *rest = wrapped(title, width - len(verdict) - 2)
     gap = " " * (width - columns_of(first) - len(verdict))
-    yield f"{first}{gap}{_ink(verdict.upper(), verdict, styled)}"
+    yield f"{first}{gap}{styled_word(verdict.upper(), verdict, styled)}"
     yield from rest
 
 
@@ -105,13 +105,17 @@ def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
         level = finding.severity.value.upper()
         said = f"{level} of the order as a whole, see {finding.number} there."
         first, *rest = wrapped(said, width)
-        yield from ("", first.replace(level, _ink(level, finding.severity.value, styled), 1), *rest)
+        yield from (
+            "",
+            first.replace(level, styled_word(level, finding.severity.value, styled), 1),
+            *rest,
+        )
     if not part.received:
         return
     crashed = [outcome for outcome in part.outcomes if outcome.status is Status.CRASHED]
     for outcome in crashed:
         yield ""
-        word = _ink("CRASHED", "crashed", styled)
+        word = styled_word("CRASHED", "crashed", styled)
         lines = wrapped(f"{outcome.check}: {outcome.why}", width - _INDENT)
         yield f"{word:<{_INDENT + len(word) - 7}}{lines[0]}"
         yield from (" " * _INDENT + line for line in lines[1:])
@@ -177,7 +181,7 @@ def _table(findings: Sequence[Finding], styled: bool, width: int) -> Iterator[st
         for index, row in enumerate(zip_longest(*columns, fillvalue="")):
             line = _row(row)
             if index == 0 and styled:
-                line = line.replace(level, _ink(level, finding.severity.value, styled), 1)
+                line = line.replace(level, styled_word(level, finding.severity.value, styled), 1)
             yield line
         for label, text in (("", finding.message), ("Fix: ", finding.fix)):
             indent = " " * _INDENT
@@ -192,7 +196,7 @@ def _stacked(finding: Finding, styled: bool, width: int) -> Iterator[str]:
     measured = _quantity(finding.measured, finding.unit)
     required = _quantity(finding.required, finding.unit)
     first, *rest = wrapped(f"{finding.number}. {level} {finding.check}{page}", width)
-    yield first.replace(level, _ink(level, finding.severity.value, styled), 1)
+    yield first.replace(level, styled_word(level, finding.severity.value, styled), 1)
     said = (
         measured and f"Measured {measured}",
         required and f"Required {required}",
@@ -227,9 +231,9 @@ def _summary(result: Result, styled: bool, width: int) -> Iterator[str]:
     several = f"({_parts(len(result.parts))}: {parts})" if len(result.parts) > 1 else ""
     first = f"Verdict: {verdict.value.upper()}"
     if columns_of(f"{first}  {several}") <= width:
-        yield _ink(first, verdict.value, styled) + (f"  {several}" if several else "")
+        yield styled_word(first, verdict.value, styled) + (f"  {several}" if several else "")
     else:
-        yield _ink(first, verdict.value, styled)
+        yield styled_word(first, verdict.value, styled)
         yield from wrapped(several, width)
     stops = [finding for finding in result.findings if finding.severity is Severity.STOP]
     stopped = [
@@ -254,7 +258,8 @@ def _checks(count: int) -> str:
     return "1 check" if count == 1 else f"{count} checks"
 
 
-def _ink(text: str, level: str, styled: bool) -> str:
+def styled_word(text: str, level: str, styled: bool) -> str:
+    """Return text in the colour of a verdict or level, where `styled`."""
     return f"\x1b[{_ANSI[level]}m{text}\x1b[0m" if styled else text
 
 

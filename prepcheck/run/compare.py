@@ -125,7 +125,7 @@ def write_compared(
 
 
 def _one(path: Path, spec: str | Path | None, settings: Settings) -> Batch:
-    batches = gather([path], spec=spec, settings=settings).batches
+    batches = gather([path], spec=spec, settings=settings).whole
     if len(batches) != 1:
         raise UsageError(f"{path}: holds {len(batches)} orders; compare them one at a time")
     return batches[0]

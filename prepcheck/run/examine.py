@@ -77,7 +77,7 @@ def inspect(
         batches: tuple[Batch, ...] = (order_batch(order_or_art, Path(), named, settings),)
     else:
         arts = [order_or_art] if isinstance(order_or_art, str | Path) else order_or_art
-        batches = gather([Path(art) for art in arts], spec=spec, settings=settings).batches
+        batches = gather([Path(art) for art in arts], spec=spec, settings=settings).whole
     if len(batches) != 1:
         raise UsageError(f"{len(batches)} orders were named; inspect them one at a time")
     outputs = [Path(path) for path in (proof, report, letter) if path is not None]

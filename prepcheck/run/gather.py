@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from pathlib import Path
@@ -22,14 +22,14 @@ from prepcheck.order import Order, OrderPart, load_order, part_path
 from prepcheck.output import is_ours
 from prepcheck.run.answer import Task
 from prepcheck.run.awaited import awaited_part
-from prepcheck.run.beside import holds_files, is_order, is_writing, not_art, spare_files
+from prepcheck.run.beside import is_order, is_writing, not_art, spare_files
+from prepcheck.run.folders import contents_of
+from prepcheck.run.naming import distinct, file_names, shown_name, slug, stem_in
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
 
-MOST_SLUG_BYTES = 80
-"""Two such names and a suffix fit into the 255 bytes that file systems allow."""
 _NONE_ARRIVED: Mapping[str, Arrived] = {}
 _NONE_KEPT: Mapping[str, PartResult] = {}
 _NONE_NAMED: Mapping[str, str] = {}
@@ -92,11 +92,27 @@ Unzip = Callable[[Path], Opened | None]
 
 
 @dataclass(frozen=True)
+class Faulty:
+    """An order that cannot be checked: its file, and what is wrong."""
+
+    path: Path
+    error: OrderError | SpecError
+
+
+@dataclass(frozen=True)
 class Gathered:
-    """The batches, and the files in folders that were left out, each with the reason."""
+    """The batches, the files in folders that were left out, each with the reason, and the orders
+    among others that cannot be checked."""
 
     batches: tuple[Batch, ...]
     left_out: tuple[str, ...] = ()
+    faulty: tuple[Faulty, ...] = ()
+
+    @property
+    def whole(self) -> tuple[Batch, ...]:
+        """The batches where every order can be checked; else raises what is wrong."""
+        _refuse(self.faulty)
+        return self.batches
 
 
 def gather(
@@ -115,7 +131,8 @@ def gather(
     art files are parts of that order; with none named, all its parts. `named` maps parts (or loose
     files) to their specs, and comes before `spec`, which is for all.
 
-    Raises UsageError, OrderError or SpecError with every fault found.
+    Raises UsageError, OrderError or SpecError with every fault found, where nothing is left to
+    check.
     """
     specs = _Specs(None if spec is None else load_spec(spec), named)
     if order_path is not None:
@@ -123,14 +140,16 @@ def gather(
     if not arts:
         raise UsageError("nothing to check; name an order file, art files or a folder")
     orders: list[Path] = []
+    below: set[Path] = set()
     loose = _Loose(unzip)
     for art in arts:
         why = no_plain_file(art)
         if why == A_FOLDER:
-            found, files, skipped = _in_folder(art)
-            orders += found
-            loose.add(files)
-            loose.left_out += skipped
+            inside = contents_of(art)
+            orders += inside.orders
+            below |= {path for path in inside.orders if path.parent != art}
+            loose.add(inside.art)
+            loose.left_out += inside.left_out
         elif why not in (None, A_PIPE):  # such a thing as art becomes a finding
             like = _like(art) if why == NO_SUCH_FILE else ""
             raise UsageError(f"{short_name(art)}: {why}{like}")
@@ -141,11 +160,22 @@ def gather(
         else:
             loose.add([art])
     orders += loose.orders
-    batches = [*_order_batches(list(dict.fromkeys(orders)), specs, settings)]
+    batches, faulty = _order_batches(list(dict.fromkeys(orders)), specs, settings)
     if loose.files or loose.refused:
         batches.append(_loose_batch(loose, specs, settings))
-    specs.refuse_unused()
-    return Gathered(tuple(_distinct(batches)), tuple(loose.left_out))
+    if not batches:
+        _refuse(faulty)
+    if not faulty:
+        specs.refuse_unused()
+    stems = [
+        stem_in(batch.order_path.parent.name, batch.stem)
+        if batch.order_path in below and batch.order_path is not None
+        else batch.stem
+        for batch in batches
+    ]
+    apart = distinct(stems, [batch.order_path for batch in batches])
+    batches = [replace(batch, stem=stem) for batch, stem in zip(batches, apart, strict=True)]
+    return Gathered(tuple(batches), tuple(loose.left_out), faulty)
 
 
 class _Loose:
@@ -165,7 +195,7 @@ class _Loose:
                 continue
             opened = self._unzip(path)
             if opened is None:
-                self.files.append(Arrived(path, _shown(path.name)))
+                self.files.append(Arrived(path, shown_name(path.name)))
             else:
                 self._open(opened)
 
@@ -254,15 +284,24 @@ class _Specs:
         return (self.load(folder / part.spec if beside else part.spec),), "named in the order"
 
 
-def _order_batches(paths: Sequence[Path], specs: _Specs, settings: Settings) -> Iterator[Batch]:
-    faults: list[OrderError | SpecError] = []
+def _order_batches(
+    paths: Sequence[Path], specs: _Specs, settings: Settings
+) -> tuple[list[Batch], tuple[Faulty, ...]]:
+    """Return the orders that can be checked, and those that cannot."""
+    batches: list[Batch] = []
+    faulty: list[Faulty] = []
     for path in paths:
         try:
-            yield _order_batch(path, specs, settings, ())
+            batches.append(_order_batch(path, specs, settings, ()))
         except (OrderError, SpecError) as fault:
-            faults.append(fault)
-    if faults:
-        raise type(faults[0])(*(line for fault in faults for line in fault.lines))
+            faulty.append(Faulty(path, fault))
+    return batches, tuple(faulty)
+
+
+def _refuse(faulty: Sequence[Faulty]) -> None:
+    """Raise all that is wrong with some orders as one error."""
+    if faulty:
+        raise type(faulty[0].error)(*(line for one in faulty for line in one.error.lines))
 
 
 def _order_batch(path: Path, specs: _Specs, settings: Settings, only: Sequence[Path]) -> Batch:
@@ -359,7 +398,7 @@ def facts_of(order: Order, path: Path | None) -> OrderFacts:
 
 def _loose_batch(loose: _Loose, specs: _Specs, settings: Settings) -> Batch:
     files = loose.files
-    names = [_shown(name) for name in _names([Path(file.name) for file in files])]
+    names = [shown_name(name) for name in file_names([Path(file.name) for file in files])]
     tasks = []
     for name, file in zip(names, files, strict=True):
         named = specs.own(name, file.name) or specs.named
@@ -377,73 +416,6 @@ def _loose_batch(loose: _Loose, specs: _Specs, settings: Settings) -> Batch:
     first = files[0].name if files else loose.refused[0][0]
     stem = slug(Path(first).stem) + (f"-and-{more}-more" if more else "")
     return Batch(stem, None, tuple(tasks), standing=refused)
-
-
-def _shown(name: str) -> str:
-    """Return a file's name as text that can be written; names need not be valid Unicode."""
-    return name.encode("utf-8", "replace").decode("utf-8")
-
-
-def _names(files: Sequence[Path]) -> list[str]:
-    """Return a name a file: its stem, or its whole name, or with a number, until all differ."""
-    stems = [file.stem for file in files]
-    names = [f.name if stems.count(f.stem) > 1 else f.stem for f in files]
-    return [
-        name if names.count(name) == 1 else f"{name} ({names[: i + 1].count(name)})"
-        for i, name in enumerate(names)
-    ]
-
-
-def _distinct(batches: Sequence[Batch]) -> Iterator[Batch]:
-    """Number the stems that come more than once, so that no output replaces another."""
-    used: set[str] = set()
-    for batch in batches:
-        stem, count = batch.stem, 1
-        while stem.casefold() in used:
-            count += 1
-            stem = f"{batch.stem}-{count}"
-        used.add(stem.casefold())
-        yield replace(batch, stem=stem)
-
-
-def _in_folder(folder: Path) -> tuple[list[Path], list[Path], list[str]]:
-    """Return the orders in a folder (or one level below it), else its art, and what is neither."""
-    try:
-        entries = sorted(e for e in folder.iterdir() if not e.name.startswith("."))
-        below = [
-            sorted(s for s in e.iterdir() if s.suffix.lower() == ".toml" and s.is_file())
-            for e in entries
-            if e.is_dir()
-        ]
-    except OSError as error:
-        raise UsageError(f"{folder}: cannot be read ({error.strerror})") from None
-    orders = [e for e in entries if e.suffix.lower() == ".toml" and e.is_file() and is_order(e)]
-    if not orders:
-        orders = [path for paths in below for path in paths if is_order(path)]
-    if orders:
-        return orders, [], []
-    files, left_out = [], []
-    for entry in entries:
-        if not entry.is_file():
-            continue
-        reason = not_art(entry)
-        if reason is None or holds_files(reason):
-            files.append(entry)
-        else:
-            left_out.append(f"{entry}: left out: {reason}")
-    if not files:
-        raise UsageError(f"{folder}: holds neither an order file nor artwork", *left_out)
-    return [], files, left_out
-
-
-def slug(text: str) -> str:
-    """Return text as a part of a file name: letters, digits, '.', '_' and '-' of any script.
-
-    File systems count bytes, so it is cut by bytes.
-    """
-    kept = "".join(c if c.isalnum() or c in "._-" else "-" for c in text)
-    name = "-".join(filter(None, kept.split("-"))).strip(".-")
-    return name.encode()[:MOST_SLUG_BYTES].decode("utf-8", "ignore") or "art"
 
 
 def _like(path: Path) -> str:

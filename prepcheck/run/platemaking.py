@@ -45,8 +45,9 @@ from prepcheck.report.plate_table import (
     UnknownInk,
     plates_json,
 )
-from prepcheck.run.gather import gather, slug
+from prepcheck.run.gather import gather
 from prepcheck.run.message import Failed
+from prepcheck.run.naming import slug
 from prepcheck.run.printing import total_ink
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import DEFAULT, Settings

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from prepcheck.errors import UsageError
+from prepcheck.intake.aside import aside
 from prepcheck.intake.deliver import Prepared, delivered
 from tests.intake.archives import zipped
 from tests.intake.labels import label_pages, order_of, side_lines
@@ -19,9 +20,8 @@ SAMPLES = Path(__file__).parents[2] / "sample_art"
 
 
 def prepared(tmp_path: Path, arts: list[Path], order: Path, **options: object) -> Prepared:
-    into = tmp_path / "aside"
-    into.mkdir(exist_ok=True)
-    return delivered(arts, order, into=into, **options)  # type: ignore[arg-type]
+    with aside() as into:
+        return delivered(arts, order, into=into, **options)  # type: ignore[arg-type]
 
 
 def taken(found: Prepared) -> dict[str, tuple[str, int | None]]:

@@ -8,7 +8,8 @@ import pytest
 
 from prepcheck.errors import OrderError, SpecError, UsageError
 from prepcheck.run.examine import inspect
-from prepcheck.run.gather import gather, slug
+from prepcheck.run.gather import gather
+from prepcheck.run.naming import slug
 from tests.run.art import label_pdf, order_toml, tiff, two_labels
 
 
@@ -48,7 +49,12 @@ def test_a_folder_with_orders(tmp_path: Path) -> None:
         two_labels(folder)
     assert [b.stem for b in gather([first]).batches] == ["P-0417"]
     # Two orders of one number: their outputs must not meet.
-    assert [b.stem for b in gather([tmp_path]).batches] == ["P-0417", "P-0417-2"]
+    assert [b.stem for b in gather([tmp_path]).batches] == ["one-P-0417", "two-P-0417"]
+    files = [first / "order.toml", second / "order.toml"]
+    assert [b.stem for b in gather(files).batches] == ["one-P-0417", "two-P-0417"]
+    shutil.copy(first / "order.toml", first / "again.toml")
+    stems = [b.stem for b in gather([first]).batches]
+    assert stems == ["again-one-P-0417", "order-one-P-0417"], "both from one folder"
 
 
 def test_a_folder_with_art_and_other_things(tmp_path: Path) -> None:

@@ -279,21 +279,22 @@ def test_the_gravest_decides(parts: list[PartResult], code: ExitCode) -> None:
         ([part("A", SHORT), part("A", TURNED)], ExitCode.STOP),
         ([part("A", crashed=True), part("A", SHORT)], ExitCode.CRASHED),
         ([errors.OutputError("disk full"), part("A", crashed=True)], ExitCode.OUTPUT),
+        ([errors.OrderError("no page 3"), part("A", crashed=True)], ExitCode.USAGE),
     ],
 )
 def test_the_gravest_of_several_orders_decides(
-    each: list[PartResult | errors.OutputError],
+    each: list[PartResult | errors.PrepcheckError],
     code: ExitCode,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     ends = iter(each)
 
-    def ended(*_: object) -> findings.Result:
+    def ended(*_: object) -> tuple[findings.Result, tuple[str, ...]]:
         end = next(ends)
-        if isinstance(end, errors.OutputError):
+        if isinstance(end, errors.PrepcheckError):
             raise end
-        return order(end)
+        return order(end), ()
 
     monkeypatch.setattr("prepcheck.cli.checking._check_one", ended)
     for number in range(len(each)):

@@ -30,7 +30,7 @@ from prepcheck.findings import Finding, Severity
 from prepcheck.proof.model import Signed
 from prepcheck.run.examine import Examined
 from prepcheck.run.naming import slug
-from prepcheck.run.press_sheet import Wish
+from prepcheck.run.sheet_task import Wish
 
 SCHEMA = "prepcheck-release/1"
 _CHOICES = ("approved", "with-changes", "file-follows")

@@ -13,7 +13,8 @@ from prepcheck.book.records import FindingLine, Story
 from prepcheck.book.store import Kept
 from prepcheck.run.examine import Examined
 from prepcheck.run.gather import Batch
-from prepcheck.run.press_sheet import Wish, only_labels, sheet_of
+from prepcheck.run.press_sheet import only_labels, sheet_of
+from prepcheck.run.sheet_task import Wish
 
 
 def sheet_kept(

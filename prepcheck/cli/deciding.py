@@ -191,7 +191,7 @@ def release(
     if size is not None:
         from prepcheck.cli.sheet import percent
         from prepcheck.labelsheet.paper import paper_of
-        from prepcheck.run.press_sheet import Wish
+        from prepcheck.run.sheet_task import Wish
 
         wish = Wish(paper_of(size), overs_percent=percent(overs))
     with opened(where, kept_in) as book, progress(as_table) as step:

@@ -21,7 +21,7 @@ from prepcheck.book.releasing import release
 from prepcheck.book.rounds import Ways, carry_on, receive
 from prepcheck.errors import BookError, OutputError
 from prepcheck.labelsheet.paper import paper_of
-from prepcheck.run.press_sheet import Wish
+from prepcheck.run.sheet_task import Wish
 from tests.book.orders import Scripted, entered, files
 
 FIRST = {

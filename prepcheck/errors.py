@@ -6,6 +6,7 @@
     ├── OrderError          an order file is wrong (one line per fault)
     ├── ArtworkError        one artwork file cannot be examined; becomes a finding, not an exit
     │   ├── UnreadableError     damaged, empty, of the wrong kind, or too large
+    │   │   └── BudgetError         asks for more than a part may take
     │   └── PasswordError       opens only with a password
     ├── StoppedError        art that must be corrected was to be put on a press sheet
     ├── BookError           the book cannot do what was asked, or cannot be opened
@@ -86,6 +87,13 @@ class ArtworkError(PrepcheckError):
 
 class UnreadableError(ArtworkError):
     """Damaged, empty, of a kind that is not read, or beyond a safety limit."""
+
+
+class BudgetError(UnreadableError):
+    """Reading the file met one of the limits of a part; names the limit and the number met.
+
+    Whoever goes on after a fault of one object lets this pass: the part ends here.
+    """
 
 
 class PasswordError(ArtworkError):

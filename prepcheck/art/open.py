@@ -17,11 +17,13 @@ from prepcheck.errors import UnreadableError, short_of
 
 def open_art(path: Path, limits: Limits = DEFAULT) -> Artwork:
     """Read an artwork file. Pages of a PDF are walked later; raster pages are decoded once to see
-    that they are whole.
+    that they are whole. All that is read of the file, then and later, draws on one budget: that
+    given, or a new one with the limits given.
 
     Raises UnreadableError for what is missing, damaged, of another kind or beyond the limits, and
     PasswordError for what opens only with a password; both name the file and say what to do.
     """
+    limits = limits.opened()
     with about(path):
         data = _read(path, limits)
         kind = sniff(data[:HEAD_BYTES])

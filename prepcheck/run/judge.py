@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from typing import NamedTuple
 
 from prepcheck.art.model import Artwork
-from prepcheck.errors import ArtworkError
+from prepcheck.errors import ArtworkError, BudgetError
 from prepcheck.findings import Finding
 from prepcheck.judging.pages import Examined, run_checks
 from prepcheck.judging.registry import all_checks
@@ -41,8 +40,12 @@ def judged(
     """
     sheets = tuple(map(_sheet, placed, begun))
     for sheet in sheets:
-        with suppress(ArtworkError):  # each check that asks for it says so
+        try:
             _ = sheet.content
+        except BudgetError:
+            raise
+        except ArtworkError:
+            pass  # each check that asks for it says so
     exam = Exam(spec, artwork, sheets, task.part, task.order)
     said = run_checks(exam, all_checks(), noticed)
     totals = tuple(

@@ -38,7 +38,8 @@ def examine_part(task: Task) -> Answer:
     The answer names its spec and leaves it out; `answer.with_spec` puts it back.
     """
     try:
-        artwork = open_art(task.path)
+        budget = task.settings.art.opened()
+        artwork = open_art(task.path, budget)
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
     number = None if task.part is None else task.part.page
@@ -68,7 +69,9 @@ def examine_part(task: Task) -> Answer:
     try:
         placed = _placed(artwork, spec, number, face)
         with _pool() as pool:
-            return _examined(task, artwork, spec, how, meant, placed, pool)
+            answer = _examined(task, artwork, spec, how, meant, placed, pool)
+        budget.check()
+        return answer
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from prepcheck.art.limits import Limits
 from prepcheck.geometry import Box
 from prepcheck.run.limits import WorkerLimits
 from prepcheck.units import MM_PER_INCH
@@ -28,6 +29,8 @@ class Settings:
     """All settings of a run."""
 
     worker: WorkerLimits = field(default_factory=WorkerLimits)
+    art: Limits = field(default_factory=Limits)
+    """What one file may ask for."""
     view: Resolution = Resolution(600.0, 8e6)
     """For measuring: 600 ppi on a label, about 155 on a jacket."""
     picture: Resolution = Resolution(200.0, 5e6)

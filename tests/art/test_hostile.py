@@ -7,6 +7,7 @@ import random
 import struct
 import zlib
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +19,6 @@ from PIL import Image
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import Artwork
 from prepcheck.art.open import open_art
-from prepcheck.art.pdf.content import context
 from prepcheck.errors import ArtworkError, UnreadableError
 from prepcheck.geometry import Affine
 from tests.art.test_raster import psd, ramp
@@ -240,7 +240,7 @@ def test_form_within_itself(tmp_path: Path) -> None:
     walked(tmp_path, pdf)
 
 
-def test_forms_that_multiply(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_forms_that_multiply(tmp_path: Path) -> None:
     """Thirty forms, each drawing the next one ten times, would paint 10³⁰ boxes."""
     pdf = Pdf()
     inner = pdf.add(Stream(b"0 0 1 1 re f", {"Subtype": "Form", "BBox": [0, 0, 9, 9]}))
@@ -252,8 +252,9 @@ def test_forms_that_multiply(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
             )
         )
     pdf.page("/F Do", (10, 10), resources={"XObject": {"F": inner}})
-    monkeypatch.setattr(context, "MOST_STEPS", 50_000)
-    walked(tmp_path, pdf)
+    said = refused(tmp_path, pdf.bytes(), replace(SMALL, forms=500, depth=40))
+    assert "it draws 501 forms" in said
+    assert "500 is the limit" in said
 
 
 def test_parent_in_a_circle(tmp_path: Path) -> None:

@@ -46,7 +46,7 @@ def said(report: Path) -> str:
     if not report.is_file():
         return "no report"
     (part,) = json.loads(report.read_text(encoding="utf-8"))["parts"]
-    crashed = [one["check"] for one in part["outcomes"] if one["status"] == "crashed"]
+    crashed = [one["check"] for one in part["checks"] if one["outcome"] == "crashed"]
     for finding in part["findings"]:
         if finding["check"] == "file.unreadable":
             return f"{'OURS ' if crashed else ''}{finding['message']}"

@@ -27,14 +27,18 @@ def deflated(pieces: Iterable[bytes], **entries: object) -> Stream:
     return Stream(packed(pieces), {**entries, "Filter": "FlateDecode"})
 
 
-def label(contents: object, resources: dict[str, object] | None = None, pdf: Pdf | None = None) -> bytes:
+def label(
+    contents: object, resources: dict[str, object] | None = None, pdf: Pdf | None = None
+) -> bytes:
     """Return a 12-inch label's page of small size with the contents given, in points."""
     pdf = pdf or Pdf("1.7")
     pdf.page("", LABEL, trim_mm=TRIM, resources=resources or {}, Contents=contents)
     return pdf.bytes()
 
 
-def content(data: bytes, resources: dict[str, object] | None = None, pdf: Pdf | None = None) -> bytes:
+def content(
+    data: bytes, resources: dict[str, object] | None = None, pdf: Pdf | None = None
+) -> bytes:
     pdf = pdf or Pdf("1.7")
     return label(pdf.add(Stream(data, deflate=True)), resources, pdf)
 
@@ -112,8 +116,11 @@ def mask_of_itself(_: int) -> bytes:
 
 def png(side: int) -> bytes:
     """An RGB picture of side × side pixels, all one colour but for its edge."""
+
     def chunk(kind: bytes, data: bytes) -> bytes:
-        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        return (
+            struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        )
 
     row = b"\0" + b"\x30\x80\xc0" * side
     head = struct.pack(">IIBBBBB", side, side, 8, 2, 0, 0, 0)
@@ -156,9 +163,7 @@ def calculator(operators: int) -> bytes:
         "ShadingType": 2, "ColorSpace": space, "Coords": [20, 0, 280, 0], "Function": ramp,
     }  # fmt: skip
     shown = b"/S cs " + b"".join(b"%.3f scn 20 20 99 99 re f\n" % (n / 200) for n in range(200))
-    return content(
-        shown + b"/H sh", {"ColorSpace": {"S": space}, "Shading": {"H": shading}}, pdf
-    )
+    return content(shown + b"/H sh", {"ColorSpace": {"S": space}, "Shading": {"H": shading}}, pdf)
 
 
 def shadings(count: int) -> bytes:
@@ -171,7 +176,9 @@ def shadings(count: int) -> bytes:
             "ShadingType": 3, "ColorSpace": "DeviceCMYK", "Extend": [True, True],
             "Coords": [150 + n % 50, 150, 0, 150, 150, 100 + n % 77], "Function": ramp,
         })  # fmt: skip
-    shown = b"".join(b"q %d %d 60 60 re W n /H%d sh Q\n" % (n % 230, n % 227, n) for n in range(count))
+    shown = b"".join(
+        b"q %d %d 60 60 re W n /H%d sh Q\n" % (n % 230, n % 227, n) for n in range(count)
+    )
     return content(shown, {"Shading": drawn}, pdf)
 
 
@@ -212,7 +219,9 @@ def text_map(ranges: int) -> bytes:
             "Encoding": "Identity-H", "DescendantFonts": [inner],
             "ToUnicode": pdf.add(Stream(source, deflate=True)),
         })  # fmt: skip
-    shown = b"".join(b"BT /T%d 20 Tf 40 %d Td <00010002> Tj ET\n" % (n, 40 + n * 40) for n in range(4))
+    shown = b"".join(
+        b"BT /T%d 20 Tf 40 %d Td <00010002> Tj ET\n" % (n, 40 + n * 40) for n in range(4)
+    )
     return content(shown, {"Font": fonts}, pdf)
 
 
@@ -321,7 +330,9 @@ def one_picture(side: int) -> bytes:
         (tile[row % 16] for row in range(side)), Type="XObject", Subtype="Image",
         Width=side, Height=side, ColorSpace="DeviceCMYK", BitsPerComponent=8,
     ))  # fmt: skip
-    return content(b"q %.3f 0 0 %.3f 0 0 cm /P Do Q" % (106 * PT, 106 * PT), {"XObject": {"P": picture}}, pdf)
+    return content(
+        b"q %.3f 0 0 %.3f 0 0 cm /P Do Q" % (106 * PT, 106 * PT), {"XObject": {"P": picture}}, pdf
+    )
 
 
 def gatefold_tiff(ppi: int) -> bytes:

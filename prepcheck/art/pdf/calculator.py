@@ -6,10 +6,16 @@ import math
 import operator
 import re
 from collections.abc import Callable, Iterator, Sequence
+from itertools import islice
+from typing import NamedTuple
+
+from prepcheck.art.limits import DEFAULT, Limits, Use
 
 MAX_STACK = 100
 """Operands on the stack (ISO 32000-2, Annex C)."""
 MAX_NESTING = 32
+MOST_COUNTED = 10_000_000
+"""Words of a program that are counted before it is refused."""
 
 Procedure = tuple["float | int | bool | str | Procedure", ...]
 Number = float | int
@@ -17,12 +23,22 @@ Number = float | int
 _TOKEN = re.compile(rb"%[^\r\n]*|[{}]|[^\s{}%]+")
 
 
-def parse_calculator(source: bytes) -> Procedure:
-    """Return a program's tokens, procedures nested; raises ValueError when braces do not match."""
+class Program(NamedTuple):
+    """A program's tokens, procedures nested, and how many there are."""
+
+    body: Procedure
+    operators: int
+
+
+def parse_calculator(source: bytes, limits: Limits = DEFAULT) -> Program:
+    """Return a program; raises ValueError when braces do not match, BudgetError for one beyond
+    the limits."""
+    count = sum(1 for _ in islice(_TOKEN.finditer(source), MOST_COUNTED))
+    limits.hold(Use.PROGRAM, count)
     words = (word for word in _TOKEN.findall(source) if not word.startswith(b"%"))
     if next(words, b"") != b"{":
         raise ValueError("a calculator function starts with a brace")
-    return _procedure(words, 0)
+    return Program(_procedure(words, 0), count)
 
 
 def _procedure(words: Iterator[bytes], depth: int) -> Procedure:

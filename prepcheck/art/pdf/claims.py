@@ -12,7 +12,7 @@ from prepcheck.art.facts import OutputIntent
 from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.objects import entry, items, name, object_number, stream, text
 from prepcheck.art.pdf.streams import decoded
-from prepcheck.errors import ArtworkError
+from prepcheck.errors import ArtworkError, BudgetError
 
 HEADER = re.compile(rb"%PDF-(\d\.\d)")
 _X_CLAIM = re.compile(r"PDF/X-\d[\w+:\-/ ]{0,20}")
@@ -73,6 +73,8 @@ def _xmp(catalog: DictionaryObject, limits: Limits) -> str:
         return ""
     try:
         data = decoded(metadata, limits)
+    except BudgetError:
+        raise
     except ArtworkError:
         return ""
     for mark, encoding in ((b"\xfe\xff", "utf-16-be"), (b"\xff\xfe", "utf-16-le")):
@@ -124,6 +126,8 @@ def _profile(source: object, limits: Limits) -> bytes | None:
     holder = stream({"/P": source}, "P")
     try:
         data = b"" if holder is None else decoded(holder, limits)
+    except BudgetError:
+        raise
     except ArtworkError:
         return None
     return data if data[36:40] == b"acsp" else None

@@ -15,11 +15,12 @@ from typing import Any, NamedTuple
 
 from pypdf.errors import PyPdfError
 
+from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS, Space, SpaceFamily
 from prepcheck.art.pdf.functions import Function, FunctionError, read_function
 from prepcheck.art.pdf.objects import resolved
 from prepcheck.art.pdf.streams import decoded
-from prepcheck.errors import ArtworkError
+from prepcheck.errors import ArtworkError, BudgetError
 
 MAX_DEPTH = 8
 """Spaces inside spaces; the deepest sound one, Pattern of Indexed of DeviceN of ICC, has 4."""
@@ -227,6 +228,7 @@ class _DamagedError(ValueError):
 class _Context(NamedTuple):
     named: Any
     depth: int
+    limits: Limits
 
     def deeper(self) -> _Context:
         if self.depth >= MAX_DEPTH:
@@ -234,15 +236,18 @@ class _Context(NamedTuple):
         return self._replace(depth=self.depth + 1)
 
 
-def read_space(source: Any, resources: Any = None) -> ColourSpace:
+def read_space(source: Any, resources: Any = None, limits: Limits = DEFAULT) -> ColourSpace:
     """Return the colour space a PDF object defines.
 
     `source` is a name or an array, or a reference to one; a name is looked up in `resources`.
-    A damaged or circular definition gives a space of the family UNKNOWN; nothing is raised.
+    A damaged or circular definition gives a space of the family UNKNOWN. Raises nothing but
+    BudgetError.
     """
     try:
         named = _follow(_follow(resources).get("/ColorSpace")) if resources is not None else None
-        return _read(source, _Context(named if hasattr(named, "get") else {}, 0))
+        return _read(source, _Context(named if hasattr(named, "get") else {}, 0, limits))
+    except BudgetError:
+        raise
     except _FAULTS:
         return UNKNOWN
 
@@ -296,8 +301,10 @@ def _read_icc(source: list[Any], context: _Context) -> ColourSpace:
     count = int(_follow(stream["/N"]))
     data = None
     try:
-        data = decoded(stream)
+        data = decoded(stream, context.limits)
         profile = read_profile(data)
+    except BudgetError:
+        raise
     except _FAULTS:
         profile = Profile(None, None)
     if profile.data_space == "Lab " and count == 3:
@@ -320,7 +327,7 @@ def _read_indexed(source: list[Any], context: _Context) -> ColourSpace:
     highest = min(int(_follow(source[2])), 255)
     if isinstance(base, Indexed | PatternSpace) or highest < 0 or not count:
         raise _DamagedError("Indexed on a space it may not stand on")
-    data = _bytes(source[3])
+    data = _bytes(source[3], context.limits)
     # A table cut short is common in the field; what is missing counts as zero.
     data = data[: count * (highest + 1)].ljust(count * (highest + 1), b"\0")
     table = tuple(
@@ -341,7 +348,7 @@ def _read_device_n(source: list[Any], context: _Context) -> ColourSpace:
     names = tuple(_name(name) for name in _follow(source[1]))
     if not 0 < len(names) <= MAX_COLORANTS:
         raise _DamagedError("DeviceN without colorants")
-    process = _process_names(source[4]) if len(source) > 4 else {}
+    process = _process_names(source[4], context.limits) if len(source) > 4 else {}
     return _colorants(SpaceFamily.DEVICE_N, names, process, source, context)
 
 
@@ -355,7 +362,7 @@ def _colorants(
     alternate = _read(source[2], context)
     if alternate.facts.family in (SpaceFamily.PATTERN, SpaceFamily.INDEXED):
         raise _DamagedError("an alternate space may not be a special one")
-    tint = read_function(source[3])
+    tint = read_function(source[3], context.limits)
     if tint.outputs < alternate.facts.components or len(tint.domain) != len(names):
         raise _DamagedError("a tint transform that does not fit its spaces")
     names = tuple(process.get(name, name) for name in names)
@@ -376,14 +383,14 @@ def _solids(tint: Function, count: int, components: int) -> tuple[tuple[float, .
         return ()
 
 
-def _process_names(attributes: Any) -> dict[str, str]:
+def _process_names(attributes: Any, limits: Limits) -> dict[str, str]:
     """Map the names an NChannel space gives its CMYK components to the process inks."""
     process = _follow(attributes).get("/Process")
     if process is None:
         return {}
     process = _follow(process)
     names = [_name(name) for name in _follow(process.get("/Components", ()))]
-    space = read_space(process.get("/ColorSpace"))
+    space = read_space(process.get("/ColorSpace"), None, limits)
     if space.facts.kind != "cmyk" or len(names) != len(PROCESS_INKS):
         return {}
     return dict(zip(names, PROCESS_INKS, strict=True))
@@ -459,14 +466,14 @@ def _name(value: Any) -> str:
     return str(_follow(value)).removeprefix("/")
 
 
-def _bytes(value: Any) -> bytes:
+def _bytes(value: Any, limits: Limits) -> bytes:
     value = _follow(value)
     if isinstance(value, bytes):
         return value
     if isinstance(value, str):
         original = getattr(value, "original_bytes", None)
         return original if isinstance(original, bytes) else value.encode("latin-1")
-    return decoded(value)
+    return decoded(value, limits)
 
 
 def _unit(value: float) -> float:

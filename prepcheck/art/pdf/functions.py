@@ -11,7 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from prepcheck.art.pdf.calculator import Procedure, parse_calculator, run_calculator
+from prepcheck.art.limits import DEFAULT, Limits, Use
+from prepcheck.art.pdf.calculator import Program, parse_calculator, run_calculator
 from prepcheck.art.pdf.objects import resolved
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.geometry import FloatArray
@@ -130,15 +131,17 @@ class Stitching(Function):
 class Calculator(Function):
     """Type 4: a PostScript calculator program."""
 
-    program: Procedure
+    program: Program
+    limits: Limits = DEFAULT
 
     @property
     def outputs(self) -> int:
         return len(self.range)
 
     def _value(self, inputs: Sequence[float]) -> Sequence[float]:
+        self.limits.spend(Use.FUNCTION_STEPS, self.program.operators)
         try:
-            return run_calculator(self.program, inputs, len(self.range))
+            return run_calculator(self.program.body, inputs, len(self.range))
         except (ArithmeticError, ValueError, IndexError, TypeError):
             return [low for low, _ in self.range]
 
@@ -157,26 +160,27 @@ class Joined(Function):
         return [value for part in self.parts for value in part.at(*inputs)]
 
 
-def read_function(source: Any, depth: int = 0) -> Function:
+def read_function(source: Any, limits: Limits = DEFAULT, depth: int = 0) -> Function:
     """Return the function a PDF object defines; an array of functions is joined.
 
-    Raises FunctionError when the definition is damaged, circular or beyond the limits.
+    Raises FunctionError when the definition is damaged, circular or nested too deep, and
+    BudgetError beyond `limits`, as working out what it returns does.
     """
     if depth > MAX_DEPTH:
         raise FunctionError("functions nest too deep")
     try:
         source = _follow(source)
         if isinstance(source, list):
-            parts = tuple(read_function(part, depth + 1) for part in source)
+            parts = tuple(read_function(part, limits, depth + 1) for part in source)
             return Joined(parts[0].domain, (), parts)
-        return _READERS[int(_follow(source["/FunctionType"]))](source, depth)
+        return _READERS[int(_follow(source["/FunctionType"]))](source, limits, depth)
     except FunctionError:
         raise
     except (KeyError, ValueError, TypeError, IndexError, AttributeError, ArithmeticError) as error:
         raise FunctionError(f"damaged function: {error}") from error
 
 
-def _read_sampled(source: Any, depth: int) -> Function:
+def _read_sampled(source: Any, limits: Limits, depth: int) -> Function:
     domain, out = _pairs(source["/Domain"]), _pairs(source["/Range"])
     sizes = [int(size) for size in _numbers(source["/Size"])]
     bits = int(_follow(source["/BitsPerSample"]))
@@ -185,7 +189,7 @@ def _read_sampled(source: Any, depth: int) -> Function:
     count = math.prod(sizes) * len(out)
     if count > MAX_SAMPLES:
         raise FunctionError("sampled function with too many samples")
-    raw = unpack_samples(decoded(source), count, bits)
+    raw = unpack_samples(decoded(source, limits), count, bits)
     table = raw.reshape(*reversed(sizes), len(out)) / (2.0**bits - 1.0)
     decode = _pairs(source["/Decode"]) if "/Decode" in source else out
     low, high = np.array(decode[: len(out)]).T
@@ -195,7 +199,7 @@ def _read_sampled(source: Any, depth: int) -> Function:
     )
 
 
-def _read_exponential(source: Any, depth: int) -> Function:
+def _read_exponential(source: Any, limits: Limits, depth: int) -> Function:
     start = _numbers(source.get("/C0", [0.0]))
     end = _numbers(source.get("/C1", [1.0]))
     power = float(_follow(source["/N"]))
@@ -205,8 +209,8 @@ def _read_exponential(source: Any, depth: int) -> Function:
     return Exponential(domain, _range(source), start, end, power)
 
 
-def _read_stitching(source: Any, depth: int) -> Function:
-    parts = tuple(read_function(part, depth + 1) for part in _follow(source["/Functions"]))
+def _read_stitching(source: Any, limits: Limits, depth: int) -> Function:
+    parts = tuple(read_function(part, limits, depth + 1) for part in _follow(source["/Functions"]))
     bounds, encode = _numbers(source["/Bounds"]), _pairs(source["/Encode"])
     domain = _pairs(source["/Domain"])
     if not parts or len(bounds) != len(parts) - 1 or len(encode) < len(parts) or len(domain) != 1:
@@ -214,9 +218,10 @@ def _read_stitching(source: Any, depth: int) -> Function:
     return Stitching(domain, _range(source), parts, bounds, encode)
 
 
-def _read_calculator(source: Any, depth: int) -> Function:
+def _read_calculator(source: Any, limits: Limits, depth: int) -> Function:
     domain, out = _pairs(source["/Domain"]), _pairs(source["/Range"])
-    return Calculator(domain, out, parse_calculator(decoded(source)))
+    program = parse_calculator(decoded(source, limits), limits)
+    return Calculator(domain, out, program, limits)
 
 
 _READERS = {0: _read_sampled, 2: _read_exponential, 3: _read_stitching, 4: _read_calculator}

@@ -27,6 +27,8 @@ from prepcheck.geometry import Affine, FloatArray
 
 EEXEC_KEY, CHARSTRING_KEY = 55665, 4330
 """Keys of Type 1 encryption (Adobe Type 1 Font Format, 7.1 and 7.3)."""
+PADDING = 3
+"""Bytes behind the last table that may be missing: tables are padded to whole words."""
 MOST_ENTRIES = 70_000
 """Glyphs or subroutines of one Type 1 program."""
 
@@ -319,6 +321,8 @@ def _entries(pattern: bytes, data: bytes, start: bytes, stop: bytes | None) -> d
         if match is None:
             break
         at = match.end() + int(match[2])
+        if at > len(data):
+            raise DamagedFontError("its data breaks off")
         found.setdefault(match[1], data[match.end() : at])
     return found
 
@@ -337,6 +341,12 @@ def read_program(data: bytes) -> Program:
     try:
         if data[:4] in (b"\x00\x01\x00\x00", b"true", b"ttcf", b"OTTO"):
             font = TTFont(BytesIO(data), lazy=True, fontNumber=0)
+            if any(
+                one.offset + one.length > len(data) + PADDING
+                for tag, one in font.reader.tables.items()
+                if tag in ("glyf", "loca", "CFF ")
+            ):
+                raise DamagedFontError("its data breaks off")
             return Cff(font["CFF "].cff.topDictIndex[0]) if "CFF " in font else TrueType(font)
         if data[:2] == b"%!" or data[:1] == b"\x80":
             return Type1(data)

@@ -15,7 +15,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 from prepcheck.art.ahead import MOST_BYTES, Ahead
 from prepcheck.art.faults import quietly
 from prepcheck.art.jpeg import as_array, check_size, read_jpeg
-from prepcheck.art.limits import DEFAULT, Limits
+from prepcheck.art.limits import DEFAULT, Limits, Use
 from prepcheck.art.model import Samples, SpaceFamily
 from prepcheck.art.pdf.colour import (
     DEVICE_CMYK,
@@ -29,7 +29,7 @@ from prepcheck.art.pdf.content.paints import items_of
 from prepcheck.art.pdf.objects import dictionary, entry, integer, name, numbers, truth
 from prepcheck.art.pdf.streams import Step, filter_names, raw, run_filters, steps
 from prepcheck.art.predict import unpacked_bits
-from prepcheck.errors import ArtworkError, UnreadableError
+from prepcheck.errors import ArtworkError, BudgetError, UnreadableError
 
 ByteArray = NDArray[np.uint8]
 LEAST_AHEAD = 500_000
@@ -83,6 +83,8 @@ def decoded_picture(
     """
     try:
         return _decoded(entries, data, resources, limits, shrink, ahead)
+    except BudgetError:
+        raise
     except ArtworkError:
         return None
 
@@ -98,9 +100,11 @@ def _decoded(
     width, height = integer(entries, "Width", "W") or 0, integer(entries, "Height", "H") or 0
     mask = truth(entries, "ImageMask") or truth(entries, "IM")
     source = entry(entries, "ColorSpace", "CS")
-    space = DEVICE_GREY if mask else None if source is None else read_space(source, resources)
+    space = (
+        DEVICE_GREY if mask else None if source is None else read_space(source, resources, limits)
+    )
     chain = steps(entries)
-    rest = run_filters(data, chain, limits.picture_bytes, limits)
+    rest = run_filters(data, chain, Use.PICTURE, limits)
     tables: tuple[tuple[int, ...], ...] = ()
     match rest.rest:
         case None:

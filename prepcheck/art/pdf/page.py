@@ -70,7 +70,7 @@ class PdfPage(Page):
                 handle.limits,
             )
 
-    def followed(self, to_frame: Affine, recorder: Recorder) -> tuple[Content, Recording | None]:
+    def followed(self, to_frame: Affine, recorder: Recorder) -> tuple[Content, Recording]:
         """Walk the page as `content`, while a recorder listens; see `walk_and_record`.
 
         Read inside `guard.reading`.

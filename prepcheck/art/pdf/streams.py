@@ -13,7 +13,7 @@ import numpy as np
 from PIL import Image
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
-from prepcheck.art.limits import DEFAULT, Limits
+from prepcheck.art.limits import DEFAULT, Limits, Use
 from prepcheck.art.lzw import lzw_decoded
 from prepcheck.art.pdf.objects import as_name, entry, integer, items, resolved
 from prepcheck.art.predict import tiff_unpredicted
@@ -45,6 +45,8 @@ class Decoded(NamedTuple):
 
     data: bytes
     rest: Step | None
+    whole: bool = True
+    """False where packed data breaks off, so that the end of what was packed is missing."""
 
 
 def steps(holder: object) -> tuple[Step, ...]:
@@ -70,33 +72,49 @@ def filter_names(holder: object) -> tuple[str, ...]:
     return tuple(step.name for step in steps(holder))
 
 
-def run_filters(data: bytes, chain: Sequence[Step], cap: int, limits: Limits = DEFAULT) -> Decoded:
+def run_filters(
+    data: bytes, chain: Sequence[Step], use: Use = Use.STREAM, limits: Limits = DEFAULT
+) -> Decoded:
     """Undo filters until the data is plain or only a picture filter is left.
 
-    Raises UnreadableError for an unknown filter, a chain too long or data beyond `cap` bytes.
+    Raises UnreadableError for an unknown filter or a chain too long, BudgetError for data beyond
+    the limit for that use.
     """
+    cap: int = getattr(limits, use.limit)
+    whole = True
     if len(chain) > limits.filters:
         raise UnreadableError(f"a stream passes through {len(chain)} filters; export it again")
     for place, step in enumerate(chain):
         if step.name in PICTURE_FILTERS:
             if place + 1 < len(chain):
                 raise UnreadableError(f"a stream is filtered again after {step.name}")
-            return Decoded(data, step)
-        data = _undone(data, step, cap)
-        if len(data) > cap:
-            raise UnreadableError(f"a stream unpacks to more than {cap // 1_000_000} MB")
-    return Decoded(data, None)
+            return Decoded(data, step, whole)
+        if step.name == "FlateDecode":
+            unpacked = inflated(data, cap)
+            data, whole = unpacked.data, whole and unpacked.whole
+            limits.hold(use, len(data))
+            data = unpredicted(data, step.parms, cap)
+        else:
+            data = _undone(data, step, cap)
+            limits.hold(use, len(data))
+    return Decoded(data, None, whole)
 
 
 def decoded(stream: StreamObject, limits: Limits = DEFAULT) -> bytes:
     """Return a stream's data with all filters undone; for streams that are no pictures.
 
-    Raises UnreadableError beyond `limits.stream_bytes` or for a filter that is not one.
+    Raises BudgetError beyond `limits`, UnreadableError for a filter that is not one.
     """
-    result = run_filters(raw(stream), steps(stream), limits.stream_bytes, limits)
+    return whole_or_not(stream, limits).data
+
+
+def whole_or_not(stream: StreamObject, limits: Limits = DEFAULT) -> Decoded:
+    """Return what `decoded` does, and whether it is whole."""
+    result = run_filters(raw(stream), steps(stream), Use.STREAM, limits)
     if result.rest is not None:
         raise UnreadableError(f"a stream that is no picture is filtered by {result.rest.name}")
-    return result.data
+    limits.spend(Use.UNPACKED, len(result.data))
+    return result
 
 
 def raw(stream: StreamObject) -> bytes:
@@ -104,27 +122,35 @@ def raw(stream: StreamObject) -> bytes:
     return bytes(stream._data)
 
 
-def page_content(page: DictionaryObject, limits: Limits = DEFAULT) -> bytes:
+BROKEN_OFF = "breaks off, and what comes behind is missing"
+"""What is said of content whose packed data is not whole."""
+
+
+def page_content(
+    page: DictionaryObject, limits: Limits = DEFAULT, troubles: list[str] | None = None
+) -> bytes:
     """Return a page's content streams joined by a line end (ISO 32000-2, 7.7.3.3).
 
-    Raises UnreadableError beyond `limits.stream_bytes` in all.
+    That one breaks off is added to `troubles`. Raises BudgetError beyond `limits`.
     """
     contents = entry(page, "Contents")
     parts: list[bytes] = []
     size = 0
+    if isinstance(contents, ArrayObject):
+        limits.hold(Use.CONTENT_STREAMS, len(contents))
     for part in items(contents) if isinstance(contents, ArrayObject) else [contents]:
         if isinstance(part, StreamObject):
-            parts.append(decoded(part, limits))
+            found = whole_or_not(part, limits)
+            if troubles is not None and not found.whole:
+                troubles.append(f"the page's content {BROKEN_OFF}")
+            parts.append(found.data)
             size += len(parts[-1])
-            if size > limits.stream_bytes:
-                raise UnreadableError("the page's content is larger than any drawing can be")
+            limits.hold(Use.CONTENT, size)
     return b"\n".join(parts)
 
 
 def _undone(data: bytes, step: Step, cap: int) -> bytes:
     match step.name:
-        case "FlateDecode":
-            return unpredicted(inflated(data, cap), step.parms, cap)
         case "LZWDecode":
             early = integer(step.parms, "EarlyChange")
             plain = lzw_decoded(data, cap, 1 if early is None else early)
@@ -140,18 +166,40 @@ def _undone(data: bytes, step: Step, cap: int) -> bytes:
     raise UnreadableError(f"a stream is filtered by {step.name[:40]}, which is not known")
 
 
-def inflated(data: bytes, cap: int) -> bytes:
-    """Return deflated data unpacked, at most `cap` + 1 bytes of it."""
+BEHIND = 8
+"""Bytes behind the last block of deflated data: a sum of four, and ends of lines."""
+
+
+class Inflated(NamedTuple):
+    """Deflated data unpacked, and whether its last block ends in it."""
+
+    data: bytes
+    whole: bool
+
+
+def inflated(data: bytes, cap: int) -> Inflated:
+    """Return deflated data unpacked, at most `cap` + 1 bytes of it.
+
+    It is whole where the last block is, with or without the sum behind it, which some writers
+    leave out and others cut off.
+    """
+    unpacker = zlib.decompressobj()
     try:
-        return zlib.decompressobj().decompress(data, cap + 1)
+        plain = unpacker.decompress(data, cap + 1)
+        if unpacker.eof or len(plain) > cap:
+            return Inflated(plain, whole=True)
     except zlib.error:
         found = _inflated_so_far(data, zlib.MAX_WBITS, cap)
-        return found or _inflated_so_far(data[2:], -zlib.MAX_WBITS, cap)
+        bare = _inflated_so_far(data[2:], -zlib.MAX_WBITS, cap)
+        return bare if bare.whole or not found.data else found
+    bare = _inflated_so_far(data[2:], -zlib.MAX_WBITS, cap)
+    return Inflated(plain, bare.whole)
 
 
-def _inflated_so_far(data: bytes, wbits: int, cap: int, piece: int = 256) -> bytes:
+def _inflated_so_far(data: bytes, wbits: int, cap: int, piece: int = 256) -> Inflated:
     unpacker = zlib.decompressobj(wbits)
     out = bytearray()
+    start = 0
     try:
         for start in range(0, len(data), piece):
             out += unpacker.decompress(data[start : start + piece], cap + 1 - len(out))
@@ -159,7 +207,8 @@ def _inflated_so_far(data: bytes, wbits: int, cap: int, piece: int = 256) -> byt
                 break
     except zlib.error:
         pass
-    return bytes(out)
+    left = len(data) - start - piece + len(unpacker.unused_data)
+    return Inflated(bytes(out), unpacker.eof and left <= BEHIND)
 
 
 def unpredicted(data: bytes, parms: DictionaryObject | None, cap: int) -> bytes:

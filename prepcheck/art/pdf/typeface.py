@@ -32,8 +32,8 @@ from prepcheck.art.pdf.objects import (
     resolved,
     stream,
 )
-from prepcheck.art.pdf.streams import decoded
-from prepcheck.errors import ArtworkError
+from prepcheck.art.pdf.streams import decoded, whole_or_not
+from prepcheck.errors import ArtworkError, BudgetError
 from prepcheck.geometry import Affine
 
 SYMBOLIC, NONSYMBOLIC = 1 << 2, 1 << 5
@@ -90,6 +90,8 @@ class Font(ABC):
             return None
         try:
             return read_map(decoded(source, self._limits))
+        except BudgetError:
+            raise
         except ArtworkError as error:
             self.troubles.append(f"a character map of the font {self.name} was left out: {error}")
             return None
@@ -122,7 +124,12 @@ class Outlined(Font):
             if source is None:
                 continue
             try:
-                return read_program(decoded(source, self._limits))
+                unpacked = whole_or_not(source, self._limits)
+                if not unpacked.whole:
+                    raise DamagedFontError("its data breaks off")
+                return read_program(unpacked.data)
+            except BudgetError:
+                raise
             except (ArtworkError, DamagedFontError) as error:
                 self.troubles.append(
                     f"the font {self.name} cannot be read ({error}); its type is placed by "
@@ -226,6 +233,8 @@ class CompositeFont(Outlined):
         source = stream(holder, "CIDToGIDMap")
         try:
             return None if source is None else decoded(source, self._limits)
+        except BudgetError:
+            raise
         except ArtworkError as error:
             self.troubles.append(f"the glyph numbers of the font {self.name} are lost: {error}")
             return None

@@ -20,6 +20,7 @@ from pypdf.generic import (
     PdfObject,
 )
 
+from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.content.mix import (
     BLACK,
@@ -47,7 +48,7 @@ from prepcheck.art.pdf.content.record import (
     pdf_bytes,
 )
 from prepcheck.art.pdf.objects import as_name, dictionary, entry, items, numbers
-from prepcheck.errors import ArtworkError
+from prepcheck.errors import ArtworkError, BudgetError
 from prepcheck.press.separate.pictures import Decoded, Plane, white
 from prepcheck.press.separate.shadings import reshaded
 from prepcheck.press.separate.writer import PdfWriter, pdf_object, stream_object
@@ -81,8 +82,11 @@ class Exact(NamedTuple):
 class Copy(ABC):
     """One copy of a page: how colours, blend modes and overprint come out on it."""
 
-    def __init__(self, writer: PdfWriter, exact: Exact, trouble: Callable[[str], None]):
+    def __init__(
+        self, writer: PdfWriter, exact: Exact, trouble: Callable[[str], None], limits: Limits
+    ):
         self.writer = writer
+        self.limits = limits
         self.exact = exact
         self.trouble = trouble
         self.pictures: dict[int, IndirectObject] = {}
@@ -330,8 +334,14 @@ class Copy(ABC):
         if id(use) not in self._made:
             try:
                 self._made[id(use)] = reshaded(
-                    use.source, use.space, self._of_space(use.space), self.writer
+                    use.source,
+                    use.space,
+                    self._of_space(use.space),
+                    self.writer,
+                    self.limits,
                 )
+            except BudgetError:
+                raise
             except (ValueError, TypeError, ArithmeticError, PyPdfError, ArtworkError) as fault:
                 self.trouble(f"a shading was left out of the plates ({str(fault)[:80]})")
                 self._made[id(use)] = None

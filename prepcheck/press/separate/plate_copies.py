@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from prepcheck.art.limits import Limits
 from prepcheck.art.model import PROCESS_INKS
 from prepcheck.art.pdf.content.mix import (
     EVERY,
@@ -38,8 +39,9 @@ class PlateCopy(Copy):
         writer: PdfWriter,
         exact: Exact,
         trouble: Callable[[str], None],
+        limits: Limits,
     ) -> None:
-        super().__init__(writer, exact, trouble)
+        super().__init__(writer, exact, trouble, limits)
         self.plates = plates
         self._slots = plates * 3 if len(plates) == 1 else plates
         self._direct = [PROCESS_INKS.index(p) if p in PROCESS_INKS else -1 for p in self._slots]

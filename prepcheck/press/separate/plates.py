@@ -5,7 +5,6 @@ from __future__ import annotations
 import threading
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 from operator import le
@@ -16,6 +15,7 @@ import pypdfium2 as pdfium
 from numpy.typing import NDArray
 
 from prepcheck.art.ahead import Ahead
+from prepcheck.art.limits import Use
 from prepcheck.art.model import PROCESS_INKS, Content, Page
 from prepcheck.art.pdf.content.mix import SEEN_RGB, Plateset
 from prepcheck.art.pdf.content.record import Recording, Survey
@@ -24,7 +24,7 @@ from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.art.pdf.content.walk import recorder_of
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.page import PdfPage
-from prepcheck.errors import ArtworkError, UnreadableError
+from prepcheck.errors import ArtworkError, BudgetError, UnreadableError
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
 from prepcheck.press.separate.conversion import OutputProfile, ToInks, converted
@@ -140,10 +140,13 @@ def followed(
         return _of_raster(page, to_inks), page.content(to_frame)
     handle = page.document
     with reading(handle.path, handle.limits):
-        recorder, content, recording = _recorder(page, to_inks), None, None
-        with suppress(ArtworkError), reading(handle.path, handle.limits):
-            content, recording = page.followed(to_frame, recorder)
-        if recording is None:  # nothing, or too much, can be placed; plates may be had still
+        recorder, content = _recorder(page, to_inks), None
+        try:
+            with reading(handle.path, handle.limits):
+                content, recording = page.followed(to_frame, recorder)
+        except BudgetError:
+            raise
+        except ArtworkError:  # nothing can be placed; plates may be had still
             recorder = _recorder(page, to_inks)
             recording = page.recorded(recorder)
         return _PdfSeparation(page, recorder, recording, _name(to_inks)), content
@@ -306,12 +309,13 @@ def _copies(page: PdfPage, recorder: Recorder, recording: Recording, reach: Reac
     used = [ink for ink in (*PROCESS_INKS, *survey.spots) if ink in survey.plates or survey.every]
     seen = SEEN_RGB if SEEN_RGB[0] in survey.plates else ()
     groups = partition((*used, *seen), _ordered(survey.sets))
+    handle.limits.hold(Use.SPOTS, len(survey.spots))
     if not groups:
         return _Copies(reach.shrinks, groups, b"")
     writer = PdfWriter(handle.reader)
     exact = Exact(survey.clips <= MOST_EXACT_CLIPS, survey.pictures <= MOST_EXACT_PICTURES)
-    masks = MaskCopy(writer, exact, recorder.trouble)
-    copies = [PlateCopy(group, writer, exact, recorder.trouble) for group in groups]
+    masks = MaskCopy(writer, exact, recorder.trouble, handle.limits)
+    copies = [PlateCopy(group, writer, exact, recorder.trouble, handle.limits) for group in groups]
     for one in copies:
         one.masks = masks
     _recolour(reach, copies, masks, writer, recorder, handle.ahead)
@@ -339,6 +343,8 @@ def _recolour(
             made = recoloured(
                 picture, [one.plane for one in wanted], shrink, writer, recorder.limits, ahead
             )
+        except BudgetError:
+            raise
         except (ArtworkError, ValueError, TypeError, KeyError, ArithmeticError) as fault:
             recorder.trouble(
                 f"the picture {picture.name} was left out of the plates ({str(fault)[:80]})"

@@ -10,7 +10,7 @@ import numpy as np
 from PIL import Image
 
 from prepcheck.art.model import PROCESS_INKS, Content, Page
-from prepcheck.errors import ArtworkError, itself_failed
+from prepcheck.errors import ArtworkError, BudgetError, itself_failed
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.render import luma, render_rgb
 from prepcheck.press.separate.conversion import OutputProfile
@@ -48,7 +48,7 @@ def plates_or_screen(
     """
     try:
         read = separation(page, profile)
-    except MemoryError:
+    except (MemoryError, BudgetError):
         raise
     except Exception as error:
         return screen_plates(page, to_frame, box, ppi, Unread.by(error)), None
@@ -78,7 +78,7 @@ def read_or_why(
     try:
         read, content = followed(page, to_frame, profile)
         read.prepare(to_frame, ppi, closest_ppi)
-    except MemoryError:
+    except (MemoryError, BudgetError):
         raise
     except Exception as error:
         return Read(Unread.by(error), content)
@@ -92,7 +92,7 @@ def painted_or_screen(
     if not isinstance(read, Unread):
         try:
             return read.plates(to_frame, [box], ppi)[0], read
-        except MemoryError:
+        except (MemoryError, BudgetError):
             raise
         except Exception as error:
             read = Unread.by(error)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from pypdf.generic import DictionaryObject, IndirectObject, NameObject, StreamObject
 
+from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.functions import Function, read_function
 from prepcheck.art.pdf.objects import entry, integer, numbers
@@ -25,7 +26,11 @@ MAX_MESH_BYTES = 200_000_000
 
 
 def reshaded(
-    shading: DictionaryObject, space: ColourSpace, channels: Channels, writer: PdfWriter
+    shading: DictionaryObject,
+    space: ColourSpace,
+    channels: Channels,
+    writer: PdfWriter,
+    limits: Limits = DEFAULT,
 ) -> IndirectObject:
     """Return a copy of a shading in DeviceRGB whose colours went through `channels`.
 
@@ -42,7 +47,7 @@ def reshaded(
     if background is not None:
         entries[NameObject("/Background")] = pdf_object([*channels(background)])
     given = entry(shading, "Function")
-    function = None if given is None else read_function(given)
+    function = None if given is None else read_function(given, limits)
     if function is not None:
         sampled = _sampled(shading, kind, function, channels)
         entries[NameObject("/Function")] = writer.add(sampled)
@@ -52,7 +57,7 @@ def reshaded(
         made = DictionaryObject()
         made.update(entries)
         return writer.add(made)
-    data = decoded(shading)
+    data = decoded(shading, limits)
     if function is None:
         data, decode = _remeshed(shading, kind, data, space, channels)
         entries[NameObject("/Decode")] = pdf_object(decode)

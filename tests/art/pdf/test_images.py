@@ -18,6 +18,7 @@ from PIL import Image
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import Samples
 from prepcheck.art.open import open_art
+from prepcheck.errors import BudgetError
 from prepcheck.geometry import Affine
 from tests.factories import Pdf, Ref, Stream
 
@@ -381,11 +382,11 @@ def test_what_cannot_be_decoded_is_none(tmp_path: Path, entries: Entries) -> Non
 
 def test_a_picture_that_unpacks_without_end(tmp_path: Path) -> None:
     bomb = zlib.compress(zlib.compress(bytes(50_000_000)))
-    samples = placed(
-        tmp_path, bomb, (4, 4), ColorSpace="DeviceGray", Filter=["FlateDecode", "FlateDecode"],
-        limits=Limits(picture_bytes=1_000_000),
-    )  # fmt: skip
-    assert samples is None
+    with pytest.raises(BudgetError, match="a picture unpacks to more than 1 MB"):
+        placed(
+            tmp_path, bomb, (4, 4), ColorSpace="DeviceGray", Filter=["FlateDecode", "FlateDecode"],
+            limits=Limits(picture_bytes=1_000_000),
+        )  # fmt: skip
 
 
 def test_no_such_picture(tmp_path: Path) -> None:

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from prepcheck.art.limits import Limits
 from prepcheck.art.model import Content
-from prepcheck.art.pdf.content import context
-from prepcheck.errors import ArtworkError
+from prepcheck.errors import ArtworkError, BudgetError
 from tests.art.pdf.walking import add_vera, walked
 from tests.factories import Pdf, Stream, one_page
 
@@ -86,8 +86,7 @@ def test_a_form_inside_itself_ends() -> None:
     assert any("drawn inside itself" in sentence for sentence in found.troubles)
 
 
-def test_forms_that_multiply_run_into_the_limit(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(context, "MOST_STEPS", 5_000)
+def test_forms_that_multiply_run_into_the_limit() -> None:
     pdf = Pdf()
     inner = pdf.add(Stream(b"1 1 9 9 re f", FORM))
     for _ in range(12):
@@ -95,20 +94,19 @@ def test_forms_that_multiply_run_into_the_limit(monkeypatch: pytest.MonkeyPatch)
             Stream(b"/Fm Do " * 10, {**FORM, "Resources": {"XObject": {"Fm": inner}}})
         )  # fmt: skip
     pdf.page("/Fm Do", (200, 200), resources={"XObject": {"Fm": inner}})
-    found = walked(pdf.bytes())
-    assert 0 < len(found.paths) < 5_000
-    assert any("the rest was not read" in sentence for sentence in found.troubles)
+    with pytest.raises(BudgetError, match=r"draws 5,001 forms.* and 5,000 is the limit"):
+        walked(pdf.bytes(), limits=Limits(forms=5_000))
 
 
-def test_deep_forms_are_cut_off() -> None:
+def test_forms_too_deep_end_the_reading() -> None:
     pdf = Pdf()
     inner = pdf.add(Stream(b"1 1 9 9 re f", FORM))
     for _ in range(60):
         inner = pdf.add(Stream(b"/Fm Do", {**FORM, "Resources": {"XObject": {"Fm": inner}}}))
     pdf.page("/Fm Do 5 5 9 9 re f", (200, 200), resources={"XObject": {"Fm": inner}})
-    found = walked(pdf.bytes())
-    assert len(found.paths) == 1
-    assert any("deep" in sentence for sentence in found.troubles)
+    with pytest.raises(BudgetError, match="41 forms one inside the other, and 40"):
+        walked(pdf.bytes())
+    assert len(walked(pdf.bytes(), limits=Limits(depth=70)).paths) == 2
 
 
 @pytest.mark.parametrize(

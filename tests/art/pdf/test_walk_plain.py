@@ -9,8 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import Content
-from prepcheck.art.pdf.content import context, interpret, painted
+from prepcheck.art.pdf.content import painted
+from prepcheck.errors import BudgetError
 from tests.art.pdf.walking import walked
 from tests.factories import Pdf, Stream
 
@@ -55,7 +57,7 @@ streams = st.lists(st.one_of(whole, whole, whole, state, broken), max_size=14).m
 )
 
 
-def content_of(stream: str) -> Content:
+def content_of(stream: str, limits: Limits = DEFAULT) -> Content:
     pdf = Pdf()
     form = pdf.add(
         Stream(b"10 10 20 20 re f", {"Type": "XObject", "Subtype": "Form", "BBox": [0, 0, 50, 50]})
@@ -75,7 +77,7 @@ def content_of(stream: str) -> Content:
         "ExtGState": {"Clear": {"ca": 0, "CA": 0}, "Solid": {"ca": 1, "CA": 1}},
     }
     pdf.page(stream, (80, 80), resources=resources)
-    return walked(pdf.bytes())
+    return walked(pdf.bytes(), limits=limits)
 
 
 def facts(content: Content | None) -> object:
@@ -94,16 +96,16 @@ def test_paths_read_whole_are_those_followed_step_by_step(
 
 
 @given(streams, st.integers(1, 60))
-def test_a_page_cut_off_ends_at_the_same_path(operations: list[str], most: int) -> None:
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(interpret, "STEPS_AT_ONCE", 3)
-        patch.setattr(context, "MOST_STEPS", most)
-        careful = content_of("".join(f"%\n{operation} " for operation in operations))
-        found = content_of("\n".join(operations))
-    # A path that is cut through paints nothing; whether its damage is still told does not matter.
-    assert found.paths == careful.paths
-    assert facts(found.hidden) == facts(careful.hidden)
-    assert found.troubles[-1:] == careful.troubles[-1:]
+def test_operators_count_alike(operations: list[str], most: int) -> None:
+    def ends(stream: str) -> bool:
+        try:
+            content_of(stream, Limits(operators=most))
+        except BudgetError:
+            return True
+        return False
+
+    careful = ends("".join(f"%\n{operation} " for operation in operations))
+    assert ends("\n".join(operations)) is careful
 
 
 def test_many_paths_wait_no_longer_than_their_source_allows(

@@ -19,6 +19,7 @@ from fontTools.pens.transformPen import TransformPen
 from fontTools.ttLib import TTFont
 from pypdf import PdfReader
 
+from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import Content
 from prepcheck.art.pdf.content.walk import walk_page
 from prepcheck.art.pdf.layers import read_layers
@@ -33,13 +34,13 @@ IN_MM = Affine.scale(MM_PER_PT)
 """From a page's user space to mm, origin where the page has it."""
 
 
-def walked(data: bytes, base: Affine = IN_MM) -> Content:
+def walked(data: bytes, base: Affine = IN_MM, limits: Limits = DEFAULT) -> Content:
     """Return the first page's content in mm from the origin of user space."""
     logging.getLogger("pypdf").setLevel(logging.CRITICAL)
     reader = PdfReader(io.BytesIO(data))
     page = reader.pages[0]
     layers = read_layers(reader.root_object)
-    return walk_page(page, page["/Resources"], base, layers)  # type: ignore[arg-type]
+    return walk_page(page, page["/Resources"], base, layers, limits.opened())  # type: ignore[arg-type]
 
 
 def add_vera(pdf: Pdf, **entries: object) -> Ref:

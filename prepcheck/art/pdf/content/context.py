@@ -8,23 +8,19 @@ from typing import NamedTuple, Protocol
 
 from pypdf.generic import DictionaryObject, StreamObject
 
-from prepcheck.art.limits import Limits
+from prepcheck.art.limits import Limits, Use
 from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.collect import Findings, Pile
 from prepcheck.art.pdf.content.paints import Paints
 from prepcheck.art.pdf.content.state import State
 from prepcheck.art.pdf.layers import LayerUse
 from prepcheck.art.pdf.objects import object_number
-from prepcheck.art.pdf.streams import decoded
+from prepcheck.art.pdf.streams import BROKEN_OFF, whole_or_not
 from prepcheck.art.pdf.tokens import Operation
 from prepcheck.art.pdf.typeface import Font, read_font
-from prepcheck.errors import ArtworkError
+from prepcheck.errors import ArtworkError, BudgetError
 from prepcheck.geometry import Affine, Box
 
-MOST_STEPS = 6_000_000
-"""Operators and glyphs read on one page; the heaviest honest sleeves seen have under a million."""
-FORM_STEPS = 100
-"""Steps that entering a form, cell or glyph counts for; it takes about as long as so many."""
 KEPT_BYTES = 64_000_000
 """Decoded form content kept for the next use of the same form."""
 
@@ -74,10 +70,6 @@ class Host(Protocol):
     def fill_paint(self, place: Box | None) -> Paint: ...
 
 
-class ExhaustedError(Exception):
-    """A page asks for more steps than any page can need. Never leaves the walk."""
-
-
 class OnLayer(NamedTuple):
     """The layer that content stands on, and whether it is kept from printing."""
 
@@ -95,13 +87,13 @@ class Cell(NamedTuple):
 class Walk:
     """The shared side of one walk."""
 
-    def __init__(self, layers: LayerLookup, limits: Limits) -> None:
-        self.layers, self.limits = layers, limits
+    def __init__(self, layers: LayerLookup, limits: Limits, counted: Use = Use.OPERATORS) -> None:
+        """`counted` is what the operators followed count as."""
+        self.layers, self.limits, self._counted = layers, limits, counted
         self.findings = Findings()
-        self.paints = Paints()
+        self.paints = Paints(limits)
         self.cells: dict[tuple[object, ...], Cell] = {}
         self.marked: list[OnLayer] = [OnLayer(None, False)]
-        self.steps = 0
         self._fonts: dict[int, tuple[Font, DictionaryObject]] = {}
         self._kept: dict[int, tuple[bytes, StreamObject]] = {}
         self._kept_bytes = 0
@@ -118,10 +110,8 @@ class Walk:
         return self.findings.hidden if hidden else self.findings.shown
 
     def spend(self, steps: int) -> None:
-        """Count steps; raises ExhaustedError beyond the limit."""
-        self.steps += steps
-        if self.steps > MOST_STEPS:
-            raise ExhaustedError
+        """Count operators and glyphs; raises BudgetError beyond the limit."""
+        self.limits.spend(self._counted, steps)
 
     def mark(self, content: object | None) -> None:
         """Open marked content; `content` is its layer's object, None for any other tag."""
@@ -156,17 +146,15 @@ class Walk:
     @contextmanager
     def inside(self, stream: StreamObject, what: str) -> Iterator[bytes | None]:
         """Enter a form, cell or glyph; gives its content, or None where it may not be entered:
-        drawn inside itself, too deep, or not decodable, which is noted."""
+        drawn inside itself or not decodable, which is noted. Raises BudgetError for one too deep
+        and for one too many."""
         identity = object_number(stream) or -id(stream)
         if identity in self._open:
             self.findings.trouble(f"{what} is drawn inside itself; it was left out there")
             yield None
             return
-        if len(self._open) >= self.limits.depth:
-            self.findings.trouble(f"{what} is nested more than {self.limits.depth} deep; left out")
-            yield None
-            return
-        self.spend(FORM_STEPS)
+        self.limits.hold(Use.DEPTH, len(self._open) + 1)
+        self.limits.spend(Use.FORMS, 1)
         data = self._content(stream, identity, what)
         self._open.append(identity)
         marks = len(self.marked)
@@ -180,10 +168,14 @@ class Walk:
         if identity in self._kept:
             return self._kept[identity][0]
         try:
-            data = decoded(stream, self.limits)
+            data, _, whole = whole_or_not(stream, self.limits)
+        except BudgetError:
+            raise
         except ArtworkError as error:
             self.findings.trouble(f"{what} was left out: {error}")
             return None
+        if not whole:
+            self.findings.trouble(f"{what} {BROKEN_OFF}")
         if self._kept_bytes + len(data) <= KEPT_BYTES:
             self._kept_bytes += len(data)
             self._kept[identity] = data, stream

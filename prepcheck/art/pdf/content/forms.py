@@ -154,11 +154,12 @@ def shade(host: Host, shading: DictionaryObject) -> None:
     clip = _clipped(host.state.clip, shading, host.state.ctm)
     if clip.empty:
         return
-    space = shading_space(shading, host.resources)
+    limits = host.walk.limits
+    space = shading_space(shading, host.resources, limits)
     opacity = host.state.fill_opacity * host.state.group_opacity
     pile = host.walk.pile(opacity <= 0)
     pile.shadings.append(ShadingItem(clip.box, space.facts, host.layer))
-    for colour in shading_colours(shading, space):
+    for colour in shading_colours(shading, space, limits):
         for ink, amount in space.inks(colour):
             if amount > 0:
                 pile.inks.setdefault(ink)

@@ -44,6 +44,7 @@ from prepcheck.art.pdf.objects import (
 )
 from prepcheck.art.pdf.tokens import PLAIN, Name, Operation, operands, operators
 from prepcheck.art.pdf.typeface import Font, Glyph
+from prepcheck.errors import BudgetError
 from prepcheck.geometry import Affine, Box
 
 Handler = Callable[[Operation], None]
@@ -147,6 +148,8 @@ class Interpreter:
                         handler(step)
                     elif placing and operator not in IGNORED:
                         walk.unknown(operator)
+                except BudgetError:
+                    raise
                 except FAULTS as error:
                     fault = error
                     self._fault(operator, error)
@@ -315,8 +318,7 @@ class Interpreter:
     # Paths
 
     def _waits(self, path: bytes, code: bytes, operator: bytes) -> bool:
-        """Put a whole plain path with the others that wait to be placed. False where it has to be
-        followed step by step: a part of a longer one, a clip, a tiling's, or out of all bounds."""
+        """Have a whole plain path wait to be placed. False where it must be followed in steps."""
         fill, stroke, close = PAINTING[operator]
         if self._path.runs or self._clip_rule is not None or code[0] not in b"mr":
             return False

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject
 
+from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import NO_INK, PROCESS_INKS, Paint, Space, SpaceFamily
 from prepcheck.art.pdf.colour import UNKNOWN, ColourSpace, read_space
 from prepcheck.art.pdf.content.state import Colour
@@ -19,7 +20,8 @@ SHADING_SAMPLES = 9
 class Paints:
     """Makes paints and keeps them, so that a page of 60,000 paths reads a colour once."""
 
-    def __init__(self) -> None:
+    def __init__(self, limits: Limits = DEFAULT) -> None:
+        self._limits = limits
         self._spaces: dict[tuple[str, int], tuple[ColourSpace, DictionaryObject]] = {}
         self._paints: dict[tuple[object, ...], Paint] = {}
         self._patterns: list[DictionaryObject] = []
@@ -30,7 +32,10 @@ class Paints:
         key = (name, id(resources))
         if key not in self._spaces:
             # The resources are kept with the space, so that their identity is not used again.
-            self._spaces[key] = read_space(NameObject(name), resources), resources
+            self._spaces[key] = (
+                read_space(NameObject(name), resources, self._limits),
+                resources,
+            )
         return self._spaces[key][0]
 
     def paint(self, colour: Colour, overprint: bool, opacity: float, mode: int = 0) -> Paint:
@@ -40,7 +45,7 @@ class Paints:
         if found is None:
             if colour.pattern is not None:
                 self._patterns.append(colour.pattern)
-            found = self._paints[key] = _paint(colour, overprint, opacity, mode)
+            found = self._paints[key] = _paint(colour, overprint, opacity, mode, self._limits)
             if not marks(found):
                 self._blank.add(id(found))
         return found
@@ -53,7 +58,7 @@ class Paints:
         return bool(used) and all(id(paint) in self._blank for paint in used)
 
 
-def _paint(colour: Colour, overprint: bool, opacity: float, mode: int) -> Paint:
+def _paint(colour: Colour, overprint: bool, opacity: float, mode: int, limits: Limits) -> Paint:
     space, components = colour.space, colour.components
     if colour.pattern is None:
         return Paint(
@@ -62,8 +67,8 @@ def _paint(colour: Colour, overprint: bool, opacity: float, mode: int) -> Paint:
         )  # fmt: skip
     if integer(colour.pattern, "PatternType") == 2:
         shading = dictionary(colour.pattern, "Shading")
-        space = shading_space(shading, None)
-        colours = shading_colours(shading, space)
+        space = shading_space(shading, None, limits)
+        colours = shading_colours(shading, space, limits)
         rgb = _mean([space.rgb(one) for one in colours])
         inks = _greatest([space.inks(one) for one in colours])
         return Paint(space.facts, (), inks, rgb, overprint, opacity, "shading", mode)
@@ -80,15 +85,17 @@ def fitted(space: ColourSpace, components: Sequence[float]) -> tuple[float, ...]
 
 
 def shading_space(
-    shading: DictionaryObject | None, resources: DictionaryObject | None
+    shading: DictionaryObject | None,
+    resources: DictionaryObject | None,
+    limits: Limits = DEFAULT,
 ) -> ColourSpace:
     """Return the colour space of a shading; UNKNOWN when it has none that can be read."""
     source = raw_entry(shading, "ColorSpace")
-    return UNKNOWN if source is None else read_space(source, resources)
+    return UNKNOWN if source is None else read_space(source, resources, limits)
 
 
 def shading_colours(
-    shading: DictionaryObject | None, space: ColourSpace
+    shading: DictionaryObject | None, space: ColourSpace, limits: Limits = DEFAULT
 ) -> list[tuple[float, ...]]:
     """Return colours that a shading passes through: sampled along its domain, all inks in full
     where they stand in mesh data."""
@@ -99,7 +106,8 @@ def shading_colours(
     value = entry(shading, "Function")
     try:
         functions = [
-            read_function(one) for one in (value if isinstance(value, ArrayObject) else [source])
+            read_function(one, limits)
+            for one in (value if isinstance(value, ArrayObject) else [source])
         ]
         domain = numbers(entry(shading, "Domain")) or functions[0].domain[0]
         inputs = 2 if integer(shading, "ShadingType") == 1 else 1
@@ -150,19 +158,20 @@ def marks(paint: Paint) -> bool:
     return paint.opacity > 0 and not (names and all(name == NO_INK for name in names))
 
 
-def declared_inks(resources: DictionaryObject, most: int) -> tuple[str, ...]:
+def declared_inks(resources: DictionaryObject, limits: Limits) -> tuple[str, ...]:
     """Return every colorant that Separation and DeviceN spaces among `resources` name, and among
-    those of the forms, patterns and fonts in them; at most `most` dictionaries are searched."""
+    those of the forms, patterns and fonts in them; at most `limits.fonts` dictionaries are
+    searched."""
     names: dict[str, None] = {}
     seen: set[int] = set()
     waiting = [resources]
-    while waiting and len(seen) < most:
+    while waiting and len(seen) < limits.fonts:
         current = waiting.pop()
         if id(current) in seen:
             continue
         seen.add(id(current))
         for source in _spaces_of(current):
-            for ink in _named(read_space(source, current).facts):
+            for ink in _named(read_space(source, current, limits).facts):
                 names.setdefault(ink)
         for kind in ("XObject", "Pattern", "Font"):
             for holder in items_of(dictionary(current, kind)):

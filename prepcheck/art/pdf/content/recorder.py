@@ -8,7 +8,7 @@ from itertools import islice
 
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
-from prepcheck.art.limits import Limits
+from prepcheck.art.limits import Limits, Use
 from prepcheck.art.pdf.colour import (
     UNKNOWN,
     ColourSpace,
@@ -119,12 +119,15 @@ class Recorder:
     ) -> bool:
         """Say whether a group blends in RGB; without a space of its own as `outside`."""
         given = raw_entry(group, "CS")
-        return outside if given is None else read_space(given, resources).facts.kind == "rgb"
+        if given is None:
+            return outside
+        return read_space(given, resources, self.limits).facts.kind == "rgb"
 
     def content(
         self, source: DictionaryObject, resources: DictionaryObject, data: bytes, state: State
     ) -> Recording:
         """Record content that is followed for its plates alone."""
+        self.limits.spend(Use.FORMS, 1)
         recording = self._begun(source, resources)
         self._follow(self, recording, state, data)
         return recording
@@ -143,7 +146,7 @@ class Recorder:
         return found
 
     def _read(self, given: object, resources: DictionaryObject) -> ColourSpace:
-        return self._noted(UNKNOWN if given is None else read_space(given, resources))
+        return self._noted(UNKNOWN if given is None else read_space(given, resources, self.limits))
 
     def _noted(self, space: ColourSpace) -> ColourSpace:
         for spot, look in spot_looks(space):
@@ -209,6 +212,7 @@ class Recorder:
         if not self._may_enter(source):
             self.trouble("a form that draws itself was left out of the plates")
             return None
+        self.limits.hold(Use.DEPTH, len(self._active) + 1)
         inner = state.inside()
         self._enter(source, resources, state, inner)
         self._active.append(id(source))
@@ -252,7 +256,7 @@ class Recorder:
         return (id(source), self._in_mask, *state.inherited)
 
     def _may_enter(self, source: StreamObject) -> bool:
-        return id(source) not in self._active and len(self._active) < self.limits.depth
+        return id(source) not in self._active
 
     def _enter(
         self, source: StreamObject, resources: DictionaryObject, outer: State, inner: State
@@ -358,7 +362,7 @@ class Recorder:
             return StateUse(source, None, None)
         given = raw_entry(dictionary(group, "Group"), "CS")
         own = dictionary(group, "Resources") or resources
-        space = None if given is None else read_space(given, own)
+        space = None if given is None else read_space(given, own, self.limits)
         # A mask has its own plates: what it needs is not what the page needs.
         survey, self.survey = self.survey, Survey()
         outside, self._in_mask = self._in_mask, True

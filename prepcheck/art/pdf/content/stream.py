@@ -60,6 +60,7 @@ from prepcheck.art.pdf.objects import (
     stream,
 )
 from prepcheck.art.pdf.tokens import Name, Operation, operands
+from prepcheck.errors import BudgetError
 from prepcheck.geometry import Affine
 
 
@@ -105,6 +106,8 @@ class Reading:
                 if fault is not None and operator in FOLLOWED:
                     raise fault
                 handler(self, operation)
+            except BudgetError:
+                raise
             except FAULTS as error:
                 self.recorder.trouble(_sentence(operation, error))
                 self.replace(operation)

@@ -6,11 +6,11 @@ from collections.abc import Callable
 
 from pypdf.generic import DictionaryObject
 
-from prepcheck.art.limits import DEFAULT, Limits
+from prepcheck.art.limits import DEFAULT, Limits, Use
 from prepcheck.art.model import Content
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
-from prepcheck.art.pdf.content.context import MOST_STEPS, ExhaustedError, LayerLookup, Walk
+from prepcheck.art.pdf.content.context import LayerLookup, Walk
 from prepcheck.art.pdf.content.interpret import Interpreter
 from prepcheck.art.pdf.content.paints import declared_inks
 from prepcheck.art.pdf.content.record import Recording
@@ -39,7 +39,7 @@ def walk_page(
     space (points, UserUnit included in the map) to the frame asked for, in mm. What lies outside
     the MediaBox or the clip is left out; what stands on layers that do not print, is invisible
     type or wholly clear goes to `Content.hidden`. Damage is told in `Content.troubles`; raises
-    UnreadableError only where the content cannot be unpacked within `limits`.
+    UnreadableError only where the content cannot be unpacked, or followed within `limits`.
     """
     return _walked(page, resources, base, Walk(layers, limits), None)[0]
 
@@ -51,10 +51,13 @@ def walk_and_record(
     layers: LayerLookup,
     limits: Limits,
     recorder: Recorder,
-) -> tuple[Content, Recording | None]:
+) -> tuple[Content, Recording]:
     """Return everything a page paints, as `walk_page`, and its recording for plates: the page is
-    followed once for both. The recording is None where the page was not followed to its end."""
-    return _walked(page, resources, base, Walk(layers, limits), recorder)
+    followed once for both."""
+    walk = Walk(layers, limits)
+    content, recording = _walked(page, resources, base, walk, recorder)
+    assert recording is not None
+    return content, recording
 
 
 def _walked(
@@ -68,19 +71,16 @@ def _walked(
     media = media_box(page)
     if media is not None and media.area > 0:
         clip = clip.to_box(base.box(media))
-    data = page_content(page, limits)
+    troubles: list[str] = []
+    data = page_content(page, limits, troubles)
+    for trouble in troubles:
+        walk.findings.trouble(trouble)
     state, recording, listener = State(base, clip), None, None
     if recorder is not None:
         recording = recorder.begun_page(page, resources, state)
         listener = Reading(recorder, recording, data, state, walk)
-    try:
-        Interpreter(walk, resources, state, listener).run(data)
-    except ExhaustedError:
-        recording = None
-        walk.findings.trouble(
-            f"the page has more than {MOST_STEPS:,} operators and glyphs; the rest was not read"
-        )
-    return walk.finish().content(declared_inks(resources, limits.fonts)), recording
+    Interpreter(walk, resources, state, listener).run(data)
+    return walk.finish().content(declared_inks(resources, limits)), recording
 
 
 def recorder_of(
@@ -92,7 +92,7 @@ def recorder_of(
 
     `to_inks` gives spaces without ink amounts the ones they come to in print.
     """
-    walk = Walk(layers, limits)
+    walk = Walk(layers, limits, Use.RECORDED)
 
     def follow(recorder: Recorder, recording: Recording, state: State, data: bytes) -> None:
         with walk.on_no_layer():

@@ -11,6 +11,7 @@ from prepcheck.labelsheet.model import CutMark, Layout
 from prepcheck.labelsheet.plan import ARC_MM, REGISTER_MM
 from prepcheck.labelsheet.slug import NAME, TEXT, Band
 from prepcheck.proof.fonts import face_name
+from prepcheck.proof.pen import set_run
 from prepcheck.proof.theme import Style
 from prepcheck.proof.typeset import clean, runs
 from prepcheck.units import pt_from_mm
@@ -145,6 +146,5 @@ def _rectangle(canvas: Any, box: Box) -> None:
 def _words(canvas: Any, x: float, y: float, line: str, style: Style) -> None:
     text = canvas.beginText(pt_from_mm(x), pt_from_mm(y))
     for part in runs(clean(line), style):
-        text.setFont(part.font, part.size)
-        text.textOut(part.text)
+        set_run(text, part, 0)
     canvas.drawText(text)

@@ -13,11 +13,12 @@ from typing import Any, NamedTuple
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
+from reportlab.pdfgen.textobject import PDFTextObject
 
 from prepcheck.proof.model import Picture
-from prepcheck.proof.script import has_right_to_left, unmarked, visual
+from prepcheck.proof.script import has_right_to_left, unmarked
 from prepcheck.proof.theme import Ink, Line, Paper, Style
-from prepcheck.proof.typeset import clean, runs
+from prepcheck.proof.typeset import Run, clean, runs
 
 XY = tuple[float, float]
 
@@ -93,6 +94,17 @@ class _Stored(ImageReader):  # type: ignore[misc]
         return self._known_by
 
 
+def set_run(text: PDFTextObject, run: Run, tracking: float) -> None:
+    """Set a run behind what stands in a text object, whose characters are `tracking` apart."""
+    text.setFont(run.font, run.size)
+    parted = tracking and run.glyphs
+    if parted:
+        text.setCharSpace(0)
+    text.textOut(run.text)
+    if parted:
+        text.setCharSpace(tracking)
+
+
 @dataclass(frozen=True)
 class Pen:
     """The canvas of one page."""
@@ -113,22 +125,21 @@ class Pen:
         text.setFillColor(HexColor(style.ink.value))
         text.setCharSpace(style.tracking)
         for part in parts:
-            text.setFont(part.font, part.size)
-            text.textOut(part.text)
+            set_run(text, part, style.tracking)
         text.setCharSpace(0)
-        with self._read_as(line):
+        with self._read_as(line, "".join(part.text for part in parts)):
             self.canvas.drawText(text)
         return width
 
     @contextmanager
-    def _read_as(self, line: str) -> Iterator[None]:
-        """Have readers take a line with turned vowel signs in its own order.
+    def _read_as(self, line: str, drawn: str) -> Iterator[None]:
+        """Have readers take a line whose letters are drawn otherwise as it is written.
 
         ActualText on a marked-content sequence (ISO 32000-2, 14.9.4). Readers turn text that
         runs right to left by themselves, and would turn this once too often.
         """
         plain = unmarked(line)
-        if has_right_to_left(plain) or visual(line) == plain:
+        if has_right_to_left(plain) or drawn == plain:
             yield
             return
         words = plain.encode("utf-16-be", "replace").hex().upper()

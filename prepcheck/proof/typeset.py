@@ -11,11 +11,21 @@ from operator import itemgetter
 from typing import NamedTuple
 
 from prepcheck.proof.fonts import advance, face_name, font_for
-from prepcheck.proof.script import LEFT_MARK, RIGHT_MARK, directed, runs_right_to_left, visual
+from prepcheck.proof.script import (
+    LEFT_MARK,
+    RIGHT_MARK,
+    Stretch,
+    directed,
+    mirrored,
+    runs_right_to_left,
+    stretches,
+)
+from prepcheck.proof.shaping import JOINERS, Glyph, script_of, shaped
 from prepcheck.proof.theme import Style
 
 NARROW_SPACE = "\u202f"
 _UNIT = re.compile(r"(?<=\d) (?=(?:mm²?|pt|ppi|lpi|kB|MB|GB|%|°|inch|rpm)(?![\w]))")
+_KEPT_CONTROLS = frozenset((LEFT_MARK, RIGHT_MARK, *JOINERS))
 _BREAK_AFTER = frozenset("-–—/_.,;:·@&")
 _JOINER, _MOST_MARKS = "\u034f", 30
 """The character that parts runs of marks (combining grapheme joiner), and the longest of them."""
@@ -24,12 +34,14 @@ _CODE_SIZE = 0.62
 
 
 class Run(NamedTuple):
-    """Text of one font and size."""
+    """Text of one font and size; `glyphs` where it is of a script that is shaped. It is set
+    without the style's tracking then, which would part what is joined."""
 
     font: str
     size: float
     text: str
     width: float
+    glyphs: tuple[Glyph, ...] = ()
 
 
 def clean(text: str) -> str:
@@ -42,7 +54,8 @@ def clean(text: str) -> str:
     kept = "".join(
         c
         for c in spaced
-        if c in (LEFT_MARK, RIGHT_MARK) or (unicodedata.category(c) != "Cf" and not _is_selector(c))
+        if c in (LEFT_MARK, RIGHT_MARK, *JOINERS)
+        or (unicodedata.category(c) != "Cf" and not _is_selector(c))
     )
     return _UNIT.sub(NARROW_SPACE, kept)
 
@@ -66,24 +79,43 @@ def _stream_safe(text: str) -> str:
 @lru_cache(maxsize=4096)
 def runs(line: str, style: Style) -> tuple[Run, ...]:
     """Return a cleaned line as runs, in the order in which they stand from left to right."""
-    parts = [
-        (font, size, "".join(text for _, _, text in run))
-        for (font, size), run in groupby(_fonted(line, style), itemgetter(0, 1))
+    return tuple(run for stretch in stretches(line) for run in _of_stretch(stretch, style))
+
+
+def _of_stretch(stretch: Stretch, style: Style) -> Iterator[Run]:
+    groups = [
+        (key, [text for _, text in group])
+        for key, group in groupby(_fonted(stretch.text, style), itemgetter(0))
     ]
-    return tuple(
-        Run(font, size, text, _width(font, size, text, style.tracking))
-        for font, size, text in parts
-    )
-
-
-def _fonted(line: str, style: Style) -> Iterator[tuple[str, float, str]]:
-    """Yield each character with its font and size, from left to right."""
-    for character in visual(line):
-        font = font_for(character, style.face)
-        if font is None:
-            yield face_name(style.face), style.size * _CODE_SIZE, f"U+{ord(character):04X}"
+    for (font, size, script), parts in groups[::-1] if stretch.right_to_left else groups:
+        if script:
+            made = shaped("".join(parts), font, stretch.right_to_left)
+            yield Run(font, size, made.text, made.width * size, made.glyphs)
         else:
-            yield font, style.size, character
+            text = mirrored(parts) if stretch.right_to_left else "".join(parts)
+            yield Run(font, size, text, _width(font, size, text, style.tracking))
+
+
+def _fonted(text: str, style: Style) -> Iterator[tuple[tuple[str, float, str], str]]:
+    """Yield each character with its font, its size, and its script where that is shaped.
+
+    Joiners go with the letter before them where it is shaped, and are left out elsewhere.
+    """
+    font, script = "", ""
+    for character in text:
+        if character in JOINERS:
+            if script:
+                yield (font, style.size, script), character
+            continue
+        found = font_for(character, style.face)
+        if found is None:
+            font, script = face_name(style.face), ""
+            yield (font, style.size * _CODE_SIZE, ""), f"U+{ord(character):04X}"
+            continue
+        same = script and font == found and unicodedata.category(character)[0] == "M"
+        script = script if same else script_of(character)
+        font = found
+        yield (font, style.size, script), character
 
 
 def _width(font: str, size: float, text: str, tracking: float) -> float:

@@ -9,6 +9,7 @@ from typing import Any
 
 from prepcheck.geometry import Box, Circle
 from prepcheck.proof.fonts import face_name
+from prepcheck.proof.pen import set_run
 from prepcheck.proof.theme import Face
 from prepcheck.proof.typeset import clean, runs
 from prepcheck.spec.places import Step
@@ -110,8 +111,7 @@ def _draw_words(canvas: Any, words: Words, media: Box, colour: Any) -> None:
     text.setFillColor(colour)
     text.setCharSpace(words.style.tracking)
     for part in parts:
-        text.setFont(part.font, part.size)
-        text.textOut(part.text)
+        set_run(text, part, words.style.tracking)
     text.setCharSpace(0)
     canvas.drawText(text)
     canvas.restoreState()

@@ -8,7 +8,8 @@ from xml.sax.saxutils import quoteattr
 
 from prepcheck.geometry import Box
 from prepcheck.proof.fonts import FOLDER
-from prepcheck.proof.typeset import clean, runs
+from prepcheck.proof.shaping import EM
+from prepcheck.proof.typeset import Run, clean, runs
 from prepcheck.spec.places import Step
 from prepcheck.template.look import SPOTS
 from prepcheck.template.model import (
@@ -110,15 +111,14 @@ def _words(words: Words, media: Box, colour: str, glyphs: dict[str, str]) -> Ite
     for part in parts:
         per_em = _units_per_em(part.font)
         factor = part.size * MM_PER_PT / per_em
-        for character in part.text:
-            path, advance = _glyph(part.font, character)
+        for path, advance, aside, up in _outlines(part, tracking):
             if path:
                 key = glyphs.setdefault(path, f"g{len(glyphs)}")
                 yield (
-                    f'<use href="#{key}" transform="translate({_n(x * MM_PER_PT)} 0) '
-                    f'scale({factor:.7f} {-factor:.7f})"/>'
+                    f'<use href="#{key}" transform="translate({_n((x + aside) * MM_PER_PT)} '
+                    f'{_n(-up * MM_PER_PT)}) scale({factor:.7f} {-factor:.7f})"/>'
                 )
-            x += advance / per_em * part.size + tracking
+            x += advance
     yield "</g>"
 
 
@@ -133,16 +133,28 @@ def _units_per_em(name: str) -> int:
     return int(_font(name)["head"].unitsPerEm)
 
 
+def _outlines(run: Run, tracking: float) -> Iterator[tuple[str, float, float, float]]:
+    """Yield each glyph's outline in units of the em, y up, how far it leads, and how far it
+    stands off, in points."""
+    font = _font(run.font)
+    for glyph in run.glyphs:
+        path, _ = _glyph(run.font, font.getGlyphName(glyph.number))
+        em = run.size / EM
+        yield path, em * glyph.advance, em * glyph.x, em * glyph.y
+    per_em = _units_per_em(run.font)
+    for character in "" if run.glyphs else run.text:
+        path, advance = _glyph(run.font, font.getBestCmap().get(ord(character)))
+        yield path, advance / per_em * run.size + tracking, 0.0, 0.0
+
+
 @cache
-def _glyph(name: str, character: str) -> tuple[str, float]:
-    """Return a character's outline in units of the em, y up, and its advance."""
+def _glyph(name: str, glyph: str | None) -> tuple[str, float]:
+    """Return a glyph's outline in units of the em, y up, and its advance; nothing for None."""
     from fontTools.pens.svgPathPen import SVGPathPen
 
-    font = _font(name)
-    glyphs = font.getGlyphSet()
-    glyph = font.getBestCmap().get(ord(character))
     if glyph is None:
         return "", 0.0
+    glyphs = _font(name).getGlyphSet()
     pen = SVGPathPen(glyphs)
     glyphs[glyph].draw(pen)
     return pen.getCommands(), float(glyphs[glyph].width)

@@ -149,3 +149,56 @@ def test_only_the_command_line_prints() -> None:
         if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "print"
     ]
     assert wrong == []
+
+
+CHECKS = ROOT / "checks"
+OPENS = {
+    "open", "open_art", "read_bytes", "read_text", "write_bytes", "write_text", "unlink",
+    "render", "render_rgb", "separation", "plates_or_screen", "import_module", "__import__",
+}  # fmt: skip
+OUTSIDE = {"io", "os", "shutil", "socket", "subprocess", "tempfile", "logging", "PIL", "pypdfium2"}
+
+
+def faults_of_a_check(source: str) -> list[str]:
+    """Return what a check does that is no check's: its own work is to call, compare and yield."""
+    wrong = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            wrong += [a.name for a in node.names if a.name.partition(".")[0] in OUTSIDE]
+        elif isinstance(node, ast.ImportFrom):
+            module, names = node.module or "", {alias.name for alias in node.names}
+            if module.startswith("prepcheck.checks") or node.level:
+                wrong.append(f"imports {module}")
+            # Of the press a check knows the arrays it is given, and nothing that makes them.
+            if module.startswith("prepcheck.press") and not names <= {"View", "ByteArray"}:
+                wrong.append(f"imports {module}")
+            if module.partition(".")[0] in OUTSIDE:
+                wrong.append(f"imports {module}")
+        elif isinstance(node, ast.Call):
+            name = getattr(node.func, "id", "") or getattr(node.func, "attr", "")
+            if name in OPENS:
+                wrong.append(f"calls {name}")
+            if name == "Finding":
+                wrong.append("makes a Finding by itself, and not by `exam.finding`")
+    return wrong
+
+
+def test_a_check_neither_opens_nor_renders_nor_knows_another() -> None:
+    files = sorted(CHECKS.glob("*.py"))
+    assert len(files) > 50
+    found = {path.name: faults_of_a_check(path.read_text()) for path in files}
+    assert {name: wrong for name, wrong in found.items() if wrong} == {}
+
+
+def test_what_a_check_must_not_do_is_seen() -> None:
+    for source in (
+        "from prepcheck.checks.bleed_box import BOX",
+        "from . import bleed_box",
+        "import subprocess",
+        "from PIL import Image",
+        "from prepcheck.press.render import render_rgb",
+        "def examine(exam): sheet = open('a')",
+        "def examine(exam): return exam.path.read_bytes()",
+        "def examine(exam): yield Finding('a.b', None, '', '', '')",
+    ):
+        assert faults_of_a_check(source), source

@@ -1,13 +1,13 @@
 """The inks a file uses against those that are printed and paid for."""
 
-import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
-from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS, Content
+from prepcheck.art.model import PROCESS_INKS, Content
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
-from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.paid import in_order, ink_key, paid_keys, used_inks
 from prepcheck.sheets.surroundings import kept, on_art
 from prepcheck.sheets.uses import marks_with, uses_of
 from prepcheck.words import count, listed
@@ -32,40 +32,6 @@ DECLARATIONS = (
     ),
 )
 
-_FINISH = re.compile(r"(?<=\d)\s*(c|cv|cvc|cvu|u|uv|m|cp|up|pc)$")
-"""Letters after an ink's number that tell the paper of the swatch, not the ink."""
-_FOUR = frozenset({"cmyk", "4c", "process", "euroscale"})
-"""Words by which an order names the four process inks together."""
-
-
-def ink_key(name: str) -> str:
-    """Return what two spellings of one ink have in common."""
-    plain = re.sub(r"[\s_\-]+", " ", name).strip().casefold()
-    plain = re.sub(r"\s+", " ", _FINISH.sub("", plain))
-    return plain.replace(" ", "")
-
-
-def paid_inks(exam: Exam) -> tuple[str, ...]:
-    """Return the inks the order pays for, a word for all four process inks spelt out."""
-    if exam.part is None or exam.part.inks is None:
-        return ()
-    inks: dict[str, None] = {}
-    for ink in exam.part.inks:
-        inks |= dict.fromkeys(PROCESS_INKS if ink_key(ink) in _FOUR else (ink,))
-    return tuple(inks)
-
-
-def paid_keys(exam: Exam) -> frozenset[str] | None:
-    """Return the keys of the inks the order pays for; None where there is no telling."""
-    if exam.part is None or exam.part.inks is None:
-        return None
-    return frozenset(ink_key(ink) for ink in paid_inks(exam))
-
-
-def used_inks(exam: Exam) -> tuple[str, ...]:
-    """Return the inks the file names for what it paints, process inks first."""
-    return _ordered(ink for sheet in exam.sheets for ink in _inks_of(exam, sheet))
-
 
 def examine(exam: Exam) -> Iterator[Said]:
     used = used_inks(exam)
@@ -83,22 +49,6 @@ def examine(exam: Exam) -> Iterator[Said]:
         yield Clear(CHECK, f"printed in {listed(used)}", ", ".join(used))
     else:
         yield NotApplicable(CHECK, "nothing is painted in inks")
-
-
-def _inks_of(exam: Exam, sheet: Sheet) -> Iterator[str]:
-    """Yield the inks of a sheet; a raster file's own mode names its process inks."""
-    yield from sheet.content.inks
-    if exam.is_raster:
-        kinds = {image.space.kind for image in sheet.content.images}
-        if "cmyk" in kinds:
-            yield from PROCESS_INKS
-        elif "grey" in kinds:
-            yield "Black"
-
-
-def _ordered(inks: Iterable[str]) -> tuple[str, ...]:
-    names = set(inks) - {ALL_INKS, NO_INK}
-    return (*(i for i in PROCESS_INKS if i in names), *sorted(names - set(PROCESS_INKS)))
 
 
 def _beyond(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
@@ -178,7 +128,7 @@ def _spellings(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
 
 
 def _unused(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
-    declared = _ordered(i for sheet in exam.sheets for i in sheet.content.declared_inks)
+    declared = in_order(i for sheet in exam.sheets for i in sheet.content.declared_inks)
     on_steps = _inks_of_steps(exam)
     unused = [ink for ink in declared if ink not in (*used, *PROCESS_INKS, *on_steps)]
     if unused:
@@ -197,7 +147,7 @@ def _unused(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
 
 def _inks_of_steps(exam: Exam) -> set[str]:
     """Return the inks that guides on processing-steps layers are drawn in; they make no plate."""
-    steps = {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
+    steps = exam.step_layers
     found: set[str] = set()
     for sheet in exam.sheets if steps else ():
         hidden = sheet.content.hidden or Content()

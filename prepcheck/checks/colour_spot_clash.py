@@ -5,10 +5,10 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS, Space, SpaceFamily
-from prepcheck.checks.colour_inks import ink_key
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.paid import ink_key
 from prepcheck.sheets.surroundings import MOST_MARKS, kept, on_art
 from prepcheck.sheets.uses import Use, marks_with, uses_of
 from prepcheck.words import count, listed

@@ -40,7 +40,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         yield _of_picture(exam)
         return
     layers = {layer.name: layer for layer in exam.artwork.document.layers}
-    steps = {name for name, layer in layers.items() if layer.step is not None}
+    steps = exam.step_layers
     unseen = {n for n, layer in layers.items() if layer.prints and not layer.visible} - steps
     found = False
     for sheet in exam.sheets:

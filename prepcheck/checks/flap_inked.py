@@ -130,7 +130,7 @@ def _no_ink_zone(
 
 
 def _leave_out_lines(exam: Exam, sheet: Sheet, mask: NDArray[np.bool_], grid: Grid) -> None:
-    steps = {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
+    steps = exam.step_layers
     for path in sheet.content.paths:
         if path.layer not in steps:
             continue

@@ -7,13 +7,12 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import judge_least
-from prepcheck.sheets.surroundings import kept, on_art
+from prepcheck.sheets.pictures import is_one_bit, judged_pictures
+from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PPI, AtLeastPpi
 from prepcheck.words import count
 
 CHECK = "image.resolution"
-LEAST_VISIBLE_MM2 = 0.01
-"""Pictures of which less is seen are not judged."""
 
 NEEDS_PLATES = False
 
@@ -73,21 +72,6 @@ def examine(exam: Exam) -> Iterator[Said]:
     if not found:
         why = f"{count(len(values), 'placed picture')}, the lowest at {lowest:.0f} ppi"
         yield Clear(CHECK, why, lowest, exam.spec.images.continuous.wanted_ppi, "ppi")
-
-
-def judged_pictures(exam: Exam, sheet: Sheet) -> Iterator[ImageItem]:
-    """Yield each placing that is seen on the art; single rows of samples, used for fades, are not
-    pictures."""
-    for item in sheet.content.images:
-        if item.visible is None or item.visible.area < LEAST_VISIBLE_MM2 or item.opacity <= 0:
-            continue
-        if min(item.samples) > 1 and on_art(exam, sheet, item.visible):
-            yield item
-
-
-def is_one_bit(item: ImageItem) -> bool:
-    """Say whether a picture has only two tones."""
-    return item.is_mask or (item.bits == 1 and item.space.components == 1)
 
 
 def _finding(

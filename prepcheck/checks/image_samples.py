@@ -11,13 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import ImageItem, Samples
-from prepcheck.checks.image_resolution import is_one_bit, judged_pictures
 from prepcheck.findings import Mark, Severity
 from prepcheck.measure.detail import TILE, Estimate, true_share
 from prepcheck.measure.jpeg import quality_of, scale_percent
 from prepcheck.measure.jpeg_trace import traced_quality
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.pictures import is_one_bit, judged_pictures
 from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PPI
 from prepcheck.words import count

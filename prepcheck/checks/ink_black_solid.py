@@ -5,12 +5,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.checks.colour_inks import paid_keys
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure.ink import FULL, Mask, Region, grown
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import has_ink, places, printed, unknown
+from prepcheck.sheets.paid import paid_keys
 from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PERCENT
 from prepcheck.words import count

@@ -10,15 +10,12 @@ from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.inks import black_only, ground_inks, patch
+from prepcheck.sheets.inks import black_only, four_ink_black, ground_inks, patch
 from prepcheck.sheets.surroundings import above_and_below, kept, on_art, paints_of
 from prepcheck.spec.model import TOLERANCE_FINE
 from prepcheck.words import count
 
 CHECK = "ink.black-type"
-_FOUR_LEAST = 0.1
-_FOUR_BLACK = 0.5
-_DARK = 0.25
 _COLOUR = 50.0
 """Percent of other inks in sum from which a white rim round black type shows."""
 _SURE = 60.0
@@ -59,16 +56,6 @@ _SAID = {
         "text.overprint_black_pt",
     ),
 }
-
-
-def four_ink_black(paint: Paint) -> bool:
-    """Say whether a paint is a black mixed of all four process inks."""
-    amounts = dict(paint.inks)
-    return (
-        amounts.get("Black", 0.0) >= _FOUR_BLACK
-        and all(amounts.get(ink, 0.0) >= _FOUR_LEAST for ink in PROCESS_INKS[:3])
-        and paint.lightness <= _DARK
-    )
 
 
 def holds(paint: Paint) -> bool:

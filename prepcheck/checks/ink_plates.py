@@ -4,12 +4,12 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from prepcheck.art.model import ALL_INKS
-from prepcheck.checks.colour_inks import ink_key, paid_inks, paid_keys, used_inks
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.ink import Carried, carried
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.inks import printed, unknown
+from prepcheck.sheets.paid import ink_key, paid_inks, paid_keys, used_inks
 from prepcheck.words import listed
 
 CHECK = "ink.plates"

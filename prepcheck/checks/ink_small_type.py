@@ -5,16 +5,14 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from prepcheck.art.model import TextRun
-from prepcheck.checks.ink_black_type import four_ink_black
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.inks import built_of, ground_inks
-from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.inks import built_of, four_ink_black, ground_inks
+from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.surroundings import above_and_below, ground, kept, on_art, paints_of
 from prepcheck.sheets.surroundings import reversed_out as light_on_dark
-from prepcheck.spec.model import TOLERANCE_FINE
 from prepcheck.words import count
 
 CHECK = "ink.small-type"
@@ -110,9 +108,9 @@ def _type(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
     said_elsewhere = max(text.least_reversed_pt, text.wanted_reversed_pt or 0.0)
     for run in sheet.content.texts:
         box = run.box
-        if not run.paints or box is None or not _under(run.size_pt, wanted):
+        if not run.paints or box is None or not under_fine(run.size_pt, wanted):
             continue
-        if _under(run.size_pt, said_elsewhere) or not on_art(exam, sheet, box):
+        if under_fine(run.size_pt, said_elsewhere) or not on_art(exam, sheet, box):
             continue
         what, count = _inks_of_type(sheet, run)
         if count > most:
@@ -140,12 +138,11 @@ def _inks_of_type(sheet: Sheet, run: TextRun) -> tuple[str, int]:
 def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
     line, most = exam.spec.line, exam.spec.ink.most_fine_inks or 1
     widest = max(line.least_several_mm or 0.0, line.wanted_several_mm or 0.0)
-    steps = {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
     for item, stroke in sheet.lines:
-        if not _under(stroke.width, widest) or _under(stroke.width, line.least_mm):
+        if not under_fine(stroke.width, widest) or under_fine(stroke.width, line.least_mm):
             continue
         count = len(built_of(stroke.paint))
-        if count <= most or item.layer in steps:
+        if count <= most or item.layer in exam.step_layers:
             continue
         kind = _broken_line(exam, count, stroke.width)
         if kind is not None and on_art(exam, sheet, item.box):
@@ -158,10 +155,6 @@ def _broken_line(exam: Exam, count: int, width: float) -> _Kind | None:
         (Severity.STOP, "line.least_several_mm", line.least_several_mm),
         (Severity.QUERY, "line.wanted_several_mm", line.wanted_several_mm),
     ):
-        if limit is not None and _under(width, limit):
+        if limit is not None and under_fine(width, limit):
             return _Kind(severity, "built of", count, key, limit, "mm")
     return None
-
-
-def _under(value: float, limit: float) -> bool:
-    return short_of(value, limit, TOLERANCE_FINE * limit)

@@ -12,7 +12,7 @@ from prepcheck.geometry import FloatArray
 from prepcheck.measure.lines import Stroke
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.limits import short_of, under_fine
 from prepcheck.sheets.surroundings import LEAST_LIGHT, ground, kept, on_art, reversed_out, unseen
 from prepcheck.spec.model import TOLERANCE_FINE, Line
 from prepcheck.words import count
@@ -49,7 +49,6 @@ class _Limit(NamedTuple):
 
 
 def examine(exam: Exam) -> Iterator[Said]:
-    steps = {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
     line = exam.spec.line
     most = max(
         line.least_mm,
@@ -62,7 +61,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet in exam.sheets:
         thin: dict[_Limit, list[Mark]] = defaultdict(list)
         for item, stroke in sheet.lines:
-            if item.layer in steps:
+            if item.layer in exam.step_layers:
                 continue
             near = short_of(stroke.width, most, TOLERANCE_FINE * most)
             if not near and thinnest is not None and stroke.width >= thinnest:
@@ -113,26 +112,22 @@ def _broken(line: Line, sheet: Sheet, item: PathItem, stroke: Stroke) -> _Limit 
         around = ground(sheet, _beside(item, stroke.width))
     if unseen(stroke.paint, around):
         return None
-    if _under(stroke.width, line.least_mm):
+    if under_fine(stroke.width, line.least_mm):
         return _Limit(Severity.STOP, "least_mm", line.least_mm, "line")
     told: bool | None = False
-    if _under(stroke.width, max(line.least_reversed_mm, line.wanted_reversed_mm or 0.0)):
+    if under_fine(stroke.width, max(line.least_reversed_mm, line.wanted_reversed_mm or 0.0)):
         told = reversed_out(stroke.paint, around)
     if told is not False:
         kind = "light line on dark" if told else "line that may be light on dark"
-        if _under(stroke.width, line.least_reversed_mm):
+        if under_fine(stroke.width, line.least_reversed_mm):
             severity = Severity.STOP if told else Severity.QUERY
             return _Limit(severity, "least_reversed_mm", line.least_reversed_mm, kind)
         wanted = line.wanted_reversed_mm
-        if told and wanted is not None and _under(stroke.width, wanted):
+        if told and wanted is not None and under_fine(stroke.width, wanted):
             return _Limit(Severity.QUERY, "wanted_reversed_mm", wanted, kind)
-    if line.wanted_mm is not None and _under(stroke.width, line.wanted_mm):
+    if line.wanted_mm is not None and under_fine(stroke.width, line.wanted_mm):
         return _Limit(Severity.QUERY, "wanted_mm", line.wanted_mm, "line")
     return None
-
-
-def _under(width: float, limit: float) -> bool:
-    return short_of(width, limit, TOLERANCE_FINE * limit)
 
 
 def _beside(item: PathItem, width: float) -> FloatArray:

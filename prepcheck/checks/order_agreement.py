@@ -7,7 +7,7 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.lines import Line, Place, places_of, segments
 from prepcheck.sheets.order_exam import OrderExam
-from prepcheck.sheets.texts import compact, plain, slips
+from prepcheck.sheets.texts import compact, digits, plain, slips
 from prepcheck.words import count, listed
 
 CHECK = "order.agreement"
@@ -86,7 +86,7 @@ def _alike(one: Place, other: Place) -> Iterator[tuple[Line, Line]]:
     for a in mine:
         for b in theirs:
             room = max(1, min(len(a.key), len(b.key)) // A_SLIP_IN)
-            near = _digits(a.key) == _digits(b.key) and 0 < slips(a.key, b.key) <= room
+            near = digits(a.key) == digits(b.key) and 0 < slips(a.key, b.key) <= room
             if near and not _by_letter(a.text, b.text):
                 yield a, b
 
@@ -100,11 +100,6 @@ def _by_letter(one: str, other: str) -> bool:
 
 def _counts(line: Line) -> bool:
     return sum(c.isalpha() for c in line.key) >= SHORTEST
-
-
-def _digits(key: str) -> str:
-    """Return the digits: numbers are judged by checks of their own."""
-    return "".join(c for c in key if c.isdigit())
 
 
 def _spines(places: Sequence[Place], exam: OrderExam) -> Iterator[Finding]:

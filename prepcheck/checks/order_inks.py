@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.checks.colour_inks import ink_key
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.sheets.texts import slips
+from prepcheck.sheets.paid import ink_key
+from prepcheck.sheets.texts import digits, slips
 from prepcheck.words import listed
 
 CHECK = "order.inks"
@@ -71,7 +71,7 @@ def _spellings(group: list[Piece], exam: OrderExam) -> Iterator[Finding]:
             alike[ink_key(spot)].setdefault(spot, []).append(piece.name)
     for one, other in combinations(sorted(alike), 2):
         # A slip of the hand in a name makes another plate too; other digits are another ink.
-        same_number = _digits(one) == _digits(other)
+        same_number = digits(one) == digits(other)
         known = one in alike and other in alike and min(len(one), len(other)) >= _LONG_NAME
         if known and same_number and slips(one, other) == 1:
             for spot, names in alike.pop(other).items():
@@ -93,10 +93,6 @@ def _spellings(group: list[Piece], exam: OrderExam) -> Iterator[Finding]:
             subject=ink_key(next(iter(spellings))),
             parts=tuple(dict.fromkeys(n for names in spellings.values() for n in names)),
         )
-
-
-def _digits(key: str) -> str:
-    return "".join(c for c in key if c.isdigit())
 
 
 def _lacking(group: list[Piece], exam: OrderExam) -> Iterator[Finding]:

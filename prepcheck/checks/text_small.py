@@ -8,7 +8,7 @@ from prepcheck.art.model import Paint, TextRun
 from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.surroundings import (
     above_and_below,
     ground,
@@ -18,7 +18,7 @@ from prepcheck.sheets.surroundings import (
     reversed_out,
     unseen,
 )
-from prepcheck.spec.model import TOLERANCE_FINE, Text
+from prepcheck.spec.model import Text
 from prepcheck.words import count
 
 CHECK = "text.small"
@@ -97,28 +97,24 @@ def examine(exam: Exam) -> Iterator[Said]:
 
 def _broken(text: Text, sheet: Sheet, run: TextRun) -> _Limit | None:
     """Return the gravest limit that a run breaks; looks at the ground only where it matters."""
-    if _under(run, text.least_pt):
+    if under_fine(run.size_pt, text.least_pt):
         if all(p.lightness > 0.5 and unseen(p, _ground(sheet, run)) for p in paints_of(run)):
             return None
         return _Limit(Severity.STOP, "least_pt", text.least_pt, "type")
     hard = None
-    if _under(run, max(text.least_reversed_pt, text.wanted_reversed_pt or 0.0)):
+    if under_fine(run.size_pt, max(text.least_reversed_pt, text.wanted_reversed_pt or 0.0)):
         hard = _hard_to_print(sheet, run)
     if hard is not None:
         kind, sure = hard
-        if _under(run, text.least_reversed_pt):
+        if under_fine(run.size_pt, text.least_reversed_pt):
             severity = Severity.STOP if sure else Severity.QUERY
             return _Limit(severity, "least_reversed_pt", text.least_reversed_pt, kind)
         wanted = text.wanted_reversed_pt
-        if sure and wanted is not None and _under(run, wanted):
+        if sure and wanted is not None and under_fine(run.size_pt, wanted):
             return _Limit(Severity.QUERY, "wanted_reversed_pt", wanted, kind)
-    if text.wanted_pt is not None and _under(run, text.wanted_pt):
+    if text.wanted_pt is not None and under_fine(run.size_pt, text.wanted_pt):
         return _Limit(Severity.QUERY, "wanted_pt", text.wanted_pt, "type")
     return None
-
-
-def _under(run: TextRun, limit: float) -> bool:
-    return short_of(run.size_pt, limit, TOLERANCE_FINE * limit)
 
 
 def _hard_to_print(sheet: Sheet, run: TextRun) -> tuple[str, bool] | None:

@@ -103,6 +103,12 @@ class Exam:
             for sheet in self.sheets
         )  # fmt: skip
 
+    @cached_property
+    def step_layers(self) -> frozenset[str]:
+        """The layers that hold lines for making, such as cuts, and no print (ISO 19593-1)."""
+        layers = self.artwork.document.layers
+        return frozenset(layer.name for layer in layers if layer.step is not None)
+
     @property
     def is_raster(self) -> bool:
         return self.artwork.raster is not None

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import Paint
+from prepcheck.art.model import PROCESS_INKS, Paint
 from prepcheck.findings import Mark
 from prepcheck.geometry import Box, FloatArray, Grid
 from prepcheck.measure.ink import Float, Mask, Region, amounts_at
@@ -19,6 +19,9 @@ from prepcheck.units import MM_PER_INCH
 
 NOTICED = 0.05
 """Amount of an ink from which it is counted among those something is built of."""
+_FOUR_LEAST = 0.1
+_FOUR_BLACK = 0.5
+_DARK = 0.25
 _MOST_PIXELS = 200
 """Pixels looked at along each side of a place; larger places are looked at more thinly."""
 
@@ -57,6 +60,16 @@ def black_only(paint: Paint) -> bool:
     """Say whether a paint is solid black and no other ink."""
     amounts = dict(paint.inks)
     return amounts.pop("Black", 0.0) >= 0.95 and not any(amounts.values())
+
+
+def four_ink_black(paint: Paint) -> bool:
+    """Say whether a paint is a black mixed of all four process inks."""
+    amounts = dict(paint.inks)
+    return (
+        amounts.get("Black", 0.0) >= _FOUR_BLACK
+        and all(amounts.get(ink, 0.0) >= _FOUR_LEAST for ink in PROCESS_INKS[:3])
+        and paint.lightness <= _DARK
+    )
 
 
 def ground_inks(sheet: Sheet, probes: FloatArray) -> dict[str, float]:

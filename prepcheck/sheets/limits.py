@@ -5,11 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from prepcheck.findings import Mark, Severity
+from prepcheck.spec.model import TOLERANCE_FINE
 
 
 def short_of(measured: float, limit: float, tolerance: float) -> bool:
     """Say whether a measured value misses a lower limit by more than the tolerance."""
     return measured < limit - tolerance
+
+
+def under_fine(measured: float, limit: float) -> bool:
+    """Say whether a type size or a line's width misses a lower limit."""
+    return short_of(measured, limit, TOLERANCE_FINE * limit)
 
 
 def judge_least(measured: float, least: float, wanted: float, tolerance: float) -> Severity | None:

@@ -50,7 +50,7 @@ class NearType(NamedTuple):
 
 def printing(exam: Exam, sheet: Sheet) -> Content:
     """Return the content without what lies on processing-steps layers (ISO 19593-1)."""
-    steps = _step_layers(exam)
+    steps = exam.step_layers
     content = sheet.content
     if not steps:
         return content
@@ -62,16 +62,12 @@ def printing(exam: Exam, sheet: Sheet) -> Content:
     )
 
 
-def _step_layers(exam: Exam) -> set[str]:
-    return {layer.name for layer in exam.artwork.document.layers if layer.step is not None}
-
-
 def found_guides(exam: Exam, sheet: Sheet, content: Content) -> tuple[Found, ...]:
     """Return the template guides that print on a sheet."""
     guides = guide_places(exam.spec, sheet.outline)
     looks = Looks(sheet.view)
     drawn = drawn_guides(content, guides, looks)
-    steps = _step_layers(exam)
+    steps = exam.step_layers
     of_steps = tuple(p for p in sheet.content.paths if p.layer in steps) if steps else ()
     on_steps = drawn_guides(Content(paths=of_steps), guides, looks)
     known = {id(found.guide) for found in (*drawn, *on_steps)}

@@ -67,6 +67,11 @@ def compact(text: str) -> str:
     return kept or folded.replace(" ", "")
 
 
+def digits(key: str) -> str:
+    """Return the digits of a text: what differs in these is another thing, not a slip."""
+    return "".join(c for c in key if c.isdigit())
+
+
 def side_in(text: str) -> str | None:
     """Return the side that a text names and nothing else: 'Side Two' and 'side B' are B."""
     folded = plain(text)

@@ -1,10 +1,10 @@
 import pytest
 
 from prepcheck.art.model import PROCESS_INKS, Content, Paint, RasterFacts, Space, SpaceFamily
-from prepcheck.checks.colour_inks import ink_key
 from prepcheck.geometry import Box
 from prepcheck.order import OrderPart
 from prepcheck.said import Clear, Measured, NotApplicable
+from prepcheck.sheets.paid import ink_key
 from tests.checks.exams import BLACK, CMYK, box_path, examine, findings, label_spec, make_exam
 from tests.checks.pictures import GREY, RGB, picture
 

@@ -1,0 +1,58 @@
+"""The inks a file names, and those that the order pays for."""
+
+import re
+from collections.abc import Iterable, Iterator
+
+from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS
+from prepcheck.sheets.exam import Exam, Sheet
+
+_FINISH = re.compile(r"(?<=\d)\s*(c|cv|cvc|cvu|u|uv|m|cp|up|pc)$")
+"""Letters after an ink's number that tell the paper of the swatch, not the ink."""
+_FOUR = frozenset({"cmyk", "4c", "process", "euroscale"})
+"""Words by which an order names the four process inks together."""
+
+
+def ink_key(name: str) -> str:
+    """Return what two spellings of one ink have in common."""
+    plain = re.sub(r"[\s_\-]+", " ", name).strip().casefold()
+    plain = re.sub(r"\s+", " ", _FINISH.sub("", plain))
+    return plain.replace(" ", "")
+
+
+def paid_inks(exam: Exam) -> tuple[str, ...]:
+    """Return the inks the order pays for, a word for all four process inks spelt out."""
+    if exam.part is None or exam.part.inks is None:
+        return ()
+    inks: dict[str, None] = {}
+    for ink in exam.part.inks:
+        inks |= dict.fromkeys(PROCESS_INKS if ink_key(ink) in _FOUR else (ink,))
+    return tuple(inks)
+
+
+def paid_keys(exam: Exam) -> frozenset[str] | None:
+    """Return the keys of the inks the order pays for; None where there is no telling."""
+    if exam.part is None or exam.part.inks is None:
+        return None
+    return frozenset(ink_key(ink) for ink in paid_inks(exam))
+
+
+def used_inks(exam: Exam) -> tuple[str, ...]:
+    """Return the inks the file names for what it paints, process inks first."""
+    return in_order(ink for sheet in exam.sheets for ink in _inks_of(exam, sheet))
+
+
+def _inks_of(exam: Exam, sheet: Sheet) -> Iterator[str]:
+    """Yield the inks of a sheet; a raster file's own mode names its process inks."""
+    yield from sheet.content.inks
+    if exam.is_raster:
+        kinds = {image.space.kind for image in sheet.content.images}
+        if "cmyk" in kinds:
+            yield from PROCESS_INKS
+        elif "grey" in kinds:
+            yield "Black"
+
+
+def in_order(inks: Iterable[str]) -> tuple[str, ...]:
+    """Return inks without doubles, process inks first."""
+    names = set(inks) - {ALL_INKS, NO_INK}
+    return (*(i for i in PROCESS_INKS if i in names), *sorted(names - set(PROCESS_INKS)))

@@ -15,6 +15,8 @@ from prepcheck.errors import OutputError, UsageError
 
 LETTER_MARK = "Written with prepcheck"
 """How the last line of a letter begins, by which it is known again."""
+MAIL_MARK = "prepcheck"
+"""How a message says what wrote it (X-Mailer)."""
 TABLE_MARK = "order,client,title,verdict"
 """How a table of orders begins (CSV)."""
 SHEET_MARK = "Press sheet of labels"
@@ -29,7 +31,10 @@ _ENDS_BYTES = 65_536
 
 def is_ours(path: Path) -> bool:
     """Say whether prepcheck wrote a file, by what stands in it: a proof, a report, a letter, a
-    plate, an ink map, a press sheet or a table of orders. False where it cannot be read."""
+    message, a plate, an ink map, a press sheet or a table of orders.
+
+    False where it cannot be read.
+    """
     try:
         if not path.is_file():
             return False
@@ -61,7 +66,10 @@ def _is_ours(file: IO[bytes]) -> bool:
     if head.startswith((TABLE_MARK.encode(), f"\ufeff{TABLE_MARK}".encode())):
         return True
     last = tail.rstrip().rsplit(b"\n", 1)[-1]
-    return last.startswith(LETTER_MARK.encode()) or b"\nX-Mailer: prepcheck" in head
+    # Only the message's own heading counts, not one of a message that it encloses.
+    heading = head.replace(b"\r\n", b"\n").partition(b"\n\n")[0]
+    mailed = f"\nX-Mailer: {MAIL_MARK} ".encode() in heading
+    return mailed or last.startswith(LETTER_MARK.encode())
 
 
 def write_whole(path: Path, data: bytes) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import email
+import email.policy
 import functools
 import json
 import os
@@ -131,6 +133,37 @@ def test_json_on_stdout_and_nothing_else(tmp_path: Path) -> None:
     assert result.exit_code == ExitCode.CLEAR
     assert json.loads(result.stdout)["schema"] == "prepcheck-report/1"
     assert [path.name for path in (tmp_path / "out").iterdir()] == ["a-proof.pdf"]
+
+
+def test_the_letter_on_stdout_and_nothing_else_and_as_a_mail(tmp_path: Path) -> None:
+    art, mail, out = (
+        label_pdf(tmp_path / "a.pdf", bleed=0.0),
+        tmp_path / "to-client.eml",
+        tmp_path / "out",
+    )
+    result = run("check", art, "--letter", "-", "--mail", mail, "--out", out)
+    assert result.stdout.startswith("Hello,\n")
+    assert result.stdout.splitlines()[-1].startswith("Written with prepcheck")
+    message = email.message_from_bytes(mail.read_bytes(), policy=email.policy.default)
+    body = message.get_body(("plain",))
+    assert body.get_content().replace("\r\n", "\n") == result.stdout
+    (proof,) = message.iter_attachments()
+    (written,) = out.glob("*-proof.pdf")
+    assert proof.get_content() == written.read_bytes()
+    assert proof.get_filename() == written.name
+    again = run("check", art, "--letter", "-", "--mail", mail, "--out", out)
+    assert again.exit_code == result.exit_code
+    assert run("check", art, "--letter", "-", "--json", "-").exit_code == ExitCode.USAGE
+
+
+def test_no_letter_or_mail_over_a_file_of_the_clients(tmp_path: Path) -> None:
+    art, other = label_pdf(tmp_path / "a.pdf", bleed=0.0), tmp_path / "label-b.pdf"
+    other.write_bytes(art.read_bytes())
+    for option in ("--letter", "--mail"):
+        result = run("check", art, option, other, "--out", tmp_path / "out")
+        assert result.exit_code == ExitCode.USAGE
+        assert "label-b.pdf: prepcheck did not write this file" in result.stderr
+        assert other.read_bytes() == art.read_bytes()
 
 
 def test_a_folder_tells_what_it_leaves_out(tmp_path: Path) -> None:

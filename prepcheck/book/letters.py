@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from email.message import EmailMessage
-from email.policy import SMTP
 
 from prepcheck.book.book import Book
 from prepcheck.book.findings import stand_of
@@ -14,6 +11,7 @@ from prepcheck.book.records import Decide, Decision, FindingLine, Story
 from prepcheck.errors import BookError
 from prepcheck.findings import Finding, Result, shared_out
 from prepcheck.report.letter import letter_text
+from prepcheck.report.mail import mail_bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +22,7 @@ class Written:
     text: str
     proof: bytes | None
     proof_name: str
+    version: str
 
 
 def write_letter(book: Book, number: str) -> Written:
@@ -45,7 +44,8 @@ def write_letter(book: Book, number: str) -> Written:
     line = story.line
     subject = f"{line.title} ({line.catalogue}), order {number}: artwork, round {line.round}"
     proof = None if last.proof is None else book.store.read(last.proof)
-    return Written(subject, text, proof, f"{number}-round-{line.round}-proof.pdf")
+    name = f"{number}-round-{line.round}-proof.pdf"
+    return Written(subject, text, proof, name, result.version)
 
 
 def _thanks(story: Story) -> tuple[str, ...]:
@@ -108,17 +108,8 @@ def _accepted(finding: Finding, decision: Decision | None) -> Finding:
 
 
 def as_mail(written: Written, *, sender: str | None = None, to: str | None = None) -> bytes:
-    """Return a letter as a message (RFC 5322) with the proof attached, to send from any program."""
-    mail = EmailMessage(policy=SMTP)
-    mail["Subject"] = " ".join(written.subject.split())
-    headers: Mapping[str, str | None] = {"From": sender, "To": to}
-    for name, value in headers.items():
-        if value is not None:
-            mail[name] = value
-    mail["X-Unsent"] = "1"
-    mail.set_content(written.text)
-    if written.proof is not None:
-        mail.add_attachment(
-            written.proof, maintype="application", subtype="pdf", filename=written.proof_name
-        )
-    return mail.as_bytes()
+    """Return a letter as a message with the proof attached, to send from any program."""
+    return mail_bytes(
+        written.subject, written.text, version=written.version, proof=written.proof,
+        proof_name=written.proof_name, sender=sender, to=to,
+    )  # fmt: skip

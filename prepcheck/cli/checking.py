@@ -69,9 +69,14 @@ if TYPE_CHECKING:
     "stdout, and nothing else there.",
 )
 @click.option(
-    "--letter", metavar="PATH|DIR", type=click.Path(path_type=Path),
+    "--letter", metavar="PATH|DIR|-",
     help="Write what the client must do, file by file, as a plain-text message ready to send; of "
-    "several orders each into this folder.",
+    "several orders each into this folder. - prints it to stdout, and nothing else there.",
+)  # fmt: skip
+@click.option(
+    "--mail", metavar="PATH|DIR", type=click.Path(path_type=Path),
+    help="Write that message as a mail (.eml) with the proof attached; of several orders each "
+    "into this folder.",
 )  # fmt: skip
 @click.option("--all", "every", is_flag=True, help="Print the measures of clear parts too.")
 @click.option("--quiet", is_flag=True, help="Print no table and no progress, only errors.")
@@ -87,7 +92,8 @@ def check(
     out: Path,
     proof: Path | None,
     report: str | None,
-    letter: Path | None,
+    letter: str | None,
+    mail: Path | None,
     every: bool,
     quiet: bool,
     jobs: int | None,
@@ -113,6 +119,9 @@ def check(
     from prepcheck.intake.aside import aside
     from prepcheck.run.worker import started_ahead
 
+    if report == "-" and letter == "-":
+        raise UsageError("--json - and --letter - both ask for stdout; give one of them a path")
+    alone = "report" if report == "-" else "letter" if letter == "-" else ""
     spec, named = _specs_named(specs)
     settings = settings_of(part_seconds, part_mb)
     with started_ahead("prepcheck.run.part") as ahead, aside() as unpacked:
@@ -124,9 +133,9 @@ def check(
         waiting = iter((ahead,))
 
         def examined(batch: Batch, outputs: Outputs) -> tuple[Result, tuple[str, ...]]:
-            return _check_one(batch, outputs, quiet, every, jobs, next(waiting, None))
+            return _check_one(batch, outputs, alone, quiet, every, jobs, next(waiting, None))
 
-        places = Places(out, proof, report, letter)
+        places = Places(out, proof, report, letter, mail)
         if len(gathered.batches) + len(gathered.faulty) > 1:
             return check_several(gathered, places, examined, quiet=quiet)
         (batch,) = gathered.batches
@@ -196,28 +205,33 @@ def _pairs(option: str, values: tuple[str, ...], form: str) -> dict[str, str]:
 def _check_one(
     batch: Batch,
     outputs: Outputs,
+    alone: str,
     quiet: bool,
     every: bool,
     jobs: int | None,
     ahead: Ahead | None,
 ) -> tuple[Result, tuple[str, ...]]:
-    """Examine one order, print and write it; return its result and what could not be written."""
+    """Examine one order, print and write it; return its result and what could not be written.
+
+    `alone` is what stdout is kept for: the 'report', the 'letter' or, empty, all that is told.
+    """
     from datetime import date
 
     from prepcheck.output import refuse_inputs, why_not
     from prepcheck.report.console import console_text
     from prepcheck.report.json import report_text
+    from prepcheck.report.letter import letter_text
     from prepcheck.run.examine import examine, write_outputs
 
     refuse_inputs(outputs.paths, batch.inputs)
-    to_stdout = outputs.report is None
     with progress(quiet) as told:
         examined = examine(batch, jobs=jobs or processors(), progress=told, ahead=ahead)
     result = examined.result
     untold: tuple[str, ...] = ()
     tell(*(f"prepcheck: {line}" for line in examined.told))
-    if to_stdout:
-        untold = why_not(lambda: put(report_text(result)))
+    if alone:
+        text = report_text(result) if alone == "report" else letter_text(result)
+        untold = why_not(lambda: put(text))
     elif not quiet:
         text = console_text(result, styled=colour(), width=terminal_width(), every=every)
         untold = why_not(lambda: put(text))
@@ -228,9 +242,10 @@ def _check_one(
             proof=outputs.proof,
             report=outputs.report,
             letter=outputs.letter,
+            mail=outputs.mail,
             made_on=date.today(),
         )
     )
-    if not (quiet or to_stdout or unwritten or untold):
+    if not (quiet or alone or unwritten or untold):
         put(str(outputs))
     return result, (*unwritten, *untold)

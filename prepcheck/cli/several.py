@@ -31,7 +31,8 @@ class Places:
     out: Path
     proof: Path | None
     report: str | None
-    letter: Path | None
+    letter: str | None
+    mail: Path | None = None
 
     def of(self, stem: str, *, several: bool = False) -> Outputs:
         """Return the outputs of an order; a folder that was named holds them under its stem, and
@@ -39,26 +40,31 @@ class Places:
         proof = self.proof or self.out
         if self.proof is None or several or proof.is_dir():
             proof = proof / f"{stem}-proof.pdf"
-        letter = self.letter
+        letter = None if self.letter in (None, "-") else Path(self.letter)
         if letter is not None and (several or letter.is_dir()):
             letter = letter / f"{stem}-letter.txt"
+        mail = self.mail
+        if mail is not None and (several or mail.is_dir()):
+            mail = mail / f"{stem}-letter.eml"
         if self.report == "-":
-            return Outputs(proof, None, letter)
+            return Outputs(proof, None, letter, mail)
         report = Path(self.report) if self.report else self.out
         if self.report is None or several or report.is_dir():
             report = report / f"{stem}-report.json"
-        return Outputs(proof, report, letter)
+        return Outputs(proof, report, letter, mail)
 
     def refuse_files(self, orders: int) -> None:
         """Raise UsageError where a name for the outputs of several orders is one file's."""
-        if self.report == "-":
-            raise UsageError(
-                f"--json - prints one report, but there are {orders} orders here; name a folder"
-            )
+        for option, value in (("--json", self.report), ("--letter", self.letter)):
+            if value == "-":
+                raise UsageError(
+                    f"{option} - prints one, but there are {orders} orders here; name a folder"
+                )
         named = {
             "--proof": (self.proof, ".pdf"),
             "--json": (None if self.report is None else Path(self.report), ".json"),
-            "--letter": (self.letter, ".txt"),
+            "--letter": (None if self.letter is None else Path(self.letter), ".txt"),
+            "--mail": (self.mail, ".eml"),
         }
         lines = [
             f"{option} {path}: this is one file, but there are {orders} orders here; name a folder"

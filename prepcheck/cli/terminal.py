@@ -97,18 +97,19 @@ def terminal_width() -> int:
 
 
 class Outputs(NamedTuple):
-    """Where outputs go; without a path the report goes to stdout, and nothing else does."""
+    """Where outputs go; what has no path is not written, or goes to stdout."""
 
     proof: Path
     report: Path | None
     letter: Path | None = None
+    mail: Path | None = None
 
     @property
     def paths(self) -> list[Path]:
         return [path for path in self if path is not None]
 
     def __str__(self) -> str:
-        named = zip(("Proof: ", "Report:", "Letter:"), self, strict=True)
+        named = zip(("Proof: ", "Report:", "Letter:", "Mail:  "), self, strict=True)
         return "".join(f"{name} {shown(path)}\n" for name, path in named if path is not None)
 
 

@@ -51,8 +51,10 @@ def _opening(result: Result) -> Iterator[str]:
 
 
 def _summary(result: Result, groups: tuple[FileRequests, ...], wanted: Sequence[str]) -> str:
-    files = count(sum(1 for part in result.parts if part.received), "file")
-    thanks = f"Thank you for the artwork. We have looked at {files}"
+    looked = {part.file for part in result.parts if part.received and not part.kept_from}
+    thanks = "Thank you for the artwork"
+    if looked:
+        thanks += f". We have looked at {count(len(looked), 'file')}"
     if not groups:
         if result.verdict is Verdict.CLEAR and not result.crashed and not wanted:
             return f"{thanks}, and nothing keeps the art from going to plates."
@@ -102,12 +104,12 @@ def _request(request: Request) -> Iterator[str]:
 def _closing(
     result: Result, groups: tuple[FileRequests, ...], wanted: Sequence[str]
 ) -> Iterator[str]:
-    asked = {group.file for group in groups}
-    sound = [
-        part.file
-        for part in result.parts
-        if part.received and part.file not in asked and not (part.every or part.crashed)
-    ]
+    spoken_of = {part.file for part in result.parts if part.every or part.crashed}
+    sound = list(
+        dict.fromkeys(
+            part.file for part in result.parts if part.received and part.file not in spoken_of
+        )
+    )
     if groups and sound:
         verb = "needs" if len(sound) == 1 else "need"
         yield from _wrapped(f"{listed(sound)} {verb} nothing done.")

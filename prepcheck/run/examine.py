@@ -53,6 +53,7 @@ def inspect(
     proof: ArtPath | None = None,
     report: ArtPath | None = None,
     letter: ArtPath | None = None,
+    mail: ArtPath | None = None,
     made_on: date | None = None,
     progress: Progress | None = None,
     settings: Settings = DEFAULT,
@@ -63,8 +64,8 @@ def inspect(
     sequence of art files, or an `Order` (its files are then looked for in the current folder).
     `spec` names a spec or a TOML file; without it each piece is recognised by its size. `proof`,
     `report` and `letter` are paths to write the proof PDF, the JSON report and the plain-text
-    message to the client to; `made_on` is the date on the proof, today by default. `jobs` parts
-    are examined at a time.
+    message to the client to, `mail` that message with the proof attached (.eml); `made_on` is the
+    date on the proof, today by default. `jobs` parts are examined at a time.
 
     Worker processes may import the script that calls this: it must do so under
     `if __name__ == "__main__":`.
@@ -80,15 +81,16 @@ def inspect(
         batches = gather([Path(art) for art in arts], spec=spec, settings=settings).whole
     if len(batches) != 1:
         raise UsageError(f"{len(batches)} orders were named; inspect them one at a time")
-    outputs = [Path(path) for path in (proof, report, letter) if path is not None]
+    outputs = [Path(path) for path in (proof, report, letter, mail) if path is not None]
     refuse_inputs(outputs, batches[0].inputs)
-    examined = examine(batches[0], jobs=jobs, pictures=proof is not None, progress=progress)
+    examined = examine(batches[0], jobs=jobs, pictures=bool(proof or mail), progress=progress)
     write_outputs(
         examined,
         batches[0],
         proof=None if proof is None else Path(proof),
         report=None if report is None else Path(report),
         letter=None if letter is None else Path(letter),
+        mail=None if mail is None else Path(mail),
         made_on=made_on or date.today(),
     )
     return examined.result
@@ -179,26 +181,36 @@ def write_outputs(
     proof: Path | None,
     report: Path | None,
     letter: Path | None = None,
+    mail: Path | None = None,
     made_on: date,
 ) -> None:
     """Write the outputs that are wanted, each whole or not at all; a fault waits for the others.
 
     Raises UsageError before writing anything when a path is one of the inputs, else OutputError.
     """
-    from prepcheck.proof.write import write_proof
+    from prepcheck.proof.write import proof_bytes
     from prepcheck.report.json import report_text
     from prepcheck.report.letter import letter_text
+    from prepcheck.report.mail import mail_bytes, mail_subject
 
-    refuse_inputs([path for path in (proof, report, letter) if path is not None], batch.inputs)
+    outputs = [path for path in (proof, report, letter, mail) if path is not None]
+    refuse_inputs(outputs, batch.inputs)
+    result = examined.result
     lines: list[str] = []
     if report is not None:
-        lines += why_not(lambda: write_whole(report, _encoded(report_text(examined.result))))
+        lines += why_not(lambda: write_whole(report, _encoded(report_text(result))))
     if letter is not None:
-        lines += why_not(lambda: write_whole(letter, _encoded(letter_text(examined.result))))
+        lines += why_not(lambda: write_whole(letter, _encoded(letter_text(result))))
+    if proof is not None or mail is not None:
+        drawn = proof_bytes(result, examined.parts, made_on=made_on)
     if proof is not None:
-        lines += why_not(
-            lambda: write_proof(proof, examined.result, examined.parts, made_on=made_on)
-        )
+        lines += why_not(lambda: write_whole(proof, drawn))
+    if mail is not None:
+        message = mail_bytes(
+            mail_subject(result), letter_text(result), version=result.version, proof=drawn,
+            proof_name=f"{batch.stem}-proof.pdf" if proof is None else proof.name,
+        )  # fmt: skip
+        lines += why_not(lambda: write_whole(mail, message))
     if lines:
         raise OutputError(*lines)
 

@@ -45,6 +45,7 @@ class OrderLine:
     proof: str | None = None
     report: str | None = None
     letter: str | None = None
+    mail: str | None = None
     why: tuple[str, ...] = ()
 
     @property
@@ -101,7 +102,7 @@ def summary_csv(lines: Sequence[OrderLine]) -> str:
     out = io.StringIO()
     writer = csv.writer(out)
     rest = ("catalogue", "crashed", "parts", "not_received", "stops", "queries", "notes",
-            "order_file", "proof", "report", "letter", "why")  # fmt: skip
+            "order_file", "proof", "report", "letter", "mail", "why")  # fmt: skip
     writer.writerow((*TABLE_MARK.split(","), *rest))
     for line in lines:
         table = {**asdict(line), "verdict": line.verdict or NOT_CHECKED, "why": " ".join(line.why)}

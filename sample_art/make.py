@@ -1,7 +1,8 @@
 """Writes the sample art anew: `python sample_art/make.py [FOLDER]`.
 
 Everything but this script, `drawing/` and `fonts/` is its output: orders that are clear, orders
-that are faulty, one small file a fault, and the manifest of what was planted.
+that are faulty, one small file a fault, templates and a press sheet, and the manifest of what was
+planted.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from drawing import clear, faulty, photo
+from drawing import clear, faulty, photo, templates
 from drawing.brand import ARTIST, BARCODE, CATALOGUE, FIRM, ORDER, RUST_SPOT, TITLE
 from drawing.gatefold import clear as gatefold
 from drawing.gatefold import faulty as gatefold_faulty
@@ -98,7 +99,12 @@ def make_manifest(file: Path) -> None:
         Sound(f"clear/{stem}{'.tif' if stem == 'label-b' else '.pdf'}", spec, f"{name}, clear")
         for name, stem, _, spec, _, _ in PARTS
     ]
-    sound = [*(entry for _, entry in SOUND.values()), *clear_parts, *gatefold.SOUND]
+    sound = [
+        *(entry for _, entry in SOUND.values()),
+        *clear_parts,
+        *gatefold.SOUND,
+        *templates.SOUND,
+    ]
     orders = (*faulty.FAULTS, *gatefold_faulty.FAULTS, *seven.FAULTS)
     file.write_text(written([*orders, *faults], sound))
 
@@ -115,6 +121,8 @@ def main(folder: Path) -> None:
     ):
         (folder / name).mkdir(parents=True, exist_ok=True)
         make(folder / name)
+    templates.make(folder / "templates", folder / "clear")
+    templates.make_sheet(folder / "sheet", folder / "clear")
     make_manifest(folder / "manifest.toml")
 
 

@@ -46,9 +46,8 @@ def inspected(source: str, spec: str | None) -> Result:
 def part_of(file: str, spec: str) -> PartResult:
     """Return what is said of a file: as part of its order, or by itself."""
     folder, _, name = file.partition("/")
-    result = (
-        inspected(file, spec) if folder == "single" else inspected(f"{folder}/order.toml", None)
-    )
+    alone = folder in ("single", "templates")
+    result = inspected(file, spec) if alone else inspected(f"{folder}/order.toml", None)
     (part,) = (part for part in result.parts if Path(part.file).name == name)
     return part
 

@@ -26,7 +26,7 @@ def substance(path: Path) -> object:
     """Return what a file holds once unpacked, since packed bytes vary with zlib's version."""
     data = path.read_bytes()
     if path.suffix != ".pdf" or path.name in ("locked.pdf", "encrypted.pdf", "damaged.pdf"):
-        return data if path.suffix in (".toml",) else len(data) > 0
+        return data if path.suffix in (".toml", ".svg") else len(data) > 0
     if not data.startswith(b"%PDF"):
         return data
     reader = PdfReader(path)

@@ -183,7 +183,12 @@ def _pieces(text: str) -> Iterator[tuple[str, bool]]:
         for i, character in enumerate(word):
             last = i + 1 == len(word)
             joint = not last and (
-                (i > start + 1 and character in _BREAK_AFTER and not word[i + 1].isdigit())
+                (
+                    i > start + 1
+                    and character in _BREAK_AFTER
+                    and not word[i + 1].isdigit()
+                    and not (character == "-" and word[start:i].isdigit())  # '12-inch'
+                )
                 or _is_ideograph(character)
                 or _is_ideograph(word[i + 1])
             )

@@ -23,6 +23,8 @@ from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.template.svg_paths import subpaths
 from tests.factories import Pdf, disc_path
 
+SAMPLE = Path(__file__).parents[2] / "sample_art"
+
 
 def run(*args: object) -> Result:
     return CliRunner().invoke(cli, [str(arg) for arg in args], prog_name="prepcheck")
@@ -104,6 +106,16 @@ def test_a_label_of_bare_circles(tmp_path: Path) -> None:
     assert read["clearance"]["trim"]["wanted_mm"] == 3.0
     assert read["clearance"]["hole"]["wanted_mm"] == 5.38
     assert "circle of 101.6 mm" in read["sources"]["outline.diameter_mm"]
+
+
+def test_the_template_of_a_plant_without_layers() -> None:
+    """Of the sample art: rings of 108, 101.6, 96, 20 and 7.3 mm, named in German beside them."""
+    read = tomllib.loads(run("draft-spec", SAMPLE / "templates" / "plant-label.pdf").stdout)
+    assert read["outline"]["diameter_mm"] == 101.6
+    assert read["hole"]["diameter_mm"] == 7.3
+    assert read["bleed"]["wanted_mm"] == 3.2
+    assert read["clearance"]["trim"]["wanted_mm"] == 2.8
+    assert read["clearance"]["hole"]["wanted_mm"] == 6.35
 
 
 def test_two_trims_are_a_contradiction(tmp_path: Path) -> None:

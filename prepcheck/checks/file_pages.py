@@ -48,7 +48,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 unit="pages",
             )
         else:
-            yield Clear(CHECK, f"page {picked} of {pages}, as ordered", float(pages), None, "pages")
+            yield Clear(CHECK, f"page {picked} of {pages}", float(pages), None, "pages")
     elif least <= pages <= most:
         yield Clear(CHECK, count(pages, "page"), float(pages), required, "pages")
     else:

@@ -225,7 +225,9 @@ def _check_one(
 
     refuse_inputs(outputs.paths, batch.inputs)
     with progress(quiet) as told:
-        examined = examine(batch, jobs=jobs or processors(), progress=told, ahead=ahead)
+        examined = examine(
+            batch, jobs=jobs or processors(), progress=told, ahead=ahead, by_page=True
+        )
     result = examined.result
     untold: tuple[str, ...] = ()
     tell(*(f"prepcheck: {line}" for line in examined.told))

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import PurePath
 
-from prepcheck.intake.assign import NEVER
 from prepcheck.intake.look import Seen, SeenPage
 from prepcheck.intake.wanted import Wanted
+from prepcheck.measure.assign import NEVER
 from prepcheck.order import Order
 from prepcheck.sheets.texts import Reading, compact
 from prepcheck.words import listed

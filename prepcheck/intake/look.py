@@ -9,10 +9,11 @@ from pathlib import Path
 from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError
-from prepcheck.geometry import Affine, Box
+from prepcheck.geometry import Affine
 from prepcheck.intake.unpack import Delivered
 from prepcheck.run.answer import without_numpy
 from prepcheck.run.message import Failed
+from prepcheck.run.pages import words_of
 from prepcheck.run.recognise import Piece, pieces_of
 from prepcheck.run.settings import DEFAULT
 from prepcheck.run.worker import isolated
@@ -20,7 +21,6 @@ from prepcheck.sheets.digest import Words
 from prepcheck.spec.model import Spec
 
 _MOST_PAGES = 40
-_MOST_WORDS = 2_000
 
 
 @dataclass(frozen=True)
@@ -90,16 +90,9 @@ def see(look: _Look) -> Looked:
 
 def _page(artwork: Artwork, page: Page, specs: Sequence[Spec]) -> SeenPage:
     box = page.boxes.trim or page.boxes.crop or page.boxes.media
-    try:
-        texts = page.content(Affine.identity()).texts
-    except ArtworkError:
-        texts = ()
-    words = tuple(
-        Words(run.text, "", run.box or Box(0.0, 0.0, 0.0, 0.0))
-        for run in texts[:_MOST_WORDS]
-        if run.paints and run.text.strip()
+    return SeenPage(
+        page.index + 1, (box.width, box.height), pieces_of(artwork, page, specs), words_of(page)
     )
-    return SeenPage(page.index + 1, (box.width, box.height), pieces_of(artwork, page, specs), words)
 
 
 def _inks(artwork: Artwork) -> tuple[str, ...]:

@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 
-from prepcheck.intake.assign import NEVER, best_assignment, worth
 from prepcheck.intake.evidence import Weighed, weigh
 from prepcheck.intake.look import Seen, SeenPage
 from prepcheck.intake.wanted import Wanted
+from prepcheck.measure.assign import NEVER, best_assignment, worth
 from prepcheck.order import Order, OrderPart
-from prepcheck.spec.model import Spec
+from prepcheck.run.pages import pages_due
 from prepcheck.words import listed
 
 _ENOUGH = 2.0
@@ -146,7 +146,7 @@ def _units(file: Seen, wanted: Sequence[Wanted], told: Mapping[str, str]) -> lis
     if len(file.pages) < 2 or file.name in told:
         return whole
     faces = {w.part.spec for w in wanted if w.part.face is not None}
-    single = {s.name for w in wanted for s in w.specs if _pages_due(s) == 1}
+    single = {s.name for w in wanted for s in w.specs if pages_due(s) == 1}
     pieces = [{piece.spec for piece in page.pieces} for page in file.pages]
     if all(names & single or names & faces for names in pieces) and (
         not _one_piece(file, wanted) or faces
@@ -164,10 +164,6 @@ def _one_piece(file: Seen, wanted: Sequence[Wanted]) -> bool:
             ):  # fmt: skip
                 return True
     return False
-
-
-def _pages_due(spec: Spec) -> int:
-    return sum(1 for page in spec.pages if not page.optional) or 1
 
 
 def _told(unit: _Unit, told: Mapping[str, str], left: Sequence[Wanted]) -> Wanted | None:

@@ -18,11 +18,24 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True)
+class Sharing:
+    """Parts whose one file holds a page for each, while the order does not say which: all of them
+    in its order, the specs each may be of, and the pages (1-based) that it names for others."""
+
+    parts: tuple[OrderPart, ...]
+    specs: tuple[tuple[Spec, ...], ...]
+    taken: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
 class Task:
     """One part to examine.
 
     `file` is how the report names the file at `path`. With several `specs` the piece is to be
-    recognised among them; `told` says who named the spec when there is but one.
+    recognised among them; `told` says who named the spec when there is but one. `page` (1-based)
+    is the one page of loose art that is meant. A file of `several` pages that are each a piece of
+    their own is not examined: the answer names its pages, and `own_specs` are those named for
+    single ones of them.
     """
 
     name: str
@@ -34,16 +47,31 @@ class Task:
     order: Order | None = None
     with_pictures: bool = False
     settings: Settings = DEFAULT
+    sharing: Sharing | None = None
+    page: int | None = None
+    several: bool = False
+    own_specs: tuple[tuple[int, Spec], ...] = ()
 
 
 @dataclass(frozen=True)
 class Answer:
-    """The part examined, or why the question itself was wrong (one sentence a fault)."""
+    """The part examined, or why the question itself was wrong (one sentence a fault).
+
+    `page` is the page that was found to be the part, where the order did not say; `pages` are
+    pages that are each a piece of their own, of which none was examined.
+    """
 
     proof: ProofPart | None = None
     digest: Digest | None = None
+    page: int | None = None
+    pages: tuple[int, ...] = ()
     usage_faults: tuple[str, ...] = ()
     order_faults: tuple[str, ...] = ()
+
+
+def part_found(part: OrderPart, answer: Answer) -> OrderPart:
+    """Return a part with the page that it was found on, where the order does not say."""
+    return part if answer.page is None else part.model_copy(update={"page": answer.page})
 
 
 def with_spec(proof: ProofPart, task: Task) -> ProofPart:

@@ -176,7 +176,7 @@ def _sides(batch: Batch, examined: Examined) -> list[_Side]:
     """Return what was examined; a part that has not come has nothing to compare."""
     standing = {standing.place for standing in batch.standing}
     parts = [part for place, part in enumerate(examined.parts) if place not in standing]
-    return list(zip(batch.tasks, parts, strict=True))
+    return list(zip(examined.tasks, parts, strict=True))
 
 
 def _paired(old: Sequence[_Side], new: Sequence[_Side]) -> list[tuple[_Side | None, _Side | None]]:

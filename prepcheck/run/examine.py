@@ -20,9 +20,9 @@ from prepcheck.numbering import numbered
 from prepcheck.order import Order
 from prepcheck.output import refuse_inputs, why_not, write_whole
 from prepcheck.proof.model import ProofPart
-from prepcheck.run.answer import Answer, Task, with_spec
+from prepcheck.run.answer import Answer, Task, part_found, with_spec
 from prepcheck.run.events import Event, Finished, Started
-from prepcheck.run.gather import Batch, gather, order_batch
+from prepcheck.run.gather import Batch, by_pages, gather, order_batch
 from prepcheck.run.message import Failed
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
@@ -41,6 +41,8 @@ class Examined:
 
     result: Result
     parts: tuple[ProofPart, ...]
+    tasks: tuple[Task, ...] = ()
+    """What was examined, each part with the page it was found on."""
     told: tuple[str, ...] = ()
     """What only the caller can settle, a line each that names the option for it."""
 
@@ -83,7 +85,8 @@ def inspect(
         raise UsageError(f"{len(batches)} orders were named; inspect them one at a time")
     outputs = [Path(path) for path in (proof, report, letter, mail) if path is not None]
     refuse_inputs(outputs, batches[0].inputs)
-    examined = examine(batches[0], jobs=jobs, pictures=bool(proof or mail), progress=progress)
+    pictures = bool(proof or mail)
+    examined = examine(batches[0], jobs=jobs, pictures=pictures, progress=progress, by_page=True)
     write_outputs(
         examined,
         batches[0],
@@ -104,10 +107,12 @@ def examine(
     progress: Progress | None = None,
     work: Callable[[Task], Answer] = examine_part,
     ahead: Ahead | None = None,
+    by_page: bool = False,
 ) -> Examined:
     """Examine every part of a batch in worker processes; with `pictures`, ready for the proof.
 
-    The first part goes to the worker that was started `ahead`, where there is one.
+    The first part goes to the worker that was started `ahead`, where there is one. With `by_page`
+    loose art whose pages are each one complete piece is a part a page.
 
     A part whose worker crashes, hangs or asks for too much memory becomes a finding; the rest
     goes on. Raises UsageError or OrderError when a piece cannot be recognised or an order asks
@@ -115,30 +120,22 @@ def examine(
     """
     _refuse_unknown_checks(batch)
     tell = progress or (lambda event: None)
-    tasks = [replace(task, with_pictures=pictures) for task in batch.tasks]
-    total = len(tasks)
-    answers: dict[int, Answer] = {}
-    ended = isolated(
-        work,
-        tasks,
-        Answer,
-        jobs=jobs,
-        limits=tasks[0].settings.worker if tasks else DEFAULT.worker,
-        started=lambda index: tell(Started(tasks[index].name, index, total)),
-        ahead=ahead,
-        meanwhile=_proof_made_ready if pictures else lambda: None,
-    )
-    for end in ended:
-        answer = end.answer
-        if isinstance(answer, Failed):
-            answer = Answer(unreadable_part(tasks[end.index], answer.why, ours=answer.ours))
-        if answer.proof is not None:
-            answer = replace(answer, proof=with_spec(answer.proof, tasks[end.index]))
-        answers[end.index] = answer
-        if answer.proof is not None:
-            part = answer.proof.result
-            tell(Finished(part.name, part.verdict, len(answers), total))
-    in_order = [answers[index] for index in range(total)]
+    tasks = [
+        replace(task, with_pictures=pictures, several=task.several and by_page)
+        for task in batch.tasks
+    ]
+    answers = _answers(tasks, jobs, pictures, tell, work, ahead)
+    apart = {
+        task.name: found.pages for task, found in zip(tasks, answers, strict=True) if found.pages
+    }
+    if apart:
+        batch = by_pages(replace(batch, tasks=tuple(tasks)), apart)
+        own = [task for task in batch.tasks if task.page is not None]
+        more = iter(_answers(own, jobs, pictures, tell, work, None))
+        settled = iter(answer for answer in answers if not answer.pages)
+        tasks = list(batch.tasks)
+        answers = [next(settled if task.page is None else more) for task in tasks]
+    in_order = answers
     _raise_faults(in_order, batch)
     told = [line for answer in in_order for line in answer.usage_faults]
     in_order = [
@@ -171,7 +168,45 @@ def examine(
     proofs = tuple(
         replace(proof, result=part) for proof, part in zip(proofs, result.parts, strict=True)
     )
-    return Examined(result, proofs, tuple(told))
+    found = (
+        task if task.part is None else replace(task, part=part_found(task.part, answer))
+        for task, answer in zip(tasks, in_order, strict=True)
+    )
+    return Examined(result, proofs, tuple(found), tuple(told))
+
+
+def _answers(
+    tasks: Sequence[Task],
+    jobs: int,
+    pictures: bool,
+    tell: Progress,
+    work: Callable[[Task], Answer],
+    ahead: Ahead | None,
+) -> list[Answer]:
+    """Return what workers answer to tasks; one that failed becomes a finding."""
+    total = len(tasks)
+    answers: dict[int, Answer] = {}
+    ended = isolated(
+        work,
+        tasks,
+        Answer,
+        jobs=jobs,
+        limits=tasks[0].settings.worker if tasks else DEFAULT.worker,
+        started=lambda index: tell(Started(tasks[index].name, index, total)),
+        ahead=ahead,
+        meanwhile=_proof_made_ready if pictures else lambda: None,
+    )
+    for end in ended:
+        answer = end.answer
+        if isinstance(answer, Failed):
+            answer = Answer(unreadable_part(tasks[end.index], answer.why, ours=answer.ours))
+        if answer.proof is not None:
+            answer = replace(answer, proof=with_spec(answer.proof, tasks[end.index]))
+        answers[end.index] = answer
+        if answer.proof is not None:
+            part = answer.proof.result
+            tell(Finished(part.name, part.verdict, len(answers), total))
+    return [answers[index] for index in range(total)]
 
 
 def write_outputs(

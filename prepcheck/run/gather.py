@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
@@ -20,11 +21,12 @@ from prepcheck.faults import (
 from prepcheck.findings import OrderFacts, PartResult
 from prepcheck.order import Order, OrderPart, load_order, part_path
 from prepcheck.output import is_ours
-from prepcheck.run.answer import Task
+from prepcheck.run.answer import Sharing, Task
 from prepcheck.run.awaited import awaited_part
 from prepcheck.run.beside import is_order, is_writing, not_art, spare_files
 from prepcheck.run.folders import contents_of
 from prepcheck.run.naming import distinct, file_names, shown_name, slug, stem_in
+from prepcheck.run.pages import pages_due
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.spec.load import load_spec, spec_names
@@ -33,6 +35,7 @@ from prepcheck.spec.model import Spec
 _NONE_ARRIVED: Mapping[str, Arrived] = {}
 _NONE_KEPT: Mapping[str, PartResult] = {}
 _NONE_NAMED: Mapping[str, str] = {}
+_PAGE_OF = re.compile(r"(.+)(?:#|, page )([1-9]\d{0,5})")
 _FOR_THIS_CHECK = "named for this check"
 
 
@@ -257,6 +260,16 @@ class _Specs:
         found = next((self._own[name] for name in names if name in self._own), None)
         return None if found is None else self.load(found)
 
+    def of_pages(self, *names: str) -> tuple[tuple[int, Spec], ...]:
+        """Return the specs that were named for single pages of a file, as 'labels.pdf#2'."""
+        found = []
+        for key, spec in self._own.items():
+            match = _PAGE_OF.fullmatch(key)
+            if match is not None and match[1] in names:
+                self._asked.add(key)
+                found.append((int(match[2]), self.load(spec)))
+        return tuple(found)
+
     def refuse_unused(self) -> None:
         """Raise UsageError for what a spec was named for and is not there."""
         lines = [
@@ -373,10 +386,36 @@ def _batch_of(
         tasks.append(Task(part.name, part.file, file, likely, told, part, order, settings=settings))
     if faults:
         raise SpecError(*faults)
+    tasks = _shared(tasks, order)
     stem = slug(order.order.number)
     if not whole:
         stem = f"{stem}-{slug(parts[0].name)}"
     return Batch(stem, facts_of(order, path), tuple(tasks), order, path, tuple(standing), spare)
+
+
+def _shared(tasks: list[Task], order: Order) -> list[Task]:
+    """Return the tasks with what they must know of each other where several are of one file."""
+    groups: dict[Path, list[Task]] = {}
+    for task in tasks:
+        groups.setdefault(task.path.resolve(), []).append(task)
+    found = []
+    for task in tasks:
+        group = groups[task.path.resolve()]
+        open_ones = [(t.part, t.specs) for t in group if t.part is not None and not t.part.page]
+        whole = all(
+            part.face is not None or min(pages_due(spec) for spec in specs) == 1
+            for part, specs in open_ones
+        )
+        if len(group) > 1 and task.part is not None and task.part.page is None and whole:
+            pages = {part.page for part in order.part if part.file == task.part.file and part.page}
+            sharing = Sharing(
+                tuple(part for part, _ in open_ones),
+                tuple(specs for _, specs in open_ones),
+                tuple(sorted(pages)),
+            )
+            task = replace(task, sharing=sharing)
+        found.append(task)
+    return found
 
 
 def facts_of(order: Order, path: Path | None) -> OrderFacts:
@@ -404,7 +443,13 @@ def _loose_batch(loose: _Loose, specs: _Specs, settings: Settings) -> Batch:
         named = specs.own(name, file.name) or specs.named
         likely = specs.shipped if named is None else (named,)
         told = None if named is None else _FOR_THIS_CHECK
-        tasks.append(Task(name, file.name, file.path, likely, told, settings=settings))
+        own = specs.of_pages(name, file.name)
+        tasks.append(
+            Task(
+                name, file.name, file.path, likely, told, settings=settings, several=True,
+                own_specs=own,
+            )
+        )  # fmt: skip
     refused = tuple(
         Standing(
             len(tasks) + index,
@@ -416,6 +461,30 @@ def _loose_batch(loose: _Loose, specs: _Specs, settings: Settings) -> Batch:
     first = files[0].name if files else loose.refused[0][0]
     stem = slug(Path(first).stem) + (f"-and-{more}-more" if more else "")
     return Batch(stem, None, tuple(tasks), standing=refused)
+
+
+def by_pages(batch: Batch, apart: Mapping[str, tuple[int, ...]]) -> Batch:
+    """Return a batch of loose art in which files are a task for each of the pages named, by the
+    names of their tasks."""
+    tasks: list[Task] = []
+    for task in batch.tasks:
+        own = dict(task.own_specs)
+        for page in apart.get(task.name, ()):
+            spec = own.get(page)
+            tasks.append(
+                replace(
+                    task,
+                    name=f"{task.name}, page {page}",
+                    page=page,
+                    specs=task.specs if spec is None else (spec,),
+                    told=task.told if spec is None else _FOR_THIS_CHECK,
+                )
+            )
+        if task.name not in apart:
+            tasks.append(task)
+    more = len(tasks) - len(batch.tasks)
+    standing = tuple(replace(one, place=one.place + more) for one in batch.standing)
+    return replace(batch, tasks=tuple(tasks), standing=standing)
 
 
 def _like(path: Path) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from prepcheck.judging.orders import OrderExamined, run_order_checks
 from prepcheck.judging.registry import order_checks
-from prepcheck.run.answer import Answer, without_numpy
+from prepcheck.run.answer import Answer, part_found, without_numpy
 from prepcheck.run.gather import Batch
 from prepcheck.sheets.order_exam import OrderExam, Piece
 
@@ -16,7 +16,7 @@ def order_said(batch: Batch, answers: Sequence[Answer]) -> OrderExamined:
     if batch.order is None:
         return OrderExamined((), (), ())
     pieces = tuple(
-        Piece(task.part, answer.proof.result, answer.proof.spec, answer.digest)
+        Piece(part_found(task.part, answer), answer.proof.result, answer.proof.spec, answer.digest)
         for task, answer in zip(batch.tasks, answers, strict=True)
         if task.part is not None and answer.proof is not None
     )

@@ -10,19 +10,22 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
+from dataclasses import replace
 
 from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import PartResult
 from prepcheck.measure.trim import locate_trim
+from prepcheck.order import OrderPart
 from prepcheck.press.show.condition import load_condition
 from prepcheck.press.show.profiles import Intended, intended
 from prepcheck.proof.close_up_plan import plan_insets
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
 from prepcheck.run.answer import Answer, Task, without_numpy
+from prepcheck.run.pages import Chosen, page_of, pages_apart
 from prepcheck.run.printing import Begun, Placed, Printing, TotalInk
-from prepcheck.run.recognise import recognise
+from prepcheck.run.recognise import face_of, recognise
 from prepcheck.run.settings import Settings
 from prepcheck.run.showing import CloseUps, Looks, insets_of, looks_of
 from prepcheck.run.unreadable import unreadable_part
@@ -42,7 +45,10 @@ def examine_part(task: Task) -> Answer:
         artwork = open_art(task.path, budget)
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
-    number = None if task.part is None else task.part.page
+    if task.several and task.page is None and (apart := pages_apart(artwork, task.specs)):
+        return Answer(pages=apart)
+    task, chosen = _with_page(task, artwork)
+    number = task.part.page if task.part is not None and chosen is None else task.page
     if number is not None and number > len(artwork.pages):
         return Answer(
             order_faults=(
@@ -66,12 +72,16 @@ def examine_part(task: Task) -> Answer:
                 f"part {task.name!r}: {spec.name} has no face {named!r}; its faces are {names}",
             )
         )
+    if chosen is not None:
+        how = f"{how}; page {chosen.page} of {task.file}: {chosen.why}"
+    if face is None and task.page is not None:
+        face = face_of(spec, artwork.pages[task.page - 1])
     try:
         placed = _placed(artwork, spec, number, face)
         with _pool() as pool:
             answer = _examined(task, artwork, spec, how, meant, placed, pool)
         budget.check()
-        return answer
+        return replace(answer, page=None if chosen is None else chosen.page)
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
 
@@ -84,6 +94,25 @@ def _pool() -> Iterator[Executor]:
         yield pool
     finally:
         pool.shutdown(cancel_futures=True)
+
+
+def _with_page(task: Task, artwork: Artwork) -> tuple[Task, Chosen | None]:
+    """Return a task with the page that is meant, and how that was found where nobody says so.
+
+    Its part then names the page, but for the first part of a file that has pages for no part: that
+    these are too many is found there, once.
+    """
+    if task.page is not None:
+        return replace(task, part=OrderPart(name=task.name, file=task.file, page=task.page)), None
+    shared = task.sharing
+    if shared is None or task.order is None or task.part is None or len(artwork.pages) < 2:
+        return task, None
+    chosen = page_of(artwork, task.order, task.part, shared)
+    if chosen is None:
+        return task, None
+    first = chosen.left and task.part.name == shared.parts[0].name
+    named = task.part if first else task.part.model_copy(update={"page": chosen.page})
+    return replace(task, part=named, page=chosen.page), chosen
 
 
 def _settled(task: Task, artwork: Artwork, page: Page) -> tuple[Spec, str]:

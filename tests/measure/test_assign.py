@@ -7,7 +7,7 @@ from itertools import permutations
 
 import pytest
 
-from prepcheck.intake.assign import NEVER, best_assignment, worth
+from prepcheck.measure.assign import NEVER, best_assignment, worth
 
 
 def by_trying_all(values: list[list[float]]) -> float:

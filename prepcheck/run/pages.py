@@ -1,0 +1,128 @@
+"""Which page of a file is which piece, where each of its pages is one complete piece."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from prepcheck.art.model import Artwork, Page
+from prepcheck.errors import ArtworkError
+from prepcheck.geometry import Affine, Box
+from prepcheck.measure.assign import best_assignment
+from prepcheck.order import Order, OrderPart
+from prepcheck.run.answer import Sharing
+from prepcheck.run.recognise import pieces_of
+from prepcheck.sheets.digest import Words
+from prepcheck.sheets.texts import Reading
+from prepcheck.spec.model import Spec
+
+_MOST_PAGES = 40
+_MOST_WORDS = 2_000
+_SIZE, _SIDE, _TEXT, _FACE, _PLACE = 3.0, 6.0, 4.0, 2.0, 0.5
+
+
+class Chosen(NamedTuple):
+    """The page (1-based) that a part is, why in words, and the pages that are no part at all."""
+
+    page: int
+    why: str
+    left: tuple[int, ...] = ()
+
+
+def words_of(page: Page) -> tuple[Words, ...]:
+    """Return the live type of a page, its places in the page's own frame; nothing where it cannot
+    be read."""
+    try:
+        texts = page.content(Affine.identity()).texts
+    except ArtworkError:
+        return ()
+    return tuple(
+        Words(run.text, "", run.box or Box(0.0, 0.0, 0.0, 0.0))
+        for run in texts[:_MOST_WORDS]
+        if run.paints and run.text.strip()
+    )
+
+
+def pages_due(spec: Spec) -> int:
+    """Return how many pages a piece must have."""
+    return sum(1 for page in spec.pages if not page.optional) or 1
+
+
+def pages_apart(artwork: Artwork, specs: Sequence[Spec]) -> tuple[int, ...]:
+    """Return the pages of a file that is named for nothing, where each is a piece of its own.
+
+    That is where each fits a piece of one page, all together fit none of several, and no two name
+    the same side. Nothing where the pages do not add up like this.
+    """
+    pages = artwork.pages
+    if not 1 < len(pages) <= _MOST_PAGES:
+        return ()
+    by_name = {spec.name: spec for spec in specs}
+    fits = [{piece.spec for piece in pieces_of(artwork, page, specs)} for page in pages]
+    together = set.intersection(*fits)
+    if any(len(by_name[name].pages) >= len(pages) for name in together):
+        return ()
+    if not all(any(pages_due(by_name[name]) == 1 for name in names) for names in fits):
+        return ()
+    named = [side for page in pages for side in Reading(words_of(page)).sides()]
+    if len(named) != len(set(named)):
+        return ()
+    return tuple(page.index + 1 for page in pages)
+
+
+def page_of(artwork: Artwork, order: Order, part: OrderPart, sharing: Sharing) -> Chosen | None:
+    """Return the page that a part is, of a file that the order names for several parts without
+    saying which page is which; None where there is no page for it.
+
+    By size, side, expected texts and, where those do not tell, the order of the pages: for all
+    parts of the file at once. Parts for which nothing speaks get the pages that are left.
+    """
+    free = [p for p in artwork.pages[:_MOST_PAGES] if p.index + 1 not in sharing.taken]
+    readings = [Reading(words_of(page)) for page in free]
+    said = [
+        [
+            _said(artwork, page, reading, order, one, specs, place == row)
+            for place, (page, reading) in enumerate(zip(free, readings, strict=True))
+        ]
+        for row, (one, specs) in enumerate(zip(sharing.parts, sharing.specs, strict=True))
+    ]
+    values = [[sum(weight for weight, _ in cell) for cell in row] for row in said]
+    found = best_assignment(values)
+    left = [column for column in range(len(free)) if column not in found]
+    settled = [left.pop(0) if column is None and left else column for column in found]
+    row = next(i for i, one in enumerate(sharing.parts) if one.name == part.name)
+    column = settled[row]
+    if column is None:
+        return None
+    reasons = [why for weight, why in said[row][column] if weight > 0 and why]
+    why = "; ".join(reasons[:2]) if found[row] is not None and reasons else "no other page is left"
+    return Chosen(free[column].index + 1, why, tuple(free[i].index + 1 for i in left))
+
+
+def _said(
+    artwork: Artwork,
+    page: Page,
+    reading: Reading,
+    order: Order,
+    part: OrderPart,
+    specs: Sequence[Spec],
+    in_place: bool,
+) -> list[tuple[float, str]]:
+    """Return what speaks for a page being a part, and against it."""
+    fits = pieces_of(artwork, page, specs)
+    said = [(_SIZE, "") if fits else (-2 * _SIZE, "")]
+    if fits and part.face is not None:
+        spec = next(spec for spec in specs if spec.name == fits[0].spec)
+        if len({spec.outline_of(index).bounds for index in range(len(spec.pages))}) > 1:
+            right = spec.page_index(part.face) == fits[0].face
+            said.append((_FACE, f"its size is the {part.face}'s") if right else (-_FACE, ""))
+    named = reading.sides() & set(order.order.sides)
+    if part.side is not None and named:
+        told = f"it says side {part.side}"
+        said.append((_SIDE / len(named), told) if part.side in named else (-_SIDE, ""))
+    due = [text for text in part.expect if reading.has(text)]
+    if due:
+        said.append((_TEXT * len(due) / len(part.expect), f"it carries '{due[0]}'"))
+    if in_place:
+        said.append((_PLACE, "by the order of the pages"))
+    return said

@@ -45,9 +45,12 @@ def examine_part(task: Task) -> Answer:
         artwork = open_art(task.path, budget)
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
-    if task.several and task.page is None and (apart := pages_apart(artwork, task.specs)):
-        return Answer(pages=apart)
-    task, chosen = _with_page(task, artwork)
+    try:
+        if task.several and task.page is None and (apart := pages_apart(artwork, task.specs)):
+            return Answer(pages=apart)
+        task, chosen = _with_page(task, artwork)
+    except ArtworkError as error:
+        return Answer(unreadable_part(task, str(error)))
     number = task.part.page if task.part is not None and chosen is None else task.page
     if number is not None and number > len(artwork.pages):
         return Answer(

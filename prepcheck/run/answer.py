@@ -63,10 +63,10 @@ class Answer:
 
     proof: ProofPart | None = None
     digest: Digest | None = None
-    page: int | None = None
-    pages: tuple[int, ...] = ()
     usage_faults: tuple[str, ...] = ()
     order_faults: tuple[str, ...] = ()
+    page: int | None = None
+    pages: tuple[int, ...] = ()
 
 
 def part_found(part: OrderPart, answer: Answer) -> OrderPart:

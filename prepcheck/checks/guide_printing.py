@@ -10,7 +10,7 @@ from prepcheck.measure.edges import thinned
 from prepcheck.measure.guides import Found
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.near import found_guides, printing
+from prepcheck.sheets.near import found_guides
 from prepcheck.words import listed
 
 GUIDE = "guide.printing"
@@ -36,7 +36,7 @@ def examine(exam: Exam) -> Iterator[Said]:
 
 
 def _judge(exam: Exam, sheet: Sheet) -> Said:
-    found = found_guides(exam, sheet, printing(exam, sheet))
+    found = found_guides(exam, sheet)
     if not found:
         return Clear(GUIDE, "no line follows the trim, bleed, safe area, folds or hole")
     names = listed(dict.fromkeys(item.guide.name for item in found))

@@ -77,7 +77,7 @@ def _judge(
     near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm, rim.clearance)
 
     drawn = drawn_hole(content.paths, sheet.view, hole)
-    guides = found_guides(exam, sheet, content)
+    guides = found_guides(exam, sheet)
     edges = [
         edge
         for edge in live_edges(sheet, content, rim, glyphs)

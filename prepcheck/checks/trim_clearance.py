@@ -73,7 +73,7 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     rim = trim_rim(sheet.outline, past, depth)
     near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm, rim.clearance)
 
-    guides = found_guides(exam, sheet, content)
+    guides = found_guides(exam, sheet)
     edges = [edge for edge in live_edges(sheet, content, rim, glyphs) if not follows(edge, guides)]
     frames = [edge for edge in edges if _is_frame(edge, sheet.outline)]
     others = [edge for edge in edges if not _is_frame(edge, sheet.outline)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TypeVar, cast
 
 from prepcheck.art.model import Artwork, Content, Page, PathItem
 from prepcheck.findings import Finding, Mark, Severity, Value
@@ -21,6 +22,8 @@ from prepcheck.press.show.condition import load_condition
 from prepcheck.press.view import View
 from prepcheck.sheets.told import finding_of
 from prepcheck.spec.model import Spec
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -87,6 +90,17 @@ class Exam:
     sheets: tuple[Sheet, ...]
     part: OrderPart | None = None
     order: Order | None = None
+    made: dict[tuple[str, int], object] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    """What checks share in looking at a sheet, by its name and the sheet's number."""
+
+    def once(self, what: str, sheet: Sheet, make: Callable[[], T]) -> T:
+        """Return what `make` gives, made once for a sheet however many checks ask."""
+        key = what, sheet.number
+        if key not in self.made:
+            self.made[key] = make()
+        return cast(T, self.made[key])
 
     @cached_property
     def barcodes(self) -> tuple[Barcodes, ...]:

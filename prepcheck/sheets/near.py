@@ -62,8 +62,13 @@ def printing(exam: Exam, sheet: Sheet) -> Content:
     )
 
 
-def found_guides(exam: Exam, sheet: Sheet, content: Content) -> tuple[Found, ...]:
+def found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
     """Return the template guides that print on a sheet."""
+    return exam.once("guides", sheet, lambda: _found_guides(exam, sheet))
+
+
+def _found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
+    content = printing(exam, sheet)
     guides = guide_places(exam.spec, sheet.outline)
     looks = Looks(sheet.view)
     drawn = drawn_guides(content, guides, looks)

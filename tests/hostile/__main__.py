@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import resource
 import sys
 import tempfile
 import threading
@@ -11,6 +12,7 @@ import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from subprocess import DEVNULL, Popen
+from typing import NamedTuple
 
 from tests.bench.measure import _resident, _tree
 from tests.hostile.files import HONEST, HOSTILE, LABEL
@@ -18,13 +20,22 @@ from tests.hostile.files import HONEST, HOSTILE, LABEL
 SPECS = {"gatefold-tiff": "gatefold-12in"}
 
 
-def checked(path: Path, out: Path, spec: str, more: Sequence[str]) -> tuple[float, float, int]:
-    """Check a file; return seconds, greatest MB of the process tree, and the exit code."""
+class Cost(NamedTuple):
+    """Seconds by the clock and of processors, greatest MB of the process tree, exit code."""
+
+    wall: float
+    cpu: float
+    mb: float
+    code: int
+
+
+def checked(path: Path, out: Path, spec: str, more: Sequence[str]) -> Cost:
+    """Check a file as a user would."""
     command = [
         sys.executable, "-m", "prepcheck", "check", str(path), "--spec", spec, "--out", str(out),
         *more,
     ]  # fmt: skip
-    start, peak = time.perf_counter(), 0
+    start, peak, before = time.perf_counter(), 0, resource.getrusage(resource.RUSAGE_CHILDREN)
     process = Popen(command, stdout=DEVNULL, stderr=DEVNULL)
     done = threading.Event()
 
@@ -38,7 +49,9 @@ def checked(path: Path, out: Path, spec: str, more: Sequence[str]) -> tuple[floa
     code = process.wait()
     done.set()
     watcher.join()
-    return time.perf_counter() - start, peak / 1e6, code
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return Cost(time.perf_counter() - start, cpu, peak / 1e6, code)
 
 
 def said(report: Path) -> str:
@@ -57,16 +70,16 @@ def main(arguments: list[str]) -> Iterator[str]:
     more = [one for one in arguments if one.startswith("--")]
     wanted = [one for one in arguments if not one.startswith("--")]
     yield f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores; label {LABEL} mm"
-    yield f"{'file':26}{'size':>14}{'s':>8}{'MB':>7}{'exit':>6}  what was said"
+    yield f"{'file':26}{'size':>14}{'s':>8}{'cpu s':>8}{'MB':>7}{'exit':>6}  what was said"
     with tempfile.TemporaryDirectory() as folder:
         for name, (make, size) in {**HOSTILE, **HONEST}.items():
             if wanted and name not in wanted:
                 continue
             path = Path(folder) / f"{name}.bin"
             path.write_bytes(make(size))
-            seconds, mb, code = checked(path, Path(folder), SPECS.get(name, "label-12in"), more)
+            cost = checked(path, Path(folder), SPECS.get(name, "label-12in"), more)
             sentence = said(Path(folder) / f"{name}-report.json")
-            yield f"{name:26}{size:14,}{seconds:8.1f}{mb:7.0f}{code:6}  {sentence}"
+            yield f"{name:26}{size:14,}{cost.wall:8.1f}{cost.cpu:8.1f}{cost.mb:7.0f}{cost.code:6}  {sentence}"
             for left in Path(folder).iterdir():
                 left.unlink()
 

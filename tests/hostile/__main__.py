@@ -79,7 +79,8 @@ def main(arguments: list[str]) -> Iterator[str]:
             path.write_bytes(make(size))
             cost = checked(path, Path(folder), SPECS.get(name, "label-12in"), more)
             sentence = said(Path(folder) / f"{name}-report.json")
-            yield f"{name:26}{size:14,}{cost.wall:8.1f}{cost.cpu:8.1f}{cost.mb:7.0f}{cost.code:6}  {sentence}"
+            taken = f"{cost.wall:8.1f}{cost.cpu:8.1f}{cost.mb:7.0f}{cost.code:6}"
+            yield f"{name:26}{size:14,}{taken}  {sentence}"
             for left in Path(folder).iterdir():
                 left.unlink()
 

@@ -143,15 +143,27 @@ def look(book: Book, story: Story, round_: int, files: frozenset[PartFile], ways
 
 
 def drawn(examined: Examined, story: Story, on: date, signed: Signed | None = None) -> bytes:
-    """Return the proof of an order, with what was accepted said beside what was found."""
+    """Return the proof of an order, with what was accepted said beside what was found.
+
+    It is the one the client gets with the letter and signs; released, for the plant, where the
+    parts were made ready for that.
+    """
     from prepcheck.book.letters import with_decisions
     from prepcheck.proof.write import proof_bytes
+    from prepcheck.run.examine import check_titles
 
     result = with_decisions(examined.result, story)
     parts = tuple(
         replace(part, result=said) for part, said in zip(examined.parts, result.parts, strict=True)
     )
-    return proof_bytes(result, parts, made_on=on, signed=signed)
+    return proof_bytes(
+        result,
+        parts,
+        made_on=on,
+        signed=signed,
+        proof_for=examined.proof_for,
+        titles=check_titles(),
+    )
 
 
 @contextmanager

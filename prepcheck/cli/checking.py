@@ -28,6 +28,7 @@ from prepcheck.errors import ExitCode, UsageError
 if TYPE_CHECKING:
     from prepcheck.findings import Result
     from prepcheck.intake.aside import Aside
+    from prepcheck.run.examine import ProofFor
     from prepcheck.run.gather import Batch, Gathered
     from prepcheck.run.settings import Settings
     from prepcheck.run.worker import Ahead
@@ -62,6 +63,11 @@ if TYPE_CHECKING:
     help="Write the proof here instead; of several orders each into this folder.",
 )  # fmt: skip
 @click.option(
+    "--proof-for", type=click.Choice(("client", "plant")), default="client", show_default=True,
+    help="Whose proof it is: the client's has a page a face with its findings beside it, the "
+    "plant's plates and ink besides.",
+)  # fmt: skip
+@click.option(
     "--json",
     "report",
     metavar="PATH|DIR|-",
@@ -91,6 +97,7 @@ def check(
     order_path: Path | None,
     out: Path,
     proof: Path | None,
+    proof_for: ProofFor,
     report: str | None,
     letter: str | None,
     mail: Path | None,
@@ -133,7 +140,9 @@ def check(
         waiting = iter((ahead,))
 
         def examined(batch: Batch, outputs: Outputs) -> tuple[Result, tuple[str, ...]]:
-            return _check_one(batch, outputs, alone, quiet, every, jobs, next(waiting, None))
+            return _check_one(
+                batch, outputs, proof_for, alone, quiet, every, jobs, next(waiting, None)
+            )
 
         places = Places(out, proof, report, letter, mail)
         if len(gathered.batches) + len(gathered.faulty) > 1:
@@ -205,6 +214,7 @@ def _pairs(option: str, values: tuple[str, ...], form: str) -> dict[str, str]:
 def _check_one(
     batch: Batch,
     outputs: Outputs,
+    proof_for: ProofFor,
     alone: str,
     quiet: bool,
     every: bool,
@@ -226,7 +236,12 @@ def _check_one(
     refuse_inputs(outputs.paths, batch.inputs)
     with progress(quiet) as told:
         examined = examine(
-            batch, jobs=jobs or processors(), progress=told, ahead=ahead, by_page=True
+            batch,
+            jobs=jobs or processors(),
+            proof_for=proof_for,
+            progress=told,
+            ahead=ahead,
+            by_page=True,
         )
     result = examined.result
     untold: tuple[str, ...] = ()

@@ -198,7 +198,7 @@ def release(
         from prepcheck.book.releasing import release as released_of
         from prepcheck.book.telling import as_json
 
-        done = released_of(book, number, by, out, ways(jobs or processors(), step), wish)
+        done = released_of(book, number, by, out, ways(jobs or processors(), step, "plant"), wish)
         if as_table:
             put(as_json("release", done))
         if done.against:

@@ -16,6 +16,7 @@ from prepcheck.errors import ExitCode, UsageError
 if TYPE_CHECKING:
     from prepcheck.book.book import Book
     from prepcheck.book.rounds import Ways
+    from prepcheck.run.examine import ProofFor
 
 F = TypeVar("F", bound=Callable[..., Any])
 _EXTRAS = {
@@ -78,14 +79,15 @@ def acting(by: str | None) -> str:
         return "somebody"
 
 
-def ways(jobs: int, tell: Any) -> Ways:
-    """Return how deliveries are matched and examined."""
+def ways(jobs: int, tell: Any, proof_for: ProofFor = "client") -> Ways:
+    """Return how deliveries are matched and examined, and whose proof is made of them."""
     import functools
 
     from prepcheck.book.rounds import Ways
     from prepcheck.run.examine import examine
 
-    return Ways(examiner=functools.partial(examine, jobs=jobs, progress=tell))
+    examiner = functools.partial(examine, jobs=jobs, progress=tell, proof_for=proof_for)
+    return Ways(examiner=examiner)
 
 
 def day(text: str | None, option: str) -> date | None:

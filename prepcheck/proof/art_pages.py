@@ -3,79 +3,138 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
-from prepcheck.findings import Finding
 from prepcheck.proof.art import draw_art, places_of
-from prepcheck.proof.art_layout import TITLE_ROOM, ArtLayout, lay_out
+from prepcheck.proof.art_layout import TITLE_ROOM, ArtLayout, layouts
 from prepcheck.proof.badge import draw_verdict, verdict_width
-from prepcheck.proof.close_up_plan import numbered, page_of
 from prepcheck.proof.closeups import inset_blocks
 from prepcheck.proof.drawing import Feature, features
-from prepcheck.proof.entries import list_blocks, unjudged_blocks
+from prepcheck.proof.entries import Paragraph, Reference, list_blocks, unjudged_blocks
 from prepcheck.proof.figures import scale_words, titled
-from prepcheck.proof.leaf import (
-    Leaf,
-    Placed,
-    Section,
-    column_count,
-    column_width,
-    draw_placed,
-    flow_sections,
-)
-from prepcheck.proof.model import ProofPage, ProofPart
+from prepcheck.proof.leaf import Block, Column, Leaf, Placed, columns, draw_placed, flow
+from prepcheck.proof.looks import is_plain
+from prepcheck.proof.model import ProofFor, ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen
-from prepcheck.proof.theme import BODY_SOFT, HEADING
+from prepcheck.proof.small_look import SmallLook
+from prepcheck.proof.theme import A3_ACROSS, BODY, BODY_SOFT, HEADING, SMALL
+from prepcheck.proof.told import Told, insets_on, told_on
 from prepcheck.proof.typeset import shortened
+from prepcheck.words import listed
+
+_TITLE = TITLE_ROOM + 9
 
 
-def art_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:
-    """Return the pages that show one page of art."""
+class _Way(NamedTuple):
+    """A page of art laid out: what stands where on it, and what had no room."""
+
+    layout: ArtLayout
+    placed: list[Placed]
+    rest: list[Block]
+
+
+def art_leaves(part: ProofPart, page: ProofPage, proof_for: ProofFor = "plant") -> list[Leaf]:
+    """Return the pages that show one page of art.
+
+    For the client its finished look stands on the page too. What of the list has no room beside
+    the art stands on pages that follow.
+    """
     spec = part.spec
     outline = None if spec is None else spec.outline_of(page.page_index)
     drawn = () if spec is None or outline is None else features(spec, outline)
-    layout = lay_out(page, outline, 0.0 if spec is None else spec.bleed.wanted_mm, drawn)
-    first = part.pages[0].number
-    known = {p.number for p in part.pages}
-    numbers = [
-        (number, finding)
-        for number, finding in numbered(part.result)
-        if page_of(finding) == page.number
-        or (page.number == first and page_of(finding) not in known)
-    ]
-    paper, top = layout.paper, layout.paper.top + TITLE_ROOM + 9
-    placed = flow_sections(_sections(part, page, layout, numbers, drawn), paper, layout.lists, top)
+    told = told_on(part, page)
+    ways: list[_Way] = []
+    for layout in layouts(page, outline, 0.0 if spec is None else spec.bleed.wanted_mm, drawn):
+        ways.append(_laid(part, page, layout, told, drawn, proof_for))
+        if not ways[-1].rest:
+            break
+    way = min(ways, key=lambda way: sum(block.height + block.before for block in way.rest))
+    layout = way.layout
     title = page_title(part, page)
 
     def draw_first(pen: Pen) -> None:
         draw_title(pen, part, page, scale_words(layout.denominator))
-        draw_art(pen, layout, page, outline, drawn, places_of(numbers))
-        draw_placed(pen, placed[0])
+        draw_art(pen, layout, page, outline, drawn, places_of(told.every))
+        draw_placed(pen, way.placed)
 
     name = part.result.name
-    more = [Leaf(layout.paper, name, _continued(part, page, rest)) for rest in placed[1:]]
+    rooms = columns(A3_ACROSS, A3_ACROSS.top + _TITLE)
+    further = flow(way.rest, rooms, rooms) if way.rest else []
+    more = [Leaf(A3_ACROSS, name, _continued(part, page, rest)) for rest in further]
     return [Leaf(layout.paper, name, draw_first, (title, 1)), *more]
 
 
-def _sections(
+def shown_pages(part: ProofPart) -> tuple[ProofPage, ...]:
+    """Return the pages of a part that need a page of the client's proof each.
+
+    Blank faces of which nothing is to be said are told with the first that is shown.
+    """
+    shown = tuple(page for page in part.pages if not _is_blank(part, page))
+    return shown or part.pages[:1]
+
+
+def _is_blank(part: ProofPart, page: ProofPage) -> bool:
+    if part.spec is None or told_on(part, page).every:
+        return False
+    return is_plain(page.picture, part.spec.outline_of(page.page_index).bounds)
+
+
+def _laid(
     part: ProofPart,
     page: ProofPage,
     layout: ArtLayout,
-    numbers: Sequence[tuple[int, Finding]],
+    told: Told,
     drawn: Sequence[Feature],
-) -> list[Section]:
+    proof_for: ProofFor,
+) -> _Way:
+    """Return what goes where on a page laid out in one way."""
+    placed, lists = [], list(layout.lists)
+    if proof_for == "client" and part.spec is not None:
+        aside, last = layout.aside, lists[-1]
+        if aside is not None:
+            look = SmallLook(part, page, part.spec, aside.width)
+            placed.append(Placed(look, aside.x, aside.y))
+        else:
+            look = SmallLook(part, page, part.spec, last.width, last.bottom - last.top)
+            at = last.bottom - look.height
+            placed.append(Placed(look, last.x, at))
+            lists[-1] = last._replace(bottom=at - look.before)
+    blocks = _blocks(part, page, told, drawn, layout.width, proof_for)
+    here, *further = _into(blocks, lists)
+    return _Way(layout, [*placed, *here], [one.block for each in further for one in each])
+
+
+def _into(blocks: Sequence[Block], lists: Sequence[Column]) -> list[list[Placed]]:
+    """Return blocks in the columns of a page, and the rest on pages of its own."""
+    tall = [Column(0.0, 0.0, 1e9, 1.0)]
+    return flow(blocks, lists, tall)
+
+
+def _blocks(
+    part: ProofPart,
+    page: ProofPage,
+    told: Told,
+    drawn: Sequence[Feature],
+    width: float,
+    proof_for: ProofFor,
+) -> list[Block]:
     """Return what follows the art: findings, close-ups, and, at the part's end, the rest."""
-    count = column_count(layout.paper)
-    width = column_width(layout.paper)
     when_none = "Nothing to correct or to decide on this page."
-    findings = list_blocks("Findings", numbers, width, when_none)
-    is_last = page.number == part.pages[-1].number
-    closing = unjudged_blocks(part.result, width) if is_last else []
-    if len(layout.lists) < count:  # the list stands beside the art: all of it in one stream
-        return [
-            Section([*findings, *inset_blocks(page.insets, numbers, drawn, width), *closing], count)
-        ]
-    gallery = inset_blocks(page.insets, numbers, drawn, layout.paper.measure)
-    return [Section(findings, count), Section(gallery, 1), Section(closing, count)]
+    blocks = list_blocks("Findings", told.listed, width, when_none if not told.again else "")
+    blocks += [Reference(number, finding, width) for number, finding in told.again]
+    blocks += inset_blocks(insets_on(part, page), told.every, drawn, width)
+    shown = shown_pages(part) if proof_for == "client" else part.pages
+    if page.number == shown[-1].number:
+        blocks += unjudged_blocks(part.result, width)
+        blank = [page_title(part, other) for other in part.pages if other not in shown]
+        if blank:
+            verb = "is" if len(blank) == 1 else "are"
+            words = f"{listed(blank)} {verb} of one plain colour and not shown by itself."
+            blocks.append(Paragraph(words, BODY, width))
+    if page.remarks:
+        words = " ".join(f"{text[:1].upper()}{text[1:].rstrip('.')}." for text in page.remarks)
+        blocks.append(Paragraph(words, SMALL, width))
+    return blocks
 
 
 def _continued(part: ProofPart, page: ProofPage, placed: Sequence[Placed]) -> Callable[[Pen], None]:

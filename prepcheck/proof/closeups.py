@@ -1,4 +1,4 @@
-"""Enlarged insets of the worst places, each with its number and a scale bar."""
+"""Enlarged insets of the places of findings, each with its numbers and a scale bar."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.proof.badge import RADIUS, draw_badge
-from prepcheck.proof.close_up_plan import ENLARGEMENT, INSET_MM
+from prepcheck.proof.close_up_plan import INSET_MM
 from prepcheck.proof.drawing import Feature, Projection, draw_features, draw_mark, draw_picture
 from prepcheck.proof.entries import Heading
 from prepcheck.proof.figures import millimetres, number
@@ -18,11 +18,13 @@ from prepcheck.proof.theme import BODY, SMALL, Ink, Line
 from prepcheck.proof.typeset import clipped, shortened
 from prepcheck.units import pt_from_mm
 
-WIDTH, HEIGHT = (pt_from_mm(side) for side in INSET_MM)
+UNIT = pt_from_mm(INSET_MM[0])
 _GAP = 12.0
 """Least room between two insets."""
-_CAPTION = WIDTH - 2 * RADIUS - 6
-_BAR_MM = 5.0
+_BARS_MM = (5.0, 10.0, 20.0, 50.0, 100.0)
+_MOST_MARKS = 40
+_LEAST_BAR = 36.0
+"""Length on the paper from which a scale bar is long enough, in points."""
 
 
 class InsetRow(Block):
@@ -33,18 +35,21 @@ class InsetRow(Block):
         insets: Sequence[Inset],
         findings: Mapping[int, Finding],
         drawn: Sequence[Feature],
-        step: float,
+        gap: float,
     ) -> None:
-        self.insets, self.findings, self.drawn, self.step = insets, findings, drawn, step
+        self.insets, self.findings, self.drawn, self.gap = insets, findings, drawn, gap
         self.captions = [self._caption(inset) for inset in insets]
-        self.height = on_grid(HEIGHT + 27 + max(12.0 * len(lines) for lines, _ in self.captions))
+        self.tall = max(_size(inset)[1] for inset in insets)
+        most = max(len(message) + bool(label) for message, label in self.captions)
+        self.height = on_grid(self.tall + 15 + 12.0 * max(1, most))
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         for inset, caption in zip(self.insets, self.captions, strict=True):
-            frame = Rect(x, y + 3, WIDTH, HEIGHT)
+            width, height = _size(inset)
+            frame = Rect(x, y + 3, width, height)
             self._draw_one(pen, inset, frame)
             self._draw_caption(pen, inset, frame, caption)
-            x += self.step
+            x += width + self.gap
 
     def _draw_one(self, pen: Pen, inset: Inset, frame: Rect) -> None:
         box = inset.plan.box
@@ -54,31 +59,36 @@ class InsetRow(Block):
             frame.centre[1] + box.centre.y * factor,
             factor,
         )
-        finding = self.findings.get(inset.plan.number)
         with pen.clipped([frame.corners]):
             pen.rect(frame, fill=Ink.PAPER)
             draw_picture(pen, to_page, inset.picture)
             draw_features(pen, to_page, self.drawn, halo=0.7)
-            for mark in _near(finding, box):
-                draw_mark(pen, to_page, mark, finding.severity if finding else Severity.NOTE)
+            for at in reversed(inset.plan.numbers):
+                finding = self.findings.get(at)
+                for mark in _near(finding, box):
+                    draw_mark(pen, to_page, mark, finding.severity if finding else Severity.NOTE)
         pen.rect(frame, Line(Ink.RULE, 0.5))
         _scale_bar(pen, frame, factor)
 
     def _caption(self, inset: Inset) -> tuple[tuple[str, ...], str]:
         finding = self.findings.get(inset.plan.number)
-        message = clipped(finding.message, BODY, _CAPTION, 2) if finding else ()
+        room = _size(inset)[0] - _indent(inset)
+        message = clipped(finding.message, BODY, room, 2) if finding else ()
         label = next((m.label for m in _near(finding, inset.plan.box) if m.label), "")
-        return message, shortened(label, SMALL, _CAPTION)
+        scale = _scale_words(inset.plan.enlargement)
+        return message, shortened(f"{scale} · {label}" if label else scale, SMALL, room)
 
     def _draw_caption(
         self, pen: Pen, inset: Inset, frame: Rect, caption: tuple[tuple[str, ...], str]
     ) -> None:
         message, label = caption
-        finding = self.findings.get(inset.plan.number)
-        if finding is not None:
-            at = (frame.x + RADIUS, frame.bottom + 12)
-            draw_badge(pen, at, inset.plan.number, finding.severity)
-        x = frame.right - _CAPTION
+        x = frame.x + RADIUS
+        for at in inset.plan.numbers:
+            finding = self.findings.get(at)
+            if finding is not None:
+                draw_badge(pen, (x, frame.bottom + 12), at, finding.severity)
+                x += 2 * RADIUS + 2
+        x = frame.x + _indent(inset)
         end = pen.lines(x, frame.bottom + 15, message, BODY)
         pen.text(x, end - 3, label, SMALL)
 
@@ -92,28 +102,63 @@ def inset_blocks(
     """Return a headed gallery of insets for a column of `width`."""
     if not insets:
         return []
-    per_row = max(1, int((width + _GAP) // (WIDTH + _GAP)))
-    step = WIDTH if per_row == 1 else (width - WIDTH) / (per_row - 1)
     findings = dict(numbers)
-    title = Heading("Close-ups", f"{number(ENLARGEMENT)} times true size", width)
-    rows = [insets[i : i + per_row] for i in range(0, len(insets), per_row)]
-    return [title, *(InsetRow(row, findings, drawn, step) for row in rows)]
+    rows: list[list[Inset]] = []
+    used = width
+    for inset in insets:
+        wide = _size(inset)[0]
+        if used + _GAP + wide > width + 0.01:
+            rows.append([])
+            used = -_GAP
+        rows[-1].append(inset)
+        used += _GAP + wide
+    return [
+        Heading("Close-ups", "", width),
+        *(InsetRow(row, findings, drawn, _gap(row, width)) for row in rows),
+    ]
+
+
+def _gap(row: Sequence[Inset], width: float) -> float:
+    """Return the room between insets: a row of single frames keeps the places of a full one."""
+    if any(_size(inset)[0] > UNIT + 1 for inset in row):
+        return _GAP
+    fit = max(1, int((width + _GAP) // (UNIT + _GAP)))
+    return _GAP if fit == 1 else (width - fit * UNIT) / (fit - 1)
+
+
+def _size(inset: Inset) -> tuple[float, float]:
+    box, scale = inset.plan.box, inset.plan.enlargement
+    return pt_from_mm(box.width * scale), pt_from_mm(box.height * scale)
+
+
+def _indent(inset: Inset) -> float:
+    return (2 * RADIUS + 2) * len(inset.plan.numbers) + 4
+
+
+def _scale_words(enlargement: float) -> str:
+    if enlargement < 1:
+        return f"scale 1:{number(1 / enlargement, 1)}"
+    return "true size" if enlargement == 1 else f"{number(enlargement)} times true size"
 
 
 def _near(finding: Finding | None, box: Box) -> list[Mark]:
+    """Return the finding's places that an inset shows, the worst first."""
     if finding is None:
         return []
-    return [mark for mark in finding.where if mark.box.overlap(box)][:12]
+    seen = [mark for mark in finding.where if mark.box.overlap(box) is not None]
+    return sorted(seen, key=lambda mark: mark.rank)[:_MOST_MARKS]
 
 
 def _scale_bar(pen: Pen, frame: Rect, factor: float) -> None:
-    length = _BAR_MM * factor
+    """Draw a bar of some whole length in the corner of an inset."""
+    bar = next((mm for mm in _BARS_MM if mm * factor >= _LEAST_BAR), _BARS_MM[-1])
+    length = bar * factor
     x, y = frame.right - length - 8, frame.bottom - 7
     plate = Rect(x - 5, y - 12, length + 10, 16)
     pen.rect(plate, fill=Ink.PAPER)
     ticks = Line(Ink.TEXT, 0.7)
     pen.polyline(((x, y - 2.5), (x, y), (x + length, y), (x + length, y - 2.5)), ticks)
-    for i in range(1, int(_BAR_MM)):
-        at = x + i * factor
+    for i in range(1, 5):
+        at = x + i * length / 5
         pen.polyline(((at, y - 1.5), (at, y)), Line(Ink.TEXT, 0.5))
-    pen.text(x + 2, y - 4, millimetres(_BAR_MM), SMALL.in_ink(Ink.TEXT))
+    pen.text(x + 2, y - 4, millimetres(bar), SMALL.in_ink(Ink.TEXT))

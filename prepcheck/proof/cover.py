@@ -7,7 +7,7 @@ from datetime import date
 
 from prepcheck.findings import OrderFacts, Result
 from prepcheck.proof.badge import draw_verdict, verdict_width
-from prepcheck.proof.entries import Heading, finding_blocks
+from prepcheck.proof.entries import Heading, list_blocks
 from prepcheck.proof.figures import (
     CAUTION,
     VERDICT_MEANING,
@@ -29,7 +29,7 @@ from prepcheck.proof.leaf import (
     flow,
     on_grid,
 )
-from prepcheck.proof.model import ProofPart
+from prepcheck.proof.model import ProofFor, ProofPart
 from prepcheck.proof.pen import Align, Pen, Rect
 from prepcheck.proof.theme import (
     A4_UPRIGHT,
@@ -144,8 +144,13 @@ class PartBlock(Block):
         pen.rule(x, y + self.height - 6, right)
 
 
-def cover_leaves(result: Result, parts: Sequence[ProofPart], made_on: date) -> list[Leaf]:
-    """Return the cover and, for an order of many parts, its further pages."""
+def cover_leaves(
+    result: Result, parts: Sequence[ProofPart], made_on: date, proof_for: ProofFor = "plant"
+) -> list[Leaf]:
+    """Return the cover and, for an order of many parts, its further pages.
+
+    The client's leaves out what stands with the parts.
+    """
     width = column_width(A4_UPRIGHT)
     blocks: list[Block] = [
         TitleBlock(result.order, parts[0].result.name if len(parts) == 1 else None, width),
@@ -155,13 +160,17 @@ def cover_leaves(result: Result, parts: Sequence[ProofPart], made_on: date) -> l
     blocks += gallery_rows(parts, result.missing, width)
     if len(parts) > 1 or result.findings:
         blocks += todo_blocks(result, width)
-    if result.findings:
-        blocks.append(
-            Heading("The order as a whole", counted(len(result.findings), "finding"), width)
-        )
-        blocks += finding_blocks(tuple((f.number, f) for f in result.findings), width)
-    blocks.append(Heading("Parts", counted(len(parts), "part"), width))
-    blocks += [PartBlock(part, width) for part in parts]
+    at_parts = {part.result.name for part in parts if part.result.received}
+    numbers = tuple(
+        (finding.number, finding)
+        for finding in result.findings
+        if proof_for == "plant" or not at_parts.intersection(finding.parts)
+    )
+    if numbers:
+        blocks += list_blocks("The order as a whole", numbers, width, "")
+    if proof_for == "plant" or len(parts) == 1:
+        blocks.append(Heading("Parts", counted(len(parts), "part"), width))
+        blocks += [PartBlock(part, width) for part in parts]
     foot = 42.0
     first = [column._replace(bottom=column.bottom - foot) for column in columns(A4_UPRIGHT)]
     pages = flow(blocks, first, columns(A4_UPRIGHT))

@@ -8,7 +8,7 @@ from prepcheck.findings import Finding, PartResult, Severity, Status
 from prepcheck.proof.badge import RADIUS, draw_badge
 from prepcheck.proof.figures import counted, quantity
 from prepcheck.proof.leaf import Block, on_grid
-from prepcheck.proof.pen import Pen
+from prepcheck.proof.pen import Pen, Rect
 from prepcheck.proof.theme import (
     BODY,
     BODY_SOFT,
@@ -17,15 +17,19 @@ from prepcheck.proof.theme import (
     LEAD,
     SEVERITY_INK,
     SMALL,
+    STRONG,
     SUBHEAD,
     Ink,
+    Line,
     Style,
 )
-from prepcheck.proof.typeset import shortened, width_of, wrap
+from prepcheck.proof.typeset import clipped, shortened, width_of, wrap
 
 GUTTER = 24.0
 _MOST_LINES = 30
 """Lines of a finding's text that are kept together; a longer one runs on in further blocks."""
+
+_BOX = 9.0
 
 _Line = tuple[str, Style]
 
@@ -99,6 +103,42 @@ class Rest(Block):
             pen.rule(x + GUTTER, y + self.height - 3, x + self.width)
 
 
+class Reference(Block):
+    """A finding's number with what it says in brief; another page has all of it."""
+
+    def __init__(self, at: int, finding: Finding, width: float) -> None:
+        self.at, self.finding = at, finding
+        self.lines = clipped(finding.message, BODY, width - GUTTER, 2)
+        self.height = on_grid(12.0 * len(self.lines) + 6)
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        draw_badge(pen, (x + RADIUS, y + 6), self.at, self.finding.severity)
+        pen.lines(x + GUTTER, y + 9, self.lines, BODY)
+
+
+class ToConfirm(Block):
+    """An open box for each text that a person must look for."""
+
+    def __init__(self, texts: Sequence[str], width: float) -> None:
+        room = width - GUTTER - _BOX - 8
+        self.texts = [wrap(f"“{text}”", STRONG, room) or ("“”",) for text in texts]
+        self.height = on_grid(12 + sum(12.0 * len(lines) + 3 for lines in self.texts) + 6)
+
+    def draw(self, pen: Pen, x: float, y: float) -> None:
+        x += GUTTER
+        pen.text(x, y + 9, "TICK WHAT YOU HAVE FOUND", LABEL)
+        y += 12
+        for lines in self.texts:
+            draw_box(pen, x, y + 10)
+            pen.lines(x + _BOX + 8, y + 10, lines, STRONG)
+            y += 12.0 * len(lines) + 3
+
+
+def draw_box(pen: Pen, x: float, baseline: float) -> None:
+    """Draw an open box to tick, on a line of text."""
+    pen.rect(Rect(x, baseline - _BOX + 1, _BOX, _BOX), Line(Ink.TEXT, 0.8))
+
+
 def finding_blocks(numbers: Sequence[tuple[int, Finding]], width: float) -> list[Block]:
     """Return numbered findings as blocks for a column of `width`."""
     blocks: list[Block] = []
@@ -107,6 +147,9 @@ def finding_blocks(numbers: Sequence[tuple[int, Finding]], width: float) -> list
         parts = [lines[i : i + _MOST_LINES] for i in range(0, len(lines), _MOST_LINES)] or [[]]
         blocks.append(Entry(number, finding, parts[0], width, ends=len(parts) == 1))
         blocks += [Rest(part, width, ends=part is parts[-1]) for part in parts[1:]]
+        if finding.to_confirm:
+            blocks[-1].keep = True
+            blocks.append(ToConfirm(finding.to_confirm, width))
     return blocks
 
 
@@ -120,7 +163,7 @@ def list_blocks(
         aside += f", {counted(stops, 'stop')}"
     blocks: list[Block] = [Heading(title, aside, width)]
     if not numbers:
-        return [*blocks, Paragraph(when_none, BODY, width)]
+        return [*blocks, Paragraph(when_none, BODY, width)] if when_none else blocks
     return blocks + finding_blocks(numbers, width)
 
 

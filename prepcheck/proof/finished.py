@@ -79,7 +79,7 @@ def _label(part: ProofPart, page: ProofPage, spec: Spec, outline: Outline) -> Ca
         )
         for heading, words, by in rows:
             ground = Rect(pen.paper.left, top, _GROUND, _GROUND)
-            _draw_label(pen, page, outline, ground, denominator, by)
+            draw_label(pen, page, outline, ground, denominator, by)
             x = ground.right + 24
             pen.text(x, top + 12, heading, SUBHEAD)
             pen.lines(x, top + 30, wrap(words, BODY, pen.paper.right - x), BODY)
@@ -90,9 +90,10 @@ def _label(part: ProofPart, page: ProofPage, spec: Spec, outline: Outline) -> Ca
     return draw
 
 
-def _draw_label(
+def draw_label(
     pen: Pen, page: ProofPage, outline: Outline, ground: Rect, denominator: float, by: Shift
 ) -> None:
+    """Draw a label on the middle of a record, the print moved against hole and rim."""
     cut = Projection.centred(ground.centre, Point(0.0, 0.0), denominator)
     printed = Projection.centred(ground.centre, Point(-by.x, -by.y), denominator)
     radius = outline.bounds.width / 2 * cut.factor

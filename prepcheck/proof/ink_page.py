@@ -9,17 +9,16 @@ from prepcheck.findings import Finding
 from prepcheck.proof.art import draw_art, places_of
 from prepcheck.proof.art_layout import TITLE_ROOM, lay_out
 from prepcheck.proof.art_pages import page_title
-from prepcheck.proof.badge import RADIUS, draw_badge
 from prepcheck.proof.close_up_plan import numbered
 from prepcheck.proof.drawing import features
-from prepcheck.proof.entries import GUTTER, Heading, Paragraph
+from prepcheck.proof.entries import Heading, Paragraph, Reference
 from prepcheck.proof.figures import area_words, number, scale_words
-from prepcheck.proof.leaf import Block, Leaf, draw_placed, flow, on_grid
+from prepcheck.proof.leaf import Block, Leaf, columns, draw_placed, flow
 from prepcheck.proof.model import InkMapPicture, ProofPage, ProofPart, Swatch
 from prepcheck.proof.pen import Align, Pen, Rect
 from prepcheck.proof.plates_page import NOTHING_MM2
 from prepcheck.proof.theme import BODY, BODY_SOFT, HEADING, SMALL, Ink, Line
-from prepcheck.proof.typeset import NARROW_SPACE, clipped, shortened
+from prepcheck.proof.typeset import NARROW_SPACE, shortened
 
 _BAR = 15.0
 _WIDEST_STEP = 66.0
@@ -49,19 +48,6 @@ class InkScale(Block):
         pen.text(edge - 4, y + 11, words, style, Align.RIGHT)
 
 
-class Reference(Block):
-    """A finding's number with what it says in brief; the art page has all of it."""
-
-    def __init__(self, at: int, finding: Finding, width: float) -> None:
-        self.at, self.finding = at, finding
-        self.lines = clipped(finding.message, BODY, width - GUTTER, 2)
-        self.height = on_grid(12.0 * len(self.lines) + 6)
-
-    def draw(self, pen: Pen, x: float, y: float) -> None:
-        draw_badge(pen, (x + RADIUS, y + 6), self.at, self.finding.severity)
-        pen.lines(x + GUTTER, y + 9, self.lines, BODY)
-
-
 def draw_step(pen: Pen, swatch: Swatch, place: Rect) -> None:
     """Draw a step of the map as the map shows it."""
     pen.patch(place, swatch.colour)
@@ -88,11 +74,11 @@ def ink_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:
     ink, outline = printed.ink_map, spec.outline_of(page.page_index)
     drawn = features(spec, outline)
     layout = lay_out(page, outline, spec.bleed.wanted_mm, drawn)
-    width = layout.lists[0].width
+    width = layout.width
     numbers = [(at, finding) for at, finding in numbered(part.result) if at in ink.numbers]
     blocks = _blocks(ink, numbers, width)
     top = layout.paper.top + TITLE_ROOM + 9
-    more = [column._replace(top=top) for column in layout.lists]
+    more = columns(layout.paper, top)
     placed = flow(blocks, layout.lists, more)
     shown = replace(page, picture=ink.picture)
 

@@ -62,14 +62,6 @@ class Placed(NamedTuple):
     y: float
 
 
-@dataclass(frozen=True)
-class Section:
-    """Blocks of one width, and how many columns of it stand side by side on the paper."""
-
-    blocks: Sequence[Block]
-    columns: int
-
-
 def column_count(paper: Paper) -> int:
     """Return how many columns of running text a paper holds."""
     return 1 if paper is A4_UPRIGHT else 3
@@ -97,29 +89,6 @@ def on_grid(y: float) -> float:
     return -(-round(y, 3) // GRID) * GRID
 
 
-def flow_sections(
-    sections: Sequence[Section], paper: Paper, first: Sequence[Column], top: float
-) -> list[list[Placed]]:
-    """Return sections under each other, the first in its own columns, on as many pages as needed.
-
-    `top` is where columns begin on further pages.
-    """
-    pages: list[list[Placed]] = [[]]
-    for i, section in enumerate(sections):
-        blocks, count = section.blocks, section.columns
-        if not blocks:
-            continue
-        more = columns(paper, top, count)
-        rooms = list(first)
-        if i:
-            end = max((p.y + p.block.height for p in pages[-1]), default=top)
-            rooms = columns(paper, on_grid(end + blocks[0].before), count)
-        here, *further = flow(blocks, rooms, more)
-        pages[-1] += here
-        pages += further
-    return pages
-
-
 def flow(
     blocks: Sequence[Block], first: Sequence[Column], more: Sequence[Column]
 ) -> list[list[Placed]]:
@@ -128,8 +97,12 @@ def flow(
     The columns of the last page end as nearly level as they can.
     """
     pages = _fill(blocks, first, more)
-    rooms = more if len(pages) > 1 else first
-    if len(rooms) < 2 or not pages[-1]:
+    return level(pages, more if len(pages) > 1 else first)
+
+
+def level(pages: list[list[Placed]], rooms: Sequence[Column]) -> list[list[Placed]]:
+    """Return pages whose last one, in columns of one height, ends as level as it can."""
+    if len(rooms) < 2 or not pages[-1] or len({(r.top, r.bottom) for r in rooms}) > 1:
         return pages
     last = [placed.block for placed in pages[-1]]
     top, bottom = rooms[0].top, rooms[0].bottom

@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+import io
+
+import numpy as np
+from PIL import Image
+
 from prepcheck.geometry import Box
-from prepcheck.proof.art_pages import page_title
 from prepcheck.proof.drawing import Projection, draw_picture
-from prepcheck.proof.model import ProofPage, ProofPart
+from prepcheck.proof.figures import titled
+from prepcheck.proof.model import Picture, ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen
 from prepcheck.proof.shift import Shift
 from prepcheck.proof.theme import BODY_SOFT, HEADING, Ink, Line
 from prepcheck.proof.typeset import shortened
+
+_PLAIN = 10
+"""Of 255: colours of a JPEG this near to each other are one plain colour."""
+_EDGE_MM = 0.5
 
 
 def draw_title(pen: Pen, part: ProofPart, page: ProofPage, scale: str) -> None:
@@ -17,7 +26,12 @@ def draw_title(pen: Pen, part: ProofPart, page: ProofPage, scale: str) -> None:
     left, top = pen.paper.left, pen.paper.top
     room = pen.paper.measure - 150
     pen.text(left, top + 15, "The finished look", HEADING)
-    pen.text(left, top + 30, shortened(page_title(part, page), BODY_SOFT, room), BODY_SOFT)
+    pen.text(
+        left,
+        top + 30,
+        shortened(titled(part.result.name, part.spec, page.page_index), BODY_SOFT, room),
+        BODY_SOFT,
+    )
     pen.text(pen.paper.right, top + 30, scale, BODY_SOFT, Align.RIGHT)
 
 
@@ -45,3 +59,18 @@ def draw_arrow(pen: Pen, x: float, y: float, by: Shift) -> None:
     ]
     pen.polyline((wings[0], tip, wings[1]), line)
     pen.text(x + 45, y + 3, "way the print has moved", BODY_SOFT)
+
+
+def is_plain(picture: Picture, box: Box) -> bool:
+    """Say whether a picture shows one plain colour within a box in mm, its edges left out."""
+    grid = picture.grid
+    inner = box.grown(-min(_EDGE_MM, box.width / 4, box.height / 4)).overlap(grid.box)
+    if inner is None:
+        return False
+    with Image.open(io.BytesIO(picture.data)) as image:
+        area = (
+            round((inner.x0 - grid.box.x0) / grid.pitch), round((grid.box.y1 - inner.y1) / grid.pitch),
+            round((inner.x1 - grid.box.x0) / grid.pitch), round((grid.box.y1 - inner.y0) / grid.pitch),
+        )  # fmt: skip
+        pixels = np.asarray(image.convert("RGB").crop(area))
+    return not pixels.size or int(np.ptp(pixels, axis=(0, 1)).max()) <= _PLAIN

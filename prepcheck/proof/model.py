@@ -20,13 +20,28 @@ class Picture:
     grid: Grid
 
 
+ProofFor = Literal["client", "plant"]
+"""Who a proof is for: the client's is short, the plant's has plates and ink besides."""
+
+
 @dataclass(frozen=True, slots=True)
 class InsetPlan:
-    """A place to show enlarged: the finding's number and the box in mm to render."""
+    """A place to show enlarged: the finding's number and the box in mm to render.
+
+    `enlargement` is how much larger than true size it is shown, `also` are further findings whose
+    places it shows; without `sharp` it is cut from the picture of the page.
+    """
 
     number: int
     page: int
     box: Box
+    enlargement: float = 4.0
+    also: tuple[int, ...] = ()
+    sharp: bool = True
+
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        return (self.number, *self.also)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +124,10 @@ class ProofPage:
     picture: Picture
     insets: tuple[Inset, ...] = ()
     printed: Printed | None = None
+    condition: str = ""
+    """The paper and the characterisation that the picture is shown by, in words."""
+    remarks: tuple[str, ...] = ()
+    """What the picture does not show as the press would print it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from prepcheck.findings import PartResult, Result
-from prepcheck.proof.model import Printed, ProofPage, ProofPart
+from prepcheck.proof.model import InsetPlan, Printed, ProofPage, ProofPart
 
 
 def numbered_parts(parts: Sequence[ProofPart], result: Result) -> tuple[ProofPart, ...]:
@@ -26,11 +26,13 @@ def _part(part: ProofPart, said: PartResult) -> ProofPart:
 
 
 def _page(page: ProofPage, numbers: Sequence[int]) -> ProofPage:
-    insets = tuple(
-        replace(inset, plan=replace(inset.plan, number=numbers[inset.plan.number - 1]))
-        for inset in page.insets
-    )
+    insets = tuple(replace(inset, plan=_plan(inset.plan, numbers)) for inset in page.insets)
     return replace(page, insets=insets, printed=_printed(page.printed, numbers))
+
+
+def _plan(plan: InsetPlan, numbers: Sequence[int]) -> InsetPlan:
+    also = tuple(numbers[at - 1] for at in plan.also)
+    return replace(plan, number=numbers[plan.number - 1], also=also)
 
 
 def _printed(printed: Printed | None, numbers: Sequence[int]) -> Printed | None:

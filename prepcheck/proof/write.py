@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
@@ -15,7 +15,8 @@ from reportlab.pdfgen.canvas import Canvas
 from prepcheck.findings import Result
 from prepcheck.numbering import with_numbers
 from prepcheck.output import write_whole
-from prepcheck.proof.art_pages import art_leaves
+from prepcheck.proof.art_pages import art_leaves, shown_pages
+from prepcheck.proof.checked import checked_leaves
 from prepcheck.proof.cover import cover_leaves
 from prepcheck.proof.figures import day
 from prepcheck.proof.finished import finished_leaves
@@ -23,7 +24,7 @@ from prepcheck.proof.fonts import face_name
 from prepcheck.proof.in_order import in_order_leaves
 from prepcheck.proof.ink_page import ink_leaves
 from prepcheck.proof.leaf import Leaf
-from prepcheck.proof.model import Printed, ProofPart, Signed
+from prepcheck.proof.model import ProofFor, ProofPage, ProofPart, Signed
 from prepcheck.proof.numbers import numbered_parts
 from prepcheck.proof.pen import Align, Pen, Pictures
 from prepcheck.proof.plates_page import plates_leaves
@@ -33,20 +34,39 @@ from prepcheck.proof.typeset import clean, shortened
 from prepcheck.proof.unread import unread_leaves
 
 
-def write_proof(path: Path, result: Result, parts: Sequence[ProofPart], *, made_on: date) -> None:
-    """Write the proof of `result` to `path`.
+def write_proof(
+    path: Path,
+    result: Result,
+    parts: Sequence[ProofPart],
+    *,
+    made_on: date,
+    proof_for: ProofFor = "client",
+    titles: Mapping[str, str] | None = None,
+) -> None:
+    """Write the proof of `result` to `path`; see `proof_bytes`.
 
     The same arguments give the same bytes. Raises OutputError when the place cannot be written;
     whatever stood at `path` before then stays as it was.
     """
-    write_whole(path, proof_bytes(result, parts, made_on=made_on))
+    data = proof_bytes(result, parts, made_on=made_on, proof_for=proof_for, titles=titles)
+    write_whole(path, data)
 
 
 def proof_bytes(
-    result: Result, parts: Sequence[ProofPart], *, made_on: date, signed: Signed | None = None
+    result: Result,
+    parts: Sequence[ProofPart],
+    *,
+    made_on: date,
+    signed: Signed | None = None,
+    proof_for: ProofFor = "client",
+    titles: Mapping[str, str] | None = None,
 ) -> bytes:
-    """Return the proof as the bytes of a PDF, signed off where somebody has done so."""
-    leaves = list(leaves_of(result, parts, made_on, signed))
+    """Return the proof as the bytes of a PDF, signed off where somebody has done so.
+
+    The client's has a page for each face; the plant's the finished look, plates and ink on pages
+    of their own besides. `titles` are those of the checks, by identifier.
+    """
+    leaves = list(leaves_of(result, parts, made_on, signed, proof_for, titles or {}))
     return document(leaves, running_head(result), result.version, made_on)
 
 
@@ -80,29 +100,43 @@ def document(leaves: Sequence[Leaf], head: str, version: str, made_on: date) -> 
 
 
 def leaves_of(
-    result: Result, parts: Sequence[ProofPart], made_on: date, signed: Signed | None = None
+    result: Result,
+    parts: Sequence[ProofPart],
+    made_on: date,
+    signed: Signed | None,
+    proof_for: ProofFor,
+    titles: Mapping[str, str],
 ) -> Iterator[Leaf]:
     """Yield the pages of a proof in order."""
     result = with_numbers(result)
     parts = numbered_parts(parts, result)
-    yield from cover_leaves(result, parts, made_on)
+    yield from cover_leaves(result, parts, made_on, proof_for)
     for part in parts:
-        if not part.pages and part.result.received:
-            yield from unread_leaves(part)
-        for page in part.pages:
-            for leaf in (
-                *art_leaves(part, page), *finished_leaves(part, page), *plates_leaves(part, page)
-            ):  # fmt: skip
-                yield leaf if page.printed is None else replace(leaf, note=colours_of(page.printed))
-            yield from ink_leaves(part, page)
-    yield from in_order_leaves(result)
-    yield from signoff_leaves(result, made_on, signed)
+        for page in shown_pages(part) if proof_for == "client" else part.pages:
+            for leaf in art_leaves(part, page, proof_for):
+                yield replace(leaf, note=colours_of(page.condition))
+            if proof_for == "plant":
+                yield from _plant_leaves(part, page)
+    yield from unread_leaves([p for p in parts if not p.pages and p.result.received])
+    if proof_for == "client":
+        yield from checked_leaves(result, titles)
+    else:
+        yield from in_order_leaves(result)
+    yield from signoff_leaves(result, parts, made_on, signed)
 
 
-def colours_of(printed: Printed) -> str:
-    """Return what the colours of a page stand for, with the caution."""
+def _plant_leaves(part: ProofPart, page: ProofPage) -> Iterator[Leaf]:
+    for leaf in (*finished_leaves(part, page), *plates_leaves(part, page)):
+        yield replace(leaf, note=colours_of(page.condition))
+    yield from ink_leaves(part, page)
+
+
+def colours_of(condition: str) -> str:
+    """Return what the colours of a page stand for, with the caution; nothing where not known."""
+    if not condition:
+        return ""
     return (
-        f"Colours as printed: {printed.condition}. Reckoned from the plates and shown as a screen "
+        f"Colours as printed: {condition}. Reckoned from the plates and shown as a screen "
         "can; not a contract colour proof."
     )
 

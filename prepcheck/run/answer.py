@@ -46,6 +46,8 @@ class Task:
     part: OrderPart | None = None
     order: Order | None = None
     with_pictures: bool = False
+    with_plates: bool = False
+    """Whether plates and ink are shown besides, as for the plant."""
     settings: Settings = DEFAULT
     sharing: Sharing | None = None
     page: int | None = None

@@ -6,6 +6,7 @@ for little else than them.
 
 from __future__ import annotations
 
+import functools
 import importlib
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -19,6 +20,7 @@ from prepcheck.findings import Result, Severity, shared_out
 from prepcheck.numbering import numbered
 from prepcheck.order import Order
 from prepcheck.output import refuse_inputs, why_not, write_whole
+from prepcheck.proof.model import ProofFor as ProofFor
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.answer import Answer, Task, part_found, with_spec
 from prepcheck.run.events import Event, Finished, Started
@@ -45,6 +47,8 @@ class Examined:
     """What was examined, each part with the page it was found on."""
     told: tuple[str, ...] = ()
     """What only the caller can settle, a line each that names the option for it."""
+    proof_for: ProofFor = "client"
+    """Whose proof the parts are ready for; the plant's can be made as the client's as well."""
 
 
 def inspect(
@@ -56,6 +60,7 @@ def inspect(
     report: ArtPath | None = None,
     letter: ArtPath | None = None,
     mail: ArtPath | None = None,
+    proof_for: ProofFor = "client",
     made_on: date | None = None,
     progress: Progress | None = None,
     settings: Settings = DEFAULT,
@@ -66,8 +71,10 @@ def inspect(
     sequence of art files, or an `Order` (its files are then looked for in the current folder).
     `spec` names a spec or a TOML file; without it each piece is recognised by its size. `proof`,
     `report` and `letter` are paths to write the proof PDF, the JSON report and the plain-text
-    message to the client to, `mail` that message with the proof attached (.eml); `made_on` is the
-    date on the proof, today by default. `jobs` parts are examined at a time.
+    message to the client to, `mail` that message with the client's proof attached (.eml);
+    `proof_for` says whose proof `proof` is: the client's is short, the plant's shows plates and
+    ink besides. `made_on` is the date on the proof, today by default. `jobs` parts are examined
+    at a time.
 
     Worker processes may import the script that calls this: it must do so under
     `if __name__ == "__main__":`.
@@ -85,8 +92,14 @@ def inspect(
         raise UsageError(f"{len(batches)} orders were named; inspect them one at a time")
     outputs = [Path(path) for path in (proof, report, letter, mail) if path is not None]
     refuse_inputs(outputs, batches[0].inputs)
-    pictures = bool(proof or mail)
-    examined = examine(batches[0], jobs=jobs, pictures=pictures, progress=progress, by_page=True)
+    examined = examine(
+        batches[0],
+        jobs=jobs,
+        pictures=bool(proof or mail),
+        proof_for=proof_for,
+        progress=progress,
+        by_page=True,
+    )
     write_outputs(
         examined,
         batches[0],
@@ -104,12 +117,13 @@ def examine(
     *,
     jobs: int = 1,
     pictures: bool = True,
+    proof_for: ProofFor = "client",
     progress: Progress | None = None,
     work: Callable[[Task], Answer] = examine_part,
     ahead: Ahead | None = None,
     by_page: bool = False,
 ) -> Examined:
-    """Examine every part of a batch in worker processes; with `pictures`, ready for the proof.
+    """Examine every part of a batch in worker processes; with `pictures`, ready for a proof.
 
     The first part goes to the worker that was started `ahead`, where there is one. With `by_page`
     loose art whose pages are each one complete piece is a part a page.
@@ -121,7 +135,12 @@ def examine(
     _refuse_unknown_checks(batch)
     tell = progress or (lambda event: None)
     tasks = [
-        replace(task, with_pictures=pictures, several=task.several and by_page)
+        replace(
+            task,
+            with_pictures=pictures,
+            with_plates=pictures and proof_for == "plant",
+            several=task.several and by_page,
+        )
         for task in batch.tasks
     ]
     answers = _answers(tasks, jobs, pictures, tell, work, ahead)
@@ -172,7 +191,7 @@ def examine(
         task if task.part is None else replace(task, part=part_found(task.part, answer))
         for task, answer in zip(tasks, in_order, strict=True)
     )
-    return Examined(result, proofs, tuple(found), tuple(told))
+    return Examined(result, proofs, tuple(found), tuple(told), proof_for)
 
 
 def _answers(
@@ -231,23 +250,36 @@ def write_outputs(
     outputs = [path for path in (proof, report, letter, mail) if path is not None]
     refuse_inputs(outputs, batch.inputs)
     result = examined.result
+
+    @functools.cache
+    def drawn(proof_for: ProofFor) -> bytes:
+        return proof_bytes(
+            result, examined.parts, made_on=made_on, proof_for=proof_for, titles=check_titles()
+        )
+
     lines: list[str] = []
     if report is not None:
         lines += why_not(lambda: write_whole(report, _encoded(report_text(result))))
     if letter is not None:
         lines += why_not(lambda: write_whole(letter, _encoded(letter_text(result))))
-    if proof is not None or mail is not None:
-        drawn = proof_bytes(result, examined.parts, made_on=made_on)
     if proof is not None:
-        lines += why_not(lambda: write_whole(proof, drawn))
+        lines += why_not(lambda: write_whole(proof, drawn(examined.proof_for)))
     if mail is not None:
         message = mail_bytes(
-            mail_subject(result), letter_text(result), version=result.version, proof=drawn,
+            mail_subject(result), letter_text(result), version=result.version, proof=drawn("client"),
             proof_name=f"{batch.stem}-proof.pdf" if proof is None else proof.name,
         )  # fmt: skip
         lines += why_not(lambda: write_whole(mail, message))
     if lines:
         raise OutputError(*lines)
+
+
+def check_titles() -> dict[str, str]:
+    """Return what each check looks for, in a few words, by its identifier."""
+    from prepcheck.judging.registry import declarations, order_declarations
+
+    declared = {**order_declarations(), **declarations()}
+    return {identifier: one.title for identifier, one in declared.items()}
 
 
 def _with_standing(proofs: tuple[ProofPart, ...], batch: Batch) -> tuple[ProofPart, ...]:
@@ -263,6 +295,7 @@ def _proof_made_ready() -> None:
 
     importlib.import_module("prepcheck.proof.write")
     load_faces()
+    check_titles()
 
 
 def _encoded(text: str) -> bytes:

@@ -162,7 +162,7 @@ def _examined(
     begun = [_begun(one, spec, meant, settings, pool) for one in placed]
     printings = [one.printing for one in begun]
     looks = [
-        pool.submit(looks_of, printing, one.outline, spec, condition, settings)
+        pool.submit(looks_of, printing, one.outline, spec, condition, settings, task.with_plates)
         for one, printing in zip(placed, printings, strict=True)
         if task.with_pictures
     ]
@@ -195,8 +195,8 @@ def _examined(
         plans = plan_insets(result)
         own = [[plan for plan in plans if plan.page == one.page.index + 1] for one in placed]
         insets = [
-            insets_of(source, plan, condition, settings)
-            for source, plan in zip(sources, own, strict=True)
+            insets_of(source, plan, look.result().picture, condition, settings)
+            for source, plan, look in zip(sources, own, looks, strict=True)
         ]
         pages = tuple(
             _page(one, look.result(), inset, total, result, spec)
@@ -227,8 +227,12 @@ def _page(
         for number, finding in enumerate(result.findings, 1)
         if finding.check in INK_CHECKS and (finding.page or 1) == page
     ]
-    printed = looks.ink.printed(spec.ink.most_total_percent, total, numbers)
-    return ProofPage(page, placed.face, looks.picture, insets, printed)
+    printed = None
+    if looks.ink is not None:
+        printed = looks.ink.printed(spec.ink.most_total_percent, total, numbers)
+    return ProofPage(
+        page, placed.face, looks.picture, insets, printed, looks.condition, looks.remarks
+    )
 
 
 def _pages(count: int) -> str:

@@ -76,13 +76,20 @@ class Source:
             self.separation.prepare(self.to_piece, resolution.most_ppi)
 
     def close(self, boxes: Sequence[Box], resolution: Resolution) -> list[Plates]:
-        """Return the plates of small boxes of one size, finer than the view."""
+        """Return the plates of small boxes, finer than the view."""
         if not boxes:
             return []
-        ppi = resolution.ppi(boxes[0])
-        if self.separation is not None:
-            return self.separation.plates(self.to_piece, boxes, ppi)
-        return [screen_plates(self.page, self.to_piece, box, ppi) for box in boxes]
+        finest = [resolution.ppi(box) for box in boxes]
+        if self.separation is None:
+            return [
+                screen_plates(self.page, self.to_piece, box, ppi)
+                for box, ppi in zip(boxes, finest, strict=True)
+            ]
+        made: dict[Box, Plates] = {}
+        for ppi in sorted(set(finest)):
+            alike = [box for box, own in zip(boxes, finest, strict=True) if own == ppi]
+            made |= zip(alike, self.separation.plates(self.to_piece, alike, ppi), strict=True)
+        return [made[box] for box in boxes]
 
 
 @dataclass(frozen=True, eq=False)
@@ -222,12 +229,13 @@ def ink_pictures(
         Picture(_png(drawn), mapped.grid),
         tuple(Swatch(step.words, _hex(step.colour), step.pattern.value) for step in drawn.steps),
         _swatches(plates, condition),
-        _remarks(plates, condition),
+        remarks_of(plates, condition),
         plates.converted_by,
     )
 
 
-def _remarks(plates: Plates, condition: PrintCondition) -> tuple[str, ...]:
+def remarks_of(plates: Plates, condition: PrintCondition) -> tuple[str, ...]:
+    """Return what a picture of plates does not show as the press would print it."""
     spots = [ink for ink in plates.inks if ink not in PROCESS_INKS]
     said = [condition.remark] if condition.remark else []
     if spots:

@@ -21,6 +21,8 @@ from prepcheck.run.printing import (
     ink_pictures,
     jpeg,
     picture_of,
+    remarks_of,
+    shown_by,
 )
 from prepcheck.run.settings import Settings
 from prepcheck.spec.model import Spec
@@ -28,10 +30,12 @@ from prepcheck.units import mm_per_px
 
 
 class Looks(NamedTuple):
-    """How a page looks on the paper, and its plates and ink."""
+    """How a page looks on the paper, by what, and its plates and ink where they are shown."""
 
     picture: Picture
-    ink: InkPictures
+    condition: str
+    remarks: tuple[str, ...]
+    ink: InkPictures | None
 
 
 def looks_of(
@@ -40,31 +44,41 @@ def looks_of(
     spec: Spec,
     condition: PrintCondition,
     settings: Settings,
+    with_plates: bool,
 ) -> Looks:
     """Return how a page looks once it has been painted."""
     plates = printing.result().plates
     small = reduced(plates, mm_per_px(settings.picture.ppi(plates.grid.box)))
-    coarse = reduced(small, mm_per_px(settings.coverage.ppi(plates.grid.box)))
+    coarse = small
+    if with_plates:
+        coarse = reduced(small, mm_per_px(settings.coverage.ppi(plates.grid.box)))
     grid, seen = small.grid, appearance(small, condition)
+    remarks = remarks_of(small, condition)
     del small
     picture = jpeg(seen, grid, settings.jpeg_quality)
     del seen
-    bleed, limit = spec.bleed.wanted_mm, spec.ink.most_total_percent
-    return Looks(picture, ink_pictures(coarse, outline, bleed, limit, condition, settings))
+    ink = None
+    if with_plates:
+        bleed, limit = spec.bleed.wanted_mm, spec.ink.most_total_percent
+        ink = ink_pictures(coarse, outline, bleed, limit, condition, settings)
+    return Looks(picture, shown_by(condition), remarks, ink)
 
 
 def insets_of(
-    source: Source, plans: Sequence[InsetPlan], condition: PrintCondition, settings: Settings
+    source: Source,
+    plans: Sequence[InsetPlan],
+    whole: Picture,
+    condition: PrintCondition,
+    settings: Settings,
 ) -> tuple[Inset, ...]:
-    """Return places of one page enlarged."""
-    if plans:
+    """Return places of one page enlarged; those that are not sharp are shown by its picture."""
+    sharp = [plan for plan in plans if plan.sharp]
+    if sharp:
         source.make_ready(settings.inset)
     source.page.let_go()
-    close = source.close([plan.box for plan in plans], settings.inset)
-    return tuple(
-        Inset(plan, picture_of(plates, condition, settings))
-        for plan, plates in zip(plans, close, strict=True)
-    )
+    close = source.close([plan.box for plan in sharp], settings.inset)
+    made = iter(picture_of(plates, condition, settings) for plates in close)
+    return tuple(Inset(plan, next(made) if plan.sharp else whole) for plan in plans)
 
 
 class CloseUps:

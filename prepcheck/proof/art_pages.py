@@ -48,7 +48,10 @@ def art_leaves(part: ProofPart, page: ProofPage, proof_for: ProofFor = "plant") 
         ways.append(_laid(part, page, layout, told, drawn, proof_for))
         if not ways[-1].rest:
             break
-    way = min(ways, key=lambda way: sum(block.height + block.before for block in way.rest))
+    way = min(
+        (way for way in ways if not way.rest or way.layout.paper is A3_ACROSS),
+        key=lambda way: sum(block.height + block.before for block in way.rest),
+    )
     layout = way.layout
     title = page_title(part, page)
 

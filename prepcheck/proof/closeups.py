@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from prepcheck.findings import Finding, Mark, Severity
@@ -21,6 +22,8 @@ from prepcheck.units import pt_from_mm
 UNIT = pt_from_mm(INSET_MM[0])
 _GAP = 12.0
 """Least room between two insets."""
+_BADGE, _BADGE_ROW = 2 * RADIUS + 2, 18.0
+_FEW_BADGES = 3
 _BARS_MM = (5.0, 10.0, 20.0, 50.0, 100.0)
 _MOST_MARKS = 40
 _LEAST_BAR = 36.0
@@ -40,8 +43,11 @@ class InsetRow(Block):
         self.insets, self.findings, self.drawn, self.gap = insets, findings, drawn, gap
         self.captions = [self._caption(inset) for inset in insets]
         self.tall = max(_size(inset)[1] for inset in insets)
-        most = max(len(message) + bool(label) for message, label in self.captions)
-        self.height = on_grid(self.tall + 15 + 12.0 * max(1, most))
+        most = max(
+            _badge_rows(inset) * _BADGE_ROW + 12.0 * (len(message) + 1)
+            for inset, (message, _) in zip(insets, self.captions, strict=True)
+        )
+        self.height = on_grid(self.tall + 15 + most)
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         for inset, caption in zip(self.insets, self.captions, strict=True):
@@ -82,14 +88,15 @@ class InsetRow(Block):
         self, pen: Pen, inset: Inset, frame: Rect, caption: tuple[tuple[str, ...], str]
     ) -> None:
         message, label = caption
-        x = frame.x + RADIUS
-        for at in inset.plan.numbers:
+        fit, rows = _badges_across(inset), _badge_rows(inset)
+        for index, at in enumerate(inset.plan.numbers):
             finding = self.findings.get(at)
             if finding is not None:
-                draw_badge(pen, (x, frame.bottom + 12), at, finding.severity)
-                x += 2 * RADIUS + 2
+                x = frame.x + RADIUS + (index % fit) * _BADGE
+                y = frame.bottom + 12 + (index // fit) * _BADGE_ROW
+                draw_badge(pen, (x, y), at, finding.severity)
         x = frame.x + _indent(inset)
-        end = pen.lines(x, frame.bottom + 15, message, BODY)
+        end = pen.lines(x, frame.bottom + 15 + rows * _BADGE_ROW, message, BODY)
         pen.text(x, end - 3, label, SMALL)
 
 
@@ -131,8 +138,18 @@ def _size(inset: Inset) -> tuple[float, float]:
     return pt_from_mm(box.width * scale), pt_from_mm(box.height * scale)
 
 
+def _badges_across(inset: Inset) -> int:
+    return max(1, int(_size(inset)[0] // _BADGE))
+
+
+def _badge_rows(inset: Inset) -> int:
+    """Return how many rows of numbers stand over the caption; a few stand before it."""
+    count = len(inset.plan.numbers)
+    return 0 if count <= _FEW_BADGES else math.ceil(count / _badges_across(inset))
+
+
 def _indent(inset: Inset) -> float:
-    return (2 * RADIUS + 2) * len(inset.plan.numbers) + 4
+    return 0.0 if _badge_rows(inset) else _BADGE * len(inset.plan.numbers) + 4
 
 
 def _scale_words(enlargement: float) -> str:

@@ -67,10 +67,12 @@ def is_plain(picture: Picture, box: Box) -> bool:
     inner = box.grown(-min(_EDGE_MM, box.width / 4, box.height / 4)).overlap(grid.box)
     if inner is None:
         return False
+    edges = (
+        (inner.x0 - grid.box.x0, grid.box.y1 - inner.y1),
+        (inner.x1 - grid.box.x0, grid.box.y1 - inner.y0),
+    )
+    (left, upper), (right, lower) = ((round(x / grid.pitch), round(y / grid.pitch))
+                                     for x, y in edges)  # fmt: skip
     with Image.open(io.BytesIO(picture.data)) as image:
-        area = (
-            round((inner.x0 - grid.box.x0) / grid.pitch), round((grid.box.y1 - inner.y1) / grid.pitch),
-            round((inner.x1 - grid.box.x0) / grid.pitch), round((grid.box.y1 - inner.y0) / grid.pitch),
-        )  # fmt: skip
-        pixels = np.asarray(image.convert("RGB").crop(area))
+        pixels = np.asarray(image.convert("RGB").crop((left, upper, right, lower)))
     return not pixels.size or int(np.ptp(pixels, axis=(0, 1)).max()) <= _PLAIN

@@ -4,10 +4,8 @@ from prepcheck.proof.leaf import (
     GRID,
     Block,
     Column,
-    Section,
     columns,
     flow,
-    flow_sections,
     on_grid,
 )
 from prepcheck.proof.pen import Pen
@@ -64,18 +62,6 @@ def test_a_block_taller_than_a_page_is_set_all_the_same() -> None:
 def test_a_short_first_column_is_passed_over_for_a_taller_one() -> None:
     short = [Column(50.0, 350.0, 400.0, 200.0)]
     assert [len(page) for page in flow([Slab(120.0)], short, ONE)] == [0, 1]
-
-
-def test_sections_follow_each_other_in_their_own_columns() -> None:
-    sections = [
-        Section([Slab(60.0) for _ in range(6)], 3),
-        Section([Slab(200.0, before=15.0)], 1),
-        Section([], 3),
-    ]
-    top = A3_ACROSS.top
-    (page,) = flow_sections(sections, A3_ACROSS, columns(A3_ACROSS), top)
-    assert page[-1].y == on_grid(top + 120.0 + 15.0)
-    assert page[-1].x == A3_ACROSS.left
 
 
 def test_columns_fill_the_measure_and_stand_on_the_grid() -> None:

@@ -57,7 +57,8 @@ def printed_part(
     ink_map = InkMapPicture(flat(box, 200), STEPS, 250.0, 312.4, 87.0, 41.2, 20.0, (1,))
     patches = (Swatch("Paper", "#f2f1f6"), *(Swatch(name, "#009ee0") for name in inks))
     printed = Printed(CONDITION, plates, ink_map, patches, ("one thing is not shown",))
-    return replace(part, pages=(replace(part.pages[0], printed=printed),))
+    page = replace(part.pages[0], printed=printed, condition=CONDITION)
+    return replace(part, pages=(page,))
 
 
 CASES = {
@@ -75,7 +76,7 @@ def pages_of(data: bytes, title: str) -> list[str]:
 
 @pytest.mark.parametrize("kind", CASES)
 def test_every_plate_is_named_with_its_coverage_and_the_condition(kind: str) -> None:
-    data = proof_of(printed_part(*CASES[kind]))
+    data = proof_of(printed_part(*CASES[kind]), proof_for="plant")
     text = squeezed("".join(pages_of(data, "The plates")))
     assert text.count("12.5%") == len(CASES[kind][2])
     assert text.count(squeezed("1000 mm² of solid, 1125 mm² with the bleed")) == len(CASES[kind][2])
@@ -87,7 +88,7 @@ def test_every_plate_is_named_with_its_coverage_and_the_condition(kind: str) -> 
 
 
 def test_the_ink_page_says_how_much_and_numbers_its_findings() -> None:
-    (page,) = pages_of(proof_of(printed_part(*CASES["label"])), "Ink")
+    (page,) = pages_of(proof_of(printed_part(*CASES["label"]), proof_for="plant"), "Ink")
     text = squeezed(page)
     assert squeezed("The greatest total is 312 %, the limit 250 %: 41 mm² lie above it.") in text
     assert squeezed("20 mm² are painted in RGB or Lab") in text
@@ -99,14 +100,14 @@ def test_the_ink_page_says_how_much_and_numbers_its_findings() -> None:
 
 
 def test_the_condition_and_the_caution_stand_on_the_art_page() -> None:
-    data = proof_of(printed_part(*CASES["label"]))
+    data = proof_of(printed_part(*CASES["label"]), proof_for="plant")
     art = squeezed(PdfReader(io.BytesIO(data)).pages[1].extract_text())
     assert squeezed(f"Colours as printed: {CONDITION}") in art
     assert squeezed("not a contract colour proof") in art
 
 
 def test_plates_that_carry_nothing_are_named_and_not_shown() -> None:
-    data = proof_of(printed_part(*CASES["label"], percent=0.0))
+    data = proof_of(printed_part(*CASES["label"], percent=0.0), proof_for="plant")
     text = squeezed("".join(pages_of(data, "The plates")))
     assert squeezed("Cyan, Magenta, Yellow and Black carry nothing.") in text
     assert "ofsolid" not in text
@@ -114,7 +115,7 @@ def test_plates_that_carry_nothing_are_named_and_not_shown() -> None:
 
 @pytest.mark.parametrize("kind", CASES)
 def test_nothing_overlaps_or_leaves_the_margins(kind: str) -> None:
-    document = pdfium.PdfDocument(proof_of(printed_part(*CASES[kind])))
+    document = pdfium.PdfDocument(proof_of(printed_part(*CASES[kind]), proof_for="plant"))
     faults = []
     for number in range(len(document)):
         page = document[number]

@@ -21,7 +21,7 @@ from pypdf import PdfReader
 from prepcheck.errors import OutputError
 from prepcheck.geometry import Box, Grid
 from prepcheck.proof.figures import CAUTION
-from prepcheck.proof.model import Picture, ProofPage, ProofPart
+from prepcheck.proof.model import Picture, ProofFor, ProofPage, ProofPart
 from prepcheck.proof.write import proof_bytes, write_proof
 from tests.proof import made_up
 
@@ -34,8 +34,9 @@ def typical() -> bytes:
     return proof_bytes(made_up.result_of(parts), parts, made_on=made_up.MADE_ON)
 
 
-def proof_of(*parts: ProofPart) -> bytes:
-    return proof_bytes(made_up.result_of(parts), parts, made_on=made_up.MADE_ON)
+def proof_of(*parts: ProofPart, proof_for: ProofFor = "client") -> bytes:
+    result = made_up.result_of(parts)
+    return proof_bytes(result, parts, made_on=made_up.MADE_ON, proof_for=proof_for)
 
 
 def squeezed(text: str) -> str:
@@ -63,8 +64,8 @@ def test_the_text_of_every_finding_can_be_selected() -> None:
             for words in (finding.message, finding.fix, finding.source):
                 assert squeezed(words) in text
     assert squeezed(CAUTION) in text
-    for words in ("scale 1:1, true size", "scale 1:2", "KLP 0214", "14 March 2031", "0.6 mm",
-                  "required 2 mm", "Approved with changes", "212 ppi", "Spine"):  # fmt: skip
+    for words in ("scale 1:1, true size", "scale 1:3", "KLP 0214", "14 March 2031", "0.6 mm",
+                  "required 2 mm", "Approved with changes", "212 ppi"):  # fmt: skip
         assert squeezed(words) in text
 
 
@@ -167,7 +168,7 @@ def green(image: NDArray[np.int16]) -> NDArray[np.bool_]:
 def test_art_and_marks_lie_at_true_scale_and_in_their_places() -> None:
     """PDFium's page objects: where the picture and the frame round a mark lie, in points."""
     part = label_part(made_up.finding("stop", "a", "b", made_up.box(30, 12, 8, 5)))
-    data = proof_of(replace(part, pages=(ProofPage(1, 0, dotted()),)))
+    data = proof_of(replace(part, pages=(ProofPage(1, 0, dotted()),)), proof_for="plant")
     document = pdfium.PdfDocument(data)
     objects = list(document[1].get_objects())
     pictures = [o.get_bounds() for o in objects if isinstance(o, pdfium.PdfImage)]
@@ -264,9 +265,11 @@ def crowded() -> tuple[ProofPart, ...]:
     )
 
 
-@pytest.mark.parametrize("kind", ["typical", "crowded"])
+@pytest.mark.parametrize("kind", ["typical", "crowded", "crowded for the plant"])
 def test_no_two_lines_overlap_and_none_leaves_the_margins(kind: str) -> None:
-    data = typical() if kind == "typical" else proof_of(*crowded())
+    data = typical()
+    if kind != "typical":
+        data = proof_of(*crowded(), proof_for="client" if kind == "crowded" else "plant")
     document = pdfium.PdfDocument(data)
     faults = []
     for number in range(len(document)):

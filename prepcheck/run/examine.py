@@ -266,7 +266,8 @@ def write_outputs(
         lines += why_not(lambda: write_whole(proof, drawn(examined.proof_for)))
     if mail is not None:
         message = mail_bytes(
-            mail_subject(result), letter_text(result), version=result.version, proof=drawn("client"),
+            mail_subject(result), letter_text(result), version=result.version,
+            proof=drawn("client"),
             proof_name=f"{batch.stem}-proof.pdf" if proof is None else proof.name,
         )  # fmt: skip
         lines += why_not(lambda: write_whole(mail, message))

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Literal
 
 from prepcheck.findings import Finding, Severity, Value
 
@@ -47,7 +48,8 @@ class Declaration:
 
 @dataclass(frozen=True, slots=True)
 class Clear:
-    """Nothing wrong, with what was measured."""
+    """Nothing wrong, with what was measured; of several pages the one nearest to its limit is
+    shown."""
 
     check: str
     why: str
@@ -66,10 +68,11 @@ class NotApplicable:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A number for the report's `measured` table; of several, the reducer's choice is kept."""
+    """A number for the report's `measured` table; of those of several pages the one to `keep`."""
 
     name: str
     value: Value | tuple[str, ...] | None
+    keep: Literal["least", "most", "last"] = "last"
 
 
 Said = Finding | Clear | NotApplicable | Measured

@@ -204,6 +204,9 @@ class TextRun(NamedTuple):
     shapes: tuple[GlyphShape | None, ...] = ()
     """The outline of each glyph, None where a clip cuts it or none is to be had; empty where that
     is so of all."""
+    stretch: float = 1.0
+    """Width against height of the em square after all transforms: 1 as the face was drawn, 0.8
+    condensed by a fifth. 1 also where that cannot be told."""
 
     @property
     def paints(self) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from prepcheck.errors import ArtworkError, CrashError, itself_failed
@@ -55,7 +55,7 @@ def run_checks(
         findings += own
         for finding in own:
             noticed(finding)
-        measured.update({item.name: item.value for item in said if isinstance(item, Measured)})
+        measured.update(_reduced(item for item in said if isinstance(item, Measured)))
         outcomes += [outcome_of(d.identifier, own, said) for d in check.declarations]
     findings.sort(key=grave_first)
     place = {declaration.identifier: index for index, declaration in enumerate(declared)}
@@ -93,15 +93,44 @@ def outcome_of(identifier: str, findings: list[Finding], said: Sequence[object])
             worst.required,
             worst.unit,
         )
-    for item in said:
-        if isinstance(item, Clear) and item.check == identifier:
-            return Outcome(
-                identifier, Status.CLEAR, item.why, item.measured, item.required, item.unit
-            )
+    clear = [item for item in said if isinstance(item, Clear) and item.check == identifier]
+    if clear:
+        shown = _nearest_its_limit(clear)
+        return Outcome(
+            identifier, Status.CLEAR, shown.why, shown.measured, shown.required, shown.unit
+        )
     for item in said:
         if isinstance(item, NotApplicable) and item.check == identifier:
             return Outcome(identifier, Status.NOT_APPLICABLE, item.why)
     return Outcome(identifier, Status.CRASHED, "the check said nothing; not judged")
+
+
+def _nearest_its_limit(clear: Sequence[Clear]) -> Clear:
+    """Return which of several clear pages or things is shown: the one with least to spare.
+
+    A limit that most of them lie above is a lower one, else it is an upper one. What was measured
+    in words, or against words, has no order; then the first is shown.
+    """
+    spare: list[tuple[float, Clear]] = []
+    for item in clear:
+        if not isinstance(item.measured, int | float) or not isinstance(item.required, int | float):
+            return clear[0]
+        spare.append((item.measured - item.required, item))
+    least = sum(room for room, _ in spare) >= 0
+    return (min if least else max)(spare, key=lambda pair: pair[0])[1]
+
+
+def _reduced(said: Iterable[Measured]) -> dict[str, Value | tuple[str, ...] | None]:
+    """Return what is kept of each measure; a page without a number does not count."""
+    kept: dict[str, Value | tuple[str, ...] | None] = {}
+    for item in said:
+        before = kept.get(item.name)
+        if isinstance(before, int | float) and item.keep != "last":
+            if isinstance(item.value, int | float):
+                kept[item.name] = (min if item.keep == "least" else max)(before, item.value)
+        else:
+            kept[item.name] = item.value
+    return kept
 
 
 def grave_first(finding: Finding) -> tuple[int, int, str]:

@@ -18,6 +18,11 @@ def under_fine(measured: float, limit: float) -> bool:
     return short_of(measured, limit, TOLERANCE_FINE * limit)
 
 
+def over_fine(measured: float, limit: float) -> bool:
+    """Say whether a share or a size passes an upper limit by more than the fine tolerance."""
+    return measured > limit + TOLERANCE_FINE * limit
+
+
 def judge_least(measured: float, least: float, wanted: float, tolerance: float) -> Severity | None:
     """Return stop below `least`, query below `wanted`, None at or above (limits inclusive)."""
     if short_of(measured, least, tolerance):

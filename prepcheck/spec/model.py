@@ -161,6 +161,8 @@ class Text(Frozen):
     """Black type built of all four inks."""
     overprint_black_pt: Positive | None = None
     """Size up to which black type should overprint."""
+    most_stretch_percent: Positive | None = None
+    """How much wider or narrower than its face was drawn type may be set."""
 
 
 class Line(Frozen):

@@ -199,15 +199,25 @@ class Art:
         *,
         align: str = "left",
         track: float = 0.0,
+        wide: float = 1.0,
     ) -> None:
-        """Set one line; `track` adds that share of the size after each letter."""
+        """Set one line; `track` adds that share of the size after each letter, `wide` scales its
+        width alone."""
         size = pt / PT
-        width = text_width(words, pt, font, track)
+        width = text_width(words, pt, font, track) * wide
         left = x - _SHARE[align] * width
         with self._typing(paint):
             self.canvas.setFillColor(_colour(paint))
             self.canvas.setFont(font, size)
-            self.canvas.drawString(left, y, words, charSpace=track * size)
+            if wide == 1.0:
+                self.canvas.drawString(left, y, words, charSpace=track * size)
+                return
+            line = self.canvas.beginText(left, y)
+            line.setCharSpace(track * size)
+            line.setHorizScale(100 * wide)
+            line.textOut(words)
+            line.setHorizScale(100)
+            self.canvas.drawText(line)
 
     def circle_text(
         self,

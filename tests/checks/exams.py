@@ -61,7 +61,7 @@ _COMMON: dict[str, Any] = {
         "most_spots": 2,
     },
     "ink": {"most_total_percent": 250, "window_mm2": 4},
-    "text": {"least_pt": 5, "least_reversed_pt": 7},
+    "text": {"least_pt": 5, "least_reversed_pt": 7, "most_stretch_percent": 5},
     "line": {"least_mm": 0.15, "least_reversed_mm": 0.25},
     "print_condition": "uncoated",
     "sources": {

@@ -105,6 +105,7 @@ def test_no_check_is_silent_crashes_or_varies(spec: Spec) -> None:
     allowed = declarations()
     assert all(f.severity in allowed[f.check].severities for f in first.findings)
     assert all(f.message and f.fix and f.source for f in first.findings)
+    assert all(f.code in allowed[f.check].codes for f in first.findings)
 
 
 @pytest.mark.parametrize("spec", [label_spec(), sleeve_spec()], ids=lambda spec: spec.name)

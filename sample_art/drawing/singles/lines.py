@@ -28,6 +28,25 @@ def type_4pt(path: Path) -> None:
 
 
 @single(
+    "type-stretched.pdf",
+    fault(
+        "text.stretched",
+        "query",
+        "a line set to 80 % of its width",
+        measured=20.0,
+        required=5.0,
+        unit="%",
+        x=0.0,
+        y=-25.0,
+    ),
+)
+def type_stretched(path: Path) -> None:
+    art = label(path)
+    art.text("Made for Lanternfold", 0, -26, 9, BLACK, align="middle", wide=0.8)
+    art.save()
+
+
+@single(
     "type-reversed-6pt.pdf",
     fault(
         "text.small",

@@ -143,7 +143,7 @@ class TextObject:
         quads: list[Quad] = []
         shapes: list[GlyphShape | None] = []
         text: list[str] = []
-        along = 0.0
+        along, drawn = 0.0, False
         for part in parts:
             if isinstance(part, float):
                 along -= part / 1000 * size * (1.0 if font.vertical else stretch)
@@ -160,12 +160,15 @@ class TextObject:
                 else:
                     x, y = along, 0.0
                     step *= stretch
+                drawn = drawn or glyph.procedure is not None
                 quad = self._quad(font, glyph, to_frame, x, y + state.rise)
                 if quad is not None:
                     quads.append(quad)
                     shapes.append(glyph.shape)
                 along += step
-        self._emit(font, "".join(text), quads, shapes, to_frame)
+        # What glyphs drawn by procedures look like unstretched, their font does not tell.
+        wide = 1.0 if drawn else type_stretch(stretch, to_frame)
+        self._emit(font, "".join(text), quads, shapes, to_frame, wide)
         self.place.advance(*((0.0, along) if font.vertical else (along, 0.0)))
 
     def _quad(self, font: Font, glyph: Glyph, to_frame: Affine, x: float, y: float) -> Quad | None:
@@ -195,6 +198,7 @@ class TextObject:
         quads: list[Quad],
         shapes: list[GlyphShape | None],
         to_frame: Affine,
+        stretch: float,
     ) -> None:
         host, state = self.host, self.host.state
         mode = state.mode
@@ -224,6 +228,7 @@ class TextObject:
             layer=host.layer,
             tight=font.tight,
             shapes=tuple(outlines) if any(outlines) else (),
+            stretch=stretch,
         )
         host.add_text(run, invisible)
 
@@ -236,3 +241,14 @@ def type_size(font_size: float, to_frame: Affine) -> float:
     if to_frame.x_scale == 0.0:
         return abs(font_size) * to_frame.y_scale / MM_PER_PT
     return abs(font_size * to_frame.determinant) / to_frame.x_scale / MM_PER_PT
+
+
+def type_stretch(stretch: float, to_frame: Affine) -> float:
+    """Return the width of an em square against its height, `stretch` being the text state's own
+    horizontal scaling (ISO 32000-2, 9.3.4).
+
+    As for the size, the height counts across the baseline: a slanted face is not stretched.
+    """
+    if not to_frame.determinant:
+        return 1.0
+    return abs(stretch) * to_frame.x_scale**2 / abs(to_frame.determinant)

@@ -1,0 +1,80 @@
+"""Type scaled unevenly."""
+
+from collections.abc import Iterator
+
+from prepcheck.findings import Mark, Severity
+from prepcheck.measure.stretch import stretched_percent
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.limits import over_fine
+from prepcheck.sheets.surroundings import kept, on_art
+from prepcheck.words import count
+
+CHECK = "text.stretched"
+LIMIT = "text.most_stretch_percent"
+MEASURE = "type_stretched_percent"
+
+NEEDS_PLATES = False
+
+DECLARATIONS = (
+    Declaration(
+        CHECK,
+        "Type scaled unevenly",
+        FoundAt.SALE,
+        (Severity.QUERY,),
+        "A text frame pulled at one side makes letters wide or narrow without anybody having "
+        "chosen it: upright strokes become thicker or thinner than level ones. Commonest where "
+        "art for one format was squeezed into another, and then pictures are squeezed too.",
+        "common practice, no source",
+        codes=("stretched",),
+        limits=(LIMIT,),
+        measures=(MEASURE,),
+    ),
+)
+
+
+def examine(exam: Exam) -> Iterator[Said]:
+    most = exam.spec.text.most_stretch_percent
+    if most is None:
+        yield NotApplicable(CHECK, "the spec sets no limit")
+        return
+    for sheet in exam.sheets:
+        yield from _judge(exam, sheet, most)
+
+
+def _judge(exam: Exam, sheet: Sheet, most: float) -> Iterator[Said]:
+    worst: float | None = None
+    marks = []
+    for run in sheet.content.texts:
+        box = run.box
+        if not run.paints or box is None or not on_art(exam, sheet, box):
+            continue
+        off = stretched_percent(run.stretch)
+        worst = off if worst is None else max(worst, off)
+        if over_fine(off, most):
+            label = f"{100 * run.stretch:.0f} % as wide"
+            marks.append(Mark(box, label, value=round(off, 1), rank=-off))
+    if worst is None:
+        yield NotApplicable(CHECK, "no live type; outlined type does not tell")
+        return
+    yield Measured(MEASURE, round(worst, 1), keep="most")
+    if not marks:
+        said = f"type at most {worst:.1f} % wider or narrower than drawn"
+        yield Clear(
+            CHECK, said if worst >= 0.05 else "no type is stretched", round(worst, 1), most, "%"
+        )
+        return
+    widest = min(marks, key=lambda mark: mark.rank)
+    yield exam.finding(
+        CHECK,
+        "stretched",
+        Severity.QUERY,
+        f"{count(len(marks), 'run')} of type scaled unevenly, the worst set {widest.label} as its "
+        f"face was drawn; more than {most:g} % either way is asked about.",
+        "Please set the type unstretched, in a narrower or wider cut of the face if one is needed, "
+        "or tell us that it is meant.",
+        limit=LIMIT,
+        page=sheet.number,
+        measured=round(worst, 1),
+        marks=kept(marks),
+    )

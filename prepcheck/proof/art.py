@@ -13,7 +13,6 @@ from prepcheck.proof.art_layout import RAIL_ROOM, ArtLayout
 from prepcheck.proof.badge import draw_badge
 from prepcheck.proof.callouts import (
     SPACING,
-    Callout,
     Rail,
     RoundRail,
     SquareRail,
@@ -22,21 +21,24 @@ from prepcheck.proof.callouts import (
 )
 from prepcheck.proof.close_up_plan import centre_of, worst_marks
 from prepcheck.proof.drawing import (
+    RING,
+    SMALL_MARK,
     Feature,
     Projection,
-    draw_dot,
     draw_features,
+    draw_lesser,
     draw_mark,
     draw_picture,
     is_whole,
 )
+from prepcheck.proof.leaders import Way, Words, along, way_out
 from prepcheck.proof.legend import Legend
 from prepcheck.proof.model import ProofPage
 from prepcheck.proof.pen import XY, Pen, Rect
 from prepcheck.proof.theme import SEVERITY_INK, Ink, Line
 
 MOST_CALLOUTS_EACH = 3
-"""Places of one finding that carry its number; the others get a dot."""
+"""Places of one finding that carry its number; the others are marked thinly."""
 _CALM = 36
 """Numbers round a piece up to which findings get more than one each."""
 _AROUND = 8.0
@@ -74,19 +76,21 @@ def draw_art(
         draw_features(pen, to_page, drawn)
         for place in others:
             if id(place.mark) not in whole:
-                draw_dot(pen, to_page, place.mark, place.finding.severity)
+                draw_lesser(pen, to_page, place.mark, place.finding.severity)
         for place in reversed(numbered_places):
             if id(place.mark) not in whole:
                 draw_mark(pen, to_page, place.mark, place.finding.severity)
-    anchors = [
-        _corner_of(rail, layout.piece)
+    words = Words(to_page.rect(box) for box in page.words)
+    ways = [
+        _on_edge(rail, layout.piece)
         if id(place.mark) in whole
-        else anchor_of(place.mark, to_page, rail, layout.piece)
+        else way_out(anchors_of(place.mark, to_page, rail, layout.piece), rail, RAIL_ROOM, words)
         for place in numbered_places
     ]
-    callouts = arrange(anchors, rail)
+    callouts = arrange([way.exit for way in ways], rail)
     for callout in callouts:
-        _leader(pen, callout, numbered_places[callout.of].finding.severity)
+        leader = along(ways[callout.of], callout.place, rail, RAIL_ROOM)
+        _leader(pen, leader, numbered_places[callout.of].finding.severity)
     for callout in callouts:
         place = numbered_places[callout.of]
         draw_badge(pen, callout.place, place.number, place.finding.severity)
@@ -127,35 +131,43 @@ def choose(places: Sequence[Place], room: int, apart: float) -> tuple[list[Place
     )
 
 
-def anchor_of(mark: Mark, to_page: Projection, rail: Rail, piece: Rect) -> XY:
-    """Return the point of a place that its leader leads to: its outermost, on the piece."""
+def anchors_of(mark: Mark, to_page: Projection, rail: Rail, piece: Rect) -> list[XY]:
+    """Return the points of a place that its leader may lead to, the best first: its outermost."""
     if len(mark.path) > 1:
-        return to_page.at(centre_of(mark))
+        step = max(1, len(mark.path) // 8)
+        middle = to_page.at(centre_of(mark))
+        return [middle, *(to_page.at(point) for point in mark.path[::step])]
     x0, y0, width, height = to_page.rect(mark.box)
     x, y = max(x0, piece.x), max(y0, piece.y)
     width, height = min(x0 + width, piece.right) - x, min(y0 + height, piece.bottom) - y
     centre = (x + width / 2, y + height / 2)
-    if max(width, height) < 6:
-        return (
+    if max(width, height) < SMALL_MARK:
+        middle = (
             min(max(centre[0], piece.x), piece.right),
             min(max(centre[1], piece.y), piece.bottom),
         )
+        turns = [math.pi / 4 * i for i in range(8)]
+        ring = [
+            (middle[0] + RING * math.cos(turn), middle[1] + RING * math.sin(turn)) for turn in turns
+        ]
+        return sorted(ring, key=lambda p: round(rail.inset(p), 1))
     steps = [i / 8 for i in range(9)]
     edge = [(x + width * s, y + height * t) for s in steps for t in (0.0, 1.0)]
     edge += [(x + width * t, y + height * s) for s in steps for t in (0.0, 1.0)]
     inside = [point for point in edge if rail.inset(point) >= RAIL_ROOM - 1]
-    return min(
+    return sorted(
         inside or [centre],
         key=lambda p: (round(rail.inset(p), 1), abs(p[0] - centre[0]) + abs(p[1] - centre[1])),
     )
 
 
-def _corner_of(rail: Rail, piece: Rect) -> XY:
-    """Return the point, at the upper left of the piece, that stands for the whole of it."""
+def _on_edge(rail: Rail, piece: Rect) -> Way:
+    """Return the leader at the upper left of the piece that stands for the whole of it."""
+    at = (piece.x, piece.y)
     if isinstance(rail, RoundRail):
         reach = (rail.radius - RAIL_ROOM) * 0.5**0.5
-        return rail.centre[0] - reach, rail.centre[1] - reach
-    return piece.x, piece.y
+        at = rail.centre[0] - reach, rail.centre[1] - reach
+    return Way((at, at))
 
 
 def _rail(layout: ArtLayout, is_round: bool) -> Rail:
@@ -173,8 +185,8 @@ def _around(layout: ArtLayout, rail: Rail) -> list[Sequence[XY]]:
     return [around.corners]
 
 
-def _leader(pen: Pen, callout: Callout, severity: Severity) -> None:
+def _leader(pen: Pen, points: Sequence[XY], severity: Severity) -> None:
     ink = SEVERITY_INK[severity]
-    pen.polyline((callout.anchor, callout.place), Line(ink, 0.6), halo=0.5)
-    pen.circle(callout.anchor, 1.9, fill=Ink.PAPER)
-    pen.circle(callout.anchor, 1.3, fill=ink)
+    pen.polyline(points, Line(ink, 0.6), halo=0.5)
+    pen.circle(points[0], 1.9, fill=Ink.PAPER)
+    pen.circle(points[0], 1.3, fill=ink)

@@ -11,7 +11,7 @@ from prepcheck.outline import Contour, Outline
 from prepcheck.proof.figures import millimetres
 from prepcheck.proof.model import Picture
 from prepcheck.proof.pen import XY, Pen, Rect
-from prepcheck.proof.theme import BLEED, FOLD, HOLE, HOLE_RING, SAFE, SEVERITY_INK, TRIM, Ink, Line
+from prepcheck.proof.theme import BLEED, FOLD, HOLE, HOLE_RING, SAFE, SEVERITY_INK, TRIM, Line
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
 
@@ -138,12 +138,14 @@ def draw_mark(pen: Pen, to_page: Projection, mark: Mark, severity: Severity) -> 
         pen.rect(rect.grown(1.0), Line(ink, 1.0), halo=0.7)
 
 
-def draw_dot(pen: Pen, to_page: Projection, mark: Mark, severity: Severity) -> None:
-    """Draw a lesser place: its path as a thin line, else a dot in its middle."""
+def draw_lesser(pen: Pen, to_page: Projection, mark: Mark, severity: Severity) -> None:
+    """Draw a lesser place thinly, and never over what stands in it."""
     ink = SEVERITY_INK[severity]
     if len(mark.path) > 1:
         pen.polyline(to_page.points(mark.path), Line(ink, 1.2), halo=0.6)
         return
-    centre = to_page.at(mark.box.centre)
-    pen.circle(centre, 2.2, fill=Ink.PAPER)
-    pen.circle(centre, 1.5, fill=ink)
+    rect = to_page.rect(mark.box)
+    if max(rect.width, rect.height) < SMALL_MARK:
+        pen.circle(rect.centre, RING, Line(ink, 0.6), halo=0.4)
+    else:
+        pen.rect(rect.grown(1.0), Line(ink, 0.5), halo=0.4)

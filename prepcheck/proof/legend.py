@@ -22,7 +22,7 @@ _ROW = 12.0
 class _Item(NamedTuple):
     words: str
     sign: Line | Severity | None
-    """A line's style, a severity, or None for the dot of a lesser place."""
+    """A line's style, a severity, or None for the thin ring of a lesser place."""
 
     @property
     def sample(self) -> float:
@@ -40,14 +40,14 @@ class Legend:
         self,
         drawn: Sequence[Feature],
         severities: Sequence[Severity] = tuple(Severity),
-        dots: bool = True,
+        lesser: bool = True,
     ) -> None:
         self.lines = [_Item(feature.name, feature.line) for feature in reversed(drawn)]
         self.signs = [
             _Item(f"{severity.value.capitalize()}: {SEVERITY_MEANING[severity]}", severity)
             for severity in severities
         ]
-        if dots:
+        if lesser:
             self.signs.append(_Item("Further place of a finding", None))
 
     def height(self, width: float) -> float:
@@ -94,4 +94,4 @@ def _draw_sign(pen: Pen, x: float, baseline: float, item: _Item) -> None:
             side = Rect(centre[0] - 2.8, centre[1] - 2.8, 5.6, 5.6)
             pen.rect(side, Line(SEVERITY_INK[Severity.NOTE], 0.7))
         case None:
-            pen.circle(centre, 1.5, fill=Ink.TEXT)
+            pen.circle(centre, 2.8, Line(Ink.TEXT, 0.6))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from prepcheck.art.model import Artwork
 from prepcheck.errors import ArtworkError, BudgetError
 from prepcheck.findings import Finding
+from prepcheck.geometry import Box
 from prepcheck.judging.pages import Examined, run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.run.answer import Task, without_numpy
@@ -17,12 +18,18 @@ from prepcheck.sheets.digesting import digest_of
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import Spec
 
+_MOST_RUNS = 4000
+_SPARSE = 4.0
+"""A run whose box is this much larger than its glyphs' together lies aslant or on a curve."""
+
 
 class Judged(NamedTuple):
-    """What all checks said, the total ink of each page, and what the order's checks need."""
+    """What all checks said, the total ink of each page, where its live type stands, and what the
+    order's checks need."""
 
     said: Examined
     totals: tuple[TotalInk, ...]
+    words: tuple[tuple[Box, ...], ...]
     digest: Digest | None
 
 
@@ -53,7 +60,27 @@ def judged(
         for sheet in sheets
     )
     digest = None if task.order is None else without_numpy(digest_of(exam))
-    return Judged(said, totals, digest)
+    words = tuple(
+        without_numpy(tuple(_words(sheet))) if task.with_pictures else () for sheet in sheets
+    )
+    return Judged(said, totals, words, digest)
+
+
+def _words(sheet: Sheet) -> Iterator[Box]:
+    """Yield where live type stands: a box a run, or a glyph where the run lies aslant."""
+    try:
+        texts = sheet.content.texts
+    except ArtworkError:
+        return
+    for run in texts[:_MOST_RUNS]:
+        box = run.box
+        if box is None or not run.paints:
+            continue
+        glyphs = [Box.around(quad) for quad in run.glyphs]
+        if box.area > _SPARSE * sum(glyph.area for glyph in glyphs):
+            yield from glyphs
+        else:
+            yield box
 
 
 def _sheet(placed: Placed, begun: Begun) -> Sheet:

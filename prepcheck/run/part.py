@@ -16,6 +16,7 @@ from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import PartResult
+from prepcheck.geometry import Box
 from prepcheck.measure.trim import locate_trim
 from prepcheck.order import OrderPart
 from prepcheck.press.show.condition import load_condition
@@ -199,8 +200,10 @@ def _examined(
             for source, plan, look in zip(sources, own, looks, strict=True)
         ]
         pages = tuple(
-            _page(one, look.result(), inset, total, result, spec)
-            for one, look, inset, total in zip(placed, looks, insets, found.totals, strict=True)
+            _page(one, look.result(), inset, total, words, result, spec)
+            for one, look, inset, total, words in zip(
+                placed, looks, insets, found.totals, found.words, strict=True
+            )
         )
     return Answer(ProofPart(result, None, pages), found.digest)
 
@@ -218,6 +221,7 @@ def _page(
     looks: Looks,
     insets: tuple[Inset, ...],
     total: TotalInk,
+    words: tuple[Box, ...],
     result: PartResult,
     spec: Spec,
 ) -> ProofPage:
@@ -231,7 +235,7 @@ def _page(
     if looks.ink is not None:
         printed = looks.ink.printed(spec.ink.most_total_percent, total, numbers)
     return ProofPage(
-        page, placed.face, looks.picture, insets, printed, looks.condition, looks.remarks
+        page, placed.face, looks.picture, insets, printed, looks.condition, words, looks.remarks
     )
 
 

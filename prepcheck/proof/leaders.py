@@ -1,0 +1,170 @@
+"""Leads from a marked place to its number round the piece, past the words of the art. Points."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import FloatArray
+from prepcheck.proof.callouts import Rail, RoundRail, SquareRail
+from prepcheck.proof.pen import XY, Rect
+
+_CLEAR = 0.4
+"""How far a leader may run into a word's box, which ends beyond its ink."""
+_DOT = 2.0
+_ANGLES = (0.0, 15.0, -15.0, 30.0, -30.0, 50.0, -50.0, 70.0, -70.0)
+_STEP = 6.0
+"""From one place at which a leader may turn to the next."""
+_BAND = 7.0
+"""How far inside the numbers leaders run round the piece."""
+
+
+class Words:
+    """Where words stand on the page."""
+
+    def __init__(self, rects: Iterable[Rect]) -> None:
+        rows = [(r.x, r.y, r.right, r.bottom) for r in rects]
+        boxes = np.array(rows, np.float64).reshape(-1, 4)
+        middle = (boxes[:, :2] + boxes[:, 2:]) / 2
+        self._low = np.minimum(boxes[:, :2] + _CLEAR, middle)
+        self._high = np.maximum(boxes[:, 2:] - _CLEAR, middle)
+
+    def crossed(self, starts: FloatArray, ends: FloatArray) -> NDArray[np.int64]:
+        """Return how many words each line (n, 2) to (n, 2) runs through (slab method)."""
+        if not len(self._low) or not len(starts):
+            return np.zeros(len(starts), np.int64)
+        start, way = starts[:, None, :], (ends - starts)[:, None, :]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            low, high = (self._low - start) / way, (self._high - start) / way
+        still = np.broadcast_to(way == 0, low.shape)
+        inside = (start >= self._low) & (start <= self._high)
+        near = np.where(still, np.where(inside, -np.inf, np.inf), np.minimum(low, high))
+        far = np.where(still, np.where(inside, np.inf, -np.inf), np.maximum(low, high))
+        enter, leave = near.max(axis=2), far.min(axis=2)
+        hit = (enter < leave) & (leave > 0) & (enter < 1)
+        return np.asarray(hit.sum(axis=1), np.int64)
+
+    def covered(self, points: FloatArray) -> NDArray[np.bool_]:
+        """Say of each point (n, 2) whether the dot of a leader there would stand on a word."""
+        if not len(self._low):
+            return np.zeros(len(points), np.bool_)
+        at = points[:, None, :]
+        inside = (at > self._low - _DOT) & (at < self._high + _DOT)
+        return np.asarray(np.any(np.all(inside, axis=2), axis=1), np.bool_)
+
+
+class Way(NamedTuple):
+    """A leader over the art: from the place, perhaps round a corner, to the edge of the art."""
+
+    points: tuple[XY, ...]
+
+    @property
+    def anchor(self) -> XY:
+        return self.points[0]
+
+    @property
+    def exit(self) -> XY:
+        return self.points[-1]
+
+
+def way_out(anchors: Sequence[XY], rail: Rail, room: float, words: Words) -> Way:
+    """Return the shortest leader from one of the anchors, the best first, past all words.
+
+    `room` is the distance from the edge of the art to the rail. Where no way is free the one
+    through the fewest words is taken.
+    """
+    first = Way((anchors[0], _straight(anchors[0], rail, room)))
+    if not _faults(first, words):
+        return first
+    best = _best([Way((a, e)) for a in anchors for e in _exits(a, rail, room)] or [first], words)
+    if not _faults(best, words):
+        return best
+    return _best([best, *_round_corners(anchors, rail, room)], words)
+
+
+def along(way: Way, place: XY, rail: Rail, room: float) -> tuple[XY, ...]:
+    """Return a leader up to its number, which may have been moved along the rail."""
+    middle = ((way.exit[0] + place[0]) / 2, (way.exit[1] + place[1]) / 2)
+    if rail.inset(middle) <= room:
+        return (*way.points, place)
+    inner: Rail
+    if isinstance(rail, RoundRail):
+        inner = RoundRail(rail.centre, rail.radius - _BAND)
+    elif isinstance(rail, SquareRail):
+        inner = SquareRail(rail.rect.grown(-_BAND))
+    else:
+        return (*way.points, place)
+    start, end = inner.along(way.exit), inner.along(place)
+    turn = (end - start + inner.length / 2) % inner.length - inner.length / 2
+    steps = max(1, math.ceil(abs(turn) / _STEP))
+    return (*way.points, *(inner.at(start + turn * i / steps) for i in range(steps + 1)), place)
+
+
+def _faults(way: Way, words: Words) -> int:
+    return int(_costs([way], words)[0][0])
+
+
+def _best(ways: Sequence[Way], words: Words) -> Way:
+    crossed, lengths = _costs(ways, words)
+    return ways[int(np.lexsort((lengths, crossed))[0])]
+
+
+def _costs(ways: Sequence[Way], words: Words) -> tuple[NDArray[np.int64], FloatArray]:
+    """Return how many words each way meets, its dot's among them, and how long it is."""
+    legs = max(len(way.points) for way in ways) - 1
+    crossed = words.covered(np.array([way.anchor for way in ways])).astype(np.int64)
+    lengths = np.zeros(len(ways))
+    for leg in range(legs):
+        starts = np.array([way.points[min(leg, len(way.points) - 1)] for way in ways])
+        ends = np.array([way.points[min(leg + 1, len(way.points) - 1)] for way in ways])
+        moved = np.hypot(*(ends - starts).T)
+        crossed += np.where(moved > 0, words.crossed(starts, ends), 0)
+        lengths += moved
+    return crossed, lengths
+
+
+def _straight(anchor: XY, rail: Rail, room: float) -> XY:
+    """Return where the shortest way from a point leaves the art."""
+    return next(iter(_exits(anchor, rail, room)))
+
+
+def _exits(anchor: XY, rail: Rail, room: float) -> Iterator[XY]:
+    """Yield places on the edge of the art, the nearest first."""
+    if isinstance(rail, RoundRail):
+        x, y = anchor[0] - rail.centre[0], anchor[1] - rail.centre[1]
+        radius = rail.radius - room
+        if math.hypot(x, y) >= radius:
+            yield anchor
+            return
+        base = math.atan2(y, x)
+        for angle in _ANGLES:
+            dx, dy = math.cos(base + math.radians(angle)), math.sin(base + math.radians(angle))
+            half = x * dx + y * dy
+            reach = -half + math.sqrt(max(0.0, half * half - x * x - y * y + radius * radius))
+            yield anchor[0] + reach * dx, anchor[1] + reach * dy
+        return
+    if not isinstance(rail, SquareRail):
+        return
+    art = rail.rect.grown(-room)
+    x = min(max(anchor[0], art.x), art.right)
+    y = min(max(anchor[1], art.y), art.bottom)
+    ends = [(x, art.y), (art.right, y), (x, art.bottom), (art.x, y)]
+    yield from sorted(ends, key=lambda end: math.dist(end, anchor))
+
+
+def _round_corners(anchors: Sequence[XY], rail: Rail, room: float) -> Iterator[Way]:
+    """Yield level and upright ways with one corner."""
+    reach = rail.length / 4
+    steps = [_STEP * i for i in range(1, int(reach // _STEP) + 1)]
+    for anchor in anchors[:: max(1, len(anchors) // 8)]:
+        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+            for step in steps:
+                corner = anchor[0] + dx * step, anchor[1] + dy * step
+                if rail.inset(corner) < room:
+                    break
+                for end in _exits(corner, rail, room):
+                    yield Way((anchor, corner, end))

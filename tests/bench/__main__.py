@@ -1,6 +1,6 @@
 """`python -m tests.bench [PART...]`: prints what prepcheck costs. It promises and asserts nothing.
 
-The parts are labels, gatefold, heavy, growth, rooms and books; without any, all of them.
+The parts are labels, gatefold, heavy, growth, rooms, books and sheets; without any, all of them.
 """
 
 from __future__ import annotations
@@ -16,10 +16,11 @@ from tests.bench.books import books
 from tests.bench.jacket import heavy
 from tests.bench.orders import gatefold, growth, labels
 from tests.bench.rooms import rooms
+from tests.bench.sheets import sheets
 
 PARTS: dict[str, Callable[[Path], None]] = {
     "labels": labels, "gatefold": gatefold, "heavy": heavy, "growth": growth, "rooms": rooms,
-    "books": books,
+    "books": books, "sheets": sheets,
 }  # fmt: skip
 
 

@@ -18,7 +18,6 @@ from pypdf.generic import (
 )
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.art.pdf.content.spots import SpotLook
 
 Cmyk = tuple[float, float, float, float]
 STAND_IN: Cmyk = (0.0, 0.0, 0.0, 0.6)
@@ -36,10 +35,12 @@ def _object(value: Any) -> PdfObject:
     return NameObject(f"/{value}") if isinstance(value, str) else NumberObject(value)
 
 
-def ink_space(inks: Sequence[str], looks: Mapping[str, SpotLook], writer: PdfWriter) -> ArrayObject:
+def ink_space(
+    inks: Sequence[str], looks: Mapping[str, tuple[float, ...]], writer: PdfWriter
+) -> ArrayObject:
     """Return a space with a component an ink (ISO 32000-2, 8.6.6): Separation, or DeviceN.
 
-    On screen the inks are shown in process inks, spots by their stand-in in the art.
+    On screen the inks are shown in process inks, spots by `looks`: their stand-in in the art.
     """
     names = [NameObject(f"/{ink}") for ink in inks]
     tint = _tint([_cmyk(ink, looks) for ink in inks], writer)
@@ -50,19 +51,15 @@ def ink_space(inks: Sequence[str], looks: Mapping[str, SpotLook], writer: PdfWri
     )
 
 
-def _cmyk(ink: str, looks: Mapping[str, SpotLook]) -> Cmyk:
+def _cmyk(ink: str, looks: Mapping[str, tuple[float, ...]]) -> Cmyk:
     if ink in PROCESS_INKS:
         c, m, y, k = (1.0 if ink == one else 0.0 for one in PROCESS_INKS)
         return c, m, y, k
-    look = looks.get(ink)
-    if look is None:
+    shown = looks.get(ink, ())
+    if len(shown) != 4:
         return STAND_IN
-    solid = look.steps[-1]
-    if look.in_inks:
-        c, m, y, k = solid
-        return c, m, y, k
-    red, green, blue = solid
-    return 1 - red, 1 - green, 1 - blue, 0.0
+    c, m, y, k = shown
+    return c, m, y, k
 
 
 def _tint(solids: Sequence[Cmyk], writer: PdfWriter) -> IndirectObject:

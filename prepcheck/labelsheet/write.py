@@ -19,7 +19,6 @@ from pypdf.generic import (
 )
 
 from prepcheck import __version__
-from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.page import PdfHandle, PdfPage
 from prepcheck.art.raster import RasterPage
@@ -52,7 +51,7 @@ def sheet_pdf(
     arts: Sequence[Art],
     band: Band,
     inks: Sequence[str],
-    looks: Mapping[str, SpotLook],
+    looks: Mapping[str, tuple[float, ...]],
     *,
     title: str,
 ) -> Written:

@@ -10,6 +10,7 @@ import numpy as np
 
 from prepcheck.order import Order, OrderPart
 from prepcheck.proof.model import ProofPart
+from prepcheck.run.plates_used import PlatesUsed
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.sheets.digest import Digest
 from prepcheck.spec.model import Spec
@@ -48,6 +49,8 @@ class Task:
     with_pictures: bool = False
     with_plates: bool = False
     """Whether plates and ink are shown besides, as for the plant."""
+    with_inks: bool = False
+    """Whether to say what each plate carries, as a press sheet needs it."""
     settings: Settings = DEFAULT
     sharing: Sharing | None = None
     page: int | None = None
@@ -69,6 +72,7 @@ class Answer:
     order_faults: tuple[str, ...] = ()
     page: int | None = None
     pages: tuple[int, ...] = ()
+    used: PlatesUsed | None = None
 
 
 def part_found(part: OrderPart, answer: Answer) -> OrderPart:

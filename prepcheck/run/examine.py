@@ -26,6 +26,7 @@ from prepcheck.run.answer import Answer, Task, part_found, with_spec
 from prepcheck.run.events import Event, Finished, Started
 from prepcheck.run.gather import Batch, by_pages, gather, order_batch
 from prepcheck.run.message import Failed
+from prepcheck.run.plates_used import PlatesUsed
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.run.work import examine_part
@@ -47,6 +48,8 @@ class Examined:
     """What was examined, each part with the page it was found on."""
     told: tuple[str, ...] = ()
     """What only the caller can settle, a line each that names the option for it."""
+    used: tuple[PlatesUsed | None, ...] = ()
+    """What each task's plates carry, where that was asked for."""
     proof_for: ProofFor = "client"
     """Whose proof the parts are ready for; the plant's can be made as the client's as well."""
 
@@ -122,11 +125,13 @@ def examine(
     work: Callable[[Task], Answer] = examine_part,
     ahead: Ahead | None = None,
     by_page: bool = False,
+    inks: bool = False,
 ) -> Examined:
     """Examine every part of a batch in worker processes; with `pictures`, ready for a proof.
 
     The first part goes to the worker that was started `ahead`, where there is one. With `by_page`
-    loose art whose pages are each one complete piece is a part a page.
+    loose art whose pages are each one complete piece is a part a page. With `inks` it is said what
+    each part's plates carry.
 
     A part whose worker crashes, hangs or asks for too much memory becomes a finding; the rest
     goes on. Raises UsageError or OrderError when a piece cannot be recognised or an order asks
@@ -140,6 +145,7 @@ def examine(
             with_pictures=pictures,
             with_plates=pictures and proof_for == "plant",
             several=task.several and by_page,
+            with_inks=inks,
         )
         for task in batch.tasks
     ]
@@ -191,7 +197,8 @@ def examine(
         task if task.part is None else replace(task, part=part_found(task.part, answer))
         for task, answer in zip(tasks, in_order, strict=True)
     )
-    return Examined(result, proofs, tuple(found), tuple(told), proof_for)
+    used = tuple(answer.used for answer in in_order)
+    return Examined(result, proofs, tuple(found), tuple(told), used, proof_for)
 
 
 def _answers(

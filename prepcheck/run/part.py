@@ -25,6 +25,7 @@ from prepcheck.proof.close_up_plan import plan_insets
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
 from prepcheck.run.answer import Answer, Task, without_numpy
 from prepcheck.run.pages import Chosen, page_of, pages_apart
+from prepcheck.run.plates_used import plates_used
 from prepcheck.run.printing import Begun, Placed, Printing, TotalInk
 from prepcheck.run.recognise import face_of, recognise
 from prepcheck.run.settings import Settings
@@ -171,6 +172,11 @@ def _examined(
 
     close_ups = CloseUps(pool, placed if task.with_pictures else (), printings, settings)
     found = judged(task, artwork, spec, placed, begun, close_ups.notice)
+    used = None
+    if task.with_inks:
+        plates, first = printings[0].result().plates, placed[0]
+        used = plates_used(plates, first.outline, spec.bleed.wanted_mm, settings)
+        del plates
     trim = placed[0].placement
     sized = trim.found_by.measures_size
     result = PartResult(
@@ -205,7 +211,7 @@ def _examined(
                 placed, looks, insets, found.totals, found.words, strict=True
             )
         )
-    return Answer(ProofPart(result, None, pages), found.digest)
+    return Answer(ProofPart(result, None, pages), found.digest, used=used)
 
 
 def _begun(

@@ -17,6 +17,7 @@ from prepcheck.run.answer import Task
 from prepcheck.run.examine import Progress, examine
 from prepcheck.run.gather import Batch, gather
 from prepcheck.run.message import Failed
+from prepcheck.run.plates_used import PlatesUsed
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.sheet_task import LabelTask, SheetAnswer, SheetTask, Wish
 from prepcheck.run.worker import isolated
@@ -44,8 +45,9 @@ def write_sheet(
     if len(batches) != 1:
         raise UsageError("one order is put on a sheet at a time; name one order file, or labels")
     batch = only_labels(batches[0])
-    result = examine(batch, jobs=jobs, pictures=False, progress=progress).result
-    return sheet_of(batch, result.parts, wish, out=out, settings=settings)
+    found = examine(batch, jobs=jobs, pictures=False, progress=progress, inks=True)
+    batch = replace(batch, tasks=found.tasks)
+    return sheet_of(batch, found.result.parts, wish, out=out, settings=settings, used=found.used)
 
 
 def only_labels(batch: Batch) -> Batch:
@@ -77,9 +79,14 @@ def sheet_of(
     *,
     out: Path,
     settings: Settings = DEFAULT,
+    used: Sequence[PlatesUsed | None] = (),
 ) -> tuple[SheetReport, tuple[Path, ...]]:
-    """Write the sheet of labels that have been examined; see `write_sheet`."""
-    labels = tuple(_judged(task, part) for task, part in zip(batch.tasks, parts, strict=True))
+    """Write the sheet of labels that have been examined; see `write_sheet`.
+
+    What their plates carry is `used`, or else found out again.
+    """
+    carried = used or [None] * len(parts)
+    labels = tuple(map(_judged, batch.tasks, parts, carried))
     stopped = [label for label in labels if label.stops]
     if stopped and not wish.despite:
         lines = [f"{label.file}: stop, {line}" for label in stopped for line in label.stops]
@@ -117,7 +124,7 @@ def sheet_of(
     return report, files
 
 
-def _judged(task: Task, part: PartResult) -> LabelTask:
+def _judged(task: Task, part: PartResult, used: PlatesUsed | None) -> LabelTask:
     """Return a label with what stops it; raises where it cannot be placed at all."""
     if part.crashed:
         raise CrashError(f"{task.file}: a check failed, so it is not known to be good to print")
@@ -141,7 +148,7 @@ def _judged(task: Task, part: PartResult) -> LabelTask:
         if finding.severity is Severity.STOP
     )
     return LabelTask(
-        task.name, part.side, task.file, task.path, own, spec, part.verdict.value, stops
+        task.name, part.side, task.file, task.path, own, spec, part.verdict.value, stops, used
     )
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from prepcheck.labelsheet.paper import Paper
 from prepcheck.report.sheet_table import SheetOrder, SheetReport
+from prepcheck.run.plates_used import PlatesUsed
 from prepcheck.run.settings import Settings
 from prepcheck.spec.model import Spec
 
@@ -42,6 +43,8 @@ class LabelTask:
     spec: Spec
     verdict: str
     stops: tuple[str, ...]
+    used: PlatesUsed | None = None
+    """What its plates carry; None where that is still to be found out."""
 
 
 @dataclass(frozen=True)

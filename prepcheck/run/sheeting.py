@@ -9,7 +9,6 @@ from typing import NamedTuple
 from prepcheck import __version__
 from prepcheck.art.model import PROCESS_INKS, Artwork
 from prepcheck.art.open import open_art
-from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.errors import ArtworkError, CrashError, OutputError, UsageError
 from prepcheck.labelsheet.count import Run, run_of
 from prepcheck.labelsheet.model import Art, Layout, Round
@@ -19,7 +18,6 @@ from prepcheck.labelsheet.write import sheet_pdf
 from prepcheck.measure.trim import locate_trim
 from prepcheck.press.separate.printed import plates_or_screen
 from prepcheck.press.show.condition import load_condition
-from prepcheck.press.show.coverage import Coverage, Extent, coverage
 from prepcheck.press.show.profiles import ink_profile
 from prepcheck.report.sheet_table import (
     SheetInk,
@@ -28,6 +26,7 @@ from prepcheck.report.sheet_table import (
     SheetPosition,
     SheetReport,
 )
+from prepcheck.run.plates_used import PlatesUsed, plates_used
 from prepcheck.run.sheet_task import LabelTask, SheetAnswer, SheetTask
 from prepcheck.spec.model import Spec
 from prepcheck.words import listed
@@ -37,13 +36,12 @@ _MOST = 999
 
 
 class _Label(NamedTuple):
-    """A label opened: where it lies, what its plates carry, and the looks of its spots."""
+    """A label opened: where it lies, and what its plates carry."""
 
     task: LabelTask
     art: Art
     sha256: str
-    inks: tuple[Coverage, ...]
-    looks: dict[str, SpotLook]
+    used: PlatesUsed
     notes: tuple[str, ...]
 
 
@@ -79,7 +77,7 @@ def _made(task: SheetTask) -> SheetReport:
     band = band_of(wish.paper, inks, _sentences(task, labels, piece, shares, run))
     written = sheet_pdf(
         layout, [label.art for label in labels], band, inks,
-        {name: look for label in labels for name, look in label.looks.items()},
+        {use.ink: use.shown for label in labels for use in label.used.plates if use.shown},
         title=_title(task),
     )  # fmt: skip
     path = task.folder / f"{task.stem}.pdf"
@@ -135,32 +133,27 @@ def _opened(
         page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm, known,
         artwork.document.layers,
     )  # fmt: skip
-    box = outline.bounds.grown(spec.bleed.wanted_mm)
-    profile = ink_profile(load_condition(spec.print_condition), artwork)
-    ppi = task.settings.coverage.ppi(box)
-    plates, _ = plates_or_screen(page, placement.to_piece, box, ppi, profile)
-    if plates.failed:
-        raise CrashError(plates.failed)
-    found = coverage(plates, Extent.of(outline, plates.grid, spec.bleed.wanted_mm))
-    notes = [f"{label.file}: {said}" for said in plates.troubles]
-    if plates.seen is not None:
+    used = label.used
+    if used is None:
+        box = outline.bounds.grown(spec.bleed.wanted_mm)
+        profile = ink_profile(load_condition(spec.print_condition), artwork)
+        ppi = task.settings.coverage.ppi(box)
+        plates, _ = plates_or_screen(page, placement.to_piece, box, ppi, profile)
+        used = plates_used(plates, outline, spec.bleed.wanted_mm, task.settings)
+    if used.failed:
+        raise CrashError(used.failed)
+    notes = [f"{label.file}: {said}" for said in used.troubles]
+    if used.unknown:
         notes.append(f"{label.file}: RGB or Lab paint has no ink amounts and is not counted")
-        have = {one.ink for one in found if one.sheet_mm2 > 0}
-        found = tuple(
-            Coverage(one.ink, 0.0, 0.0, 1e-9, 0.0)
-            if one.ink in PROCESS_INKS and one.ink not in have
-            else one
-            for one in found
-        )
     if any(annotation.prints for annotation in page.annotations):
         notes.append(f"{label.file}: its annotations are not on the sheet")
     art = Art(label.name, page, placement.to_piece, data)
-    return _Label(label, art, artwork.sha256, found, dict(plates.looks), tuple(notes))
+    return _Label(label, art, artwork.sha256, used, tuple(notes))
 
 
 def _inks(labels: Sequence[_Label]) -> list[str]:
     """Return the plates that any label uses, process inks first."""
-    used = {one.ink: None for label in labels for one in label.inks if one.sheet_mm2 > 0}
+    used = dict.fromkeys(ink for label in labels for ink in label.used.inks)
     spots = [ink for ink in used if ink not in PROCESS_INKS]
     return [ink for ink in PROCESS_INKS if ink in used] + spots or ["Black"]
 
@@ -259,7 +252,7 @@ def _need(ink: str, labels: Sequence[_Label], shares: Sequence[int]) -> SheetInk
     pairs = [
         (one, share)
         for label, share in zip(labels, shares, strict=True)
-        for one in label.inks
+        for one in label.used.plates
         if one.ink == ink
     ]
     return SheetInk(

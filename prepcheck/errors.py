@@ -17,11 +17,13 @@ Only `cli/` turns these into exit codes.
 """
 
 import errno
+import re
 from enum import IntEnum
 from pathlib import Path
 from typing import ClassVar
 
 _ROOT = Path(__file__).parent
+_ADDRESS = re.compile(r"(?: at)? \b0x[0-9A-Fa-f]{6,16}\b")
 
 
 class ExitCode(IntEnum):
@@ -122,6 +124,16 @@ class CrashError(PrepcheckError):
     exit_code = ExitCode.CRASHED
 
 
+def said_by(error: BaseException, most: int = 120) -> str:
+    """Return in one line what an error of another library says, or its name where it says nothing.
+
+    Addresses of objects in memory are cut: they are other ones every time, and the same file is
+    to give the same report.
+    """
+    said = _ADDRESS.sub("", " ".join(str(error).split()))
+    return said[:most] or type(error).__name__
+
+
 def itself_failed(error: BaseException) -> str:
     """Return that prepcheck failed, with the error and the file and line where our code met it.
 
@@ -134,5 +146,5 @@ def itself_failed(error: BaseException) -> str:
         if _ROOT in file.parents:
             place = f", {file.relative_to(_ROOT).as_posix()}:{trace.tb_lineno}"
         trace = trace.tb_next
-    said = " ".join(str(error).split())[:200]
+    said = said_by(error, 200)
     return f"prepcheck itself failed ({type(error).__name__}: {said}{place})"

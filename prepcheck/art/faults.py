@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
-from prepcheck.errors import PasswordError, UnreadableError
+from prepcheck.errors import PasswordError, UnreadableError, said_by
 
 
 class _Mute:
@@ -48,7 +48,7 @@ def quietly(kind: str) -> Iterator[None]:
     except UnreadableError:
         raise
     except Exception as error:
-        reason = " ".join(str(error).split())[:120] or type(error).__name__
+        reason = said_by(error)
         raise UnreadableError(f"the {kind} data is damaged ({reason}); export it again") from error
 
 

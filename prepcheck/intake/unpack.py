@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import IO
 
 from prepcheck.art.sniff import HEAD_BYTES, READ, is_zip
+from prepcheck.errors import said_by
 from prepcheck.intake.names import apart, entry_name, is_litter, points_out, safe_parts
 
 _CHUNK = 1 << 20
@@ -147,7 +148,7 @@ def _archive(archive: Delivered, taken: _Taken, depth: int) -> None:
             if len(taken.files) + len(taken.refused) == before:
                 taken.refused.append(Refused(archive.name, f"the archive is empty; {_AGAIN}"))
     except (OSError, zipfile.BadZipFile, NotImplementedError, ValueError, RecursionError) as error:
-        reason = " ".join(str(error).split())[:120] or type(error).__name__
+        reason = said_by(error)
         why = f"the archive is damaged or cut off ({reason}); {_AGAIN}"
         taken.refused.append(Refused(archive.name, why))
 
@@ -216,7 +217,7 @@ def _taken_out(
     except _TooMuchError as error:
         why = str(error)
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
-        reason = " ".join(str(error).split())[:120] or type(error).__name__
+        reason = said_by(error)
         why = f"it is damaged in the archive ({reason}); {_AGAIN}"
     except (OSError, ValueError) as error:
         why = f"it could not be unpacked ({getattr(error, 'strerror', None) or error}); {_AGAIN}"

@@ -11,7 +11,7 @@ from PIL import Image
 
 from prepcheck.art.model import Page
 from prepcheck.art.pdf.page import PdfPage
-from prepcheck.errors import UnreadableError
+from prepcheck.errors import UnreadableError, said_by
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
 from prepcheck.press.separate.raster import naive_rgb, raster_plates, raster_rgb
@@ -96,5 +96,5 @@ def _open_painter(path: Path, index: int, changed: int, size: int) -> Painter:
         return Painter.open(pdfium.PdfDocument(path), index)
     except pdfium.PdfiumError as error:
         raise UnreadableError(
-            f"{path.name}: page {index + 1} cannot be drawn ({error}); export it again"
+            f"{path.name}: page {index + 1} cannot be drawn ({said_by(error)}); export it again"
         ) from error

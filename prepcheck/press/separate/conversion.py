@@ -23,7 +23,7 @@ from prepcheck.art.pdf.colour import (
     RgbSpace,
 )
 from prepcheck.art.pdf.content.mix import Scope, scope_of
-from prepcheck.errors import UsageError
+from prepcheck.errors import UsageError, said_by
 from prepcheck.press.view import ByteArray
 
 _INTENTS = (
@@ -64,7 +64,7 @@ class ToInks:
         try:
             self._profile = ImageCms.ImageCmsProfile(io.BytesIO(profile.data))
         except (ImageCms.PyCMSError, OSError, ValueError) as error:
-            raise UsageError(f"{profile.name} cannot be used ({error})") from error
+            raise UsageError(f"{profile.name} cannot be used ({said_by(error)})") from error
         facts = self._profile.profile
         # littleCMS takes the table of another intent where the one asked for is lacking.
         leads = any(facts.is_intent_supported(i, ImageCms.Direction.OUTPUT) for i in _INTENTS)
@@ -107,7 +107,7 @@ class ToInks:
                     ImageCms.Flags.BLACKPOINTCOMPENSATION,
                 )
             except (ImageCms.PyCMSError, OSError, ValueError) as error:
-                raise UsageError(f"{self.name} cannot be used ({error})") from error
+                raise UsageError(f"{self.name} cannot be used ({said_by(error)})") from error
             self._transforms[way] = found
         return found
 

@@ -24,7 +24,7 @@ from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.art.pdf.content.walk import recorder_of
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.page import PdfPage
-from prepcheck.errors import ArtworkError, BudgetError, UnreadableError
+from prepcheck.errors import ArtworkError, BudgetError, UnreadableError, said_by
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
 from prepcheck.press.separate.conversion import OutputProfile, ToInks, converted
@@ -298,7 +298,7 @@ def _open(document: pdfium.PdfDocument, index: int, page: PdfPage) -> Painter:
         return Painter.open(document, index)
     except pdfium.PdfiumError as error:
         raise UnreadableError(
-            f"{page.document.path.name}: page {page.index + 1} cannot be drawn ({error}); "
+            f"{page.document.path.name}: page {page.index + 1} cannot be drawn ({said_by(error)}); "
             "export it again"
         ) from error
 

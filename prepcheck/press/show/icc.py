@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 from PIL import Image, ImageCms
 
-from prepcheck.errors import UsageError
+from prepcheck.errors import UsageError, said_by
 from prepcheck.geometry import FloatArray
 from prepcheck.press.show.condition import PrintCondition, lab_of_xyz
 from prepcheck.press.view import ByteArray
@@ -92,7 +92,7 @@ def screen_transform(profile: bytes, absolute: bool = False) -> ImageCms.ImageCm
             ImageCms.Flags.NOWHITEONWHITEFIXUP | ImageCms.Flags.HIGHRESPRECALC,
         )
     except (ImageCms.PyCMSError, OSError, ValueError) as error:
-        raise UsageError(f"the output profile cannot be used ({error})") from error
+        raise UsageError(f"the output profile cannot be used ({said_by(error)})") from error
 
 
 def apply_transform(transform: ImageCms.ImageCmsTransform, plates: ByteArray) -> ByteArray:

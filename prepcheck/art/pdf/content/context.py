@@ -18,7 +18,7 @@ from prepcheck.art.pdf.objects import object_number
 from prepcheck.art.pdf.streams import BROKEN_OFF, whole_or_not
 from prepcheck.art.pdf.tokens import Operation
 from prepcheck.art.pdf.typeface import Font, read_font
-from prepcheck.errors import ArtworkError, BudgetError
+from prepcheck.errors import ArtworkError, BudgetError, said_by
 from prepcheck.geometry import Affine, Box
 
 KEPT_BYTES = 64_000_000
@@ -140,7 +140,7 @@ class Walk:
 
     def fault(self, operator: bytes, error: Exception) -> None:
         """Note an operator that could not be followed."""
-        reason = " ".join(str(error).split())[:120] or type(error).__name__
+        reason = said_by(error)
         self.findings.trouble(f"operator {operator.decode('latin-1')} was left out: {reason}")
 
     @contextmanager

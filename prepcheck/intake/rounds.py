@@ -13,6 +13,7 @@ from prepcheck.errors import UsageError
 from prepcheck.findings import Finding, Mark, Outcome, PartResult, Severity, Status
 from prepcheck.geometry import Box
 from prepcheck.order import Order, OrderPart, part_path
+from prepcheck.words import listed
 
 SCHEMA = "prepcheck-report/1"
 
@@ -53,9 +54,31 @@ class Round:
             if place is not None and _digest(place) == before.sha256:
                 continue
             found[part.name] = replace(
-                before, kept_from=f"{self.path.name}; the file was not sent again"
+                before,
+                findings=tuple(_anew(finding, arrived) for finding in before.findings),
+                kept_from=f"{self.path.name}; the file was not sent again",
             )
         return found
+
+
+def _anew(finding: Finding, arrived: set[str]) -> Finding:
+    """Return what is still known of a finding when some of the parts it is about have come again.
+
+    It was about how they go together, and that cannot be judged with a file that is gone: it is
+    asked, and no longer a stop.
+    """
+    came = [name for name in finding.parts if name in arrived]
+    if not came or finding.severity is Severity.NOTE:
+        return finding
+    gone = [name for name in finding.parts if name not in arrived]
+    return replace(
+        finding,
+        severity=Severity.QUERY,
+        message=f"In the round before: {finding.message} Since then {listed(came)} came again, and "
+        f"the file of {listed(gone)} is not here to be held against it.",
+        fix=f"Please send the file of {listed(gone)} again, so that both are looked at together.",
+        where=(),
+    )
 
 
 def read_round(path: Path, order: Order) -> Round:
@@ -157,6 +180,8 @@ def _finding(table: Mapping[str, Any]) -> Finding:
         code=table.get("code", "") or "",
         subject=table.get("subject", "") or "",
         limit=table.get("limit", "") or "",
+        parts=tuple(table.get("parts", ())),
+        to_confirm=tuple(table.get("to_confirm", ())),
     )
 
 

@@ -184,11 +184,23 @@ class Reading:
         if len(wanted) < 4 or not any(part.isdigit() for part in parts):
             return ()
         found: set[str] = set()
+        runs = [(m.start(), m.end()) for m in _LETTERS.finditer(self.spaced)]
+        spans = [
+            (runs[i][0], runs[j][1])
+            for i in range(len(runs))
+            for j in range(i, min(i + len(parts) + 1, len(runs)))
+        ]
+        # A piece of the right number is no other number, however like it is.
+        right = [span for span in spans if compact(self.spaced[slice(*span)]) == wanted]
         # Shorter ones come first: a number does not swallow the track number after it.
-        for raw, token in _candidates(self.spaced, len(parts) + 1):
+        for start, end in spans:
+            raw = self.spaced[start:end]
+            token = compact(raw)
+            if any(start < last and first < end for first, last in right):
+                continue
             if any(raw.startswith(shorter.casefold()) for shorter in found):
                 continue
-            if token == wanted or not any(c.isdigit() for c in token):
+            if not any(c.isdigit() for c in token):
                 continue
             if wanted in token or (token in wanted and len(token) < len(wanted) - 1):
                 continue

@@ -130,3 +130,39 @@ def test_signs_alone_are_compared_as_they_are() -> None:
     assert compact("!!!") == "!!!"
     assert reading("!!!").has("!!!")
     assert reading().empty
+
+
+BEFORE = ("", "Salt Roads 12 ", "A1 ", "1. Salt Roads ", "\u2117 2026 Lanternfold ", "33\u2153 ")
+BEHIND = (
+    "", " 1. Salt Roads", " A2", " A", " \u00b7 A", "-A", "A", " Side A", " (A)", " 33\u2153 rpm",
+    " 2026", " A1 Salt 3:45", "-1", " 1", ".1 Salt", " LP", " 4:33", "/1", "_A1", ' 12" LP',
+    " No. 3",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "number",
+    ["LFR 014", "ABC-123", "FWT012", "K7-22", "RUN 7", "AA 1000", "4XD-7", "LFR14", "LFR-014-1"],
+)
+def test_a_number_is_right_whatever_stands_about_it(number: str) -> None:
+    """Tracks, sides, years and speeds about a number are no part of it."""
+    for before in BEFORE:
+        for behind in BEHIND:
+            text = before + number + behind
+            assert reading(text).numbers_like(number) == (), text
+            assert reading(*filter(str.strip, (before, number, behind))).numbers_like(number) == ()
+
+
+@pytest.mark.parametrize(
+    ("number", "wrong"),
+    [
+        ("LFR 014", "LFR 015"), ("LFR 014", "LFR 041"), ("LFR 014", "LFR 14"),
+        ("LFR 014", "LRF 014"), ("LFR 014", "LFR O14"), ("ABC-123", "ABC-124"),
+        ("ABC-123", "ABC 132"), ("FWT012", "FWT 021"), ("AA 1000", "AA 100"), ("LFR14", "LFR 15"),
+    ],
+)  # fmt: skip
+def test_a_wrong_number_is_quoted_without_what_stands_about_it(number: str, wrong: str) -> None:
+    for before in BEFORE:
+        for behind in BEHIND:
+            text = before + wrong + behind
+            assert reading(text).numbers_like(number) == (wrong,), text

@@ -142,6 +142,34 @@ def test_what_did_not_come_again_is_still_open(tmp_path: Path) -> None:
     assert "b.pdf" in letter.read_text(encoding="utf-8")
 
 
+def test_what_was_found_between_parts_is_asked_anew_when_one_of_them_came(tmp_path: Path) -> None:
+    """Side A sent twice, then the right B: that both are one art is told no more as it was."""
+    folder = tmp_path / "order"
+    folder.mkdir()
+    for name in ("a.pdf", "b.pdf"):
+        (folder / name).write_bytes(label_pages([side_lines("A")]))
+    order = order_of(folder, "AB", files={"A": "a.pdf", "B": "b.pdf"})
+    report, out = tmp_path / "first.json", tmp_path / "two"
+    run("check", order, "--json", report, "--out", tmp_path / "one", "--quiet")
+    first = json.loads(report.read_text(encoding="utf-8"))
+    twice = [f for f in first["findings"] if f["check"] == "order.same-art"]
+    assert [f["severity"] for f in twice] == ["stop"]
+    (folder / "a.pdf").unlink()
+    (folder / "b.pdf").unlink()
+    (tmp_path / "b2.pdf").write_bytes(label_pages([side_lines("B")]))
+    run("check", tmp_path / "b2.pdf", "--order", order, "--after", report, "--out", out, "--quiet")
+    second = report_of(out)
+    kept, came = second["parts"]
+    (asked,) = [f for f in kept["findings"] if f["check"] == "order.same-art"]
+    assert asked["severity"] == "query"
+    assert asked["message"].startswith(f"In the round before: {twice[0]['message']}")
+    assert "Label B came again" in asked["message"]
+    assert not [f for f in came["findings"] if f["check"] == "order.same-art"]
+    assert not second["findings"] or "order.same-art" not in {
+        f["check"] for f in second["findings"]
+    }
+
+
 def test_the_same_bytes_under_another_name_are_the_same_part(tmp_path: Path) -> None:
     order, report = first_round(tmp_path, keep=True)
     sent = tmp_path / "renamed.pdf"

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
-from prepcheck.measure.reach import counted, ink_reach
+from prepcheck.measure.outer_end import ends_of_art
+from prepcheck.measure.reach import ink_reach
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import TOLERANCE_MM, Spec
@@ -90,8 +91,7 @@ def _margin(sheet: Sheet, box: Box) -> float:
 def _reaches_past(sheet: Sheet, spec: Spec, margin: float) -> bool:
     """Say whether ink runs on past the declared bleed wherever the edge is inked."""
     wanted = spec.bleed.wanted_mm
-    reach = ink_reach(sheet.view, sheet.outline, wanted)
-    counts = counted(reach, wanted)
+    reach, counts = ends_of_art(sheet.view, ink_reach(sheet.view, sheet.outline, wanted), wanted)
     return bool(counts.any()) and float(reach.reach[counts].min()) > margin + TOLERANCE_MM
 
 

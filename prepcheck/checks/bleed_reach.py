@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.clearance import printed_glyphs
-from prepcheck.measure.reach import InkReach, Stretch, counted, ink_reach, stretches
+from prepcheck.measure.outer_end import ends_of_art
+from prepcheck.measure.reach import InkReach, Stretch, ink_reach, stretches
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import worst_first
@@ -86,7 +87,8 @@ def examine(exam: Exam) -> Iterator[Said]:
 
 def _judge(sheet: Sheet, spec: Spec, reach: InkReach) -> _Judged | None:
     wanted = spec.bleed.wanted_mm
-    counts = counted(reach, wanted) & ~_under_type(sheet, reach)
+    reach, counts = ends_of_art(sheet.view, reach, wanted)
+    counts &= ~_under_type(sheet, reach)
     low = counts & (reach.reach < wanted - TOLERANCE_MM)
     deep = counts & (reach.reach < spec.bleed.least_mm - TOLERANCE_MM)
     stop: list[Stretch] = []

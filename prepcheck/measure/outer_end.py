@@ -1,0 +1,212 @@
+"""Where art with bare places in it ends: along a line, or only in its own gaps.
+
+A photograph with clouds, a pattern of dots or stripes is bare in places, inside the trim and
+outside alike. Its bleed is short only where all of it stops along one line that runs with the
+trim, as a cut or a mask leaves it; where one of its gaps meets the trim, nothing is missing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import FloatArray
+from prepcheck.measure.reach import INK_PERCENT, SMALL_MM, SPECK_MM, STEP_MM, InkReach, counted
+from prepcheck.measure.sampling import along_rays, runs
+from prepcheck.press.view import View
+
+INSIDE_MM = (0.3, 8.0)
+"""How far inside the trim art is looked at for gaps of its own."""
+NEAR_MM = 8.0
+"""Gaps this far along the trim tell of the art at a place."""
+GAPS = 0.003
+"""Share of bare paper there from which art counts as having gaps."""
+RAY_MM = 0.06
+"""Distance between samples along a ray."""
+OFF_MM = 0.2
+"""Ink that ends up to this before a line, or half as far past it, ends on it."""
+ABOVE = 0.05
+"""Share of the places where ink may pass a line on which art ends."""
+WINDOWS = ((20.0, 0.5), (10.0, 0.97))
+"""Lengths along the trim, and the share of places whose ink must end on one line over them: a
+rounded gap of 20 mm across stays within 0.12 mm of such a line for 5 mm."""
+WHOLE = 0.85
+"""Share of an object's places at the trim that end on one line where it was cut off there."""
+EVEN_MM = 0.12
+"""An object of less than `SMALL_MM` that was cut off reaches equally far by this."""
+LEAST_INKED = 0.3
+"""Share of a window that must be inked at the trim."""
+STEEPEST = 0.4
+"""How much such a line may close on the trim: a square clears a disc by at most 0.37."""
+SLANT = 0.02
+BESIDE_MM = 10.0
+"""Ink between a line and the next gap behind it, up to which the two may be a motif's."""
+BEHIND_MM = 30.0
+"""How far behind a line is looked for the same gap again."""
+BARE, FULL = 0.15, 0.6
+"""Shares of ink along a line from which it counts as a gap, and as ink, of stripes."""
+
+
+def ends_of_art(
+    view: View, found: InkReach, wanted_mm: float
+) -> tuple[InkReach, NDArray[np.bool_]]:
+    """Return how far art reaches, and at which points of the trim (n,) that counts as its end.
+
+    Where art has no gaps this is what `counted` says of `found`; where it has, the reach is that
+    of its outermost ink.
+    """
+    counts = counted(found, wanted_mm)
+    short = counts & (found.reach < wanted_mm)
+    if not short.any():
+        return found, counts
+    holed = _holed(view, found)
+    if not (holed & short).any():
+        return found, counts
+    outermost = _outermost(view, found)
+    reach, plain = found.reach.copy(), counts
+    counts = plain & ~(holed & short)
+    for loop in np.unique(found.boundary.loop):
+        own = np.flatnonzero(found.boundary.loop == loop)
+        for at, line in _whole_ends(found, own, wanted_mm):
+            if not _is_stripe(view, found, at, line):
+                counts[at] = plain[at]
+        on_line = _on_line(view, found, own, outermost[own], wanted_mm)
+        at = own[on_line & holed[own] & found.inked[own]]
+        reach[at] = np.clip(outermost[at], 0.0, found.searched_mm)
+        counts[at] = True
+    return replace(found, reach=reach), counts
+
+
+def _holed(view: View, found: InkReach) -> NDArray[np.bool_]:
+    """Say at which points (n,) of the trim the art just inside has bare places in it."""
+    boundary = found.boundary
+    distances = -np.arange(INSIDE_MM[0], INSIDE_MM[1], 0.15)
+    ink = along_rays(view.ink, view.grid, boundary.points, boundary.normals, distances)
+    bare = (ink < INK_PERCENT / 100 * 255).mean(axis=1)
+    result = np.zeros(len(bare), bool)
+    for loop in np.unique(boundary.loop):
+        own = np.flatnonzero(boundary.loop == loop)
+        result[own] = (_about(bare[own], round(NEAR_MM / STEP_MM)) >= GAPS) | (
+            bare[own].mean() >= GAPS
+        )
+    return result
+
+
+def _about(values: FloatArray, half: int) -> FloatArray:
+    """Return the means of a closed loop of values (n,) over as many on both sides."""
+    half = min(half, (len(values) - 1) // 2)
+    round_ = np.concatenate((values[len(values) - half :], values, values[:half]))
+    total = np.r_[0.0, np.cumsum(round_)]
+    return np.asarray((total[2 * half + 1 :] - total[: -2 * half - 1]) / (2 * half + 1))
+
+
+def _outermost(view: View, found: InkReach) -> FloatArray:
+    """Return how far out (n,) there is any ink from the trim on, whatever gaps lie before it."""
+    boundary = found.boundary
+    distances = np.arange(0.0, found.searched_mm + RAY_MM, RAY_MM)
+    ink = along_rays(view.ink, view.grid, boundary.points, boundary.normals, distances)
+    there = ink >= INK_PERCENT / 100 * 255
+    speck = max(1, round(SPECK_MM / RAY_MM))
+    if there.shape[1] > speck:  # ink over less than a speck is none
+        solid = np.lib.stride_tricks.sliding_window_view(there, speck, axis=1).all(axis=2)
+        last = np.where(
+            solid.any(axis=1), solid.shape[1] - 1 - solid[:, ::-1].argmax(axis=1) + speck, 0
+        )
+    else:
+        last = there.sum(axis=1)
+    outer = np.minimum(last, len(distances) - 1)
+    exact = np.where(np.abs(found.reach - distances[outer]) < 2 * RAY_MM, found.reach, np.nan)
+    rough = np.maximum(distances[outer] - RAY_MM / 2, 0.0)
+    return np.where(np.isnan(exact), rough, exact)
+
+
+def _on_line(
+    view: View, found: InkReach, own: NDArray[np.intp], outermost: FloatArray, wanted_mm: float
+) -> NDArray[np.bool_]:
+    """Say for each point of a loop whether its ink ends on a line, short of what is wanted."""
+    marked = np.zeros(len(own), bool)
+    turning = _turning(found, own)
+    for window_mm, most in WINDOWS:
+        half = round(window_mm / 2 / STEP_MM)
+        if 2 * half + 1 > len(own):
+            continue
+        along = np.arange(-half, half + 1)
+        for middle in range(0, len(own), max(1, half // 6)):
+            at = (middle + along) % len(own)
+            ends, inked = outermost[at], found.inked[own[at]]
+            if (ends >= wanted_mm).mean() > ABOVE or inked.mean() < LEAST_INKED:
+                continue
+            on, line = _line(ends, along * STEP_MM, turning[middle])
+            on &= inked
+            if on.sum() < most * inked.sum() or _is_stripe(view, found, own[at], line):
+                continue
+            marked[at[on]] = True
+    return marked
+
+
+def _whole_ends(
+    found: InkReach, own: NDArray[np.intp], wanted_mm: float
+) -> Iterator[tuple[NDArray[np.intp], FloatArray]]:
+    """Yield the points of objects between bare places that all end on one line, short; and it."""
+    turning = _turning(found, own)
+    for run in runs(found.inked[own]):
+        at = own[run.indices()]
+        if len(at) == len(own) or (found.reach[at] >= wanted_mm).any():
+            continue
+        middle = run.indices()[len(at) // 2]
+        along = (np.arange(len(at)) - len(at) // 2) * STEP_MM
+        reach = found.reach[at]
+        if len(at) * STEP_MM < SMALL_MM and np.ptp(reach) > EVEN_MM:
+            continue
+        on, line = _line(reach, along, turning[middle])
+        if on.mean() >= WHOLE:
+            yield at, line
+
+
+def _turning(found: InkReach, own: NDArray[np.intp]) -> FloatArray:
+    """Return how fast the outline turns at each point of a loop, in radians per mm."""
+    normals = found.boundary.normals[own]
+    ahead = np.roll(normals, -1, axis=0)
+    sine = normals[:, 0] * ahead[:, 1] - normals[:, 1] * ahead[:, 0]
+    return np.asarray(np.arcsin(np.clip(sine, -1, 1)) / STEP_MM)
+
+
+def _line(
+    ends: FloatArray, along: FloatArray, turning: float
+) -> tuple[NDArray[np.bool_], FloatArray]:
+    """Return which ends (n,) lie on the line that most of them lie on and few pass, and the line.
+
+    Lines run like the trim or straight, at any slant that is not steep.
+    """
+    slants = np.arange(-STEEPEST, STEEPEST + SLANT, SLANT)
+    bends = np.array((0.0, turning / 2)) if turning > 1e-4 else np.zeros(1)
+    shape = (slants[:, None, None] * along + bends[None, :, None] * along**2).reshape(
+        -1, len(along)
+    )
+    rest = ends - shape
+    top = np.quantile(rest, 1 - ABOVE, axis=1)
+    on = (rest >= top[:, None] - OFF_MM) & (rest <= top[:, None] + OFF_MM / 2)
+    best = int(on.sum(axis=1).argmax())
+    return on[best], shape[best] + top[best]
+
+
+def _is_stripe(view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray) -> bool:
+    """Say whether behind a line lies a gap that runs with it, and behind that more of the same."""
+    points, normals = found.boundary.points[at], found.boundary.normals[at]
+    starts = points + line[:, None] * normals
+    depths = -np.arange(0.2, BEHIND_MM, 0.2)
+    # Straight back from the middle: behind a straight line on a disc the rays would close up.
+    inwards = np.broadcast_to(normals[len(at) // 2], normals.shape)
+    ink = along_rays(view.ink, view.grid, starts, inwards, depths)
+    share = (ink >= INK_PERCENT / 100 * 255).mean(axis=0)
+    state, gaps, first = True, 0, 0.0
+    for depth, value in zip(-depths, share, strict=True):
+        if state and value < BARE:
+            state, gaps = False, gaps + 1
+            first = first or float(depth)
+        elif not state and value > FULL:
+            state = True
+    return gaps >= 2 and first <= BESIDE_MM

@@ -70,7 +70,7 @@ def ends_of_art(
     counts = plain & ~(holed & short)
     for loop in np.unique(found.boundary.loop):
         own = np.flatnonzero(found.boundary.loop == loop)
-        for at, line in _whole_ends(found, own, wanted_mm):
+        for at, line in _whole_ends(found, own, outermost, wanted_mm):
             if not _is_stripe(view, found, at, line):
                 counts[at] = plain[at]
         on_line = _on_line(view, found, own, outermost[own], wanted_mm)
@@ -148,17 +148,17 @@ def _on_line(
 
 
 def _whole_ends(
-    found: InkReach, own: NDArray[np.intp], wanted_mm: float
+    found: InkReach, own: NDArray[np.intp], outermost: FloatArray, wanted_mm: float
 ) -> Iterator[tuple[NDArray[np.intp], FloatArray]]:
     """Yield the points of objects between bare places that all end on one line, short; and it."""
     turning = _turning(found, own)
     for run in runs(found.inked[own]):
         at = own[run.indices()]
-        if len(at) == len(own) or (found.reach[at] >= wanted_mm).any():
+        if len(at) == len(own) or (outermost[at] >= wanted_mm).any():
             continue
         middle = run.indices()[len(at) // 2]
         along = (np.arange(len(at)) - len(at) // 2) * STEP_MM
-        reach = found.reach[at]
+        reach = found.stops[at]
         if len(at) * STEP_MM < SMALL_MM and np.ptp(reach) > EVEN_MM:
             continue
         on, line = _line(reach, along, turning[middle])

@@ -111,7 +111,8 @@ def _outermost(view: View, found: InkReach) -> FloatArray:
     there = ink >= INK_PERCENT / 100 * 255
     speck = max(1, round(SPECK_MM / RAY_MM))
     if there.shape[1] > speck:  # ink over less than a speck is none
-        solid = np.lib.stride_tricks.sliding_window_view(there, speck, axis=1).all(axis=2)
+        windows = np.lib.stride_tricks.sliding_window_view(there, speck, axis=1)
+        solid: NDArray[np.bool_] = np.asarray(windows.all(axis=2), bool)
         last = np.where(
             solid.any(axis=1), solid.shape[1] - 1 - solid[:, ::-1].argmax(axis=1) + speck, 0
         )
@@ -139,7 +140,7 @@ def _on_line(
             ends, inked = outermost[at], found.inked[own[at]]
             if (ends >= wanted_mm).mean() > ABOVE or inked.mean() < LEAST_INKED:
                 continue
-            on, line = _line(ends, along * STEP_MM, turning[middle])
+            on, line = _line(ends, np.asarray(along * STEP_MM, np.float64), turning[middle])
             on &= inked
             if on.sum() < most * inked.sum() or _is_stripe(view, found, own[at], line):
                 continue
@@ -157,7 +158,7 @@ def _whole_ends(
         if len(at) == len(own) or (outermost[at] >= wanted_mm).any():
             continue
         middle = run.indices()[len(at) // 2]
-        along = (np.arange(len(at)) - len(at) // 2) * STEP_MM
+        along = np.asarray((np.arange(len(at)) - len(at) // 2) * STEP_MM, np.float64)
         reach = found.stops[at]
         if len(at) * STEP_MM < SMALL_MM and np.ptp(reach) > EVEN_MM:
             continue

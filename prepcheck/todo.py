@@ -9,17 +9,25 @@ from typing import NamedTuple
 
 from prepcheck.findings import PartResult, Result, Severity
 from prepcheck.numbering import Filed, Heading, headings_of, with_numbers
-from prepcheck.words import listed
+from prepcheck.words import count, listed
 
 _MOST_NAMES = 4
 """Parts in one file that are named in its heading; of more, it is said how many there are."""
 
 
+_MOST_THINGS = 3
+"""Things that are named where something was found in several."""
+
+
 class Found(NamedTuple):
-    """What was found, a sentence or two, with the numbers it has on the proof."""
+    """What was found, a sentence or two, with the numbers it has on the proof.
+
+    `where` names what stands at the worst places, as far as it could be told.
+    """
 
     numbers: tuple[int, ...]
     words: str
+    where: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +127,7 @@ def _found(members: Sequence[Filed], parts: Sequence[PartResult]) -> tuple[Found
         Found(
             tuple(sorted({one.finding.number for one in same})),
             capital(_where(same, parts) + words),
+            _things(same, words),
         )
         for words, same in by_words.items()
     )
@@ -139,6 +148,20 @@ def _where(filed: Sequence[Filed], parts: Sequence[PartResult]) -> str:
     if pages:
         said.append(f"page{'s' if len(pages) > 1 else ''} {listed(map(str, pages))}")
     return f"{capital(', '.join(said))}: " if said else ""
+
+
+def _things(filed: Sequence[Filed], words: str) -> str:
+    """Return 'Where: the line “℗ 2026 …”, the picture at the left and 4 more places.'"""
+    marks = [mark for one in filed for mark in one.finding.where]
+    names = [name for name in dict.fromkeys(mark.subject for mark in marks) if name]
+    quoted = [name for name in names if name.removeprefix("the line ").strip("“”…") in words]
+    shown = [name for name in names if name not in quoted][:_MOST_THINGS]
+    if not shown:
+        return ""
+    more = len(marks) - sum(1 for mark in marks if mark.subject in (*shown, *quoted))
+    if more > 0:
+        return f"Where: {', '.join(shown)} and {count(more, 'more place', 'more places')}."
+    return f"Where: {listed(shown)}."
 
 
 def _files(members: Sequence[Filed], result: Result) -> tuple[str, ...]:

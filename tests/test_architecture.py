@@ -34,7 +34,10 @@ ALLOWED: dict[str, set[str]] = {
         "units", "geometry", "outline", "errors", "words", "findings", "said", "spec", "order",
         "art", "press", "measure", "sheets",
     },
-    "judging": {"errors", "findings", "said", "order", "spec", "sheets", "checks"},
+    "judging": {
+        "units", "geometry", "outline", "errors", "findings", "said", "order", "spec", "sheets",
+        "checks",
+    },
     "numbering": {"findings", "words"},
     "todo": {"findings", "numbering", "words"},
     "proof": {

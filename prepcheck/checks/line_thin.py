@@ -50,6 +50,7 @@ class _Limit(NamedTuple):
 
 def examine(exam: Exam) -> Iterator[Said]:
     line = exam.spec.line
+    several: set[_Limit] = set()
     most = max(
         line.least_mm,
         line.least_reversed_mm,
@@ -72,12 +73,14 @@ def examine(exam: Exam) -> Iterator[Said]:
             broken = _broken(line, sheet, item, stroke) if near else None
             if broken is not None:
                 label = f"{stroke.width:.2f} mm" if stroke.width else "hairline"
+                if stroke.paint.ink_count > 1:
+                    several.add(broken)
                 thin[broken].append(
                     Mark(item.box, label, value=round(stroke.width, 3), rank=stroke.width)
                 )
         for limit, marks in thin.items():
             found = True
-            yield _finding(exam, sheet, limit, marks)
+            yield _finding(exam, sheet, limit, marks, limit in several)
     if found:
         return
     if thinnest is None:
@@ -87,7 +90,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         yield Clear(CHECK, why, round(thinnest, 3), line.least_mm, "mm")
 
 
-def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark]) -> Finding:
+def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark], several: bool) -> Finding:
     least = min(mark.rank for mark in marks)
     down = f"down to {least:.2f} mm" if least else "down to a hairline (width 0)"
     need = "at least" if limit.key.startswith("least") else "wanted"
@@ -96,13 +99,24 @@ def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark]) -> Find
         "thin",
         limit.severity,
         f"{count(len(marks), limit.kind)} {down}, {need} {limit.required:g} mm.",
-        f"Please make these lines {limit.required:g} mm or thicker.",
+        _fix(exam.spec.line, limit, several),
         limit=f"line.{limit.key}",
         page=sheet.number,
         measured=round(least, 3),
         subject=limit.kind,
         marks=kept(marks),
     )
+
+
+def _fix(line: Line, limit: _Limit, several: bool) -> str:
+    """Return what to do; a line in several inks made thicker must be thick enough for those."""
+    fitting = line.wanted_several_mm or line.least_several_mm
+    if several and fitting is not None and fitting > limit.required:
+        return (
+            f"Please set these lines in one ink and {limit.required:g} mm or thicker, or make "
+            f"them {fitting:g} mm or thicker."
+        )
+    return f"Please make these lines {limit.required:g} mm or thicker."
 
 
 def _broken(line: Line, sheet: Sheet, item: PathItem, stroke: Stroke) -> _Limit | None:

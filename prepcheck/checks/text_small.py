@@ -56,6 +56,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     found = False
     for sheet in exam.sheets:
         small: dict[_Limit, list[Mark]] = defaultdict(list)
+        several: set[_Limit] = set()
         for run in sheet.content.texts:
             box = run.box
             if not run.paints or box is None or not on_art(exam, sheet, box):
@@ -64,6 +65,8 @@ def examine(exam: Exam) -> Iterator[Said]:
             broken = _broken(exam.spec.text, sheet, run)
             if broken is not None:
                 size = run.size_pt
+                if any(paint.ink_count > 1 for paint in paints_of(run)):
+                    several.add(broken)
                 small[broken].append(Mark(box, f"{size:.1f} pt", value=round(size, 2), rank=size))
         for limit, marks in small.items():
             found = True
@@ -75,9 +78,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 limit.severity,
                 f"{count(len(marks), 'run')} of {limit.kind} down to {least:.1f} pt, {need} "
                 f"{limit.required:g} pt.",
-                "Please set this type larger, or in one dark ink on a light ground."
-                if "reversed" in limit.key
-                else "Please set this type larger.",
+                _fix(exam.spec.text, limit, limit in several),
                 limit=f"text.{limit.key}",
                 page=sheet.number,
                 measured=round(least, 2),
@@ -93,6 +94,20 @@ def examine(exam: Exam) -> Iterator[Said]:
         )
     else:
         yield NotApplicable(CHECK, "no live type; the size of outlined type is not known")
+
+
+def _fix(text: Text, limit: _Limit, several: bool) -> str:
+    """Return what to do; type in several inks set larger must be large enough for those."""
+    fitting = max(text.least_reversed_pt, text.wanted_reversed_pt or 0.0)
+    fitting = max(fitting, text.wanted_several_pt or 0.0)
+    if several:
+        return (
+            f"Please set this type in one dark ink on a light ground at {text.least_pt:g} pt or "
+            f"larger, or at {fitting:g} pt or larger."
+        )
+    if "reversed" in limit.key:
+        return "Please set this type larger, or in one dark ink on a light ground."
+    return "Please set this type larger."
 
 
 def _broken(text: Text, sheet: Sheet, run: TextRun) -> _Limit | None:

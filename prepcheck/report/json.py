@@ -115,6 +115,8 @@ def _place(mark: Mark) -> dict[str, Any]:
         place["part"] = mark.part
     if mark.page is not None:
         place["page"] = mark.page
+    if mark.subject:
+        place["subject"] = mark.subject
     return place
 
 

@@ -93,7 +93,8 @@ def _group(group: FileRequests) -> Iterator[str]:
 def _request(request: Request) -> Iterator[str]:
     indent = " " * _INDENT
     for one in request.found:
-        yield from _wrapped(one.words, f"{spelled(one.numbers):>2}. ", indent)
+        words = f"{one.words} {one.where}".strip()
+        yield from _wrapped(words, f"{spelled(one.numbers):>2}. ", indent)
     if request.files:
         yield from _wrapped(f"Files: {', '.join(request.files)}.", indent, indent)
     yield from _wrapped(capital(request.fix), indent, indent)

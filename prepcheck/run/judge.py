@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from prepcheck.art.model import Artwork
 from prepcheck.errors import ArtworkError, BudgetError
 from prepcheck.findings import Finding
 from prepcheck.geometry import Box
+from prepcheck.judging.naming import named
 from prepcheck.judging.pages import Examined, run_checks
 from prepcheck.judging.registry import all_checks
+from prepcheck.judging.settle import settled
 from prepcheck.run.answer import Task, without_numpy
 from prepcheck.run.printing import Begun, Placed, TotalInk, total_ink
 from prepcheck.sheets.digest import Digest
@@ -55,6 +58,7 @@ def judged(
             pass  # each check that asks for it says so
     exam = Exam(spec, artwork, sheets, task.part, task.order)
     said = run_checks(exam, all_checks(), noticed)
+    said = replace(said, findings=settled(named(said.findings, sheets), spec))
     totals = tuple(
         total_ink(sheet.cells, spec.bleed.wanted_mm, spec.ink.most_total_percent)
         for sheet in sheets

@@ -1,0 +1,124 @@
+"""Names what stands at a finding's places, as a person would: the line "…", the picture at …"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from prepcheck.findings import Finding, Mark
+from prepcheck.geometry import Box, FloatArray
+from prepcheck.outline import Outline
+from prepcheck.sheets.exam import Sheet
+from prepcheck.sheets.near import short_text
+
+_MOST_LETTERS = 40
+_EQUAL_MM = 0.3
+_INSIDE = 0.85
+"""Share of a place that lies inside a run of type, from which it is a place of that run."""
+_OF_RUN = 0.02
+"""Least share of a run's area that a place in it has: a letter of a long line."""
+_THIRD = 1 / 6
+"""How far off the middle, of the whole width or height, a place is said to be at a side."""
+
+
+def named(findings: Sequence[Finding], sheets: Sequence[Sheet]) -> tuple[Finding, ...]:
+    """Return findings whose places say what stands there, as far as it can be told."""
+    namers: dict[int, Callable[[Mark], str]] = {}
+    by_number = {sheet.number: sheet for sheet in sheets}
+    found = []
+    for finding in findings:
+        sheet = by_number.get(finding.page or 0)
+        if sheet is None or not finding.where:
+            found.append(finding)
+            continue
+        name = namers.setdefault(sheet.number, _namer(sheet))
+        marks = [
+            mark if mark.subject else replace(mark, subject=name(mark)) for mark in finding.where
+        ]
+        found.append(replace(finding, where=tuple(marks)))
+    return tuple(found)
+
+
+def place_words(box: Box, outline: Outline) -> str:
+    """Return where a place lies, as one looks at the piece: 'at the upper left of the front'."""
+    panel = next((p for p in outline.panels if p.box.holds(box)), None)
+    around = outline.bounds if panel is None else panel.box
+    across = (box.centre.x - around.centre.x) / around.width if around.width else 0.0
+    up = (box.centre.y - around.centre.y) / around.height if around.height else 0.0
+    side = "left" if across < -_THIRD else "right" if across > _THIRD else ""
+    height = "lower" if up < -_THIRD else "upper" if up > _THIRD else ""
+    of = f" of the {panel.name}" if panel is not None and len(outline.panels) > 1 else ""
+    if side and height:
+        return f"at the {height} {side}{of}"
+    if height:
+        return f"at the {'top' if height == 'upper' else 'foot'}{of}"
+    return f"at the {side}{of}" if side else f"in the middle{of}"
+
+
+def _namer(sheet: Sheet) -> Callable[[Mark], str]:
+    texts = [(run.text, run.box) for run in sheet.content.texts if run.box and run.text.strip()]
+    text_boxes = _boxes([box for _, box in texts])
+    pictures = _boxes([item.visible for item in sheet.content.images if item.visible])
+    lines = _boxes([item.box for item, _ in sheet.lines])
+    drawn = {id(item) for item, _ in sheet.lines}
+    grounds = _boxes([path.box for path in sheet.content.paths if id(path) not in drawn])
+
+    def name(mark: Mark) -> str:
+        box = mark.box
+        where = place_words(box, sheet.outline)
+        if _equal(pictures, box).any():
+            return f"the picture {where}"
+        if (index := _run_at(text_boxes, box)) is not None:
+            return f"the line “{short_text(_line_of(texts, index), _MOST_LETTERS)}”"
+        # A ground of the same extent may as well be what is meant.
+        if _equal(lines, box).any() and not _equal(grounds, box).any():
+            return f"the drawn line {where}"
+        return ""
+
+    return name
+
+
+def _boxes(boxes: Sequence[Box]) -> FloatArray:
+    return np.array([tuple(box) for box in boxes], np.float64).reshape(-1, 4)
+
+
+def _equal(boxes: FloatArray, box: Box) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    close: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    close = (np.abs(boxes - np.array(tuple(box))) <= _EQUAL_MM).all(axis=1)
+    return close
+
+
+def _run_at(boxes: FloatArray, box: Box) -> int | None:
+    """Return the run of type that a place lies in, the one it fills best."""
+    area = box.width * box.height
+    if not len(boxes) or not area:
+        return None
+    x0, y0, x1, y1 = boxes.T
+    wide = np.clip(np.minimum(x1, box.x1) - np.maximum(x0, box.x0), 0, None)
+    high = np.clip(np.minimum(y1, box.y1) - np.maximum(y0, box.y0), 0, None)
+    common, own = wide * high, (x1 - x0) * (y1 - y0)
+    fits = (common >= _INSIDE * area) & (common >= _OF_RUN * own)
+    if not fits.any():
+        return None
+    return int(np.argmax(np.where(fits, common / np.maximum(own, 1e-9), -1.0)))
+
+
+def _line_of(texts: Sequence[tuple[str, Box]], index: int) -> str:
+    """Return a run's text with those that stand right beside it in one line."""
+    text, box = texts[index]
+    for step in (-1, 1):
+        at = index + step
+        while 0 <= at < len(texts) and len(text) < _MOST_LETTERS:
+            other, place = texts[at]
+            high = min(box.height, place.height)
+            level = min(box.y1, place.y1) - max(box.y0, place.y0) > 0.6 * high
+            gap = max(place.x0 - box.x1, box.x0 - place.x1)
+            if not level or not -0.3 * high < gap < 0.8 * high:
+                break
+            space = " " if gap > 0.15 * high else ""
+            text = f"{other}{space}{text}" if step < 0 else f"{text}{space}{other}"
+            box = box.union(place)
+            at += step
+    return " ".join(text.split())

@@ -1,0 +1,122 @@
+"""Advice on one object agrees, whatever found fault with it; what stands elsewhere is let alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+from prepcheck.judging.registry import declarations
+from prepcheck.judging.settle import _ASKS, settled
+from prepcheck.spec.load import load_spec
+
+SPEC = load_spec("jacket-12in")
+SPINE = Box(-1.0, -40.0, 1.0, 40.0)
+PICTURE = Box(20.0, 20.0, 80.0, 60.0)
+THERE = "the picture at the right"
+
+
+def found(check: str, code: str, fix: str, *boxes: Box, thing: str = "", **more: Any) -> Finding:
+    marks = tuple(Mark(box, subject=thing) for box in boxes)
+    return Finding(
+        check, Severity.STOP, f"{check} found.", fix, "made up", page=1, code=code, where=marks,
+        **more,
+    )  # fmt: skip
+
+
+SMALL = found("text.small", "small", "Please set this type larger.", SPINE, unit="pt")
+FINE = found("ink.small-type", "left-out", "Please set it larger or bolder.", SPINE, unit="pt")
+TALL = found("spine.too-narrow", "type-tall", "Set it smaller.", SPINE, required=2.0, unit="mm")
+
+
+def test_type_too_small_and_too_tall_for_its_spine_gets_one_remedy() -> None:
+    results = settled((SMALL, FINE, TALL), SPEC)
+    (fix,) = {finding.fix for finding in results}
+    assert "one dark ink" in fix
+    assert "no taller than 2.0 mm" in fix
+    assert [finding.severity for finding in results] == [Severity.STOP] * 3
+
+
+def test_where_no_type_fits_it_is_said() -> None:
+    # Capitals are about 0.7 of the size: at 5 pt (1.76 mm) they take 1.2 mm.
+    tight = replace(TALL, required=1.0)
+    (fix,) = {finding.fix for finding in settled((SMALL, tight), SPEC)}
+    assert "leave this type off" in fix
+    assert "1.2 mm tall, and there is room for 1.0 mm" in fix
+
+
+def test_what_stands_elsewhere_as_well_keeps_its_own_remedy_too() -> None:
+    both = replace(SMALL, where=(*SMALL.where, Mark(Box(100.0, 0.0, 120.0, 3.0))))
+    small, tall = settled((both, TALL), SPEC)
+    assert small.fix.startswith(f"{SMALL.fix} Where both are found: please set")
+    assert small.fix.endswith(tall.fix[1:])
+    assert settled((small, tall), SPEC) == (small, tall)
+
+
+def test_apart_nothing_is_changed() -> None:
+    away = replace(SMALL, where=(Mark(Box(100.0, 0.0, 120.0, 3.0)),))
+    other = replace(SMALL, page=2)
+    assert settled((away, other, TALL), SPEC) == (away, other, TALL)
+
+
+def test_a_picture_with_several_faults_is_asked_for_once() -> None:
+    group = (
+        found("colour.space", "space", "Convert the document.", PICTURE, thing=THERE),
+        found("image.resolution", "samples", "Place a larger one.", PICTURE, thing=THERE),
+        found("image.enlarged", "enlarged", "Place it as it was.", PICTURE, thing=THERE),
+    )
+    (fix,) = {finding.fix for finding in settled(group, SPEC)}
+    assert "not enlarged in a program, converted to CMYK" in fix
+    assert "smaller on the page" in fix
+
+
+def test_type_over_a_picture_is_not_the_picture() -> None:
+    line = found("colour.space", "space", "Convert.", PICTURE, thing="the line “A”")
+    coarse = found("image.resolution", "samples", "Larger.", PICTURE, thing=THERE)
+    inside = found("colour.space", "space", "Convert.", Box(30, 30, 50, 34), thing=THERE)
+    assert settled((coarse, inside), SPEC) == (coarse, inside)
+    assert settled((line, coarse), SPEC) == (line, coarse)
+
+
+def test_a_barcode_with_several_faults_is_set_anew_once() -> None:
+    group = (
+        found("barcode.size", "module-small", "80 % or larger.", PICTURE),
+        found("barcode.truncated", "height", "Or smaller.", PICTURE),
+        found("barcode.contrast", "contrast", "In black.", PICTURE),
+    )
+    (fix,) = {finding.fix for finding in settled(group, SPEC)}
+    assert fix == (
+        "Please set the barcode anew from its number, as drawn bars, at 100 %, with bars of full "
+        "height, in black alone on white or a light warm ground."
+    )
+
+
+def test_a_guide_in_an_ink_nobody_ordered_is_taken_out_and_not_converted() -> None:
+    trim = Box(-50.0, -50.0, 50.0, 50.0)
+    ring = ((-50.0, 0.0), (0.0, 50.0), (50.0, 0.0), (0.0, -50.0), (-50.0, 0.0))
+    drawn = tuple(Mark(trim, path=ring) for _ in range(1))  # type: ignore[arg-type]
+    guide = replace(found("guide.printing", "line", "Take it out."), where=drawn)
+    ink = found("colour.inks", "beyond", "Convert it.", trim, thing="the drawn line at the top")
+    assert settled((guide, ink), SPEC)[1].fix == "Take it out."
+    # A ground of the same extent, or the ink on something else besides, is no guide.
+    ground = found("colour.inks", "beyond", "Convert it.", trim)
+    besides = replace(ink, where=(*ink.where, Mark(PICTURE, subject=THERE)))
+    assert settled((guide, ground, besides), SPEC)[1:] == (ground, besides)
+
+
+def test_spellings_of_an_ink_nobody_ordered() -> None:
+    names = "RUST and Rust"
+    beyond = found("colour.inks", "beyond", "Convert.", PICTURE, measured=names)
+    spelt = found("colour.inks", "spellings", "Merge.", PICTURE, measured=names)
+    (fix,) = {finding.fix for finding in settled((beyond, spelt), SPEC)}
+    assert "ask us to add one of them" in fix
+
+
+@pytest.mark.parametrize("known", sorted(_ASKS))
+def test_rules_name_checks_and_codes_that_there_are(known: tuple[str, str]) -> None:
+    check, code = known
+    assert check in declarations()
+    assert not code or code in declarations()[check].codes

@@ -66,12 +66,12 @@ def photograph(side: int, seed: int = 3) -> bytes:
     return out.getvalue()
 
 
-def paths(width: float, height: float) -> str:
-    """Return 60,000 small curved shapes, six operators each, in a sunflower's order."""
+def paths(width: float, height: float, count: int = PATHS) -> str:
+    """Return so many small curved shapes, six operators each, in a sunflower's order."""
     parts = []
     golden = math.pi * (3 - math.sqrt(5))
-    for index in range(PATHS):
-        share = (index + 0.5) / PATHS
+    for index in range(count):
+        share = (index + 0.5) / count
         x = width * (0.5 + 0.46 * math.sqrt(share) * math.cos(index * golden))
         y = height * (0.5 + 0.46 * math.sqrt(share) * math.sin(index * golden))
         r = 0.4 + 0.6 * ((index * 37) % 100) / 100

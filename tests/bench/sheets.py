@@ -9,6 +9,7 @@ from tests.bench.table import ART, PREPCHECK, head, measured
 from tests.factories import Pdf, Raw, Stream
 
 SIDE_MM, BLEED_MM = 106.0, 3.0
+PATHS = 6000
 SIDE_PX = 1252
 """Samples at 300 ppi over trim and bleed."""
 
@@ -38,7 +39,7 @@ def _sheet(title: str, folder: Path, size: str, *words: str) -> None:
 
 
 def write_heavy_label(path: Path, seed: int) -> None:
-    """Write a label of a photograph at 300 ppi under 60,000 paths."""
+    """Write a label of a photograph at 300 ppi under 6,000 paths."""
     pdf = Pdf()
     photo = pdf.add(
         Stream(
@@ -52,7 +53,7 @@ def write_heavy_label(path: Path, seed: int) -> None:
     )  # fmt: skip
     edge = SIDE_MM - BLEED_MM
     pdf.page(
-        f"q {SIDE_MM} 0 0 {SIDE_MM} 0 0 cm /Photo Do Q\n{paths(SIDE_MM, SIDE_MM)}",
+        f"q {SIDE_MM} 0 0 {SIDE_MM} 0 0 cm /Photo Do Q\n{paths(SIDE_MM, SIDE_MM, PATHS)}",
         (SIDE_MM, SIDE_MM),
         trim_mm=(BLEED_MM, BLEED_MM, edge, edge),
         bleed_mm=(0, 0, SIDE_MM, SIDE_MM),

@@ -15,6 +15,7 @@ from prepcheck.cli.book import book
 from prepcheck.cli.checking import check
 from prepcheck.cli.comparing import compare
 from prepcheck.cli.deciding import answer, decide, letter, release
+from prepcheck.cli.draft_order import draft_order
 from prepcheck.cli.draft_spec import draft_spec
 from prepcheck.cli.explaining import explain, report_schema, specs
 from prepcheck.cli.plate_files import plates
@@ -61,6 +62,7 @@ for _command in (
     compare,
     template,
     draft_spec,
+    draft_order,
     sheet,
 ):
     cli.add_command(_command)

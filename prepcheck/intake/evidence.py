@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import PurePath
 
@@ -115,9 +115,7 @@ def _by_name(order: Order, file: Seen, wanted: Wanted) -> Iterator[_Said]:
     shared = sorted(word for word in own & words if len(word) > 1 or word.isdigit())
     if shared:
         yield _NAME * len(shared) / max(len(own), 1), f"its name says {listed(shared)}"
-    sides = set(order.order.sides)
-    found = {(a or b).upper() for a, b in _SIDE_NAME.findall(stem)} & sides
-    found = found or {letter.upper() for letter in _LONE.findall(stem)} & sides
+    found = sides_named(stem, order.order.sides)
     if wanted.part.side is not None and len(found) == 1:
         right = wanted.part.side in found
         yield (
@@ -125,6 +123,13 @@ def _by_name(order: Order, file: Seen, wanted: Wanted) -> Iterator[_Said]:
             if right
             else (-_SIDE_IN_NAME, "")
         )
+
+
+def sides_named(stem: str, sides: Iterable[str] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ") -> frozenset[str]:
+    """Return those sides that a file's name says: by the word, else as lone letters."""
+    stem, due = stem.casefold(), frozenset(sides)
+    found = {(a or b).upper() for a, b in _SIDE_NAME.findall(stem)} & due
+    return frozenset(found or {letter.upper() for letter in _LONE.findall(stem)} & due)
 
 
 def _by_text(order: Order, reading: Reading, wanted: Wanted) -> Iterator[_Said]:

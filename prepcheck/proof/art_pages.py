@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from prepcheck.proof.art import draw_art, places_of
@@ -20,9 +20,12 @@ from prepcheck.proof.small_look import SmallLook
 from prepcheck.proof.theme import A3_ACROSS, BODY, BODY_SOFT, HEADING, SMALL
 from prepcheck.proof.told import Told, insets_on, told_on
 from prepcheck.proof.typeset import shortened
+from prepcheck.spec.model import Spec
 from prepcheck.words import listed
 
 _TITLE = TITLE_ROOM + 9
+_SHRUNK = 0.65
+"""Of their size, close-ups where there is no room for more: three stand in a column of A3."""
 
 
 class _Way(NamedTuple):
@@ -43,14 +46,9 @@ def art_leaves(part: ProofPart, page: ProofPage, proof_for: ProofFor = "plant") 
     outline = None if spec is None else spec.outline_of(page.page_index)
     drawn = () if spec is None or outline is None else features(spec, outline)
     told = told_on(part, page)
-    ways: list[_Way] = []
-    for layout in layouts(page, outline, 0.0 if spec is None else spec.bleed.wanted_mm, drawn):
-        ways.append(_laid(part, page, layout, told, drawn, proof_for))
-        if not ways[-1].rest:
-            break
-    way = min(
-        (way for way in ways if not way.rest or way.layout.paper is A3_ACROSS),
-        key=lambda way: sum(block.height + block.before for block in way.rest),
+    bleed = 0.0 if spec is None else spec.bleed.wanted_mm
+    way = _best(
+        _ways(part, page, list(layouts(page, outline, bleed, drawn)), told, drawn, proof_for)
     )
     layout = way.layout
     title = page_title(part, page)
@@ -82,27 +80,65 @@ def _is_blank(part: ProofPart, page: ProofPage) -> bool:
     return is_plain(page.picture, part.spec.outline_of(page.page_index).bounds)
 
 
-def _laid(
+def _best(ways: Iterable[_Way]) -> _Way:
+    """Return the first way that has room for everything, else the one that lacks least."""
+    lacking: list[_Way] = []
+    for way in ways:
+        if not way.rest:
+            return way
+        if way.layout.paper is A3_ACROSS:
+            lacking.append(way)
+    return min(lacking, key=lambda way: sum(block.height + block.before for block in way.rest))
+
+
+def _ways(
     part: ProofPart,
     page: ProofPage,
-    layout: ArtLayout,
+    layouts: Sequence[ArtLayout],
     told: Told,
     drawn: Sequence[Feature],
     proof_for: ProofFor,
+) -> Iterator[_Way]:
+    """Yield a page laid out in all ways: close-ups at their size first, then smaller."""
+    insets = insets_on(part, page)
+    for shrunk in (1.0, _SHRUNK) if insets else (1.0,):
+        made: dict[float, list[Block]] = {}
+        for layout in layouts:
+            width = layout.width
+            if width not in made:
+                close = inset_blocks(insets, told.every, drawn, width, shrunk)
+                made[width] = _blocks(part, page, told, close, width, proof_for)
+            if proof_for == "client" and part.spec is not None:
+                yield from _with_look(part, page, part.spec, layout, made[width])
+            else:
+                yield _laid(layout, made[width], layout.lists, ())
+
+
+def _with_look(
+    part: ProofPart, page: ProofPage, spec: Spec, layout: ArtLayout, blocks: Sequence[Block]
+) -> Iterator[_Way]:
+    """Yield a page with its finished look beside the art, or at the foot of one of the columns."""
+    aside, lists = layout.aside, layout.lists
+    if aside is not None:
+        look = SmallLook(part, page, spec, aside.width)
+        yield _laid(layout, blocks, lists, (Placed(look, aside.x, aside.y),))
+        return
+    for index in range(len(lists) - 1, -1, -1):
+        room = lists[index]
+        look = SmallLook(part, page, spec, room.width, room.bottom - room.top)
+        at = room.bottom - look.height
+        left = room._replace(bottom=at - look.before)
+        yield _laid(
+            layout,
+            blocks,
+            (*lists[:index], left, *lists[index + 1 :]),
+            (Placed(look, room.x, at),),
+        )
+
+
+def _laid(
+    layout: ArtLayout, blocks: Sequence[Block], lists: Sequence[Column], placed: Sequence[Placed]
 ) -> _Way:
-    """Return what goes where on a page laid out in one way."""
-    placed, lists = [], list(layout.lists)
-    if proof_for == "client" and part.spec is not None:
-        aside, last = layout.aside, lists[-1]
-        if aside is not None:
-            look = SmallLook(part, page, part.spec, aside.width)
-            placed.append(Placed(look, aside.x, aside.y))
-        else:
-            look = SmallLook(part, page, part.spec, last.width, last.bottom - last.top)
-            at = last.bottom - look.height
-            placed.append(Placed(look, last.x, at))
-            lists[-1] = last._replace(bottom=at - look.before)
-    blocks = _blocks(part, page, told, drawn, layout.width, proof_for)
     here, *further = _into(blocks, lists)
     return _Way(layout, [*placed, *here], [one.block for each in further for one in each])
 
@@ -117,7 +153,7 @@ def _blocks(
     part: ProofPart,
     page: ProofPage,
     told: Told,
-    drawn: Sequence[Feature],
+    close_ups: Sequence[Block],
     width: float,
     proof_for: ProofFor,
 ) -> list[Block]:
@@ -125,7 +161,7 @@ def _blocks(
     when_none = "Nothing to correct or to decide on this page."
     blocks = list_blocks("Findings", told.listed, width, when_none if not told.again else "")
     blocks += [Reference(number, finding, width) for number, finding in told.again]
-    blocks += inset_blocks(insets_on(part, page), told.every, drawn, width)
+    blocks += close_ups
     shown = shown_pages(part) if proof_for == "client" else part.pages
     if page.number == shown[-1].number:
         blocks += unjudged_blocks(part.result, width)

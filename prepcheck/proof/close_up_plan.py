@@ -91,7 +91,7 @@ def planned(
     for turn, number, page, mark in _candidates(numbers, result):
         if turn and sum(plan.page == page for plan in plans) >= FEW_INSETS:
             continue
-        for plan, place in _views(number, page, mark, most):
+        for plan, place in _views(number, page, mark, most, _covers(mark, result)):
             sharp = plan.sharp and sum(p.sharp for p in plans if p.page == page) < MOST_SHARP
             _add(plans, plan if sharp else _coarse(plan, mark), place)
     return tuple(sorted(plans, key=lambda plan: (plan.page, plan.number)))
@@ -107,7 +107,11 @@ def _candidates(
 ) -> Iterator[tuple[int, int, int, Mark]]:
     """Yield places by turns: the worst of each finding, then second ones; notes come last."""
     placed = [
-        (number, finding, [mark for mark in worst_marks(finding) if not _is_whole(mark, result)])
+        (
+            number,
+            finding,
+            [mark for mark in worst_marks(finding) if not stands_for_whole(mark, result)],
+        )
         for number, finding in sorted(numbers, key=lambda one: one[1].severity is Severity.NOTE)
     ]
     for turn in range(3):
@@ -116,17 +120,20 @@ def _candidates(
                 yield turn, number, marks[turn].page or page_of(finding), marks[turn]
 
 
-def _views(number: int, page: int, mark: Mark, most: float) -> Iterator[tuple[InsetPlan, Box]]:
+def _views(
+    number: int, page: int, mark: Mark, most: float, shown: bool
+) -> Iterator[tuple[InsetPlan, Box]]:
     """Yield the inset that shows a place whole, and one of its middle where that is small.
 
-    Each comes with what it must show.
+    Each comes with what it must show. A line round the whole piece is `shown` on its page.
     """
     whole = _framed(number, page, mark, most)
     if whole.enlargement < _ENOUGH and most > COARSE:
         width, height = (side / most for side in INSET_MM)
         close = Box.centred(width, height, centre_of(mark))
         yield InsetPlan(number, page, close, most), close.grown(-min(width, height) / 4)
-    yield whole, mark.box
+    if not shown:
+        yield whole, mark.box
 
 
 def _framed(number: int, page: int, mark: Mark, most: float) -> InsetPlan:
@@ -180,8 +187,13 @@ def _add(plans: list[InsetPlan], plan: InsetPlan, place: Box) -> None:
     plans.append(plan)
 
 
-def _is_whole(mark: Mark, result: PartResult) -> bool:
-    if result.trim_mm is None or mark.path:
+def stands_for_whole(mark: Mark, result: PartResult) -> bool:
+    """Say whether a place is the piece as a whole, which its page shows already."""
+    return not mark.path and _covers(mark, result)
+
+
+def _covers(mark: Mark, result: PartResult) -> bool:
+    if result.trim_mm is None:
         return False
     width, height = result.trim_mm
     return mark.box.area >= _WHOLE * width * height

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
@@ -26,8 +27,8 @@ _BADGE, _BADGE_ROW = 2 * RADIUS + 2, 18.0
 _FEW_BADGES = 3
 _BARS_MM = (5.0, 10.0, 20.0, 50.0, 100.0)
 _MOST_MARKS = 40
-_LEAST_BAR = 36.0
-"""Length on the paper from which a scale bar is long enough, in points."""
+_LEAST_BAR = 0.15
+"""Share of the inset's width from which a scale bar is long enough."""
 
 
 class InsetRow(Block):
@@ -105,10 +106,15 @@ def inset_blocks(
     numbers: Sequence[tuple[int, Finding]],
     drawn: Sequence[Feature],
     width: float,
+    shrunk: float = 1.0,
 ) -> list[Block]:
-    """Return a headed gallery of insets for a column of `width`."""
+    """Return a headed gallery of insets for a column of `width`, at `shrunk` of their size."""
     if not insets:
         return []
+    insets = [
+        replace(one, plan=replace(one.plan, enlargement=shrunk * one.plan.enlargement))
+        for one in insets
+    ]
     findings = dict(numbers)
     rows: list[list[Inset]] = []
     used = width
@@ -121,16 +127,16 @@ def inset_blocks(
         used += _GAP + wide
     return [
         Heading("Close-ups", "", width),
-        *(InsetRow(row, findings, drawn, _gap(row, width)) for row in rows),
+        *(InsetRow(row, findings, drawn, _gap(row, width, shrunk * UNIT)) for row in rows),
     ]
 
 
-def _gap(row: Sequence[Inset], width: float) -> float:
+def _gap(row: Sequence[Inset], width: float, unit: float) -> float:
     """Return the room between insets: a row of single frames keeps the places of a full one."""
-    if any(_size(inset)[0] > UNIT + 1 for inset in row):
+    if any(_size(inset)[0] > unit + 1 for inset in row):
         return _GAP
-    fit = max(1, int((width + _GAP) // (UNIT + _GAP)))
-    return _GAP if fit == 1 else (width - fit * UNIT) / (fit - 1)
+    fit = max(1, int((width + _GAP) // (unit + _GAP)))
+    return _GAP if fit == 1 else (width - fit * unit) / (fit - 1)
 
 
 def _size(inset: Inset) -> tuple[float, float]:
@@ -155,7 +161,7 @@ def _indent(inset: Inset) -> float:
 def _scale_words(enlargement: float) -> str:
     if enlargement < 1:
         return f"scale 1:{number(1 / enlargement, 1)}"
-    return "true size" if enlargement == 1 else f"{number(enlargement)} times true size"
+    return "true size" if enlargement == 1 else f"{number(enlargement)}×"
 
 
 def _near(finding: Finding | None, box: Box) -> list[Mark]:
@@ -168,7 +174,8 @@ def _near(finding: Finding | None, box: Box) -> list[Mark]:
 
 def _scale_bar(pen: Pen, frame: Rect, factor: float) -> None:
     """Draw a bar of some whole length in the corner of an inset."""
-    bar = next((mm for mm in _BARS_MM if mm * factor >= _LEAST_BAR), _BARS_MM[-1])
+    least = _LEAST_BAR * frame.width
+    bar = next((mm for mm in _BARS_MM if mm * factor >= least), _BARS_MM[-1])
     length = bar * factor
     x, y = frame.right - length - 8, frame.bottom - 7
     plate = Rect(x - 5, y - 12, length + 10, 16)

@@ -42,7 +42,7 @@ _CHOICES = (
     ("Approved with changes", "Make plates after the changes written below."),
     ("Corrected file follows", "Do not make plates; a new file will be sent."),
 )
-_REMARKS = 6
+_REMARKS = 5
 """Lines for remarks."""
 _TITLE_ROOM = 48.0
 _FOOT = 42.0
@@ -51,7 +51,7 @@ _FOOT = 42.0
 class _PartRow(Block):
     """A part with its file, its verdict and what was found in it, and the file's digest."""
 
-    height = 30.0
+    height = 27.0
 
     def __init__(self, part: PartResult, width: float) -> None:
         self.part, self.width = part, width

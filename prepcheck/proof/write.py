@@ -17,6 +17,7 @@ from prepcheck.numbering import with_numbers
 from prepcheck.output import write_whole
 from prepcheck.proof.art_pages import art_leaves, shown_pages
 from prepcheck.proof.checked import checked_leaves
+from prepcheck.proof.confirm import confirm_leaves
 from prepcheck.proof.cover import cover_leaves
 from prepcheck.proof.figures import day
 from prepcheck.proof.finished import finished_leaves
@@ -113,7 +114,7 @@ def leaves_of(
     yield from cover_leaves(result, parts, made_on, proof_for)
     for part in parts:
         for page in shown_pages(part) if proof_for == "client" else part.pages:
-            for leaf in art_leaves(part, page, proof_for):
+            for leaf in (*art_leaves(part, page, proof_for), *confirm_leaves(part, page)):
                 yield replace(leaf, note=colours_of(page.condition))
             if proof_for == "plant":
                 yield from _plant_leaves(part, page)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from prepcheck.geometry import Affine, Box, Grid, Point
-from prepcheck.outline import Disc, Panel, Panels, silhouette
+from prepcheck.outline import Disc, Outline, Panel, Panels, silhouette
 
 
 def test_affine_inverse_and_order() -> None:
@@ -102,3 +102,12 @@ def test_grid_maps_there_and_back() -> None:
 def test_panels_of_one_hole_free_piece() -> None:
     assert sleeve().hole_distance(np.zeros((1, 2))) is None
     assert math.isclose(sleeve().bounds.width, 40)
+
+
+@pytest.mark.parametrize("outline", [Disc(100.0, 7.24), sleeve()])
+def test_one_point_is_told_as_many_are(outline: Outline) -> None:
+    """Against the distance, which is worked by hand above."""
+    points = np.random.default_rng(3).uniform(-60, 60, (2000, 2))
+    inside = outline.signed_distance(points) <= 0
+    assert 20 < inside.sum() < 1900
+    assert [outline.holds(Point(*point)) for point in points.tolist()] == inside.tolist()

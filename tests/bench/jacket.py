@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from tests.bench.heavy import write_heavy_jacket
+from tests.bench.kinds import KINDS
 from tests.bench.measure import Cost, middle, run, weighed
 from tests.bench.table import PREPCHECK, check, head, row
 
@@ -54,7 +55,7 @@ def by_hand(art: Path, folder: Path) -> dict[str, Chain]:
     if not all(map(shutil.which, ("gs", "pdfimages", "pdffonts", "pdftoppm"))):
         return {}
     made = folder / "by-hand"
-    made.mkdir()
+    made.mkdir(exist_ok=True)
     tiffsep = (
         "gs", "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=tiffsep", f"-r{PPI}",
     )  # fmt: skip
@@ -65,6 +66,36 @@ def by_hand(art: Path, folder: Path) -> dict[str, Chain]:
             (*tiffsep, *to),
             ("pdfimages", "-list", str(art)),
             ("pdffonts", str(art)),
-            ("pdftoppm", "-r", "100", str(art), str(made / "page")),
+            ("pdftoppm", "-png", "-r", "100", str(art), str(made / "page")),
         ],
     }
+
+
+def every_kind(folder: Path) -> None:
+    """Each kind of heavy art: plates and the whole check by turns with the programs by hand."""
+    head(f"Heavy art of many kinds, all by turns; the median of {ROUNDS} rounds")
+    found = []
+    for number, kind in enumerate(KINDS):
+        art = folder / f"kind-{number}{kind.suffix}"
+        kind.write(art)
+        checked = [check(art, folder / "kinds", "--spec", kind.spec)]
+        only = (sys.executable, "-m", "tests.bench.only_plates", str(art), kind.spec, PPI)
+        theirs = by_hand(art, folder) if kind.suffix == ".pdf" else {}
+        runs: dict[str, Chain] = {"plates": [only], "check": checked, **theirs}
+        costs: dict[str, list[Cost]] = {title: [] for title in runs}
+        for _ in range(ROUNDS):
+            for title, commands in runs.items():
+                costs[title].append(run(*commands))
+        cost = weighed(middle(costs["check"]), *checked)
+        row(kind.title, cost)
+        ratios = [
+            middle(costs[ours]).wall / middle(costs[other]).wall
+            for ours, other in zip(("plates", "check"), theirs, strict=False)
+        ]
+        if ratios:
+            plates, whole = ratios
+            found.append(whole)
+            print(f"{'':4}plates {plates:.2f} × tiffsep smoothed, check {whole:.2f} × the chain")
+        art.unlink()
+    if found:
+        print(f"\nmedian of kinds: check {sorted(found)[len(found) // 2]:.2f} × the chain")

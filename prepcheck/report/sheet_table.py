@@ -146,7 +146,8 @@ def _why(report: SheetReport) -> str:
     )
     empty = report.holds - len(report.positions)
     if empty:
-        said += f" {count(empty, 'place')} of {report.holds} stays empty, so that shares hold."
+        stay = "stays" if empty == 1 else "stay"
+        said += f" {count(empty, 'place')} of {report.holds} {stay} empty, so that shares hold."
     return said
 
 

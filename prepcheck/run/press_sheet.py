@@ -45,7 +45,7 @@ def write_sheet(
     if len(batches) != 1:
         raise UsageError("one order is put on a sheet at a time; name one order file, or labels")
     batch = only_labels(batches[0])
-    found = examine(batch, jobs=jobs, pictures=False, progress=progress, inks=True)
+    found = examine(batch, jobs=jobs, pictures=False, progress=progress, by_page=True, inks=True)
     batch = replace(batch, tasks=found.tasks)
     return sheet_of(batch, found.result.parts, wish, out=out, settings=settings, used=found.used)
 
@@ -136,7 +136,7 @@ def _judged(task: Task, part: PartResult, used: PlatesUsed | None) -> LabelTask:
         raise UsageError(
             f"{task.file}: is {spec.name}, which is not cut round; a sheet takes labels only"
         )
-    own = None if task.part is None else task.part.page
+    own = task.page if task.part is None else task.part.page
     if own is None and part.pages > 1:
         raise UsageError(
             f"{task.file}: has {count(part.pages, 'page')}; say in an order file which page is "

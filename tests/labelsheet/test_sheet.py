@@ -9,12 +9,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from pypdf import PdfReader
+from pypdf import PdfReader, PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
 from prepcheck.art.open import open_art
+from prepcheck.art.raster import RasterPage
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Affine, Box
+from prepcheck.labelsheet.art_picture import picture_image
 from prepcheck.labelsheet.model import Art, Layout, Round
 from prepcheck.labelsheet.paper import Paper, paper_of
 from prepcheck.labelsheet.plan import laid_out
@@ -280,6 +282,20 @@ def test_a_jpeg_is_turned_upright_as_its_file_says(orientation: int, tmp_path: P
     looked = to_compare(layout, own.data.shape[1:], 72)
     assert own.plate("Black")[looked].max() > 200
     assert np.abs(placed.data.astype(int) - own.data)[:, looked].mean() < 1.0
+
+
+def test_what_had_to_be_changed_is_said(tmp_path: Path) -> None:
+    deep = np.full((180, 180), 40000, np.uint16)
+    Image.fromarray(deep).save(tmp_path / "deep.tif", dpi=(100, 100))
+    Image.fromarray(deep).save(tmp_path / "deep.png", dpi=(100, 100))
+    writer = PdfWriter()
+    said = []
+    for name in ("deep.tif", "deep.png"):
+        art = art_of(tmp_path / name)
+        assert isinstance(art.page, RasterPage)
+        reference, _, changed = picture_image(art.page, art.data, writer)
+        said.append((changed, reference.get_object()["/BitsPerComponent"]))  # type: ignore[index]
+    assert said == [("its 16 bits a sample became 8, as plates have", 8), ("", 16)]
 
 
 def test_clear_and_indexed_pngs(tmp_path: Path) -> None:

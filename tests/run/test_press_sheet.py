@@ -147,12 +147,9 @@ def test_what_cannot_be_done_is_said_in_one_line(tmp_path: Path) -> None:
 
 def test_what_is_not_a_label_or_does_not_fit_is_refused(tmp_path: Path) -> None:
     flat_pdf(tmp_path / "insert.pdf", 300, 300)
-    label_pdf(tmp_path / "two.pdf", pages=2)
     label_pdf(tmp_path / "a.pdf")
     for args, said in (
         ((tmp_path / "insert.pdf", "--spec", "insert-12in", "--sheet", "B2"), "not cut round"),
-        ((tmp_path / "two.pdf", "--spec", "label-12in", "--sheet", "B2", "--despite", "so"),
-         "has 2 pages"),
         ((tmp_path / "a.pdf", "--spec", "label-12in", "--sheet", "100x100"), "it holds none"),
     ):  # fmt: skip
         result = run(*args, "--out", tmp_path / "out")
@@ -170,3 +167,12 @@ def test_only_labels_go_on_a_sheet(tmp_path: Path) -> None:
     batch = gather([order_toml(folder, LABELS + insert)]).batches[0]
     assert [task.name for task in batch.tasks] == ["Label A", "Label B", "Insert"]
     assert [task.name for task in only_labels(batch).tasks] == ["Label A", "Label B"]
+
+
+def test_each_page_of_a_file_of_labels_is_a_label(tmp_path: Path) -> None:
+    label_pdf(tmp_path / "two.pdf", pages=2)
+    made = run(tmp_path / "two.pdf", "--sheet", "SRA3", "--out", tmp_path / "out")
+    assert made.exit_code == 0, made.output
+    report = json.loads((tmp_path / "out" / "two-sheet.json").read_text("utf-8"))
+    assert [(one["page"], one["a_sheet"]) for one in report["labels"]] == [(1, 5), (2, 5)]
+    assert report["sheets"] is None

@@ -85,7 +85,11 @@ class VerdictBlock(Block):
         pen.rect(Rect(x, y + 12, 3, 51), fill=ink)
         draw_verdict(pen, x + 18, y + 33, self.result.verdict)
         pen.text(x + 84, y + 33, VERDICT_MEANING[self.result.verdict], SUBHEAD)
-        words = f"{counted(len(self.result.parts), 'part')} checked: {tally(self.result.every)}"
+        awaited = len(self.result.awaited)
+        words = f"{counted(len(self.result.parts) - awaited, 'part')} checked"
+        if awaited:
+            words += f", {awaited} not received"
+        words += f": {tally(self.result.every)}"
         if self.result.crashed:
             words += "; some checks failed and did not judge, so this is incomplete"
         pen.text(x + 84, y + 48, words, BODY_SOFT)

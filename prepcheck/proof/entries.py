@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from prepcheck.findings import Finding, PartResult, Severity, Status
 from prepcheck.proof.badge import RADIUS, draw_badge
-from prepcheck.proof.figures import counted, quantity
+from prepcheck.proof.figures import as_worded, counted
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.pen import Pen, Rect
 from prepcheck.proof.theme import (
@@ -187,12 +187,12 @@ def _text_lines(finding: Finding, measure: float) -> list[_Line]:
 
 def _figures(finding: Finding, measure: float) -> list[_Line]:
     lines: list[_Line] = []
-    measured = quantity(finding.measured, finding.unit)
+    measured = as_worded(finding.measured, finding.unit, finding.message)
     if measured:
         brief = width_of(measured, FIGURE) <= measure
         style = FIGURE if brief else BODY
         lines += [(line, style) for line in wrap(measured, style, measure)]
-    required = quantity(finding.required, finding.unit)
+    required = as_worded(finding.required, finding.unit, finding.message)
     if required:
         lines += [(line, BODY_SOFT) for line in wrap(f"required {required}", BODY_SOFT, measure)]
     return lines

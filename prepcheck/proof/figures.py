@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 from prepcheck.findings import Finding, Severity, Value, Verdict, unit_behind
@@ -48,6 +49,22 @@ def quantity(value: Value | None, unit: str) -> str:
     shown = number(value, places)
     noun = unit_behind(shown, unit)
     return shown + (NARROW_SPACE + noun if noun else "")
+
+
+def as_worded(value: Value | None, unit: str, message: str) -> str:
+    """Return a value with its unit, rounded as a message that names it rounds it.
+
+    One number is not to stand beside itself in two roundings. What the message does not name, or
+    names in words, is shown as in `quantity`.
+    """
+    if not isinstance(value, int | float) or not unit:
+        return quantity(value, unit)
+    for shown in re.findall(rf"(?<![\w.])(\d+(?:\.\d+)?) ?{re.escape(unit)}(?!\w)", message):
+        places = len(shown.partition(".")[2])
+        if abs(abs(value) - float(shown)) <= 0.5 * 10.0**-places + 1e-9:
+            sign = "−" if value < 0 and float(shown) else ""
+            return f"{sign}{shown}{NARROW_SPACE}{unit_behind(shown, unit)}"
+    return quantity(value, unit)
 
 
 def millimetres(*lengths: float) -> str:

@@ -149,7 +149,7 @@ def _part_lines(part: PartChanges, width: int) -> Iterator[str]:
     elif part.same_file:
         yield from wrapped(f"{after.file}: the same file as before, byte for byte.", width)
     else:
-        yield from wrapped(f"{before.file} -> {after.file}", width)
+        yield from wrapped(f"{before.file} → {after.file}", width)
     for page in part.pages:
         yield from _page_lines(page, len(part.pages) > 1, width)
     yield from _fate_lines(part.fate, width)
@@ -160,7 +160,7 @@ def _page_lines(page: PageChanges, name_it: bool, width: int) -> Iterator[str]:
     yield from wrapped(lead + page_words(page), width)
     for number, change in enumerate(page.changes[:_SHOWN], 1):
         box, inks = change.box, ", ".join(change.inks)
-        where = f"{box.width:.1f} x {box.height:.1f} mm at x {box.x0:.1f}, y {box.y0:.1f}"
+        where = f"{box.width:.1f} × {box.height:.1f} mm at x {box.x0:.1f}, y {box.y0:.1f}"
         words = f"{number:>3}  {where}; {change.area_mm2:.1f} mm²; {inks}"
         yield from (f"  {line}" for line in wrapped(words, width - 2))
     more = page.places - len(page.changes[:_SHOWN])

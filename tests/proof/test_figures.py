@@ -54,3 +54,24 @@ def test_a_part_is_not_called_after_its_page_twice() -> None:
     assert figures.titled("Gatefold, Outside", gatefold, 0) == "Gatefold, Outside"
     assert figures.titled("Side A", label, 0) == "Side A"
     assert figures.titled("Side A", None, 0) == "Side A"
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "message", "shown"),
+    [
+        (0.77, "mm", "Ink reaches 0.8 mm past the trim.", "0.8 mm"),
+        (2.0, "mm", "Type lies 1.1 mm from the trim; 2.0 mm is the least.", "2.0 mm"),
+        (0.2641, "mm", "a module of 0.264 mm (80 %)", "0.264 mm"),
+        (0.2641, "mm", "Bars are too narrow.", "0.26 mm"),
+        (-0.04, "mm", "Type stands 0.0 mm off the middle.", "0.0 mm"),
+        (-1.24, "mm", "It lies 1.2 mm too far left.", "−1.2 mm"),
+        (212.4, "ppi", "212 ppi as placed, 2124 ppi elsewhere", "212 ppi"),
+        (12.0, "mm", "a strip of 120 mm", "12 mm"),
+        ("RGB", "", "painted in RGB", "RGB"),
+        (None, "mm", "3 mm", ""),
+    ],
+)
+def test_a_number_is_rounded_as_its_sentence_rounds_it(
+    value: float | str | None, unit: str, message: str, shown: str
+) -> None:
+    assert figures.as_worded(value, unit, message).replace("\u202f", " ") == shown

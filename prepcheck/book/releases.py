@@ -19,7 +19,6 @@ from prepcheck.book.standing import settle
 from prepcheck.book.store import Kept
 from prepcheck.book.when import stamp
 from prepcheck.errors import BookError
-from prepcheck.words import count
 
 
 def obstacles(known: Story) -> tuple[str, ...]:
@@ -102,8 +101,3 @@ def record_release(
         },
     )  # fmt: skip
     settle(session, order, at)
-
-
-def obstacle_words(number: str, lines: tuple[str, ...]) -> str:
-    """Return a heading over what keeps an order from being released."""
-    return f"order {number}: not released, {count(len(lines), 'thing')} open"

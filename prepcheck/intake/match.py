@@ -10,7 +10,7 @@ from prepcheck.intake.evidence import Weighed, weigh
 from prepcheck.intake.look import Seen, SeenPage
 from prepcheck.intake.wanted import Wanted
 from prepcheck.measure.assign import NEVER, best_assignment, worth
-from prepcheck.order import Order, OrderPart
+from prepcheck.order import Order
 from prepcheck.run.pages import pages_due
 from prepcheck.words import listed
 
@@ -239,8 +239,3 @@ def _worth_with(values: Sequence[Sequence[float]], row: int, column: int) -> flo
 
 def _reasons(weighed: Weighed) -> tuple[str, ...]:
     return weighed.reasons or ("nothing else fits",)
-
-
-def with_page(part: OrderPart, found: Match) -> OrderPart:
-    """Return the part with the file and page that were found for it."""
-    return part.model_copy(update={"file": found.file.name, "page": found.page or part.page})

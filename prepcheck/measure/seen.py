@@ -24,8 +24,6 @@ STANDS_OUT = 1.5
 """An edge changes the look by this much more than the calmer of its two sides does in itself."""
 OFF_MM = 0.12
 """How far from an edge its sides are looked at, at the least."""
-ITSELF = 12.0
-"""CIEDE2000 up to which what lies inside an edge is the edge's own paint and nothing over it."""
 LEAST_STEP = 6.0
 """A change of any of red, green and blue, 0..255, below which no look changes by the above."""
 NEARER = 0.75

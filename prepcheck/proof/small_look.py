@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from prepcheck.outline import Outline, Panel
+from prepcheck.outline import Outline
 from prepcheck.proof.drawing import Projection
 from prepcheck.proof.entries import Heading
 from prepcheck.proof.figures import millimetres
 from prepcheck.proof.finished import draw_label
 from prepcheck.proof.folded import Side, sides_of
 from prepcheck.proof.leaf import Block
-from prepcheck.proof.looks import is_plain, show
+from prepcheck.proof.looks import show
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen, Rect
 from prepcheck.proof.shift import Shift, worst_shift
@@ -127,15 +127,6 @@ def sides_for(outline: Outline) -> tuple[Side, ...]:
     panels = [panel for panel in outline.panels if panel.kind != "flap"]
     panels.sort(key=lambda panel: (panel.box.x0, -panel.box.y1))
     return tuple(Side((panel,), panel.reads == "down") for panel in panels)
-
-
-def plain_spines(page: ProofPage, outline: Outline) -> tuple[Panel, ...]:
-    """Return the spines of a face that carry nothing but one plain colour."""
-    return tuple(
-        panel
-        for panel in outline.panels
-        if panel.kind == "spine" and is_plain(page.picture, panel.box)
-    )
 
 
 def _named(side: Side) -> str:

@@ -1,8 +1,7 @@
 """Examines one part: what a worker does.
 
-Reading a page for its plates comes first, since they take longest: they are painted in a second
-thread while the checks are imported and the page's content is followed. What shows a page is made
-there as well, while the checks run.
+Following a page comes first, since its plates take longest: they are painted in a second thread
+while the checks are imported and run. What shows a page is made there as well.
 """
 
 from __future__ import annotations

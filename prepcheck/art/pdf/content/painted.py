@@ -21,7 +21,8 @@ from prepcheck.geometry import Affine, Box, FloatArray
 FARTHEST = 1e6
 """Places farther from the page than this many mm are damage."""
 FEW = 12
-"""So many paths are placed sooner one by one."""
+"""So many paths are placed sooner one by one: a path alone takes some 15 µs by its builder, and
+some 500 µs by way of arrays (one busy core, 2026)."""
 MOST_BYTES = 1_000_000
 """Source of paths that wait together; what they take while being placed is some ten times that."""
 

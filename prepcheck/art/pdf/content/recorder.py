@@ -44,6 +44,7 @@ from prepcheck.art.pdf.objects import (
 )
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.art.pdf.tokens import operators
+from prepcheck.errors import BudgetError
 from prepcheck.geometry import Affine
 
 MOST_TROUBLES = 20
@@ -240,6 +241,8 @@ class Recorder:
             return
         try:
             self._enter(source, resources, outer, inner)
+        except BudgetError:
+            raise
         except FAULTS:  # `form` meets it again, and says so
             yield None
             return

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from functools import lru_cache
 
 import numpy as np
 from PIL import Image
@@ -61,8 +62,12 @@ def draw_arrow(pen: Pen, x: float, y: float, by: Shift) -> None:
     pen.text(x + 45, y + 3, "way the print has moved", BODY_SOFT)
 
 
+@lru_cache(maxsize=64)
 def is_plain(picture: Picture, box: Box) -> bool:
-    """Say whether a picture shows one plain colour within a box in mm, its edges left out."""
+    """Say whether a picture shows one plain colour within a box in mm, its edges left out.
+
+    A quarter of the resolution is looked at, at which the smallest type still shows.
+    """
     grid = picture.grid
     inner = box.grown(-min(_EDGE_MM, box.width / 4, box.height / 4)).overlap(grid.box)
     if inner is None:
@@ -74,5 +79,9 @@ def is_plain(picture: Picture, box: Box) -> bool:
     (left, upper), (right, lower) = ((round(x / grid.pitch), round(y / grid.pitch))
                                      for x, y in edges)  # fmt: skip
     with Image.open(io.BytesIO(picture.data)) as image:
+        whole = image.size
+        image.draft("RGB", (whole[0] // 4, whole[1] // 4))  # JPEG only; others come as they are
+        step = whole[0] / image.size[0]
+        left, upper, right, lower = (round(at / step) for at in (left, upper, right, lower))
         pixels = np.asarray(image.convert("RGB").crop((left, upper, right, lower)))
     return not pixels.size or int(np.ptp(pixels, axis=(0, 1)).max()) <= _PLAIN

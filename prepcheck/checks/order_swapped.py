@@ -6,6 +6,7 @@ from pathlib import Path
 
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
+from prepcheck.sheets.faces import own_texts
 from prepcheck.sheets.mistakes import Strange
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.words import listed
@@ -23,7 +24,7 @@ DECLARATIONS = (
         "The press puts the label on top that it was given as A. When A's file carries B's text, "
         "every record of the run plays the other side than its label says.",
         _SOURCE,
-        codes=("exchanged", "other-side", "side-named", "file-names"),
+        codes=("exchanged", "faces-exchanged", "other-side", "side-named", "file-names"),
     ),
 )
 
@@ -32,7 +33,9 @@ _IN_NAME = re.compile(r"(?:^|[^a-z])(?:side|seite|face|label)?[ _-]?([a-z])(?=$|
 
 def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     labels = [piece for piece in exam.labels if piece.side is not None]
-    if not labels:
+    faces = [_faces(one, other, exam) for one, other in exam.exchanged_faces]
+    yield from faces
+    if not labels and not faces:
         yield NotApplicable(CHECK, "no part has a side")
         return
     mistakes = exam.mistakes
@@ -42,7 +45,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     if not said and not mistakes.copies:
         said = list(_by_file_name(labels, exam))
     yield from said
-    if said:
+    if said or faces:
         return
     told = [piece for piece in labels if _named(piece, exam)]
     if told:
@@ -63,6 +66,29 @@ def _one_file(strange: Strange, exam: OrderExam) -> bool:
     part = strange.piece.part
     return any(
         p.name == of and (p.part.file, p.part.page) == (part.file, part.page) for p in exam.pieces
+    )
+
+
+def _faces(one: Piece, other: Piece, exam: OrderExam) -> Finding:
+    """Return the finding for two faces of a piece that carry each other's texts."""
+    by_eye = one.read[1] or other.read[1]
+    each = [
+        f"{a.name} ({a.result.file}) is ordered as the {a.part.face}, but carries "
+        + listed([f"'{t}'" for t in own_texts(b, a) if a.read[0].has(t)])
+        + f" of the {b.part.face}"
+        for a, b in ((one, other), (other, one))
+    ]
+    return exam.finding(
+        CHECK,
+        "faces-exchanged",
+        Severity.QUERY if by_eye else Severity.STOP,
+        f"The faces are exchanged: {listed(each)}.{_BY_EYE if by_eye else ''}",
+        f"Please swap {one.result.file} and {other.result.file}, or tell us that we may.",
+        source=_SOURCE,
+        measured=listed([str(other.part.face), str(one.part.face)]),
+        required=listed([str(one.part.face), str(other.part.face)]),
+        subject=listed(sorted([one.name, other.name])),
+        parts=(one.name, other.name),
     )
 
 

@@ -41,7 +41,9 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
             continue
         reading = piece.live
         asked = _asked(piece, exam)
-        here = [text for text, _ in asked if shows(reading, text)]
+        # What a piece must say may stand on any of its faces.
+        faces = exam.of_piece(piece)
+        here = [text for text, _ in asked if any(shows(face.live, text) for face in faces)]
         missing = [(text, grave) for text, grave in asked if text not in here]
         hidden = hides(piece.digest)
         found += here

@@ -9,6 +9,7 @@ from functools import cached_property
 from prepcheck.findings import Finding, Mark, Severity, Value
 from prepcheck.order import Order
 from prepcheck.sheets.alike import Pair, pairs_of
+from prepcheck.sheets.faces import exchanged_faces, other_faces
 from prepcheck.sheets.mistakes import Mistakes, mistakes_of
 from prepcheck.sheets.piece import Piece
 from prepcheck.sheets.told import finding_of
@@ -42,6 +43,15 @@ class OrderExam:
     def mistakes(self) -> Mistakes:
         """What went wrong with whole files, which explains much that single checks see."""
         return mistakes_of(self.labels, self.order.order.sides, self.pairs)
+
+    @cached_property
+    def exchanged_faces(self) -> tuple[tuple[Piece, Piece], ...]:
+        """Faces of one piece, in files of their own, that carry each other's texts."""
+        return exchanged_faces(self.pieces)
+
+    def of_piece(self, piece: Piece) -> tuple[Piece, ...]:
+        """Return the files that one piece comes in: a part, and its other faces behind it."""
+        return (piece, *other_faces(piece, self.pieces))
 
     def finding(
         self,

@@ -304,6 +304,47 @@ class TestSwapped:
         assert status(SWAPPED, *pair) is Status.NOT_APPLICABLE
 
 
+class TestFaces:
+    """Outside and inside of a gatefold as files of their own."""
+
+    def faces(self, first: str, second: str, **expect: list[str]) -> list:
+        text = {"outside": first, "inside": second}
+        return [
+            piece(
+                f"Gatefold {face}", digest("FWT 012", "Harbour Songs", text[face]),
+                spec="gatefold-12in", face=face, expect=expect.get(face, []),
+            )
+            for face in ("outside", "inside")
+        ]  # fmt: skip
+
+    def about(self, *pieces) -> list:
+        return [f for f in grave(*pieces, discs=2) if f.check in (SWAPPED, TEXT)]
+
+    def test_exchanged_is_one_stop(self) -> None:
+        own = {"outside": ["Low Water"], "inside": ["Lyrics by Ash"]}
+        assert self.about(*sides("ABCD"), *self.faces("Low Water", "Lyrics by Ash", **own)) == []
+        wrong = self.faces("Lyrics by Ash", "Low Water", **own)
+        (stop,) = self.about(*sides("ABCD"), *wrong)
+        assert (stop.severity, stop.code) == (Severity.STOP, "faces-exchanged")
+        assert stop.parts == ("Gatefold outside", "Gatefold inside")
+        assert stop.fix.startswith("Please swap gatefold-outside.pdf and gatefold-inside.pdf")
+        assert [f.code for f in self.about(*wrong)] == ["faces-exchanged"], "without labels too"
+
+    @pytest.mark.parametrize("face", ["outside", "inside"])
+    def test_what_a_piece_must_say_may_stand_on_any_face(self, face: str) -> None:
+        both = self.faces("Low Water", "Lyrics by Ash", **{face: ["Low Water", "Lyrics by Ash"]})
+        assert self.about(*sides("ABCD"), *both) == []
+        neither = self.faces("Low Water", "Nothing", **{face: ["Low Water", "Lyrics by Ash"]})
+        (stop,) = self.about(*sides("ABCD"), *neither)
+        assert (stop.check, stop.required) == (TEXT, "'Lyrics by Ash'")
+
+    def test_of_two_pieces_alike_no_face_speaks_for_another(self) -> None:
+        one = self.faces("Low Water", "x", outside=["Low Water"])
+        other = [replace(p, part=p.part.model_copy(update={"name": f"{p.name} 2"})) for p in
+                 self.faces("y", "z", outside=["Low Water"])]  # fmt: skip
+        assert [f.required for f in self.about(*sides("ABCD"), *one, *other)] == ["'Low Water'"]
+
+
 class TestText:
     def test_found(self) -> None:
         pair = sides("AB")

@@ -5,8 +5,10 @@ import pytest
 from prepcheck.findings import Severity
 from prepcheck.judging.check import Check
 from prepcheck.judging.pages import Examined, run_checks
+from prepcheck.judging.registry import declarations, order_declarations
 from prepcheck.said import Clear, Declaration, FoundAt, Measured
 from tests.checks.exams import make_exam
+from tests.conftest import CLEAR, never_seen
 
 NAME = "made.up"
 
@@ -51,3 +53,21 @@ def test_a_pass_shows_the_page_with_least_to_spare(measured, required, shown) ->
 def test_of_measures_the_one_to_keep_is_kept(keep, values, kept) -> None:
     said = run(Clear(NAME, "fine"), *(Measured("made_up_mm", value, keep) for value in values))
     assert said.measured == {"made_up_mm": kept}
+
+
+def test_what_no_test_ever_saw_is_told() -> None:
+    every = {
+        (name, code)
+        for name, declared in {**declarations(), **order_declarations()}.items()
+        for code in (*declared.codes, CLEAR)
+    }
+    assert never_seen(every) == []
+    assert never_seen(every - {("text.stretched", "stretched")}) == [
+        "text.stretched: no test ever had it find 'stretched'"
+    ]
+    assert never_seen(every - {("text.stretched", CLEAR)}) == [
+        "text.stretched: no test ever had it pass"
+    ]
+    assert never_seen(every | {("text.stretched", "odd")}) == [
+        "text.stretched: 'odd' was found and is not declared"
+    ]

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from inspect import unwrap
 from pathlib import Path
 from types import CodeType, FunctionType
 from typing import Any, NoReturn
@@ -188,4 +189,4 @@ def names_reached(function: Callable[..., Any]) -> set[str]:
 
 @CHECKS
 def test_only_a_check_that_needs_plates_can_reach_them(check: Check) -> None:
-    assert check.needs_plates == bool(names_reached(check.examine) & PAINTED)
+    assert check.needs_plates == bool(names_reached(unwrap(check.examine)) & PAINTED)

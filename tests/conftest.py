@@ -1,0 +1,109 @@
+"""Says at the end of the suite which faults no check was seen to find, and which never passed.
+
+What checks say in this process is written down as they say it, gathered from the workers of a
+parallel run, and told at the end, where everything in `tests/checks` ran and passed. A test that
+only names an identifier is no test of it. So far this is told, and fails nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import wraps
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+CHECKS = Path(__file__).parent / "checks"
+MADE_OUTSIDE = {
+    ("file.unreadable", "unread"),
+    ("file.unreadable", "not-examined"),
+    ("file.unreadable", "piece-not-told"),
+    ("order.missing-part", "not-received"),
+    ("order.missing-part", "which-file"),
+}
+"""Said where there is nothing that a check could look at; tested in `tests/run` and `intake`."""
+CLEAR = ""
+"""Stands for the code where a check found nothing wrong."""
+
+_said: set[tuple[str, str]] = set()
+_wrong: list[str] = []
+
+
+def pytest_configure() -> None:
+    from prepcheck.judging import registry
+
+    register = registry._register
+
+    def recorded(module: Any) -> Iterator[Any]:
+        from dataclasses import replace
+
+        for check in register(module):
+            yield replace(check, examine=_heard(check.examine))
+
+    registry._register = recorded
+
+
+def _heard(examine: Callable[[Any], Iterator[Any]]) -> Callable[[Any], Iterator[Any]]:
+    """Return a check that writes down what it says."""
+    from prepcheck.findings import Finding
+    from prepcheck.said import Clear
+
+    @wraps(examine)
+    def heard(exam: Any) -> Iterator[Any]:
+        for item in examine(exam):
+            if isinstance(item, Finding):
+                _said.add((item.check, item.code))
+            elif isinstance(item, Clear):
+                _said.add((item.check, CLEAR))
+            yield item
+
+    return heard
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any) -> None:
+    """Take over what the checks said in a worker."""
+    _said.update(map(tuple, getattr(node, "workeroutput", {}).get("said", ())))
+
+
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    config = session.config
+    if hasattr(config, "workeroutput"):
+        config.workeroutput["said"] = sorted(_said)
+    elif exitstatus == pytest.ExitCode.OK and _all_ran(config):
+        _wrong[:] = never_seen(_said)
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    for line in _wrong:
+        terminalreporter.write_line(f"NEVER SEEN {line}", yellow=True)
+
+
+def _all_ran(config: pytest.Config) -> bool:
+    """Say whether all tests of checks were asked for."""
+    option = config.option
+    chosen = option.keyword or option.markexpr or option.deselect or option.collectonly
+    if chosen or getattr(option, "lf", False) or getattr(option, "ignore", None):
+        return False
+    asked = [(config.invocation_params.dir / arg).resolve() for arg in config.args]
+    return any(path == CHECKS or path in CHECKS.parents for path in asked)
+
+
+def never_seen(said: set[tuple[str, str]]) -> list[str]:
+    """Return a line for each code that was never found and each check that was never clear."""
+    from prepcheck.judging.registry import declarations, order_declarations
+
+    lines = []
+    for name, declared in sorted({**declarations(), **order_declarations()}.items()):
+        due = {(name, code) for code in declared.codes} - MADE_OUTSIDE
+        lines += [f"{name}: no test ever had it find {code!r}" for _, code in sorted(due - said)]
+        if (name, CLEAR) not in said:
+            lines.append(f"{name}: no test ever had it pass")
+        known = {*due, *MADE_OUTSIDE, (name, CLEAR)}
+        lines += [
+            f"{name}: {code!r} was found and is not declared"
+            for check, code in sorted(said - known)
+            if check == name
+        ]
+    return lines

@@ -53,18 +53,21 @@ def _reading(piece: Piece) -> Reading:
 
 def _speed(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
     ordered = exam.order.order.speed
-    named = _reading(piece).speeds()
+    live = _reading(piece).speeds()
+    named, by_eye = (live, False) if live else (piece.seen.speeds(), True)
     other = sorted(named - {ordered})
-    if not other:
+    if not other or (by_eye and ordered in named):
         return
     both = ordered in named
     shown = listed([f"{speed} rpm" for speed in other])
+    says = "seems to say" if by_eye else "says"
+    eye = " This was read by eye and may be wrong." if by_eye else ""
     yield exam.finding(
         CHECK,
         "speed",
-        Severity.QUERY if both else Severity.STOP,
-        f"{piece.name} says {shown}{f' as well as {ordered} rpm' if both else ''}; the order is "
-        f"for {ordered} rpm.",
+        Severity.QUERY if both or by_eye else Severity.STOP,
+        f"{piece.name} {says} {shown}{f' as well as {ordered} rpm' if both else ''}; the order is "
+        f"for {ordered} rpm.{eye}",
         "Please tell us at which speed the record is cut, and correct the label or the order.",
         source=_SOURCE,
         measured=shown,

@@ -4,14 +4,12 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
-from prepcheck.sheets.expected import asked_of, hides, other_numbers, shows
+from prepcheck.sheets.expected import asked_of, hides, lettered, other_numbers, shows
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import side_in
 from prepcheck.words import listed
 
 CHECK = "order.text"
-SPINE_GLYPHS = 4
-"""Shapes like letters on a spine without live type from which it may hold a title."""
 _SOURCE = "the order"
 _EXTRA = "prepcheck[read]"
 
@@ -116,12 +114,14 @@ def _unread(piece: Piece, texts: list[str], hidden: str, exam: OrderExam) -> Fin
 
 def _by_eye(piece: Piece, texts: list[str], *, after_stop: bool) -> str:
     """Return what an optical reader made of it, or how to get one, as the end of a sentence."""
-    reader = None if piece.digest is None else piece.digest.reader
+    digest = piece.digest
     look = "look at the proof." if not after_stop else "Look at the proof."
-    if reader is False:
-        return f"{look} With pip install '{_EXTRA}' the type is also read by eye."
-    if not reader:
+    if digest is None or (digest.reader is None and not digest.not_read):
         return look
+    if digest.reader is False:
+        return f"{look} With pip install '{_EXTRA}' the type is also read by eye."
+    if not digest.reader:
+        return f"{look[:-1]}; {digest.not_read}."
     seen = [text for text in texts if shows(piece.seen, text)]
     gone = [text for text in texts if text not in seen]
     words = []
@@ -132,6 +132,8 @@ def _by_eye(piece: Piece, texts: list[str], *, after_stop: bool) -> str:
         near = [word for text in gone if (word := piece.seen.nearest(text)) is not None]
         if near:
             words[-1] += f", nearest to it is {_quoted(near)}"
+    if gone and digest.not_read:
+        words.append(digest.not_read)
     told = f"{'; '.join(words)} (read by eye, may be wrong)."
     return f"{told[0].upper()}{told[1:]}" if after_stop else told
 
@@ -157,28 +159,25 @@ def _spine(piece: Piece, exam: OrderExam) -> Finding | None:
     """Return the query for a spine that is lettered in a way that cannot be read."""
     if piece.spec is None or piece.digest is None:
         return None
-    spines = [panel for panel in piece.spec.outline_of().panels if panel.kind == "spine"]
-    for panel in spines:
-        for page in piece.digest.pages:
-            drawn = page.outlined_on.get(panel.name, 0)
-            if drawn < SPINE_GLYPHS or any(word.panel == panel.name for word in page.words):
-                continue
-            head = exam.order.order
-            texts = (head.title, head.catalogue)
+    head = exam.order.order
+    texts = [head.title, head.catalogue]
+    for panel in piece.spec.outline_of().panels:
+        page = lettered(piece.digest, panel.name) if panel.kind == "spine" else None
+        if page is not None:
             return exam.finding(
                 CHECK,
                 "unread-spine",
                 Severity.QUERY,
-                f"The spine of {piece.name} is turned into outlines and cannot be read; look at "
-                f"the proof for {_quoted(list(texts))}.",
+                f"The spine of {piece.name} is turned into outlines and cannot be read; expected "
+                f"are {_quoted(texts)}. {_by_eye(piece, texts, after_stop=True)}",
                 "Please look at the spine on the proof and confirm what it says.",
                 source=_SOURCE,
                 measured="cannot be read",
-                required=_quoted(list(texts)),
+                required=_quoted(texts),
                 subject=piece.name,
                 parts=(piece.name,),
-                to_confirm=texts,
-                marks=(Mark(panel.box, "the spine", part=piece.name, page=page.number),),
+                to_confirm=tuple(texts),
+                marks=(Mark(panel.box, "the spine", part=piece.name, page=page),),
             )
     return None
 

@@ -43,8 +43,11 @@ def judged(
     placed: Sequence[Placed],
     begun: Sequence[Begun],
     noticed: Callable[[Finding], object],
+    until: float,
 ) -> Judged:
     """Judge pages while they are still being painted; each finding is told to `noticed` at once.
+
+    Nothing is read by eye after a time of the monotonic clock.
 
     Raises ArtworkError where the file cannot be read after all.
     """
@@ -63,7 +66,7 @@ def judged(
         total_ink(sheet.cells, spec.bleed.wanted_mm, spec.ink.most_total_percent)
         for sheet in sheets
     )
-    digest = None if task.order is None else without_numpy(digest_of(exam))
+    digest = None if task.order is None else without_numpy(digest_of(exam, until))
     words = tuple(
         without_numpy(tuple(_words(sheet))) if task.with_pictures else () for sheet in sheets
     )

@@ -6,6 +6,7 @@ while the checks are imported and run. What shows a page is made there as well.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
@@ -34,6 +35,9 @@ from prepcheck.spec.model import Spec
 
 INK_CHECKS = ("ink.total", "ink.heavy-solid", "ink.faint", "ink.black-solid")
 """Checks whose places are amounts of ink: they are numbered on the ink map."""
+
+_READING_SHARE = 0.6
+"""Share of a part's time after which nothing more is read by eye."""
 
 
 def examine_part(task: Task) -> Answer:
@@ -158,6 +162,7 @@ def _examined(
     pool: Executor,
 ) -> Answer:
     settings, condition = task.settings, meant.condition
+    until = time.monotonic() + _READING_SHARE * settings.worker.seconds
     for one in placed:
         one.page.decode_ahead(pool)
     begun = [_begun(one, spec, meant, settings, pool) for one in placed]
@@ -170,7 +175,7 @@ def _examined(
     from prepcheck.run.judge import judged  # takes long to import, and painting goes on meanwhile
 
     close_ups = CloseUps(pool, placed if task.with_pictures else (), printings, settings)
-    found = judged(task, artwork, spec, placed, begun, close_ups.notice)
+    found = judged(task, artwork, spec, placed, begun, close_ups.notice, until)
     used = None
     if task.with_inks:
         plates, first = printings[0].result().plates, placed[0]

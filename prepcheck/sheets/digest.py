@@ -75,6 +75,8 @@ class Digest:
     reader: bool | None = None
     """Whether type was read by eye; False where the reader is not installed, None where there
     was no need."""
+    not_read: str = ""
+    """Why not all of it was read by eye though the reader is there."""
 
     @property
     def words(self) -> tuple[Words, ...]:

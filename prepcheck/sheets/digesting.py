@@ -2,36 +2,33 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
-from math import hypot
+from math import hypot, inf
 
 import numpy as np
 from PIL import Image
 
-from prepcheck.art.model import Content, PathItem, TextRun
-from prepcheck.geometry import Box, Grid
+from prepcheck.art.model import PathItem
+from prepcheck.geometry import Grid
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
+from prepcheck.sheets.by_eye import read_by_eye
 from prepcheck.sheets.digest import Digest, Look, PageDigest, Words
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.hidden import Hidden, hidden_type, panel_at, readable, seen_at
 
 FINE_MM, COARSE_MM = 0.25, 1.0
 """Edge of a cell of the small picture: fine on labels, coarse on sleeves."""
 _SMALL_PIECE_MM = 130.0
 _MOST_WORDS = 20_000
-_GLYPH_MM = (0.6, 15.0)
-"""Height between which a closed shape may be a letter turned into outlines."""
-_ENOUGH_GLYPHS = 400
-"""So many shapes like letters say it all; more are not counted."""
-_NEAR_MM = 1.0
 
 
-def digest_of(exam: Exam) -> Digest:
-    """Return what is kept of a part."""
-    pages = tuple(_page(sheet) for sheet in exam.sheets)
+def digest_of(exam: Exam, until: float = inf) -> Digest:
+    """Return what is kept of a part; reading by eye ends at a time of the monotonic clock."""
+    hidden = [hidden_type(sheet) for sheet in exam.sheets]
+    pages = tuple(map(_page, exam.sheets, hidden))
     holes = [size for sheet in exam.sheets if (size := _drawn_hole(sheet)) is not None]
-    return Digest(pages, max(holes, default=None))
+    return read_by_eye(exam, Digest(pages, max(holes, default=None)), hidden, until)
 
 
 def look_of(view: View, outline: Outline) -> Look:
@@ -54,79 +51,21 @@ def look_of(view: View, outline: Outline) -> Look:
     return Look(grid, np.asarray(image).tobytes(), inside.astype(np.uint8).tobytes())
 
 
-def _page(sheet: Sheet) -> PageDigest:
+def _page(sheet: Sheet, hidden: Hidden) -> PageDigest:
     content, outline = sheet.content, sheet.outline
-    words: list[Words] = []
-    unread = 0
-    for run in content.texts:
-        if not _seen(run) or (box := run.box) is None or not _on(outline, box):
-            continue
-        if _readable(run.text):
-            words.append(Words(run.text, _panel(outline, box), box))
-        else:
-            unread += len(run.glyphs)
-    drawn = _letters(content, outline)
-    shapes = unread + drawn.total()
-    pictures = sum(
-        image.visible.area
-        for image in content.images
-        if image.visible is not None and _on(outline, image.visible)
-    )
+    words = [
+        Words(run.text, panel_at(outline, box), box)
+        for run in content.texts
+        if (box := seen_at(run, outline)) is not None and readable(run.text)
+    ]
     return PageDigest(
         sheet.number,
         tuple(words[:_MOST_WORDS]),
-        shapes,
-        pictures,
+        hidden.signs + sum(map(len, hidden.shapes.values())),
+        sum(box.area for box in hidden.pictures),
         look_of(sheet.view, outline),
-        outlined_on=dict(drawn),
+        outlined_on={panel: len(boxes) for panel, boxes in hidden.shapes.items()},
     )
-
-
-def _seen(run: TextRun) -> bool:
-    return run.paints and (run.fill is None or run.fill.opacity > 0)
-
-
-def _readable(text: str) -> bool:
-    """Say whether text is more than signs without a meaning, as fonts without a table give."""
-    known = [c for c in text if not c.isspace()]
-    return bool(known) and not all(c == "\ufffd" or "\ue000" <= c <= "\uf8ff" for c in known)
-
-
-def _on(outline: Outline, box: Box) -> bool:
-    return outline.bounds.grown(_NEAR_MM).overlap(box) is not None
-
-
-def _panel(outline: Outline, box: Box) -> str:
-    x, y = box.centre
-    for panel in outline.panels:
-        if panel.box.x0 <= x <= panel.box.x1 and panel.box.y0 <= y <= panel.box.y1:
-            return panel.name
-    return ""
-
-
-def _letters(content: Content, outline: Outline) -> Counter[str]:
-    """Count shapes that may be letters, by the panel they stand on."""
-    found: Counter[str] = Counter()
-    count = 0
-    for path in content.paths:
-        if path.fill is None or not _on(outline, path.box):
-            continue
-        for width, height in _shapes(path):
-            low, high = _GLYPH_MM
-            if low <= height <= high and width <= high and hypot(width, height) > low:
-                found[_panel(outline, path.box)] += 1
-                count += 1
-            if count >= _ENOUGH_GLYPHS:
-                return found
-    return found
-
-
-def _shapes(path: PathItem) -> Iterator[tuple[float, float]]:
-    """Yield the size of each subpath with more corners than a plain box has."""
-    for run in path.segments:
-        if len(run) > 12:
-            xs, ys = run[0::2], run[1::2]
-            yield max(xs) - min(xs), max(ys) - min(ys)
 
 
 def _drawn_hole(sheet: Sheet) -> float | None:

@@ -14,6 +14,8 @@ from prepcheck.spec.model import Spec
 
 SOME_GLYPHS = 12
 """Shapes like letters from which part of the type may be in outlines."""
+SPINE_GLYPHS = 4
+"""Shapes like letters on a spine without live type from which it may hold a title."""
 SOME_PICTURE_MM2 = 100.0
 """Area of pictures that may hold type."""
 _UNUSUAL = {"12-inch": ("45", "78"), "10-inch": ("45", "78"), "7-inch": ("33", "78")}
@@ -70,6 +72,15 @@ def hides(digest: Digest) -> str:
     if not ways and Reading(digest.words).empty and not digest.blank:
         ways.append("drawn in a way that cannot be read")
     return " or ".join(ways)
+
+
+def lettered(digest: Digest, panel: str) -> int | None:
+    """Return the page on which a panel has shapes like letters and no live type; None for none."""
+    for page in digest.pages:
+        drawn = page.outlined_on.get(panel, 0)
+        if drawn >= SPINE_GLYPHS and not any(word.panel == panel for word in page.words):
+            return page.number
+    return None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,289 @@
+"""Type read by eye: an optical reader on pictures of a piece, straight, turned and round type.
+
+The reader is RapidOCR (Apache-2.0), an extra: its models come in its wheel, and nothing is
+downloaded. What it makes of a picture may be wrong. One thread and no chance: the same picture
+gives the same text.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from importlib.util import find_spec
+from typing import Any, NamedTuple, Protocol
+
+import numpy as np
+from PIL import Image
+
+from prepcheck.geometry import Box, Circle, FloatArray, Grid
+from prepcheck.press.view import ByteArray
+
+READ_PPI = 300.0
+"""Type is read at this resolution: capitals of 6 pt are 18 pixels tall. Found by trial."""
+_FIND_PPI = 170.0
+"""Lines are looked for at this one."""
+_COARSE_PX = 800
+"""Longest side at which lines taller than a band are looked for."""
+_BAND_PX = 1_000_000
+"""Pixels in which lines are looked for at a time; the reader takes 400 MB for them."""
+_OVERLAP_MM = 8.0
+_RING_MM, _RING_STEP_MM = 14.0, 8.0
+"""Round type is looked for in rings of this breadth, which begin at every step."""
+_SEAM = 0.18
+"""Share of a turn by which an unrolled ring runs on, so that type across its seam is whole."""
+_SURE, _LEAST, _LEAST_SHORT = 0.93, 0.75, 0.9
+"""Of 1, how sure the reader must be: to look no further, to be believed, and to be believed of
+one or two signs. From trial."""
+_TALL = 1.5
+_SAME_PLACE = 0.4
+
+
+class Sighting(NamedTuple):
+    """A line of type as it seems to read, where it stands in mm, and how sure it is, of 1."""
+
+    text: str
+    box: Box
+    sure: float
+
+
+class Reader(Protocol):
+    """What finds lines in pictures (rows, columns, 3) and reads them."""
+
+    def lines(self, picture: ByteArray) -> list[FloatArray]:
+        """Return the corners (4, 2) of lines in pixels, from the upper left clockwise."""
+        ...
+
+    def text(self, picture: ByteArray) -> tuple[str, float]:
+        """Return what a picture of one line says, and how sure that is, of 1."""
+        ...
+
+
+class OutOfTimeError(Exception):
+    """Reading takes longer than it may."""
+
+
+@dataclass
+class Budget:
+    """What reading may still cost; `until` is on the clock of `time.monotonic`."""
+
+    pixels: int = 12_000_000
+    lines: int = 120
+    until: float = math.inf
+    whole: bool = True
+    """Whether all was read that there was."""
+
+    def takes(self, pixels: int = 0, lines: int = 0) -> bool:
+        """Say whether that much may still be done, and count it.
+
+        Raises OutOfTimeError when the time is over.
+        """
+        if time.monotonic() > self.until:
+            raise OutOfTimeError
+        if pixels > self.pixels or lines > self.lines:
+            self.whole = False
+            return False
+        self.pixels -= pixels
+        self.lines -= lines
+        return True
+
+
+def installed() -> bool:
+    """Say whether the optical reader is there."""
+    return all(find_spec(name) is not None for name in ("rapidocr", "onnxruntime"))
+
+
+@cache
+def reader() -> Reader:
+    """Return the optical reader; it takes a second and some 100 MB. Raises ImportError."""
+    from rapidocr import RapidOCR
+
+    return _Rapid(
+        RapidOCR(
+            params={
+                "Global.log_level": "critical",
+                "Global.use_cls": False,
+                "Global.max_side_len": 8192,
+                "Det.limit_type": "max",
+                "Det.limit_side_len": 8192,
+                "EngineConfig.onnxruntime.intra_op_num_threads": 1,
+                "EngineConfig.onnxruntime.inter_op_num_threads": 1,
+            }
+        )
+    )
+
+
+class _Rapid:
+    def __init__(self, engine: Any) -> None:
+        self._engine = engine
+
+    def lines(self, picture: ByteArray) -> list[FloatArray]:
+        found = self._engine(picture, use_det=True, use_cls=False, use_rec=False).boxes
+        return [] if found is None else [np.asarray(quad, np.float64) for quad in found]
+
+    def text(self, picture: ByteArray) -> tuple[str, float]:
+        found = self._engine(picture, use_det=False, use_cls=False, use_rec=True)
+        if not found.txts:
+            return "", 0.0
+        return str(found.txts[0]), float(found.scores[0])
+
+
+class _Surface(NamedTuple):
+    """A picture to read, `ppmm` pixels a mm, and the map from its pixels to the piece in mm."""
+
+    rgb: ByteArray
+    ppmm: float
+    places: Callable[[FloatArray], FloatArray]
+
+
+class _Found(NamedTuple):
+    sighting: Sighting
+    cells: frozenset[tuple[int, int]]
+
+    @property
+    def rank(self) -> tuple[float, str]:
+        signs = sum(c.isalnum() for c in self.sighting.text)
+        return -self.sighting.sure * signs, self.sighting.text
+
+
+def sightings(
+    rgb: ByteArray, grid: Grid, reader: Reader, budget: Budget, rings: tuple[Circle, float] | None
+) -> list[Sighting]:
+    """Return the type seen in a picture (rows, columns, 3) over a grid, top to bottom.
+
+    `rings` is the rim of a round piece and the radius of its middle that is cut out, both in mm:
+    then type that runs about the centre is read as well. Of readings of one place the surer and
+    longer is kept. Raises OutOfTimeError.
+    """
+    found: list[_Found] = []
+    for surface in (_Surface(rgb, 1 / grid.pitch, grid.places), *_unrolled(rgb, grid, rings)):
+        for part, step in _parts(surface):
+            found += _read(part, step, reader, budget)
+    kept: list[_Found] = []
+    for one in sorted(found, key=lambda f: f.rank):
+        if all(len(one.cells & k.cells) < _SAME_PLACE * len(one.cells) for k in kept):
+            kept.append(one)
+    return sorted((k.sighting for k in kept), key=lambda s: (-s.box.y1, s.box.x0, s.text))
+
+
+def _unrolled(rgb: ByteArray, grid: Grid, rings: tuple[Circle, float] | None) -> Iterator[_Surface]:
+    """Yield the rings of a round piece as strips: clockwise to the right, the rim on top."""
+    if rings is None:
+        return
+    rim, inner = rings
+    outer = rim.radius
+    while outer - inner > _RING_MM / 2:
+        low = max(outer - _RING_MM, inner)
+        yield _ring(rgb, grid, (rim.x, rim.y), outer, low)
+        outer -= _RING_STEP_MM
+
+
+def _ring(
+    rgb: ByteArray, grid: Grid, centre: tuple[float, float], outer: float, inner: float
+) -> _Surface:
+    ppmm, middle = 1 / grid.pitch, (outer + inner) / 2
+    width = round(2 * math.pi * middle * (1 + _SEAM) * ppmm)
+    height = round((outer - inner) * ppmm)
+
+    def places(pixels: FloatArray) -> FloatArray:
+        # It begins at three o'clock, since round type is mostly set about top or bottom.
+        angle = -pixels[..., 0] / ppmm / middle
+        radius = outer - pixels[..., 1] / ppmm
+        x = centre[0] + radius * np.cos(angle)
+        return np.stack((x, centre[1] + radius * np.sin(angle)), axis=-1)
+
+    columns, rows = np.meshgrid(np.arange(width) + 0.5, np.arange(height) + 0.5)
+    at = grid.pixels(places(np.stack((columns, rows), axis=-1))) - 0.5
+    return _Surface(_sampled(rgb, at), ppmm, places)
+
+
+def _sampled(rgb: ByteArray, at: FloatArray) -> ByteArray:
+    """Return colours at fractional pixels (rows, columns, 2), white outside; bilinear."""
+    height, width = rgb.shape[:2]
+    low = np.floor(at).astype(np.int64)
+    x, y = np.clip(low[..., 0], 0, width - 2), np.clip(low[..., 1], 0, height - 2)
+    share = np.clip(at - np.stack((x, y), axis=-1), 0, 1)[..., None]
+    fx, fy = share[..., 0, :], share[..., 1, :]
+    top = rgb[y, x] * (1 - fx) + rgb[y, x + 1] * fx
+    bottom = rgb[y + 1, x] * (1 - fx) + rgb[y + 1, x + 1] * fx
+    out: ByteArray = np.rint(top * (1 - fy) + bottom * fy).astype(np.uint8)
+    return out
+
+
+def _parts(surface: _Surface) -> Iterator[tuple[_Surface, float]]:
+    """Yield bands of a picture with how many of its pixels are one in which lines are looked for:
+    first all of it coarsely where it is large, then bands of it."""
+    height, width = surface.rgb.shape[:2]
+    step = max(surface.ppmm * 25.4 / _FIND_PPI, 1.0)
+    rows = max(int(_BAND_PX * step * step / width), 1)
+    if rows >= height:
+        yield surface, step
+        return
+    yield surface, max(width, height) / _COARSE_PX
+    overlap = round(_OVERLAP_MM * surface.ppmm)
+    top = 0
+    while True:
+        bottom = min(top + rows, height)
+        yield _cut(surface, top, bottom), step
+        if bottom == height:
+            return
+        top = max(bottom - overlap, top + 1)
+
+
+def _cut(surface: _Surface, top: int, bottom: int) -> _Surface:
+    down = np.array([0.0, float(top)])
+    return _Surface(
+        surface.rgb[top:bottom], surface.ppmm, lambda pixels: surface.places(pixels + down)
+    )
+
+
+def _read(surface: _Surface, step: float, reader: Reader, budget: Budget) -> Iterator[_Found]:
+    height, width = surface.rgb.shape[:2]
+    size = (max(round(width / step), 32), max(round(height / step), 32))
+    if not budget.takes(pixels=size[0] * size[1]):
+        return
+    if int(np.ptp(surface.rgb[::4, ::4].reshape(-1, 3), axis=0).max(initial=0)) < 16:
+        return
+    picture = Image.fromarray(surface.rgb)
+    small = np.asarray(picture.resize(size, Image.Resampling.BOX, reducing_gap=None))
+    scale = np.array([width / size[0], height / size[1]])
+    for quad in reader.lines(np.ascontiguousarray(small)):
+        quad = quad * scale
+        if not budget.takes(lines=1):
+            return
+        text, sure = _best(picture, quad, reader)
+        least = _LEAST_SHORT if sum(c.isalnum() for c in text) < 3 else _LEAST
+        if sure >= least and any(c.isalnum() for c in text):
+            points = surface.places(_spread(quad, surface.ppmm))
+            cells = frozenset(map(tuple, np.floor(points).astype(int).tolist()))
+            yield _Found(Sighting(text, Box.around(points), round(sure, 3)), cells)
+
+
+def _best(picture: Image.Image, quad: FloatArray, reader: Reader) -> tuple[str, float]:
+    """Return what a line says in the direction in which it is read most surely."""
+    across = float(np.hypot(*(quad[1] - quad[0])))
+    down = float(np.hypot(*(quad[3] - quad[0])))
+    width, height = max(round(across), 1), max(round(down), 1)
+    corners = (*quad[0], *quad[3], *quad[2], *quad[1])
+    line = np.asarray(
+        picture.transform((width, height), Image.Transform.QUAD, corners, Image.Resampling.BICUBIC)
+    )
+    best = ("", 0.0)
+    for turn in (1, 3) if height >= _TALL * width else (0, 2):
+        seen = reader.text(np.ascontiguousarray(np.rot90(line, turn)))
+        best = max(best, seen, key=lambda one: one[1])
+        if best[1] >= _SURE:
+            break
+    return best
+
+
+def _spread(quad: FloatArray, ppmm: float) -> FloatArray:
+    """Return points (n, 2) all over a quad, about half a millimetre apart."""
+    across, down = np.hypot(*(quad[1] - quad[0])), np.hypot(*(quad[3] - quad[0]))
+    u = np.linspace(0, 1, max(int(across / ppmm * 2), 1) + 1)[:, None, None]
+    v = np.linspace(0, 1, max(int(down / ppmm * 2), 1) + 1)[None, :, None]
+    top = quad[0] * (1 - u) + quad[1] * u
+    bottom = quad[3] * (1 - u) + quad[2] * u
+    return np.asarray((top * (1 - v) + bottom * v).reshape(-1, 2))

@@ -1,0 +1,142 @@
+"""Type read by eye, against what Pillow drew: the words are known, and no code is shared.
+
+The reader is an extra; where it is not installed these tests are skipped.
+"""
+
+from __future__ import annotations
+
+import math
+import socket
+import time
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw, ImageFont
+
+from prepcheck.geometry import Box, Circle, Grid
+from prepcheck.measure.optical import Budget, OutOfTimeError, Sighting, reader, sightings
+from tests.outlined import FACES
+
+pytest.importorskip("rapidocr", reason="the optical reader, prepcheck[read], is not installed")
+
+PPI = 300
+PPMM = PPI / 25.4
+SIDE_MM = 70.0
+RIM = (Circle(0.0, 0.0, 35.0), 8.0)
+
+
+def font(face: str, pt: float) -> ImageFont.FreeTypeFont:
+    return ImageFont.truetype(FACES[face], round(pt / 72 * PPI))
+
+
+def put(picture: Image.Image, words: str, x: float, y: float, pt: float, turn: float = 0) -> None:
+    """Draw a line of type about a place in mm from the centre, turned anticlockwise."""
+    face = font("SourceSerifPro-Regular", pt)
+    width = round(face.getlength(words)) + 20
+    mask = Image.new("L", (width, round(face.size * 1.6)), 0)
+    ImageDraw.Draw(mask).text((10, face.size * 0.2), words, font=face, fill=255)
+    mask = mask.rotate(turn, Image.Resampling.BICUBIC, expand=True)
+    left = round((x + SIDE_MM / 2) * PPMM - mask.width / 2)
+    top = round((SIDE_MM / 2 - y) * PPMM - mask.height / 2)
+    picture.paste((20, 20, 40), (left, top), mask)
+
+
+def put_round(picture: Image.Image, words: str, radius: float, pt: float) -> None:
+    """Draw type about the centre, to be read along the bottom."""
+    face = font("Jost-Regular", pt)
+    total = face.getlength(words) / PPMM
+    at = -total / 2
+    for letter in words:
+        width = face.getlength(letter) / PPMM
+        angle = -math.pi / 2 + (at + width / 2) / radius
+        put(picture, "", 0, 0, pt)
+        mask = Image.new("L", (120, 120), 0)
+        ImageDraw.Draw(mask).text((60, 60), letter, font=face, fill=255, anchor="ms")
+        mask = mask.rotate(math.degrees(angle) + 90, Image.Resampling.BICUBIC)
+        x = (SIDE_MM / 2 + radius * math.cos(angle)) * PPMM
+        y = (SIDE_MM / 2 - radius * math.sin(angle)) * PPMM
+        picture.paste((20, 20, 40), (round(x) - 60, round(y) - 60), mask)
+        at += width
+
+
+@pytest.fixture(scope="module")
+def seen() -> list[Sighting]:
+    """A disc of 70 mm with a line set in each way, read once, without a network."""
+    side = round(SIDE_MM * PPMM)
+    picture = Image.new("RGB", (side, side), (235, 225, 200))
+    put(picture, "The Owl Ledger", 0, 16, 11)
+    put(picture, "LFR 014", -22, 0, 9, 90)
+    put(picture, "Side A", 22, 0, 9, 270)
+    put(picture, "45 rpm", 0, -14, 9, 180)
+    put_round(picture, "© 2026 Lanternfold Recordings", 31, 7)
+    grid = Grid(side, side, 1 / PPMM, -SIDE_MM / 2, SIDE_MM / 2)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(socket, "socket", None)
+        return sightings(np.asarray(picture), grid, reader(), Budget(), RIM)
+
+
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [
+        ("The Owl Ledger", Box(-14, 13, 14, 19)),
+        ("LFR 014", Box(-25, -8, -19, 8)),
+        ("Side A", Box(19, -7, 25, 7)),
+        ("45 rpm", Box(-8, -17, 8, -11)),
+    ],
+)
+def test_straight_and_turned_type_is_read_where_it_stands(
+    seen: list[Sighting], words: str, place: Box
+) -> None:
+    (one,) = [s for s in seen if s.text == words]
+    x, y = one.box.centre
+    assert place.x0 < x < place.x1
+    assert place.y0 < y < place.y1
+    assert place.grown(2).holds(one.box)
+
+
+def test_round_type_is_read(seen: list[Sighting]) -> None:
+    assert [s for s in seen if "2026 Lanternfold Recordings" in s.text]
+
+
+def test_nothing_else_is_seen(seen: list[Sighting]) -> None:
+    assert len(seen) == 5
+
+
+class _Blank:
+    """A reader that finds one line in everything, and counts."""
+
+    def __init__(self) -> None:
+        self.asked = 0
+
+    def lines(self, picture: np.ndarray) -> list[np.ndarray]:
+        return [np.array([(0, 0), (40, 0), (40, 10), (0, 10)], float)]
+
+    def text(self, picture: np.ndarray) -> tuple[str, float]:
+        self.asked += 1
+        return "Tide", 0.99
+
+
+@pytest.fixture
+def stripes() -> tuple[np.ndarray, Grid]:
+    picture = np.zeros((3000, 3000, 3), np.uint8)
+    picture[::64] = 255
+    return picture, Grid(3000, 3000, 0.1, 0.0, 300.0)
+
+
+def test_no_more_is_read_than_is_allowed(stripes: tuple[np.ndarray, Grid]) -> None:
+    blank, budget = _Blank(), Budget(lines=2)
+    sightings(*stripes, blank, budget, None)
+    assert blank.asked == 2
+    assert not budget.whole
+
+
+def test_reading_ends_when_the_time_is_over(stripes: tuple[np.ndarray, Grid]) -> None:
+    with pytest.raises(OutOfTimeError):
+        sightings(*stripes, _Blank(), Budget(until=time.monotonic() - 1), None)
+
+
+def test_one_place_is_read_once(stripes: tuple[np.ndarray, Grid]) -> None:
+    """Bands that overlap, and the coarse look at all of it, see one line several times."""
+    lines = sightings(*stripes, _Blank(), Budget(), None)
+    tops = [round(line.box.y1, 1) for line in lines]
+    assert len(set(tops)) == len(tops)

@@ -1,43 +1,91 @@
-"""Titles, artists and names that are spelt in two ways on the parts of one record."""
+"""Titles, artists, tracks and numbers that differ between the parts of one record."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from itertools import combinations
 
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
+from prepcheck.order import OrderHead
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
-from prepcheck.sheets.lines import Line, Place, places_of, segments
-from prepcheck.sheets.order_exam import OrderExam
-from prepcheck.sheets.texts import compact, digits, plain, slips
+from prepcheck.sheets.agreeing import SHORTEST, alike, misspelt, nearly, two_titles
+from prepcheck.sheets.expected import asked_of, shows
+from prepcheck.sheets.lines import Line, Place, places_of, segments, tracks_of, words_of
+from prepcheck.sheets.numbers import barcodes_like, odd_numbers, odd_suffixes
+from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.sheets.texts import compact
 from prepcheck.words import count, listed
 
 CHECK = "order.agreement"
-SHORTEST = 6
-"""Letters from which a line is held against others; shorter ones differ by little by chance."""
-A_SLIP_IN = 6
-"""Letters for which one may be wrong for two lines to be taken for one."""
+ENOUGH_TRACKS = 2
+"""Tracks that two lists must have in common, by number, to be held against each other."""
 _SOURCE = "common practice, no source; limits from memory"
 
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Spellings that differ between parts",
+        "Spellings, tracks and numbers that differ between parts",
         FoundAt.SALE,
         (Severity.QUERY,),
         "Label, spine, back and insert are often set by different hands. A title that is spelt in "
-        "one way on the label and in another on the back is noticed by whoever buys the record; "
-        "only the client knows which is right.",
+        "one way on the label and in another on the back, a track that only one of them lists, or "
+        "the suffix of another side is noticed by whoever buys the record; only the client knows "
+        "which is right.",
         _SOURCE,
-        codes=("spelling", "spine"),
     ),
 )
 
 
+@dataclass(frozen=True)
+class _Known:
+    """What is known of the record besides what stands on its parts."""
+
+    head: OrderHead | None = None
+    texts: tuple[Line, ...] = ()
+    told: tuple[tuple[str, str, str], ...] = ()
+    """Part, what it should say and what it says nearly, where another check tells that."""
+    misnamed: frozenset[str] = field(default_factory=frozenset)
+
+
 def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
-    places = [place for piece in exam.pieces for place in places_of(piece)]
-    if len(places) < 2:
+    head = exam.order.order
+    own = [head.title, head.client, *(t for part in exam.order.part for t in part.expect)]
+    texts = [*own, *(part for text in own for part in segments(text))]
+    known = _Known(
+        head,
+        tuple(_line(text) for text in dict.fromkeys(texts)),
+        tuple(item for piece in exam.pieces for item in _told(piece, exam)),
+        frozenset(piece.name for piece in exam.pieces if exam.mistakes.misnamed(piece)),
+    )
+    yield from _examined(exam.pieces, known)
+
+
+def examine_loose(pieces: Sequence[Piece]) -> Iterator[OrderSaid]:
+    """Hold files against each other that came without an order."""
+    yield from _examined(pieces, _Known())
+
+
+def _told(piece: Piece, exam: OrderExam) -> Iterator[tuple[str, str, str]]:
+    """Yield what `order.text` says of a part: a text that it has not, and what is nearly it."""
+    live = piece.live
+    for text, _ in asked_of(piece.part, piece.spec, exam.order.order):
+        if not shows(live, text) and (near := live.nearest(text)) is not None:
+            yield piece.name, compact(text), compact(near)
+
+
+def _examined(pieces: Sequence[Piece], known: _Known) -> Iterator[OrderSaid]:
+    places = [place for piece in pieces for place in places_of(piece)]
+    codes = {piece.name: code for piece in pieces if (code := _bars(piece))}
+    if len(places) < 2 and len(codes) < 2:
         yield NotApplicable(CHECK, "live type stands in fewer than two places")
         return
-    said = [*_spellings(places, exam), *_spines(places, exam)]
+    said = [
+        *_spellings(places, known),
+        *_tracks(places),
+        *_spines(places, known),
+        *_numbers(places, known),
+        *_barcodes(pieces, places, codes, known),
+    ]
     yield from said
     if not said:
         lines = sum(len(place.lines) for place in places)
@@ -45,91 +93,193 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         yield Clear(CHECK, f"no two spellings among {count(lines, 'line')} in {names}")
 
 
-def _spellings(places: Sequence[Place], exam: OrderExam) -> Iterator[Finding]:
-    """Yield pairs of lines that differ by little, each pair of spellings once."""
+def _mark(place: Place, line: Line, label: str) -> Mark:
+    return Mark(line.box, label, part=place.piece.name, page=line.page)
+
+
+def _spellings(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
+    """Yield pairs of texts that differ by little, each pair of spellings once."""
     found: dict[tuple[str, str], list[tuple[Place, Line]]] = {}
     for one, other in combinations(places, 2):
-        for a, b in _alike(one, other):
-            pair = (a.key, b.key) if a.key < b.key else (b.key, a.key)
-            kept = found.setdefault(pair, [])
+        for a, b in alike(one, other, places):
+            kept = found.setdefault(_pair(a, b), [])
             kept += [item for item in ((one, a), (other, b)) if item not in kept]
-    for carriers in found.values():
-        each: dict[str, list[tuple[Place, Line]]] = {}
-        for place, line in carriers:
-            each.setdefault(line.text, []).append((place, line))
-        words = [
-            f"'{text}' on {listed(list(dict.fromkeys(place.name for place, _ in own)))}"
-            for text, own in each.items()
-        ]
-        yield exam.finding(
-            CHECK,
-            "spelling",
-            Severity.QUERY,
-            f"Two spellings: {listed(words)}.",
-            "Please tell us which is right, and correct the other.",
-            source=_SOURCE,
-            measured=listed([f"'{text}'" for text in each]),
-            required="one spelling",
-            subject=" / ".join(sorted(each)),
-            parts=tuple(dict.fromkeys(place.piece.name for place, _ in carriers)),
-            marks=tuple(
-                Mark(line.box, f"'{line.text}'", part=place.piece.name, page=line.page)
-                for place, line in carriers
-            ),
-        )
+    ordered: dict[tuple[str, str], Line] = {}
+    for place in places:
+        for text, line in misspelt(known.texts, place, places):
+            pair = _pair(text, line)
+            ordered.setdefault(pair, text)
+            kept = found.setdefault(pair, [])
+            kept += [item for item in ((place, line),) if item not in kept]
+    told: list[tuple[Place, Line]] = []
+    for pair, carriers in sorted(found.items(), key=lambda item: (len(item[0][0]), item[0])):
+        # What a line says is told before the line, and a line before it is joined to the next.
+        fresh = any(not any(_within(c, other) for other in told) for c in carriers)
+        if fresh and not all(_is_told(c, pair, known) for c in carriers):
+            told += carriers
+            yield _spelling(carriers, ordered.get(pair))
 
 
-def _alike(one: Place, other: Place) -> Iterator[tuple[Line, Line]]:
-    """Yield lines of two places that are nearly one, where neither place has the other's."""
-    mine = [line for line in one.lines if _counts(line) and line.key not in other.whole]
-    theirs = [line for line in other.lines if _counts(line) and line.key not in one.whole]
-    for a in mine:
-        for b in theirs:
-            room = max(1, min(len(a.key), len(b.key)) // A_SLIP_IN)
-            near = digits(a.key) == digits(b.key) and 0 < slips(a.key, b.key) <= room
-            if near and not _by_letter(a.text, b.text):
-                yield a, b
+def _pair(one: Line, other: Line) -> tuple[str, str]:
+    return (one.key, other.key) if one.key < other.key else (other.key, one.key)
 
 
-def _by_letter(one: str, other: str) -> bool:
-    """Say whether all that differs are words of a letter or two, such as a side or a volume."""
-    a, b = plain(one).split(), plain(other).split()
-    differ = [pair for pair in zip(a, b, strict=False) if pair[0] != pair[1]]
-    return len(a) == len(b) and all(max(map(len, pair)) <= 2 for pair in differ)
+def _within(carrier: tuple[Place, Line], other: tuple[Place, Line]) -> bool:
+    same = carrier[0] is other[0] and carrier[1].page == other[1].page
+    return same and carrier[1].box.overlap(other[1].box) is not None
 
 
-def _counts(line: Line) -> bool:
-    return sum(c.isalpha() for c in line.key) >= SHORTEST
+def _is_told(carrier: tuple[Place, Line], pair: tuple[str, str], known: _Known) -> bool:
+    """Say whether another check tells of these two spellings that this place has one of them."""
+    name, key = carrier[0].piece.name, carrier[1].key
+    return any(
+        (part == name and near in key) or (due in key and any(near in one for one in pair))
+        for part, due, near in known.told
+    )
 
 
-def _spines(places: Sequence[Place], exam: OrderExam) -> Iterator[Finding]:
+def _spelling(carriers: Sequence[tuple[Place, Line]], ordered: Line | None) -> Finding:
+    each: dict[str, list[str]] = {}
+    for place, line in carriers:
+        each.setdefault(line.text, []).append(place.name)
+    if ordered is not None:
+        text = next((t for t, _ in each.items() if words_of(t) == ordered.words), ordered.text)
+        each.setdefault(text, []).append("the order")
+    words = [f"'{text}' on {listed(list(dict.fromkeys(names)))}" for text, names in each.items()]
+    words = [f"{w[: -len('on the order')]}in the order" if w.endswith("on the order") else w
+             for w in words]  # fmt: skip
+    return Finding(
+        CHECK,
+        Severity.QUERY,
+        f"Two spellings: {listed(words)}.",
+        "Please tell us which is right, and correct the other.",
+        _SOURCE,
+        measured=listed([f"'{text}'" for text in each]),
+        required="one spelling",
+        code="spelling",
+        subject=" / ".join(sorted(each)),
+        parts=tuple(dict.fromkeys(place.piece.name for place, _ in carriers)),
+        where=tuple(_mark(place, line, f"'{line.text}'") for place, line in carriers),
+    )
+
+
+def _tracks(places: Sequence[Place]) -> Iterator[Finding]:
+    """Yield lists of tracks that differ: in a title, in their order, or by a track."""
+    lists = [(place, tracks) for place in places if (tracks := tracks_of(place))]
+    for (one, mine), (other, theirs) in combinations(lists, 2):
+        common = sorted(mine.keys() & theirs.keys())
+        if len(common) < ENOUGH_TRACKS:
+            continue
+        differ = [t for t in common if two_titles(mine[t], theirs[t])]
+        if 2 * len(differ) > len(common) and not any(
+            other.has(mine[t].key) or one.has(theirs[t].key) for t in differ
+        ):
+            continue  # Tracks of another record, or counted in another way.
+        moved = [t for t in differ if other.has(mine[t].key) and one.has(theirs[t].key)]
+        if moved:
+            yield _lists(one, mine, other, theirs, moved, "track-order", "in the same order")
+        if changed := [t for t in differ if t not in moved]:
+            yield _lists(one, mine, other, theirs, changed, "track-title", "the same titles")
+        for place, own, lacking, rest in ((one, mine, other, theirs), (other, theirs, one, mine)):
+            sides = {track[0] for track in common}
+            extra = [
+                t
+                for t in sorted(own.keys() - rest.keys())
+                if t[0] in sides and not lacking.has(own[t].key)
+                and not any(nearly(own[t], line) for line in lacking.phrases)
+            ]  # fmt: skip
+            if extra and not differ:
+                yield _not_listed(place, own, lacking, extra)
+
+
+def _lists(
+    one: Place,
+    mine: dict[str, Line],
+    other: Place,
+    theirs: dict[str, Line],
+    tracks: Sequence[str],
+    code: str,
+    required: str,
+) -> Finding:
+    each = [f"{t} is '{mine[t].title}' on {one.name} and '{theirs[t].title}' on {other.name}"
+            for t in tracks]  # fmt: skip
+    what = "The order of the tracks differs: " if code == "track-order" else ""
+    return Finding(
+        CHECK,
+        Severity.QUERY,
+        f"{what}{listed(each)}.",
+        "Please tell us which is right, and correct the other.",
+        _SOURCE,
+        measured=listed([f"'{mine[t].title}' / '{theirs[t].title}'" for t in tracks]),
+        required=required,
+        code=code,
+        subject=f"{one.name} / {other.name}",
+        parts=tuple(dict.fromkeys((one.piece.name, other.piece.name))),
+        where=tuple(
+            _mark(place, own[t], f"'{own[t].text}'")
+            for t in tracks
+            for place, own in ((one, mine), (other, theirs))
+        ),
+    )
+
+
+def _not_listed(
+    place: Place, own: dict[str, Line], lacking: Place, extra: Sequence[str]
+) -> Finding:
+    titles = listed([f"{t} '{own[t].title}'" for t in extra])
+    verb = "stands" if len(extra) == 1 else "stand"
+    return Finding(
+        CHECK,
+        Severity.QUERY,
+        f"{titles} {verb} on {place.name}, and not on {lacking.name}, which lists the other "
+        "tracks of that side.",
+        "Please tell us which list is right, and correct the other.",
+        _SOURCE,
+        measured="not listed",
+        required=titles,
+        code="track-missing",
+        subject=f"{place.name} / {lacking.name}",
+        parts=tuple(dict.fromkeys((place.piece.name, lacking.piece.name))),
+        where=tuple(_mark(place, own[t], f"'{own[t].text}'") for t in extra),
+    )
+
+
+def _spines(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
     """Yield what stands on a spine and nowhere else, nor in the order."""
-    head = exam.order.order
-    known = "".join(compact(text) + " " for text in (head.title, head.client, head.catalogue))
-    known += "".join(compact(text) + " " for p in exam.order.part for text in p.expect)
+    head = known.head
+    facts = "" if head is None else " ".join(
+        compact(text) for text in (head.title, head.client, head.catalogue)
+    )  # fmt: skip
+    facts += "".join(f" {compact(line.text)}" for line in known.texts)
     for place in places:
         others = [other.whole for other in places if other is not place and other.whole]
-        if place.kind != "spine" or not others:
+        if place.kind != "spine" or not others or (known.head is None and len(others) < 2):
             continue
         for line in place.lines:
-            strange = [text for text in segments(line.text) if _strange(text, [known, *others])]
-            if not strange or any(_near(line, other) for other in places if other is not place):
+            strange = [text for text in segments(line.text) if _strange(text, [facts, *others])]
+            near = (*known.texts, *(p for o in places if o is not place for p in o.phrases))
+            strange = [text for text in strange if not any(nearly(_line(text), p) for p in near)]
+            if not strange or any(nearly(line, p) for p in near):
                 continue
             shown = listed([f"'{text}'" for text in strange])
-            yield exam.finding(
+            order = "" if head is None else " nor in the order"
+            yield Finding(
                 CHECK,
-                "spine",
                 Severity.QUERY,
-                f"{place.name} says {shown}, which stands "
-                "nowhere else on the record nor in the order.",
+                f"{place.name} says {shown}, which stands nowhere else on the record{order}.",
                 "Please confirm that it belongs to this record, or correct the spine.",
-                source=_SOURCE,
+                _SOURCE,
                 measured=shown,
                 required="a title, artist or name that another part carries",
+                code="spine",
                 subject=place.piece.name,
                 parts=(place.piece.name,),
-                marks=(Mark(line.box, "the spine", part=place.piece.name, page=line.page),),
+                where=(_mark(place, line, "the spine"),),
             )
+
+
+def _line(text: str) -> Line:
+    return Line(text, words_of(text), Box(0.0, 0.0, 0.0, 0.0), 0)
 
 
 def _strange(text: str, known: Sequence[str]) -> bool:
@@ -143,7 +293,83 @@ def _strange(text: str, known: Sequence[str]) -> bool:
     return not all(any(word in whole for whole in known) for word in words)
 
 
-def _near(line: Line, other: Place) -> bool:
-    """Say whether a line is nearly one of another place, which is told as a spelling."""
-    room = max(1, len(line.key) // A_SLIP_IN)
-    return any(0 < slips(line.key, b.key) <= room for b in other.lines if _counts(b))
+def _numbers(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
+    """Yield numbers with the suffix of another side, and numbers that differ by a digit."""
+    if known.head is None:
+        for one, others in odd_numbers(places):
+            parts = dict.fromkeys([one.place.piece.name, *(o.place.piece.name for o in others)])
+            yield Finding(
+                CHECK,
+                Severity.QUERY,
+                f"{one.place.name} carries the number '{one.shown}', and "
+                f"{listed(list(dict.fromkeys(o.place.name for o in others)))} '{others[0].shown}'.",
+                "Please tell us which is right, and correct the other.",
+                _SOURCE,
+                measured=one.shown,
+                required=others[0].shown,
+                code="number",
+                subject=one.place.piece.name,
+                parts=tuple(parts),
+                where=tuple(_mark(n.place, n.line, f"'{n.shown}'") for n in (one, *others)),
+            )
+        return
+    for odd in odd_suffixes(places, known.head.catalogue):
+        if odd.place.piece.name in known.misnamed:
+            continue
+        yield Finding(
+            CHECK,
+            Severity.QUERY,
+            f"{odd.place.name} carries the number '{odd.shown}'; by the numbers of the other "
+            f"labels it should end in '{odd.due}'.",
+            "Please tell us which is right, and correct the number.",
+            _SOURCE,
+            measured=odd.shown,
+            required=f"{known.head.catalogue}-{odd.due}",
+            code="suffix",
+            subject=odd.place.piece.name,
+            parts=(odd.place.piece.name,),
+            where=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),
+        )
+
+
+def _bars(piece: Piece) -> str:
+    read = piece.result.measured.get("barcode")
+    return read if isinstance(read, str) and read.isdigit() else ""
+
+
+def _barcodes(
+    pieces: Sequence[Piece], places: Sequence[Place], codes: dict[str, str], known: _Known
+) -> Iterator[Finding]:
+    """Yield barcodes of two parts that differ, and numbers in type that are nearly one."""
+    ordered = None if known.head is None else known.head.barcode
+    each = {name: code.zfill(13) for name, code in codes.items()}
+    if ordered is None and len(set(each.values())) > 1:
+        told = [f"{code} on {listed([n for n in each if each[n] == code])}"
+                for code in sorted(set(each.values()))]  # fmt: skip
+        yield Finding(
+            CHECK,
+            Severity.QUERY,
+            f"The parts carry different barcodes: {listed(told)}.",
+            "Please tell us which is the record's, and set the other anew.",
+            _SOURCE,
+            measured=listed(sorted(set(each.values()))),
+            required="one number",
+            code="barcodes",
+            parts=tuple(each),
+        )
+        return
+    number = ordered or next(iter(each.values()), None)
+    for odd in barcodes_like(places, number) if number is not None else ():
+        yield Finding(
+            CHECK,
+            Severity.QUERY,
+            f"{odd.place.name} says '{odd.shown}'; the barcode's number is {number}.",
+            "Please correct the number in the type, or tell us which is right.",
+            _SOURCE,
+            measured=odd.shown,
+            required=number,
+            code="barcode-text",
+            subject=odd.place.piece.name,
+            parts=(odd.place.piece.name,),
+            where=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),
+        )

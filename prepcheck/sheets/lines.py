@@ -4,27 +4,53 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from prepcheck.geometry import Box
 from prepcheck.sheets.digest import Words
 from prepcheck.sheets.piece import Piece
-from prepcheck.sheets.texts import compact
+from prepcheck.sheets.texts import compact, plain
 
+_TRACK = re.compile(r"^\s*([A-F])\s?(\d{1,2})(?!\d)\s*[.):\-–]?\s*(?=\S)")
 _COUNTED = re.compile(r"^\s*(?:[A-Z]?\d{1,2}\s*[.):\-–]?\s+|[A-Z]\d{1,2}\s*[.):]?\s*)")
 _TIME = re.compile(r"[\s.(\[]*\d{1,2}\s*[:'′.]\s*\d{2}[\"″)\]]*\s*$")
 _PARTED = re.compile(r"\s*(?:[·•|/:;,()\[\]–—]|\s-\s)\s*")
+_WORD = re.compile(r"[^\W_]+")
+_SAME = {
+    "ft": "feat", "featuring": "feat", "rmx": "remix", "pt": "part", "vol": "volume",
+    "no": "number", "nr": "number", "vs": "versus", "inst": "instrumental",
+}  # fmt: skip
+"""Words that are written short or long as the type is set: no two spellings."""
+_JOINS = frozenset({"and", "und", "et", "och", "og", "en", "e", "y", "n"})
+"""Words for which a sign such as '&' may stand."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Line:
-    """A line of type: as written, its letters and digits alone, and where it stands."""
+    """A line of type: as written, its words in one form, and where it stands."""
 
     text: str
-    key: str
+    words: tuple[str, ...]
     box: Box
     page: int
+
+    @cached_property
+    def key(self) -> str:
+        """Its letters and digits, without the number and the time of a track."""
+        return "".join(self.words)
+
+    @cached_property
+    def track(self) -> str | None:
+        """Its place in a list of tracks by side, such as 'A1'."""
+        match = _TRACK.match(self.text)
+        return None if match is None else f"{match[1]}{int(match[2])}"
+
+    @cached_property
+    def title(self) -> str:
+        """What it says without the number and the time of a track, as written."""
+        return _title(self.text)
 
 
 @dataclass(frozen=True)
@@ -41,6 +67,44 @@ class Place:
     def name(self) -> str:
         several = self.piece.spec is not None and len(self.piece.spec.outline_of().panels) > 1
         return f"{self.piece.name}, {self.panel}" if self.panel and several else self.piece.name
+
+    @cached_property
+    def phrases(self) -> tuple[Line, ...]:
+        """Its lines, what they say one after the other, and every two neighbours as one."""
+        found = list(self.lines)
+        for line in self.lines:
+            parts = segments(line.text)
+            if len(parts) > 1:
+                found += [Line(p, words_of(p), line.box, line.page) for p in parts]
+        for one, other in zip(self.lines, self.lines[1:], strict=False):
+            if one.page == other.page and other.track is None and _below(one.box, other.box):
+                text = f"{one.text} {other.text}"
+                found.append(Line(text, words_of(text), one.box.union(other.box), one.page))
+        return tuple(found)
+
+    @cached_property
+    def spelt(self) -> str:
+        """All its words in one form, in one."""
+        return "".join(line.key for line in self.lines)
+
+    def has(self, key: str, besides: Line | None = None) -> bool:
+        """Say whether it says something in other lines than one that is left out."""
+        if besides is None:
+            return key in self.spelt or key in self.whole
+        if any(key == p.key for p in self.phrases):
+            return True
+        return key in "".join(ln.key for ln in self.lines if not _meet(ln, besides))
+
+
+def _meet(one: Line, other: Line) -> bool:
+    return one.page == other.page and one.box.overlap(other.box) is not None
+
+
+def _below(one: Box, other: Box) -> bool:
+    """Say whether a line follows another directly, of about the same size."""
+    tall = max(one.height, other.height)
+    near = -0.5 * tall < one.y0 - other.y1 < 1.2 * tall
+    return near and min(one.height, other.height) > 0.6 * tall
 
 
 def places_of(piece: Piece) -> list[Place]:
@@ -62,7 +126,7 @@ def places_of(piece: Piece) -> list[Place]:
     return found
 
 
-def _lines(words: Iterable[Words], page: int) -> Iterable[Line]:
+def _lines(words: Iterable[Words], page: int) -> Iterator[Line]:
     joined: list[tuple[str, Box]] = []
     for word in words:
         if joined and (gap := _gap(joined[-1][1], word.box)) is not None:
@@ -71,15 +135,35 @@ def _lines(words: Iterable[Words], page: int) -> Iterable[Line]:
         else:
             joined.append((word.text, word.box))
     for text, box in joined:
-        yield Line(" ".join(text.split()), compact(_title(text)), box, page)
+        text = " ".join(text.split())
+        yield Line(text, words_of(text), box, page)
 
 
 def _gap(one: Box, other: Box) -> float | None:
-    """Return the gap between two runs of one upright line in heights; None for no line."""
-    height = min(one.height, other.height)
-    overlap = min(one.y1, other.y1) - max(one.y0, other.y0)
-    gap = (other.x0 - one.x1) / height if height > 0 else 9.0
+    """Return the gap between two runs of one line in heights of type; None for no line.
+
+    The line may be upright, or turned either way where both runs are taller than wide.
+    """
+    if one.height > 1.5 * one.width and other.height > 1.5 * other.width:
+        height = min(one.width, other.width)
+        overlap = min(one.x1, other.x1) - max(one.x0, other.x0)
+        room = max(one.y0 - other.y1, other.y0 - one.y1)
+    else:
+        height = min(one.height, other.height)
+        overlap = min(one.y1, other.y1) - max(one.y0, other.y0)
+        room = other.x0 - one.x1
+    gap = room / height if height > 0 else 9.0
     return gap if overlap > 0.6 * height and -0.3 < gap < 0.8 else None
+
+
+def words_of(text: str) -> tuple[str, ...]:
+    """Return the words of a line in one form, without the number and the time of a track.
+
+    Case, signs, words for '&' and the ways to write 'featuring' or 'part' make no difference.
+    """
+    words = _WORD.findall(plain(_title(text)))
+    kept = [_SAME.get(word, word) for word in words if word not in _JOINS]
+    return tuple(kept or words) or (compact(text),)
 
 
 def _title(text: str) -> str:
@@ -91,3 +175,17 @@ def _title(text: str) -> str:
 def segments(text: str) -> list[str]:
     """Return what a line says one after the other, parted by dots, dashes and strokes."""
     return [part for part in _PARTED.split(_title(text)) if part]
+
+
+def tracks_of(place: Place) -> dict[str, Line]:
+    """Return the tracks counted by side that a place lists; one that comes twice is left out."""
+    found: dict[str, list[Line]] = defaultdict(list)
+    for line in place.lines:
+        if line.track is not None and any(c.isalpha() for c in line.title):
+            found[line.track].append(line)
+    return {track: own[0] for track, own in found.items() if len(own) == 1}
+
+
+def carriers(places: Sequence[Place], key: str) -> list[Place]:
+    """Return the places that say something."""
+    return [place for place in places if place.has(key)]

@@ -1,0 +1,129 @@
+"""Which texts of two places are one text in two spellings, and which are two texts."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator, Sequence
+
+from prepcheck.sheets.lines import Line, Place
+from prepcheck.sheets.texts import slips
+
+SHORTEST = 6
+"""Letters from which a text is held against others; shorter ones differ by little by chance."""
+_A_SLIP_IN = 6
+"""Letters for which one may be wrong for two texts to be taken for one."""
+_A_WORD_SLIP_IN = 4
+_ROMAN = re.compile(r"[ivx]+")
+
+
+def counts(line: Line) -> bool:
+    """Say whether a text is long enough to be held against others."""
+    return sum(c.isalpha() for c in line.key) >= SHORTEST
+
+
+def nearly(one: Line, other: Line) -> bool:
+    """Say whether two texts are one but for a slip of the hand in a word."""
+    if one.key == other.key or abs(len(one.key) - len(other.key)) > 2:
+        return False
+    if _digits(one.key) != _digits(other.key):
+        return False
+    room = max(1, min(len(one.key), len(other.key)) // _A_SLIP_IN)
+    if len(one.words) == len(other.words):
+        differ = [(a, b) for a, b in zip(one.words, other.words, strict=True) if a != b]
+        if not all(map(_word_slip, differ)) or all(max(map(len, pair)) <= 2 for pair in differ):
+            return False
+    return slips(one.key, other.key) <= room and not _capitals(one, other)
+
+
+def _word_slip(pair: tuple[str, str]) -> bool:
+    one, other = pair
+    if _ROMAN.fullmatch(one) and _ROMAN.fullmatch(other):
+        return False
+    return slips(one, other) <= max(1, min(len(one), len(other)) // _A_WORD_SLIP_IN)
+
+
+def _capitals(one: Line, other: Line) -> bool:
+    """Say whether all that differs are accents, which capitals may go without."""
+    return (one.text.isupper() or other.text.isupper()) and bare(one.key) == bare(other.key)
+
+
+def bare(text: str) -> str:
+    """Return text without accents."""
+    apart = unicodedata.normalize("NFD", text)
+    return "".join(c for c in apart if not unicodedata.combining(c))
+
+
+def _digits(key: str) -> str:
+    """Return the digits: numbers are judged by checks of their own."""
+    return "".join(c for c in key if c.isdigit())
+
+
+def alike(one: Place, other: Place, places: Sequence[Place]) -> Iterator[tuple[Line, Line]]:
+    """Yield texts of two places that are nearly one.
+
+    Not where a place says both, each in a line of its own: then they are two.
+    """
+    theirs: dict[int, list[Line]] = {}
+    for line in other.phrases:
+        if counts(line):
+            theirs.setdefault(len(line.key), []).append(line)
+    for a in one.phrases:
+        if not counts(a):
+            continue
+        near = [
+            b
+            for length in range(len(a.key) - 2, len(a.key) + 3)
+            for b in theirs.get(length, ())
+            if _could(a.key, b.key) and nearly(a, b)
+        ]
+        for b in near:
+            if not _two(a, b, one, other, places):
+                yield a, b
+
+
+def _could(one: str, other: str) -> bool:
+    """Say whether two texts may be nearly one, cheaply: a slip leaves most letters in place."""
+    third = max(len(one) // 4, 1)
+    return (
+        one[:third] == other[:third]
+        or one[-third:] == other[-third:]
+        or len(set(one) ^ set(other)) <= 4
+    )
+
+
+def _two(a: Line, b: Line, one: Place, other: Place, places: Sequence[Place]) -> bool:
+    if one.has(b.key, besides=a) or other.has(a.key, besides=b):
+        return True
+    keys = (a.key, b.key)
+    return any(
+        all(any(p.key == key for p in place.phrases) for key in keys)
+        for place in places
+        if place is not one and place is not other
+    )
+
+
+def misspelt(
+    known: Sequence[Line], place: Place, places: Sequence[Place]
+) -> Iterator[tuple[Line, Line]]:
+    """Yield texts that are known from elsewhere with what is nearly one of them in a place."""
+    for line in place.phrases:
+        for text in known if counts(line) else ():
+            both = place.has(text.key, besides=line) or any(
+                all(any(p.key == key for p in other.phrases) for key in (text.key, line.key))
+                for other in places
+            )
+            if counts(text) and nearly(text, line) and not both:
+                yield text, line
+
+
+def two_titles(one: Line, other: Line) -> bool:
+    """Say whether two tracks of one number have titles with little in common.
+
+    A version, a guest or a part may be named in one place only.
+    """
+    a, b = bare(one.key), bare(other.key)
+    if a == b or a in b or b in a or min(len(a), len(b)) < 3 or nearly(one, other):
+        return False
+    mine, theirs = set(one.words), set(other.words)
+    return len(mine & theirs) < 0.5 * min(len(mine), len(theirs))

@@ -79,10 +79,11 @@ def _examined(pieces: Sequence[Piece], known: _Known) -> Iterator[OrderSaid]:
     if len(places) < 2 and len(codes) < 2:
         yield NotApplicable(CHECK, "live type stands in fewer than two places")
         return
+    spelt = list(_spellings(places, known))
     said = [
-        *_spellings(places, known),
+        *spelt,
         *_tracks(places),
-        *_spines(places, known),
+        *_spines(places, known, [mark for finding in spelt for mark in finding.where]),
         *_numbers(places, known),
         *_barcodes(pieces, places, codes, known),
     ]
@@ -111,31 +112,41 @@ def _spellings(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
             ordered.setdefault(pair, text)
             kept = found.setdefault(pair, [])
             kept += [item for item in ((place, line),) if item not in kept]
-    told: list[tuple[Place, Line]] = []
+    hosts: dict[tuple[str, str], list[tuple[Place, Line]]] = {}
     for pair, carriers in sorted(found.items(), key=lambda item: (len(item[0][0]), item[0])):
-        # What a line says is told before the line, and a line before it is joined to the next.
-        fresh = any(not any(_within(c, other) for other in told) for c in carriers)
-        if fresh and not all(_is_told(c, pair, known) for c in carriers):
-            told += carriers
+        # What a line says comes before the line, and a line before it is joined to the next.
+        host = next((own for own in hosts if _holds(pair, own)), pair)
+        names = [place.name for place, _ in hosts.get(host, ())]
+        hosts.setdefault(host, []).extend(c for c in carriers if c[0].name not in names)
+        if host != pair and pair in ordered:
+            ordered.setdefault(host, ordered[pair])
+    for pair, carriers in sorted(hosts.items()):
+        if not all(_is_told(c, pair, known) for c in carriers):
             yield _spelling(carriers, ordered.get(pair))
+
+
+def _holds(pair: tuple[str, str], own: tuple[str, str]) -> bool:
+    """Say whether two longer texts differ by the same two spellings."""
+    a, b = own
+    return (a in pair[0] and b in pair[1]) or (b in pair[0] and a in pair[1])
 
 
 def _pair(one: Line, other: Line) -> tuple[str, str]:
     return (one.key, other.key) if one.key < other.key else (other.key, one.key)
 
 
-def _within(carrier: tuple[Place, Line], other: tuple[Place, Line]) -> bool:
-    same = carrier[0] is other[0] and carrier[1].page == other[1].page
-    return same and carrier[1].box.overlap(other[1].box) is not None
-
-
 def _is_told(carrier: tuple[Place, Line], pair: tuple[str, str], known: _Known) -> bool:
     """Say whether another check tells of these two spellings that this place has one of them."""
     name, key = carrier[0].piece.name, carrier[1].key
     return any(
-        (part == name and near in key) or (due in key and any(near in one for one in pair))
+        (part == name and _meet(near, key) and key not in due)
+        or (_meet(due, key) and any(_meet(near, one) and one not in due for one in pair))
         for part, due, near in known.told
     )
+
+
+def _meet(one: str, other: str) -> bool:
+    return one in other or other in one
 
 
 def _spelling(carriers: Sequence[tuple[Place, Line]], ordered: Line | None) -> Finding:
@@ -244,7 +255,7 @@ def _not_listed(
     )
 
 
-def _spines(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
+def _spines(places: Sequence[Place], known: _Known, told: Sequence[Mark]) -> Iterator[Finding]:
     """Yield what stands on a spine and nowhere else, nor in the order."""
     head = known.head
     facts = "" if head is None else " ".join(
@@ -255,7 +266,10 @@ def _spines(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
         others = [other.whole for other in places if other is not place and other.whole]
         if place.kind != "spine" or not others or (known.head is None and len(others) < 2):
             continue
+        own = [mark.box for mark in told if mark.part == place.piece.name]
         for line in place.lines:
+            if any(box.overlap(line.box) is not None for box in own):
+                continue
             strange = [text for text in segments(line.text) if _strange(text, [facts, *others])]
             near = (*known.texts, *(p for o in places if o is not place for p in o.phrases))
             strange = [text for text in strange if not any(nearly(_line(text), p) for p in near)]
@@ -289,7 +303,7 @@ def _strange(text: str, known: Sequence[str]) -> bool:
     if any(key in whole for whole in known):
         return False
     # Words that all stand elsewhere, in another order or with others between, are no stranger.
-    words = [compact(word) for word in text.split()]
+    words = [compact(word) for word in text.split() if any(c.isalpha() for c in word)]
     return not all(any(word in whole for whole in known) for word in words)
 
 

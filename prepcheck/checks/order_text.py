@@ -5,8 +5,9 @@ from collections.abc import Iterator
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.expected import asked_of, hides, lettered, other_numbers, shows
+from prepcheck.sheets.lines import places_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.sheets.texts import side_in
+from prepcheck.sheets.texts import compact, side_in
 from prepcheck.words import listed
 
 CHECK = "order.text"
@@ -204,7 +205,19 @@ def _missing(
             required=_quoted(texts),
             subject=piece.name,
             parts=(piece.name,),
+            where=_near_marks(piece, near),
         )
+
+
+def _near_marks(piece: Piece, near: list[str]) -> tuple[Mark, ...]:
+    """Return the lines that say what is nearest."""
+    keys = [compact(text) for text in near]
+    return tuple(
+        Mark(line.box, f"'{line.text}'", part=piece.name, page=line.page)
+        for place in places_of(piece)
+        for line in place.lines
+        if any(key in compact(line.text) for key in keys)
+    )
 
 
 def _quoted(texts: list[str]) -> str:

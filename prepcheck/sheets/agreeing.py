@@ -14,6 +14,8 @@ SHORTEST = 6
 _A_SLIP_IN = 6
 """Letters for which one may be wrong for two texts to be taken for one."""
 _A_WORD_SLIP_IN = 4
+_LONG = 5
+"""Letters of a word in running text from which it is held against a known one."""
 _ROMAN = re.compile(r"[ivx]+")
 
 
@@ -68,6 +70,7 @@ def alike(one: Place, other: Place, places: Sequence[Place]) -> Iterator[tuple[L
     for line in other.phrases:
         if counts(line):
             theirs.setdefault(len(line.key), []).append(line)
+    joined = set(map(id, (*one.joined, *other.joined)))
     for a in one.phrases:
         if not counts(a):
             continue
@@ -75,7 +78,7 @@ def alike(one: Place, other: Place, places: Sequence[Place]) -> Iterator[tuple[L
             b
             for length in range(len(a.key) - 2, len(a.key) + 3)
             for b in theirs.get(length, ())
-            if _could(a.key, b.key) and nearly(a, b)
+            if _could(a.key, b.key) and nearly(a, b) and not {id(a), id(b)} <= joined
         ]
         for b in near:
             if not _two(a, b, one, other, places):
@@ -95,9 +98,11 @@ def _could(one: str, other: str) -> bool:
 def _two(a: Line, b: Line, one: Place, other: Place, places: Sequence[Place]) -> bool:
     if one.has(b.key, besides=a) or other.has(a.key, besides=b):
         return True
+    if b.key in one.keys and a.key in other.keys:
+        return True
     keys = (a.key, b.key)
     return any(
-        all(any(p.key == key for p in place.phrases) for key in keys)
+        all(key in place.keys for key in keys)
         for place in places
         if place is not one and place is not other
     )
@@ -107,14 +112,34 @@ def misspelt(
     known: Sequence[Line], place: Place, places: Sequence[Place]
 ) -> Iterator[tuple[Line, Line]]:
     """Yield texts that are known from elsewhere with what is nearly one of them in a place."""
-    for line in place.phrases:
-        for text in known if counts(line) else ():
+    for text in known:
+        if not counts(text):
+            continue
+        near = [line for line in place.phrases if counts(line) and nearly(text, line)]
+        near += [
+            line for own in place.lines for line in _windows(own, len(text.words))
+            if counts(line) and _could(text.key, line.key) and nearly(text, line)
+            and _long_words_differ(text, line)
+        ]  # fmt: skip
+        for line in near:
             both = place.has(text.key, besides=line) or any(
-                all(any(p.key == key for p in other.phrases) for key in (text.key, line.key))
-                for other in places
+                text.key in other.keys and line.key in other.keys for other in places
             )
-            if counts(text) and nearly(text, line) and not both:
+            if not both:
                 yield text, line
+
+
+def _windows(line: Line, count: int) -> Iterator[Line]:
+    """Yield every so many words of a longer line."""
+    for at in range(len(line.words) - count + 1 if len(line.words) > count else 0):
+        words = line.words[at : at + count]
+        yield Line(" ".join(words), words, line.box, line.page)
+
+
+def _long_words_differ(one: Line, other: Line) -> bool:
+    """Say whether the words that differ are long; short ones are alike by chance."""
+    pairs = zip(one.words, other.words, strict=False)
+    return all(min(map(len, pair)) >= _LONG for pair in pairs if pair[0] != pair[1])
 
 
 def two_titles(one: Line, other: Line) -> bool:

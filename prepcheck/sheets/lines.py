@@ -4,19 +4,23 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
 from prepcheck.geometry import Box
 from prepcheck.sheets.digest import Words
 from prepcheck.sheets.piece import Piece
-from prepcheck.sheets.texts import compact, plain
+from prepcheck.sheets.texts import compact, plain, side_in
 
 _TRACK = re.compile(r"^\s*([A-F])\s?(\d{1,2})(?!\d)\s*[.):\-–]?\s*(?=\S)")
+_NUMBERED = re.compile(r"^\s*(\d{1,2})\s*[.):]\s*(?=[^\W\d])")
+_MARK = re.compile(r"[A-F]?\d{1,2}[.):]?")
 _COUNTED = re.compile(r"^\s*(?:[A-Z]?\d{1,2}\s*[.):\-–]?\s+|[A-Z]\d{1,2}\s*[.):]?\s*)")
 _TIME = re.compile(r"[\s.(\[]*\d{1,2}\s*[:'′.]\s*\d{2}[\"″)\]]*\s*$")
 _PARTED = re.compile(r"\s*(?:[·•|/:;,()\[\]–—]|\s-\s)\s*")
+_NARROW, _WIDE = 0.8, 6.0
+"""Heights of type between two runs of a line, and between a track's number and its title."""
 _WORD = re.compile(r"[^\W_]+")
 _SAME = {
     "ft": "feat", "featuring": "feat", "rmx": "remix", "pt": "part", "vol": "volume",
@@ -41,11 +45,13 @@ class Line:
         """Its letters and digits, without the number and the time of a track."""
         return "".join(self.words)
 
-    @cached_property
-    def track(self) -> str | None:
-        """Its place in a list of tracks by side, such as 'A1'."""
+    def track_on(self, side: str | None) -> str | None:
+        """Return its place in a list of tracks by side, such as 'A1', below the name of a side."""
         match = _TRACK.match(self.text)
-        return None if match is None else f"{match[1]}{int(match[2])}"
+        if match is not None:
+            return f"{match[1]}{int(match[2])}"
+        plain_number = _NUMBERED.match(self.text)
+        return None if plain_number is None or side is None else f"{side}{int(plain_number[1])}"
 
     @cached_property
     def title(self) -> str:
@@ -76,8 +82,20 @@ class Place:
             parts = segments(line.text)
             if len(parts) > 1:
                 found += [Line(p, words_of(p), line.box, line.page) for p in parts]
+        return (*found, *self.joined)
+
+    @cached_property
+    def keys(self) -> frozenset[str]:
+        """The keys of all its phrases."""
+        return frozenset(phrase.key for phrase in self.phrases)
+
+    @cached_property
+    def joined(self) -> tuple[Line, ...]:
+        """Every line with the next one below it, for texts that are broken in two."""
+        found = []
         for one, other in zip(self.lines, self.lines[1:], strict=False):
-            if one.page == other.page and other.track is None and _below(one.box, other.box):
+            tracks = other.track_on("A") is not None or one.page != other.page
+            if not tracks and _below(one.box, other.box):
                 text = f"{one.text} {other.text}"
                 found.append(Line(text, words_of(text), one.box.union(other.box), one.page))
         return tuple(found)
@@ -88,12 +106,32 @@ class Place:
         return "".join(line.key for line in self.lines)
 
     def has(self, key: str, besides: Line | None = None) -> bool:
-        """Say whether it says something in other lines than one that is left out."""
+        """Say whether it says something; besides a line that is left out, in a line of its own, or
+        in letters set one by one, as type on a circle is."""
         if besides is None:
             return key in self.spelt or key in self.whole
-        if any(key == p.key for p in self.phrases):
-            return True
-        return key in "".join(ln.key for ln in self.lines if not _meet(ln, besides))
+        return key in self._by_letter or any(
+            own == key and not _meet(line, besides) for own, line in self._said
+        )
+
+    @cached_property
+    def _said(self) -> tuple[tuple[str, Line], ...]:
+        """What it says in lines and parts of them; a version in brackets is another title."""
+        found = [(line.key, line) for line in self.phrases if line not in self.lines]
+        found = [item for item in found if not _in_brackets(item[1], self.lines)]
+        return (*((line.key, line) for line in self.lines), *found)
+
+    @cached_property
+    def _by_letter(self) -> str:
+        return "".join(line.key for line in self.lines if len(line.key) == 1)
+
+
+def _in_brackets(part: Line, lines: tuple[Line, ...]) -> bool:
+    """Say whether a part of a line is parted from the rest of it by brackets."""
+    return any(
+        line.box == part.box and line.page == part.page and set("()[]") & set(line.title)
+        for line in lines
+    )
 
 
 def _meet(one: Line, other: Line) -> bool:
@@ -129,7 +167,8 @@ def places_of(piece: Piece) -> list[Place]:
 def _lines(words: Iterable[Words], page: int) -> Iterator[Line]:
     joined: list[tuple[str, Box]] = []
     for word in words:
-        if joined and (gap := _gap(joined[-1][1], word.box)) is not None:
+        wide = _WIDE if joined and _MARK.fullmatch(joined[-1][0].strip()) else _NARROW
+        if joined and (gap := _gap(joined[-1][1], word.box)) is not None and gap < wide:
             text, box = joined[-1]
             joined[-1] = (f"{text}{' ' * (gap > 0.15)}{word.text}", box.union(word.box))
         else:
@@ -153,7 +192,7 @@ def _gap(one: Box, other: Box) -> float | None:
         overlap = min(one.y1, other.y1) - max(one.y0, other.y0)
         room = other.x0 - one.x1
     gap = room / height if height > 0 else 9.0
-    return gap if overlap > 0.6 * height and -0.3 < gap < 0.8 else None
+    return gap if overlap > 0.6 * height and gap > -0.3 else None
 
 
 def words_of(text: str) -> tuple[str, ...]:
@@ -178,14 +217,15 @@ def segments(text: str) -> list[str]:
 
 
 def tracks_of(place: Place) -> dict[str, Line]:
-    """Return the tracks counted by side that a place lists; one that comes twice is left out."""
+    """Return the tracks that a place lists, by side and number; one that comes twice is left out.
+
+    Where only numbers are given, the side is the label's, or the one that is named above them.
+    """
     found: dict[str, list[Line]] = defaultdict(list)
+    side = place.piece.side
     for line in place.lines:
-        if line.track is not None and any(c.isalpha() for c in line.title):
-            found[line.track].append(line)
+        side = side_in(line.text) or side
+        track = line.track_on(side)
+        if track is not None and any(c.isalpha() for c in line.title):
+            found[track].append(line)
     return {track: own[0] for track, own in found.items() if len(own) == 1}
-
-
-def carriers(places: Sequence[Place], key: str) -> list[Place]:
-    """Return the places that say something."""
-    return [place for place in places if place.has(key)]

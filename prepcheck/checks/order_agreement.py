@@ -14,6 +14,7 @@ from prepcheck.sheets.lines import Line, Place, places_of, segments, tracks_of, 
 from prepcheck.sheets.numbers import barcodes_like, odd_numbers, odd_suffixes
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import compact
+from prepcheck.sheets.told import finding_of
 from prepcheck.words import count, listed
 
 CHECK = "order.agreement"
@@ -32,6 +33,17 @@ DECLARATIONS = (
         "the suffix of another side is noticed by whoever buys the record; only the client knows "
         "which is right.",
         _SOURCE,
+        codes=(
+            "barcode-text",
+            "barcodes",
+            "number",
+            "spelling",
+            "spine",
+            "suffix",
+            "track-missing",
+            "track-order",
+            "track-title",
+        ),
     ),
 )
 
@@ -159,18 +171,19 @@ def _spelling(carriers: Sequence[tuple[Place, Line]], ordered: Line | None) -> F
     words = [f"'{text}' on {listed(list(dict.fromkeys(names)))}" for text, names in each.items()]
     words = [f"{w[: -len('on the order')]}in the order" if w.endswith("on the order") else w
              for w in words]  # fmt: skip
-    return Finding(
+    return finding_of(
+        None,
         CHECK,
+        "spelling",
         Severity.QUERY,
         f"Two spellings: {listed(words)}.",
         "Please tell us which is right, and correct the other.",
-        _SOURCE,
+        source=_SOURCE,
         measured=listed([f"'{text}'" for text in each]),
         required="one spelling",
-        code="spelling",
         subject=" / ".join(sorted(each)),
         parts=tuple(dict.fromkeys(place.piece.name for place, _ in carriers)),
-        where=tuple(_mark(place, line, f"'{line.text}'") for place, line in carriers),
+        marks=tuple(_mark(place, line, f"'{line.text}'") for place, line in carriers),
     )
 
 
@@ -215,18 +228,19 @@ def _lists(
     each = [f"{t} is '{mine[t].title}' on {one.name} and '{theirs[t].title}' on {other.name}"
             for t in tracks]  # fmt: skip
     what = "The order of the tracks differs: " if code == "track-order" else ""
-    return Finding(
+    return finding_of(
+        None,
         CHECK,
+        code,
         Severity.QUERY,
         f"{what}{listed(each)}.",
         "Please tell us which is right, and correct the other.",
-        _SOURCE,
+        source=_SOURCE,
         measured=listed([f"'{mine[t].title}' / '{theirs[t].title}'" for t in tracks]),
         required=required,
-        code=code,
         subject=f"{one.name} / {other.name}",
         parts=tuple(dict.fromkeys((one.piece.name, other.piece.name))),
-        where=tuple(
+        marks=tuple(
             _mark(place, own[t], f"'{own[t].text}'")
             for t in tracks
             for place, own in ((one, mine), (other, theirs))
@@ -239,19 +253,20 @@ def _not_listed(
 ) -> Finding:
     titles = listed([f"{t} '{own[t].title}'" for t in extra])
     verb = "stands" if len(extra) == 1 else "stand"
-    return Finding(
+    return finding_of(
+        None,
         CHECK,
+        "track-missing",
         Severity.QUERY,
         f"{titles} {verb} on {place.name}, and not on {lacking.name}, which lists the other "
         "tracks of that side.",
         "Please tell us which list is right, and correct the other.",
-        _SOURCE,
+        source=_SOURCE,
         measured="not listed",
         required=titles,
-        code="track-missing",
         subject=f"{place.name} / {lacking.name}",
         parts=tuple(dict.fromkeys((place.piece.name, lacking.piece.name))),
-        where=tuple(_mark(place, own[t], f"'{own[t].text}'") for t in extra),
+        marks=tuple(_mark(place, own[t], f"'{own[t].text}'") for t in extra),
     )
 
 
@@ -277,18 +292,19 @@ def _spines(places: Sequence[Place], known: _Known, told: Sequence[Mark]) -> Ite
                 continue
             shown = listed([f"'{text}'" for text in strange])
             order = "" if head is None else " nor in the order"
-            yield Finding(
+            yield finding_of(
+                None,
                 CHECK,
+                "spine",
                 Severity.QUERY,
                 f"{place.name} says {shown}, which stands nowhere else on the record{order}.",
                 "Please confirm that it belongs to this record, or correct the spine.",
-                _SOURCE,
+                source=_SOURCE,
                 measured=shown,
                 required="a title, artist or name that another part carries",
-                code="spine",
                 subject=place.piece.name,
                 parts=(place.piece.name,),
-                where=(_mark(place, line, "the spine"),),
+                marks=(_mark(place, line, "the spine"),),
             )
 
 
@@ -312,37 +328,39 @@ def _numbers(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
     if known.head is None:
         for one, others in odd_numbers(places):
             parts = dict.fromkeys([one.place.piece.name, *(o.place.piece.name for o in others)])
-            yield Finding(
+            yield finding_of(
+                None,
                 CHECK,
+                "number",
                 Severity.QUERY,
                 f"{one.place.name} carries the number '{one.shown}', and "
                 f"{listed(list(dict.fromkeys(o.place.name for o in others)))} '{others[0].shown}'.",
                 "Please tell us which is right, and correct the other.",
-                _SOURCE,
+                source=_SOURCE,
                 measured=one.shown,
                 required=others[0].shown,
-                code="number",
                 subject=one.place.piece.name,
                 parts=tuple(parts),
-                where=tuple(_mark(n.place, n.line, f"'{n.shown}'") for n in (one, *others)),
+                marks=tuple(_mark(n.place, n.line, f"'{n.shown}'") for n in (one, *others)),
             )
         return
     for odd in odd_suffixes(places, known.head.catalogue):
         if odd.place.piece.name in known.misnamed:
             continue
-        yield Finding(
+        yield finding_of(
+            None,
             CHECK,
+            "suffix",
             Severity.QUERY,
             f"{odd.place.name} carries the number '{odd.shown}'; by the numbers of the other "
             f"labels it should end in '{odd.due}'.",
             "Please tell us which is right, and correct the number.",
-            _SOURCE,
+            source=_SOURCE,
             measured=odd.shown,
             required=f"{known.head.catalogue}-{odd.due}",
-            code="suffix",
             subject=odd.place.piece.name,
             parts=(odd.place.piece.name,),
-            where=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),
+            marks=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),
         )
 
 
@@ -360,30 +378,32 @@ def _barcodes(
     if ordered is None and len(set(each.values())) > 1:
         told = [f"{code} on {listed([n for n in each if each[n] == code])}"
                 for code in sorted(set(each.values()))]  # fmt: skip
-        yield Finding(
+        yield finding_of(
+            None,
             CHECK,
+            "barcodes",
             Severity.QUERY,
             f"The parts carry different barcodes: {listed(told)}.",
             "Please tell us which is the record's, and set the other anew.",
-            _SOURCE,
+            source=_SOURCE,
             measured=listed(sorted(set(each.values()))),
             required="one number",
-            code="barcodes",
             parts=tuple(each),
         )
         return
     number = ordered or next(iter(each.values()), None)
     for odd in barcodes_like(places, number) if number is not None else ():
-        yield Finding(
+        yield finding_of(
+            None,
             CHECK,
+            "barcode-text",
             Severity.QUERY,
             f"{odd.place.name} says '{odd.shown}'; the barcode's number is {number}.",
             "Please correct the number in the type, or tell us which is right.",
-            _SOURCE,
+            source=_SOURCE,
             measured=odd.shown,
             required=number,
-            code="barcode-text",
             subject=odd.place.piece.name,
             parts=(odd.place.piece.name,),
-            where=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),
+            marks=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),
         )

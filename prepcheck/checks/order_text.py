@@ -205,7 +205,7 @@ def _missing(
             required=_quoted(texts),
             subject=piece.name,
             parts=(piece.name,),
-            where=_near_marks(piece, near),
+            marks=_near_marks(piece, near),
         )
 
 

@@ -30,12 +30,19 @@ def nearly(one: Line, other: Line) -> bool:
         return False
     if _digits(one.key) != _digits(other.key):
         return False
+    if _without_letters(one) == _without_letters(other):
+        return False
     room = max(1, min(len(one.key), len(other.key)) // _A_SLIP_IN)
     if len(one.words) == len(other.words):
         differ = [(a, b) for a, b in zip(one.words, other.words, strict=True) if a != b]
         if not all(map(_word_slip, differ)) or all(max(map(len, pair)) <= 2 for pair in differ):
             return False
     return slips(one.key, other.key) <= room and not _capitals(one, other)
+
+
+def _without_letters(line: Line) -> tuple[str, ...]:
+    """Return the words without single letters, such as a side before a title."""
+    return tuple(word for word in line.words if len(word) > 1)
 
 
 def _word_slip(pair: tuple[str, str]) -> bool:

@@ -583,7 +583,13 @@ class TestAgreement:
 
     @pytest.mark.parametrize(
         "back",
-        ["1. WREN AT THE SLUICE (3:45)", "Wren at the Sluice - Live at Home", "Owl Ledger", "Ash"],
+        [
+            "1. WREN AT THE SLUICE (3:45)",
+            "A Wren at the Sluice",
+            "Wren at the Sluice - Live at Home",
+            "Owl Ledger",
+            "Ash",
+        ],
     )
     def test_the_same_and_what_is_another_title(self, back: str) -> None:
         parts = [*self.pair("A1 Wren at the Sluice 3:45"), self.sleeve(back)]

@@ -13,7 +13,7 @@ from prepcheck.proof.art_layout import SCALES, TITLE_ROOM
 from prepcheck.proof.close_up_plan import centre_of, numbered, page_of
 from prepcheck.proof.drawing import Projection
 from prepcheck.proof.figures import millimetres, scale_words
-from prepcheck.proof.looks import draw_arrow, draw_title, show
+from prepcheck.proof.looks import draw_arrow, draw_title, is_plain, show
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen
 from prepcheck.proof.shift import Shift
@@ -21,6 +21,7 @@ from prepcheck.proof.theme import A3_ACROSS, BODY, BODY_SOFT, FOLD, SUBHEAD, Lin
 from prepcheck.proof.typeset import width_of, wrap
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
+from prepcheck.words import listed
 
 _GAP = 36.0
 """Between two views, in points."""
@@ -112,7 +113,8 @@ def draw_folded(
     """Return what draws a folded sleeve: in place above or left, with the fold off beside it."""
     sides = sides_of(outline)
     spines = [p for side in sides for p in side.panels if p.kind == "spine"]
-    spine = spines[0] if spines else None
+    plain = [panel.name for panel in spines if is_plain(page.picture, panel.box)]
+    spine = spines[0] if spines and not plain else None
     error = spec.fold.tolerance_mm if spec.fold else spec.clearance.print_to_cut_mm
     off = fold_shift(part.result, page.number, outline, error)
     shifts = (Shift(0.0, 0.0, None), off)
@@ -133,6 +135,9 @@ def draw_folded(
             row = y if across else y + number * (_HEAD + tall + _FOOT)
             _head(pen, x, row, width, by)
             _draw_sides(pen, page, sides, x, row + _HEAD, beside, by)
+        if plain:
+            words = f"{listed(plain).capitalize()}: one plain colour, not shown by itself."
+            pen.text(pen.paper.left, pen.paper.bottom - 3, words, BODY_SOFT)
         if spine is None:
             return
         y += (1 if across else 2) * (_HEAD + tall + _FOOT) + 12

@@ -247,7 +247,8 @@ def page_words(page: PageChanges) -> str:
         words.append(f"All of the print is {page.turned}{after}.")
     shift = page.shift
     if shift is not None:
-        moved = f"{shift.mm:.2f} mm (x {shift.x_mm:+.2f}, y {shift.y_mm:+.2f})"
+        across, up = (round(value, 2) + 0.0 for value in (shift.x_mm, shift.y_mm))
+        moved = f"{shift.mm:.2f} mm (x {across:+.2f}, y {up:+.2f})"
         words.append(
             f"The print has shifted by {moved}, which was taken out before comparing."
             if shift.aligned

@@ -131,7 +131,7 @@ def _under_type(sheet: Sheet, reach: InkReach) -> NDArray[np.bool_]:
 def _say(exam: Exam, sheet: Sheet, judged: _Judged) -> Iterator[Said]:
     least = round(judged.least_mm, 2)
     bleed = exam.spec.bleed
-    inked = f"{judged.reach.inked_share:.0%} of the edge is inked"
+    inked = f"{100 * judged.reach.inked_share:.0f} % of the edge is inked"
     if judged.missing:
         yield _finding(exam, MISSING, Severity.STOP, sheet, judged, judged.missing)
     else:
@@ -164,7 +164,7 @@ def _finding(
         check,
         "missing" if check == MISSING else "short",
         severity,
-        f"Ink {how} on {share:.0%} of the edge ({_places(found)}); "
+        f"Ink {how} on {100 * share:.0f} % of the edge ({_places(found)}); "
         f"{mm(required)} of bleed {'is the least' if severity is Severity.STOP else 'is wanted'}.",
         f"Extend the background {mm(bleed.wanted_mm)} past the trim all round where it is inked.",
         limit=limit,

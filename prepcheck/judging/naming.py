@@ -19,6 +19,10 @@ _INSIDE = 0.85
 """Share of a place that lies inside a run of type, from which it is a place of that run."""
 _OF_RUN = 0.02
 """Least share of a run's area that a place in it has: a letter of a long line."""
+_ALL = 0.8
+"""Share of width and height from which a place is all of a face."""
+_FEWEST = 4
+"""Letters and digits that tell which line is meant."""
 _THIRD = 1 / 6
 """How far off the middle, of the whole width or height, a place is said to be at a side."""
 
@@ -49,7 +53,10 @@ def place_words(box: Box, outline: Outline) -> str:
     up = (box.centre.y - around.centre.y) / around.height if around.height else 0.0
     side = "left" if across < -_THIRD else "right" if across > _THIRD else ""
     height = "lower" if up < -_THIRD else "upper" if up > _THIRD else ""
-    of = f" of the {panel.name}" if panel is not None and len(outline.panels) > 1 else ""
+    named = panel is not None and len(outline.panels) > 1
+    of = f" of the {panel.name}" if panel is not None and named else ""
+    if min(box.width - _ALL * around.width, box.height - _ALL * around.height) >= 0:
+        return f"over all{of or ' of the piece'}"
     if side and height:
         return f"at the {height} {side}{of}"
     if height:
@@ -71,10 +78,13 @@ def _namer(sheet: Sheet) -> Callable[[Mark], str]:
         if _equal(pictures, box).any():
             return f"the picture {where}"
         if (index := _run_at(text_boxes, box)) is not None:
-            return f"the line “{short_text(_line_of(texts, index), _MOST_LETTERS)}”"
+            text = _line_of(texts, index)
+            if sum(map(str.isalnum, text)) < _FEWEST:  # set letter by letter, along a curve
+                return f"the type {where}"
+            return f"the line “{short_text(text, _MOST_LETTERS)}”"
         # A ground of the same extent may as well be what is meant.
         if _equal(lines, box).any() and not _equal(grounds, box).any():
-            return f"the drawn line {where}"
+            return f"the drawn line {where.replace('over all', 'round the edge', 1)}"
         return ""
 
     return name
@@ -115,7 +125,8 @@ def _line_of(texts: Sequence[tuple[str, Box]], index: int) -> str:
             high = min(box.height, place.height)
             level = min(box.y1, place.y1) - max(box.y0, place.y0) > 0.6 * high
             gap = max(place.x0 - box.x1, box.x0 - place.x1)
-            if not level or not -0.3 * high < gap < 0.8 * high:
+            upright = min(box.width / high, place.width / high) if high else 0.0
+            if not level or upright < 0.2 or not -0.3 * high < gap < 0.8 * high:
                 break
             space = " " if gap > 0.15 * high else ""
             text = f"{other}{space}{text}" if step < 0 else f"{text}{space}{other}"

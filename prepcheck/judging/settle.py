@@ -10,12 +10,14 @@ The rules go by what is asked of what, never by single checks that happen to mee
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from enum import StrEnum
 
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
+from prepcheck.sheets.paid import ink_key
 from prepcheck.spec.model import Spec
 from prepcheck.units import MM_PER_INCH
 
@@ -25,6 +27,12 @@ _LINE_MM = 1.5
 """A place no wider than this may be a piece of a line."""
 CAP_HEIGHT = 0.7
 """Height of capitals as a share of the type size (common practice, no source)."""
+
+
+_SPELLINGS = (
+    "If this ink is added to the order, please merge its spellings into one swatch; otherwise "
+    "convert them all to the inks that are printed."
+)
 
 
 class Ask(StrEnum):
@@ -116,20 +124,17 @@ def _bars(kept: list[Finding], spec: Spec) -> None:
 
 
 def _inks(kept: list[Finding], spec: Spec) -> None:
-    """Spellings of an ink that nobody ordered cannot be merged into the one that was."""
-    beyond = [one for one in kept if (one.check, one.code) == ("colour.inks", "beyond")]
+    """Spellings of an ink that nobody ordered are merged only where it is added to the order."""
+    unpaid = {
+        ink_key(name)
+        for one in kept
+        if (one.check, one.code) == ("colour.inks", "beyond")
+        for name in re.split(", | and ", str(one.measured))
+    }
     for index, finding in enumerate(kept):
-        if (finding.check, finding.code) != ("colour.inks", "spellings"):
-            continue
-        names = str(finding.measured)
-        for other in beyond:
-            if names == str(other.measured):
-                joint = (
-                    "Please convert them to the inks that are printed; or ask us to add one of "
-                    "them to the order, and merge the others into it."
-                )
-                kept[index] = replace(finding, fix=joint)
-                kept[:] = [replace(one, fix=joint) if one is other else one for one in kept]
+        spelt = (finding.check, finding.code) == ("colour.inks", "spellings")
+        if spelt and finding.subject in unpaid:
+            kept[index] = replace(finding, fix=_SPELLINGS)
 
 
 def _together(

@@ -23,6 +23,7 @@ from prepcheck.comparison import (
 from prepcheck.findings import Finding, PartResult, Result, Severity
 from prepcheck.report.console import WIDTH, wrapped
 from prepcheck.report.json import finding_table, rounded
+from prepcheck.words import size
 
 SCHEMA = "prepcheck-compare/1"
 _SHOWN = 8
@@ -160,7 +161,7 @@ def _page_lines(page: PageChanges, name_it: bool, width: int) -> Iterator[str]:
     yield from wrapped(lead + page_words(page), width)
     for number, change in enumerate(page.changes[:_SHOWN], 1):
         box, inks = change.box, ", ".join(change.inks)
-        where = f"{box.width:.1f} × {box.height:.1f} mm at x {box.x0:.1f}, y {box.y0:.1f}"
+        where = f"{size(box.width, box.height)} mm at x {box.x0:.1f}, y {box.y0:.1f}"
         words = f"{number:>3}  {where}; {change.area_mm2:.1f} mm²; {inks}"
         yield from (f"  {line}" for line in wrapped(words, width - 2))
     more = page.places - len(page.changes[:_SHOWN])

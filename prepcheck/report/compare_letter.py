@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from prepcheck.comparison import Comparison
 from prepcheck.findings import PartResult, Result, Severity
+from prepcheck.numbering import numbered
 from prepcheck.report.letter import letter_text
 
 
@@ -27,7 +28,10 @@ def _open(comparison: Comparison) -> Result:
     new = comparison.new
     parts = (*new.parts, *_waiting(comparison))
     order = new.order if new.order is not None else comparison.old.order
-    return replace(new, order=order, parts=parts, findings=(*new.findings, *comparison.order.open))
+    # What stands from the earlier check had numbers of its own.
+    return numbered(
+        replace(new, order=order, parts=parts, findings=(*new.findings, *comparison.order.open))
+    )
 
 
 def _waiting(comparison: Comparison) -> Iterator[PartResult]:

@@ -220,7 +220,9 @@ def _quantity(value: Value | None, unit: str) -> str:
         return ""
     if isinstance(value, str):
         return value if not unit or unit in value else f"{value} {unit}"
-    text = f"{value:.0f}" if unit in _WHOLE else f"{value:.2f}".rstrip("0").rstrip(".")
+    # As the messages round: a tenth, and below one a hundredth.
+    places = 2 if abs(value) < 1 else 1
+    text = f"{value:.0f}" if unit in _WHOLE else f"{value:.{places}f}".rstrip("0").rstrip(".")
     return f"{'0' if text == '-0' else text} {unit_behind(text, unit)}".strip()
 
 

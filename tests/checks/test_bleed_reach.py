@@ -73,7 +73,7 @@ def test_forty_degrees_of_short_bleed(turn: float) -> None:
     assert findings("bleed.missing", exam) == []
     assert (found.severity, found.required, found.unit) == (Severity.STOP, 2.0, "mm")
     assert found.measured == pytest.approx(1.2, abs=0.05)
-    assert "on 11% of the edge (an arc of 40 degrees)" in found.message
+    assert "on 11 % of the edge (an arc of 40 degrees)" in found.message
     (mark,) = found.where
     middle = mark.path[len(mark.path) // 2]
     expected = 50 * np.array((np.cos(np.radians(turn)), np.sin(np.radians(turn))))

@@ -27,4 +27,8 @@ def test_places_of_a_sleeve_name_its_face() -> None:
     outline = load_spec("jacket-12in").outline_of(0)
     assert len(outline.panels) > 2
     for panel in outline.panels:
-        assert place_words(panel.box.grown(-1.0), outline) == f"in the middle of the {panel.name}"
+        box = panel.box
+        large = Box.centred(0.95 * box.width, 0.95 * box.height, box.centre)
+        assert place_words(large, outline).startswith("over all of")
+        small = Box.centred(0.3 * box.width, 0.3 * box.height, box.centre)
+        assert place_words(small, outline) == f"in the middle of the {panel.name}"

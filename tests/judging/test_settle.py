@@ -107,14 +107,6 @@ def test_a_guide_in_an_ink_nobody_ordered_is_taken_out_and_not_converted() -> No
     assert settled((guide, ground, besides), SPEC)[1:] == (ground, besides)
 
 
-def test_spellings_of_an_ink_nobody_ordered() -> None:
-    names = "RUST and Rust"
-    beyond = found("colour.inks", "beyond", "Convert.", PICTURE, measured=names)
-    spelt = found("colour.inks", "spellings", "Merge.", PICTURE, measured=names)
-    (fix,) = {finding.fix for finding in settled((beyond, spelt), SPEC)}
-    assert "ask us to add one of them" in fix
-
-
 @pytest.mark.parametrize("known", sorted(_ASKS))
 def test_rules_name_checks_and_codes_that_there_are(known: tuple[str, str]) -> None:
     check, code = known

@@ -41,11 +41,11 @@ muted = _Mute()
 @contextmanager
 def quietly(kind: str) -> Iterator[None]:
     """Decode inside this block: warnings are muted, and whatever the decoder raises leaves as
-    UnreadableError naming the kind of picture."""
+    UnreadableError naming the kind of picture; but want of memory is no damage."""
     try:
         with muted:
             yield
-    except UnreadableError:
+    except (UnreadableError, MemoryError):
         raise
     except Exception as error:
         reason = said_by(error)

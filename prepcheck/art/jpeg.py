@@ -90,7 +90,8 @@ def check_size(size: tuple[int, int], components: int, limits: Limits) -> None:
     if pixels <= 0:
         raise UnreadableError("the picture has no width or no height; export it again")
     if pixels > limits.picture_pixels or pixels * components > limits.picture_bytes:
-        raise UnreadableError(
-            f"the picture claims {size[0]} × {size[1]} pixels, far more than a sleeve needs; "
-            "save it at 300 to 600 ppi"
+        most = min(limits.picture_pixels, limits.picture_bytes // components)
+        raise limits.met(
+            f"the picture claims {size[0]} × {size[1]} pixels, far more than a sleeve needs, and "
+            f"{most / 1e6:,.4g} million is the limit; save it at 300 to 600 ppi"
         )

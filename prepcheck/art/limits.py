@@ -23,8 +23,6 @@ class Use(Enum):
     RECORDED = "operators", "it has {met} operators to follow for its plates", ""
     FORMS = "forms", "it draws {met} forms, cells and glyphs drawn like forms", ""
     DEPTH = "depth", "it draws {met} forms one inside the other", ""
-    PIXELS = "pixels_held", "its pictures hold {met} pixels at once", ""
-    PICTURES = "picture_work", "its pictures come to {met} decoded samples", ""
     PROGRAM = "function_operators", "a function has {met} operators", ""
     FUNCTION_STEPS = "function_steps", "its functions take {met} steps to work out", ""
     SHADINGS = "shadings", "it paints with {met} different shadings", ""
@@ -53,13 +51,13 @@ class Limits:
     """Decoded pixels of one picture. A gatefold (639 × 321 mm) at 600 ppi has 114 million."""
     picture_bytes: int = 1_000_000_000
     """Decoded bytes of one picture, all channels."""
-    stream_bytes: int = 400_000_000
+    stream_bytes: int = 200_000_000
     """Decoded bytes of one stream that is no picture; the largest drawings seen have 0.1 GB."""
-    unpacked_bytes: int = 1_500_000_000
+    unpacked_bytes: int = 1_000_000_000
     """Decoded bytes of all such streams together, one read twice counted twice."""
-    content_streams: int = 200_000
+    content_streams: int = 20_000
     """Streams that one page's content is cut into. Programs cut it into a few; some one a layer."""
-    operators: int = 12_000_000
+    operators: int = 8_000_000
     """Operators and glyphs followed in one file. A million stroked lines with colours of their own
     have 5 million; the heaviest sleeves seen under a million."""
     forms: int = 200_000
@@ -71,10 +69,6 @@ class Limits:
     """Filters in a row on one stream; honest files use two."""
     depth: int = 40
     """Forms in forms, and levels of any tree. Drawing programs nest about ten deep."""
-    pixels_held: int = 250_000_000
-    """Pixels of pictures that are held at once, in four colours a gigabyte."""
-    picture_work: int = 30_000_000_000
-    """Samples decoded in all, a picture decoded again counted again."""
     function_operators: int = 50_000
     """Operators of one calculator function. Those of programs that write tint transforms for a
     dozen spots have some 3,000."""
@@ -82,12 +76,14 @@ class Limits:
     """Operators that all evaluations of calculator functions come to; ten million take a few
     seconds."""
     shadings: int = 10_000
-    """Different shadings painted with. Each takes some milliseconds."""
-    mesh_vertices: int = 5_000_000
-    """Corners of all meshes. Programs write some ten thousand for a gradient mesh."""
-    map_codes: int = 2_000_000
-    """Codes listed by the character maps of all fonts together; the largest collections have
-    under 35,000 glyphs, and a map of two-byte codes has 65,536 at most."""
+    """Different shadings painted with, counted for each copy that three plates take. Each takes
+    some milliseconds."""
+    mesh_vertices: int = 2_000_000
+    """Corners of all meshes, counted for each copy that three plates take. Programs write some ten
+    thousand for a gradient mesh; a hundred thousand take a second."""
+    map_codes: int = 1_000_000
+    """Codes listed one by one, and ranges of codes, in the character maps of all fonts together;
+    the largest collections have under 35,000 glyphs."""
     tiling_cells: int = 4_000_000
     """Times that one tiling cell stands side by side in the page: a cell of a third of a mm over a
     whole gatefold jacket stands there 2 million times."""
@@ -122,7 +118,11 @@ class Limits:
             else:
                 met = use.words.format(met=_amount(number, use.unit))
                 said = f"{met}, and {most} is the limit"
-            raise BudgetError(f"{said}; {ADVICE}")
+            raise self.met(f"{said}; {ADVICE}")
+
+    def met(self, sentence: str) -> BudgetError:
+        """Return the error that says which limit was met."""
+        return BudgetError(sentence)
 
     def opened(self) -> Budget:
         """Return a budget with these limits for one file, of which nothing is used yet."""
@@ -144,12 +144,9 @@ class Budget(Limits):
         total = self.used[use] = self.used.get(use, 0) + amount
         self.hold(use, total)
 
-    def hold(self, use: Use, number: int) -> None:
-        try:
-            super().hold(use, number)
-        except BudgetError as error:
-            self.ended.append(error)
-            raise
+    def met(self, sentence: str) -> BudgetError:
+        self.ended.append(BudgetError(sentence))
+        return self.ended[-1]
 
     def opened(self) -> Budget:
         return self

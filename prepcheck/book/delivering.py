@@ -3,7 +3,6 @@ unpacked, its order looked for."""
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -15,6 +14,7 @@ from prepcheck.book.entering import enter_order, read_order
 from prepcheck.book.matching import order_of
 from prepcheck.book.rounds import Gone, Ways, carry_on
 from prepcheck.errors import BookError, UsageError
+from prepcheck.intake.aside import aside
 from prepcheck.intake.unpack import Delivered, looks_like_zip, unpack
 
 Key = Callable[[Path], str | None]
@@ -63,8 +63,9 @@ def deliver(
     recorded; from then on nothing is lost.
     """
     number = None if order is None else _number(book, order, who, due)
-    with tempfile.TemporaryDirectory(prefix="prepcheck-") as folder:
-        came, refused = _kept(book, _walked(paths), Path(folder), key)
+    with aside() as kept:
+        folder = kept.folder()
+        came, refused = _kept(book, _walked(paths), folder, key)
     why = ""
     if number is None:
         number, why = _looked_for(book, came)

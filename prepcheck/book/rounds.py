@@ -7,7 +7,6 @@ Each step is one transaction. Whatever is cut off between two of them is found a
 from __future__ import annotations
 
 import json
-import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -22,6 +21,7 @@ from prepcheck.book.matching import Matcher, by_name, match, part_of
 from prepcheck.book.plain import storable, to_json
 from prepcheck.book.records import Story
 from prepcheck.errors import PrepcheckError
+from prepcheck.intake.aside import aside
 from prepcheck.order import Order
 from prepcheck.proof.model import Signed
 from prepcheck.run.examine import Examined, examine
@@ -169,8 +169,8 @@ def drawn(examined: Examined, story: Story, on: date, signed: Signed | None = No
 @contextmanager
 def laid_out(book: Book, story: Story) -> Iterator[Batch]:
     """Lay an order's files out under the names they came by, ready to be examined."""
-    with tempfile.TemporaryDirectory(prefix="prepcheck-") as name:
-        folder = Path(name)
+    with aside() as kept:
+        folder = kept.folder()
         parts = []
         for index, line in enumerate(story.parts):
             if line.digest is None or line.file is None:

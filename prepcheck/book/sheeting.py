@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 
 from prepcheck.book.book import Book
 from prepcheck.book.records import FindingLine, Story
 from prepcheck.book.store import Kept
+from prepcheck.intake.aside import aside
 from prepcheck.run.examine import Examined
 from prepcheck.run.gather import Batch
 from prepcheck.run.press_sheet import only_labels, sheet_of
@@ -30,10 +29,9 @@ def sheet_kept(
     parts = [found[task.name] for task in labels.tasks]
     names = {part.name for part in parts}
     accepted = _accepted([line for line in story.findings if line.part in names or not line.part])
-    with tempfile.TemporaryDirectory(prefix="prepcheck-") as folder:
-        _, files = sheet_of(
-            labels, parts, replace(wish, despite=accepted, made_on=on), out=Path(folder)
-        )
+    with aside() as kept:
+        folder = kept.folder()
+        _, files = sheet_of(labels, parts, replace(wish, despite=accepted, made_on=on), out=folder)
         return {file.name: book.store.keep_bytes(file.read_bytes()) for file in files}
 
 

@@ -87,10 +87,15 @@ def _look(exam: Exam, sheet: Sheet) -> Iterator[_Seen]:
     known: dict[int, tuple[Estimate, int | None] | None] = {}
     for item in items:
         if item.key not in known and (item.key or exam.is_raster) and len(known) < MOST_PICTURES:
-            samples = sheet.page.picture(item.key)
-            known[item.key] = None if samples is None else _judge(exam, samples)
+            known[item.key] = _facts(exam, sheet, item.key)
         if (facts := known.get(item.key)) is not None:
             yield _Seen(item, *facts)
+
+
+def _facts(exam: Exam, sheet: Sheet, key: int) -> tuple[Estimate, int | None] | None:
+    """Return what one picture's samples say, without keeping them beside those of the next."""
+    samples = sheet.page.picture(key)
+    return None if samples is None else _judge(exam, samples)
 
 
 def _judge(exam: Exam, samples: Samples) -> tuple[Estimate, int | None]:

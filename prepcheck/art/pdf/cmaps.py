@@ -3,12 +3,26 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
+from prepcheck.art.limits import DEFAULT, Limits, Use
 from prepcheck.art.pdf.tokens import Name, Operand, operands, operators
 
-MOST_ENTRIES = 300_000
-"""Codes that one map may list; the largest collections have under 35,000 glyphs."""
+AT_LENGTH = 256
+"""Codes of a range up to which each is listed by itself."""
+MOST_BACK = 64
+"""Ranges before a code that are looked at, in maps whose ranges lie over each other."""
+
+
+class Span(NamedTuple):
+    """A long range of codes: their length in bytes, the lowest and highest, what the lowest is."""
+
+    length: int
+    low: int
+    high: int
+    target: Operand
 
 
 @dataclass
@@ -19,6 +33,8 @@ class CodeMap:
     """Code ranges: the lowest and highest code of each, as many bytes as the codes have."""
     cids: dict[tuple[int, int], int] = field(default_factory=dict)
     text: dict[tuple[int, int], str] = field(default_factory=dict)
+    cid_spans: list[Span] = field(default_factory=list)
+    text_spans: list[Span] = field(default_factory=list)
     vertical: bool = False
     identity: bool = False
     """Two-byte codes are CIDs."""
@@ -48,11 +64,37 @@ class CodeMap:
 
     def cid(self, code: tuple[int, int]) -> int:
         """Return the CID of a code; 0 when it has none."""
-        return self.cids.get(code, code[1] if self.identity else 0)
+        found = self.cids.get(code)
+        if found is None:
+            span = _span_of(self.cid_spans, code)
+            if span is not None and isinstance(span.target, float):
+                return int(span.target) + code[1] - span.low
+            return code[1] if self.identity else 0
+        return found
+
+    def text_of(self, code: tuple[int, int]) -> str:
+        """Return the text a code stands for; empty when it has none."""
+        found = self.text.get(code)
+        if found is None:
+            span = _span_of(self.text_spans, code)
+            return "" if span is None else _text(span.target, code[1] - span.low)
+        return found
 
 
-def read_map(data: bytes) -> CodeMap:
-    """Return the map in a CMap stream; what is damaged in it is left out."""
+def _span_of(spans: list[Span], code: tuple[int, int]) -> Span | None:
+    length, number = code
+    last = bisect_right(spans, (length, number), key=lambda span: (span.length, span.low))
+    for span in reversed(spans[max(0, last - MOST_BACK) : last]):
+        if span.length == length and number <= span.high:
+            return span
+    return None
+
+
+def read_map(data: bytes, limits: Limits = DEFAULT) -> CodeMap:
+    """Return the map in a CMap stream; what is damaged in it is left out.
+
+    Raises BudgetError beyond `limits`.
+    """
     found = CodeMap()
     for step in operators(data):
         match step.operator:
@@ -62,7 +104,7 @@ def read_map(data: bytes) -> CodeMap:
                     if 0 < len(low) <= 4 and len(low) == len(high) and len(found.spaces) < 100:
                         found.spaces.append((low, high))
             case b"endcidchar" | b"endcidrange" | b"endbfchar" | b"endbfrange":
-                _add(found, step.operator, operands(step.raw))
+                _add(found, step.operator, operands(step.raw), limits)
             case b"usecmap":
                 names = [value for value in operands(step.raw) if isinstance(value, Name)]
                 if names and names[-1].startswith("/Identity"):
@@ -70,19 +112,26 @@ def read_map(data: bytes) -> CodeMap:
             case b"def" if b"/WMode" in step.raw:
                 found.vertical = operands(step.raw)[-1:] == [1.0]
     found.spaces.sort(key=lambda space: len(space[0]))
+    for spans in (found.cid_spans, found.text_spans):
+        spans.sort(key=lambda span: (span.length, span.low))
     return found
 
 
-def _add(found: CodeMap, operator: bytes, values: list[Operand]) -> None:
+def _add(found: CodeMap, operator: bytes, values: list[Operand], limits: Limits) -> None:
     width = 3 if operator.endswith(b"range") else 2
     for at in range(0, len(values) - width + 1, width):
         low, high, target = values[at], values[at + width - 2], values[at + width - 1]
         if not isinstance(low, bytes) or not isinstance(high, bytes) or not low:
             continue
         start = int.from_bytes(low, "big")
-        end = min(int.from_bytes(high, "big"), start + 0xFFFF)
-        room = MOST_ENTRIES - len(found.cids) - len(found.text)
-        for step in range(min(end - start + 1, room)):
+        end = int.from_bytes(high, "big")
+        if end - start >= AT_LENGTH:
+            limits.spend(Use.CODES, 1)
+            spans = found.cid_spans if operator.startswith(b"endcid") else found.text_spans
+            spans.append(Span(len(low), start, end, target))
+            continue
+        limits.spend(Use.CODES, max(end - start + 1, 0))
+        for step in range(end - start + 1):
             code = (len(low), start + step)
             if operator.startswith(b"endcid"):
                 if isinstance(target, float):

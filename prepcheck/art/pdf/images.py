@@ -29,6 +29,7 @@ from prepcheck.art.pdf.content.paints import items_of
 from prepcheck.art.pdf.objects import dictionary, entry, integer, name, numbers, truth
 from prepcheck.art.pdf.streams import Step, filter_names, raw, run_filters, steps
 from prepcheck.art.predict import unpacked_bits
+from prepcheck.art.samples import to_bytes
 from prepcheck.errors import ArtworkError, BudgetError, UnreadableError
 
 ByteArray = NDArray[np.uint8]
@@ -144,8 +145,9 @@ def _plain(
     if bits not in (1, 2, 4, 8, 16):
         raise UnreadableError(f"a picture of {bits} bits a component")
     row = (width * components * bits + 7) // 8
-    lines = np.frombuffer(data[: row * height].ljust(row * height, b"\0"), np.uint8)
-    lines = lines.reshape(height, row)
+    if len(data) < row * height:
+        data = data.ljust(row * height, b"\0")
+    lines = np.frombuffer(data, np.uint8, row * height).reshape(height, row)
     if bits == 16:
         return lines.view(">u2").reshape(height, width, components)
     if bits < 8:
@@ -202,7 +204,7 @@ def _in_own_sense(
     count = values.shape[2]
     most = (1 << bits) - 1
     if bits == 16:
-        values, most = ((values.astype(np.uint32) * 255 + 32767) // 65535).astype(np.uint8), 255
+        values, most = to_bytes(values), 255
     pairs = None
     if decode is not None and len(decode) >= 2 * count:
         pairs = [(decode[2 * i], decode[2 * i + 1]) for i in range(count)]

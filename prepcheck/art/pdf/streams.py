@@ -91,7 +91,9 @@ def run_filters(
             return Decoded(data, step, whole)
         if step.name == "FlateDecode":
             unpacked = inflated(data, cap)
-            data, whole = unpacked.data, whole and unpacked.whole
+            # Content is cut into pieces that must be bytes; samples may lie where they were put.
+            data = unpacked.data if use is Use.PICTURE else bytes(unpacked.data)
+            whole = whole and unpacked.whole
             limits.hold(use, len(data))
             data = unpredicted(data, step.parms, cap)
         else:
@@ -166,6 +168,8 @@ def _undone(data: bytes, step: Step, cap: int) -> bytes:
     raise UnreadableError(f"a stream is filtered by {step.name[:40]}, which is not known")
 
 
+AT_ONCE = 4 << 20
+"""Bytes unpacked at once."""
 BEHIND = 8
 """Bytes behind the last block of deflated data: a sum of four, and ends of lines."""
 
@@ -185,7 +189,7 @@ def inflated(data: bytes, cap: int) -> Inflated:
     """
     unpacker = zlib.decompressobj()
     try:
-        plain = unpacker.decompress(data, cap + 1)
+        plain = _inflated_whole(unpacker, data, cap)
         if unpacker.eof or len(plain) > cap:
             return Inflated(plain, whole=True)
     except zlib.error:
@@ -194,6 +198,26 @@ def inflated(data: bytes, cap: int) -> Inflated:
         return bare if bare.whole or not found.data else found
     bare = _inflated_so_far(data[2:], -zlib.MAX_WBITS, cap)
     return Inflated(plain, bare.whole)
+
+
+def _inflated_whole(unpacker: zlib._Decompress, data: bytes, cap: int) -> bytes:
+    """Return what `cap` + 1 bytes at most come to; raises zlib.error.
+
+    What is large comes in pieces put together where they lie, since zlib itself joins them in
+    twice the memory.
+    """
+    plain = unpacker.decompress(data, min(cap + 1, AT_ONCE))
+    if unpacker.eof or len(plain) < AT_ONCE:
+        return plain
+    out, at = bytearray(plain), len(data) - len(unpacker.unconsumed_tail)
+    del plain
+    while at < len(data) and len(out) <= cap and not unpacker.eof:
+        fresh = data[at : at + AT_ONCE]
+        at += len(fresh)
+        while fresh and len(out) <= cap:
+            out += unpacker.decompress(fresh, min(AT_ONCE, cap + 1 - len(out)))
+            fresh = unpacker.unconsumed_tail
+    return out  # type: ignore[return-value]
 
 
 def _inflated_so_far(data: bytes, wbits: int, cap: int, piece: int = 256) -> Inflated:

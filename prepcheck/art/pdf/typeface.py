@@ -89,7 +89,7 @@ class Font(ABC):
         if source is None:
             return None
         try:
-            return read_map(decoded(source, self._limits))
+            return read_map(decoded(source, self._limits), self._limits)
         except BudgetError:
             raise
         except ArtworkError as error:
@@ -195,7 +195,7 @@ class SimpleFont(Outlined):
         width = self._widths.get(code)
         if width is None:
             width = self._by_name.get(glyph or "", 0.0) / 1000 if self._by_name else self._missing
-        text = (self._to_text.text.get((1, code), "") if self._to_text else "") or (
+        text = (self._to_text.text_of((1, code)) if self._to_text else "") or (
             encodings.unicode_of(glyph) if glyph else ""
         )
         box, shape = self._box(lambda one: one.by_code(code, glyph, self._symbolic), width, text)
@@ -246,7 +246,7 @@ class CompositeFont(Outlined):
     def _glyph(self, code: tuple[int, int]) -> Glyph:
         cid = self._codes.cid(code)
         width = self._widths.get(cid, self._default)
-        text = self._to_text.text.get(code, "") if self._to_text else ""
+        text = self._to_text.text_of(code) if self._to_text else ""
         glyph = cid
         if self._numbers is not None:
             glyph = int.from_bytes(self._numbers[2 * cid : 2 * cid + 2], "big")
@@ -283,7 +283,7 @@ class ProcedureFont(Font):
 
     def _glyph(self, code: int) -> Glyph:
         glyph = self._names.get(code, "")
-        text = (self._to_text.text.get((1, code), "") if self._to_text else "") or (
+        text = (self._to_text.text_of((1, code)) if self._to_text else "") or (
             encodings.unicode_of(glyph)
         )
         procedure = stream(self._procedures, glyph) if glyph else None

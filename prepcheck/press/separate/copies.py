@@ -20,7 +20,7 @@ from pypdf.generic import (
     PdfObject,
 )
 
-from prepcheck.art.limits import Limits
+from prepcheck.art.limits import Limits, Use
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.content.mix import (
     BLACK,
@@ -47,7 +47,7 @@ from prepcheck.art.pdf.content.record import (
     StateUse,
     pdf_bytes,
 )
-from prepcheck.art.pdf.objects import as_name, dictionary, entry, items, numbers
+from prepcheck.art.pdf.objects import as_name, dictionary, entry, items, number, numbers
 from prepcheck.errors import ArtworkError, BudgetError
 from prepcheck.press.separate.pictures import Decoded, Plane, white
 from prepcheck.press.separate.shadings import reshaded
@@ -327,11 +327,13 @@ class Copy(ABC):
                 if k not in ("/Resources", "/Length", "/Filter", "/DecodeParms")
             })  # fmt: skip
             tile[NameObject("/Resources")] = self.resources(cell)
+            tile.update(_steps(use.source))
             self._made[id(use)] = self.writer.add(tile)
         return self._made[id(use)]
 
     def _shading(self, use: ShadingUse) -> IndirectObject | None:
         if id(use) not in self._made:
+            self.limits.spend(Use.SHADINGS, 1)
             try:
                 self._made[id(use)] = reshaded(
                     use.source,
@@ -362,7 +364,7 @@ class Copy(ABC):
             ]  # fmt: skip
             made[NameObject("/BM")] = NameObject("/" + self.blend(names[0] or "Normal"))
         mask = entry(use.source, "SMask")
-        if isinstance(mask, DictionaryObject):
+        if isinstance(mask, DictionaryObject) and not use.endless:
             made[NameObject("/SMask")] = self._soft_mask(mask, use)
         elif mask is not None:
             made[NameObject("/SMask")] = NameObject("/None")
@@ -385,6 +387,17 @@ FILL_ONLY = {b"f": b"f", b"F": b"f", b"f*": b"f*"}
 STROKE_ONLY = {b"S": b"S", b"s": b"s"}
 FILL_OF = {b"B": b"f", b"B*": b"f*", b"b": b"f", b"b*": b"f*"}
 STROKE_OF = {b"B": b"S", b"B*": b"S", b"b": b"s", b"b*": b"s"}
+
+
+def _steps(pattern: DictionaryObject) -> dict[NameObject, PdfObject]:
+    """Return the steps of a tiling as PDFium paints them all: above 0, which the standard does not
+    ask for (8.7.3.1). A step of 0, which it forbids, becomes the side of the cell."""
+    box = numbers(entry(pattern, "BBox"), 4) or (0.0, 0.0, 1.0, 1.0)
+    sides = abs(box[2] - box[0]) or 1.0, abs(box[3] - box[1]) or 1.0
+    return {
+        NameObject("/" + key): pdf_object(abs(number(pattern, key) or side))
+        for key, side in zip(("XStep", "YStep"), sides, strict=True)
+    }
 
 
 def _rgb_group(group: DictionaryObject) -> DictionaryObject:

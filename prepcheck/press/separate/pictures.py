@@ -32,6 +32,8 @@ from prepcheck.press.separate.writer import PdfWriter, pdf_object, stream_object
 from prepcheck.press.view import ByteArray
 
 MASKS = ("/SMask", "/Mask")
+BAND_SAMPLES = 4_000_000
+"""Pixels that are averaged at a time."""
 
 
 class Plane(NamedTuple):
@@ -225,7 +227,16 @@ def _lab_as_rgb(data: ByteArray) -> ByteArray:
 
 
 def _shrunk(data: ByteArray, factor: int) -> ByteArray:
-    """Average blocks of factor × factor samples; the last ones may be smaller."""
+    """Average blocks of factor × factor samples; the last ones may be smaller.
+
+    A band at a time, since Pillow works on a copy.
+    """
+    rows = max(1, BAND_SAMPLES // max(1, data.shape[1] * factor)) * factor
+    bands = [_shrunk_band(data[top : top + rows], factor) for top in range(0, len(data), rows)]
+    return bands[0] if len(bands) == 1 else np.concatenate(bands)
+
+
+def _shrunk_band(data: ByteArray, factor: int) -> ByteArray:
     mode = {3: "RGB", 4: "CMYK"}.get(data.shape[2])
     if mode is not None:
         picture = Image.frombytes(mode, data.shape[1::-1], np.ascontiguousarray(data).data)

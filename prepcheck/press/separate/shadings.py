@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from pypdf.generic import DictionaryObject, IndirectObject, NameObject, StreamObject
 
-from prepcheck.art.limits import DEFAULT, Limits
+from prepcheck.art.limits import DEFAULT, Limits, Use
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.functions import Function, read_function
 from prepcheck.art.pdf.objects import entry, integer, numbers
@@ -18,6 +18,7 @@ Channels = Callable[[Sequence[float]], tuple[float, float, float]]
 """From components of a colour space to a copy's channels, 0..1."""
 
 LINE_SAMPLES = 1025
+"""Samples of a function of one input, where it is asked anywhere."""
 PDFIUM_STEP = 1 / 256
 """PDFium paints axial and radial shadings in steps of this, each in the colour of its start;
 functions are read half a step ahead to make that the colour of its middle."""
@@ -59,7 +60,7 @@ def reshaded(
         return writer.add(made)
     data = decoded(shading, limits)
     if function is None:
-        data, decode = _remeshed(shading, kind, data, space, channels)
+        data, decode = _remeshed(shading, kind, data, space, channels, limits)
         entries[NameObject("/Decode")] = pdf_object(decode)
         entries[NameObject("/BitsPerComponent")] = pdf_object(16)
     mesh = stream_object(data, {})
@@ -85,9 +86,12 @@ def _sampled(
             if decode is None or len(decode) < 6:
                 raise ValueError("a mesh without Decode")
             low, high = decode[4:6]
-        ahead = PDFIUM_STEP / 2 * (high - low) if kind in (2, 3) else 0.0
-        places = [(t + ahead,) for t in np.linspace(low, high, LINE_SAMPLES).tolist()]
-        domain, size = [low, high], [LINE_SAMPLES]
+        # Axial and radial ones are asked at their steps alone.
+        stepped = kind in (2, 3)
+        count = round(1 / PDFIUM_STEP) + 1 if stepped else LINE_SAMPLES
+        ahead = PDFIUM_STEP / 2 * (high - low) if stepped else 0.0
+        places = [(t + ahead,) for t in np.linspace(low, high, count).tolist()]
+        domain, size = [low, high], [count]
     values = np.array([channels(function.at(*place)) for place in places])
     return stream_object(
         np.rint(values.clip(0.0, 1.0) * 65535).astype(">u2").tobytes(),
@@ -99,7 +103,12 @@ def _sampled(
 
 
 def _remeshed(
-    shading: DictionaryObject, kind: int, data: bytes, space: ColourSpace, channels: Channels
+    shading: DictionaryObject,
+    kind: int,
+    data: bytes,
+    space: ColourSpace,
+    channels: Channels,
+    limits: Limits,
 ) -> tuple[bytes, list[float]]:
     """Return mesh data with three 16-bit channels for each colour, and its Decode."""
     decode = numbers(entry(shading, "Decode"))
@@ -111,6 +120,7 @@ def _remeshed(
         raise ValueError("a mesh without Decode")
     if not (0 < place_bits <= 32 and 0 < colour_bits <= 16 and len(data) <= MAX_MESH_BYTES):
         raise ValueError("a mesh with impossible bit counts")
+    limits.spend(Use.VERTICES, len(data) * 8 // (2 * place_bits + count * colour_bits))
     reader, writer = _Bits(data), _BitSink()
     pairs = [(decode[4 + 2 * i], decode[5 + 2 * i]) for i in range(count)]
     most = (1 << colour_bits) - 1

@@ -11,6 +11,9 @@ from prepcheck.art.pdf.content.record import Picture, Recording
 from prepcheck.art.pdf.objects import integer
 
 PLATES_A_COPY = 3
+MOST_SAMPLES, COARSEST = 40_000_000, 64
+"""Samples of all pictures that copies hold: in two copies of three plates they take 240 MB, and as
+much again while the file is written. A jacket has 8 million at the fineness of the view."""
 NEARLY = 0.1
 """Pictures are shrunk to no less than about 0.9 samples a pixel."""
 
@@ -40,6 +43,8 @@ class Reach:
     pictures: dict[int, Picture] = field(default_factory=dict)
     masked: dict[int, Picture] = field(default_factory=dict)
     """Pictures inside luminosity masks."""
+    coarser: int = 1
+    """By what more pictures are averaged, where they would take too much memory together."""
     _seen: dict[tuple[int, bool], float] = field(default_factory=dict)
 
     @classmethod
@@ -47,12 +52,14 @@ class Reach:
         """Follow everything a page draws; its unit covers `pixels_a_unit` pixels."""
         reach = cls()
         reach._visit(page, pixels_a_unit, masked=False)
+        while reach.samples > MOST_SAMPLES and reach.coarser < COARSEST:
+            reach.coarser *= 2
         return reach
 
     def shrink(self, picture: Picture) -> int:
         """Return the whole factor by which a picture's samples may be averaged."""
         covered = max(self.pixels.get(id(picture), math.inf), 1e-3)
-        return max(1, int(1.0 / covered + NEARLY))
+        return max(1, int(1.0 / covered + NEARLY)) * self.coarser
 
     @property
     def shrinks(self) -> tuple[int, ...]:

@@ -10,9 +10,11 @@ from fontTools.ttLib import TTFont
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.cmaps import predefined, read_map
 from prepcheck.art.pdf.font_program import DamagedFontError
 from prepcheck.art.pdf.glyphs import read_program
+from prepcheck.errors import BudgetError
 from prepcheck.geometry import Box
 from prepcheck.units import MM_PER_PT
 from tests.art.pdf.walking import (
@@ -251,9 +253,35 @@ def test_a_code_may_stand_for_several_letters() -> None:
     assert found.text == {(1, 1): "fi", (1, 2): "A", (1, 3): "\U0001f600", (1, 4): "z", (1, 5): "{"}
 
 
-def test_huge_ranges_are_cut_off() -> None:
-    found = read_map(b"1 begincidrange <00000000> <ffffffff> 0 endcidrange")
-    assert len(found.cids) == 0x10000
+def test_huge_ranges_are_not_listed() -> None:
+    found = read_map(b"1 begincidrange <00000000> <ffffffff> 7 endcidrange")
+    assert [found.cid((4, code)) for code in (0, 5, 0xFFFFFFFF)] == [7, 12, 0xFFFFFFFF + 7]
+    assert found.cid((2, 5)) == 0
+    assert not found.cids
+
+
+def test_many_full_ranges_are_looked_up() -> None:
+    source = b"".join(
+        b"1 beginbfrange <%08x> <%08x> <0041> endbfrange " % (n << 16, n << 16 | 0xFFFF)
+        for n in range(3000)
+    )
+    found = read_map(source)
+    assert [found.text_of((4, code)) for code in (0, 2, 2999 << 16, 2999 << 16 | 25)] == [
+        "A", "C", "A", "Z",
+    ]  # fmt: skip
+    assert found.text_of((4, 3000 << 16)) == found.text_of((2, 2)) == ""
+    with pytest.raises(BudgetError, match="list 101 codes, and 100 is the limit"):
+        read_map(source, Limits(map_codes=100).opened())
+
+
+def test_ranges_over_each_other_and_single_codes() -> None:
+    found = read_map(
+        b"2 beginbfrange <0000> <0fff> <0061> <0100> <02ff> <0041> endbfrange "
+        b"1 beginbfchar <0102> <0058> endbfchar"
+    )
+    assert [found.text_of((2, code)) for code in (1, 0x101, 0x102, 0x301)] == [
+        "b", "B", "X", chr(0x61 + 0x301),
+    ]  # fmt: skip
 
 
 def test_vera_is_found_by_every_encoding() -> None:

@@ -371,7 +371,6 @@ def test_data_cut_short_counts_as_zero(tmp_path: Path) -> None:
         {"Filter": "JPXDecode"},
         {"Filter": ["FlateDecode"] * 20},
         {"BitsPerComponent": 7},
-        {"Width": 10**9, "Height": 10**9},
         {"ColorSpace": "Unheard"},
         {"ColorSpace": None},
     ],
@@ -395,3 +394,8 @@ def test_no_such_picture(tmp_path: Path) -> None:
     assert page.picture(int(Ref(999))) is None
     assert page.picture(1) is None
     assert page.picture(-1) is None
+
+
+def test_a_picture_of_endless_size_ends_the_reading(tmp_path: Path) -> None:
+    with pytest.raises(BudgetError, match=r"claims 1000000000 × 1000000000 pixels.* 200 million"):
+        placed(tmp_path, bytes(16), (10**9, 10**9), ColorSpace="DeviceGray")

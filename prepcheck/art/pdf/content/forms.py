@@ -7,6 +7,7 @@ from itertools import chain
 
 from pypdf.generic import DictionaryObject, StreamObject
 
+from prepcheck.art.limits import Use
 from prepcheck.art.model import ShadingItem
 from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
@@ -20,6 +21,7 @@ from prepcheck.art.pdf.objects import (
     entry,
     integer,
     name,
+    number,
     numbers,
     object_number,
     raw_entry,
@@ -88,6 +90,7 @@ def _draw_form(host: Host, label: str, form: StreamObject) -> None:
 def tile(host: Host, colour: Colour, pattern: StreamObject, place: Box) -> None:
     """Note a tiling cell as painted over `place`; it is walked the first time only."""
     walk = host.walk
+    walk.limits.hold(Use.CELLS, _repeats(pattern, _matrix(pattern).then(host.base), place))
     key = (colour.pattern_key, colour.space, colour.components, host.base, walk.layer)
     cell = walk.cells.get(key)
     if cell is not None:
@@ -107,6 +110,13 @@ def tile(host: Host, colour: Colour, pattern: StreamObject, place: Box) -> None:
         with walk.apart() as findings:
             child.run(data)
         walk.cells[key] = Cell(findings, place)
+
+
+def _repeats(pattern: StreamObject, ctm: Affine, place: Box) -> int:
+    """Return how often a cell stands in a place; 0 where its steps are no numbers, or 0."""
+    across, down = number(pattern, "XStep"), number(pattern, "YStep")
+    one = abs((across or 0.0) * (down or 0.0) * ctm.determinant)
+    return round(min(place.area / one, 1e18)) if one else 0
 
 
 def show_procedure(host: Host, font: Font, glyph: Glyph, matrix: Affine) -> Box | None:

@@ -122,6 +122,8 @@ class StateUse:
     source: DictionaryObject
     mask: Recording | None
     mask_space: ColourSpace | None
+    endless: bool = False
+    """Its mask is made of itself, and so is none."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,6 +15,7 @@ from prepcheck.art.pdf.colour import (
     PatternSpace,
     read_space,
 )
+from prepcheck.art.pdf.content.circles import draws_itself
 from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
 from prepcheck.art.pdf.content.context import LayerLookup
 from prepcheck.art.pdf.content.mix import Mix, Scope, mix_of, scope_of, space_plates
@@ -361,7 +362,10 @@ class Recorder:
         mask = dictionary(source, "SMask")
         group = stream(mask, "G")
         self._note_knockout(dictionary(group, "Group"))
-        if group is None or name(mask, "S") != "Luminosity" or id(group) in self._active:
+        if group is not None and (id(group) in self._active or draws_itself(group)):
+            self.trouble("a soft mask that is made of itself was left out")
+            return StateUse(source, None, None, endless=True)
+        if group is None or name(mask, "S") != "Luminosity":
             return StateUse(source, None, None)
         given = raw_entry(dictionary(group, "Group"), "CS")
         own = dictionary(group, "Resources") or resources

@@ -19,6 +19,7 @@ import pytest
 from prepcheck.findings import PartResult, Result
 from prepcheck.judging.registry import declarations
 from prepcheck.report.json import report_text
+from prepcheck.report.letter import letter_text
 from prepcheck.run.examine import inspect
 
 ART = Path(__file__).parents[1] / "sample_art"
@@ -137,3 +138,35 @@ def test_a_result_is_the_same_twice() -> None:
     file, spec = "single/bleed-arc.pdf", "label-12in"
     first = report_text(inspected(file, spec))
     assert report_text(inspect(ART / file, spec=spec)) == first
+
+
+_ODD = {
+    "a negative zero": re.compile(r"[-−]0(?:\.0+)?(?![\d.,])"),
+    "an x between numbers": re.compile(r"\d x \d"),
+    "an arrow of two signs": re.compile(r"->|<-"),
+    "doubled spaces": re.compile(r"\S  +\S"),
+    "a percent sign without a space": re.compile(r"\d%"),
+    "a sentence that begins small": re.compile(r"[a-z)’”][.!?] [a-z]"),
+    "two marks at an end": re.compile(r"[.,;:]{2}(?!\.)|[,;:]\."),
+}
+_SENTENCE = re.compile(r"[A-Z0-9'‘’“\"(]|[a-z0-9_-]+\.[a-z]+")
+
+
+def test_what_is_said_of_sample_art_reads_well() -> None:
+    sources = {(s["file"], s["spec"]) for s in (*FAULTS, *SOUND)}
+    faults = set()
+    for result in {id(r): r for r in (_result_of(*source) for source in sources)}.values():
+        outcomes = [o for part in result.parts for o in part.outcomes] + [*result.outcomes]
+        lines = [line.strip() for line in letter_text(result).splitlines()]
+        said = [text for f in result.every for text in (f.message, f.fix)]
+        for text in (*said, *(outcome.why for outcome in outcomes), *lines):
+            faults |= {(what, text) for what, odd in _ODD.items() if odd.search(text)}
+        faults |= {("a beginning", text) for text in said if not _SENTENCE.match(text)}
+        faults |= {("no end", text) for text in said if text[-1:] not in ".?!"}
+    assert not faults
+
+
+def _result_of(file: str, spec: str | None) -> Result:
+    folder, _, _ = file.partition("/")
+    alone = folder in ("single", "templates") and not file.endswith("order.toml")
+    return inspected(file, spec) if alone else inspected(f"{folder}/order.toml", None)

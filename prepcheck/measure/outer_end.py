@@ -71,7 +71,7 @@ def ends_of_art(
     for loop in np.unique(found.boundary.loop):
         own = np.flatnonzero(found.boundary.loop == loop)
         for at, line in _whole_ends(found, own, outermost, wanted_mm):
-            if not _is_stripe(view, found, at, line):
+            if not is_stripe(view, found, at, line):
                 counts[at] = plain[at]
         on_line = _on_line(view, found, own, outermost[own], wanted_mm)
         at = own[on_line & holed[own] & found.inked[own]]
@@ -129,7 +129,7 @@ def _on_line(
 ) -> NDArray[np.bool_]:
     """Say for each point of a loop whether its ink ends on a line, short of what is wanted."""
     marked = np.zeros(len(own), bool)
-    turning = _turning(found, own)
+    turning = turning_of(found, own)
     for window_mm, most in WINDOWS:
         half = round(window_mm / 2 / STEP_MM)
         if 2 * half + 1 > len(own):
@@ -140,9 +140,9 @@ def _on_line(
             ends, inked = outermost[at], found.inked[own[at]]
             if (ends >= wanted_mm).mean() > ABOVE or inked.mean() < LEAST_INKED:
                 continue
-            on, line = _line(ends, np.asarray(along * STEP_MM, np.float64), turning[middle])
+            on, line = line_of(ends, np.asarray(along * STEP_MM, np.float64), turning[middle])
             on &= inked
-            if on.sum() < most * inked.sum() or _is_stripe(view, found, own[at], line):
+            if on.sum() < most * inked.sum() or is_stripe(view, found, own[at], line):
                 continue
             marked[at[on]] = True
     return marked
@@ -152,7 +152,7 @@ def _whole_ends(
     found: InkReach, own: NDArray[np.intp], outermost: FloatArray, wanted_mm: float
 ) -> Iterator[tuple[NDArray[np.intp], FloatArray]]:
     """Yield the points of objects between bare places that all end on one line, short; and it."""
-    turning = _turning(found, own)
+    turning = turning_of(found, own)
     for run in runs(found.inked[own]):
         at = own[run.indices()]
         if len(at) == len(own) or (outermost[at] >= wanted_mm).any():
@@ -162,12 +162,12 @@ def _whole_ends(
         reach = found.stops[at]
         if len(at) * STEP_MM < SMALL_MM and np.ptp(reach) > EVEN_MM:
             continue
-        on, line = _line(reach, along, turning[middle])
+        on, line = line_of(reach, along, turning[middle])
         if on.mean() >= WHOLE:
             yield at, line
 
 
-def _turning(found: InkReach, own: NDArray[np.intp]) -> FloatArray:
+def turning_of(found: InkReach, own: NDArray[np.intp]) -> FloatArray:
     """Return how fast the outline turns at each point of a loop, in radians per mm."""
     normals = found.boundary.normals[own]
     ahead = np.roll(normals, -1, axis=0)
@@ -175,7 +175,7 @@ def _turning(found: InkReach, own: NDArray[np.intp]) -> FloatArray:
     return np.asarray(np.arcsin(np.clip(sine, -1, 1)) / STEP_MM)
 
 
-def _line(
+def line_of(
     ends: FloatArray, along: FloatArray, turning: float
 ) -> tuple[NDArray[np.bool_], FloatArray]:
     """Return which ends (n,) lie on the line that most of them lie on and few pass, and the line.
@@ -194,7 +194,7 @@ def _line(
     return on[best], shape[best] + top[best]
 
 
-def _is_stripe(view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray) -> bool:
+def is_stripe(view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray) -> bool:
     """Say whether behind a line lies a gap that runs with it, and behind that more of the same."""
     points, normals = found.boundary.points[at], found.boundary.normals[at]
     starts = points + line[:, None] * normals

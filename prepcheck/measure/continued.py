@@ -1,0 +1,117 @@
+"""How far past the trim art goes on looking as it does at its edge."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import FloatArray
+from prepcheck.measure.outer_end import BEHIND_MM, BESIDE_MM, line_of, turning_of
+from prepcheck.measure.reach import STEP_MM, InkReach
+from prepcheck.measure.sampling import rays
+from prepcheck.measure.seen import LIVE_DELTA_E, looks_at
+from prepcheck.press.show.ciede2000 import ciede2000
+from prepcheck.press.view import View
+
+EDGE_MM = (0.7, 0.3)
+"""Between these depths inside the trim lies what should run on."""
+RAY_MM = 0.1
+CALM = 5.0
+"""CIEDE2000 up to which what lies just inside the trim is one look; more is a picture's detail."""
+HARD_MM = 0.3
+"""A look that changes over a longer way than this fades, and leaves no line when it is cut."""
+STAYS_MM = 0.5
+"""Over this way past its change the new look stays; a line drawn there does not."""
+WINDOWS = ((20.0, 0.5), (10.0, 0.9))
+"""Lengths along the trim, and the share of places whose look must change on one line over them."""
+ABOVE = 0.05
+
+
+class Continued(NamedTuple):
+    """For each point of the trim (n,): whether the look changes on a line beyond it, how far out
+    in mm (the searched distance where it does not), and the looks inside and beyond as L*, a*, b*
+    (n, 3)."""
+
+    changes: NDArray[np.bool_]
+    reach: FloatArray
+    inside: FloatArray
+    beyond: FloatArray
+
+
+def continued(view: View, found: InkReach, search_mm: float) -> Continued:
+    """Say where, up to `search_mm` past the trim, inked art turns into another look on a line."""
+    boundary = found.boundary
+    depths = -np.linspace(*EDGE_MM, 5)
+    outwards = np.arange(-EDGE_MM[1], search_mm + STAYS_MM + RAY_MM, RAY_MM)
+    inner = looks_at(view, rays(boundary.points, boundary.normals, depths))
+    outer = looks_at(view, rays(boundary.points, boundary.normals, outwards))
+    inside = np.median(inner, axis=1)
+    calm = ciede2000(inner, inside[:, None, :]).max(axis=1) <= CALM
+    differs = ciede2000(outer, inside[:, None, :]) >= LIVE_DELTA_E
+    stays = max(1, round(STAYS_MM / RAY_MM))
+    windows = np.lib.stride_tricks.sliding_window_view(differs, stays, axis=1)
+    changed: NDArray[np.bool_] = np.asarray(windows.all(axis=2), bool)
+    first = np.where(changed.any(axis=1), changed.argmax(axis=1), len(outwards) - 1)
+    reach = np.clip(outwards[first] - RAY_MM / 2, 0.0, search_mm)
+    rows, hard = np.arange(len(first)), max(1, round(HARD_MM / RAY_MM))
+    beyond = outer[rows, np.minimum(first + stays - 1, len(outwards) - 1)]
+    before = outer[rows, np.maximum(first - hard, 0)]
+    fades = ciede2000(before, inside) > CALM
+    judged = found.inked & calm & ~(fades & (first > hard))
+    # Where ink itself ends, bleed is short and nothing else.
+    changes = judged & (reach < search_mm) & (found.reach > reach + HARD_MM)
+    on_line = np.zeros(len(changes), bool)
+    for loop in np.unique(boundary.loop):
+        own = np.flatnonzero(boundary.loop == loop)
+        on_line[own] = _on_line(view, found, own, np.where(judged, reach, 0.0), changes, search_mm)
+    return Continued(changes & on_line, reach, inside, beyond)
+
+
+def _on_line(
+    view: View,
+    found: InkReach,
+    own: NDArray[np.intp],
+    reach: FloatArray,
+    changes: NDArray[np.bool_],
+    search_mm: float,
+) -> NDArray[np.bool_]:
+    """Say for each point of a loop whether the look changes there on a line with the trim."""
+    marked = np.zeros(len(own), bool)
+    turning = turning_of(found, own)
+    for window_mm, most in WINDOWS:
+        half = round(window_mm / 2 / STEP_MM)
+        if 2 * half + 1 > len(own):
+            continue
+        along = np.arange(-half, half + 1)
+        for middle in range(0, len(own), max(1, half // 6)):
+            at = (middle + along) % len(own)
+            ends, here = reach[own[at]], changes[own[at]]
+            if here.mean() < most or (ends >= search_mm).mean() > 1 - most:
+                continue
+            shown = np.where(here, ends, -1.0)
+            on, line = line_of(shown, np.asarray(along * STEP_MM, np.float64), turning[middle])
+            on &= here
+            if on.mean() >= most and not _recurs(view, found, own[at], line):
+                marked[at[on]] = True
+    return marked
+
+
+def _recurs(view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray) -> bool:
+    """Say whether the same change of look comes again behind a line: stripes, rings, a lattice."""
+    points, normals = found.boundary.points[at], found.boundary.normals[at]
+    starts = points + line[:, None] * normals
+    inwards = np.broadcast_to(normals[len(at) // 2], normals.shape)
+    depths = -np.arange(0.3, BEHIND_MM, 0.3)
+    looks = looks_at(view, rays(starts, inwards, depths))
+    own = np.median(looks[:, 0], axis=0)
+    share = (ciede2000(looks, own) < LIVE_DELTA_E).mean(axis=0)
+    same, turns, first = True, 0, 0.0
+    for depth, value in zip(-depths, share, strict=True):
+        if same and value < 0.3:
+            same, turns = False, turns + 1
+            first = first or float(depth)
+        elif not same and value > 0.6:
+            same = True
+    return turns >= 2 and first <= BESIDE_MM

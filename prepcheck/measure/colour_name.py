@@ -8,9 +8,10 @@ from prepcheck.geometry import FloatArray
 
 NEUTRAL_CHROMA = 10.0
 """Chroma up to which a look has no hue worth a word."""
+PALE_CHROMA = 45.0
 _HUES = (
     (25.0, "pink-red"), (50.0, "red"), (75.0, "orange"), (110.0, "yellow"), (165.0, "green"),
-    (215.0, "blue-green"), (290.0, "blue"), (325.0, "violet"), (360.0, "pink"),
+    (215.0, "blue-green"), (308.0, "blue"), (330.0, "violet"), (360.0, "pink"),
 )  # fmt: skip
 """Upper ends of the CIE L*a*b* hue angles, in degrees, that these words are used for; the ends
 are from memory."""
@@ -25,12 +26,9 @@ def colour_name(lab: FloatArray) -> str:
             return "black"
         if lightness > 93:
             return "white"
-        return f"{_depth(lightness)}grey"
+        return f"{'dark ' if lightness < 40 else 'pale ' if lightness > 75 else ''}grey"
     name = next(word for end, word in _HUES if hue <= end)
     if name in ("red", "orange") and lightness < 40:
         name = "brown" if name == "orange" else name
-    return f"{_depth(lightness)}{name}"
-
-
-def _depth(lightness: float) -> str:
-    return "dark " if lightness < 40 else "pale " if lightness > 75 else ""
+    pale = lightness > 75 and chroma < PALE_CHROMA
+    return f"{'dark ' if lightness < 40 else 'pale ' if pale else ''}{name}"

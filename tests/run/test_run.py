@@ -143,7 +143,7 @@ def test_a_fault_of_ours_is_said_to_be_ours(tmp_path: Path) -> None:
 def slip_in_the_recorder(task: Task) -> Answer:
     from prepcheck.art.pdf.content import recorder
 
-    recorder._fresh = partial({}.__getitem__, "Tint")
+    recorder.Survey = partial({}.__getitem__, "Tint")
     return examine_part(task)
 
 

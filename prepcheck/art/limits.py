@@ -60,9 +60,9 @@ class Limits:
     operators: int = 8_000_000
     """Operators and glyphs followed in one file. A million stroked lines with colours of their own
     have 5 million; the heaviest sleeves seen under a million."""
-    forms: int = 200_000
+    forms: int = 50_000
     """Forms, tiling cells and Type 3 glyphs entered, each time counted. Maps that draw each symbol
-    as a form have some ten thousand; each takes a tenth of a millisecond."""
+    as a form have some ten thousand; each takes some tenths of a millisecond and 8 kB."""
     profile_bytes: int = 64_000_000
     """A colour profile unpacked; those of printing conditions have up to 3 MB."""
     filters: int = 8

@@ -174,14 +174,22 @@ def _finding(table: Mapping[str, Any]) -> Finding:
         measured=table["measured"],
         required=table["required"],
         unit=table["unit"],
-        where=tuple(
-            Mark(Box(p["x"], p["y"], p["x"] + p["w"], p["y"] + p["h"])) for p in table["where"]
-        ),
+        where=tuple(map(_mark, table["where"])),
         code=table.get("code", "") or "",
         subject=table.get("subject", "") or "",
         limit=table.get("limit", "") or "",
         parts=tuple(table.get("parts", ())),
         to_confirm=tuple(table.get("to_confirm", ())),
+    )
+
+
+def _mark(place: dict[str, Any]) -> Mark:
+    box = Box(place["x"], place["y"], place["x"] + place["w"], place["y"] + place["h"])
+    return Mark(
+        box,
+        part=place.get("part", "") or "",
+        page=place.get("page"),
+        subject=place.get("subject", "") or "",
     )
 
 

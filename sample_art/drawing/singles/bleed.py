@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-from drawing.brand import PAPER, TEAL
+from drawing.brand import DUNE, PAPER, TEAL
 from drawing.clear import LABEL
 from drawing.page import Art
 from drawing.singles.label import RIM, fault, label, single, sound, words
@@ -65,6 +65,25 @@ def _steps(angle: float, start: float, end: float, near: float, far: float) -> t
     if angle == end:
         return (near, far)
     return (near if start < angle < end else far,)
+
+
+@single(
+    "bleed-other-colour.pdf",
+    fault(
+        "bleed.other-colour",
+        "query",
+        "the ground ends 0.8 mm past the trim, and another goes on",
+        measured=0.8,
+        required=2.0,
+        unit="mm",
+    ),
+)
+def bleed_other_colour(path: Path) -> None:
+    art = Art(path, LABEL)
+    art.disc(0, 0, RIM + 5.0, DUNE)
+    art.disc(0, 0, RIM + 0.8, TEAL)
+    words(art, PAPER)
+    art.save()
 
 
 @single(

@@ -73,7 +73,7 @@ def _finding(
         CHECK,
         "changes",
         Severity.QUERY,
-        f"The edge turns from {inside} into {beyond} {where}, on {share:.0%} of the edge "
+        f"The edge turns from {inside} into {beyond} {where}, on {100 * share:.0f} % of the edge "
         f"({count(len(found), 'place')}); a cut that lies off shows a sickle of it.",
         f"Let the colour at the edge run on {mm(exam.spec.bleed.wanted_mm)} past the trim, or say "
         "that the change is wanted.",

@@ -37,7 +37,7 @@ def test_how_far_the_colour_runs_on_is_measured(change: float) -> None:
     assert (found.severity, found.required, found.unit) == (Severity.QUERY, 2.0, "mm")
     assert found.measured == pytest.approx(change, abs=0.15)
     assert "from dark blue into yellow" in found.message
-    assert "100% of the edge" in found.message
+    assert "100 % of the edge" in found.message
 
 
 def test_an_arc_is_marked_where_it_is() -> None:
@@ -45,7 +45,7 @@ def test_an_arc_is_marked_where_it_is() -> None:
     (mark,) = found.where
     middle = mark.path[len(mark.path) // 2]
     assert (middle.x, middle.y) == pytest.approx((50.0, 0.0), abs=1.5)
-    assert "17% of the edge" in found.message
+    assert "17 % of the edge" in found.message
 
 
 @pytest.mark.parametrize("change", [2.2, 3.5])

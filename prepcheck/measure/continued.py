@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray
-from prepcheck.measure.outer_end import BEHIND_MM, BESIDE_MM, line_of, turning_of
-from prepcheck.measure.reach import STEP_MM, InkReach
+from prepcheck.measure.reach import InkReach
 from prepcheck.measure.sampling import rays
 from prepcheck.measure.seen import LIVE_DELTA_E, looks_at
+from prepcheck.measure.trim_line import BEHIND_MM, behind, comes_again, line_of, windows
 from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View
 
@@ -26,7 +26,8 @@ STAYS_MM = 0.5
 """Over this way past its change the new look stays; a line drawn there does not."""
 WINDOWS = ((20.0, 0.5), (10.0, 0.9))
 """Lengths along the trim, and the share of places whose look must change on one line over them."""
-ABOVE = 0.05
+OTHER, SAME = 0.3, 0.6
+"""Shares of the look along a line from which it counts as another, and as the same again."""
 
 
 class Continued(NamedTuple):
@@ -51,8 +52,8 @@ def continued(view: View, found: InkReach, search_mm: float) -> Continued:
     calm = ciede2000(inner, inside[:, None, :]).max(axis=1) <= CALM
     differs = ciede2000(outer, inside[:, None, :]) >= LIVE_DELTA_E
     stays = max(1, round(STAYS_MM / RAY_MM))
-    windows = np.lib.stride_tricks.sliding_window_view(differs, stays, axis=1)
-    changed: NDArray[np.bool_] = np.asarray(windows.all(axis=2), bool)
+    ahead = np.lib.stride_tricks.sliding_window_view(differs, stays, axis=1)
+    changed: NDArray[np.bool_] = np.asarray(ahead.all(axis=2), bool)
     first = np.where(changed.any(axis=1), changed.argmax(axis=1), len(outwards) - 1)
     reach = np.clip(outwards[first] - RAY_MM / 2, 0.0, search_mm)
     rows, hard = np.arange(len(first)), max(1, round(HARD_MM / RAY_MM))
@@ -79,39 +80,21 @@ def _on_line(
 ) -> NDArray[np.bool_]:
     """Say for each point of a loop whether the look changes there on a line with the trim."""
     marked = np.zeros(len(own), bool)
-    turning = turning_of(found, own)
-    for window_mm, most in WINDOWS:
-        half = round(window_mm / 2 / STEP_MM)
-        if 2 * half + 1 > len(own):
+    for at, along, turning, most in windows(found, own, WINDOWS):
+        ends, here = reach[own[at]], changes[own[at]]
+        if here.mean() < most or (ends >= search_mm).mean() > 1 - most:
             continue
-        along = np.arange(-half, half + 1)
-        for middle in range(0, len(own), max(1, half // 6)):
-            at = (middle + along) % len(own)
-            ends, here = reach[own[at]], changes[own[at]]
-            if here.mean() < most or (ends >= search_mm).mean() > 1 - most:
-                continue
-            shown = np.where(here, ends, -1.0)
-            on, line = line_of(shown, np.asarray(along * STEP_MM, np.float64), turning[middle])
-            on &= here
-            if on.mean() >= most and not _recurs(view, found, own[at], line):
-                marked[at[on]] = True
+        on, line = line_of(np.where(here, ends, -1.0), along, turning)
+        on &= here
+        if on.mean() >= most and not _recurs(view, found, own[at], line):
+            marked[at[on]] = True
     return marked
 
 
 def _recurs(view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray) -> bool:
     """Say whether the same change of look comes again behind a line: stripes, rings, a lattice."""
-    points, normals = found.boundary.points[at], found.boundary.normals[at]
-    starts = points + line[:, None] * normals
-    inwards = np.broadcast_to(normals[len(at) // 2], normals.shape)
-    depths = -np.arange(0.3, BEHIND_MM, 0.3)
-    looks = looks_at(view, rays(starts, inwards, depths))
+    depths = np.arange(0.3, BEHIND_MM, 0.3)
+    looks = looks_at(view, rays(*behind(found, at, line), depths))
     own = np.median(looks[:, 0], axis=0)
     share = (ciede2000(looks, own) < LIVE_DELTA_E).mean(axis=0)
-    same, turns, first = True, 0, 0.0
-    for depth, value in zip(-depths, share, strict=True):
-        if same and value < 0.3:
-            same, turns = False, turns + 1
-            first = first or float(depth)
-        elif not same and value > 0.6:
-            same = True
-    return turns >= 2 and first <= BESIDE_MM
+    return comes_again(share, depths, OTHER, SAME)

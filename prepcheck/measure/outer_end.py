@@ -16,6 +16,15 @@ from numpy.typing import NDArray
 from prepcheck.geometry import FloatArray
 from prepcheck.measure.reach import INK_PERCENT, SMALL_MM, SPECK_MM, STEP_MM, InkReach, counted
 from prepcheck.measure.sampling import along_rays, runs
+from prepcheck.measure.trim_line import (
+    ABOVE,
+    BEHIND_MM,
+    behind,
+    comes_again,
+    line_of,
+    turning_of,
+    windows,
+)
 from prepcheck.press.view import View
 
 INSIDE_MM = (0.3, 8.0)
@@ -26,10 +35,6 @@ GAPS = 0.003
 """Share of bare paper there from which art counts as having gaps."""
 RAY_MM = 0.06
 """Distance between samples along a ray."""
-OFF_MM = 0.2
-"""Ink that ends up to this before a line, or half as far past it, ends on it."""
-ABOVE = 0.05
-"""Share of the places where ink may pass a line on which art ends."""
 WINDOWS = ((20.0, 0.5), (10.0, 0.97))
 """Lengths along the trim, and the share of places whose ink must end on one line over them: a
 rounded gap of 20 mm across stays within 0.12 mm of such a line for 5 mm."""
@@ -39,13 +44,6 @@ EVEN_MM = 0.12
 """An object of less than `SMALL_MM` that was cut off reaches equally far by this."""
 LEAST_INKED = 0.3
 """Share of a window that must be inked at the trim."""
-STEEPEST = 0.4
-"""How much such a line may close on the trim: a square clears a disc by at most 0.37."""
-SLANT = 0.02
-BESIDE_MM = 10.0
-"""Ink between a line and the next gap behind it, up to which the two may be a motif's."""
-BEHIND_MM = 30.0
-"""How far behind a line is looked for the same gap again."""
 BARE, FULL = 0.15, 0.6
 """Shares of ink along a line from which it counts as a gap, and as ink, of stripes."""
 
@@ -71,7 +69,7 @@ def ends_of_art(
     for loop in np.unique(found.boundary.loop):
         own = np.flatnonzero(found.boundary.loop == loop)
         for at, line in _whole_ends(found, own, outermost, wanted_mm):
-            if not is_stripe(view, found, at, line):
+            if not _is_stripe(view, found, at, line):
                 counts[at] = plain[at]
         on_line = _on_line(view, found, own, outermost[own], wanted_mm)
         at = own[on_line & holed[own] & found.inked[own]]
@@ -111,8 +109,8 @@ def _outermost(view: View, found: InkReach) -> FloatArray:
     there = ink >= INK_PERCENT / 100 * 255
     speck = max(1, round(SPECK_MM / RAY_MM))
     if there.shape[1] > speck:  # ink over less than a speck is none
-        windows = np.lib.stride_tricks.sliding_window_view(there, speck, axis=1)
-        solid: NDArray[np.bool_] = np.asarray(windows.all(axis=2), bool)
+        spans = np.lib.stride_tricks.sliding_window_view(there, speck, axis=1)
+        solid: NDArray[np.bool_] = np.asarray(spans.all(axis=2), bool)
         last = np.where(
             solid.any(axis=1), solid.shape[1] - 1 - solid[:, ::-1].argmax(axis=1) + speck, 0
         )
@@ -129,21 +127,13 @@ def _on_line(
 ) -> NDArray[np.bool_]:
     """Say for each point of a loop whether its ink ends on a line, short of what is wanted."""
     marked = np.zeros(len(own), bool)
-    turning = turning_of(found, own)
-    for window_mm, most in WINDOWS:
-        half = round(window_mm / 2 / STEP_MM)
-        if 2 * half + 1 > len(own):
+    for at, along, turning, most in windows(found, own, WINDOWS):
+        ends, inked = outermost[at], found.inked[own[at]]
+        if (ends >= wanted_mm).mean() > ABOVE or inked.mean() < LEAST_INKED:
             continue
-        along = np.arange(-half, half + 1)
-        for middle in range(0, len(own), max(1, half // 6)):
-            at = (middle + along) % len(own)
-            ends, inked = outermost[at], found.inked[own[at]]
-            if (ends >= wanted_mm).mean() > ABOVE or inked.mean() < LEAST_INKED:
-                continue
-            on, line = line_of(ends, np.asarray(along * STEP_MM, np.float64), turning[middle])
-            on &= inked
-            if on.sum() < most * inked.sum() or is_stripe(view, found, own[at], line):
-                continue
+        on, line = line_of(ends, along, turning)
+        on &= inked
+        if on.sum() >= most * inked.sum() and not _is_stripe(view, found, own[at], line):
             marked[at[on]] = True
     return marked
 
@@ -167,47 +157,10 @@ def _whole_ends(
             yield at, line
 
 
-def turning_of(found: InkReach, own: NDArray[np.intp]) -> FloatArray:
-    """Return how fast the outline turns at each point of a loop, in radians per mm."""
-    normals = found.boundary.normals[own]
-    ahead = np.roll(normals, -1, axis=0)
-    sine = normals[:, 0] * ahead[:, 1] - normals[:, 1] * ahead[:, 0]
-    return np.asarray(np.arcsin(np.clip(sine, -1, 1)) / STEP_MM)
-
-
-def line_of(
-    ends: FloatArray, along: FloatArray, turning: float
-) -> tuple[NDArray[np.bool_], FloatArray]:
-    """Return which ends (n,) lie on the line that most of them lie on and few pass, and the line.
-
-    Lines run like the trim or straight, at any slant that is not steep.
-    """
-    slants = np.arange(-STEEPEST, STEEPEST + SLANT, SLANT)
-    bends = np.array((0.0, turning / 2)) if turning > 1e-4 else np.zeros(1)
-    shape = (slants[:, None, None] * along + bends[None, :, None] * along**2).reshape(
-        -1, len(along)
-    )
-    rest = ends - shape
-    top = np.quantile(rest, 1 - ABOVE, axis=1)
-    on = (rest >= top[:, None] - OFF_MM) & (rest <= top[:, None] + OFF_MM / 2)
-    best = int(on.sum(axis=1).argmax())
-    return on[best], shape[best] + top[best]
-
-
-def is_stripe(view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray) -> bool:
+def _is_stripe(view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray) -> bool:
     """Say whether behind a line lies a gap that runs with it, and behind that more of the same."""
-    points, normals = found.boundary.points[at], found.boundary.normals[at]
-    starts = points + line[:, None] * normals
-    depths = -np.arange(0.2, BEHIND_MM, 0.2)
-    # Straight back from the middle: behind a straight line on a disc the rays would close up.
-    inwards = np.broadcast_to(normals[len(at) // 2], normals.shape)
+    depths = np.arange(0.2, BEHIND_MM, 0.2)
+    starts, inwards = behind(found, at, line)
     ink = along_rays(view.ink, view.grid, starts, inwards, depths)
     share = (ink >= INK_PERCENT / 100 * 255).mean(axis=0)
-    state, gaps, first = True, 0, 0.0
-    for depth, value in zip(-depths, share, strict=True):
-        if state and value < BARE:
-            state, gaps = False, gaps + 1
-            first = first or float(depth)
-        elif not state and value > FULL:
-            state = True
-    return gaps >= 2 and first <= BESIDE_MM
+    return comes_again(share, depths, BARE, FULL)

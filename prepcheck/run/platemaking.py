@@ -45,13 +45,12 @@ from prepcheck.report.plate_table import (
     UnknownInk,
     plates_json,
 )
+from prepcheck.run.alone import done_alone
 from prepcheck.run.gather import gather
-from prepcheck.run.message import Failed
 from prepcheck.run.naming import slug
 from prepcheck.run.printing import total_ink
 from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import DEFAULT, Settings
-from prepcheck.run.worker import isolated
 from prepcheck.spec.model import Spec
 from prepcheck.units import MM_PER_INCH, mm_per_px
 
@@ -134,18 +133,12 @@ def write_plates(
 
 def _separated(work: PlatesTask) -> PlatesReport:
     """Separate in a process of its own; return what it says or raise it as an error."""
-    limits = work.settings.worker
-    ended = isolated(
-        separate_file, [work], PlatesAnswer, jobs=1, limits=limits, scratch=work.folder
-    )
-    answer = next(iter(ended)).answer
-    if isinstance(answer, Failed):
-        error = CrashError if answer.ours else UnreadableError
-        raise error(f"{work.file}: {answer.why}")
-    if answer.report is not None:
-        return answer.report
-    kinds = {"usage": UsageError, "unreadable": UnreadableError, "output": OutputError}
-    raise kinds[answer.fault](*answer.lines)
+    answer = done_alone(
+        separate_file, work, PlatesAnswer, limits=work.settings.worker, scratch=work.folder,
+        what=work.file,
+    )  # fmt: skip
+    assert answer.report is not None
+    return answer.report
 
 
 @dataclass(frozen=True)

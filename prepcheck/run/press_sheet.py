@@ -13,14 +13,13 @@ from prepcheck.errors import CrashError, OutputError, StoppedError, UnreadableEr
 from prepcheck.findings import PartResult, Severity
 from prepcheck.output import refuse_inputs
 from prepcheck.report.sheet_table import SheetOrder, SheetReport, sheet_json
+from prepcheck.run.alone import done_alone
 from prepcheck.run.answer import Task
 from prepcheck.run.examine import Progress, examine
 from prepcheck.run.gather import Batch, gather
-from prepcheck.run.message import Failed
 from prepcheck.run.plates_used import PlatesUsed
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.sheet_task import LabelTask, SheetAnswer, SheetTask, Wish
-from prepcheck.run.worker import isolated
 from prepcheck.words import count
 
 
@@ -154,16 +153,12 @@ def _judged(task: Task, part: PartResult, used: PlatesUsed | None) -> LabelTask:
 
 def _made(task: SheetTask) -> SheetReport:
     """Write the sheet in a process of its own; return what it says or raise it as an error."""
-    limits = task.settings.worker
-    ended = isolated(make_sheet, [task], SheetAnswer, jobs=1, limits=limits, scratch=task.folder)
-    answer = next(iter(ended)).answer
-    if isinstance(answer, Failed):
-        error = CrashError if answer.ours else UnreadableError
-        raise error(f"the sheet: {answer.why}")
-    if answer.report is not None:
-        return answer.report
-    kinds = {"usage": UsageError, "unreadable": UnreadableError, "output": OutputError}
-    raise kinds[answer.fault](*answer.lines)
+    answer = done_alone(
+        make_sheet, task, SheetAnswer, limits=task.settings.worker, scratch=task.folder,
+        what="the sheet",
+    )  # fmt: skip
+    assert answer.report is not None
+    return answer.report
 
 
 def make_sheet(task: SheetTask) -> SheetAnswer:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TypeVar, cast
+from typing import TypeVar, Unpack, cast
 
 from prepcheck.art.model import Artwork, Content, Page, PathItem
-from prepcheck.findings import Finding, Mark, Severity, Value
+from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Affine, Box
 from prepcheck.measure.barcode import Barcodes, barcodes_on
 from prepcheck.measure.ink import Cells
@@ -20,7 +20,7 @@ from prepcheck.press.separate.plates import Plates
 from prepcheck.press.separate.printed import plates_or_screen
 from prepcheck.press.show.condition import load_condition
 from prepcheck.press.view import View
-from prepcheck.sheets.told import finding_of
+from prepcheck.sheets.told import Told, finding_of
 from prepcheck.spec.model import Spec
 
 T = TypeVar("T")
@@ -134,23 +134,7 @@ class Exam:
         severity: Severity,
         message: str,
         fix: str,
-        *,
-        limit: str = "",
-        source: str = "",
-        page: int | None = None,
-        measured: Value | None = None,
-        required: Value | None = None,
-        unit: str | None = None,
-        subject: str = "",
-        marks: Sequence[Mark] = (),
+        **told: Unpack[Told],
     ) -> Finding:
-        """Return a finding; `code` names the kind of fault within the check, `subject` the thing
-        it is about, where a page may have several.
-
-        With `limit`, a dotted key of the spec, source, required value and unit follow from it;
-        what is given goes before.
-        """
-        return finding_of(
-            self.spec, check, code, severity, message, fix, limit=limit, source=source, page=page,
-            measured=measured, required=required, unit=unit, subject=subject, marks=marks,
-        )  # fmt: skip
+        """Return a finding by the part's spec; see `finding_of`."""
+        return finding_of(self.spec, check, code, severity, message, fix, **told)

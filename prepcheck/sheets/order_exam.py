@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Unpack
 
-from prepcheck.findings import Finding, Mark, Severity, Value
+from prepcheck.findings import Finding, Severity
 from prepcheck.order import Order
 from prepcheck.sheets.alike import Pair, pairs_of
 from prepcheck.sheets.faces import exchanged_faces, other_faces
 from prepcheck.sheets.mistakes import Mistakes, mistakes_of
 from prepcheck.sheets.piece import Piece
-from prepcheck.sheets.told import finding_of
+from prepcheck.sheets.told import Told, finding_of
 from prepcheck.spec.model import Spec
 
 __all__ = ["OrderExam", "Piece"]
@@ -61,23 +61,8 @@ class OrderExam:
         message: str,
         fix: str,
         *,
-        source: str = "",
         spec: Spec | None = None,
-        limit: str = "",
-        measured: Value | None = None,
-        required: Value | None = None,
-        unit: str | None = None,
-        subject: str = "",
-        parts: Sequence[str] = (),
-        to_confirm: Sequence[str] = (),
-        marks: Sequence[Mark] = (),
+        **told: Unpack[Told],
     ) -> Finding:
-        """Return a finding of the order; `code` names the kind of fault within the check.
-
-        With `limit`, a dotted key of `spec`, source, required value and unit follow from it.
-        """
-        return finding_of(
-            spec, check, code, severity, message, fix, limit=limit, source=source,
-            measured=measured, required=required, unit=unit, subject=subject, parts=parts,
-            to_confirm=to_confirm, marks=marks,
-        )  # fmt: skip
+        """Return a finding of the order; a limit is one of `spec`. See `finding_of`."""
+        return finding_of(spec, check, code, severity, message, fix, **told)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TypedDict, Unpack
 
 from prepcheck.findings import Finding, Mark, Severity, Value
 from prepcheck.spec.model import Spec
@@ -16,6 +17,27 @@ def unit_of(key: str) -> str:
     return _UNITS.get(key.rpartition("_")[2], "")
 
 
+class Told(TypedDict, total=False):
+    """What a finding may say beyond its kind and wording.
+
+    With `limit`, a dotted key of the spec, source, required value and unit follow from it; what
+    is given goes before. `subject` is the thing it is about, where a page may have several.
+    `parts` are those that a finding of an order concerns, `to_confirm` texts for the client to
+    confirm.
+    """
+
+    limit: str
+    source: str
+    page: int | None
+    measured: Value | None
+    required: Value | None
+    unit: str | None
+    subject: str
+    parts: Sequence[str]
+    to_confirm: Sequence[str]
+    marks: Sequence[Mark]
+
+
 def finding_of(
     spec: Spec | None,
     check: str,
@@ -23,24 +45,15 @@ def finding_of(
     severity: Severity,
     message: str,
     fix: str,
-    *,
-    limit: str = "",
-    source: str = "",
-    page: int | None = None,
-    measured: Value | None = None,
-    required: Value | None = None,
-    unit: str | None = None,
-    subject: str = "",
-    parts: Sequence[str] = (),
-    to_confirm: Sequence[str] = (),
-    marks: Sequence[Mark] = (),
+    **told: Unpack[Told],
 ) -> Finding:
-    """Return a finding with its code; with `limit`, a dotted key of the spec, what that says of
-    source, required value and unit stands in for what is left out.
+    """Return a finding; `code` names the kind of fault within its check.
 
     Raises ValueError where the code is empty or no source can be told, KeyError for a limit that
     the spec does not know.
     """
+    limit, source = told.get("limit", ""), told.get("source", "")
+    required, unit = told.get("required"), told.get("unit")
     if limit and spec is not None:
         source = source or spec.source_of(limit)
         if required is None:
@@ -55,14 +68,14 @@ def finding_of(
         message,
         fix,
         source,
-        page=page,
-        measured=measured,
+        page=told.get("page"),
+        measured=told.get("measured"),
         required=required,
         unit=unit_of(limit) if unit is None else unit,
-        where=tuple(marks),
+        where=tuple(told.get("marks", ())),
         code=code,
-        subject=subject,
+        subject=told.get("subject", ""),
         limit=limit,
-        parts=tuple(parts),
-        to_confirm=tuple(to_confirm),
+        parts=tuple(told.get("parts", ())),
+        to_confirm=tuple(told.get("to_confirm", ())),
     )

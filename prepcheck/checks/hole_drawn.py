@@ -48,8 +48,8 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         DRAWN,
         "drawn",
         Severity.QUERY,
-        f"The hole is {drawn.how} in the art with a diameter of {mm(diameter)}; "
-        f"{mm(2 * hole.radius)} will be drilled, beside it where the print is off.",
+        f"The hole is {drawn.how} in the art, {mm(diameter)} across. The one that is drilled, "
+        f"{mm(2 * hole.radius)} across, lies beside it where the print is off.",
         "Let the ground run right across the hole and take the drawn hole out.",
         source=exam.spec.source_of("hole.diameter_mm"),
         page=sheet.number,

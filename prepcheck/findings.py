@@ -213,6 +213,11 @@ class Result:
         return tuple(part for part in self.parts if not part.received)
 
     @property
+    def whole(self) -> str:
+        """What a finding that names no single part is about, in words."""
+        return "the files together" if self.order is None else "the order as a whole"
+
+    @property
     def every(self) -> tuple[Finding, ...]:
         """Every finding once: those of the order, then those of the parts. All counts are of it."""
         return (*self.findings, *(finding for part in self.parts for finding in part.findings))

@@ -123,6 +123,17 @@ class OrderPart(_Frozen):
     expect: tuple[_Text, ...] = ()
 
 
+def loose_part(
+    name: str, file: str, *, side: str | None = None, page: int | None = None,
+    face: str | None = None,
+) -> OrderPart:  # fmt: skip
+    """Return what stands for a part where art came without an order; names are taken as they are,
+    however long."""
+    return OrderPart.model_construct(
+        name=name, file=file, side=side, page=page, face=face, spec=None, inks=None, expect=()
+    )
+
+
 class Order(_Frozen):
     """An order file as read."""
 

@@ -77,7 +77,7 @@ def asked(result: Result) -> tuple[int, int]:
 def _group(heading: Heading, result: Result) -> FileRequests:
     parts = heading.parts
     if not parts:
-        return FileRequests("The order as a whole", "", _requests(heading.filed, (), result))
+        return FileRequests(capital(result.whole), "", _requests(heading.filed, (), result))
     own = {one.finding.number for one in heading.filed}
     see = {
         finding.number

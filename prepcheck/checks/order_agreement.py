@@ -11,8 +11,9 @@ from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.agreeing import SHORTEST, alike, misspelt, nearly, two_titles
 from prepcheck.sheets.expected import asked_of, shows
 from prepcheck.sheets.lines import Line, Place, places_of, segments, tracks_of, words_of
-from prepcheck.sheets.numbers import barcodes_like, odd_numbers, odd_suffixes
+from prepcheck.sheets.numbers import barcodes_like, common_number, odd_numbers, odd_suffixes
 from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.sheets.records import records_of
 from prepcheck.sheets.texts import compact
 from prepcheck.sheets.told import finding_of
 from prepcheck.words import count, listed
@@ -73,8 +74,14 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
 
 
 def examine_loose(pieces: Sequence[Piece]) -> Iterator[OrderSaid]:
-    """Hold files against each other that came without an order."""
-    yield from _examined(pieces, _Known())
+    """Hold files against each other that came without an order, those of one record."""
+    groups = [group for group in records_of(pieces) if len(group) > 1]
+    said = [item for group in groups for item in _examined(group, _Known())]
+    found = [item for item in said if isinstance(item, Finding)]
+    clear = [item for item in said if isinstance(item, Clear)]
+    yield from found or clear[:1] or said[:1]
+    if not said:
+        yield NotApplicable(CHECK, "no two of the files belong to one record")
 
 
 def _told(piece: Piece, exam: OrderExam) -> Iterator[tuple[str, str, str]]:
@@ -343,8 +350,8 @@ def _numbers(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
                 parts=tuple(parts),
                 marks=tuple(_mark(n.place, n.line, f"'{n.shown}'") for n in (one, *others)),
             )
-        return
-    for odd in odd_suffixes(places, known.head.catalogue):
+    number = common_number(places) if known.head is None else known.head.catalogue
+    for odd in odd_suffixes(places, number) if number else ():
         if odd.place.piece.name in known.misnamed:
             continue
         yield finding_of(
@@ -357,7 +364,7 @@ def _numbers(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
             "Please tell us which is right, and correct the number.",
             source=_SOURCE,
             measured=odd.shown,
-            required=f"{known.head.catalogue}-{odd.due}",
+            required=f"{number}-{odd.due}",
             subject=odd.place.piece.name,
             parts=(odd.place.piece.name,),
             marks=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),

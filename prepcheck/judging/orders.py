@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from prepcheck.errors import itself_failed
 from prepcheck.findings import Finding, Outcome, Severity, Status
 from prepcheck.judging.check import OrderCheck
 from prepcheck.judging.pages import grave_first, outcome_of
-from prepcheck.said import Missing
+from prepcheck.said import Missing, OrderSaid
 from prepcheck.sheets.order_exam import OrderExam
+from prepcheck.sheets.piece import Piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,13 +26,30 @@ class OrderExamined:
 
 def run_order_checks(exam: OrderExam, checks: Iterable[OrderCheck]) -> OrderExamined:
     """Run each check; one that crashes or stays silent is reported as crashed, the rest go on."""
+    calls = [(check, partial(check.examine, exam)) for check in checks]
+    return _run(calls, _severities(exam.pieces))
+
+
+def run_loose_checks(pieces: Sequence[Piece], checks: Iterable[OrderCheck]) -> OrderExamined:
+    """Run what checks ask of files that came together without an order; nothing of one alone."""
+    calls = [
+        (check, partial(check.examine_loose, pieces))
+        for check in checks
+        if check.examine_loose is not None and len(pieces) > 1
+    ]
+    return _run(calls, _severities(pieces))
+
+
+def _run(
+    calls: Iterable[tuple[OrderCheck, Callable[[], Iterator[OrderSaid]]]],
+    severities: Mapping[str, Severity],
+) -> OrderExamined:
     outcomes: list[Outcome] = []
     findings: list[Finding] = []
     missing: list[str] = []
-    severities = _severities(exam)
-    for check in checks:
+    for check, call in calls:
         try:
-            said = list(check.examine(exam))
+            said = list(call())
         except Exception as error:  # a defect of ours must not cost the rest of the order
             why = f"{itself_failed(error)}; not judged"
             outcomes += [Outcome(d.identifier, Status.CRASHED, why) for d in check.declarations]
@@ -47,10 +66,10 @@ def run_order_checks(exam: OrderExam, checks: Iterable[OrderCheck]) -> OrderExam
     return OrderExamined(tuple(outcomes), tuple(findings), tuple(missing))
 
 
-def _severities(exam: OrderExam) -> dict[str, Severity]:
+def _severities(pieces: Iterable[Piece]) -> dict[str, Severity]:
     """Return what the specs of the parts set; of several that differ, the gravest holds."""
     found: dict[str, Severity] = {}
-    for piece in exam.pieces:
+    for piece in pieces:
         for check, severity in (piece.spec.severity if piece.spec else {}).items():
             before = found.get(check)
             if before is None or severity.weight > before.weight:

@@ -82,6 +82,7 @@ def _register(module: ModuleType) -> Iterator[Check | OrderCheck]:
     if not fits:
         raise RegistryError(f"checks/{name}.py: the file is not named after its identifiers")
     if hasattr(module, "examine_order"):
-        yield OrderCheck(name, declared, module.examine_order)
+        loose = getattr(module, "examine_loose", None)
+        yield OrderCheck(name, declared, module.examine_order, loose)
     if hasattr(module, "examine") or not hasattr(module, "examine_order"):
         yield Check(name, declared, module.examine, getattr(module, "NEEDS_PLATES", True))

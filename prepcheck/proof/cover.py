@@ -47,6 +47,7 @@ from prepcheck.proof.theme import (
 )
 from prepcheck.proof.todo_list import todo_blocks
 from prepcheck.proof.typeset import balanced, clipped, shortened
+from prepcheck.todo import capital
 
 
 class TitleBlock(Block):
@@ -171,7 +172,7 @@ def cover_leaves(
         if proof_for == "plant" or not at_parts.intersection(finding.parts)
     )
     if numbers:
-        blocks += list_blocks("The order as a whole", numbers, width, "")
+        blocks += list_blocks(capital(result.whole), numbers, width, "")
     if proof_for == "plant" or len(parts) == 1:
         blocks.append(Heading("Parts", counted(len(parts), "part"), width))
         blocks += [PartBlock(part, width) for part in parts]

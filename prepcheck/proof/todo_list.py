@@ -71,8 +71,8 @@ class RequestBlock(Block):
 class SeeBlock(Block):
     """That something told of the order as a whole concerns this file too."""
 
-    def __init__(self, numbers: Sequence[int], width: float) -> None:
-        words = f"See also {spelled(numbers)}, under the order as a whole."
+    def __init__(self, numbers: Sequence[int], whole: str, width: float) -> None:
+        words = f"See also {spelled(numbers)}, under {whole}."
         self.lines = wrap(words, BODY_SOFT, width - _INDENT)
         self.height = on_grid(12.0 * len(self.lines) + 6)
 
@@ -90,7 +90,7 @@ def todo_blocks(result: Result, width: float) -> list[Block]:
         blocks.append(FileLine(group, width))
         blocks += [RequestBlock(request, width) for request in group.requests]
         if group.see:
-            blocks.append(SeeBlock(group.see, width))
+            blocks.append(SeeBlock(group.see, result.whole, width))
     return blocks
 
 

@@ -22,6 +22,7 @@ from prepcheck.findings import (
     unit_behind,
 )
 from prepcheck.numbering import with_numbers
+from prepcheck.todo import capital
 
 WIDTH = 80
 NARROWEST = 30
@@ -62,14 +63,14 @@ def console_text(
     parts = sorted(result.parts, key=lambda part: -part.verdict.weight)
     lines = [*_head(result, width), *_summary(result, styled, width)]
     if result.findings:
-        lines += ["", "The order as a whole", *_table(result.findings, styled, width)]
+        lines += ["", capital(result.whole), *_table(result.findings, styled, width)]
     if result.spare:
         named = ", ".join(result.spare)
         lines += ["", *wrapped(f"Not ordered, and not looked at: {named}", width)]
     brief = [part for part in parts if not (every or part.every or part.crashed)]
     for part in parts:
         if part not in brief:
-            lines += ["", *_part(part, styled, width)]
+            lines += ["", *_part(part, result.whole, styled, width)]
     if brief:
         lines += ["", *(line for part in brief for line in _title(part, styled, width))]
     return "\n".join(line.rstrip() for line in lines) + "\n"
@@ -94,7 +95,7 @@ def _title(part: PartResult, styled: bool, width: int) -> Iterator[str]:
     yield from rest
 
 
-def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
+def _part(part: PartResult, whole: str, styled: bool, width: int) -> Iterator[str]:
     yield from _title(part, styled, width)
     yield "=" * width
     yield from wrapped(_known(part), width)
@@ -103,7 +104,7 @@ def _part(part: PartResult, styled: bool, width: int) -> Iterator[str]:
         yield from _table(part.findings, styled, width)
     for finding in part.of_order:
         level = finding.severity.value.upper()
-        said = f"{level} of the order as a whole, see {finding.number} there."
+        said = f"{level} of {whole}, see {finding.number} there."
         first, *rest = wrapped(said, width)
         yield from (
             "",
@@ -243,7 +244,7 @@ def _summary(result: Result, styled: bool, width: int) -> Iterator[str]:
         for part in result.parts
         if any(finding.severity is Severity.STOP for finding in part.findings)
     ]
-    what = [*(["the order as a whole"] if stops else []), *stopped]
+    what = [*([result.whole] if stops else []), *stopped]
     if what and len(result.parts) > 1:
         yield from wrapped(f"Stopped by: {', '.join(what)}.", width)
     if result.crashed:

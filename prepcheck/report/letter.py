@@ -29,7 +29,7 @@ def letter_text(result: Result, *, thanks: Sequence[str] = (), wanted: Sequence[
     lines += _list("Thank you for putting right:", thanks)
     lines += _list("Still to come from you:", wanted)
     for group in groups:
-        lines += [*_group(group), ""]
+        lines += [*_group(group, result.whole), ""]
     lines += [*_closing(result, groups, wanted)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -71,7 +71,7 @@ def _summary(result: Result, groups: tuple[FileRequests, ...], wanted: Sequence[
     return f"{thanks}. Before plates can be made, {' and '.join(needs)}."
 
 
-def _group(group: FileRequests) -> Iterator[str]:
+def _group(group: FileRequests, whole: str) -> Iterator[str]:
     """Yield what is asked of a file, with the numbers that the proof has at the places."""
     title = f"{group.file} ({group.name})" if group.file else group.name
     lines = _wrapped(title)
@@ -87,7 +87,7 @@ def _group(group: FileRequests) -> Iterator[str]:
         for request in own:
             yield from _request(request)
     if group.see:
-        yield from _wrapped(f"See also {spelled(group.see)}, under the order as a whole.")
+        yield from _wrapped(f"See also {spelled(group.see)}, under {whole}.")
 
 
 def _request(request: Request) -> Iterator[str]:

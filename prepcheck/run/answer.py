@@ -29,6 +29,18 @@ class Sharing:
 
 
 @dataclass(frozen=True)
+class FaceSeen:
+    """A file whose one page is one face of a piece of several: the piece's spec, by how many mm
+    the page misses each of its faces, and whether it says what stands on an outside: type along
+    the spine, a barcode's number."""
+
+    spec: str
+    misses: tuple[float, ...]
+    spine: bool = False
+    number: bool = False
+
+
+@dataclass(frozen=True)
 class Task:
     """One part to examine.
 
@@ -56,6 +68,12 @@ class Task:
     page: int | None = None
     several: bool = False
     own_specs: tuple[tuple[int, Spec], ...] = ()
+    among: bool = False
+    """Whether it is one of several pieces of loose art, so that what it says is kept to be held
+    against the others."""
+    face: str | None = None
+    """Which face of its piece the one page of loose art is, and `face_why` in words."""
+    face_why: str = ""
 
 
 @dataclass(frozen=True)
@@ -63,7 +81,8 @@ class Answer:
     """The part examined, or why the question itself was wrong (one sentence a fault).
 
     `page` is the page that was found to be the part, where the order did not say; `pages` are
-    pages that are each a piece of their own, of which none was examined.
+    pages that are each a piece of their own, of which none was examined; `face` is what was seen
+    of a file that is one face of a piece, and was not examined either.
     """
 
     proof: ProofPart | None = None
@@ -72,6 +91,7 @@ class Answer:
     order_faults: tuple[str, ...] = ()
     page: int | None = None
     pages: tuple[int, ...] = ()
+    face: FaceSeen | None = None
     used: PlatesUsed | None = None
 
 

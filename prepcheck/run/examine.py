@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import functools
 import importlib
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -24,7 +24,7 @@ from prepcheck.proof.model import ProofFor as ProofFor
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.answer import Answer, Task, part_found, with_spec
 from prepcheck.run.events import Event, Finished, Started
-from prepcheck.run.gather import Batch, by_pages, gather, order_batch
+from prepcheck.run.gather import Batch, gather, order_batch
 from prepcheck.run.message import Failed
 from prepcheck.run.plates_used import PlatesUsed
 from prepcheck.run.settings import DEFAULT, Settings
@@ -146,20 +146,31 @@ def examine(
             with_plates=pictures and proof_for == "plant",
             several=task.several and by_page,
             with_inks=inks,
+            among=batch.order is None and len(batch.tasks) > 1,
         )
         for task in batch.tasks
     ]
     answers = _answers(tasks, jobs, pictures, tell, work, ahead)
-    apart = {
-        task.name: found.pages for task, found in zip(tasks, answers, strict=True) if found.pages
+    open_ones = {
+        task.name: found
+        for task, found in zip(tasks, answers, strict=True)
+        if found.pages or found.face is not None
     }
-    if apart:
-        batch = by_pages(replace(batch, tasks=tuple(tasks)), apart)
-        own = [task for task in batch.tasks if task.page is not None]
-        more = iter(_answers(own, jobs, pictures, tell, work, None))
-        settled = iter(answer for answer in answers if not answer.pages)
+    if open_ones:
+        from prepcheck.run.loose import told_apart
+
+        batch = told_apart(replace(batch, tasks=tuple(tasks)), open_ones)
+        settled = {
+            task.name: answer
+            for task, answer in zip(tasks, answers, strict=True)
+            if task.name not in open_ones
+        }
         tasks = list(batch.tasks)
-        answers = [next(settled if task.page is None else more) for task in tasks]
+        own = [task for task in tasks if not _is_settled(task, settled)]
+        more = iter(_answers(own, jobs, pictures, tell, work, None))
+        answers = [
+            settled[task.name] if _is_settled(task, settled) else next(more) for task in tasks
+        ]
     in_order = answers
     _raise_faults(in_order, batch)
     told = [line for answer in in_order for line in answer.usage_faults]
@@ -175,7 +186,7 @@ def examine(
         tuple(proof.result for proof in proofs),
         spare=batch.spare,
     )
-    if batch.order is not None:
+    if batch.order is not None or len(tasks) > 1:
         from prepcheck.run.order import order_said
 
         said = order_said(batch, in_order)
@@ -199,6 +210,10 @@ def examine(
     )
     used = tuple(answer.used for answer in in_order)
     return Examined(result, proofs, tuple(found), tuple(told), used, proof_for)
+
+
+def _is_settled(task: Task, settled: Mapping[str, Answer]) -> bool:
+    return task.page is None and task.name in settled
 
 
 def _answers(

@@ -66,7 +66,8 @@ def judged(
         total_ink(sheet.cells, spec.bleed.wanted_mm, spec.ink.most_total_percent)
         for sheet in sheets
     )
-    digest = None if task.order is None else without_numpy(digest_of(exam, until))
+    held = task.order is not None or task.among
+    digest = without_numpy(digest_of(exam, until)) if held else None
     words = tuple(
         without_numpy(tuple(_words(sheet))) if task.with_pictures else () for sheet in sheets
     )

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from prepcheck.judging.orders import OrderExamined, run_order_checks
+from prepcheck.judging.orders import OrderExamined, run_loose_checks, run_order_checks
 from prepcheck.judging.registry import order_checks
 from prepcheck.run.answer import Answer, part_found, without_numpy
 from prepcheck.run.gather import Batch
 from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.sheets.piece import loose_piece
 
 
 def order_said(batch: Batch, answers: Sequence[Answer]) -> OrderExamined:
-    """Return what the checks of the order say; nothing for loose art, which no order binds."""
+    """Return what the checks of the order say; for loose art those that need no order."""
     if batch.order is None:
-        return OrderExamined((), (), ())
+        held = tuple(
+            loose_piece(answer.proof.result, answer.proof.spec, answer.digest, task.page)
+            for task, answer in zip(batch.tasks, answers, strict=True)
+            if answer.proof is not None
+        )
+        return without_numpy(run_loose_checks(held, order_checks()))
     pieces = tuple(
         Piece(part_found(task.part, answer), answer.proof.result, answer.proof.spec, answer.digest)
         for task, answer in zip(batch.tasks, answers, strict=True)

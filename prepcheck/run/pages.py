@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from prepcheck.art.model import Artwork, Page
 from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine, Box
 from prepcheck.measure.assign import best_assignment
-from prepcheck.order import Order, OrderPart
-from prepcheck.run.answer import Sharing
-from prepcheck.run.recognise import pieces_of
+from prepcheck.order import Order, OrderPart, gtin_check_digit
+from prepcheck.run.answer import FaceSeen, Sharing
+from prepcheck.run.recognise import Piece, face_misses, pieces_of
 from prepcheck.sheets.digest import Words
 from prepcheck.sheets.texts import Reading
 from prepcheck.spec.model import Spec
 
 _MOST_PAGES = 40
 _MOST_WORDS = 2_000
+_DIGITS = re.compile(r"(?<!\d)\d(?:[ -]?\d){11,12}(?!\d)")
+ALIKE_MM = 0.25
+"""Sizes that miss by amounts this near to each other fit equally well."""
 _SIZE, _SIDE, _TEXT, _FACE, _PLACE = 3.0, 6.0, 4.0, 2.0, 0.5
 
 
@@ -51,23 +55,71 @@ def pages_due(spec: Spec) -> int:
 def pages_apart(artwork: Artwork, specs: Sequence[Spec]) -> tuple[int, ...]:
     """Return the pages of a file that is named for nothing, where each is a piece of its own.
 
-    That is where each fits a piece of one page, all together fit none of several, and no two name
-    the same side. Nothing where the pages do not add up like this.
+    That is where each fits a piece of one page, or is the only page that is a certain face of a
+    piece of several that is there as a whole, all together fit none of several, and no two name the
+    same side. Nothing where the pages do not add up like this.
     """
     pages = artwork.pages
     if not 1 < len(pages) <= _MOST_PAGES:
         return ()
     by_name = {spec.name: spec for spec in specs}
-    fits = [{piece.spec for piece in pieces_of(artwork, page, specs)} for page in pages]
+    nearest = [pieces_of(artwork, page, specs) for page in pages]
+    fits = [{piece.spec for piece in pieces} for pieces in nearest]
     together = set.intersection(*fits)
     if any(len(by_name[name].pages) >= len(pages) for name in together):
         return ()
-    if not all(any(pages_due(by_name[name]) == 1 for name in names) for names in fits):
+    if not all(fits):
+        return ()
+    faces = [own[0] for own in nearest if _is_face(own, by_name)]
+    if faces and not _whole(faces, by_name):
         return ()
     named = [side for page in pages for side in Reading(words_of(page)).sides()]
     if len(named) != len(set(named)):
         return ()
     return tuple(page.index + 1 for page in pages)
+
+
+def _is_face(pieces: Sequence[Piece], specs: Mapping[str, Spec]) -> bool:
+    """Say whether what a page is nearest to in size is one of several faces of a piece."""
+    near = (p for p in pieces if p.miss <= pieces[0].miss + ALIKE_MM)
+    return all(pages_due(specs[piece.spec]) > 1 for piece in near)
+
+
+def _whole(faces: Sequence[Piece], specs: Mapping[str, Spec]) -> bool:
+    """Say whether faces make one piece, each of them once."""
+    names = {face.spec for face in faces}
+    each = {face.face for face in faces}
+    return len(names) == 1 and len(each) == len(faces) == pages_due(specs[faces[0].spec])
+
+
+def one_face(artwork: Artwork, specs: Sequence[Spec]) -> FaceSeen | None:
+    """Return what is seen of a file whose one page is a face of a piece of several; else None."""
+    if len(artwork.pages) != 1:
+        return None
+    page = artwork.pages[0]
+    by_name = {spec.name: spec for spec in specs}
+    fits = pieces_of(artwork, page, specs)
+    if not fits or not _is_face(fits, by_name):
+        return None
+    spec = by_name[fits[0].spec]
+    words = words_of(page)
+    text = " ".join(word.text for word in words)
+    numbers = [re.sub(r"\D", "", match) for match in _DIGITS.findall(text)]
+    number = any(int(n[-1]) == gtin_check_digit(n[:-1]) for n in numbers)
+    return FaceSeen(spec.name, face_misses(spec, page), _on_spine(page, spec), number)
+
+
+def _on_spine(page: Page, spec: Spec) -> bool:
+    """Say whether live type stands on the spine of the piece's first face."""
+    box = page.boxes.trim or page.boxes.crop or page.boxes.media
+    centre = box.centre
+    spines = [panel.box for panel in spec.outline_of(0).panels if panel.kind == "spine"]
+    return any(
+        spine.holds(Box(x, y, x, y))
+        for word in words_of(page)
+        for x, y in ((word.box.centre.x - centre.x, word.box.centre.y - centre.y),)
+        for spine in spines
+    )
 
 
 def page_of(artwork: Artwork, order: Order, part: OrderPart, sharing: Sharing) -> Chosen | None:

@@ -18,13 +18,13 @@ from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import PartResult
 from prepcheck.geometry import Box
 from prepcheck.measure.trim import locate_trim
-from prepcheck.order import OrderPart
+from prepcheck.order import loose_part
 from prepcheck.press.show.condition import load_condition
 from prepcheck.press.show.profiles import Intended, intended
 from prepcheck.proof.close_up_plan import plan_insets
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
 from prepcheck.run.answer import Answer, Task, without_numpy
-from prepcheck.run.pages import Chosen, page_of, pages_apart
+from prepcheck.run.pages import Chosen, one_face, page_of, pages_apart
 from prepcheck.run.plates_used import plates_used
 from prepcheck.run.printing import Begun, Placed, Printing, TotalInk
 from prepcheck.run.recognise import face_of, recognise
@@ -53,6 +53,8 @@ def examine_part(task: Task) -> Answer:
     try:
         if task.several and task.page is None and (apart := pages_apart(artwork, task.specs)):
             return Answer(pages=apart)
+        if task.several and task.among and (face_seen := one_face(artwork, task.specs)):
+            return Answer(face=face_seen)
         task, chosen = _with_page(task, artwork)
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
@@ -80,6 +82,8 @@ def examine_part(task: Task) -> Answer:
                 f"part {task.name!r}: {spec.name} has no face {named!r}; its faces are {names}",
             )
         )
+    if task.face is not None:
+        how = f"{how}; taken as the {task.face}: {task.face_why}"
     if chosen is not None:
         how = f"{how}; page {chosen.page} of {task.file}: {chosen.why}"
     if face is None and task.page is not None:
@@ -110,8 +114,9 @@ def _with_page(task: Task, artwork: Artwork) -> tuple[Task, Chosen | None]:
     Its part then names the page, but for the first part of a file that has pages for no part: that
     these are too many is found there, once.
     """
-    if task.page is not None:
-        return replace(task, part=OrderPart(name=task.name, file=task.file, page=task.page)), None
+    if task.page is not None or task.face is not None:
+        part = loose_part(task.name, task.file, page=task.page, face=task.face)
+        return replace(task, part=part), None
     shared = task.sharing
     if shared is None or task.order is None or task.part is None or len(artwork.pages) < 2:
         return task, None

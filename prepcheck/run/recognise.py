@@ -84,6 +84,19 @@ def face_of(spec: Spec, page: Page) -> int:
     return 0
 
 
+def face_misses(spec: Spec, page: Page) -> tuple[float, ...]:
+    """Return by how many mm the size of a page misses each page of a spec, by its TrimBox, else
+    with the bleed or without, whichever misses least."""
+    media = page.boxes.crop or page.boxes.media
+    boxes = [(media, spec.bleed.wanted_mm), (media, 0.0)]
+    if page.boxes.trim is not None:
+        boxes = [(page.boxes.trim, 0.0)]
+    return tuple(
+        min(_page_miss(spec, index, box, bleed) for box, bleed in boxes)
+        for index in range(len(spec.pages))
+    )
+
+
 def _evidence(artwork: Artwork, page: Page, specs: Sequence[Spec]) -> Iterator[_Evidence]:
     trim, media = page.boxes.trim, page.boxes.crop or page.boxes.media
     if trim is not None:

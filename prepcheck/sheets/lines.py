@@ -18,7 +18,9 @@ _NUMBERED = re.compile(r"^\s*(\d{1,2})\s*[.):]\s*(?=[^\W\d])")
 _MARK = re.compile(r"[A-F]?\d{1,2}[.):]?")
 _COUNTED = re.compile(r"^\s*(?:[A-Z]?\d{1,2}\s*[.):\-–]?\s+|[A-Z]\d{1,2}\s*[.):]?\s*)")
 _TIME = re.compile(r"[\s.(\[]*\d{1,2}\s*[:'′.]\s*\d{2}[\"″)\]]*\s*$")
-_PARTED = re.compile(r"\s*(?:[·•|/:;,()\[\]–—]|\s-\s)\s*")
+_PARTED = re.compile(
+    r"\s*(?:\(p\)|[·•|/:;,()\[\]–—©℗]|\s-\s|(?<!\w)(?:19|20)\d\d(?!\w))\s*", re.IGNORECASE
+)
 _NARROW, _WIDE = 0.8, 6.0
 """Heights of type between two runs of a line, and between a track's number and its title."""
 _WORD = re.compile(r"[^\W_]+")

@@ -11,11 +11,15 @@ from prepcheck.sheets.lines import Line, Place
 from prepcheck.sheets.piece import Piece
 from prepcheck.sheets.texts import compact, slips
 
-_NUMBER = re.compile(r"(?<![^\W_])([A-Z]{2,6})[ \-–.]?(\d{3,5})(?!\d)")
+_NUMBER = re.compile(r"(?<![^\W_])([A-Z]{2,6}|[a-z]{2,6})[ \-–.]?(\d{3,5})(?!\d)")
+"""Letters of one case and a number: on a spine that is set in small letters as well."""
 _NO_CATALOGUE = frozenset({"BWV", "KV", "HWV", "RV", "OP", "NO", "VOL", "TEL", "MP", "BPM", "KHZ"})
 """Letters before a number that is a work's, a volume's or a telephone's."""
 _DIGITS = re.compile(r"(?<![\d.])\d(?:[ \-]{0,3}\d){11,12}(?![\d.])")
 _SLIPS = 2
+_LONG = 6
+"""Letters of a line from which it tells something of the record."""
+_ENOUGH_ALIKE = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,25 +114,66 @@ def barcodes_like(places: Sequence[Place], number: str) -> list[Number]:
     return found
 
 
-def odd_numbers(places: Sequence[Place]) -> list[tuple[Number, list[Number]]]:
-    """Return catalogue numbers of one part that are nearly one that several others carry, each
-    with those others; a part that carries both is right."""
+def numbers_on(places: Sequence[Place]) -> dict[str, list[Number]]:
+    """Return what looks like catalogue numbers, by letters and digits, with where they stand."""
     carried: dict[str, list[Number]] = defaultdict(list)
     for place in places:
         for line in place.lines:
             for match in _NUMBER.finditer(line.text):
-                if match[1] not in _NO_CATALOGUE:
-                    carried[match[1] + match[2]].append(Number(place, line, match[0]))
+                letters = match[1].upper()
+                if letters not in _NO_CATALOGUE:
+                    carried[letters + match[2]].append(Number(place, line, match[0]))
+    return carried
+
+
+def odd_numbers(places: Sequence[Place]) -> list[tuple[Number, list[Number]]]:
+    """Return catalogue numbers of one place that are nearly one that others carry, each with those
+    others; a place that carries both is right. On labels and sleeves that say much alike a number
+    that differs in its digits alone is nearly the other's too."""
+    carried = numbers_on(places)
     found = []
-    for key, own in sorted(carried.items()):
-        parts = {n.place.piece.name for n in own}
+    told: set[str] = set()
+    for key, own in sorted(carried.items(), key=lambda item: (len(item[1]), item[0])):
+        parts = {n.place.name for n in own}
         for other, theirs in sorted(carried.items()):
-            others = {n.place.piece.name for n in theirs}
-            if (
-                len(parts) == 1
-                and len(others) > 1
-                and not parts & others
-                and slips(key, other) == 1
-            ):
+            others = {n.place.name for n in theirs}
+            if key == other or len(parts) > 1 or parts & others or {key, other} <= told:
+                continue
+            apart = not {n.place.piece.name for n in own} & {n.place.piece.name for n in theirs}
+            alike = _letters(key) == _letters(other) and apart and _carries(own)
+            near = slips(key, other) == 1 or alike
+            if near and (len(others) > 1 or _akin(own[0].place.piece, theirs, places)):
                 found.append((own[0], theirs))
+                told |= {key, other}
     return found
+
+
+def _letters(key: str) -> str:
+    return key.rstrip("0123456789")
+
+
+def _carries(numbers: Sequence[Number]) -> bool:
+    """Say whether numbers stand on a label or a sleeve, which carry their own, not another's."""
+    pieces = [number.place.piece for number in numbers]
+    return all(piece.is_label or piece.is_a("jacket", "gatefold") for piece in pieces)
+
+
+def _akin(piece: Piece, others: Sequence[Number], places: Sequence[Place]) -> bool:
+    """Say whether two parts say enough alike to be of one record, such as artist and title."""
+    names = {number.place.piece.name for number in others}
+    mine, theirs = (
+        {line.key for p in places if p.piece.name in own for line in p.lines
+         if sum(c.isalpha() for c in line.key) >= _LONG}
+        for own in ({piece.name}, names)
+    )  # fmt: skip
+    return len(mine & theirs) >= _ENOUGH_ALIKE
+
+
+def common_number(places: Sequence[Place]) -> str:
+    """Return the catalogue number that most labels carry; '' where none is on two."""
+    best, most = "", 1
+    for key, own in sorted(numbers_on(places).items()):
+        count = len({n.place.piece.name for n in own if n.place.piece.is_label})
+        if count > most:
+            best, most = key, count
+    return best

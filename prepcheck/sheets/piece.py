@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from prepcheck.findings import PartResult
-from prepcheck.order import OrderPart
+from prepcheck.order import OrderPart, loose_part
 from prepcheck.sheets.digest import Digest
 from prepcheck.sheets.texts import Reading
 from prepcheck.spec.model import Spec
@@ -22,6 +22,18 @@ def is_a(spec: Spec | None, *kinds: str) -> bool:
     """Say whether a spec is of a kind, by the first word of its name or its parent's."""
     names = () if spec is None else (spec.name, spec.extends or "")
     return any(name.partition("-")[0] in kinds for name in names)
+
+
+def loose_piece(
+    result: PartResult, spec: Spec | None, digest: Digest | None, page: int | None = None
+) -> Piece:
+    """Return a file that came without an order; a label has the one side that it names."""
+    side = None
+    if is_label(loose_part(result.name, result.file), spec) and digest is not None:
+        named = Reading(digest.words).sides()
+        side = next(iter(named)) if len(named) == 1 else None
+    part = loose_part(result.name, result.file, side=side, page=page)
+    return Piece(part, result, spec, digest)
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,9 @@ from prepcheck.errors import ExitCode, UsageError
 from prepcheck.findings import Finding, Result, Severity
 from prepcheck.judging.registry import order_declarations
 from prepcheck.order import load_order
+from prepcheck.report.console import console_text
 from prepcheck.report.json import report_text
+from prepcheck.report.letter import letter_text
 from prepcheck.run.examine import inspect
 from tests.factories import Pdf, disc_path
 from tests.run.art import QUICK, label_pdf, order_toml
@@ -150,7 +152,25 @@ def test_an_order_at_hand_is_judged_too(tmp_path: Path, monkeypatch: pytest.Monk
 def test_loose_art_is_no_order(tmp_path: Path) -> None:
     art = [label_pdf(tmp_path / "a.pdf"), label_pdf(tmp_path / "b.pdf")]
     result = inspect(art, spec="label-12in", settings=QUICK)
-    assert (result.outcomes, result.findings, result.missing) == ((), (), ())
+    assert (result.findings, result.missing) == ((), ())
+    # Nothing but what holds between files whether they were ordered or not.
+    assert [outcome.check for outcome in result.outcomes] == ["order.agreement"]
+
+
+def test_loose_files_are_held_against_each_other(tmp_path: Path) -> None:
+    art = [
+        label(tmp_path / "a.pdf", *A, "Lanternfold Recordings"),
+        label(tmp_path / "b.pdf", *B, "Lanternfold Recordngs", seed=1),
+    ]
+    result = inspect(art, spec="label-12in", settings=QUICK)
+    (query,) = result.findings
+    assert (query.check, query.code, query.parts) == ("order.agreement", "spelling", ("a", "b"))
+    assert {mark.part for mark in query.where} == {"a", "b"}
+    assert all(query in part.of_order for part in result.parts)
+    text = letter_text(result)
+    assert "The files together" in text
+    assert "order" not in text.lower()
+    assert "The files together" in console_text(result)
 
 
 def test_an_unreadable_part_does_not_stop_the_rest(tmp_path: Path) -> None:

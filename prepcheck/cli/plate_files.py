@@ -45,7 +45,12 @@ def plates(
 
     Each plate is a grey TIFF named after its ink, over trim and bleed, in which a sample is the
     amount of ink: 255 solid, 0 bare paper (WhiteIsZero, so a viewer shows ink as dark). The ink
-    map is a PNG, the table goes to stdout and, as JSON, into the folder.
+    map is a PNG: total ink in steps from light to dark, above the limit hatched and ringed. What
+    is in RGB or Lab, of which no ink is known, is a file of its own.
+
+    The table goes to stdout and, as JSON (prepcheck-plates/1), into the folder: of each plate the
+    mean tone of the finished face, its ink there as an area of solid (solid_mm2), the same with
+    bleed and hole, by which ink is quoted (sheet_mm2), and the area with any of it (printed_mm2).
 
     \b
     Examples

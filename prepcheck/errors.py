@@ -6,7 +6,8 @@
     ├── OrderError          an order file is wrong (one line per fault)
     ├── ArtworkError        one artwork file cannot be examined; becomes a finding, not an exit
     │   ├── UnreadableError     damaged, empty, of the wrong kind, or too large
-    │   │   └── BudgetError         asks for more than a part may take
+    │   │   ├── BudgetError         asks for more than a part may take
+    │   │   └── ObjectError         one object or operation of it cannot be followed
     │   └── PasswordError       opens only with a password
     ├── StoppedError        art that must be corrected was to be put on a press sheet
     ├── BookError           the book cannot do what was asked, or cannot be opened
@@ -98,6 +99,13 @@ class BudgetError(UnreadableError):
     """
 
 
+class ObjectError(UnreadableError):
+    """One object of the file, or one operation of its content, cannot be followed.
+
+    Whoever follows the rest notes it and steps over it.
+    """
+
+
 class PasswordError(ArtworkError):
     """The file opens only with a password."""
 
@@ -130,8 +138,12 @@ def said_by(error: BaseException, most: int = 120) -> str:
     Addresses of objects in memory are cut: they are other ones every time, and the same file is
     to give the same report.
     """
-    said = _ADDRESS.sub("", " ".join(str(error).split()))
-    return said[:most] or type(error).__name__
+    return in_one_line(str(error))[:most] or type(error).__name__
+
+
+def in_one_line(said: str) -> str:
+    """Return what another library says in one line, without addresses of objects in memory."""
+    return _ADDRESS.sub("", " ".join(said.split()))
 
 
 def itself_failed(error: BaseException) -> str:

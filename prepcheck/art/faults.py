@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
-from prepcheck.errors import PasswordError, UnreadableError, said_by
+from prepcheck.errors import BudgetError, PasswordError, UnreadableError, said_by
 
 
 class _Mute:
@@ -36,6 +36,29 @@ class _Mute:
 
 
 muted = _Mute()
+
+
+def raised_in(error: BaseException) -> str:
+    """Return the name of the module where an error arose."""
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    return "" if trace is None else str(trace.tb_frame.f_globals.get("__name__", ""))
+
+
+def is_ours(error: BaseException) -> bool:
+    """Say whether an error is a slip in our own code: of a kind that Python itself raises, and
+    arisen there. What we know to be damage we raise as an ArtworkError."""
+    plain = type(error).__module__ == "builtins"
+    if not plain or isinstance(error, OSError | EOFError | RecursionError | MemoryError):
+        return False
+    return raised_in(error).startswith("prepcheck.")
+
+
+def may_be_stepped_over(error: Exception) -> bool:
+    """Say whether an error tells of damage in one object, so that the rest may be followed: not
+    the end of what a part may take, want of memory, or a slip of our own."""
+    return not (isinstance(error, BudgetError | MemoryError) or is_ours(error))
 
 
 @contextmanager

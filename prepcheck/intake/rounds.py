@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from prepcheck.errors import UsageError
+from prepcheck.errors import UsageError, said_by
 from prepcheck.findings import Finding, Mark, Outcome, PartResult, Severity, Status
 from prepcheck.geometry import Box
 from prepcheck.order import Order, OrderPart, part_path
@@ -128,8 +128,8 @@ def _read(path: Path) -> Round:
         raise UsageError(f"{path}: cannot be read ({error.strerror or error})") from None
     except (ValueError, KeyError, TypeError, AttributeError, IndexError) as error:
         raise UsageError(
-            f"{path}: cannot be read as a report ({type(error).__name__}: {error}); name the JSON "
-            "report that the first check wrote"
+            f"{path}: cannot be read as a report ({type(error).__name__}: {said_by(error)}); "
+            "name the JSON report that the first check wrote"
         ) from None
     return Round(path, number, parts)
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from prepcheck.art.model import ArtKind, Page
 from prepcheck.art.open import open_art
-from prepcheck.errors import ArtworkError, UsageError
+from prepcheck.errors import ArtworkError, UsageError, said_by
 from prepcheck.geometry import Affine, Box, FloatArray
 from prepcheck.template.lines import Drawn, Line
 from prepcheck.template.svg import STEP_ATTRIBUTE
@@ -93,7 +93,9 @@ def _read_svg(path: Path) -> tuple[Drawn, ...]:
     try:
         root = ET.fromstring(data)
     except ET.ParseError as error:
-        raise UsageError(f"{path}: is not well-formed SVG ({error}); save it again") from None
+        raise UsageError(
+            f"{path}: is not well-formed SVG ({said_by(error)}); save it again"
+        ) from None
     if _tag(root) != "svg":
         raise UsageError(f"{path}: is XML but no SVG drawing; name a PDF or an SVG file")
     to_mm = _to_mm(root)

@@ -10,6 +10,7 @@ from itertools import islice
 from typing import NamedTuple
 
 from prepcheck.art.limits import DEFAULT, Limits, Use
+from prepcheck.errors import ObjectError
 
 MAX_STACK = 100
 """Operands on the stack (ISO 32000-2, Annex C)."""
@@ -20,7 +21,12 @@ MOST_COUNTED = 10_000_000
 Procedure = tuple["float | int | bool | str | Procedure", ...]
 Number = float | int
 
+_NUMBER = re.compile(r"[+-]?(?:[0-9]{1,30}\.?|[0-9]{0,30}\.[0-9]{1,30})(?:[eE][+-]?[0-9]{1,2})?")
 _TOKEN = re.compile(rb"%[^\r\n]*|[{}]|[^\s{}%]+")
+
+
+class FunctionError(ObjectError):
+    """A function's definition is damaged, or it has no value there."""
 
 
 class Program(NamedTuple):
@@ -31,25 +37,25 @@ class Program(NamedTuple):
 
 
 def parse_calculator(source: bytes, limits: Limits = DEFAULT) -> Program:
-    """Return a program; raises ValueError when braces do not match, BudgetError for one beyond
+    """Return a program; raises FunctionError when braces do not match, BudgetError for one beyond
     the limits."""
     count = sum(1 for _ in islice(_TOKEN.finditer(source), MOST_COUNTED))
     limits.hold(Use.PROGRAM, count)
     words = (word for word in _TOKEN.findall(source) if not word.startswith(b"%"))
     if next(words, b"") != b"{":
-        raise ValueError("a calculator function starts with a brace")
+        raise FunctionError("a calculator function starts with a brace")
     return Program(_procedure(words, 0), count)
 
 
 def _procedure(words: Iterator[bytes], depth: int) -> Procedure:
     if depth > MAX_NESTING:
-        raise ValueError("calculator procedures nest too deep")
+        raise FunctionError("calculator procedures nest too deep")
     body: list[float | int | bool | str | Procedure] = []
     for word in words:
         if word == b"}":
             return tuple(body)
         body.append(_procedure(words, depth + 1) if word == b"{" else _operand(word))
-    raise ValueError("a calculator function ends with a brace")
+    raise FunctionError("a calculator function ends with a brace")
 
 
 def _operand(word: bytes) -> float | int | bool | str:
@@ -58,10 +64,9 @@ def _operand(word: bytes) -> float | int | bool | str:
         return text
     if text in ("true", "false"):
         return text == "true"
-    try:
-        return int(text)
-    except ValueError:
-        return float(text)
+    if not _NUMBER.fullmatch(text):
+        raise FunctionError(f"a calculator function says {text[:20]}, which is nothing")
+    return int(text) if text.lstrip("+-").isdigit() else float(text)
 
 
 def run_calculator(program: Procedure, inputs: Sequence[float], outputs: int) -> list[float]:

@@ -9,18 +9,20 @@ from __future__ import annotations
 
 import struct
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from pypdf.errors import PyPdfError
+from pypdf.generic import DictionaryObject, StreamObject
 
+from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS, Space, SpaceFamily
-from prepcheck.art.pdf.functions import Function, FunctionError, read_function
-from prepcheck.art.pdf.objects import resolved
+from prepcheck.art.pdf.calculator import FunctionError
+from prepcheck.art.pdf.functions import Function, read_function
+from prepcheck.art.pdf.objects import as_number, dictionary, integer, numbers, resolved
 from prepcheck.art.pdf.streams import decoded
-from prepcheck.errors import ArtworkError, BudgetError
+from prepcheck.errors import ObjectError
 
 MAX_DEPTH = 8
 """Spaces inside spaces; the deepest sound one, Pattern of Indexed of DeviceN of ICC, has 4."""
@@ -174,7 +176,8 @@ class Colorants(ColourSpace):
         if ALL_INKS in self.plates:
             grey = 1.0 - _unit(components[0])
             return (grey, grey, grey)
-        return self.alternate.rgb(self.tint.at(*components))
+        count = self.alternate.facts.components
+        return self.alternate.rgb(self.tint.at(*components)[:count])
 
 
 @dataclass(frozen=True, eq=False)
@@ -221,12 +224,12 @@ _SHORT = {"/G": "/DeviceGray", "/RGB": "/DeviceRGB", "/CMYK": "/DeviceCMYK", "/I
 """Abbreviations in inline images (ISO 32000-2, Table 91)."""
 
 
-class _DamagedError(ValueError):
+class _DamagedError(ObjectError):
     """A definition that cannot be followed."""
 
 
 class _Context(NamedTuple):
-    named: Any
+    named: Mapping[str, Any]
     depth: int
     limits: Limits
 
@@ -240,29 +243,32 @@ def read_space(source: Any, resources: Any = None, limits: Limits = DEFAULT) -> 
     """Return the colour space a PDF object defines.
 
     `source` is a name or an array, or a reference to one; a name is looked up in `resources`.
-    A damaged or circular definition gives a space of the family UNKNOWN. Raises nothing but
-    BudgetError.
+    A damaged or circular definition gives a space of the family UNKNOWN. Raises BudgetError
+    beyond `limits`.
     """
     try:
-        named = _follow(_follow(resources).get("/ColorSpace")) if resources is not None else None
-        return _read(source, _Context(named if hasattr(named, "get") else {}, 0, limits))
-    except BudgetError:
-        raise
-    except _FAULTS:
+        named = dictionary(resolved(resources), "ColorSpace")
+        return _read(source, _Context(named or {}, 0, limits))
+    except Exception as error:
+        if not may_be_stepped_over(error):
+            raise
         return UNKNOWN
 
 
 def _read(source: Any, context: _Context) -> ColourSpace:
-    source = _follow(source)
+    source = resolved(source)
     inner = context.deeper()
     if isinstance(source, str):
         return _read_name(source, inner)
     if not isinstance(source, list) or not source:
         raise _DamagedError("a colour space is a name or an array")
-    family = str(_follow(source[0]))
+    family = str(resolved(source[0]))
     family = _SHORT.get(family, family)
     if family in _READERS:
-        return _READERS[family](source, inner)
+        reader, least = _READERS[family]
+        if len(source) < least:
+            raise _DamagedError(f"{family} without what it stands on")
+        return reader(source, inner)
     if len(source) == 1 or family in _DEVICES:
         return _read_name(family, inner)
     raise _DamagedError(f"no colour space {family}")
@@ -273,7 +279,10 @@ def _read_name(name: str, context: _Context) -> ColourSpace:
         return PatternSpace(Space(SpaceFamily.PATTERN, 0), None)
     if name not in _DEVICES and name in context.named:
         return _read(context.named[name], context)
-    device, default = _DEVICES[_SHORT.get(name, name)]
+    found = _DEVICES.get(_SHORT.get(name, name))
+    if found is None:
+        raise _DamagedError(f"no colour space {name[:40]}")
+    device, default = found
     if default not in context.named:
         return device
     # ISO 32000-2, 8.6.5.6: a default space stands in for the device space of the same kind.
@@ -290,22 +299,30 @@ def _read_cal_rgb(source: list[Any], context: _Context) -> ColourSpace:
 
 
 def _read_lab(source: list[Any], context: _Context) -> ColourSpace:
-    entries = _follow(source[1])
-    x, y, z = _numbers(entries["/WhitePoint"])
-    a0, a1, b0, b1 = _numbers(entries.get("/Range", (-100, 100, -100, 100)))
+    entries = resolved(source[1])
+    if not isinstance(entries, DictionaryObject):
+        raise _DamagedError("Lab without its white")
+    white = numbers(entries.get("/WhitePoint"), 3)
+    ranges = numbers(entries.get("/Range"), 4)
+    if white is None or (ranges is None and "/Range" in entries):
+        raise _DamagedError("Lab without its white")
+    x, y, z = white
+    a0, a1, b0, b1 = ranges or (-100.0, 100.0, -100.0, 100.0)
     return Lab(Space(SpaceFamily.LAB, 3), (x, y, z), ((a0, a1), (b0, b1)))
 
 
 def _read_icc(source: list[Any], context: _Context) -> ColourSpace:
-    stream = _follow(source[1])
-    count = int(_follow(stream["/N"]))
+    stream = resolved(source[1])
+    count = integer(stream, "N")
+    if not isinstance(stream, StreamObject) or count not in (1, 3, 4):
+        raise _DamagedError("a profile without a number of channels")
     data = None
     try:
         data = decoded(stream, context.limits)
         profile = read_profile(data)
-    except BudgetError:
-        raise
-    except _FAULTS:
+    except Exception as error:
+        if not may_be_stepped_over(error):
+            raise
         profile = Profile(None, None)
     if profile.data_space == "Lab " and count == 3:
         lab = Lab(
@@ -324,7 +341,8 @@ def _read_icc(source: list[Any], context: _Context) -> ColourSpace:
 def _read_indexed(source: list[Any], context: _Context) -> ColourSpace:
     base = _read(source[1], context)
     count = base.facts.components
-    highest = min(int(_follow(source[2])), 255)
+    given = as_number(resolved(source[2]))
+    highest = -1 if given is None else min(int(given), 255)
     if isinstance(base, Indexed | PatternSpace) or highest < 0 or not count:
         raise _DamagedError("Indexed on a space it may not stand on")
     data = _bytes(source[3], context.limits)
@@ -345,7 +363,7 @@ def _read_separation(source: list[Any], context: _Context) -> ColourSpace:
 
 
 def _read_device_n(source: list[Any], context: _Context) -> ColourSpace:
-    names = tuple(_name(name) for name in _follow(source[1]))
+    names = tuple(map(_name, _list(source[1])))
     if not 0 < len(names) <= MAX_COLORANTS:
         raise _DamagedError("DeviceN without colorants")
     process = _process_names(source[4], context.limits) if len(source) > 4 else {}
@@ -379,17 +397,16 @@ def _solids(tint: Function, count: int, components: int) -> tuple[tuple[float, .
             tint.at(*(float(each == one) for each in range(count)))[:components]
             for one in range(count)
         )
-    except (FunctionError, ValueError, ArithmeticError):
+    except FunctionError:
         return ()
 
 
 def _process_names(attributes: Any, limits: Limits) -> dict[str, str]:
     """Map the names an NChannel space gives its CMYK components to the process inks."""
-    process = _follow(attributes).get("/Process")
+    process = dictionary(resolved(attributes), "Process")
     if process is None:
         return {}
-    process = _follow(process)
-    names = [_name(name) for name in _follow(process.get("/Components", ()))]
+    names = [_name(name) for name in _list(process.get("/Components"))]
     space = read_space(process.get("/ColorSpace"), None, limits)
     if space.facts.kind != "cmyk" or len(names) != len(PROCESS_INKS):
         return {}
@@ -405,15 +422,16 @@ def _read_pattern(source: list[Any], context: _Context) -> ColourSpace:
 
 
 _READERS = {
-    "/CalGray": _read_cal_grey,
-    "/CalRGB": _read_cal_rgb,
-    "/Lab": _read_lab,
-    "/ICCBased": _read_icc,
-    "/Indexed": _read_indexed,
-    "/Separation": _read_separation,
-    "/DeviceN": _read_device_n,
-    "/Pattern": _read_pattern,
+    "/CalGray": (_read_cal_grey, 1),
+    "/CalRGB": (_read_cal_rgb, 1),
+    "/Lab": (_read_lab, 2),
+    "/ICCBased": (_read_icc, 2),
+    "/Indexed": (_read_indexed, 4),
+    "/Separation": (_read_separation, 4),
+    "/DeviceN": (_read_device_n, 4),
+    "/Pattern": (_read_pattern, 1),
 }
+"""What reads an array of each family, and how many elements it needs."""
 
 
 class Profile(NamedTuple):
@@ -447,33 +465,25 @@ def _description(tag: bytes) -> str | None:
     return text.strip() or None
 
 
-_FAULTS = (
-    _DamagedError, FunctionError, KeyError, ValueError, TypeError, IndexError, AttributeError,
-    ArithmeticError, RecursionError, struct.error, ArtworkError, PyPdfError,
-)  # fmt: skip
-
-
-def _follow(value: Any) -> Any:
-    """Follow references; a value of the wrong type raises where it is used."""
-    return resolved(value)
-
-
-def _numbers(value: Any) -> tuple[float, ...]:
-    return tuple(float(_follow(number)) for number in _follow(value))
+def _list(value: Any) -> list[Any]:
+    found = resolved(value)
+    return found if isinstance(found, list) else []
 
 
 def _name(value: Any) -> str:
-    return str(_follow(value)).removeprefix("/")
+    return str(resolved(value)).removeprefix("/")
 
 
 def _bytes(value: Any, limits: Limits) -> bytes:
-    value = _follow(value)
+    value = resolved(value)
     if isinstance(value, bytes):
         return value
     if isinstance(value, str):
         original = getattr(value, "original_bytes", None)
-        return original if isinstance(original, bytes) else value.encode("latin-1")
-    return decoded(value, limits)
+        return original if isinstance(original, bytes) else value.encode("latin-1", "replace")
+    if isinstance(value, StreamObject):
+        return decoded(value, limits)
+    raise _DamagedError("a table of colours that is no string")
 
 
 def _unit(value: float) -> float:

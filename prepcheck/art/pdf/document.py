@@ -11,6 +11,7 @@ from pypdf.errors import LimitReachedError
 from pypdf.generic import DictionaryObject
 
 from prepcheck.art.facts import DocumentFacts, OutputIntent
+from prepcheck.art.faults import is_ours
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import Page
 from prepcheck.art.pdf import active, claims
@@ -138,6 +139,8 @@ def _either(troubles: list[str], what: str, read: Callable[[], T], otherwise: T)
         return read()
     except (ArtworkError, MemoryError, LimitReachedError):
         raise
-    except Exception:  # the library raises nearly anything on damaged objects
+    except Exception as error:  # the library raises nearly anything on damaged objects
+        if is_ours(error):
+            raise
         troubles.append(f"{what} could not be read")
         return otherwise

@@ -5,6 +5,8 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
 
+from prepcheck.art.faults import is_ours
+from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, FloatArray
 
 Bounds = tuple[float, float, float, float]
@@ -13,7 +15,7 @@ Bounds = tuple[float, float, float, float]
 NOTDEF = ".notdef"
 
 
-class DamagedFontError(ValueError):
+class DamagedFontError(ObjectError):
     """A font program that cannot be read."""
 
 
@@ -58,6 +60,8 @@ class Program(ABC):
             try:
                 box, units = self.draw(glyph)
             except Exception as error:  # the library raises anything on damaged outlines
+                if is_ours(error):
+                    raise
                 raise DamagedFontError(f"the outline of {glyph} is damaged") from error
             self._bounds[glyph] = None if box is None else _mapped(box, units)
         return self._bounds[glyph]
@@ -67,7 +71,9 @@ class Program(ABC):
         if glyph not in self._outlines:
             try:
                 curves, units = self.trace(glyph)
-            except Exception:  # the library raises anything on damaged outlines
+            except Exception as error:  # the library raises anything on damaged outlines
+                if is_ours(error):
+                    raise
                 curves, units = (), Affine.identity()
             self._outlines[glyph] = tuple(units.places(curve) for curve in curves)
         return self._outlines[glyph]

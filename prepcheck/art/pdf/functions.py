@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.limits import DEFAULT, Limits, Use
-from prepcheck.art.pdf.calculator import Program, parse_calculator, run_calculator
-from prepcheck.art.pdf.objects import resolved
+from prepcheck.art.pdf.calculator import FunctionError, Program, parse_calculator, run_calculator
+from prepcheck.art.pdf.objects import array, integer, number, numbers, raw_entry, resolved
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.geometry import FloatArray
 
@@ -24,10 +25,6 @@ MAX_SAMPLES = 1 << 24
 """Samples of one sampled function; the largest in press files, 4 inputs at 33 steps, has 4.7 M."""
 
 Pairs = tuple[tuple[float, float], ...]
-
-
-class FunctionError(ValueError):
-    """A function's definition is damaged."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +100,7 @@ class Exponential(Function):
 
     def _value(self, inputs: Sequence[float]) -> Sequence[float]:
         (x,) = inputs
-        share = x if self.power == 1.0 else x**self.power
+        share = x if self.power == 1.0 else _power(x, self.power)
         return [a + share * (b - a) for a, b in zip(self.start, self.end, strict=True)]
 
 
@@ -168,58 +165,73 @@ def read_function(source: Any, limits: Limits = DEFAULT, depth: int = 0) -> Func
     """
     if depth > MAX_DEPTH:
         raise FunctionError("functions nest too deep")
-    try:
-        source = _follow(source)
-        if isinstance(source, list):
-            parts = tuple(read_function(part, limits, depth + 1) for part in source)
-            return Joined(parts[0].domain, (), parts)
-        return _READERS[int(_follow(source["/FunctionType"]))](source, limits, depth)
-    except FunctionError:
-        raise
-    except (KeyError, ValueError, TypeError, IndexError, AttributeError, ArithmeticError) as error:
-        raise FunctionError(f"damaged function: {error}") from error
+    source = resolved(source)
+    if isinstance(source, list) and source:
+        parts = tuple(read_function(part, limits, depth + 1) for part in source)
+        return Joined(parts[0].domain, (), parts)
+    if not isinstance(source, DictionaryObject):
+        raise FunctionError("a function is a dictionary, or an array of them")
+    reader = _READERS.get(integer(source, "FunctionType") or 0)
+    if reader is None:
+        raise FunctionError("a function of a type that there is not")
+    found = reader(source, limits, depth)
+    if found.range and len(found.range) != found.outputs:
+        raise FunctionError("a function whose range does not fit what comes out")
+    return found
 
 
-def _read_sampled(source: Any, limits: Limits, depth: int) -> Function:
-    domain, out = _pairs(source["/Domain"]), _pairs(source["/Range"])
-    sizes = [int(size) for size in _numbers(source["/Size"])]
-    bits = int(_follow(source["/BitsPerSample"]))
+def _read_sampled(source: DictionaryObject, limits: Limits, depth: int) -> Function:
+    domain, out = _pairs(source, "Domain"), _pairs(source, "Range")
+    sizes = [int(size) for size in _numbers(source, "Size")]
+    bits = integer(source, "BitsPerSample") or 0
     if len(sizes) != len(domain) or not 0 < len(sizes) <= MAX_INPUTS or min(sizes) < 1 or not out:
         raise FunctionError("sampled function with a wrong Size")
     count = math.prod(sizes) * len(out)
     if count > MAX_SAMPLES:
         raise FunctionError("sampled function with too many samples")
+    if not isinstance(source, StreamObject):
+        raise FunctionError("a sampled function without samples")
     raw = unpack_samples(decoded(source, limits), count, bits)
     table = raw.reshape(*reversed(sizes), len(out)) / (2.0**bits - 1.0)
-    decode = _pairs(source["/Decode"]) if "/Decode" in source else out
+    decode = _pairs(source, "Decode", out)
+    encode = _pairs(source, "Encode", tuple((0.0, n - 1.0) for n in sizes))
+    if len(decode) < len(out) or len(encode) < len(sizes):
+        raise FunctionError("a sampled function whose entries do not fit")
     low, high = np.array(decode[: len(out)]).T
-    encode = _pairs(source["/Encode"]) if "/Encode" in source else None
-    return Sampled(
-        domain, out, low + table * (high - low), encode or tuple((0.0, n - 1.0) for n in sizes)
-    )
+    return Sampled(domain, out, low + table * (high - low), encode[: len(sizes)])
 
 
-def _read_exponential(source: Any, limits: Limits, depth: int) -> Function:
-    start = _numbers(source.get("/C0", [0.0]))
-    end = _numbers(source.get("/C1", [1.0]))
-    power = float(_follow(source["/N"]))
-    domain = _pairs(source["/Domain"])
-    if len(start) != len(end) or len(domain) != 1 or (power < 0 and domain[0][0] <= 0):
+def _read_exponential(source: DictionaryObject, limits: Limits, depth: int) -> Function:
+    start, end = _numbers(source, "C0", (0.0,)), _numbers(source, "C1", (1.0,))
+    power, domain = number(source, "N"), _pairs(source, "Domain")
+    if power is None or len(start) != len(end) or len(domain) != 1:
+        raise FunctionError("exponential function with wrong entries")
+    least = min(domain[0])
+    if (power < 0 and least <= 0) or (least < 0 and not power.is_integer()):
         raise FunctionError("exponential function with wrong entries")
     return Exponential(domain, _range(source), start, end, power)
 
 
-def _read_stitching(source: Any, limits: Limits, depth: int) -> Function:
-    parts = tuple(read_function(part, limits, depth + 1) for part in _follow(source["/Functions"]))
-    bounds, encode = _numbers(source["/Bounds"]), _pairs(source["/Encode"])
-    domain = _pairs(source["/Domain"])
-    if not parts or len(bounds) != len(parts) - 1 or len(encode) < len(parts) or len(domain) != 1:
+def _read_stitching(source: DictionaryObject, limits: Limits, depth: int) -> Function:
+    given = array(source, "Functions") or ()
+    parts = tuple(read_function(part, limits, depth + 1) for part in given)
+    bounds, encode = _numbers(source, "Bounds"), _pairs(source, "Encode")
+    domain = _pairs(source, "Domain")
+    if (
+        not parts
+        or len({part.outputs for part in parts}) != 1
+        or len(bounds) != len(parts) - 1
+        or len(encode) < len(parts)
+        or len(domain) != 1
+    ):
         raise FunctionError("stitching function with wrong entries")
     return Stitching(domain, _range(source), parts, bounds, encode)
 
 
-def _read_calculator(source: Any, limits: Limits, depth: int) -> Function:
-    domain, out = _pairs(source["/Domain"]), _pairs(source["/Range"])
+def _read_calculator(source: DictionaryObject, limits: Limits, depth: int) -> Function:
+    domain, out = _pairs(source, "Domain"), _pairs(source, "Range")
+    if not isinstance(source, StreamObject) or not out:
+        raise FunctionError("a calculator function without a program or a range")
     program = parse_calculator(decoded(source, limits), limits)
     return Calculator(domain, out, program, limits)
 
@@ -229,14 +241,14 @@ _READERS = {0: _read_sampled, 2: _read_exponential, 3: _read_stitching, 4: _read
 
 def unpack_samples(data: bytes, count: int, bits: int) -> FloatArray:
     """Return `count` big-endian samples of 1 to 32 bits each as numbers."""
+    if not 1 <= bits <= 32:
+        raise FunctionError(f"{bits} bits a sample")
+    if len(data) * 8 < count * bits:
+        raise FunctionError("too few samples")
     if bits in (8, 16, 32):
         values = np.frombuffer(data, f">u{bits // 8}", count)
         return values.astype(np.float64)
-    if not 1 <= bits <= 32:
-        raise FunctionError(f"{bits} bits a sample")
     stream = np.unpackbits(np.frombuffer(data, np.uint8), count=count * bits)
-    if stream.size < count * bits:
-        raise FunctionError("too few samples")
     weights = 2.0 ** np.arange(bits - 1, -1, -1)
     unpacked: FloatArray = stream.reshape(count, bits) @ weights
     return unpacked
@@ -247,19 +259,34 @@ def _interpolate(x: float, old: tuple[float, float], new: tuple[float, float]) -
     return new[0] if span == 0 else new[0] + (x - old[0]) * (new[1] - new[0]) / span
 
 
-def _follow(value: Any) -> Any:
-    """Follow references; a value of the wrong type raises where it is used."""
-    return resolved(value)
+def _power(x: float, power: float) -> float:
+    try:
+        return float(x**power)
+    except ArithmeticError:  # beyond all numbers, or a power of 0
+        raise FunctionError("an exponential function has no value there") from None
 
 
-def _numbers(value: Any) -> tuple[float, ...]:
-    return tuple(float(_follow(number)) for number in _follow(value))
+def _numbers(
+    source: DictionaryObject, key: str, otherwise: tuple[float, ...] | None = None
+) -> tuple[float, ...]:
+    """Return an array of numbers; `otherwise` where there is none."""
+    if raw_entry(source, key) is None and otherwise is not None:
+        return otherwise
+    found = numbers(raw_entry(source, key))
+    if found is None:
+        raise FunctionError(f"a function's {key} is no list of numbers")
+    return found
 
 
-def _pairs(value: Any) -> Pairs:
-    numbers = _numbers(value)
-    return tuple(zip(numbers[::2], numbers[1::2], strict=True))
+def _pairs(source: DictionaryObject, key: str, otherwise: Pairs | None = None) -> Pairs:
+    """Return an array of pairs of numbers; `otherwise` where there is none."""
+    if raw_entry(source, key) is None and otherwise is not None:
+        return otherwise
+    found = _numbers(source, key)
+    if not found or len(found) % 2:
+        raise FunctionError(f"a function's {key} is no list of pairs")
+    return tuple(zip(found[::2], found[1::2], strict=True))
 
 
-def _range(source: Any) -> Pairs:
-    return _pairs(source["/Range"]) if "/Range" in source else ()
+def _range(source: DictionaryObject) -> Pairs:
+    return _pairs(source, "Range", ())

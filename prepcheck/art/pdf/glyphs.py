@@ -21,6 +21,7 @@ from fontTools.pens.basePen import BasePen
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 
+from prepcheck.art.faults import is_ours
 from prepcheck.art.pdf.encodings import MAC_CODES, unicode_of
 from prepcheck.art.pdf.font_program import NOTDEF, Bounds, DamagedFontError, Program
 from prepcheck.geometry import Affine, FloatArray
@@ -92,12 +93,18 @@ class TrueType(Program):
     def __init__(self, font: TTFont) -> None:
         super().__init__()
         units = font["head"].unitsPerEm
+        if not units:
+            raise DamagedFontError("its em square has no size")
         self._to_em = Affine.scale(1.0 / units)
         try:
             self._order: list[str] = font.getGlyphOrder()
-        except Exception:  # a damaged `post` table names nothing; numbers still work
+        except Exception as error:  # a damaged `post` table names nothing; numbers still work
+            if is_ours(error):
+                raise
             self._order = [f"glyph{n:05d}" for n in range(font["maxp"].numGlyphs)]
             font.setGlyphOrder(self._order)
+        if not self._order:
+            raise DamagedFontError("it has no glyphs")
         self._names = set(self._order)
         self._glyphs = _glyph_set(font)
         self._maps = _character_maps(font)
@@ -171,7 +178,9 @@ def _character_maps(font: TTFont) -> dict[tuple[int, int], dict[int, str]]:
             platform = 3 if table.platformID == 0 else table.platformID
             encoding = 1 if table.isUnicode() else table.platEncID
             found.setdefault((platform, encoding), table.cmap)
-    except Exception:  # subsets for composite fonts come without the table, or with a stub
+    except Exception as error:  # subsets for composite fonts come without the table, or a stub
+        if is_ours(error):
+            raise
         return {}
     return found
 
@@ -182,6 +191,8 @@ class Cff(Program):
     def __init__(self, top: Any) -> None:
         super().__init__()
         self._strings = top.CharStrings
+        if not isinstance(top.charset, list) or not top.charset:
+            raise DamagedFontError("the font program names no glyphs")
         self._order: list[str] = list(top.charset)
         self.is_cid = hasattr(top, "ROS")
         self._matrix = _matrix(top)
@@ -220,7 +231,16 @@ class Cff(Program):
 
 def _matrix(holder: Any) -> Affine | None:
     values = holder.rawDict.get("FontMatrix")
-    return None if values is None else Affine(*map(float, values))
+    if values is None:
+        return None
+    if len(values) != 6:
+        raise DamagedFontError("its matrix has not six numbers")
+    return Affine(*map(float, values))
+
+
+_TYPE1_MATRIX = rb"/FontMatrix\s*\[\s*" + rb"\s+".join(
+    [rb"([+-]?(?:\d{1,20}\.?\d{0,20}|\.\d{1,20})(?:[eE][+-]?\d{1,2})?)"] * 6
+)
 
 
 class Type1(Program):
@@ -229,11 +249,13 @@ class Type1(Program):
     def __init__(self, data: bytes) -> None:
         super().__init__()
         clear, private = _type1_parts(data)
-        matrix = re.search(rb"/FontMatrix\s*\[([^\]]*)\]", clear)
-        self._matrix = Affine(*map(float, matrix[1].split())) if matrix else Affine.scale(0.001)
-        iv = re.search(rb"/lenIV\s+(-?\d+)", private)
+        matrix = re.search(_TYPE1_MATRIX, clear)
+        self._matrix = Affine(*map(float, matrix.groups())) if matrix else Affine.scale(0.001)
+        iv = re.search(rb"/lenIV\s+(-?\d{1,4})\b", private)
         self._skip = int(iv[1]) if iv else 4
-        subrs = _entries(rb"dup\s+(\d+)\s+(\d+)\s+\S+ ", private, b"/Subrs", b"/CharStrings")
+        subrs = _entries(
+            rb"dup\s+(\d{1,9})\s+(\d{1,9})\s+\S+ ", private, b"/Subrs", b"/CharStrings"
+        )
         count = min(max((int(number) for number in subrs), default=-1) + 1, MOST_ENTRIES)
         self._subrs = [
             T1CharString(self._plain(subrs.get(b"%d" % number, b"")), subrs=None)
@@ -242,7 +264,7 @@ class Type1(Program):
         self._sources = {
             name.decode("latin-1"): code
             for name, code in _entries(
-                rb"/(\S+)\s+(\d+)\s+\S+ ", private, b"/CharStrings", None
+                rb"/(\S+)\s+(\d{1,9})\s+\S+ ", private, b"/CharStrings", None
             ).items()
         }
         if not self._sources:
@@ -253,6 +275,8 @@ class Type1(Program):
 
     def __getitem__(self, glyph: str) -> T1CharString:
         """Return a glyph that can be drawn; accented ones are drawn from parts by name."""
+        if glyph not in self._sources:
+            raise DamagedFontError(f"there is no glyph {glyph[:40]}")
         if glyph not in self._drawn:
             self._drawn[glyph] = T1CharString(self._plain(self._sources[glyph]), subrs=self._subrs)
         return self._drawn[glyph]
@@ -330,7 +354,7 @@ def _entries(pattern: bytes, data: bytes, start: bytes, stop: bytes | None) -> d
 def _type1_encoding(clear: bytes) -> dict[int, str]:
     own = {
         int(code): name.decode("latin-1")
-        for code, name in re.findall(rb"dup\s+(\d+)\s*/(\S+)\s+put", clear)
+        for code, name in re.findall(rb"dup\s+(\d{1,9})\s*/(\S+)\s+put", clear)
     }
     standard = {n: name for n, name in enumerate(StandardEncoding) if name != NOTDEF}
     return own or standard
@@ -356,4 +380,6 @@ def read_program(data: bytes) -> Program:
     except DamagedFontError:
         raise
     except Exception as error:  # the library raises anything on damaged programs
+        if is_ours(error):
+            raise
         raise DamagedFontError("the font program is damaged") from error

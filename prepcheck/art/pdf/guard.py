@@ -12,9 +12,9 @@ from pathlib import Path
 from pypdf import apply_configuration
 from pypdf.errors import LimitReachedError
 
-from prepcheck.art.faults import about, muted
+from prepcheck.art.faults import about, is_ours, muted, raised_in
 from prepcheck.art.limits import Limits
-from prepcheck.errors import ArtworkError, UnreadableError
+from prepcheck.errors import ArtworkError, UnreadableError, in_one_line, said_by
 
 _ONE_AT_A_TIME = threading.RLock()
 """Objects are read lazily from one place in the file, and the library's settings and its logger
@@ -37,7 +37,7 @@ class _Listener(logging.Handler):
         self.heard = heard
 
     def emit(self, record: logging.LogRecord) -> None:
-        sentence = re.sub(r"\s+", " ", record.getMessage()).strip()[:200]
+        sentence = in_one_line(record.getMessage())[:200]
         if sentence and sentence not in self.heard and len(self.heard) < MAX_TROUBLES:
             self.heard.append(sentence)
 
@@ -82,11 +82,10 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
                 f"{path.name}: the PDF asks for more memory than a label or sleeve can need; "
                 "save it again from the program that made it"
             ) from error
-        if _is_ours(error):
+        if is_ours(error):
             raise
-        reason = re.sub(r"\s+", " ", str(error)).strip()[:160] or type(error).__name__
         raise UnreadableError(
-            f"{path.name}: the PDF is damaged ({reason}); export it again"
+            f"{path.name}: the PDF is damaged ({said_by(error, 160)}); export it again"
         ) from error
 
 
@@ -110,25 +109,10 @@ def asks_for_memory(error: Exception) -> bool:
     """Say whether an error tells of something too large, not of damage: the library raises one
     kind for both, and for circles."""
     if isinstance(error, LimitReachedError):
-        raised_in = _raised_in(error)
+        where = raised_in(error)
         return (
-            raised_in in _UNPACKING
-            or raised_in.startswith("prepcheck.")
+            where in _UNPACKING
+            or where.startswith("prepcheck.")
             or bool(_COUNTED.search(str(error)))
         )
     return isinstance(error, MemoryError)
-
-
-def _raised_in(error: Exception) -> str:
-    """Return the name of the module where an error arose."""
-    trace = error.__traceback__
-    while trace is not None and trace.tb_next is not None:
-        trace = trace.tb_next
-    return "" if trace is None else str(trace.tb_frame.f_globals.get("__name__", ""))
-
-
-def _is_ours(error: Exception) -> bool:
-    """Say whether an error is a slip in our own code: of a kind that Python itself raises, and
-    arisen there. What we know to be damage we raise as an ArtworkError."""
-    plain = type(error).__module__ == "builtins" and not isinstance(error, OSError | EOFError)
-    return plain and _raised_in(error).startswith("prepcheck.")

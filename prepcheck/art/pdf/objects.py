@@ -21,6 +21,10 @@ MAX_HOPS = 16
 """References that lead to references; a longer chain is taken for a circle."""
 
 
+LARGEST = 3.403e38
+"""The largest number that readers need to know (ISO 32000-1, Annex C.2)."""
+
+
 def resolved(value: object) -> object | None:
     """Follow references to the object meant; None for null and for what is not in the file."""
     for _ in range(MAX_HOPS):
@@ -97,11 +101,12 @@ def text(holder: object, *keys: str) -> str | None:
 
 
 def as_number(value: object) -> float | None:
-    """Return a finite number; None for anything else."""
+    """Return a number, held to ±`LARGEST`; None for anything else."""
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         return None
-    number = float(value)
-    return number if math.isfinite(number) else None
+    if -LARGEST <= value <= LARGEST:
+        return float(value)
+    return None if math.isnan(value) else math.copysign(LARGEST, value)
 
 
 def number(holder: object, *keys: str) -> float | None:

@@ -11,6 +11,7 @@ from pypdf import PasswordType, PdfReader
 from pypdf.errors import LimitReachedError
 from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
 
+from prepcheck.art.faults import is_ours
 from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.guard import asks_for_memory
 from prepcheck.art.pdf.rebuild import Rebuilt, guards_attachments_only, rebuilt
@@ -53,7 +54,7 @@ def opened_pdf(path: Path, data: bytes, limits: Limits, troubles: list[str]) -> 
         new = rebuilt(data, limits, _unpacked, encrypted=False)
         return _opened(path, new.data, limits)._replace(encrypted=True)
     except Exception as raised:  # the library raises nearly anything on damaged files
-        if asks_for_memory(raised):
+        if asks_for_memory(raised) or is_ours(raised):
             raise
         fault, error = "cannot be read", raised
     try:
@@ -62,6 +63,8 @@ def opened_pdf(path: Path, data: bytes, limits: Limits, troubles: list[str]) -> 
     except PasswordError:
         raise
     except Exception as raised:
+        if is_ours(raised):
+            raise
         if opened is None or not opened.nodes:
             raise (error or raised) from raised
         return opened

@@ -15,6 +15,8 @@ from collections.abc import Iterator
 from functools import partial
 from typing import NamedTuple, TypeAlias
 
+from prepcheck.errors import ObjectError
+
 _TURNS_BACK = re.fullmatch(rb"(?:x|aa?+(?:b|cd))++ad", b"abad") is not None
 """Whether a possessive repeat goes back to the end of its last whole round, as it should; Python
 3.11.2 leaves it in the middle of the round that failed."""
@@ -206,12 +208,28 @@ def operands(raw: bytes) -> list[Operand]:
     Malformed numbers are read as far as they go; stray brackets and bytes are skipped.
     """
     try:
-        values: list[Operand] = [*map(float, raw.split())]
+        return [*plain_numbers(raw)]
     except ValueError:
         return _parse(raw)
+
+
+def plain_numbers(raw: bytes) -> list[float]:
+    """Parse operands that are plain numbers; raises ValueError where there is anything else."""
+    values = [*map(float, raw.split())]
     if len(raw) < len("1000000000"):
         return values
-    return [held(value) for value in values]  # type: ignore[arg-type]
+    return [held(value) for value in values]
+
+
+def last_numbers(raw: bytes, count: int) -> list[float]:
+    """Return the last `count` operands, all numbers; raises ObjectError when there are not."""
+    try:
+        values = plain_numbers(raw)
+    except ValueError:
+        values = [value for value in _parse(raw) if type(value) is float]
+    if len(values) < count:
+        raise ObjectError(f"{count} numbers are owed, {len(values)} are given")
+    return values if len(values) == count else values[-count:]
 
 
 def held(value: float) -> float:

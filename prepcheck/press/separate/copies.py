@@ -11,15 +11,14 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
-from pypdf.errors import PyPdfError
 from pypdf.generic import (
-    ArrayObject,
     DictionaryObject,
     IndirectObject,
     NameObject,
     PdfObject,
 )
 
+from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.limits import Limits, Use
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.content.mix import (
@@ -28,6 +27,7 @@ from prepcheck.art.pdf.content.mix import (
     NOTHING,
     Mix,
     Plateset,
+    blend_name,
     mix_of,
 )
 from prepcheck.art.pdf.content.record import (
@@ -47,8 +47,8 @@ from prepcheck.art.pdf.content.record import (
     StateUse,
     pdf_bytes,
 )
-from prepcheck.art.pdf.objects import as_name, dictionary, entry, items, number, numbers
-from prepcheck.errors import ArtworkError, BudgetError
+from prepcheck.art.pdf.objects import dictionary, entry, number, numbers
+from prepcheck.errors import said_by
 from prepcheck.press.separate.pictures import Decoded, Plane, white
 from prepcheck.press.separate.shadings import reshaded
 from prepcheck.press.separate.writer import PdfWriter, pdf_object, stream_object
@@ -342,10 +342,10 @@ class Copy(ABC):
                     self.writer,
                     self.limits,
                 )
-            except BudgetError:
-                raise
-            except (ValueError, TypeError, ArithmeticError, PyPdfError, ArtworkError) as fault:
-                self.trouble(f"a shading was left out of the plates ({str(fault)[:80]})")
+            except Exception as fault:
+                if not may_be_stepped_over(fault):
+                    raise
+                self.trouble(f"a shading was left out of the plates ({said_by(fault, 80)})")
                 self._made[id(use)] = None
         return self._made[id(use)]
 
@@ -359,10 +359,7 @@ class Copy(ABC):
             made[NameObject("/Font")] = font
         blend = entry(use.source, "BM")
         if blend is not None:
-            names = [as_name(one) for one in items(blend)] if isinstance(blend, ArrayObject) else [
-                as_name(blend)
-            ]  # fmt: skip
-            made[NameObject("/BM")] = NameObject("/" + self.blend(names[0] or "Normal"))
+            made[NameObject("/BM")] = NameObject("/" + self.blend(blend_name(blend)))
         mask = entry(use.source, "SMask")
         if isinstance(mask, DictionaryObject) and not use.endless:
             made[NameObject("/SMask")] = self._soft_mask(mask, use)

@@ -15,6 +15,7 @@ import pypdfium2 as pdfium
 from numpy.typing import NDArray
 
 from prepcheck.art.ahead import Ahead
+from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.limits import Use
 from prepcheck.art.model import PROCESS_INKS, Content, Page
 from prepcheck.art.pdf.content.mix import SEEN_RGB, Plateset
@@ -343,11 +344,11 @@ def _recolour(
             made = recoloured(
                 picture, [one.plane for one in wanted], shrink, writer, recorder.limits, ahead
             )
-        except BudgetError:
-            raise
-        except (ArtworkError, ValueError, TypeError, KeyError, ArithmeticError) as fault:
+        except Exception as fault:
+            if not may_be_stepped_over(fault):
+                raise
             recorder.trouble(
-                f"the picture {picture.name} was left out of the plates ({str(fault)[:80]})"
+                f"the picture {picture.name} was left out of the plates ({said_by(fault, 80)})"
             )
             continue
         for one, reference in zip(wanted, made, strict=True):

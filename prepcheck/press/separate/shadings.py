@@ -12,6 +12,7 @@ from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.functions import Function, read_function
 from prepcheck.art.pdf.objects import entry, integer, numbers
 from prepcheck.art.pdf.streams import decoded
+from prepcheck.errors import ObjectError
 from prepcheck.press.separate.writer import PdfWriter, pdf_object, stream_object
 
 Channels = Callable[[Sequence[float]], tuple[float, float, float]]
@@ -35,7 +36,7 @@ def reshaded(
 ) -> IndirectObject:
     """Return a copy of a shading in DeviceRGB whose colours went through `channels`.
 
-    Raises ValueError (FunctionError among them) when the shading is damaged.
+    Raises ObjectError when the shading is damaged.
     """
     kind = integer(shading, "ShadingType") or 0
     entries = {
@@ -54,7 +55,7 @@ def reshaded(
         entries[NameObject("/Function")] = writer.add(sampled)
     if not isinstance(shading, StreamObject):
         if function is None:
-            raise ValueError("a shading without a function")
+            raise ObjectError("a shading without a function")
         made = DictionaryObject()
         made.update(entries)
         return writer.add(made)
@@ -84,7 +85,7 @@ def _sampled(
         else:
             decode = numbers(entry(shading, "Decode"))
             if decode is None or len(decode) < 6:
-                raise ValueError("a mesh without Decode")
+                raise ObjectError("a mesh without Decode")
             low, high = decode[4:6]
         # Axial and radial ones are asked at their steps alone.
         stepped = kind in (2, 3)
@@ -117,9 +118,14 @@ def _remeshed(
     flag_bits = (integer(shading, "BitsPerFlag") or 0) if kind != 5 else 0
     count = space.facts.components
     if decode is None or len(decode) < 4 + 2 * count or not count:
-        raise ValueError("a mesh without Decode")
-    if not (0 < place_bits <= 32 and 0 < colour_bits <= 16 and len(data) <= MAX_MESH_BYTES):
-        raise ValueError("a mesh with impossible bit counts")
+        raise ObjectError("a mesh without Decode")
+    if kind not in (4, 5, 6, 7):
+        raise ObjectError("a shading without a function")
+    if not (
+        0 < place_bits <= 32 and 0 < colour_bits <= 16 and 0 <= flag_bits <= 8
+        and len(data) <= MAX_MESH_BYTES
+    ):  # fmt: skip
+        raise ObjectError("a mesh with impossible bit counts")
     limits.spend(Use.VERTICES, len(data) * 8 // (2 * place_bits + count * colour_bits))
     reader, writer = _Bits(data), _BitSink()
     pairs = [(decode[4 + 2 * i], decode[5 + 2 * i]) for i in range(count)]
@@ -155,7 +161,7 @@ def _remeshed(
             first = 12 if kind == 6 else 16
             places, colours = (first, 4) if flag == 0 else (first - 4, 2)
             if reader.left < 2 * place_bits * places + colours * count * colour_bits:
-                raise ValueError("a mesh cut short")
+                raise ObjectError("a mesh cut short")
             vertices(places, colours)
         reader.align()
         writer.align()

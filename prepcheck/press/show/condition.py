@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.errors import UsageError
+from prepcheck.errors import UsageError, said_by
 from prepcheck.geometry import FloatArray
 
 D50 = np.array((96.42, 100.0, 82.49))
@@ -116,7 +116,7 @@ def load_condition(name: str) -> PrintCondition:
         known = ", ".join(sorted(one.stem for one in conditions_folder().glob("*.toml")))
         raise UsageError(f"{name}: no such print condition; there are {known}") from None
     except (OSError, ValueError, KeyError, TypeError) as error:
-        raise UsageError(f"{path.name}: not a print condition ({error})") from error
+        raise UsageError(f"{path.name}: not a print condition ({said_by(error)})") from error
     if "profile" not in data:
         return condition
     profile = path.parent / str(data["profile"])

@@ -14,7 +14,8 @@ from pypdf.generic import (
     PdfObject,
 )
 
-from prepcheck.art.pdf.functions import FunctionError, read_function, unpack_samples
+from prepcheck.art.pdf.calculator import FunctionError
+from prepcheck.art.pdf.functions import read_function, unpack_samples
 
 
 def pdf(value: object) -> object:

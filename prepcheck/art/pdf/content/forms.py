@@ -14,6 +14,7 @@ from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
 from prepcheck.art.pdf.content.collect import Findings
 from prepcheck.art.pdf.content.context import Cell, Host
 from prepcheck.art.pdf.content.paints import marks, shading_colours, shading_space
+from prepcheck.art.pdf.content.paths import bounded
 from prepcheck.art.pdf.content.placing import inline_dictionary, picture_item
 from prepcheck.art.pdf.content.state import Colour, State
 from prepcheck.art.pdf.objects import (
@@ -66,7 +67,7 @@ def _add_picture(
 
 def _draw_form(host: Host, label: str, form: StreamObject) -> None:
     state = host.state.copied()
-    state.ctm = _matrix(form).then(state.ctm)
+    state.ctm = bounded(_matrix(form).then(state.ctm))
     state.clip = _clipped(state.clip, form, state.ctm)
     if state.clip.empty:
         return
@@ -90,7 +91,7 @@ def _draw_form(host: Host, label: str, form: StreamObject) -> None:
 def tile(host: Host, colour: Colour, pattern: StreamObject, place: Box) -> None:
     """Note a tiling cell as painted over `place`; it is walked the first time only."""
     walk = host.walk
-    walk.limits.hold(Use.CELLS, _repeats(pattern, _matrix(pattern).then(host.base), place))
+    walk.limits.hold(Use.CELLS, _repeats(pattern, bounded(_matrix(pattern).then(host.base)), place))
     key = (colour.pattern_key, colour.space, colour.components, host.base, walk.layer)
     cell = walk.cells.get(key)
     if cell is not None:
@@ -99,7 +100,7 @@ def tile(host: Host, colour: Colour, pattern: StreamObject, place: Box) -> None:
     with walk.inside(pattern, "a tiling pattern") as data:
         if data is None:
             return
-        state = State(_matrix(pattern).then(host.base), Clip(EVERYWHERE))
+        state = State(bounded(_matrix(pattern).then(host.base)), Clip(EVERYWHERE))
         state.clip = _clipped(state.clip, pattern, state.ctm)
         child = host.child(dictionary(pattern, "Resources") or host.resources, state)
         if integer(pattern, "PaintType") == 2 and isinstance(colour.space, PatternSpace):
@@ -129,7 +130,7 @@ def show_procedure(host: Host, font: Font, glyph: Glyph, matrix: Affine) -> Box 
     if glyph.procedure is None:
         return None
     state = host.state.copied()
-    state.ctm = font.matrix.then(matrix)
+    state.ctm = bounded(font.matrix.then(matrix))
     with walk.inside(glyph.procedure, f"a glyph of the font {font.name}") as data:
         if data is None:
             return None

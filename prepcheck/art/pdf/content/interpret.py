@@ -6,13 +6,13 @@ from collections.abc import Callable
 
 from pypdf.generic import DictionaryObject, StreamObject
 
+from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.model import Paint, PathItem, TextRun
 from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content import forms
 from prepcheck.art.pdf.content.context import Listener, Walk
 from prepcheck.art.pdf.content.operators import (
     DEVICE_OPERATORS,
-    FAULTS,
     IGNORED,
     PAINT_STATE,
     PAINTING,
@@ -20,14 +20,13 @@ from prepcheck.art.pdf.content.operators import (
 )
 from prepcheck.art.pdf.content.painted import (
     CONSTRUCTION,
-    FARTHEST,
     Look,
     Painted,
     Waiting,
     place,
 )
 from prepcheck.art.pdf.content.paints import fitted
-from prepcheck.art.pdf.content.paths import PathBuilder, stroke_width
+from prepcheck.art.pdf.content.paths import FARTHEST, PathBuilder, bounded, stroke_width
 from prepcheck.art.pdf.content.placing import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
 from prepcheck.art.pdf.content.state import Colour, State
@@ -42,9 +41,16 @@ from prepcheck.art.pdf.objects import (
     resolved,
     truth,
 )
-from prepcheck.art.pdf.tokens import PLAIN, Name, Operation, operands, operators
+from prepcheck.art.pdf.tokens import (
+    PLAIN,
+    Name,
+    Operation,
+    last_numbers,
+    operands,
+    operators,
+)
 from prepcheck.art.pdf.typeface import Font, Glyph
-from prepcheck.errors import BudgetError
+from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box
 
 Handler = Callable[[Operation], None]
@@ -148,9 +154,9 @@ class Interpreter:
                         handler(step)
                     elif placing and operator not in IGNORED:
                         walk.unknown(operator)
-                except BudgetError:
-                    raise
-                except FAULTS as error:
+                except Exception as error:
+                    if not may_be_stepped_over(error):
+                        raise
                     fault = error
                     self._fault(operator, error)
             if listener is not None:
@@ -164,16 +170,7 @@ class Interpreter:
         self.walk.fault(operator, error)
 
     def numbers(self, raw: bytes, count: int) -> list[float]:
-        """Return the last `count` operands, all numbers; raises ValueError when there are not."""
-        try:
-            values = [*map(float, raw.split())]
-        except ValueError:
-            values = [value for value in operands(raw) if type(value) is float]
-        if len(values) == count:
-            return values
-        if len(values) < count:
-            raise ValueError(f"{count} numbers are owed, {len(values)} are given")
-        return values[-count:]
+        return last_numbers(raw, count)
 
     def trouble(self, sentence: str) -> None:
         self.walk.findings.trouble(sentence)
@@ -189,7 +186,7 @@ class Interpreter:
 
     def _save(self, _: Operation) -> None:
         if len(self._saved) >= SAVED_LEVELS:
-            raise ValueError(f"the graphics state is saved more than {SAVED_LEVELS} deep")
+            raise ObjectError(f"the graphics state is saved more than {SAVED_LEVELS} deep")
         self._saved.append(self.state.copied())
 
     def _restore(self, _: Operation) -> None:
@@ -197,10 +194,7 @@ class Interpreter:
             self.state = self._saved.pop()
 
     def _concatenate(self, step: Operation) -> None:
-        ctm = Affine(*self.numbers(step.raw, 6)).then(self.state.ctm)
-        if not all(-FARTHEST * FARTHEST < value < FARTHEST * FARTHEST for value in ctm):
-            raise ValueError("the matrix leads out of all bounds")
-        self.state.ctm = ctm
+        self.state.ctm = bounded(Affine(*self.numbers(step.raw, 6)).then(self.state.ctm))
 
     def _set_line_width(self, step: Operation) -> None:
         (self.state.line_width,) = self.numbers(step.raw, 1)
@@ -209,14 +203,14 @@ class Interpreter:
         self.state.cap = int(self.numbers(step.raw, 1)[0])
 
     def _set_dash(self, step: Operation) -> None:
-        pattern = operands(step.raw)[0]
+        pattern = next(iter(operands(step.raw)), None)
         self.state.dashed = isinstance(pattern, list) and any(pattern)
 
     def _extend(self, step: Operation) -> None:
         """Apply a graphics state dictionary (8.4.5)."""
         extension = dictionary(dictionary(self.resources, "ExtGState"), self._name(step)[1:])
         if extension is None:
-            raise ValueError("the graphics state named is not among the resources")
+            raise ObjectError("the graphics state named is not among the resources")
         state = self.state
         state.line_width = _or(number(extension, "LW"), state.line_width)
         state.cap = int(_or(number(extension, "LC"), state.cap))
@@ -288,7 +282,7 @@ class Interpreter:
                 source = raw_entry(dictionary(self.resources, "Pattern"), values[-1][1:])
                 pattern = resolved(source)
                 if not isinstance(pattern, DictionaryObject):
-                    raise ValueError("the pattern named is not among the resources")
+                    raise ObjectError("the pattern named is not among the resources")
                 found = Colour(space, components, pattern, object_number(pattern) or -id(pattern))
             self._colours[key] = found
         return found
@@ -339,7 +333,9 @@ class Interpreter:
                 if stroke
                 else None
             )
-        except FAULTS:
+        except Exception as error:
+            if not may_be_stepped_over(error):
+                raise
             return False
         if (filling is None) is fill or (stroking is None) is stroke:
             return False
@@ -367,9 +363,7 @@ class Interpreter:
             self._look = look = Look(
                 state.ctm, state.clip, state.line_width, state.cap, state.dashed
             )
-            if not all(
-                abs(value) < FARTHEST * FARTHEST for value in (*state.ctm, state.line_width)
-            ):
+            if not all(abs(value) < FARTHEST**2 for value in (*state.ctm, state.line_width)):
                 self._look = look = None
         return look
 
@@ -390,7 +384,7 @@ class Interpreter:
         for operator, values in pieces(path):
             try:
                 CONSTRUCTION[operator](self._path, self.state.ctm, values)
-            except FAULTS as error:
+            except ObjectError as error:
                 self._fault(operator, error)
 
     def _construct(self, step: Operation) -> None:
@@ -462,22 +456,22 @@ class Interpreter:
         name = self._name(step)
         xobject = resolved(raw_entry(dictionary(self.resources, "XObject"), name[1:]))
         if not isinstance(xobject, StreamObject):
-            raise ValueError(f"{name[1:]} is not among the resources")
+            raise ObjectError(f"{name[1:]} is not among the resources")
         forms.draw(self, name[1:], xobject)
 
     def _inline(self, step: Operation) -> None:
         if step.image is None:
-            raise ValueError("an inline picture without data")
+            raise ObjectError("an inline picture without data")
         forms.add_inline(self, step.raw, step.image)
 
     def _shade(self, step: Operation) -> None:
         shading = dictionary(dictionary(self.resources, "Shading"), self._name(step)[1:])
         if shading is None:
-            raise ValueError("the shading named is not among the resources")
+            raise ObjectError("the shading named is not among the resources")
         forms.shade(self, shading)
 
     def _begin_marked(self, step: Operation) -> None:
-        tag, properties = ([None, *operands(step.raw)])[-2:]
+        tag, properties = [None, None, *operands(step.raw)][-2:]
         if tag != "/OC":
             self.walk.mark(None)
         elif isinstance(properties, Name):
@@ -492,7 +486,7 @@ class Interpreter:
     def _name(self, step: Operation) -> Name:
         values = operands(step.raw)
         if not values or not isinstance(values[-1], Name):
-            raise ValueError("a name is owed")
+            raise ObjectError("a name is owed")
         return values[-1]
 
 

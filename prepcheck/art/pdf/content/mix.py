@@ -9,8 +9,11 @@ from collections.abc import Sequence
 from enum import Enum
 from typing import NamedTuple
 
+from pypdf.generic import ArrayObject
+
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS, Space, SpaceFamily
 from prepcheck.art.pdf.colour import DEVICE_GREY, ColourSpace, Inks, Rgb
+from prepcheck.art.pdf.objects import as_name, items
 
 SEEN_RGB = ("\0red", "\0green", "\0blue")
 """Stand-in plates for paint that has no ink amounts: what it takes away of each light."""
@@ -20,6 +23,12 @@ HUES = ("Hue", "Saturation", "Color")
 NON_SEPARABLE = (*HUES, "Luminosity")
 NOT_WHITE_PRESERVING = ("Difference", "Exclusion")
 """Blend modes that spots take as Normal (11.7.4.2)."""
+
+
+def blend_name(given: object) -> str:
+    """Return the blend mode of a BM entry, the first of several (ISO 32000-2, 11.6.3)."""
+    first = next(items(given), None) if isinstance(given, ArrayObject) else given
+    return as_name(first) or "Normal"
 
 
 class Scope(Enum):

@@ -1,12 +1,8 @@
-"""The graphics operators (ISO 32000-2, Annex A) by what they do, and what damage may raise."""
+"""The graphics operators (ISO 32000-2, Annex A) by what they do."""
 
 from __future__ import annotations
 
 from typing import NamedTuple
-
-from pypdf.errors import PyPdfError
-
-from prepcheck.errors import ArtworkError
 
 
 class Operator(NamedTuple):
@@ -45,8 +41,3 @@ PAINT_STATE = frozenset(b"q Q cm gs g G rg RG k K cs CS sc SC scn SCN Tr BMC BDC
 """Operators on whose state the plates depend."""
 IGNORED = frozenset((b"ri", b"i", b"j", b"M", b"MP", b"DP", b"BX", b"EX", b"EI", b"ID"))
 """Operators without effect on places and paints."""
-FAULTS = (
-    ValueError, TypeError, IndexError, KeyError, AttributeError, ArithmeticError, RecursionError,
-    PyPdfError, ArtworkError,
-)  # fmt: skip
-"""What damaged objects raise while an operator is followed."""

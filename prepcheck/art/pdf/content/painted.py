@@ -14,12 +14,18 @@ from prepcheck.art.pdf.content.clip import Clip, Flags
 from prepcheck.art.pdf.content.collect import Pile
 from prepcheck.art.pdf.content.context import OnLayer, Walk
 from prepcheck.art.pdf.content.operators import PAINTING
-from prepcheck.art.pdf.content.paths import PathBuilder, Run, runs_box, stroke_box, stroke_width
+from prepcheck.art.pdf.content.paths import (
+    FARTHEST,
+    PathBuilder,
+    Run,
+    runs_box,
+    stroke_box,
+    stroke_width,
+)
 from prepcheck.art.subpaths import Corners, Subpaths
+from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box, FloatArray
 
-FARTHEST = 1e6
-"""Places farther from the page than this many mm are damage."""
 FEW = 12
 """So many paths are placed sooner one by one: a path alone takes some 15 µs by its builder, and
 some 500 µs by way of arrays (one busy core, 2026)."""
@@ -63,7 +69,7 @@ def place(look: Look, runs: list[Run], fill: bool, stroke: bool) -> Place | None
     else:
         box = runs_box(runs)
     if not (min(box.x0, box.y0) > -FARTHEST and max(box.x1, box.y1) < FARTHEST):
-        raise ValueError("the path leads out of all bounds")
+        raise ObjectError("the path leads out of all bounds")
     seen = look.clip.cut(box)
     return None if seen is None else Place(seen, not look.clip.holds(box))
 
@@ -103,7 +109,7 @@ class Waiting:
             runs = builder.fillable() if filled else builder.strokable()
             try:
                 found = place(look, runs, filled, path.stroke is not None) if runs else None
-            except ValueError as error:
+            except ObjectError as error:
                 self._walk.fault(path.operator, error)
                 continue
             if found is not None:
@@ -148,7 +154,7 @@ class Waiting:
                     add = piles[key] = pile.paths.append
                 add(_item(path, box, width, subpaths, is_clipped))
             elif not is_inside:
-                self._walk.fault(path.operator, ValueError("the path leads out of all bounds"))
+                self._walk.fault(path.operator, ObjectError("the path leads out of all bounds"))
 
 
 def _item(

@@ -8,9 +8,10 @@ from pypdf.generic import ArrayObject, DictionaryObject, NameObject
 
 from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import NO_INK, PROCESS_INKS, Paint, Space, SpaceFamily
+from prepcheck.art.pdf.calculator import FunctionError
 from prepcheck.art.pdf.colour import UNKNOWN, ColourSpace, read_space
 from prepcheck.art.pdf.content.state import Colour
-from prepcheck.art.pdf.functions import FunctionError, read_function
+from prepcheck.art.pdf.functions import read_function
 from prepcheck.art.pdf.objects import dictionary, entry, integer, items, numbers, raw_entry
 
 SHADING_SAMPLES = 9
@@ -107,7 +108,7 @@ def shading_colours(
     try:
         functions = [
             read_function(one, limits)
-            for one in (value if isinstance(value, ArrayObject) else [source])
+            for one in (value if isinstance(value, ArrayObject) and value else [source])
         ]
         domain = numbers(entry(shading, "Domain")) or functions[0].domain[0]
         inputs = 2 if integer(shading, "ShadingType") == 1 else 1
@@ -120,7 +121,7 @@ def shading_colours(
             ]
             values = [x for function in functions for x in function.at(*place)]
             found.append(fitted(space, values))
-    except (FunctionError, ValueError, ArithmeticError, IndexError, TypeError):
+    except FunctionError:
         return whole
     return found
 

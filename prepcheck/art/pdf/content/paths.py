@@ -5,12 +5,16 @@ from __future__ import annotations
 import math
 from functools import cache
 
+from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box
 
 FLATNESS = 0.02
 """Most that a flattened curve strays from the true one, in mm."""
 MOST_STEPS = 400
 """Lines of one flattened curve; enough for a quarter of a circle 8 m wide."""
+
+FARTHEST = 1e6
+"""Places farther from the page than this many mm are damage."""
 
 Run = list[float]
 
@@ -88,7 +92,7 @@ class PathBuilder:
     def _open(self) -> None:
         """Begin a new subpath at the start of a closed one, when a line follows `h` or `re`."""
         if not self.runs:
-            raise ValueError("a line before any starting point")
+            raise ObjectError("a line before any starting point")
         if self.closed[-1]:
             self._run = self._run[:2]
             self.runs.append(self._run)
@@ -101,6 +105,14 @@ class PathBuilder:
     def strokable(self) -> list[Run]:
         """Return the subpaths that have a line, as they are."""
         return [run for run in self.runs if len(run) >= 4]
+
+
+def bounded(matrix: Affine) -> Affine:
+    """Return a map that leads to places that can be reckoned with; raises ObjectError for one
+    that does not."""
+    if not all(-FARTHEST * FARTHEST < value < FARTHEST * FARTHEST for value in matrix):
+        raise ObjectError("the matrix leads out of all bounds")
+    return matrix
 
 
 def flatten(run: Run, x1: float, y1: float, x2: float, y2: float, x3: float, y3: float) -> None:

@@ -23,6 +23,7 @@ from prepcheck.art.pdf.content.state import State
 from prepcheck.art.pdf.objects import integer, raw_entry, truth
 from prepcheck.art.pdf.streams import filter_names
 from prepcheck.art.pdf.tokens import Name, Operand, image_entries
+from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box
 from prepcheck.units import MM_PER_INCH
 
@@ -46,12 +47,12 @@ def picture_item(
     """Return a picture as placed, or None where nothing of it is seen.
 
     `data` are its samples as stored, `paint` the fill paint (for masks and overprint), `key` its
-    object number, None for an inline image. Raises ValueError when the picture has no size.
+    object number, None for an inline image. Raises ObjectError when the picture has no size.
     """
     ctm = state.ctm
     width, height = integer(holder, "Width", "W"), integer(holder, "Height", "H")
     if not width or not height or width < 0 or height < 0:
-        raise ValueError("a picture without a size")
+        raise ObjectError("a picture without a size")
     if ctm.x_scale < SMALLEST_EDGE or ctm.y_scale < SMALLEST_EDGE:
         return None
     visible = state.clip.cut(ctm.box(UNIT))

@@ -8,6 +8,7 @@ from itertools import islice
 
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
+from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.limits import Limits, Use
 from prepcheck.art.pdf.colour import (
     UNKNOWN,
@@ -19,7 +20,6 @@ from prepcheck.art.pdf.content.circles import draws_itself
 from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
 from prepcheck.art.pdf.content.context import LayerLookup
 from prepcheck.art.pdf.content.mix import Mix, Scope, mix_of, scope_of, space_plates
-from prepcheck.art.pdf.content.operators import FAULTS
 from prepcheck.art.pdf.content.record import (
     PatternUse,
     Picture,
@@ -45,12 +45,12 @@ from prepcheck.art.pdf.objects import (
 )
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.art.pdf.tokens import operators
-from prepcheck.errors import BudgetError
 from prepcheck.geometry import Affine
 
 MOST_TROUBLES = 20
 """Sentences kept about one page."""
-
+FLATTEST = 1e-12
+"""Forms squeezed to less than this share of their area are recorded in their own space."""
 
 TILED = Mix((), Scope.ALL, (0.5, 0.5, 0.5))
 """Stands for a coloured tiling, whose cell decides plate by plate."""
@@ -237,15 +237,19 @@ class Recorder:
         in, `inner` the one that it starts with. Gives None where it is recorded already, or is
         better recorded apart."""
         key = self._form_key(source, outer)
-        if key in self._forms or not self._may_enter(source) or not inner.ctm.determinant:
+        if (
+            key in self._forms
+            or not self._may_enter(source)
+            or abs(inner.ctm.determinant) < FLATTEST
+        ):
             yield None
             return
         try:
             self._enter(source, resources, outer, inner)
-        except BudgetError:
-            raise
-        except FAULTS:  # `form` meets it again, and says so
-            yield None
+        except Exception as error:
+            if not may_be_stepped_over(error):
+                raise
+            yield None  # `form` meets it again, and says so
             return
         self._active.append(id(source))
         try:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from prepcheck.errors import ObjectError
+
 CORNER = re.compile(rb"\s*[0-9+\-.]+\s+[0-9+\-.]+")
 
 
@@ -16,5 +18,8 @@ def points(code: bytes) -> int:
 
 
 def corner(path: bytes) -> bytes:
-    """Return the first two operands of a path; raises TypeError when it has none."""
-    return CORNER.match(path)[0]  # type: ignore[index]
+    """Return the first two operands of a path; raises ObjectError when it has none."""
+    found = CORNER.match(path)
+    if found is None:
+        raise ObjectError("a path without its first point")
+    return found[0]

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 
-from pypdf.generic import ArrayObject, DictionaryObject, NameObject, StreamObject
+from pypdf.generic import DictionaryObject, NameObject, StreamObject
 
+from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content.context import Walk
 from prepcheck.art.pdf.content.glyph_fonts import GlyphFonts
@@ -24,11 +25,12 @@ from prepcheck.art.pdf.content.mix import (
     Mix,
     Plateset,
     Scope,
+    blend_name,
     scope_of,
     scope_painted,
     space_plates,
 )
-from prepcheck.art.pdf.content.operators import FAULTS, FILLED_MODES, PAINTING, STROKED_MODES
+from prepcheck.art.pdf.content.operators import FILLED_MODES, PAINTING, STROKED_MODES
 from prepcheck.art.pdf.content.placing import inline_dictionary
 from prepcheck.art.pdf.content.record import (
     Draw,
@@ -49,10 +51,8 @@ from prepcheck.art.pdf.content.rectangles import corner, points
 from prepcheck.art.pdf.content.state import Colour, State, Type3
 from prepcheck.art.pdf.objects import (
     array,
-    as_name,
     dictionary,
     entry,
-    items,
     name,
     number,
     numbers,
@@ -60,7 +60,7 @@ from prepcheck.art.pdf.objects import (
     stream,
 )
 from prepcheck.art.pdf.tokens import Name, Operation, operands
-from prepcheck.errors import BudgetError
+from prepcheck.errors import ObjectError, said_by
 from prepcheck.geometry import Affine
 
 
@@ -106,9 +106,9 @@ class Reading:
                 if fault is not None and operator in FOLLOWED:
                     raise fault
                 handler(self, operation)
-            except BudgetError:
-                raise
-            except FAULTS as error:
+            except Exception as error:
+                if not may_be_stepped_over(error):
+                    raise
                 self.recorder.trouble(_sentence(operation, error))
                 self.replace(operation)
             if operator in PAINTING:
@@ -175,12 +175,7 @@ class Reading:
         state = self.state
         blend = entry(source, "BM")
         if blend is not None:
-            names = (
-                [as_name(item) for item in items(blend)]
-                if isinstance(blend, ArrayObject)
-                else [as_name(blend)]
-            )
-            self.set_blend(names[0] or "Normal")
+            self.set_blend(blend_name(blend))
         if state.rgb_group and self.is_transparent(source):
             self.recorder.survey.limits.setdefault(
                 "transparency in a group that blends in RGB is drawn as if it blended in inks"
@@ -448,10 +443,10 @@ def _label(operation: Operation) -> str:
     for value in operands(operation.raw):
         if isinstance(value, Name):
             return str(value)[1:]
-    raise ValueError("a name is missing")
+    raise ObjectError("a name is missing")
 
 
 def _sentence(operation: Operation, fault: Exception) -> str:
     words = {b"Do": "a drawn object", b"sh": "a shading", b"BI": "an inline picture"}
     what = words.get(operation.operator, f"an operation {operation.operator.decode('latin-1')}")
-    return f"{what} could not be read and was left out of the plates ({str(fault)[:80]})"
+    return f"{what} could not be read and was left out of the plates ({said_by(fault, 80)})"

@@ -16,6 +16,7 @@ from prepcheck.art.pdf.content.paths import stroke_width
 from prepcheck.art.pdf.content.state import State, TextPlace
 from prepcheck.art.pdf.tokens import Name, Operation, operands
 from prepcheck.art.pdf.typeface import Font, Glyph
+from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box, Point, Quad
 from prepcheck.units import MM_PER_PT
 
@@ -104,15 +105,16 @@ class TextObject:
     def _set_mode(self, step: Operation) -> None:
         mode = int(self.host.numbers(step.raw, 1)[0])
         if mode not in range(8):
-            raise ValueError("a text render mode that is none")
+            raise ObjectError("a text render mode that is none")
         self.host.state.mode = mode
 
     def _set_font(self, step: Operation) -> None:
-        name, size = operands(step.raw)[-2:]
-        if not isinstance(name, Name) or not isinstance(size, float):
-            raise ValueError("a font without name or size")
-        self.host.state.font_size = size
-        self.host.state.font = self.host.find_font(name)
+        match operands(step.raw)[-2:]:
+            case [Name() as name, float() as size]:
+                self.host.state.font_size = size
+                self.host.state.font = self.host.find_font(name)
+            case _:
+                raise ObjectError("a font without name or size")
 
     def _show(self, step: Operation) -> None:
         self.show([value for value in operands(step.raw)[-1:] if isinstance(value, bytes)])
@@ -127,9 +129,13 @@ class TextObject:
         self._show(step)
 
     def _show_with_spacing(self, step: Operation) -> None:
-        word, character = (v for v in operands(step.raw)[-3:-1] if isinstance(v, float))
-        self.host.state.word_spacing, self.host.state.character_spacing = word, character
-        self._show_on_next_line(step)
+        match operands(step.raw)[-3:-1]:
+            case [float() as word, float() as character]:
+                state = self.host.state
+                state.word_spacing, state.character_spacing = word, character
+                self._show_on_next_line(step)
+            case _:
+                raise ObjectError("text without its two spacings")
 
     def show(self, parts: Sequence[bytes | float]) -> None:
         """Show strings with adjustments between them (thousandths of the font size)."""

@@ -1,0 +1,71 @@
+"""Damage in an operation is the file's and is stepped over; a slip of ours is not told as that."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from prepcheck.art.open import open_art
+from prepcheck.art.pdf.content import stream, text
+from prepcheck.errors import said_by
+from prepcheck.geometry import Box
+from prepcheck.press.separate.plates import followed
+from tests.art.pdf.walking import IN_MM, add_vera, walked
+from tests.factories import Pdf, one_page
+from tests.mutate.soup import FITTING, slip_in
+
+
+def lettered() -> bytes:
+    pdf = Pdf()
+    font = add_vera(pdf)
+    content = "0 0 106 106 re f BT /F1 5 Tf 40 40 Td (Side A) Tj ET"
+    pdf.page(content, (106, 106), trim_mm=(3, 3, 103, 103), resources={"Font": {"F1": font}})
+    return pdf.bytes()
+
+
+@pytest.mark.parametrize("first", [0, 200, 1000])
+def test_operands_and_resources_that_do_not_fit_are_no_slip_of_ours(
+    first: int, tmp_path: Path
+) -> None:
+    slips = [slip_in(number, tmp_path) for number in range(first, first + 40)]
+    assert [slip for slip in slips if slip] == []
+
+
+@pytest.mark.parametrize("operator", FITTING)
+def test_an_operator_without_its_operands_costs_nothing_else(operator: str) -> None:
+    source = f"{operator} ET 10 20 30 40 re f"
+    (item,) = walked(one_page(source, (50, 50), millimetres=False)).paths
+    assert item.box == pytest.approx(IN_MM.box(Box(10, 20, 40, 60)))
+
+
+@pytest.mark.parametrize(
+    ("module", "what", "broken", "slip"),
+    [
+        (text, "MM_PER_PT", 0.0, ZeroDivisionError),
+        (text, "MM_PER_PT", "mm", TypeError),
+        (text, "CLIPPING_MODES", None, TypeError),
+        (stream, "FILLED_MODES", None, TypeError),
+        (stream, "HANDLERS", {b"f": 0}, TypeError),
+    ],
+)
+def test_a_slip_in_one_operator_is_not_told_as_damage(
+    module: ModuleType,
+    what: str,
+    broken: object,
+    slip: type[Exception],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    (tmp_path / "a.pdf").write_bytes(lettered())
+    page = open_art(tmp_path / "a.pdf").pages[0]
+    assert followed(page, IN_MM)[1] is not None
+    monkeypatch.setattr(module, what, broken)
+    with pytest.raises(slip):
+        followed(page, IN_MM)
+
+
+def test_addresses_in_memory_reach_no_report() -> None:
+    loop = ValueError("Detected loop with self reference for <X object at 0x7f33a81c2b90>.\nAgain")
+    assert said_by(loop) == "Detected loop with self reference for <X object>. Again"

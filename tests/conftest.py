@@ -1,8 +1,8 @@
-"""Says at the end of the suite which faults no check was seen to find, and which never passed.
+"""Fails the whole suite where a check was never seen to find one of its faults, or never to pass.
 
-What checks say in this process is written down as they say it, gathered from the workers of a
-parallel run, and told at the end, where everything in `tests/checks` ran and passed. A test that
-only names an identifier is no test of it. So far this is told, and fails nothing.
+What checks say in this process is written down as they say it, and gathered from the workers of a
+parallel run. A test that only names an identifier is no test of it. A run of some tests tells
+nothing.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-CHECKS = Path(__file__).parent / "checks"
+TESTS = Path(__file__).parent
 MADE_OUTSIDE = {
     ("file.unreadable", "unread"),
     ("file.unreadable", "not-examined"),
@@ -71,23 +71,25 @@ def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
     config = session.config
     if hasattr(config, "workeroutput"):
         config.workeroutput["said"] = sorted(_said)
-    elif exitstatus == pytest.ExitCode.OK and _all_ran(config):
+    elif exitstatus == pytest.ExitCode.OK and all_ran(config):
         _wrong[:] = never_seen(_said)
+        if _wrong:
+            session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
 def pytest_terminal_summary(terminalreporter: Any) -> None:
     for line in _wrong:
-        terminalreporter.write_line(f"NEVER SEEN {line}", yellow=True)
+        terminalreporter.write_line(f"NEVER SEEN {line}", red=True)
 
 
-def _all_ran(config: pytest.Config) -> bool:
-    """Say whether all tests of checks were asked for."""
+def all_ran(config: pytest.Config) -> bool:
+    """Say whether the whole suite was asked for."""
     option = config.option
     chosen = option.keyword or option.markexpr or option.deselect or option.collectonly
     if chosen or getattr(option, "lf", False) or getattr(option, "ignore", None):
         return False
     asked = [(config.invocation_params.dir / arg).resolve() for arg in config.args]
-    return any(path == CHECKS or path in CHECKS.parents for path in asked)
+    return any(path == TESTS or path in TESTS.parents for path in asked)
 
 
 def never_seen(said: set[tuple[str, str]]) -> list[str]:

@@ -65,14 +65,6 @@ def test_every_declaration_can_be_explained(check: Check) -> None:
 
 
 @CHECKS
-def test_every_identifier_is_tested_in_a_file_of_its_check_or_family(check: Check) -> None:
-    family = check.module.partition("_")[0]
-    files = [Path(__file__).parent / f"test_{name}.py" for name in (check.module, family)]
-    source = "".join(file.read_text() for file in files if file.is_file())
-    assert [d.identifier for d in check.declarations if f'"{d.identifier}"' not in source] == []
-
-
-@CHECKS
 @pytest.mark.parametrize("spec", [label_spec(), sleeve_spec()], ids=lambda spec: spec.name)
 def test_every_limit_named_has_a_source_in_the_spec(check: Check, spec: Spec) -> None:
     for declaration in check.declarations:

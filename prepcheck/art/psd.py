@@ -21,7 +21,7 @@ from prepcheck.art.jpeg import check_size
 from prepcheck.art.layered import guides, psd_layers
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import RasterFacts, RasterLayer, Samples, Space
-from prepcheck.art.raster import RasterFile, raster_page, stated_ppi
+from prepcheck.art.raster import RasterFile, Stored, raster_page, stated_ppi
 from prepcheck.art.resources import (
     PROFILE,
     TRANSPARENCY,
@@ -34,7 +34,7 @@ from prepcheck.art.samples import (
     GREY,
     LAB,
     RGB,
-    ByteArray,
+    SampleArray,
     inks_space,
     on_paper,
     profile_name,
@@ -111,7 +111,9 @@ def read_psd_file(path: Path, data: bytes, limits: Limits) -> RasterFile:
         guides=guides(resources),
     )
     lacking = _lacking(data, layout)
-    page = raster_page(0, path.name, facts, partial(_decode, path, layout))
+    page = raster_page(
+        0, path.name, facts, partial(_decode, path, layout), partial(_stored, path, layout, True)
+    )
     return RasterFile((page,), *_told(lacking, layout))
 
 
@@ -225,43 +227,57 @@ def _extra_names_of(count: int, names: list[str]) -> tuple[str, ...]:
 
 
 def _decode(path: Path, layout: _Layout) -> Samples:
+    stored = _stored(path, layout, False)
+    data = stored.data
+    if stored.alpha is not None:
+        data = on_paper(data, stored.alpha, layout.space, premultiplied=False)
+    return Samples(data, layout.space)
+
+
+def _stored(path: Path, layout: _Layout, whole: bool) -> Stored:
+    """Return the samples and their opacity, as bytes, or `whole` in the depth they have."""
     with quietly("PSD"):
         wanted = (*range(layout.own), *layout.spots)
         if layout.alpha is not None:
             wanted = (*wanted, layout.alpha)
-        planes = list(_planes(path.read_bytes(), layout, wanted))
+        planes = list(_planes(path.read_bytes(), layout, wanted, whole))
         alpha = planes.pop() if layout.alpha is not None else None
         data = _in_own_sense(np.stack(planes, axis=2), layout)
-        if alpha is not None:
-            data = on_paper(data, alpha, layout.space, premultiplied=False)
-        return Samples(data, layout.space)
+        most = (100.0, *(np.iinfo(data.dtype).max / 256 - 128,) * 2)
+        deep_lab = layout.space.kind == "lab" and data.dtype != np.uint8
+        return Stored(data, layout.space, alpha, None, most if deep_lab else ())
 
 
-def _in_own_sense(data: ByteArray, layout: _Layout) -> ByteArray:
-    """Turn stored numbers (255 is no ink) into ink where the space is one of inks."""
+def _in_own_sense(data: SampleArray, layout: _Layout) -> SampleArray:
+    """Turn stored numbers (the greatest is no ink) into ink where the space is one of inks."""
     match layout.mode:
         case 2:  # indexed
             table = np.frombuffer(layout.palette.ljust(768, b"\0")[:768], np.uint8)
             return table.reshape(3, 256).T[data[:, :, 0]]
         case 4 | 7:  # CMYK, multichannel
-            return 255 - data
+            return np.iinfo(data.dtype).max - data
         case _ if layout.spots:
-            return 255 - data
+            return np.iinfo(data.dtype).max - data
     return data
 
 
-def _planes(data: bytes, layout: _Layout, wanted: tuple[int, ...]) -> Iterator[ByteArray]:
-    """Yield channels (rows, columns) as bytes."""
+def _planes(
+    data: bytes, layout: _Layout, wanted: tuple[int, ...], whole: bool
+) -> Iterator[SampleArray]:
+    """Yield channels (rows, columns)."""
     for channel in wanted:
         packed = _channel(data, layout, channel)
         lines = np.frombuffer(packed, np.uint8).reshape(layout.size[1], layout.row)
-        yield _plane(lines, layout)
+        yield _plane(lines, layout, whole)
 
 
-def _plane(lines: NDArray[np.uint8], layout: _Layout) -> ByteArray:
+def _plane(lines: NDArray[np.uint8], layout: _Layout, whole: bool) -> SampleArray:
     if layout.bits == 1:  # a bitmap's 1 is black
         return 255 * (1 - np.unpackbits(lines, axis=1)[:, : layout.size[0]])
-    return to_bytes(lines.view(">u2")) if layout.bits == 16 else lines
+    if layout.bits != 16:
+        return lines
+    deep = lines.view(">u2")
+    return deep.astype(np.uint16) if whole else to_bytes(deep)
 
 
 def _channel(data: bytes, layout: _Layout, channel: int) -> bytes:

@@ -7,8 +7,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from prepcheck.art.facts import PageBoxes
-from prepcheck.art.model import Content, ImageItem, Page, RasterFacts, Samples
+from prepcheck.art.model import Content, ImageItem, Page, RasterFacts, Samples, Space
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine, Box
 from prepcheck.units import MM_PER_INCH, ppi
@@ -29,12 +32,32 @@ class RasterFile(NamedTuple):
 
 
 @dataclass(frozen=True)
+class Stored:
+    """A picture as its file holds it: uint8 or uint16 (rows, columns, components), upright, in the
+    sense of `Samples` (the greatest number where those have 255), and not laid on paper.
+
+    `alpha` (rows, columns) is its opacity, of the same depth. `matte` is the colour, as a share of
+    the greatest number, that the samples were blended with beforehand; None where they were not.
+    `most` is what the greatest number of L*, a* and b* stands for, where it is not 100, 127, 127.
+    """
+
+    data: NDArray[np.uint8] | NDArray[np.uint16]
+    space: Space
+    alpha: NDArray[np.uint8] | NDArray[np.uint16] | None = None
+    matte: float | None = None
+    most: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
 class RasterPage(Page):
-    """One picture that fills its page. `decode` returns its samples, upright, row 0 on top."""
+    """One picture that fills its page. `decode` returns its samples, upright, row 0 on top;
+    `stored` the same in the file's own depth, its opacity apart, where a kind of file has more
+    than `decode` gives."""
 
     name: str
     facts: RasterFacts
     decode: Callable[[], Samples]
+    stored: Callable[[], Stored] | None = None
 
     @cached_property
     def samples(self) -> Samples:
@@ -73,7 +96,11 @@ class RasterPage(Page):
 
 
 def raster_page(
-    index: int, name: str, facts: RasterFacts, decode: Callable[[], Samples]
+    index: int,
+    name: str,
+    facts: RasterFacts,
+    decode: Callable[[], Samples],
+    stored: Callable[[], Stored] | None = None,
 ) -> RasterPage:
     """Return a page the size of its picture at the stated resolution."""
     across, down = facts.ppi or (UNSTATED_PPI, UNSTATED_PPI)
@@ -89,6 +116,7 @@ def raster_page(
         name=name,
         facts=facts,
         decode=decode,
+        stored=stored,
     )
 
 

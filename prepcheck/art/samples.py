@@ -12,6 +12,8 @@ from PIL import ImageCms
 from prepcheck.art.model import PROCESS_INKS, Space, SpaceFamily
 
 ByteArray = NDArray[np.uint8]
+SampleArray = NDArray[Any]
+"""Bytes, or numbers of 16 bits."""
 GREY = Space(SpaceFamily.GREY, 1)
 RGB = Space(SpaceFamily.RGB, 3)
 CMYK = Space(SpaceFamily.CMYK, 4)
@@ -31,8 +33,8 @@ def to_bytes(values: NDArray[Any]) -> ByteArray:
     return out
 
 
-def upright(data: ByteArray, orientation: int) -> ByteArray:
-    """Turn and mirror samples (rows, columns, n) to how the picture is meant to be seen.
+def upright(data: SampleArray, orientation: int) -> SampleArray:
+    """Turn and mirror samples (rows, columns, …) to how the picture is meant to be seen.
 
     Source: TIFF 6.0, tag 274 (Orientation), which EXIF takes over.
     """

@@ -21,7 +21,7 @@ from prepcheck.art.jpeg import as_array, check_size
 from prepcheck.art.layered import guides, tiff_layers
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import PROCESS_INKS, RasterFacts, Samples, Space
-from prepcheck.art.raster import RasterFile, RasterPage, raster_page, stated_ppi
+from prepcheck.art.raster import RasterFile, RasterPage, Stored, raster_page, stated_ppi
 from prepcheck.art.resources import (
     TRANSPARENCY,
     ExtraChannel,
@@ -151,7 +151,13 @@ def _page(
         layers=tiff_layers(_as_bytes(tags.get(37724))),
         guides=guides(resources),
     )
-    return raster_page(index, path.name, facts, partial(_decode, path, layout, limits))
+    return raster_page(
+        index,
+        path.name,
+        facts,
+        partial(_decode, path, layout),
+        partial(_stored, path, layout, True),
+    )
 
 
 def _layout(
@@ -232,7 +238,18 @@ def _resolution(tags: ImageFileDirectory_v2, sideways: bool) -> tuple[float, flo
     return stated_ppi(tags.get(282), tags.get(283), sideways, 2.54 if unit == 3 else 1.0)
 
 
-def _decode(path: Path, layout: _Layout, limits: Limits) -> Samples:
+def _decode(path: Path, layout: _Layout) -> Samples:
+    """Return a page's samples as bytes, laid on paper."""
+    stored = _stored(path, layout, False)
+    art = stored.data
+    # What was blended with the colour of the paper beforehand lies on it already.
+    if stored.alpha is not None and stored.matte != 1.0:
+        art = on_paper(art, stored.alpha, layout.space, stored.matte is not None)
+    return Samples(art, layout.space)
+
+
+def _stored(path: Path, layout: _Layout, whole: bool) -> Stored:
+    """Return a page's samples and their opacity, as bytes, or `whole` in the depth they have."""
     with quietly("TIFF"):
         own = (
             layout.bits in (8, 16)
@@ -242,28 +259,42 @@ def _decode(path: Path, layout: _Layout, limits: Limits) -> Samples:
         if not own:
             return _by_pillow(path.read_bytes(), layout)
         with path.open("rb") as file:
-            return _assembled(file, layout)
+            return _assembled(file, layout, whole)
 
 
-def _assembled(file: BinaryIO, layout: _Layout) -> Samples:
+def _assembled(file: BinaryIO, layout: _Layout, whole: bool) -> Stored:
     head = file.read(16)
     tags = ImageFileDirectory_v2(_header(head))
     file.seek(layout.offset)
     tags.load(file)
-    stored = assembled(file, _strips(head, file.seek(0, 2), tags, layout))
+    stored = assembled(file, _strips(head, file.seek(0, 2), tags, layout), whole=whole)
     wanted = [*range(layout.own), *layout.spots]
     art = stored if len(wanted) == layout.channels else stored[:, :, wanted]
+    most = np.iinfo(stored.dtype).max
     if layout.photometric == 0:
-        np.subtract(255, art[:, :, 0], out=art[:, :, 0])
+        np.subtract(most, art[:, :, 0], out=art[:, :, 0])
     elif layout.photometric == 8:  # a* and b* are signed there
-        art ^= _SIGNED
+        art ^= np.array((0, most // 2 + 1, most // 2 + 1), stored.dtype)
     if layout.spots:
         # Photoshop keeps spots as grey pictures, black where the ink is (from memory).
         first = 0 if layout.own == 1 else layout.own
-        np.subtract(255, art[:, :, first:], out=art[:, :, first:])
+        np.subtract(most, art[:, :, first:], out=art[:, :, first:])
+    art = upright(np.ascontiguousarray(art), layout.orientation)
+    alpha, matte = None, None
     if layout.alpha is not None:
-        art = on_paper(art, stored[:, :, layout.alpha], layout.space, layout.premultiplied)
-    return Samples(upright(np.ascontiguousarray(art), layout.orientation), layout.space)
+        alpha = upright(np.ascontiguousarray(stored[:, :, layout.alpha]), layout.orientation)
+        if layout.premultiplied:
+            matte = 1.0 if layout.photometric == 0 else 0.0
+    return Stored(art, layout.space, alpha, matte, _lab_most(layout, most))
+
+
+def _lab_most(layout: _Layout, most: int) -> tuple[float, ...]:
+    """Return what the greatest numbers of Lab of 16 bits stand for: a* and b* are in 256ths, and
+    L* is 100 at 65,535, or in the numbers of ICC profiles at 65,280 (TIFF 6.0 and its notes)."""
+    if layout.space.kind != "lab" or most == 255:
+        return ()
+    ab = most / 256 - 128
+    return (100.0 * most / 65280 if layout.photometric == 9 else 100.0), ab, ab
 
 
 def _strips(head: bytes, size: int, tags: ImageFileDirectory_v2, layout: _Layout) -> Strips:
@@ -292,7 +323,7 @@ def _strips(head: bytes, size: int, tags: ImageFileDirectory_v2, layout: _Layout
     )
 
 
-def _by_pillow(data: bytes, layout: _Layout) -> Samples:
+def _by_pillow(data: bytes, layout: _Layout) -> Stored:
     """Let Pillow open the page; it turns the picture upright itself."""
     size = len(_header(data)) // 2
     start = layout.offset.to_bytes(size, "little" if data[:2] == b"II" else "big")
@@ -309,14 +340,12 @@ def _by_pillow(data: bytes, layout: _Layout) -> Samples:
         raise UnreadableError("a TIFF of named inks compressed as JPEG is not read; save it as LZW")
     clear = layout.alpha is not None and opened.mode in ("LA", "La", "RGBA", "RGBa", "PA")
     if clear:
-        straight = opened.convert({"L": "LA", "RGB": "RGBA"}[target])
-        layered = as_array(straight)
-        art = on_paper(layered[:, :, :-1], layered[:, :, -1], layout.space, premultiplied=False)
-        return Samples(art, layout.space)
+        layered = as_array(opened.convert({"L": "LA", "RGB": "RGBA"}[target]))
+        return Stored(layered[:, :, :-1], layout.space, layered[:, :, -1])
     art = as_array(opened if opened.mode == target else opened.convert(target))
     if kind == "lab":
         art ^= _SIGNED  # Pillow hands out a* and b* signed
-    return Samples(art, layout.space)
+    return Stored(art, layout.space)
 
 
 def _as_bytes(value: object) -> bytes:

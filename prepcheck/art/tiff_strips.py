@@ -12,7 +12,7 @@ import numpy as np
 from PIL import Image, TiffImagePlugin
 
 from prepcheck.art.predict import tiff_unpredicted
-from prepcheck.art.samples import ByteArray, to_bytes
+from prepcheck.art.samples import SampleArray, to_bytes
 from prepcheck.errors import UnreadableError
 
 PLAIN_COMPRESSIONS = (1, 5, 8, 32773, 32946)
@@ -43,8 +43,9 @@ class Strips(NamedTuple):
     counts: tuple[int, ...]
 
 
-def assembled(file: BinaryIO, strips: Strips) -> ByteArray:
-    """Return the samples (rows, columns, channels) as bytes, whatever the depth they are stored in.
+def assembled(file: BinaryIO, strips: Strips, *, whole: bool = False) -> SampleArray:
+    """Return the samples (rows, columns, channels) as bytes, whatever the depth they are stored in;
+    `whole` in that depth.
 
     `file` is read piece by piece and unpacked a band of rows at a time, so that little more than
     the result is held. Raises UnreadableError where a piece is missing or cut short.
@@ -60,7 +61,8 @@ def assembled(file: BinaryIO, strips: Strips) -> ByteArray:
     if count > MAX_PIECES or len(strips.offsets) < count or len(strips.counts) < count:
         raise UnreadableError("the TIFF is cut short; send it again")
     deep = 1 if strips.planar else strips.channels
-    out = np.empty((height, width, strips.channels), np.uint8)
+    depth = np.uint16 if whole and strips.bits == 16 else np.uint8
+    out: SampleArray = np.empty((height, width, strips.channels), depth)
     for index in range(count):
         plane, place = divmod(index, columns * rows)
         top, left = place // columns * down, place % columns * across
@@ -68,7 +70,7 @@ def assembled(file: BinaryIO, strips: Strips) -> ByteArray:
         channels = slice(plane, plane + 1) if strips.planar else slice(None)
         target = out[top : top + tall, left : left + across, channels]
         at = 0
-        for band in _bands(file, strips, index, across, tall, deep):
+        for band in _bands(file, strips, index, across, tall, deep, whole):
             part = target[at : at + len(band)]
             part[...] = band[: len(part), : target.shape[1]]
             at += len(band)
@@ -76,9 +78,9 @@ def assembled(file: BinaryIO, strips: Strips) -> ByteArray:
 
 
 def _bands(
-    file: BinaryIO, strips: Strips, index: int, across: int, tall: int, deep: int
-) -> Iterator[ByteArray]:
-    """Yield one piece's rows, some at a time: bytes (rows, columns, channels)."""
+    file: BinaryIO, strips: Strips, index: int, across: int, tall: int, deep: int, whole: bool
+) -> Iterator[SampleArray]:
+    """Yield one piece's rows, some at a time: (rows, columns, channels)."""
     row = across * deep * strips.bits // 8
     step = max(1, BAND_BYTES // row) * row
     left = row * tall
@@ -87,7 +89,7 @@ def _bands(
         held += plain
         while left and len(held) >= min(step, left):
             size = min(step, left)
-            yield _samples(bytes(held[:size]), strips, (across, deep), row)
+            yield _samples(bytes(held[:size]), strips, (across, deep), row, whole)
             del held[:size]
             left -= size
         if not left:
@@ -96,11 +98,14 @@ def _bands(
         raise UnreadableError("the TIFF is cut short; send it again")
 
 
-def _samples(plain: bytes, strips: Strips, shape: tuple[int, int], row: int) -> ByteArray:
+def _samples(
+    plain: bytes, strips: Strips, shape: tuple[int, int], row: int, whole: bool
+) -> SampleArray:
     if strips.predictor == 2:
         plain = tiff_unpredicted(plain, row, shape[1], strips.bits, strips.order)
     numbers = np.frombuffer(plain, np.uint8 if strips.bits == 8 else f"{strips.order}u2")
-    return to_bytes(numbers.reshape(-1, *shape))
+    shaped = numbers.reshape(-1, *shape)
+    return shaped if whole else to_bytes(shaped)
 
 
 def _unpacked(file: BinaryIO, strips: Strips, index: int, row: int, rows: int) -> Iterator[bytes]:

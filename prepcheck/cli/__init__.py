@@ -80,6 +80,8 @@ def main() -> None:
     hold_standard_streams()
     # One thread of arithmetic is enough, and workers are forked only where no other runs.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # To look for plugins pydantic reads about every package that is installed; we have none.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     for name in ("SIGTERM", "SIGHUP"):
         number = getattr(signal, name, None)  # no hang-up on Windows
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:

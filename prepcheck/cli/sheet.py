@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from datetime import datetime
 from fractions import Fraction
 from pathlib import Path
@@ -43,12 +45,12 @@ if TYPE_CHECKING:
 )  # fmt: skip
 @click.option(
     "--share", metavar="A=N,B=N",
-    help="How often each side, or each file by its name, stands on a sheet.  [default: equally "
-    "often, as often as there is room]",
+    help="How often each side, or each file by its name (FILE#2 for a page of it), stands on a "
+    "sheet.  [default: equally often, as often as there is room]",
 )  # fmt: skip
 @click.option(
-    "--turn", metavar="DEGREES", type=click.FloatRange(-360, 360), default=0.0, show_default=True,
-    help="Turn each label, anticlockwise.",
+    "--turn", metavar="DEGREES|A=DEGREES", default="0", show_default=True,
+    help="Turn all labels, anticlockwise, or those named, as in A=90,B=180.",
 )  # fmt: skip
 @click.option(
     "--gap", metavar="MM", type=click.FloatRange(0, 200), default=2.0, show_default=True,
@@ -92,7 +94,7 @@ def sheet(
     quantity: int | None,
     overs: str,
     share: str | None,
-    turn: float,
+    turn: str,
     gap: float,
     gripper: float,
     margin: float,
@@ -131,7 +133,7 @@ def sheet(
     wish = Wish(
         paper_of(size, gripper_mm=gripper, margin_mm=margin, grain=grain),
         gap,
-        turn,
+        *_turns(turn),
         _shares(share),
         quantity,
         percent(overs),
@@ -149,16 +151,43 @@ def sheet(
 
 def _shares(stated: str | None) -> dict[str, int]:
     shares: dict[str, int] = {}
-    for pair in (stated or "").split(","):
-        if not pair.strip():
-            continue
-        name, _, number = (word.strip() for word in pair.rpartition("="))
+    for name, number in _pairs(stated or ""):
         if not (name and number.isascii() and number.isdigit() and 0 < int(number) < 10_000):
             raise UsageError(f"--share {stated}: write it as A=3,B=3, with whole numbers from 1 on")
         if name in shares:
             raise UsageError(f"--share {stated}: {name} is named twice")
         shares[name] = int(number)
     return shares
+
+
+def _turns(stated: str) -> tuple[float, dict[str, float]]:
+    """Return the turn of all labels, and the turns of those that are named."""
+    common: float | None = None
+    turns: dict[str, float] = {}
+    for name, number in _pairs(stated):
+        try:
+            turn = float(number)
+        except ValueError:
+            turn = math.nan
+        if not -360 <= turn <= 360:
+            raise UsageError(
+                f"--turn {stated}: write it as 90 or A=90,B=180, in degrees from -360 to 360"
+            )
+        if name in turns or (not name and common is not None):
+            raise UsageError(f"--turn {stated}: turns {name or 'all labels'} twice")
+        if name:
+            turns[name] = turn
+        else:
+            common = turn
+    return common or 0.0, turns
+
+
+def _pairs(stated: str) -> Iterator[tuple[str, str]]:
+    """Yield names and what is said of them; the name is empty where there is only a number."""
+    for pair in stated.split(","):
+        if pair.strip():
+            name, _, number = pair.rpartition("=")
+            yield name.strip(), number.strip()
 
 
 def percent(text: str) -> Fraction:

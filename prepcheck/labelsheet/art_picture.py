@@ -26,7 +26,8 @@ from prepcheck.art.jpeg import as_array, open_jpeg
 from prepcheck.art.limits import DEFAULT
 from prepcheck.art.model import RasterFacts, Space, SpaceFamily
 from prepcheck.art.png import png_chunks, png_without_notes
-from prepcheck.art.raster import RasterPage
+from prepcheck.art.raster import RasterPage, Stored
+from prepcheck.art.samples import SampleArray
 from prepcheck.art.sniff import sniff
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine
@@ -47,12 +48,12 @@ _PALETTE, _ALPHA = 3, (4, 6)
 
 def picture_image(
     page: RasterPage, data: bytes, writer: PdfWriter
-) -> tuple[IndirectObject, Affine, str]:
-    """Return a picture file as an image XObject (ISO 32000-2, 8.9), the map from its unit square
-    to the page in mm, and what had to be changed, in words.
+) -> tuple[IndirectObject, Affine]:
+    """Return a picture file as an image XObject (ISO 32000-2, 8.9), and the map from its unit
+    square to the page in mm. Samples stay as they are, in their depth; opacity becomes a soft mask.
 
     The bytes of a JPEG and the packed samples of a plain PNG are copied. Raises UnreadableError
-    for what is damaged.
+    for what is damaged, and for what no PDF can hold unchanged.
     """
     facts, media = page.facts, page.boxes.media
     across = Affine.scale(media.width, media.height).then(Affine.move(media.x0, media.y0))
@@ -60,16 +61,11 @@ def picture_image(
     if kind == "JPEG":
         image = _jpeg(facts, data, writer)
         turned = _UPRIGHT.get(facts.orientation, Affine.identity())
-        return writer._add_object(image), turned.then(across), ""
-    found = _png(facts, data, writer) if kind == "PNG" else None
-    if found is not None:
-        return writer._add_object(found), across, ""
-    changed = (
-        f"its {facts.bits} bits a sample became 8, as plates have" if facts.bits > 8 else ""
-    )  # fmt: skip
-    samples = page.samples
-    image = _packed(samples.data, _space(samples.space, facts, writer))
-    return writer._add_object(image), across, changed
+        return writer._add_object(image), turned.then(across)
+    if kind == "PNG":
+        return writer._add_object(_png(facts, data, writer)), across
+    stored = Stored(page.samples.data, page.samples.space) if page.stored is None else page.stored()
+    return writer._add_object(_of_stored(stored, facts, writer)), across
 
 
 def _image(size: Sequence[int], bits: int, space: PdfObject, data: bytes) -> StreamObject:
@@ -84,12 +80,29 @@ def _image(size: Sequence[int], bits: int, space: PdfObject, data: bytes) -> Str
     return image
 
 
-def _packed(
-    data: np.ndarray[tuple[int, ...], np.dtype[np.uint8]], space: PdfObject
-) -> StreamObject:
+def _packed(data: SampleArray, space: PdfObject) -> StreamObject:
+    """Return samples as an image, 16 bits with the high byte first (ISO 32000-2, 8.9.3)."""
     rows, columns = data.shape[:2]
-    image = _image((columns, rows), 8, space, zlib.compress(np.ascontiguousarray(data).tobytes()))
+    deep = data.dtype.itemsize == 2
+    plain = data.astype(">u2") if deep else np.ascontiguousarray(data)
+    image = _image((columns, rows), 16 if deep else 8, space, zlib.compress(plain.tobytes()))
     image[NameObject("/Filter")] = NameObject("/FlateDecode")
+    return image
+
+
+def _of_stored(stored: Stored, facts: RasterFacts, writer: PdfWriter) -> StreamObject:
+    image = _packed(stored.data, _space(stored.space, facts, writer, stored.most))
+    if stored.most and stored.most[0] != 100.0:
+        ends = [n for low, most in zip((0, -128, -128), stored.most, strict=True)
+                for n in (low, most)]  # fmt: skip
+        image[NameObject("/Decode")] = ArrayObject(FloatObject(n) for n in ends)
+    if stored.alpha is not None:
+        mask = _packed(stored.alpha, NameObject("/DeviceGray"))
+        if stored.matte is not None:
+            mask[NameObject("/Matte")] = ArrayObject(
+                FloatObject(stored.matte) for _ in range(stored.data.shape[2])
+            )
+        image[NameObject("/SMask")] = writer._add_object(mask)
     return image
 
 
@@ -103,16 +116,24 @@ def _jpeg(facts: RasterFacts, data: bytes, writer: PdfWriter) -> StreamObject:
     return image
 
 
-def _png(facts: RasterFacts, data: bytes, writer: PdfWriter) -> StreamObject | None:
+def _png(facts: RasterFacts, data: bytes, writer: PdfWriter) -> StreamObject:
     """Return a PNG as an image: packed as it is, or with its opacity apart as a soft mask.
 
-    None where neither can be done without a loss (16 bits that are interlaced or clear).
+    Raises UnreadableError where neither can be done without a loss.
     """
     width, height, bits, colour, _, _, interlaced = struct.unpack(">IIBBBBB", data[16:29])
     chunks = list(png_chunks(data))
-    clear = colour in _ALPHA or any(kind == b"tRNS" for kind, _ in chunks)
-    if clear or interlaced:
-        return None if bits == 16 else _unpacked_png(facts, data, clear, writer)
+    key = next((body for kind, body in chunks if kind == b"tRNS"), None)
+    deep_key = bits == 16 and key is not None and colour not in _ALPHA
+    if bits == 16 and (colour in _ALPHA or interlaced):
+        what = "interlaced" if interlaced else "with an opacity channel"
+        raise UnreadableError(
+            f"a PNG of 16 bits a sample that is {what} cannot be put on a sheet as it is; save it "
+            "as TIFF, which can"
+        )
+    if not deep_key and (interlaced or colour in _ALPHA or key is not None):
+        clear = colour in _ALPHA or key is not None
+        return _unpacked_png(facts, data, clear, writer)
     space = _space(facts.space, facts, writer)
     components = 1 if colour in (0, _PALETTE) else 3
     if colour == _PALETTE:
@@ -124,6 +145,9 @@ def _png(facts: RasterFacts, data: bytes, writer: PdfWriter) -> StreamObject | N
     image[NameObject("/DecodeParms")] = made(
         Predictor=15, Colors=components, BitsPerComponent=bits, Columns=width
     )
+    if deep_key and key is not None:  # one colour is clear (PNG, 3rd edition, 11.3.1.1)
+        colours = struct.unpack(f">{components}H", key[: 2 * components])
+        image[NameObject("/Mask")] = ArrayObject(NumberObject(n) for n in colours for _ in "01")
     return image
 
 
@@ -152,12 +176,16 @@ def _indexed(base: PdfObject, table: bytes, writer: PdfWriter) -> ArrayObject:
     )  # fmt: skip
 
 
-def _space(space: Space, facts: RasterFacts, writer: PdfWriter) -> PdfObject:
-    """Return the colour space of samples; with the file's own profile where it fits."""
+def _space(
+    space: Space, facts: RasterFacts, writer: PdfWriter, most: Sequence[float] = ()
+) -> PdfObject:
+    """Return the colour space of samples; with the file's own profile where it fits. `most` is as
+    in `Stored`."""
     if space.family is SpaceFamily.DEVICE_N:
         return ink_space(space.colorants, {}, writer)
     kind = space.kind
     if kind == "lab":
+        ab = most[1] if most else 127
         return ArrayObject(
             (
                 NameObject("/Lab"),
@@ -168,7 +196,7 @@ def _space(space: Space, facts: RasterFacts, writer: PdfWriter) -> PdfObject:
                             FloatObject(n) for n in (0.9642, 1.0, 0.8249)
                         ),
                         NameObject("/Range"): ArrayObject(
-                            NumberObject(n) for n in (-128, 127, -128, 127)
+                            FloatObject(n) for n in (-128, ab, -128, ab)
                         ),
                     }
                 ),

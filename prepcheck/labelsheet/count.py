@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TypeVar
 
 from prepcheck.errors import UsageError
 from prepcheck.words import listed
@@ -19,17 +20,40 @@ class Run:
     arithmetic: str
 
 
+Value = TypeVar("Value")
+
+
+def by_label(
+    option: str, calls: Sequence[Sequence[str]], stated: Mapping[str, Value]
+) -> dict[int, Value]:
+    """Return what is stated of labels by their place; `calls` are the names that each goes by, the
+    one that it is told by first.
+
+    Letters' case does not count. Raises UsageError for a name that no label, or more than one,
+    goes by, and for a label that is named twice.
+    """
+    found: dict[int, Value] = {}
+    told = listed([names[0] for names in calls])
+    for name, value in stated.items():
+        own = [at for at, names in enumerate(calls) if name.casefold() in map(str.casefold, names)]
+        if not own:
+            raise UsageError(f"{option} {name}: there is no such label; there are {told}")
+        if len(own) > 1:
+            raise UsageError(f"{option} {name}: several labels are called so; there are {told}")
+        if own[0] in found:
+            raise UsageError(f"{option}: {calls[own[0]][0]} is named twice")
+        found[own[0]] = value
+    return found
+
+
 def shares_of(
     names: Sequence[str], stated: Mapping[str, int], holds: int, sheet: str
 ) -> tuple[int, ...]:
     """Return how often each label stands on a sheet that holds so many.
 
     Without stated shares all stand there equally often, as often as there is room. Raises
-    UsageError for a share of a label that is not there, or for more than the sheet holds.
+    UsageError where a label's share is not stated, or for more than the sheet holds.
     """
-    unknown = [name for name in stated if name not in names]
-    if unknown:
-        raise UsageError(f"--share {unknown[0]}: there is no such label; there are {listed(names)}")
     if stated:
         lacking = [name for name in names if name not in stated]
         if lacking:

@@ -39,10 +39,12 @@ class Art:
 
 @dataclass(frozen=True)
 class Position:
-    """Where a label stands: which one (from 0), and its centre on the sheet."""
+    """Where a label stands: which one (from 0), its centre on the sheet, and by how many degrees
+    it is turned, anticlockwise."""
 
     label: int
     centre: Point
+    turn: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -68,7 +70,6 @@ class Layout:
     square: int
     staggered: int
     """How many labels either arrangement holds."""
-    turn: float
     cut_marks: tuple[CutMark, ...]
     register_marks: tuple[Point, ...]
 

@@ -39,9 +39,10 @@ def laid_out(
     gap_mm: float,
     shares: Mapping[str, int],
     band_mm: float,
-    turn: float = 0.0,
+    turns: Sequence[float] = (),
 ) -> Layout:
-    """Return where labels and marks stand; `band_mm` is kept free at the head for the slug line.
+    """Return where labels and marks stand; `band_mm` is kept free at the head for the slug line,
+    and `turns` are each label's degrees, none of them turned where it is empty.
 
     The arrangement that holds more is taken; square rows where both do, or where what was asked
     for goes into them, since they are cut apart by straight cuts. Raises UsageError where the
@@ -60,11 +61,14 @@ def laid_out(
     if len(chosen) < len(rows.centres):
         chosen = middled(chosen, area)
     labels = [index for index, count in enumerate(counts) for _ in range(count)]
-    positions = tuple(Position(*pair) for pair in zip(labels, chosen, strict=True))
+    by = tuple(turns) or (0.0,) * len(names)
+    positions = tuple(
+        Position(label, centre, by[label]) for label, centre in zip(labels, chosen, strict=True)
+    )
     register = _register_marks(paper, area)
     return Layout(
         paper, piece, gap_mm, rows.kind, positions, len(square.centres), len(staggered.centres),
-        turn, tuple(_cut_marks(paper, piece, positions, area)), register,
+        tuple(_cut_marks(paper, piece, positions, area)), register,
     )  # fmt: skip
 
 

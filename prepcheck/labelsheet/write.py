@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import (
@@ -38,14 +37,6 @@ _ARCS = 16
 """Bézier arcs to the circle of the bleed; its radius is true within a part in ten million."""
 
 
-@dataclass(frozen=True)
-class Written:
-    """The sheet's PDF, and what had to be changed in art, a sentence each."""
-
-    data: bytes
-    notes: tuple[str, ...]
-
-
 def sheet_pdf(
     layout: Layout,
     arts: Sequence[Art],
@@ -54,7 +45,7 @@ def sheet_pdf(
     looks: Mapping[str, tuple[float, ...]],
     *,
     title: str,
-) -> Written:
+) -> bytes:
     """Return a sheet as a PDF file, the same bytes for the same sheet.
 
     Raises UnreadableError for art that is damaged, and UsageError for files meant for different
@@ -72,14 +63,12 @@ def sheet_pdf(
     resources[NameObject("/ColorSpace")] = DictionaryObject(
         {NameObject(f"/{key}"): writer._add_object(space) for key, space in spaces.items()}
     )
-    notes: list[str] = []
     objects = DictionaryObject()
     maps: list[Affine] = []
     for index, art in enumerate(arts):
-        reference, to_page, changed = _placed(art, writer)
+        reference, to_page = _placed(art, writer)
         objects[NameObject(f"/Label{index + 1}")] = reference
         maps.append(to_page.then(art.to_piece))
-        notes += [f"{art.name}: {changed}"] if changed else []
     resources[NameObject("/XObject")] = objects
     below = StreamObject()
     below.set_data(_labels(layout, maps).encode())
@@ -95,14 +84,17 @@ def sheet_pdf(
     _said_of_files(arts, writer)
     out = io.BytesIO()
     writer.write(out)
-    return Written(out.getvalue(), tuple(notes))
+    return out.getvalue()
 
 
-def _placed(art: Art, writer: PdfWriter) -> tuple[IndirectObject, Affine, str]:
+def _placed(art: Art, writer: PdfWriter) -> tuple[IndirectObject, Affine]:
     if isinstance(art.page, PdfPage):
-        return *pdf_form(art.page, writer), ""
+        return pdf_form(art.page, writer)
     if isinstance(art.page, RasterPage):
-        return picture_image(art.page, art.data, writer)
+        try:
+            return picture_image(art.page, art.data, writer)
+        except UnreadableError as error:
+            raise UnreadableError(*(f"{art.name}: {line}" for line in error.lines)) from None
     raise UnreadableError(f"{art.name}: is of a kind that cannot be put on a sheet")
 
 
@@ -121,7 +113,7 @@ def _labels(layout: Layout, maps: Sequence[Affine]) -> str:
     lines = []
     for position in layout.positions:
         x, y = position.centre
-        matrix = maps[position.label].then(Affine.turn(layout.turn)).then(Affine.move(x, y))
+        matrix = maps[position.label].then(Affine.turn(position.turn)).then(Affine.move(x, y))
         placed = " ".join(_number(value) for value in matrix.then(to_points))
         lines.append(
             f"q {_circle(pt_from_mm(x), pt_from_mm(y), pt_from_mm(radius))} W n "

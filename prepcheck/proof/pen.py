@@ -8,17 +8,19 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from enum import Enum
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
 from reportlab.pdfgen.textobject import PDFTextObject
 
-from prepcheck.proof.model import Picture
 from prepcheck.proof.script import has_right_to_left, unmarked
 from prepcheck.proof.theme import Ink, Line, Paper, Style
 from prepcheck.proof.typeset import Run, clean, runs
+
+if TYPE_CHECKING:
+    from prepcheck.proof.model import Picture
 
 XY = tuple[float, float]
 

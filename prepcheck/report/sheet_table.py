@@ -55,6 +55,8 @@ class SheetLabel:
     verdict: str
     a_sheet: int
     stops: tuple[str, ...] = ()
+    turn: float = 0.0
+    """Degrees, anticlockwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +93,8 @@ class SheetReport:
     holds: int
     square_rows_hold: int
     staggered_rows_hold: int
-    turn: float
+    turn: float | None
+    """Degrees by which all labels are turned; None where they differ."""
     labels: tuple[SheetLabel, ...]
     positions: tuple[SheetPosition, ...]
     quantity: int | None
@@ -123,7 +126,9 @@ def sheet_text(report: SheetReport) -> str:
     lines += wrapped(_why(report), WIDTH)
     for label in report.labels:
         who = label.name if label.side is None else f"{label.name} (side {label.side})"
-        lines += wrapped(f"{label.a_sheet} of {who}, {label.file}: {label.verdict}", WIDTH)
+        turned = f", turned by {label.turn:g}°" if label.turn else ""
+        said = f"{label.a_sheet} of {who}, {label.file}{turned}: {label.verdict}"
+        lines += wrapped(said, WIDTH)
     lines += ["", *wrapped(_sheets(report), WIDTH), ""]
     lines.append(_row("plate", [title for title, _ in _COLUMNS]))
     lines.append(_row("-" * _NAME, ["-" * (width - 1) for _, width in _COLUMNS]))

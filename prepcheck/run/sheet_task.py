@@ -15,15 +15,18 @@ from prepcheck.run.settings import Settings
 from prepcheck.spec.model import Spec
 
 _NONE_STATED: Mapping[str, int] = {}
+_NONE_TURNED: Mapping[str, float] = {}
 
 
 @dataclass(frozen=True)
 class Wish:
-    """What is wanted of a sheet. `despite` is the reason to print art that must be corrected."""
+    """What is wanted of a sheet. Labels are turned by `turn` degrees, or as `turns` says of them;
+    `despite` is the reason to print art that must be corrected."""
 
     paper: Paper
     gap_mm: float = 2.0
     turn: float = 0.0
+    turns: Mapping[str, float] = field(default_factory=lambda: _NONE_TURNED)
     shares: Mapping[str, int] = field(default_factory=lambda: _NONE_STATED)
     quantity: int | None = None
     overs_percent: Fraction = Fraction(0)

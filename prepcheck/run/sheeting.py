@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from pathlib import Path
 from typing import NamedTuple
 
 from prepcheck import __version__
 from prepcheck.art.model import PROCESS_INKS, Artwork
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, CrashError, OutputError, UsageError
-from prepcheck.labelsheet.count import Run, run_of
+from prepcheck.labelsheet.count import Run, by_label, run_of
 from prepcheck.labelsheet.model import Art, Layout, Round
 from prepcheck.labelsheet.plan import CUT_MARK_AT_MM, laid_out
 from prepcheck.labelsheet.slug import band_of
@@ -64,17 +65,23 @@ def _made(task: SheetTask) -> SheetReport:
     inks = _inks(labels)
     names = _share_names(task.labels)
     wish = task.wish
-    long = band_of(wish.paper, inks, _sentences(task, labels, piece, [_MOST] * len(labels), None))
+    calls = _calls(task.labels, names)
+    stated = by_label("--share", calls, wish.shares)
+    turned = by_label("--turn", calls, wish.turns)
+    turns = [turned.get(at, wish.turn) for at in range(len(labels))]
+    most = [_MOST] * len(labels)
+    long = band_of(wish.paper, inks, _sentences(task, labels, piece, most, turns, None))
     layout = laid_out(
-        wish.paper, piece, names, gap_mm=wish.gap_mm, shares=wish.shares, band_mm=long.height,
-        turn=wish.turn,
+        wish.paper, piece, names, gap_mm=wish.gap_mm,
+        shares={names[at]: share for at, share in stated.items()}, band_mm=long.height,
+        turns=turns,
     )  # fmt: skip
     shares = [sum(p.label == at for p in layout.positions) for at in range(len(labels))]
     run = None
     if wish.quantity is not None:
         by_name = dict(zip(names, shares, strict=True))
         run = run_of(wish.quantity, wish.overs_percent, by_name)
-    band = band_of(wish.paper, inks, _sentences(task, labels, piece, shares, run))
+    band = band_of(wish.paper, inks, _sentences(task, labels, piece, shares, turns, run))
     written = sheet_pdf(
         layout, [label.art for label in labels], band, inks,
         {use.ink: use.shown for label in labels for use in label.used.plates if use.shown},
@@ -82,16 +89,15 @@ def _made(task: SheetTask) -> SheetReport:
     )  # fmt: skip
     path = task.folder / f"{task.stem}.pdf"
     try:
-        path.write_bytes(written.data)
+        path.write_bytes(written)
     except OSError as error:
         raise OutputError(
             f"{path.parent.parent / path.name}: cannot be written ({error.strerror or error}); "
             "choose another place with --out"
         ) from None
-    notes = (*(note for label in labels for note in label.notes), *written.notes)
-    return _report(
-        task, labels, layout, shares, run, piece, (hashlib.sha256(written.data).hexdigest(), notes)
-    )
+    notes = tuple(note for label in labels for note in label.notes)
+    digest = hashlib.sha256(written).hexdigest()
+    return _report(task, labels, layout, shares, turns, run, piece, (digest, notes))
 
 
 def _one_piece(labels: Sequence[LabelTask]) -> Round:
@@ -111,11 +117,25 @@ def _round(spec: Spec) -> Round:
 
 
 def _share_names(labels: Sequence[LabelTask]) -> list[str]:
-    """Return the names that shares go by: the sides, or the parts' names."""
+    """Return the names that labels are told by: the sides, else the files' (and their pages'), else
+    the parts' names."""
     sides = [label.side for label in labels if label.side is not None]
     if len(set(sides)) == len(labels):
         return sides
-    return [label.name for label in labels]
+    pages = [label.name if label.page is None else f"{label.file}#{label.page}" for label in labels]
+    return pages if len(set(pages)) == len(labels) else [label.name for label in labels]
+
+
+def _calls(labels: Sequence[LabelTask], told: Sequence[str]) -> list[tuple[str, ...]]:
+    """Return the names that each label goes by: the one it is told by, its side, its part's name,
+    its file with or without the ending, and 'file#2' for a page of a file."""
+    calls = []
+    for label, own in zip(labels, told, strict=True):
+        page = "" if label.page is None else f"#{label.page}"
+        files = (f"{label.file}{page}", f"{Path(label.file).stem}{page}")
+        names = (own, label.side or "", label.name, *files)
+        calls.append(tuple(dict.fromkeys(filter(None, names))))
+    return calls
 
 
 def _opened(
@@ -169,6 +189,7 @@ def _sentences(
     labels: Sequence[_Label],
     piece: Round,
     shares: Sequence[int],
+    turns: Sequence[float],
     run: Run | None,
 ) -> list[str]:
     """Return the lines of the band."""
@@ -187,11 +208,12 @@ def _sentences(
         "is the foot"
     )
     lines = [" · ".join(head)]
-    for label, share in zip(labels, shares, strict=True):
+    for label, share, turn in zip(labels, shares, turns, strict=True):
         own = label.task
         who = f"Side {own.side}" if own.side is not None else own.name
         page = "" if own.page is None else f", page {own.page}"
-        lines.append(f"{who}: {share} a sheet · {own.file}{page} · SHA-256 {label.sha256}")
+        turned = f", turned by {turn:g}°" if turn else ""
+        lines.append(f"{who}: {share} a sheet{turned} · {own.file}{page} · SHA-256 {label.sha256}")
     if wish.despite:
         stopped = sorted({stop.partition(":")[0] for one in task.labels for stop in one.stops})
         lines.append(f"Printed despite {listed(stopped)}: {wish.despite}")
@@ -203,6 +225,7 @@ def _report(
     labels: Sequence[_Label],
     layout: Layout,
     shares: Sequence[int],
+    turns: Sequence[float],
     run: Run | None,
     piece: Round,
     written: tuple[str, tuple[str, ...]],
@@ -224,13 +247,13 @@ def _report(
         holds=layout.holds,
         square_rows_hold=layout.square,
         staggered_rows_hold=layout.staggered,
-        turn=wish.turn,
+        turn=turns[0] if len(set(turns)) == 1 else None,
         labels=tuple(
             SheetLabel(
                 one.task.name, one.task.side, one.task.file, one.task.page or 1, one.sha256,
-                one.task.verdict, share, one.task.stops,
+                one.task.verdict, share, one.task.stops, turn,
             )
-            for one, share in zip(labels, shares, strict=True)
+            for one, share, turn in zip(labels, shares, turns, strict=True)
         ),
         positions=tuple(
             SheetPosition(labels[p.label].task.name, p.centre.x, p.centre.y)

@@ -234,10 +234,10 @@ def _sheet(spec: Spec, index: int, places: Sequence[Place], around: Box, scale: 
     """Lay the legend right of the piece or below it, whichever makes the smaller sheet."""
     margin, gap = _MARGIN_MM * scale, _GAP_MM * scale
     choices = []
+    width = _COLUMN_MM * scale
+    beside = legend_blocks(spec, index, places, width, scale)
     for count in range(1, _MOST_COLUMNS + 1):
-        width = _COLUMN_MM * scale
-        blocks = legend_blocks(spec, index, places, width, scale)
-        at_right = _in_columns(blocks, count)
+        at_right = _in_columns(beside, count)
         side = count * width + count * gap
         height = max(around.height, at_right)
         choices.append((_cost(around.width + side, height), "right", count, width, at_right))
@@ -248,7 +248,7 @@ def _sheet(spec: Spec, index: int, places: Sequence[Place], around: Box, scale: 
             cost = _cost(around.width, around.height + 1.5 * gap + below)
             choices.append((cost, "below", count, across, below))
     _, where, count, width, height = min(choices)
-    blocks = legend_blocks(spec, index, places, width, scale)
+    blocks = beside if where == "right" else legend_blocks(spec, index, places, width, scale)
     if where == "right":
         x, top = around.x1 + 1.6 * gap, around.y1
         marks = _placed(blocks, count, height, width, gap, x, top)

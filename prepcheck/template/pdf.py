@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Sequence
 from typing import Any
 
 from prepcheck.geometry import Box, Circle
@@ -27,15 +26,19 @@ def template_pdf(template: Template) -> bytes:
     from reportlab.pdfgen.canvas import Canvas
 
     out = io.BytesIO()
-    canvas = Canvas(out, invariant=1, pageCompression=1, initialFontName=face_name(Face.TEXT))
+    canvas = Canvas(
+        out, invariant=1, pageCompression=1, initialFontName=face_name(Face.TEXT), pdfVersion=(1, 7)
+    )
     canvas.setTitle(f"Template: {template.title}")
     canvas.setCreator("prepcheck")
     canvas.setSubject(f"Template of the spec {template.spec}, at true size")
+    layers = _layers(canvas, template)
     for page in template.pages:
         _draw(canvas, page)
         canvas.showPage()
+        _put_on(canvas, page, layers)
     canvas.save()
-    return _layered(out.getvalue(), template)
+    return out.getvalue()
 
 
 def _draw(canvas: Any, page: Drawing) -> None:
@@ -117,82 +120,75 @@ def _draw_words(canvas: Any, words: Words, media: Box, colour: Any) -> None:
     canvas.restoreState()
 
 
-def _layered(data: bytes, template: Template) -> bytes:
-    """Give a drawn file its layers, its boxes and its version."""
-    from pypdf import PdfReader, PdfWriter
-    from pypdf.generic import (
-        ArrayObject,
-        DictionaryObject,
-        FloatObject,
-        IndirectObject,
-        NameObject,
-        RectangleObject,
-        TextStringObject,
-    )  # fmt: skip
+def _layers(canvas: Any, template: Template) -> dict[str, Any]:
+    """Give a file its layers; return them by the words they go by on its pages."""
+    from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFString
 
-    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(data)))
-    writer.pdf_header = "%PDF-1.7"
+    document = canvas._doc
 
-    def names(*words: str) -> ArrayObject:
-        return ArrayObject(NameObject(f"/{word}") for word in words)
+    def names(*words: str) -> Any:
+        return PDFArray([PDFName(word) for word in words])
 
-    def table(**entries: Any) -> DictionaryObject:
-        return DictionaryObject({NameObject(f"/{key}"): value for key, value in entries.items()})
+    def table(**entries: Any) -> Any:
+        return PDFDictionary(entries)
 
-    def group(name: str, step: Step | None) -> IndirectObject:
-        own = table(Type=NameObject("/OCG"), Name=TextStringObject(name),
-                    Intent=names("View", "Design"))  # fmt: skip
+    def group(name: str, step: Step | None) -> Any:
+        own = table(Type=PDFName("OCG"), Name=PDFString(name), Intent=names("View", "Design"))
         if step is not None:
-            kind = {} if step.kind is None else {"GTS_ProcStepsType": step.kind}
-            own[NameObject("/GTS_Metadata")] = table(
-                GTS_ProcStepsGroup=NameObject(f"/{step.group}"),
-                **{key: NameObject(f"/{value}") for key, value in kind.items()},
+            kind = {} if step.kind is None else {"GTS_ProcStepsType": PDFName(step.kind)}
+            own["GTS_Metadata"] = table(GTS_ProcStepsGroup=PDFName(step.group), **kind)
+            own["Usage"] = table(
+                View=table(ViewState=PDFName("ON")), Print=table(PrintState=PDFName("OFF"))
             )
-            own[NameObject("/Usage")] = table(
-                View=table(ViewState=NameObject("/ON")), Print=table(PrintState=NameObject("/OFF"))
-            )
-        return writer._add_object(own)
+        return document.Reference(own)
 
-    steps = list(dict.fromkeys(layer.step for page in template.pages for layer in page.layers))
+    steps = dict.fromkeys(layer.step for page in template.pages for layer in page.layers)
     art = group(ART, None)
-    guides = {step: group(LAYER_NAMES[step], step) for step in steps}
-    listing = ArrayObject((*reversed(guides.values()), art))
+    guides = {step.word: group(LAYER_NAMES[step], step) for step in steps}
 
-    def rule(event: str) -> DictionaryObject:
-        return table(Event=NameObject(f"/{event}"), Category=names(event),
-                     OCGs=ArrayObject(guides.values()))  # fmt: skip
+    def rule(event: str) -> Any:
+        return table(Event=PDFName(event), Category=names(event), OCGs=PDFArray([*guides.values()]))
 
-    writer.root_object[NameObject("/OCProperties")] = table(
-        OCGs=ArrayObject((art, *guides.values())),
+    properties = table(
+        OCGs=PDFArray([art, *guides.values()]),
         D=table(
-            Name=TextStringObject("Template"), Creator=TextStringObject("prepcheck"),
-            BaseState=NameObject("/ON"), Order=listing, Locked=ArrayObject(guides.values()),
-            ListMode=NameObject("/AllPages"), AS=ArrayObject((rule("View"), rule("Print"))),
+            Name=PDFString("Template"), Creator=PDFString("prepcheck"), BaseState=PDFName("ON"),
+            Order=PDFArray([*reversed(guides.values()), art]), Locked=PDFArray([*guides.values()]),
+            ListMode=PDFName("AllPages"), AS=PDFArray([rule("View"), rule("Print")]),
         ),
     )  # fmt: skip
-    writer.root_object[NameObject("/PageMode")] = NameObject("/UseOC")
-    writer.root_object[NameObject("/ViewerPreferences")] = table(PrintScaling=NameObject("/None"))
-    for page, drawing in zip(writer.pages, template.pages, strict=True):
-        resources = page["/Resources"].get_object()
-        own_steps = [layer.step for layer in drawing.layers]
-        assert isinstance(resources, DictionaryObject)
-        resources[NameObject("/Properties")] = table(
-            **{_ART_KEY: art}, **{step.word: guides[step] for step in own_steps}
-        )
-        for key, box in (
-            ("MediaBox", drawing.media), ("CropBox", drawing.media),
-            ("BleedBox", drawing.bleed), ("TrimBox", drawing.trim),
-        ):  # fmt: skip
-            page[NameObject(f"/{key}")] = RectangleObject(_corners(box, drawing.media, FloatObject))
-    out = io.BytesIO()
-    writer.write(out)
-    return out.getvalue()
+    catalog = document.Catalog
+    # What a catalog holds is listed in its class, where layers are not.
+    catalog.__Defaults__ = {**catalog.__Defaults__, "OCProperties": properties}
+    catalog.PageMode = PDFName("UseOC")
+    catalog.ViewerPreferences = table(PrintScaling=PDFName("None"))
+    return {_ART_KEY: art, **guides}
 
 
-def _corners(box: Box, media: Box, kind: Any) -> Sequence[Any]:
-    return tuple(
-        kind(round(pt_from_mm(value), 5))
-        for value in (
-            box.x0 - media.x0, box.y0 - media.y0, box.x1 - media.x0, box.y1 - media.y0
-        )
-    )  # fmt: skip
+def _put_on(canvas: Any, drawing: Drawing, layers: dict[str, Any]) -> None:
+    """Give the page that was drawn last its boxes and the layers that are on it."""
+    from reportlab.pdfbase.pdfdoc import PDFArray, PDFResourceDictionary
+
+    document = canvas._doc
+    page = document.idToObject[f"Page{canvas.getPageNumber() - 1}"]
+    own = {_ART_KEY, *(layer.step.word for layer in drawing.layers)}
+    resources = PDFResourceDictionary(
+        ExtGState=page.ExtGState, Properties={key: layers[key] for key in layers if key in own}
+    )
+    resources.basicFonts()
+    resources.setColorSpace(page._colorsUsed)
+    page.Resources = resources
+    media = drawing.media
+    for key, box in (
+        ("MediaBox", media), ("CropBox", media), ("BleedBox", drawing.bleed),
+        ("TrimBox", drawing.trim),
+    ):  # fmt: skip
+        setattr(page, key, PDFArray(_corners(box, media)))
+
+
+def _corners(box: Box, media: Box) -> list[str]:
+    """Return a box in points, as they are written: reportlab would round them."""
+    return [
+        f"{pt_from_mm(value):.5f}"
+        for value in (box.x0 - media.x0, box.y0 - media.y0, box.x1 - media.x0, box.y1 - media.y0)
+    ]

@@ -129,6 +129,14 @@ def _font(name: str):  # type: ignore[no-untyped-def]
     return TTFont(FOLDER / f"{name.partition('-')[2]}.ttf", lazy=True)
 
 
+@cache
+def _names(name: str) -> dict[int, str]:
+    """Return the glyph that a font has for each character."""
+    found: dict[int, str] = _font(name).getBestCmap()
+    return found
+
+
+@cache
 def _units_per_em(name: str) -> int:
     return int(_font(name)["head"].unitsPerEm)
 
@@ -136,14 +144,13 @@ def _units_per_em(name: str) -> int:
 def _outlines(run: Run, tracking: float) -> Iterator[tuple[str, float, float, float]]:
     """Yield each glyph's outline in units of the em, y up, how far it leads, and how far it
     stands off, in points."""
-    font = _font(run.font)
     for glyph in run.glyphs:
-        path, _ = _glyph(run.font, font.getGlyphName(glyph.number))
+        path, _ = _glyph(run.font, _font(run.font).getGlyphName(glyph.number))
         em = run.size / EM
         yield path, em * glyph.advance, em * glyph.x, em * glyph.y
     per_em = _units_per_em(run.font)
     for character in "" if run.glyphs else run.text:
-        path, advance = _glyph(run.font, font.getBestCmap().get(ord(character)))
+        path, advance = _glyph(run.font, _names(run.font).get(ord(character)))
         yield path, advance / per_em * run.size + tracking, 0.0, 0.0
 
 

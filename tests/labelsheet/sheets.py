@@ -34,7 +34,7 @@ def sheet_of(
     inks: Sequence[str],
     path: Path,
     *,
-    turn: float = 0.0,
+    turns: Sequence[float] = (),
     gap: float = 2.0,
     shares: Sequence[int] = (),
 ) -> tuple[Layout, Page]:
@@ -43,10 +43,9 @@ def sheet_of(
     band = band_of(paper, inks, SENTENCES)
     layout = laid_out(
         paper, piece, names, gap_mm=gap, shares=dict(zip(names, shares, strict=False)),
-        band_mm=band.height, turn=turn,
+        band_mm=band.height, turns=turns,
     )  # fmt: skip
-    written = sheet_pdf(layout, arts, band, inks, {}, title="A sheet")
-    path.write_bytes(written.data)
+    path.write_bytes(sheet_pdf(layout, arts, band, inks, {}, title="A sheet"))
     return layout, open_art(path).pages[0]
 
 
@@ -57,7 +56,7 @@ def at_positions(layout: Layout, page: Page, ppi: float) -> list[Plates]:
     found = []
     for position in layout.positions:
         x, y = position.centre
-        frame = Affine.move(-x, -y).then(Affine.turn(-layout.turn))
+        frame = Affine.move(-x, -y).then(Affine.turn(-position.turn))
         found += read.plates(frame, [Box(-half, -half, half, half)], ppi)
     return found
 

@@ -8,7 +8,7 @@ import pytest
 
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Box
-from prepcheck.labelsheet.count import run_of, shares_of
+from prepcheck.labelsheet.count import by_label, run_of, shares_of
 from prepcheck.labelsheet.packing import Rows, square_rows, staggered_rows
 from prepcheck.labelsheet.paper import paper_of
 
@@ -103,13 +103,25 @@ def test_shares() -> None:
     assert shares_of(["A", "B"], {"B": 2, "A": 6}, 8, "x") == (6, 2)
     for stated, holds, said in (
         ({"A": 3, "B": 3}, 5, "6 labels are to stand on it, but it holds no more than 5"),
-        ({"A": 3, "C": 3}, 8, "--share C: there is no such label; there are A and B"),
         ({"A": 3}, 8, "says nothing of B"),
         ({}, 1, "no more than 1"),
         ({}, 0, "holds none"),
     ):
         with pytest.raises(UsageError, match=said):
             shares_of(["A", "B"], stated, holds, "--sheet A4")
+
+
+def test_what_labels_go_by() -> None:
+    calls = [("A", "Label A", "labels.pdf#1"), ("B", "Label B", "labels.pdf#2")]
+    assert by_label("--share", calls, {"b": 2, "Labels.pdf#1": 6}) == {0: 6, 1: 2}
+    for stated, said in (
+        ({"A": 3, "C": 3}, "--share C: there is no such label; there are A and B"),
+        ({"A": 3, "Label A": 3}, "--share: A is named twice"),
+    ):
+        with pytest.raises(UsageError, match=said):
+            by_label("--share", calls, stated)
+    with pytest.raises(UsageError, match="several labels are called so"):
+        by_label("--share", [("x.pdf#1", "x"), ("x.pdf#2", "x")], {"x": 1})
 
 
 def test_sheet_sizes() -> None:

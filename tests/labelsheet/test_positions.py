@@ -60,8 +60,8 @@ def sheets(tmp_path_factory: pytest.TempPathFactory) -> list[Made]:
             arts.append(art_of(path, name))
         path = folder / f"sheet-{number}.pdf"
         layout, page = sheet_of(
-            arts, on_pixels(10.4 * INCH, 11.2 * INCH), PIECE, INKS, path, turn=turn, gap=GAP,
-            shares=[1] * len(arts),
+            arts, on_pixels(10.4 * INCH, 11.2 * INCH), PIECE, INKS, path, gap=GAP,
+            turns=[turn] * len(arts), shares=[1] * len(arts),
         )  # fmt: skip
         made.append((layout, page, arts, path))
     return made
@@ -109,7 +109,7 @@ def test_ghostscript_separates_every_position_as_its_label(
                 placed = window(plate, x, plate.shape[0] - y, side)
                 rows, columns = shape
                 other = window(own.get(ink, np.zeros(shape)), columns / 2, rows / 2, side)
-                other = np.rot90(other, round(layout.turn / 90))
+                other = np.rot90(other, round(position.turn / 90))
                 flat = looked & ~(near_edges(placed) | near_edges(other))
                 assert np.abs(placed - other)[flat].mean() <= MOST_MEAN, (art.name, ink)
                 compared += int(other.max() > 20)

@@ -4,24 +4,28 @@ import io
 import math
 import random
 import re
+import struct
+import zlib
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 from pypdf import PdfReader, PdfWriter
-from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
+from pypdf.generic import ArrayObject, DictionaryObject, NameObject, StreamObject
 
 from prepcheck.art.open import open_art
 from prepcheck.art.raster import RasterPage
-from prepcheck.errors import UsageError
+from prepcheck.errors import UnreadableError, UsageError
 from prepcheck.geometry import Affine, Box
 from prepcheck.labelsheet.art_picture import picture_image
 from prepcheck.labelsheet.model import Art, Layout, Round
 from prepcheck.labelsheet.paper import Paper, paper_of
 from prepcheck.labelsheet.plan import laid_out
+from prepcheck.press.render import render_view
 from prepcheck.press.separate.plates import make_plates
 from tests.factories import PT, Pdf, Stream, disc_path
+from tests.labelsheet.pictures import plain_tiff
 from tests.labelsheet.sheets import alone, art_of, at_positions, sheet_of, to_compare
 
 PIECE = Round(40, 3, 7.24)
@@ -65,7 +69,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Art], Layout, P
         art_of(label(folder, "b", hidden=True, intent="FOGRA39", Rotate=90, UserUnit=1.0)),
     ]
     path = folder / "sheet.pdf"
-    layout, _ = sheet_of(arts, PAPER, PIECE, ["Black", "LFR Rust"], path, turn=30)
+    layout, _ = sheet_of(arts, PAPER, PIECE, ["Black", "LFR Rust"], path, turns=[30, 75])
     return arts, layout, path
 
 
@@ -124,7 +128,7 @@ def test_boxes_are_valid_and_bytes_the_same_again(
     for box in (page.mediabox, page.cropbox, page.bleedbox, page.trimbox):
         assert [float(n) for n in box] == pytest.approx([0, 0, 220 * PT, 160 * PT], abs=1e-3)
     again = [art_of(art.page.document.path) for art in arts]  # type: ignore[attr-defined]
-    sheet_of(again, PAPER, PIECE, ["Black", "LFR Rust"], tmp_path / "b.pdf", turn=30)
+    sheet_of(again, PAPER, PIECE, ["Black", "LFR Rust"], tmp_path / "b.pdf", turns=[30, 75])
     assert (tmp_path / "b.pdf").read_bytes() == path.read_bytes()
 
 
@@ -234,7 +238,7 @@ def picture(folder: Path, name: str, mode: str, adobe: bool = True, **how: objec
     return path
 
 
-def images(path: Path) -> list[StreamObject]:
+def images(path: Path | io.BytesIO) -> list[StreamObject]:
     objects = PdfReader(path).pages[0]["/Resources"]["/XObject"]  # type: ignore[index]
     return [objects[key].get_object() for key in sorted(objects)]
 
@@ -284,18 +288,123 @@ def test_a_jpeg_is_turned_upright_as_its_file_says(orientation: int, tmp_path: P
     assert np.abs(placed.data.astype(int) - own.data)[:, looked].mean() < 1.0
 
 
-def test_what_had_to_be_changed_is_said(tmp_path: Path) -> None:
-    deep = np.full((180, 180), 40000, np.uint16)
-    Image.fromarray(deep).save(tmp_path / "deep.tif", dpi=(100, 100))
-    Image.fromarray(deep).save(tmp_path / "deep.png", dpi=(100, 100))
+def of_sheet(art: Art) -> StreamObject:
+    """Return a picture as it is on a sheet, read back by pypdf."""
+    assert isinstance(art.page, RasterPage)
     writer = PdfWriter()
-    said = []
-    for name in ("deep.tif", "deep.png"):
-        art = art_of(tmp_path / name)
-        assert isinstance(art.page, RasterPage)
-        reference, _, changed = picture_image(art.page, art.data, writer)
-        said.append((changed, reference.get_object()["/BitsPerComponent"]))  # type: ignore[index]
-    assert said == [("its 16 bits a sample became 8, as plates have", 8), ("", 16)]
+    reference, _ = picture_image(art.page, art.data, writer)
+    page = writer.add_blank_page(10, 10)
+    objects = DictionaryObject({NameObject("/Label1"): reference})
+    page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): objects})
+    out = io.BytesIO()
+    writer.write(out)
+    return images(out)[0]
+
+
+def numbers(image: StreamObject) -> np.ndarray:
+    """Return an image's samples, 16 bits of them high byte first (ISO 32000-2, 8.9.3)."""
+    depth = ">u2" if image["/BitsPerComponent"] == 16 else "u1"
+    rows, columns = image["/Height"], image["/Width"]
+    found = np.frombuffer(image.get_data(), depth).reshape(rows, columns, -1)
+    return found[:, :, 0] if found.shape[2] == 1 else found
+
+
+def ramp(channels: int, depth: type = np.uint16) -> np.ndarray:
+    """Return (180, 180, channels) samples whose low bytes carry something."""
+    rng = np.random.default_rng(channels)
+    most = np.iinfo(depth).max
+    y, x = np.mgrid[0:180, 0:180, 0:channels][:2] / 179
+    slope = (0.2 + 0.7 * x) * rng.uniform(0.4, 1, channels) * (1 - 0.3 * y)
+    return (slope * most).astype(depth)
+
+
+@pytest.mark.parametrize("kind", ["grey", "rgb", "cmyk", "cmyk and a spot"])
+def test_samples_of_16_bits_stay_so(kind: str, tmp_path: Path) -> None:
+    channels, photometric = {"grey": (1, 1), "rgb": (3, 2), "cmyk": (4, 5),
+                             "cmyk and a spot": (5, 5)}[kind]  # fmt: skip
+    stored = ramp(channels)
+    inks = b"Cyan\0Magenta\0Yellow\0Black\0LFR Rust\0" if channels == 5 else b""
+    (tmp_path / "deep.tif").write_bytes(plain_tiff(stored, photometric, inks=inks))
+    image = of_sheet(art_of(tmp_path / "deep.tif"))
+    assert image["/BitsPerComponent"] == 16
+    assert np.array_equal(numbers(image), stored[:, :, 0] if channels == 1 else stored)
+
+
+def test_deep_pngs(tmp_path: Path) -> None:
+    deep = ramp(1)[:, :, 0]
+    Image.fromarray(deep).save(tmp_path / "deep.png", dpi=(100, 100))
+    assert np.array_equal(np.frombuffer(of_sheet(art_of(tmp_path / "deep.png")).get_data(), ">u2"),
+                          deep.ravel())  # fmt: skip
+    keyed = (tmp_path / "deep.png").read_bytes()
+    at = keyed.index(b"IDAT") - 4
+    chunk = b"tRNS" + (4711).to_bytes(2, "big")
+    chunk = (2).to_bytes(4, "big") + chunk + zlib.crc32(chunk).to_bytes(4, "big")
+    (tmp_path / "keyed.png").write_bytes(keyed[:at] + chunk + keyed[at:])
+    assert of_sheet(art_of(tmp_path / "keyed.png"))["/Mask"] == [4711, 4711]
+
+
+@pytest.mark.parametrize(("colour", "interlaced", "what"), [
+    (6, 0, "with an opacity channel"), (4, 0, "with an opacity channel"), (0, 1, "interlaced"),
+])  # fmt: skip
+def test_a_deep_png_that_cannot_stay_as_it_is(
+    colour: int, interlaced: int, what: str, tmp_path: Path
+) -> None:
+    channels = {0: 1, 4: 2, 6: 4}[colour]
+    head = struct.pack(">IIBBBBB", 1, 1, 16, colour, 0, 0, interlaced)
+    body = zlib.compress(b"\0" + b"\x12\x34" * channels)
+    chunks = [(b"IHDR", head), (b"pHYs", struct.pack(">IIB", 3937, 3937, 1)), (b"IDAT", body),
+              (b"IEND", b"")]  # fmt: skip
+    data = b"\x89PNG\r\n\x1a\n" + b"".join(
+        len(body).to_bytes(4, "big") + kind + body + zlib.crc32(kind + body).to_bytes(4, "big")
+        for kind, body in chunks
+    )
+    (tmp_path / "deep.png").write_bytes(data)
+    with pytest.raises(UnreadableError, match=f"that is {what} cannot be put on a sheet as it is"):
+        of_sheet(art_of(tmp_path / "deep.png"))
+
+
+@pytest.mark.parametrize("depth", [np.uint8, np.uint16])
+@pytest.mark.parametrize("premultiplied", [False, True])
+def test_a_tiffs_opacity_becomes_a_soft_mask(
+    depth: type, premultiplied: bool, tmp_path: Path
+) -> None:
+    """Laid on white paper by hand, which is what a sheet is: α·c + (1 − α)."""
+    stored = ramp(4, depth)
+    if premultiplied:
+        stored[:, :, :3] = np.minimum(stored[:, :, :3], stored[:, :, 3:])
+    (tmp_path / "clear.tif").write_bytes(plain_tiff(stored, 2, extra=1 if premultiplied else 2))
+    art = art_of(tmp_path / "clear.tif")
+    image = of_sheet(art)
+    mask = image["/SMask"].get_object()
+    assert np.array_equal(numbers(image), stored[:, :, :3])
+    assert np.array_equal(numbers(mask), stored[:, :, 3])
+    assert ("/Matte" in mask) is premultiplied
+    layout, page = sheet_of([art], Paper(90, 90), PIECE, ["Black"], tmp_path / "s.pdf")
+    x, y = layout.positions[0].centre
+    pitch = 25.4 / 100
+    view = render_view(page, Affine.move(-x, -y), Box(-15, -15, 15, 15), 100)
+    middle = np.s_[90 - 59 : 90 + 59, 90 - 59 : 90 + 59]
+    alpha = stored[:, :, 3:][middle] / np.iinfo(depth).max
+    colour = stored[:, :, :3][middle] / np.iinfo(depth).max
+    laid = (colour if premultiplied else alpha * colour) + 1 - alpha
+    side = laid.shape[0]
+    shown = view.rgb[:side, :side] / 255
+    away = np.hypot(*(np.mgrid[0:side, 0:side] - side / 2 + 0.5)) * pitch
+    assert np.abs(shown - laid)[away > 4.5].mean() < 0.01
+
+
+def test_deep_lab_is_offset_binary(tmp_path: Path) -> None:
+    """a* and b* are signed in a TIFF, in 256ths (TIFF 6.0, section 23)."""
+    lab = np.zeros((180, 180, 3), np.int16)
+    lab[:, :] = (20_000, -3 * 256, 40 * 256)
+    (tmp_path / "lab.tif").write_bytes(plain_tiff(lab.view(np.uint16), 8))
+    image = of_sheet(art_of(tmp_path / "lab.tif"))
+    low = [float(n) for n in image["/ColorSpace"][1]["/Range"]]  # type: ignore[index]
+    l_star, a, b = (int(n) for n in numbers(image)[0, 0])
+    # As ISO 32000-2, Table 88, has it decoded.
+    assert l_star == 20_000
+    assert low[0] + a / 65535 * (low[1] - low[0]) == pytest.approx(-3, abs=1e-3)
+    assert low[2] + b / 65535 * (low[3] - low[2]) == pytest.approx(40, abs=1e-3)
 
 
 def test_clear_and_indexed_pngs(tmp_path: Path) -> None:

@@ -7,11 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
-import numpy as np
-from numpy.typing import NDArray
-
 from prepcheck.art.facts import PageBoxes
 from prepcheck.art.model import Content, ImageItem, Page, RasterFacts, Samples, Space
+from prepcheck.art.samples import SampleArray
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine, Box
 from prepcheck.units import MM_PER_INCH, ppi
@@ -41,9 +39,9 @@ class Stored:
     `most` is what the greatest number of L*, a* and b* stands for, where it is not 100, 127, 127.
     """
 
-    data: NDArray[np.uint8] | NDArray[np.uint16]
+    data: SampleArray
     space: Space
-    alpha: NDArray[np.uint8] | NDArray[np.uint16] | None = None
+    alpha: SampleArray | None = None
     matte: float | None = None
     most: tuple[float, ...] = ()
 

@@ -126,12 +126,13 @@ def examine(
     ahead: Ahead | None = None,
     by_page: bool = False,
     inks: bool = False,
+    meanwhile: Callable[[], object] | None = None,
 ) -> Examined:
     """Examine every part of a batch in worker processes; with `pictures`, ready for a proof.
 
     The first part goes to the worker that was started `ahead`, where there is one. With `by_page`
     loose art whose pages are each one complete piece is a part a page. With `inks` it is said what
-    each part's plates carry.
+    each part's plates carry. What is to be made ready for afterwards is done `meanwhile`.
 
     A part whose worker crashes, hangs or asks for too much memory becomes a finding; the rest
     goes on. Raises UsageError or OrderError when a piece cannot be recognised or an order asks
@@ -150,7 +151,9 @@ def examine(
         )
         for task in batch.tasks
     ]
-    answers = _answers(tasks, jobs, pictures, tell, work, ahead)
+    if meanwhile is None:
+        meanwhile = _proof_made_ready if pictures else _nothing
+    answers = _answers(tasks, jobs, tell, work, ahead, meanwhile)
     open_ones = {
         task.name: found
         for task, found in zip(tasks, answers, strict=True)
@@ -167,7 +170,7 @@ def examine(
         }
         tasks = list(batch.tasks)
         own = [task for task in tasks if not _is_settled(task, settled)]
-        more = iter(_answers(own, jobs, pictures, tell, work, None))
+        more = iter(_answers(own, jobs, tell, work, None, _nothing))
         answers = [
             settled[task.name] if _is_settled(task, settled) else next(more) for task in tasks
         ]
@@ -219,10 +222,10 @@ def _is_settled(task: Task, settled: Mapping[str, Answer]) -> bool:
 def _answers(
     tasks: Sequence[Task],
     jobs: int,
-    pictures: bool,
     tell: Progress,
     work: Callable[[Task], Answer],
     ahead: Ahead | None,
+    meanwhile: Callable[[], object],
 ) -> list[Answer]:
     """Return what workers answer to tasks; one that failed becomes a finding."""
     total = len(tasks)
@@ -235,7 +238,7 @@ def _answers(
         limits=tasks[0].settings.worker if tasks else DEFAULT.worker,
         started=lambda index: tell(Started(tasks[index].name, index, total)),
         ahead=ahead,
-        meanwhile=_proof_made_ready if pictures else lambda: None,
+        meanwhile=meanwhile,
     )
     for end in ended:
         answer = end.answer
@@ -311,6 +314,10 @@ def _with_standing(proofs: tuple[ProofPart, ...], batch: Batch) -> tuple[ProofPa
     for standing in batch.standing:
         whole.insert(standing.place, ProofPart(standing.result, None))
     return tuple(whole)
+
+
+def _nothing() -> None:
+    return
 
 
 def _proof_made_ready() -> None:

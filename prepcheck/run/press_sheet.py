@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import os
 import shutil
 from collections.abc import Sequence
@@ -44,9 +45,20 @@ def write_sheet(
     if len(batches) != 1:
         raise UsageError("one order is put on a sheet at a time; name one order file, or labels")
     batch = only_labels(batches[0])
-    found = examine(batch, jobs=jobs, pictures=False, progress=progress, by_page=True, inks=True)
+    found = examine(
+        batch, jobs=jobs, pictures=False, progress=progress, by_page=True, inks=True,
+        meanwhile=_made_ready,
+    )  # fmt: skip
     batch = replace(batch, tasks=found.tasks)
     return sheet_of(batch, found.result.parts, wish, out=out, settings=settings, used=found.used)
+
+
+def _made_ready() -> None:
+    """Import what writes a sheet while workers examine its labels."""
+    from prepcheck.proof.fonts import load_faces
+
+    importlib.import_module("prepcheck.run.sheeting")
+    load_faces()
 
 
 def only_labels(batch: Batch) -> Batch:

@@ -127,7 +127,7 @@ def _faces(exam: OrderExam) -> Iterator[OrderSaid]:
 def _bags(exam: OrderExam) -> Iterator[OrderSaid]:
     """Printed inner bags: none, or one for each disc."""
     discs = exam.order.order.discs
-    bags = [piece for piece in exam.pieces if piece.is_a("inner")]
+    bags = [piece for piece in exam.pieces if piece.is_a("inner-bag")]
     if not bags or len(bags) >= discs or not exam.whole:
         return
     short = discs - len(bags)
@@ -147,10 +147,11 @@ def _bags(exam: OrderExam) -> Iterator[OrderSaid]:
 
 
 def _sleeve(exam: OrderExam) -> Iterator[OrderSaid]:
-    known = [piece for piece in exam.pieces if piece.spec is not None]
+    # A piece of no stated kind may be the sleeve.
+    known = [piece for piece in exam.pieces if piece.spec is not None and piece.spec.kind]
     if not exam.whole or len(known) < len(exam.pieces) or not exam.labels:
         return
-    if not any(piece.is_a("jacket", "gatefold", "inner") for piece in known):
+    if not any(piece.is_a("jacket", "gatefold", "inner-bag") for piece in known):
         yield exam.finding(
             CHECK,
             "sleeve",

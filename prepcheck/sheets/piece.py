@@ -8,20 +8,19 @@ from prepcheck.findings import PartResult
 from prepcheck.order import OrderPart, loose_part
 from prepcheck.sheets.digest import Digest
 from prepcheck.sheets.texts import Reading
-from prepcheck.spec.model import Spec
+from prepcheck.spec.model import PieceKind, Spec
 
 
 def is_label(part: OrderPart, spec: Spec | None) -> bool:
-    """Say whether a part is a label: it has a side, or is round and has a hole."""
-    return part.side is not None or (
-        spec is not None and spec.outline.kind == "disc" and spec.hole is not None
-    )
+    """Say whether a part is a label: it has a side, is of that kind, or is round and has a hole."""
+    if part.side is not None or is_a(spec, "label"):
+        return True
+    return spec is not None and spec.outline.kind == "disc" and spec.hole is not None
 
 
-def is_a(spec: Spec | None, *kinds: str) -> bool:
-    """Say whether a spec is of a kind, by the first word of its name or its parent's."""
-    names = () if spec is None else (spec.name, spec.extends or "")
-    return any(name.partition("-")[0] in kinds for name in names)
+def is_a(spec: Spec | None, *kinds: PieceKind) -> bool:
+    """Say whether a spec is of a kind."""
+    return spec is not None and spec.kind in kinds
 
 
 def loose_piece(
@@ -57,8 +56,8 @@ class Piece:
     def is_label(self) -> bool:
         return is_label(self.part, self.spec)
 
-    def is_a(self, *kinds: str) -> bool:
-        """Say whether it is of a kind, by the first word of its spec's name or its parent's."""
+    def is_a(self, *kinds: PieceKind) -> bool:
+        """Say whether it is of a kind."""
         return is_a(self.spec, *kinds)
 
     @property

@@ -12,7 +12,9 @@ from pathlib import Path
 from typing import Any
 
 _WHOLE = ("outline.panels", "outline.flaps", "pages", "colour.allowed", "colour.process_inks")
-_NOT_LIMITS = ("name", "title", "extends", "format", "abstract", "outline.kind", "severity")
+_NOT_LIMITS = (
+    "name", "title", "extends", "format", "kind", "abstract", "outline.kind", "severity",
+)  # fmt: skip
 _NOT_INHERITED = ("name", "title", "extends", "abstract")
 
 

@@ -177,6 +177,10 @@ class Line(Frozen):
     wanted_several_mm: PositiveMm | None = None
 
 
+PieceKind = Literal["label", "jacket", "gatefold", "inner-bag", "insert", "obi", "sticker"]
+"""What a piece is of a record, by the trade's words."""
+
+
 class PageSpec(Frozen):
     """One page of the piece; `panels` and `flaps` replace the outline's where they differ."""
 
@@ -195,6 +199,8 @@ class Spec(Frozen):
     """The spec this one was built on, if any; what it says is already in this one."""
     format: Literal["7-inch", "10-inch", "12-inch"] | None = None
     """The record it belongs to; None fits any."""
+    kind: PieceKind | None = None
+    """What the piece is, which an order as a whole is judged by; None for anything else."""
     outline: Annotated[DiscOutline | PanelsOutline, Field(discriminator="kind")]
     hole: Hole | None = None
     bleed: AtLeastMm

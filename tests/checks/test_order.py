@@ -7,6 +7,7 @@ holes are those of IEC 98:1987.
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -128,6 +129,14 @@ class TestMissingPart:
         assert len(said.missing) == 1
         other = piece("Inside", digest("x"), spec="gatefold-12in", face="inside")
         assert status(MISSING, *sides("ABCD"), one, other, discs=2) is Status.CLEAR
+
+    def test_a_sleeve_by_a_spec_of_our_own_is_one_however_often_it_extends(
+        self, tmp_path: Path
+    ) -> None:
+        (tmp_path / "plant.toml").write_text('name="plant"\ntitle="x"\nextends="jacket-12in"\n')
+        (tmp_path / "ours.toml").write_text('name="ours"\ntitle="y"\nextends="plant.toml"\n')
+        sleeve = piece("Sleeve", digest("FWT 012"), spec=str(tmp_path / "ours.toml"))
+        assert status(MISSING, *sides("AB"), sleeve) is Status.CLEAR
 
     def test_labels_alone_are_noted(self) -> None:
         (note,) = found(MISSING, *sides("AB"))

@@ -169,3 +169,18 @@ def test_bases_are_no_pieces() -> None:
     assert stems - set(spec_names()) == {
         "piece", "label", "sleeve", "folded", "jacket", "sticker",
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_spec_says_what_the_piece_is(name: str) -> None:
+    kind = {"inner": "inner-bag"}.get(name.partition("-")[0], name.partition("-")[0])
+    assert load_spec(name).kind == kind
+
+
+def test_the_kind_is_inherited_through_any_number_of_specs(tmp_path: Path) -> None:
+    (tmp_path / "plant.toml").write_text('name="plant"\ntitle="x"\nextends="jacket-12in"\n')
+    (tmp_path / "ours.toml").write_text('name="ours"\ntitle="y"\nextends="plant.toml"\n')
+    spec = load_spec(tmp_path / "ours.toml")
+    assert spec.kind == "jacket"
+    (tmp_path / "again.toml").write_text(resolved_toml(spec))
+    assert load_spec(tmp_path / "again.toml").kind == "jacket"

@@ -11,6 +11,9 @@ from enum import StrEnum
 
 from prepcheck.geometry import Box, Point
 
+NOT_EXAMINED, NOT_RECEIVED = "not-examined", "not-received"
+"""Codes of what is found where no check could look: prepcheck itself failed on the file, of which
+nothing is asked; the file has not come."""
 Value = int | float | str
 """What was measured or required: a number in the finding's unit, or words."""
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from prepcheck.findings import PartResult, Result, Severity
+from prepcheck.findings import NOT_EXAMINED, NOT_RECEIVED, PartResult, Result, Severity
 from prepcheck.numbering import Filed, Heading, headings_of, with_numbers
 from prepcheck.words import count, listed
 
@@ -17,6 +17,15 @@ _MOST_NAMES = 4
 
 _MOST_THINGS = 3
 """Things that are named where something was found in several."""
+
+
+class Asked(NamedTuple):
+    """How many findings are to be corrected, how many to be decided, and how many parts are still
+    to come."""
+
+    correct: int
+    decide: int
+    send: int
 
 
 class Found(NamedTuple):
@@ -50,28 +59,38 @@ class FileRequests:
     """What is asked of one file, by number; `file` is empty for the order as a whole.
 
     `see` are the numbers of what is told of the order as a whole and concerns this file too.
+    `awaited` says that the file has not come, and that it be sent is all that is asked.
     """
 
     name: str
     file: str
     requests: tuple[Request, ...]
     see: tuple[int, ...] = ()
+    awaited: bool = False
+
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        """Those of all that is asked here."""
+        return tuple(n for one in self.requests for found in one.found for n in found.numbers)
 
 
 def requests_of(result: Result) -> tuple[FileRequests, ...]:
     """Return what is to be corrected or decided, the order as a whole first.
 
-    Notes ask for nothing and are left out, and so are files that need nothing.
+    Notes ask for nothing and are left out, and so are files that need nothing, and those that
+    prepcheck itself failed on.
     """
     result = with_numbers(result)
     groups = tuple(_group(heading, result) for heading in headings_of(result))
     return tuple(group for group in groups if group.requests or group.see)
 
 
-def asked(result: Result) -> tuple[int, int]:
-    """Return how many findings are to be corrected and how many to be decided, each once."""
-    levels = [finding.severity for finding in result.every]
-    return levels.count(Severity.STOP), levels.count(Severity.QUERY)
+def asked(result: Result) -> Asked:
+    """Return how much is asked for, each finding once."""
+    asking = [one for one in result.every if one.code not in (NOT_EXAMINED, NOT_RECEIVED)]
+    levels = [finding.severity for finding in asking]
+    to_come = sum(1 for finding in result.every if finding.code == NOT_RECEIVED)
+    return Asked(levels.count(Severity.STOP), levels.count(Severity.QUERY), to_come)
 
 
 def _group(heading: Heading, result: Result) -> FileRequests:
@@ -90,6 +109,7 @@ def _group(heading: Heading, result: Result) -> FileRequests:
         parts[0].file if parts[0].received else "",
         _requests(heading.filed, parts, result),
         tuple(sorted(see)),
+        bool(heading.filed) and all(one.finding.code == NOT_RECEIVED for one in heading.filed),
     )
 
 
@@ -104,7 +124,7 @@ def _requests(
     """Return findings as requests by number; those with the same remedy are one."""
     merged: dict[tuple[Severity, str], list[Filed]] = {}
     for one in sorted(filed, key=lambda one: one.finding.number):
-        if one.finding.severity is not Severity.NOTE:
+        if one.finding.severity is not Severity.NOTE and one.finding.code != NOT_EXAMINED:
             merged.setdefault((one.finding.severity, one.finding.fix), []).append(one)
     return tuple(
         Request(

@@ -20,6 +20,11 @@ def count(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+def in_places(number: int, one: str = "place") -> str:
+    """Return ' (3 places)' as it ends a sentence; nothing for one, which goes without saying."""
+    return f" ({count(number, one)})" if number > 1 else ""
+
+
 def listed(words: Iterable[str], last: str = "and") -> str:
     """Return words as a list in a sentence: 'a', 'a and b', 'a, b and c'."""
     items = list(words)

@@ -18,7 +18,7 @@ LEAST, WANTED = "barcode.contrast_least_percent", "barcode.contrast_wanted_perce
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Barcode in red light",
+        "Bars are dark in a scanner's red light",
         FoundAt.SALE,
         (Severity.STOP, Severity.QUERY),
         "Scanners look with red light. Black, blue and green bars are dark in it; magenta, red, "

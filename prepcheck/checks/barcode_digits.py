@@ -16,7 +16,7 @@ SOURCE = "GS1 General Specifications, section 7.9: check digit of a GTIN"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Check digit of the barcode",
+        "Check digit of the barcode is right",
         FoundAt.SALE,
         (Severity.STOP,),
         "The last digit is worked out from the others, and a scanner refuses a symbol where it "

@@ -29,7 +29,7 @@ LEAST, WANTED = "barcode.edge_least_mm", "barcode.edge_wanted_mm"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Barcode near a fold or an edge",
+        "Barcode is clear of folds and edges",
         FoundAt.SALE,
         (Severity.STOP, Severity.QUERY),
         "Bars that run over a fold or the rim are bent away from the scanner or cut; even beside "

@@ -14,7 +14,7 @@ CHECK = "barcode.mismatch"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Barcode against the order",
+        "Barcode is the order's number",
         FoundAt.SALE,
         (Severity.STOP,),
         "A barcode left over from the last release, or the number of another format, sells the "

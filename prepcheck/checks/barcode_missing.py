@@ -14,7 +14,7 @@ CHECK = "barcode.missing"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Barcode missing",
+        "Barcode is there",
         FoundAt.SALE,
         (Severity.QUERY,),
         "Shops and distributors scan the sleeve. One without a barcode needs a sticker on every "

@@ -19,7 +19,7 @@ from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.limits import short_of
 from prepcheck.spec.barcode import quiet_key
 from prepcheck.spec.model import TOLERANCE_MM
-from prepcheck.words import listed, mm
+from prepcheck.words import listed
 
 CHECK = "barcode.quiet-zone"
 RIGHT, GAP = "barcode.quiet.add_on_modules", "barcode.quiet.add_on_gap_most_modules"
@@ -27,7 +27,7 @@ RIGHT, GAP = "barcode.quiet.add_on_modules", "barcode.quiet.add_on_gap_most_modu
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Quiet zones of the barcode",
+        "Quiet zones of the barcode are clear",
         FoundAt.SALE,
         (Severity.STOP, Severity.QUERY),
         "The scanner finds the first and the last bar by the light ground beside them. Type, a "
@@ -87,7 +87,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             measured=round(worst[1], 2),
             required=round(worst[3], 2),
             unit="mm",
-            marks=(mark_of(symbol, f"{worst[0]} {mm(worst[1])} free", round(worst[1], 2)),),
+            marks=(mark_of(symbol, f"{worst[0]} {worst[1]:.2f} mm free", round(worst[1], 2)),),
         )
 
 
@@ -113,7 +113,7 @@ def _add_on(exam: Exam, page: int, symbol: Symbol) -> Iterator[Finding]:
             measured=free,
             required=round(need, 2),
             unit="mm",
-            marks=(quad_mark(add_on.quad, f"right {mm(free)} free", free),),
+            marks=(quad_mark(add_on.quad, f"right {free:.2f} mm free", free),),
         )
     if short_of(most, add_on.gap_mm, TOLERANCE_MM):
         gap = round(add_on.gap_mm, 2)
@@ -129,5 +129,5 @@ def _add_on(exam: Exam, page: int, symbol: Symbol) -> Iterator[Finding]:
             measured=gap,
             required=round(most, 2),
             unit="mm",
-            marks=(quad_mark(add_on.quad, f"{mm(gap)} apart", gap),),
+            marks=(quad_mark(add_on.quad, f"{gap:.2f} mm apart", gap),),
         )

@@ -39,11 +39,11 @@ register"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Sharpness of the bars",
+        "Bars are sharp and in one ink",
         FoundAt.PRINTING,
         (Severity.QUERY,),
         "Bars want edges true to a few hundredths of a millimetre. In a picture they fall on the "
-        "nearest sample or become a grey fringe, and several inks never lie exactly over each "
+        "nearest pixel or become a grey fringe, and several inks never lie exactly over each "
         "other.",
         "common practice of printers: bars drawn, in one ink",
         codes=("coarse", "inks"),
@@ -61,7 +61,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         findings = [*_coarse(exam, one), *_inks(exam, one)]
         yield from findings
         if not findings:
-            what = "drawn" if _picture(one) is None else "a picture of enough samples"
+            what = "drawn" if _picture(one) is None else "a picture of enough pixels"
             yield Clear(CHECK, f"{named(one.symbol)} is {what}, in one ink")
 
 

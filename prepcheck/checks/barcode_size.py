@@ -23,7 +23,7 @@ NOMINAL_X_MM = 0.330
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Size of the barcode",
+        "Barcode is of a size that scans",
         FoundAt.SALE,
         (Severity.STOP, Severity.QUERY),
         "The narrowest bar must be wide enough to print and to be seen by the scanner; under 80 % "
@@ -88,13 +88,13 @@ def examine(exam: Exam) -> Iterator[Said]:
                 CHECK,
                 "height",
                 Severity.STOP,
-                f"The bars of {named(symbol)} are {mm(height)} high; {lowest:.2f} mm is the least "
-                "at any size.",
+                f"The bars of {named(symbol)} are {height:.2f} mm high; {lowest:.2f} mm is the "
+                "least at any size.",
                 "Set the barcode anew with bars of full height.",
                 limit=f"barcode.{height_key}",
                 page=sheet.number,
                 measured=height,
-                marks=(mark_of(symbol, f"height {mm(height)}", height),),
+                marks=(mark_of(symbol, f"height {height:.2f} mm", height),),
             )
         for finding in _grown(exam, sheet.number, symbol):
             fine = False

@@ -31,7 +31,7 @@ LIMITS = (
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Bars cut low",
+        "Bars are high enough",
         FoundAt.SALE,
         (Severity.QUERY,),
         "The scanner at the till crosses the bars from any side. The lower they are for their "

@@ -25,7 +25,7 @@ MEASURE = "barcode"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Barcode that cannot be read",
+        "Barcode can be read",
         FoundAt.SALE,
         (Severity.STOP, Severity.QUERY),
         "A barcode that does not scan is keyed in by hand or sent back. Either the bars can be "

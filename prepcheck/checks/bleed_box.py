@@ -18,7 +18,7 @@ BOX = "bleed.box"
 DECLARATIONS = (
     Declaration(
         BOX,
-        "Declared bleed and nesting of the page boxes",
+        "Page boxes nest and leave the bleed",
         FoundAt.PLATES,
         (Severity.QUERY,),
         "Layout programs clip a page to its BleedBox. Where that is smaller than the ink, good "

@@ -16,7 +16,7 @@ from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import worst_first
 from prepcheck.spec.model import TOLERANCE_MM
-from prepcheck.words import count, mm
+from prepcheck.words import in_places, mm
 
 CHECK = "bleed.other-colour"
 LIMIT = "bleed.least_mm"
@@ -24,11 +24,11 @@ LIMIT = "bleed.least_mm"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Bleed in the colour of the edge",
+        "Bleed has the colour of the edge",
         FoundAt.CUTTING,
         (Severity.QUERY,),
         "Print lies up to 1.5 mm off the cut. Where the colour at the edge turns into another "
-        "just outside, each piece shows a sickle of that other colour on one side.",
+        "just outside, each piece shows a sliver of that other colour on one side.",
         "common practice, no source",
         codes=("changes",),
         limits=(LIMIT,),
@@ -73,10 +73,10 @@ def _finding(
         CHECK,
         "changes",
         Severity.QUERY,
-        f"The edge turns from {inside} into {beyond} {where}, on {100 * share:.0f} % of the edge "
-        f"({count(len(found), 'place')}); a cut that lies off shows a sickle of it.",
-        f"Let the colour at the edge run on {mm(exam.spec.bleed.wanted_mm)} past the trim, or say "
-        "that the change is wanted.",
+        f"The edge turns from {inside} into {beyond} {where}, on {100 * share:.0f} % of the edge"
+        f"{in_places(len(found))}; a cut that lies off shows a sliver of it.",
+        f"Let the colour at the edge run on {mm(exam.spec.bleed.wanted_mm)} past the trim, or tell "
+        "us that the change is meant.",
         limit=LIMIT,
         page=sheet.number,
         measured=nearest,

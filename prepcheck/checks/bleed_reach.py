@@ -35,7 +35,7 @@ whole stretch is one fault; else two."""
 DECLARATIONS = (
     Declaration(
         MISSING,
-        "Bleed drawn at all",
+        "Bleed is drawn",
         FoundAt.CUTTING,
         (Severity.STOP,),
         "Print lies up to 1.5 mm off the cut. Where ink stops at the trim, each piece shows a "
@@ -47,11 +47,11 @@ DECLARATIONS = (
     ),
     Declaration(
         SHORT,
-        "Bleed wide enough",
+        "Bleed is wide enough",
         FoundAt.CUTTING,
         (Severity.STOP, Severity.QUERY),
         "Ink must run on past the trim by more than the print may lie off the cut, on every part "
-        "of the edge that is inked; one short arc is enough for a white sickle on the label.",
+        "of the edge that is inked; one short arc is enough for a white crescent on the label.",
         "common practice of record plants",
         codes=("short",),
         limits=("bleed.least_mm", "bleed.wanted_mm"),

@@ -19,7 +19,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Inks",
+        "Inks are those to be printed",
         FoundAt.PLATES,
         (Severity.STOP, Severity.QUERY, Severity.NOTE),
         "Every ink is a plate and a pass that somebody pays for. An ink too many stops the job at "

@@ -18,7 +18,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Registration colour in the art",
+        "Registration colour is on marks only",
         FoundAt.PRINTING,
         (Severity.STOP,),
         "The registration colour prints solid on every plate at once. It is meant for crop and "

@@ -17,7 +17,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Colour space",
+        "Colours are inks, not RGB",
         FoundAt.PRINTING,
         (Severity.STOP,),
         "A press lays down inks. Colours made for a screen have to be converted, and then bright "
@@ -55,7 +55,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 CHECK,
                 "space",
                 Severity.STOP,
-                f"{count(len(marks), KINDS[thing])} in {spaces}; {required} is printed.",
+                f"{count(len(marks), KINDS[thing])} in {spaces}; printing takes {required}.",
                 "Please convert the document to CMYK, look whether the colours still please you, "
                 "and set black type to black only.",
                 limit="colour.allowed",
@@ -72,4 +72,6 @@ def examine(exam: Exam) -> Iterator[Said]:
         yield NotApplicable(CHECK, "nothing is painted")
     else:
         words = listed([_WORDS[kind] for kind in allowed if kind in seen])
-        yield Clear(CHECK, f"painted in {words}" if words else "none but the allowed", words)
+        yield Clear(
+            CHECK, f"painted in {words}" if words else "no colour that is not allowed", words
+        )

@@ -24,7 +24,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Spots that clash",
+        "Spot colours do not clash",
         FoundAt.PLATES,
         (Severity.QUERY,),
         "A spot whose stand-in is one process ink in full was most likely meant to be that ink; "

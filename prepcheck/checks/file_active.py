@@ -17,7 +17,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Scripts, forms, embedded files",
+        "No scripts, forms or embedded files",
         FoundAt.PLATES,
         (Severity.STOP,),
         "A printing file holds ink on paper and nothing else. Scripts and form fields may change "

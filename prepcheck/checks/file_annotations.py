@@ -19,7 +19,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Annotations on the art",
+        "No annotations on the art",
         FoundAt.PRINTING,
         (Severity.QUERY,),
         "Notes, stamps and highlights may print, or vanish, depending on a setting; a correction "

@@ -21,7 +21,7 @@ _STEP = 16
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Blank pages",
+        "No page is blank",
         FoundAt.PLATES,
         (Severity.QUERY,),
         "A page without any ink is rarely meant: a layer was off, the art stands beside the page, "

@@ -25,7 +25,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "PDF/X claim and output condition",
+        "Nothing contradicts the PDF/X claim",
         FoundAt.PLATES,
         (Severity.NOTE,),
         "A file that claims a PDF/X version is trusted to need no further look. Where it breaks "
@@ -64,7 +64,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             "paper",
             Severity.NOTE,
             f"The file was made for {made_for} paper ({condition}); this piece is printed on "
-            f"{wanted} ({exam.spec.print_condition}).",
+            f"{wanted} paper ({exam.spec.print_condition}).",
             f"Colours may look different on {wanted} paper; convert to its profile if that "
             "matters.",
             source=exam.spec.sources.get("print_condition", _SOURCE),

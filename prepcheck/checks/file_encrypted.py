@@ -16,7 +16,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "File is encrypted",
+        "File is not encrypted",
         FoundAt.PLATES,
         (Severity.STOP,),
         "An encrypted file may open on screen and still be refused where plates are made, because "

@@ -22,7 +22,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Hidden or non-printing layers",
+        "No hidden or non-printing layers",
         FoundAt.PRINTING,
         (Severity.QUERY, Severity.NOTE),
         "What is on a hidden layer may be an old version, a template, or the very text that was "

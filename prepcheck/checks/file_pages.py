@@ -15,7 +15,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Page count",
+        "Number of pages is right",
         FoundAt.INTAKE,
         (Severity.STOP,),
         "A missing page leaves a side without print; a spare one leaves it to chance which page "

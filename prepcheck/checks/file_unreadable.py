@@ -17,7 +17,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "File cannot be read",
+        "File can be read",
         FoundAt.INTAKE,
         (Severity.STOP, Severity.QUERY, Severity.NOTE),
         "A damaged or locked file, or one of a kind that plates cannot be made from, stops the "
@@ -78,7 +78,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             "mended",
             Severity.NOTE,
             f"Damage was mended on reading: {_told(mended)}",
-            "Nothing to do if the proof looks right; saving the file again would cure it.",
+            "Nothing need be done if the proof looks right; saving the file again would cure it.",
             source=_SOURCE,
         )
     if not lost and not mended and not stray:

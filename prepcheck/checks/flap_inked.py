@@ -33,7 +33,7 @@ LINE_ROOM_MM = 0.5
 DECLARATIONS = (
     Declaration(
         INKED,
-        "Bare flaps for gluing",
+        "Glue flaps are bare",
         FoundAt.FOLDING,
         (Severity.STOP,),
         "Glue holds on paper. On ink it holds badly, on varnish not at all, and the sleeve opens "

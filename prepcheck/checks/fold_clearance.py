@@ -27,7 +27,7 @@ from prepcheck.sheets.near import (
     short_text,
 )
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
-from prepcheck.words import count, mm
+from prepcheck.words import in_places, mm
 
 FOLD = "fold.clearance"
 CLEARANCE = "fold_clearance_mm"
@@ -42,7 +42,7 @@ PATTERN = 20
 DECLARATIONS = (
     Declaration(
         FOLD,
-        "Room between art and folds",
+        "Art keeps clear of the folds",
         FoundAt.FOLDING,
         (Severity.STOP, Severity.QUERY),
         "A crease breaks the ink and wanders by up to a millimetre. Type on it cracks or slides "
@@ -141,8 +141,8 @@ def _type_finding(
         FOLD,
         "type",
         Severity.STOP if stops else Severity.QUERY,
-        f"Type {how}; {mm(required)} clear of it {'is the least' if stops else 'is wanted'} "
-        f"({count(len(near), 'place')}).",
+        f"Type {how}; {mm(required)} clear of it {'is the least' if stops else 'is wanted'}"
+        f"{in_places(len(near))}.",
         f"Move the type at least {mm(limits.wanted_mm)} away from the fold; on the spine, set it "
         "smaller or in the middle.",
         limit=LEAST if stops else WANTED,
@@ -184,8 +184,7 @@ def _edge_finding(exam: Exam, sheet: Sheet, edges: Sequence[LiveEdge], wanted: f
         FOLD,
         "edge",
         Severity.QUERY,
-        f"{what} {mm(nearest)} from a fold; {mm(wanted)} is wanted "
-        f"({count(len(places), 'place')}).",
+        f"{what} {mm(nearest)} from a fold; {mm(wanted)} is wanted{in_places(len(places))}.",
         f"Move what should stay on one side {mm(wanted)} away from the fold, or let it run on "
         "across.",
         limit=WANTED,

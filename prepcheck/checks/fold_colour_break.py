@@ -14,7 +14,7 @@ from prepcheck.sheets.folds import FoldChange, fold_changes
 from prepcheck.sheets.limits import short_of, worst_first
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.spec.sleeve import Folding
-from prepcheck.words import count, mm
+from prepcheck.words import count, in_places, mm
 
 BREAK = "fold.colour-break"
 MEASURE = "fold_colour_off_mm"
@@ -23,7 +23,7 @@ OFF, OVERLAP = "fold.colour_off_mm", "fold.colour_overlap_mm"
 DECLARATIONS = (
     Declaration(
         BREAK,
-        "Colour that changes on a fold",
+        "Colours change where the fold is",
         FoundAt.FOLDING,
         (Severity.QUERY,),
         "Where a colour is meant to change on a fold, a line off the fold is seen on every copy. "
@@ -99,8 +99,8 @@ def _stray_finding(
         BREAK,
         "beside",
         Severity.QUERY,
-        f"The colour changes {mm(off)} off {fold.words}, on the {towards} "
-        f"({count(len(found), 'fold')}).",
+        f"The colour changes {mm(off)} off {fold.words}, on the {towards}"
+        f"{in_places(len(found), 'fold')}.",
         "Move the change on to the fold, or confirm that it is meant to lie beside it.",
         limit=OFF,
         page=sheet.number,
@@ -127,8 +127,8 @@ def _bare_finding(
         BREAK,
         "bare",
         Severity.QUERY,
-        f"The solid of the {solid} {how}: white will show where the fold wanders "
-        f"({count(len(found), 'fold')}).",
+        f"The solid of the {solid} {how}: white will show where the fold wanders"
+        f"{in_places(len(found), 'fold')}.",
         f"Run the solid {mm(rules.colour_overlap_mm)} on across the fold, or confirm that a white "
         "line may show.",
         limit=OVERLAP,

@@ -18,7 +18,7 @@ GUIDE = "guide.printing"
 DECLARATIONS = (
     Declaration(
         GUIDE,
-        "Template guides that print",
+        "No template guides print",
         FoundAt.PRINTING,
         (Severity.STOP,),
         "A template's lines for trim, bleed, safe area, folds and hole are for the eye only. "

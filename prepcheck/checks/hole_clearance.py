@@ -27,7 +27,7 @@ from prepcheck.sheets.near import (
     type_finding,
 )
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
-from prepcheck.words import count, mm
+from prepcheck.words import in_places, mm
 
 HOLE = "hole.clearance"
 CLEARANCE = "hole_clearance_mm"
@@ -40,7 +40,7 @@ SAME_MM = 0.4
 DECLARATIONS = (
     Declaration(
         HOLE,
-        "Room between art and hole",
+        "Art keeps clear of the hole",
         FoundAt.PRESSING,
         (Severity.STOP, Severity.QUERY),
         "Labels are drilled in a stack, up to 1.5 mm off the print, and the record is thicker "
@@ -107,8 +107,8 @@ def _judge(
                 HOLE,
                 "edge",
                 Severity.QUERY,
-                f"The edge of an object {how}; {mm(limits.wanted_mm)} is wanted "
-                f"({count(len(places), 'place')}).",
+                f"The edge of an object {how}; {mm(limits.wanted_mm)} is wanted"
+                f"{in_places(len(places))}.",
                 "Move what should stay whole out of the ring round the hole, or let the ground "
                 "run right across it.",
                 limit=WANTED,

@@ -17,11 +17,11 @@ DRAWN = "hole.drawn"
 DECLARATIONS = (
     Declaration(
         DRAWN,
-        "Hole drawn in the art",
+        "No hole is drawn in the art",
         FoundAt.CUTTING,
         (Severity.QUERY,),
         "The drill makes the hole. One that is blanked out or outlined in the art lies up to "
-        "1.5 mm beside the drilled one, and shows as a white or dark sickle on every label.",
+        "1.5 mm beside the drilled one, and shows as a white or dark crescent on every label.",
         "common practice of record plants: published guides ask not to draw the hole",
         codes=("drawn",),
         limits=("hole.diameter_mm",),

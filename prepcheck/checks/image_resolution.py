@@ -19,10 +19,10 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Picture resolution",
+        "Pictures have enough pixels",
         FoundAt.PRINTING,
         (Severity.STOP, Severity.QUERY),
-        "A picture with too few samples for its printed size looks soft or shows its samples as "
+        "A picture with too few pixels for its printed size looks soft or shows its pixels as "
         "steps. Fine on a screen at half the size, it cannot be mended after printing. One-bit "
         "pictures need more, since their edges have no tones to hide the steps.",
         "twice the screen ruling of 60 lines/cm is 305 ppi, one and a half times 229 ppi: common "
@@ -85,12 +85,12 @@ def _finding(
     worst, required = min(value for _, value in low), exam.spec.limit(limit)
     kind = "one-bit picture" if one_bit else "picture"
     range_ = f"{worst:.0f} ppi" if len(low) == 1 else f"{worst:.0f} ppi at the lowest"
-    need = "at least" if severity is Severity.STOP else "wanted"
+    need = "the least" if severity is Severity.STOP else "wanted"
     return exam.finding(
         CHECK,
         "samples",
         severity,
-        f"{count(len(low), kind)} with too few samples: {range_}, {need} {required:.0f} ppi.",
+        f"{count(len(low), kind)} with too few pixels: {range_}; {required:.0f} ppi is {need}.",
         "Please place the original picture in its full size; enlarging it in a program does not "
         "help."
         if severity is Severity.STOP

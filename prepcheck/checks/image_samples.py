@@ -42,10 +42,10 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         ENLARGED,
-        "Picture enlarged before placing",
+        "Pictures were not enlarged beforehand",
         FoundAt.PRINTING,
         (Severity.QUERY,),
-        "Samples added by enlarging a picture hold no detail: the file says 300 ppi and the print "
+        "Pixels added by enlarging a picture hold no detail: the file says 300 ppi and the print "
         "looks like 100. The trace that enlarging leaves in the spectrum tells by how much; soft "
         "and noisy photographs do not have it.",
         "resampling detection by periodicity (Gallagher 2005, from memory), own implementation; "
@@ -55,11 +55,11 @@ DECLARATIONS = (
     ),
     Declaration(
         COMPRESSION,
-        "Visible JPEG damage",
+        "No visible JPEG damage",
         FoundAt.PRINTING,
         (Severity.QUERY,),
         "A picture squeezed for the web shows squares and fringes round edges in print. The "
-        "quantisation tables in the file say how hard it was squeezed, or the samples themselves "
+        "quantisation tables in the file say how hard it was squeezed, or the pixels themselves "
         "where it was saved again since; at a very high resolution the damage is too small to "
         "see.",
         _COMPRESSION_SOURCE,
@@ -176,7 +176,7 @@ def _enlarged(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Sai
         yield Clear(ENLARGED, f"{count(judged, 'picture')} looked at, no trace of enlarging")
     else:
         yield NotApplicable(
-            ENLARGED, f"no picture of continuous tone with texture and {TILE} samples each way"
+            ENLARGED, f"no picture of continuous tone with texture and {TILE} pixels each way"
         )
 
 
@@ -200,7 +200,7 @@ def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[S
                 "compressed",
                 Severity.QUERY,
                 f"{count(len(coarse), 'picture')} compressed so hard that it will show: JPEG "
-                f"quality about {worst} of 100, {LEAST_QUALITY} or more wanted.",
+                f"quality about {worst} of 100; {LEAST_QUALITY} or more is wanted.",
                 "Please place the picture as it was before it was saved for the web or a "
                 "messenger; saving this one again at a higher quality does not help.",
                 source=_COMPRESSION_SOURCE,

@@ -24,7 +24,7 @@ _UNDER = 10.0
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Large black areas",
+        "Large black areas are well built",
         FoundAt.PRINTING,
         (Severity.NOTE,),
         "One layer of black ink over a large area looks a dark grey and shows every speck of "

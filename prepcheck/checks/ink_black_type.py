@@ -24,11 +24,11 @@ _SURE = 60.0
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Black type",
+        "Black type is in black alone and overprints",
         FoundAt.PRINTING,
         (Severity.QUERY,),
-        "Black type out of four inks gets coloured fringes at the least misfit. Black type that "
-        "is cut out of the colour under it gets white ones; small black type overprints. In "
+        "Black type out of four inks gets coloured fringes where plates do not register. Black "
+        "type knocked out of the colour under it gets white ones; small black type overprints. In "
         "DeviceGray and in black with a profile, and in CMYK without overprint mode 1, the "
         "setting to overprint clears the colour all the same.",
         "ISO 32000-2, 8.6.7 and 11.7.4.3; published guides of printers: black type overprints up "
@@ -45,7 +45,7 @@ _SAID = {
         "text.wanted_rich_black_pt",
     ),
     "cut-out": (
-        "of black type cut out of the colour it stands on",
+        "of black type knocked out of the colour it stands on",
         "Please set this type to overprint.",
         "text.overprint_black_pt",
     ),
@@ -91,7 +91,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 CHECK,
                 fault,
                 Severity.QUERY,
-                f"{count(len(marks), 'run')} {said}, from {least:.1f} pt.",
+                f"{count(len(marks), 'piece')} {said}, from {least:.1f} pt.",
                 fix,
                 limit=key,
                 page=sheet.number,
@@ -101,7 +101,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     if found:
         return
     if judged:
-        yield Clear(CHECK, f"{count(judged, 'run')} of black type: in one ink, none cut out")
+        yield Clear(CHECK, f"{count(judged, 'piece')} of black type: in one ink, none knocked out")
     else:
         yield NotApplicable(CHECK, "no live black type")
 

@@ -15,7 +15,7 @@ CHECK = "ink.faint"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Faint tints",
+        "Tints are strong enough to hold",
         FoundAt.PRINTING,
         (Severity.QUERY,),
         "The smallest dots are lost between plate and paper, and which of them is a matter of "

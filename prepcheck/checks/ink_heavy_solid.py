@@ -15,7 +15,7 @@ CHECK = "ink.heavy-solid"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Heavy solids on a label",
+        "No heavy solids on the label",
         FoundAt.PRESSING,
         (Severity.QUERY,),
         "A label is baked dry and moulded into the record under heat. Where much of the paper is "
@@ -52,8 +52,8 @@ def examine(exam: Exam) -> Iterator[Said]:
             Severity.QUERY,
             f"{share:.0f} % of the label carries more than {total:g} % of ink; beyond {most:g} % "
             "of the face it may blister or set off in the press.",
-            "Please build the solid of fewer inks, or of one spot, or tell us that the risk is "
-            "taken.",
+            "Please build the solid of fewer inks, or of one spot, or tell us that you "
+            "take the risk.",
             limit="ink.heavy_share_percent",
             page=sheet.number,
             measured=round(share, 1),

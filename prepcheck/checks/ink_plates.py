@@ -17,7 +17,7 @@ CHECK = "ink.plates"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Plates and the order",
+        "No plate is empty or too many",
         FoundAt.PLATES,
         (Severity.STOP, Severity.QUERY),
         "Each plate is paid for and printed in a pass of its own. A plate that is paid for and "

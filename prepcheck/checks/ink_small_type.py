@@ -22,12 +22,12 @@ _UNDER_TYPE = 10.0
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Small type and thin lines in several inks",
+        "Small type and thin lines are in few inks",
         FoundAt.PRINTING,
         (Severity.STOP, Severity.QUERY),
         "Plates never fall on each other to the hair. On large shapes nobody sees it; small type "
-        "and thin lines built of several inks get coloured fringes, and light type left out of "
-        "several inks is closed by them. Type under the size that text.small and lines under the "
+        "and thin lines built of several inks get coloured fringes, and type reversed out of "
+        "several inks fills in. Type under the size that text.small and lines under the "
         "width that line.thin stops are said there, and black out of four inks under "
         "ink.black-type.",
         "published guides of printers: 6 pt in one ink and 9 pt in several; under half a point in "
@@ -79,16 +79,16 @@ def examine(exam: Exam) -> Iterator[Said]:
 def _finding(exam: Exam, sheet: Sheet, kind: _Kind, marks: list[Mark]) -> Finding:
     least = min(mark.rank for mark in marks)
     shown = f"{least:.2f} mm" if kind.unit == "mm" else f"{least:.1f} pt"
-    need = "at least" if "least" in kind.key else "wanted"
-    things = count(len(marks), "line" if kind.unit == "mm" else "run of type", (
-        "lines" if kind.unit == "mm" else "runs of type"
+    need = "the least" if "least" in kind.key else "wanted"
+    things = count(len(marks), "line" if kind.unit == "mm" else "piece of type", (
+        "lines" if kind.unit == "mm" else "pieces of type"
     ))  # fmt: skip
     return exam.finding(
         CHECK,
         "built" if kind.what == "built of" else "left-out",
         kind.severity,
-        f"{things} {kind.what} {kind.inks} inks, down to {shown}; {need} {kind.required:g} "
-        f"{kind.unit} where inks must fit.",
+        f"{things} {kind.what} {kind.inks} inks, down to {shown}; {kind.required:g} {kind.unit} "
+        f"is {need} where inks must register.",
         "Please set this in one ink, or larger."
         if kind.what == "built of"
         else "Please set this type larger or bolder, or on a ground of one ink.",
@@ -132,7 +132,7 @@ def _inks_of_type(sheet: Sheet, run: TextRun) -> tuple[str, int]:
         return "built of", built
     own = built_of(lightest)
     under = [i for i, x in ground_inks(sheet, probes).items() if x >= _UNDER_TYPE and i not in own]
-    return "left out of", len(under)
+    return "reversed out of", len(under)
 
 
 def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:

@@ -25,7 +25,7 @@ _MOST_PICTURES = 8
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Total ink",
+        "Total ink is within the limit",
         FoundAt.PRINTING,
         (Severity.STOP,),
         "All inks printed over each other in one place must dry before the next sheet lands on "

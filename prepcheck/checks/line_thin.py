@@ -23,7 +23,7 @@ _AROUND_MM = 0.25
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Thin lines",
+        "Lines are thick enough",
         FoundAt.PRINTING,
         (Severity.STOP, Severity.QUERY),
         "A line thinner than the press holds breaks up or vanishes; a light one on a dark ground "
@@ -93,12 +93,12 @@ def examine(exam: Exam) -> Iterator[Said]:
 def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark], several: bool) -> Finding:
     least = min(mark.rank for mark in marks)
     down = f"down to {least:.2f} mm" if least else "down to a hairline (width 0)"
-    need = "at least" if limit.key.startswith("least") else "wanted"
+    need = "the least" if limit.key.startswith("least") else "wanted"
     return exam.finding(
         CHECK,
         "thin",
         limit.severity,
-        f"{count(len(marks), limit.kind)} {down}, {need} {limit.required:g} mm.",
+        f"{count(len(marks), limit.kind)} {down}; {limit.required:g} mm is {need}.",
         _fix(exam.spec.line, limit, several),
         limit=f"line.{limit.key}",
         page=sheet.number,

@@ -26,7 +26,7 @@ _SOURCE = "common practice, no source; limits from memory"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Spellings, tracks and numbers that differ between parts",
+        "Spellings, tracks and numbers agree between parts",
         FoundAt.SALE,
         (Severity.QUERY,),
         "Label, spine, back and insert are often set by different hands. A title that is spelt in "

@@ -21,7 +21,7 @@ CHECK = "order.catalogue"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Catalogue number",
+        "Catalogue number is the order's",
         FoundAt.SALE,
         (Severity.STOP, Severity.QUERY),
         "Shops and collectors find a record by its catalogue number. One that differs between "

@@ -20,7 +20,7 @@ _SOURCE = "common practice: pieces of one kind are printed on one sheet, with th
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Inks of parts printed together",
+        "Parts printed together use the same inks",
         FoundAt.PLATES,
         (Severity.QUERY,),
         "All labels of an order share a sheet and its plates. A spot colour that only one of "

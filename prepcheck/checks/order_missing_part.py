@@ -13,7 +13,7 @@ CHECK = "order.missing-part"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Missing parts",
+        "All parts are there",
         FoundAt.INTAKE,
         (Severity.STOP, Severity.QUERY, Severity.NOTE),
         "All labels of an order are printed on one sheet and all pieces meet at the press: one "

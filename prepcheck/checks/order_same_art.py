@@ -19,7 +19,7 @@ _SOURCE = "common practice, no source; limit from memory"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "One art for two sides",
+        "Each side has its own art",
         FoundAt.SALE,
         (Severity.STOP, Severity.QUERY, Severity.NOTE),
         "The A label exported twice, or sent under B's name, is pressed on both sides without "

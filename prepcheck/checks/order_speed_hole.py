@@ -16,7 +16,7 @@ _SOURCE = "the order"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Speed and hole",
+        "Speed and hole are the order's",
         FoundAt.PRESSING,
         (Severity.STOP, Severity.QUERY),
         "A label that says 45 on a record cut at 33 sends the whole run back, and a large hole "

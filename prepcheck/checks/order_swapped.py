@@ -18,7 +18,7 @@ _BY_EYE = " This was read by eye and may be wrong."
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Swapped sides",
+        "Sides are not swapped",
         FoundAt.SALE,
         (Severity.STOP, Severity.QUERY),
         "The press puts the label on top that it was given as A. When A's file carries B's text, "

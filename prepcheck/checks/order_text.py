@@ -17,7 +17,7 @@ _EXTRA = "prepcheck[read]"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Texts the order expects",
+        "Texts that the order expects are there",
         FoundAt.SALE,
         (Severity.STOP, Severity.QUERY, Severity.NOTE),
         "A label without its catalogue number or side, or with last year's title, is noticed "

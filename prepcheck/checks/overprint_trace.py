@@ -46,7 +46,7 @@ _STANDS_OUT = 0.2
 DECLARATIONS = (
     Declaration(
         WHITE,
-        "White that overprints",
+        "White does not overprint",
         FoundAt.PRINTING,
         (Severity.STOP,),
         "White is where no ink is. Set to overprint it takes no ink away, and what shows white on "
@@ -57,7 +57,7 @@ DECLARATIONS = (
     ),
     Declaration(
         LOST,
-        "Lost or changed by overprinting",
+        "Nothing is lost or changed by overprinting",
         FoundAt.PRINTING,
         (Severity.QUERY,),
         "An overprinting object changes only the plates it has ink for. One in an ink that lies "

@@ -27,7 +27,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         UPSIDE,
-        "Faces that stand upright when folded",
+        "Faces stand upright when folded",
         FoundAt.FOLDING,
         (Severity.QUERY,),
         "In the flat of a gatefold some panels stand on their heads, because they fold back over "

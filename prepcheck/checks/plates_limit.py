@@ -12,7 +12,7 @@ CHECK = "plates.limit"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Limits of the plates",
+        "Plates show all that the file holds",
         FoundAt.PLATES,
         (Severity.QUERY, Severity.NOTE),
         "The plates shown and measured here follow ISO 32000-2 but for a few rare constructions. "
@@ -36,7 +36,8 @@ def examine(exam: Exam) -> Iterator[Said]:
                 "left-out",
                 Severity.QUERY,
                 f"Left out of the plates: {trouble.rstrip('.')}.",
-                "Please export the file anew, or look at this object on the printer's own proof.",
+                "Please export the file again, or look at this object on a proof made from the "
+                "plates.",
                 source="ISO 32000-2, 8.10 and 8.9",
                 page=sheet.number,
                 subject=trouble,
@@ -48,8 +49,8 @@ def examine(exam: Exam) -> Iterator[Said]:
                 "limit",
                 Severity.NOTE,
                 f"{limit[:1].upper()}{limit[1:].rstrip('.')}.",
-                "Please look at this place on the printer's own proof, or export the file without "
-                "it: transparency flattened, no transfer functions.",
+                "Please look at this place on a proof made from the plates, or export the file "
+                "with transparency flattened and without transfer functions.",
                 source="ISO 32000-2, 10.5, 11.4.6 and 11.7.4",
                 page=sheet.number,
                 subject=limit,

@@ -20,7 +20,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         OFF_CENTRE,
-        "Trim on the page's centre",
+        "Trim lies on the page's centre",
         FoundAt.PLATES,
         (Severity.QUERY,),
         "Labels are laid out on the sheet by the centre of the page as often as by the TrimBox. "

@@ -15,7 +15,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         ROTATED,
-        "Way up",
+        "Page is the right way up",
         FoundAt.PLATES,
         (Severity.QUERY,),
         "Some programs heed a page's rotation and some do not. A turned label still fits its "

@@ -17,7 +17,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         SCALE,
-        "Drawing scale",
+        "Art is drawn at true size",
         FoundAt.PLATES,
         (Severity.STOP,),
         "Plates are made at true size. Art drawn at half size, or with inches taken for "

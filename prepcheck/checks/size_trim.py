@@ -18,7 +18,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         TRIM,
-        "Trimmed size",
+        "Trimmed size is right",
         FoundAt.CUTTING,
         (Severity.STOP, Severity.QUERY),
         "The plant cuts every piece to the size it has tools for. Art drawn for another size is "

@@ -17,7 +17,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         UNSTATED,
-        "Trim stated in the file",
+        "Trim is stated in the file",
         FoundAt.INTAKE,
         (Severity.QUERY,),
         "The TrimBox tells everyone down the line where the cut falls. Without it the plant "

@@ -31,7 +31,7 @@ _WORDS = {
 DECLARATIONS = (
     Declaration(
         DIRECTION,
-        "Reading direction of the spine",
+        "Spine reads the usual way",
         FoundAt.SALE,
         (Severity.QUERY,),
         "On a shelf all spines are read with the head bent the same way: from top to bottom, so "

@@ -21,7 +21,7 @@ WANTED, MOST = "spine.off_centre.wanted_mm", "spine.off_centre.most_mm"
 DECLARATIONS = (
     Declaration(
         OFF,
-        "Type in the middle of the spine",
+        "Type stands in the middle of the spine",
         FoundAt.FOLDING,
         (Severity.STOP, Severity.QUERY),
         "The fold wanders by up to a millimetre. Type that stands off the middle of a narrow "

@@ -18,7 +18,7 @@ LEAST = "clearance.fold.least_mm"
 DECLARATIONS = (
     Declaration(
         NARROW,
-        "Type that fits the spine",
+        "Type fits the spine",
         FoundAt.FOLDING,
         (Severity.STOP,),
         "A spine is folded on both sides of its type. Type that leaves no room on either side "

@@ -34,7 +34,7 @@ MOST_OFF_MM = 10.0
 DECLARATIONS = (
     Declaration(
         WIDTH,
-        "Spine as wide as the discs need",
+        "Spine is as wide as the discs need",
         FoundAt.FOLDING,
         (Severity.STOP,),
         "A spine drawn for one disc does not close over two: the sleeve bulges or splits, and "

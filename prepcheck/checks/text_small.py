@@ -26,7 +26,7 @@ CHECK = "text.small"
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Small type",
+        "Type is large enough",
         FoundAt.PRINTING,
         (Severity.STOP, Severity.QUERY),
         "Small letters fill in or break up. Light letters on a dark ground are filled in by the "
@@ -71,13 +71,13 @@ def examine(exam: Exam) -> Iterator[Said]:
         for limit, marks in small.items():
             found = True
             least = min(mark.rank for mark in marks)
-            need = "at least" if limit.key.startswith("least") else "wanted"
+            need = "the least" if limit.key.startswith("least") else "wanted"
             yield exam.finding(
                 CHECK,
                 "small",
                 limit.severity,
-                f"{count(len(marks), 'run')} of {limit.kind} down to {least:.1f} pt, {need} "
-                f"{limit.required:g} pt.",
+                f"{count(len(marks), 'piece')} of {limit.kind} down to {least:.1f} pt; "
+                f"{limit.required:g} pt is {need}.",
                 _fix(exam.spec.text, limit, limit in several),
                 limit=f"text.{limit.key}",
                 page=sheet.number,

@@ -19,7 +19,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Type scaled unevenly",
+        "Type is not stretched",
         FoundAt.SALE,
         (Severity.QUERY,),
         "A text frame pulled at one side makes letters wide or narrow without anybody having "
@@ -69,8 +69,8 @@ def _judge(exam: Exam, sheet: Sheet, most: float) -> Iterator[Said]:
         CHECK,
         "stretched",
         Severity.QUERY,
-        f"{count(len(marks), 'run')} of type scaled unevenly, the worst set {widest.label} as its "
-        f"face was drawn; more than {most:g} % either way is asked about.",
+        f"{count(len(marks), 'piece')} of type scaled unevenly, the worst set {widest.label} as "
+        f"its face was drawn; {most:g} % either way is the most that is taken as meant.",
         "Please set the type unstretched, in a narrower or wider cut of the face if one is needed, "
         "or tell us that it is meant.",
         limit=LIMIT,

@@ -17,7 +17,7 @@ NEEDS_PLATES = False
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Font not embedded",
+        "Fonts are embedded",
         FoundAt.PRINTING,
         (Severity.STOP, Severity.NOTE),
         "Where a font is not in the file, another one is put in its place: letters change their "

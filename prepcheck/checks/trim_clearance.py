@@ -24,7 +24,7 @@ from prepcheck.sheets.near import (
     type_finding,
 )
 from prepcheck.spec.model import TOLERANCE_MM
-from prepcheck.words import count, mm
+from prepcheck.words import in_places, mm
 
 TRIM = "trim.clearance"
 CLEARANCE = "trim_clearance_mm"
@@ -39,7 +39,7 @@ ONE_OBJECT_MM = 1.0
 DECLARATIONS = (
     Declaration(
         TRIM,
-        "Room between art and trim",
+        "Art keeps clear of the trim",
         FoundAt.CUTTING,
         (Severity.STOP, Severity.QUERY),
         "Print lies up to 1.5 mm off the cut, in any direction. Type nearer than that loses a "
@@ -134,7 +134,7 @@ def _edge_finding(
         TRIM,
         kind,
         Severity.QUERY,
-        f"{what} {how}; {mm(wanted)} is wanted ({count(len(places), 'place')}).",
+        f"{what} {how}; {mm(wanted)} is wanted{in_places(len(places))}.",
         advice,
         limit=key,
         page=sheet.number,

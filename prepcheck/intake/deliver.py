@@ -17,7 +17,7 @@ from prepcheck.intake.rounds import Round
 from prepcheck.intake.unpack import Delivered, Refused, looks_like_zip, shown, unpack
 from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import Order, OrderPart, load_order
-from prepcheck.run.awaited import NOT_RECEIVED, awaited_part
+from prepcheck.run.awaited import MISSING_PART, awaited_part
 from prepcheck.run.beside import is_writing, not_art
 from prepcheck.run.gather import Arrived, Batch, Opened, Unzip, batch_of_delivery
 from prepcheck.run.settings import DEFAULT, Settings
@@ -237,7 +237,7 @@ def _asking(
 def _asked(result: PartResult, questions: Sequence[Question]) -> PartResult:
     found = tuple(
         Finding(
-            NOT_RECEIVED,
+            MISSING_PART,
             Severity.QUERY,
             f"{str(question).partition(';')[0]}, and nothing in it tells which.",
             f"Please tell us what {question.file.name} is.",

@@ -54,8 +54,8 @@ class Method(StrEnum):
     """What the enlargement looks like."""
 
     NONE = "no enlargement seen"
-    REPEATED = "samples repeated"
-    INTERPOLATED = "samples interpolated"
+    REPEATED = "pixels repeated"
+    INTERPOLATED = "pixels interpolated"
 
 
 class Estimate(NamedTuple):

@@ -95,10 +95,12 @@ def todo_blocks(result: Result, width: float) -> list[Block]:
 
 
 def _tally(result: Result, groups: Sequence[FileRequests]) -> str:
-    stops, queries = asked(result)
+    stops, queries, awaited = asked(result)
     words = [f"{stops} to correct"] if stops else []
     if queries:
         words.append(f"{queries} to decide")
+    if awaited:
+        words.append(f"{awaited} to come")
     files = sum(1 for group in groups if group.file)
     where = f" in {counted(files, 'file')}" if files else ""
     return ", ".join(words) + where

@@ -19,19 +19,33 @@ _INDENT = 4
 def letter_text(result: Result, *, thanks: Sequence[str] = (), wanted: Sequence[str] = ()) -> str:
     """Return the message, lines of at most 76 columns, ending in a line feed.
 
-    `thanks` is what has been put right since the last one, a sentence each; `wanted` the names of
-    parts that have not come yet.
+    Parts that have not come have a list of their own, and so has what has been put right since
+    the last letter (`thanks`, a sentence each). `wanted` are names of parts that are known to be
+    awaited, whether or not a finding says so.
     """
     result = with_numbers(result)
     groups = requests_of(result)
     lines = [*_opening(result), ""]
     lines += [*_wrapped(_summary(result, groups, wanted)), ""]
     lines += _list("Thank you for putting right:", thanks)
-    lines += _list("Still to come from you:", wanted)
+    lines += _awaited(result, groups, wanted)
     for group in groups:
-        lines += [*_group(group, result.whole), ""]
+        if not group.awaited or group.see:
+            lines += [*_group(group, result.whole), ""]
     lines += [*_closing(result, groups, wanted)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _awaited(result: Result, groups: Sequence[FileRequests], wanted: Sequence[str]) -> list[str]:
+    """Return the list of parts that have not come, each with the number that the proof has."""
+    files = {part.name: part.file for part in result.awaited}
+    numbers = {group.name: group.numbers for group in groups if group.awaited}
+    lines = []
+    for name in dict.fromkeys((*numbers, *wanted)):
+        file = f" ({files[name]})" if files.get(name) else ""
+        first = f"{spelled(numbers[name]):>2}. " if name in numbers else "  - "
+        lines += _wrapped(f"{name}{file}", first, " " * _INDENT)
+    return ["Still to come from you:", *lines, ""] if lines else []
 
 
 def _list(heading: str, items: Sequence[str]) -> list[str]:
@@ -59,7 +73,7 @@ def _summary(result: Result, groups: tuple[FileRequests, ...], wanted: Sequence[
         if result.verdict is Verdict.CLEAR and not result.crashed and not wanted:
             return f"{thanks}, and nothing keeps the art from going to plates."
         return f"{thanks}."
-    stops, queries = asked(result)
+    stops, queries, awaited = asked(result)
     needs = []
     if stops:
         verb = "has" if stops == 1 else "have"
@@ -68,7 +82,9 @@ def _summary(result: Result, groups: tuple[FileRequests, ...], wanted: Sequence[
         verb = "needs" if queries == 1 else "need"
         noun = count(queries, "point") if not stops else str(queries)
         needs.append(f"{noun} {verb} a decision from you")
-    return f"{thanks}. Before plates can be made, {' and '.join(needs)}."
+    if awaited:
+        needs.append(f"{count(awaited, 'part')} {'has' if awaited == 1 else 'have'} yet to come")
+    return f"{thanks}. Before plates can be made, {listed(needs)}."
 
 
 def _group(group: FileRequests, whole: str) -> Iterator[str]:
@@ -81,7 +97,7 @@ def _group(group: FileRequests, whole: str) -> Iterator[str]:
         (Severity.STOP, "To be corrected:"),
         (Severity.QUERY, "For you to decide:"),
     ):
-        own = [request for request in group.requests if request.severity is severity]
+        own = [one for one in group.requests if one.severity is severity and not group.awaited]
         if own:
             yield heading
         for request in own:

@@ -82,7 +82,8 @@ class Answer:
 
     `page` is the page that was found to be the part, where the order did not say; `pages` are
     pages that are each a piece of their own, of which none was examined; `face` is what was seen
-    of a file that is one face of a piece, and was not examined either.
+    of a file that is one face of a piece, and was not examined either. `aside` is for who runs
+    the check, and no matter of the client's.
     """
 
     proof: ProofPart | None = None
@@ -93,6 +94,7 @@ class Answer:
     pages: tuple[int, ...] = ()
     face: FaceSeen | None = None
     used: PlatesUsed | None = None
+    aside: str = ""
 
 
 def part_found(part: OrderPart, answer: Answer) -> OrderPart:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from prepcheck.faults import nearest
-from prepcheck.findings import Finding, PartResult, Severity
+from prepcheck.findings import NOT_RECEIVED, Finding, PartResult, Severity
 from prepcheck.order import OrderPart
 
-NOT_RECEIVED = "order.missing-part"
+MISSING_PART = "order.missing-part"
 _SOURCE = "the order"
 
 
@@ -27,7 +27,7 @@ def awaited_part(part: OrderPart, spare: Sequence[str], spec: str | None = None)
         said += f" {like[0]} came too and is named for no part."
         fix = f"Please tell us whether {like[0]} is the file for {part.name}, or send the file."
     finding = Finding(
-        NOT_RECEIVED,
+        MISSING_PART,
         Severity.QUERY,
         said,
         fix,
@@ -35,7 +35,7 @@ def awaited_part(part: OrderPart, spare: Sequence[str], spec: str | None = None)
         measured=0.0,
         required=1.0,
         unit="files",
-        code="not-received",
+        code="which-file" if like else NOT_RECEIVED,
         subject=part.name,
     )
     return PartResult(

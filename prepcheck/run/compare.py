@@ -236,7 +236,11 @@ def _pages(
             places.append(index)
     for end in isolated(compare_pair, tasks, PairAnswer, jobs=jobs, limits=settings.worker):
         answer = end.answer
-        pages = (_unlike(answer.why),) if isinstance(answer, Failed) else answer.pages
+        pages = (
+            (_unlike(answer.why.partition("; ")[0]),)
+            if isinstance(answer, Failed)
+            else answer.pages
+        )
         found[places[end.index]] = pages
     return found
 

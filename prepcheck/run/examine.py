@@ -177,6 +177,7 @@ def examine(
     in_order = answers
     _raise_faults(in_order, batch)
     told = [line for answer in in_order for line in answer.usage_faults]
+    told += [answer.aside for answer in in_order if answer.aside]
     in_order = [
         _unsettled(answer, task) if answer.usage_faults else answer
         for answer, task in zip(in_order, tasks, strict=True)
@@ -243,7 +244,7 @@ def _answers(
     for end in ended:
         answer = end.answer
         if isinstance(answer, Failed):
-            answer = Answer(unreadable_part(tasks[end.index], answer.why, ours=answer.ours))
+            answer = _failed(tasks[end.index], answer)
         if answer.proof is not None:
             answer = replace(answer, proof=with_spec(answer.proof, tasks[end.index]))
         answers[end.index] = answer
@@ -251,6 +252,15 @@ def _answers(
             part = answer.proof.result
             tell(Finished(part.name, part.verdict, len(answers), total))
     return [answers[index] for index in range(total)]
+
+
+def _failed(task: Task, failed: Failed) -> Answer:
+    """Return the part of a worker that failed, and what who runs the check can do about it."""
+    proof = unreadable_part(task, failed.why, ours=failed.ours, asked=failed.asked)
+    if not (failed.ours or failed.asked):
+        return Answer(proof)
+    advised = failed.why if "; " in failed.why else f"{failed.why}; please report this"
+    return Answer(proof, aside=f"{task.file}: {advised}")
 
 
 def write_outputs(
@@ -301,7 +311,7 @@ def write_outputs(
 
 
 def check_titles() -> dict[str, str]:
-    """Return what each check looks for, in a few words, by its identifier."""
+    """Return what each check makes sure of, in a few words, by its identifier."""
     from prepcheck.judging.registry import declarations, order_declarations
 
     declared = {**order_declarations(), **declarations()}

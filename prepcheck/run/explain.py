@@ -55,7 +55,7 @@ def _row(lead: str, text: str) -> str:
 def _explained(declaration: Declaration) -> Iterator[str]:
     words = " or ".join(severity.value for severity in declaration.severities)
     yield f"{declaration.identifier}  ({words})"
-    yield from _paragraph("Looks for", declaration.title)
+    yield from _paragraph("Makes sure", declaration.title)
     yield from _paragraph("Why", declaration.rationale)
     yield from _paragraph("Found, without us,", declaration.found_at.value)
     yield from _paragraph("Source", declaration.source)

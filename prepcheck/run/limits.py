@@ -1,10 +1,17 @@
 """What a worker may use."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 
 SECONDS, MEGABYTES = 60.0, 1536
 """A part's budget unless another is asked for. The heaviest honest jackets seen take a few
 seconds and less than half of the memory."""
+ASKED_OF_CLIENT = (
+    "please send it simpler, or this piece flattened, at 300 to 600 ppi; if it has to stay as it "
+    "is, tell us, and we check it by hand"
+)
+"""What to ask of a client, who cannot change what a worker may use."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,14 +26,14 @@ class WorkerLimits:
     """Greatest size of a worker's answer, pictures for the proof included."""
 
     def out_of_time(self) -> str:
-        """Return why a part was ended, and what to do."""
+        """Return why a part was ended, and what who runs the check can do."""
         return (
             f"checking it took longer than {self.seconds:g} s and was stopped; simplify the "
             "file, or allow it more time with --part-seconds"
         )
 
     def out_of_memory(self) -> str:
-        """Return why a part was ended, and what to do."""
+        """Return why a part was ended, and what who runs the check can do."""
         return (
             f"checking it needs more than {self.memory_mb} MB of memory; simplify the file, or "
             "allow it more memory with --part-mb"

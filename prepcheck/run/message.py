@@ -17,10 +17,14 @@ _ANSWER, _FAILED = b"A", b"F"
 
 
 class Failed(msgspec.Struct, frozen=True):
-    """A worker that gave no result: why, and whether prepcheck itself is at fault."""
+    """A worker that gave no result: why, and whether prepcheck itself is at fault.
+
+    `asked` is what a client is to be asked for, where `why` advises who runs the check.
+    """
 
     why: str
     ours: bool = False
+    asked: str = ""
 
 
 class MessageError(Exception):

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from prepcheck.errors import CrashError, itself_failed, short_of
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.limits import ASKED_OF_CLIENT, WorkerLimits
 from prepcheck.run.memory import hold_memory_to, keep_freed_memory
 from prepcheck.run.message import Failed, packed
 
@@ -79,7 +79,7 @@ def _answer(work: Callable[[T], R], task: T, writer: Connection, limits: WorkerL
     try:
         data = packed(work(task))
     except MemoryError:
-        data = packed(Failed(limits.out_of_memory()))
+        data = packed(Failed(limits.out_of_memory(), asked=ASKED_OF_CLIENT))
     except Exception as error:
         own = str(error) if isinstance(error, CrashError) else itself_failed(error)
         data = packed(Failed(short_of(error) or own, ours=True))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
-from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
+from prepcheck.findings import NOT_EXAMINED, Finding, Outcome, PartResult, Severity, Status
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.answer import Task
 
@@ -17,12 +17,14 @@ def unreadable_part(
     why: str,
     *,
     ours: bool = False,
+    asked: str = "",
     severity: Severity = Severity.STOP,
     code: str = "unread",
 ) -> ProofPart:
     """Return a part that could not be examined, as one stop; `ours` when prepcheck is at fault.
 
-    As in every answer of a worker, its spec is named and left out.
+    `asked` is what to ask of the client where `why` advises somebody else. As in every answer of
+    a worker, its spec is named and left out.
     """
     from prepcheck.judging.registry import (
         declarations,  # takes long to import, and is rarely needed here
@@ -35,11 +37,12 @@ def unreadable_part(
     if not what:
         what, advice = advice, "export it again as PDF, and have it looked at if that is no help"
     if ours:
-        advice = "report this to the makers of prepcheck and have the file looked at by hand"
+        advice = "nothing is asked of you: we look at this file by hand"
+    advice = asked or advice
     finding = Finding(
         check=UNREADABLE,
         severity=severity,
-        code="not-examined" if ours else code,
+        code=NOT_EXAMINED if ours else code,
         message=f"The file cannot be examined: {what}.",
         fix=f"{advice[:1].upper()}{advice[1:]}.",
         source="common practice",

@@ -22,7 +22,7 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.limits import ASKED_OF_CLIENT, WorkerLimits
 from prepcheck.run.memory import own_memory_mb
 from prepcheck.run.message import Failed, MessageError, unpacked
 from prepcheck.run.serving import serve, serve_later
@@ -237,7 +237,7 @@ def _finished(running: list[_Worker], limits: WorkerLimits) -> list[_Worker]:
 def _answer(worker: _Worker, kind: type[R], limits: WorkerLimits) -> R | Failed:
     if worker.deadline == -math.inf:
         _stop(worker)
-        return Failed(limits.out_of_time())
+        return Failed(limits.out_of_time(), asked=ASKED_OF_CLIENT)
     if len(worker.data) > limits.answer_mb << 20:
         _stop(worker)
         return Failed(
@@ -275,11 +275,12 @@ def _killed(number: int, peak_mb: float, limits: WorkerLimits) -> Failed:
     name = _signal_name(number)
     if name in _FROM_OUTSIDE:
         return Failed(
-            f"its check was ended from outside ({name}), as systems do that run short of memory",
+            f"its check was ended from outside ({name}), as systems do that run short of memory; "
+            "free some, or use fewer --jobs",
             ours=True,
         )
     if peak_mb > _SHORT * limits.memory_mb:
-        return Failed(limits.out_of_memory())
+        return Failed(limits.out_of_memory(), asked=ASKED_OF_CLIENT)
     return Failed(f"reading it crashed ({name})")
 
 

@@ -27,7 +27,7 @@ from prepcheck.sheets.guide_places import guide_places
 from prepcheck.sheets.limits import short_of, worst_first
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.units import MM_PER_INCH
-from prepcheck.words import count, mm
+from prepcheck.words import count, in_places, mm
 
 TYPE_ROOM_MM = 0.3
 """Room round type and drawn edges that is not searched for edges in pictures."""
@@ -225,8 +225,8 @@ def type_finding(
         check,
         "type",
         Severity.STOP if stops else Severity.QUERY,
-        f"Type {how}{whose}; {mm(required)} {'is the least' if stops else 'is wanted'} "
-        f"({count(len(found), 'place')}).",
+        f"Type {how}{whose}; {mm(required)} {'is the least' if stops else 'is wanted'}"
+        f"{in_places(len(found))}.",
         advice,
         limit=keys[0] if stops else keys[1],
         page=sheet.number,

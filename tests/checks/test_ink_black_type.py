@@ -19,10 +19,10 @@ BLACK_K = "0 0 0 1 k"
 def said(folder: Path, content: str) -> list[tuple[float, str]]:
     found = findings(CHECK, label(folder, content))
     assert all(f.severity == "query" for f in found)
-    return [(f.required, _KINDS[f.message.partition("black type ")[2][:3]]) for f in found]
+    return [(f.required, _KINDS[f.code]) for f in found]
 
 
-_KINDS = {"bui": "four", "cut": "cut out", "set": "no hold"}
+_KINDS = {"four-inks": "four", "cut-out": "cut out", "clears": "no hold"}
 
 
 @pytest.mark.parametrize(

@@ -50,7 +50,9 @@ def test_what_has_not_come_is_asked_for_and_the_rest_is_checked(
     assert [part.name for part in result.awaited] == [f"Label {side}" for side in gone]
     text = letter.read_text(encoding="utf-8")
     for side in gone:
-        assert f"Please send the file for Label {side}." in text
+        listed = text.partition("Still to come from you:\n")[2].partition("\n\n")[0]
+        assert f". Label {side}" in listed
+        assert text.count(f"Label {side}") == 1, "nothing is asked twice"
     for part in result.awaited:
         (finding,) = part.findings
         assert (finding.check, finding.code) == ("order.missing-part", "not-received")

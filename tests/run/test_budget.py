@@ -34,7 +34,8 @@ def test_the_time_of_a_part_is_limited_and_told(tmp_path: Path) -> None:
     (finding,) = part["findings"]
     assert finding["check"] == "file.unreadable"
     assert "longer than 1 s" in finding["message"]
-    assert "--part-seconds" in finding["fix"]
+    assert "--part" not in finding["fix"], "the client cannot change it"
+    assert "allow it more time with --part-seconds" in ended.stderr
     assert is_ours(tmp_path / "a-proof.pdf")
 
 

@@ -5,11 +5,12 @@ Places are in mm in the piece's frame of the newer file.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from prepcheck.findings import Finding, PartResult, Result, Verdict
 from prepcheck.geometry import Box
+from prepcheck.numbering import numbered
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +63,11 @@ class Change:
     inks: tuple[str, ...]
     asked: bool | None = None
 
+    @property
+    def unasked(self) -> bool:
+        """Whether nobody has asked for it: nothing was found there before."""
+        return self.asked is False
+
 
 @dataclass(frozen=True, slots=True)
 class WordChange:
@@ -101,7 +107,7 @@ class PageChanges:
     @property
     def unasked(self) -> int:
         """How many of the places kept lie where nothing was found before."""
-        return sum(1 for change in self.changes if change.asked is False)
+        return sum(1 for change in self.changes if change.unasked)
 
     @property
     def same(self) -> bool:
@@ -156,6 +162,65 @@ class Comparison:
     @property
     def fates(self) -> tuple[Fate, ...]:
         return (*(part.fate for part in self.parts), self.order)
+
+    @property
+    def waiting(self) -> tuple[PartResult, ...]:
+        """The parts that were not sent again, with what is still open on each."""
+        return tuple(
+            replace(part.before, findings=part.fate.open)
+            for part in self.parts
+            if part.after is None and part.before is not None
+        )
+
+    @property
+    def standing(self) -> Result:
+        """All that keeps the order from plates: the newer result, and what is still open."""
+        return replace(
+            self.new,
+            order=self.new.order or self.old.order,
+            parts=(*self.new.parts, *self.waiting),
+            findings=(*self.new.findings, *self.order.open),
+        )
+
+
+def in_one_run(comparison: Comparison) -> Comparison:
+    """Return a comparison in which all that stands is numbered as one, from 1.
+
+    Letter, proof and report then say the same numbers. What is cured has none any more.
+    """
+    before = comparison.standing
+    after = numbered(before)
+    numbers = dict(_numbers(before.findings, after.findings))
+    for part, other in zip(before.parts, after.parts, strict=True):
+        numbers.update(_numbers(part.findings, other.findings))
+
+    def told(finding: Finding) -> Finding:
+        return replace(finding, number=numbers.get(id(finding), 0))
+
+    def settled(fate: Fate) -> Fate:
+        return Fate(
+            tuple(replace(finding, number=0) for finding in fate.cured),
+            tuple((was, told(now)) for was, now in fate.still),
+            tuple(map(told, fate.new)),
+            tuple(map(told, fate.open)),
+        )
+
+    new = comparison.new
+    return replace(
+        comparison,
+        new=replace(
+            new,
+            parts=after.parts[: len(new.parts)],
+            findings=after.findings[: len(new.findings)],
+        ),
+        parts=tuple(replace(part, fate=settled(part.fate)) for part in comparison.parts),
+        order=settled(comparison.order),
+    )
+
+
+def _numbers(before: Sequence[Finding], after: Sequence[Finding]) -> list[tuple[int, int]]:
+    """Return the number of each finding, told by which object it is: two may be alike."""
+    return [(id(one), other.number) for one, other in zip(before, after, strict=True)]
 
 
 NEAR_MM = 3.0
@@ -235,6 +300,12 @@ def totals(comparison: Comparison) -> str:
     return f"Findings: {counts[0]} cured, {counts[1]} still there, {counts[2]} new{also}."
 
 
+def letter_of(index: int) -> str:
+    """Return what a changed place is called, by its place (0-based) in the list: numbers are those
+    of findings."""
+    return chr(ord("a") + index)
+
+
 def page_words(page: PageChanges) -> str:
     """Return in a sentence or two what changed on a page."""
     if page.unlike is not None:
@@ -260,13 +331,20 @@ def page_words(page: PageChanges) -> str:
         words.append(f"{page.places} {noun} changed, {page.area_mm2:.1f} mm² in all{inks}.")
         known = [change for change in page.changes if change.asked is not None]
         if known and page.unasked and not page.another:
-            few = page.unasked == 1
-            words.append(
-                f"{page.unasked} of them {'lies' if few else 'lie'} where nothing was found "
-                f"before: nobody asked for {'it' if few else 'them'}."
-            )
+            words.append(_unasked_words(page))
     else:
         words.append("Nothing else looks different." if words else "Nothing looks different.")
     if page.words:
         words.append(f"Words that changed: {'; '.join(map(str, page.words))}.")
     return " ".join(words)
+
+
+def _unasked_words(page: PageChanges) -> str:
+    few = page.unasked == 1
+    which = f"{page.unasked} of them"
+    if page.unasked == page.places:
+        which = "It" if few else "All of them"
+    return (
+        f"{which} {'lies' if few else 'lie'} where nothing was found before: nobody asked for "
+        f"{'it' if few else 'them'}."
+    )

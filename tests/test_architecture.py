@@ -19,7 +19,7 @@ ALLOWED: dict[str, set[str]] = {
     "output": {"errors"},
     "findings": {"geometry"},
     "said": {"findings"},
-    "comparison": {"geometry", "findings"},
+    "comparison": {"geometry", "findings", "numbering"},
     "faults": set(),
     "spec": {"units", "geometry", "outline", "errors", "findings", "faults", "words"},
     "order": {"errors", "faults", "words"},

@@ -83,6 +83,7 @@ def test_letter_and_console_have_the_same_numbers_and_counts() -> None:
         f.number: f.check for f in result.every
     }
     assert "STOP of the order as a whole, see 1 there." in console_text(result)
+    assert "Findings: 2 stops, 4 queries, 1 note." in console_text(result)
 
 
 def test_a_finding_of_one_part_is_told_under_its_file() -> None:

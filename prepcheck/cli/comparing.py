@@ -15,6 +15,7 @@ from prepcheck.cli.terminal import (
     progress,
     put,
     settings_of,
+    terminal_width,
     with_budget,
     with_jobs,
 )
@@ -92,7 +93,7 @@ def compare(
             settings=settings_of(part_seconds, part_mb),
         )  # fmt: skip
     if not quiet:
-        put(comparison_console(compared.comparison))
+        put(comparison_console(compared.comparison, terminal_width()))
     outputs = Outputs(
         out / f"{compared.stem}-compare.pdf",
         report or out / f"{compared.stem}-compare.json",

@@ -13,6 +13,7 @@ from prepcheck.comparison import (
     Fate,
     PageChanges,
     PartChanges,
+    letter_of,
     page_words,
     totals,
 )
@@ -60,6 +61,7 @@ _SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 _AROUND_MM = 1.5
 """How much is shown outside the bleed."""
 _GAP = 24.0
+_ASKED, _UNASKED = Line(Ink.TEXT, 0.7), Line(Ink.QUERY, 1.0, (3.0, 1.5))
 _CLOSE_UPS = 8
 _CLOSE_ACROSS = 4
 _CLOSE_ROOM = Rect(0, 0, 120, 84)
@@ -88,6 +90,15 @@ def comparison_leaves(
                 yield _page_leaf(part, page, part.spec, page.before, page.after)
 
 
+class _Kind(Paragraph):
+    """What became of the findings under it, with how many there are."""
+
+    keep = True
+
+    def __init__(self, words: str, number: int, width: float) -> None:
+        super().__init__(f"{words}: {counted(number, 'finding')}", STRONG, width, 3)
+
+
 class Cured(Block):
     """A finding that is no longer there."""
 
@@ -114,23 +125,21 @@ class Then(Block):
 def _cover(comparison: Comparison, parts: Sequence[ComparedPart], made_on: date) -> list[Leaf]:
     width = column_width(A4_UPRIGHT)
     only = comparison.parts[0].name if len(comparison.parts) == 1 else None
-    title = TitleBlock(comparison.new.order, only, width)
+    standing = comparison.standing
+    title = TitleBlock(standing.order, only, width)
     title.label = "WHAT HAS CHANGED"
     blocks: list[Block] = [
         title,
-        VerdictBlock(comparison.new, width),
+        VerdictBlock(standing, width, _looked(comparison)),
         FactsBlock(_facts(comparison, made_on), width),
         Paragraph(totals(comparison), INTRO, width, 9),
     ]
-    count = 1
-    for changes in comparison.parts:
-        own = _part_blocks(changes, width, count)
-        count += len(changes.fate.still) + len(changes.fate.new)
-        blocks += own
     fate = comparison.order
-    if fate.cured or fate.still or fate.new:
+    if fate.new or fate.still or fate.open or fate.cured:
         blocks.append(Heading("The order as a whole", "", width))
-        blocks += _fate_blocks(fate, width, count)
+        blocks += _fate_blocks(fate, width)
+    for changes in comparison.parts:
+        blocks += _part_blocks(changes, width)
     rooms = columns(A4_UPRIGHT)
     return [
         Leaf(A4_UPRIGHT, "", _drawn(placed), ("What has changed", 0) if i == 0 else None)
@@ -157,13 +166,20 @@ def _facts(comparison: Comparison, made_on: date) -> list[tuple[str, str]]:
     ]
 
 
-def _part_blocks(changes: PartChanges, width: float, first: int) -> list[Block]:
+def _looked(comparison: Comparison) -> str:
+    again = sum(1 for part in comparison.parts if part.after is not None)
+    words = f"{counted(again, 'part')} looked at again"
+    waiting = len(comparison.waiting)
+    return f"{words}, {waiting} not sent again" if waiting else words
+
+
+def _part_blocks(changes: PartChanges, width: float) -> list[Block]:
     blocks: list[Block] = [Heading(changes.name, _verdicts(changes), width)]
     before, after = changes.before, changes.after
     if before is None and after is not None:
         words = f"{after.file} was not in the earlier order."
     elif after is None and before is not None:
-        words = f"{before.file} is no longer in the order."
+        words = f"{before.file} was not sent again; what was found on it is still open."
     elif changes.same_file and after is not None:
         words = f"{after.file} is the same file as before, byte for byte."
     elif before is not None and after is not None and before.file != after.file:
@@ -174,32 +190,35 @@ def _part_blocks(changes: PartChanges, width: float, first: int) -> list[Block]:
     for page in changes.pages:
         lead = f"Page {page.number}: " if len(changes.pages) > 1 else ""
         blocks.append(Paragraph(lead + page_words(page), BODY, width))
-    return blocks + _fate_blocks(changes.fate, width, first)
+    return blocks + _fate_blocks(changes.fate, width)
 
 
 def _verdicts(changes: PartChanges) -> str:
     before, after = changes.before, changes.after
     if before is None or after is None:
-        return "new" if before is None else "left out"
+        return "new" if before is None else "not sent again"
     if before.verdict is after.verdict:
         return f"{after.verdict.value}, as before"
     return f"{before.verdict.value} before, now {after.verdict.value}"
 
 
-def _fate_blocks(fate: Fate, width: float, first: int) -> list[Block]:
+def _fate_blocks(fate: Fate, width: float) -> list[Block]:
+    """Return findings by what became of them, with the numbers that the letter has."""
     blocks: list[Block] = []
     if fate.new:
-        blocks.append(Paragraph(f"New: {counted(len(fate.new), 'finding')}", STRONG, width, 3))
-        blocks += finding_blocks(tuple(enumerate(fate.new, first)), width)
+        blocks.append(_Kind("New", len(fate.new), width))
+        blocks += finding_blocks([(finding.number, finding) for finding in fate.new], width)
     if fate.still:
-        words = f"Still there: {counted(len(fate.still), 'finding')}"
-        blocks.append(Paragraph(words, STRONG, width, 3))
-        for index, (before, now) in enumerate(fate.still, first + len(fate.new)):
-            blocks += finding_blocks(((index, now),), width)
+        blocks.append(_Kind("Still there", len(fate.still), width))
+        for before, now in fate.still:
+            blocks += finding_blocks(((now.number, now),), width)
             if before.message != now.message:
                 blocks.append(Then(f"Before ({before.severity.value}): {before.message}", width))
+    if fate.open:
+        blocks.append(_Kind("Still open, since it was not sent again", len(fate.open), width))
+        blocks += finding_blocks([(finding.number, finding) for finding in fate.open], width)
     if fate.cured:
-        blocks.append(Paragraph(f"Cured: {counted(len(fate.cured), 'finding')}", STRONG, width, 3))
+        blocks.append(_Kind("Cured", len(fate.cured), width))
         blocks += [Cured(finding, width) for finding in fate.cured]
     return blocks
 
@@ -242,8 +261,6 @@ def _page_leaf(
 def _head(pen: Pen, title: str, part: ComparedPart, changes: PageChanges) -> None:
     paper, top = pen.paper, pen.paper.top
     pen.text(paper.left, top + 15, shortened(title, HEADING, paper.measure - 150), HEADING)
-    line = shortened(page_words(changes), BODY_SOFT, paper.measure - 150)
-    pen.text(paper.left, top + 30, line, BODY_SOFT)
     after = part.changes.after
     if after is not None:
         at = paper.right - verdict_width(after.verdict)
@@ -253,6 +270,13 @@ def _head(pen: Pen, title: str, part: ComparedPart, changes: PageChanges) -> Non
         x -= pen.text(x, top + 30, words, SMALL, Align.RIGHT) + 10
         pen.rect(Rect(x, top + 24.5, 6, 6), fill=ink)
         x -= 12
+    if changes.unasked:
+        x -= pen.text(x, top + 30, "nobody asked for it", SMALL, Align.RIGHT) + 10
+        pen.rect(Rect(x, top + 24.5, 6, 6), _UNASKED)
+        x -= 12
+    pen.text(
+        paper.left, top + 30, shortened(page_words(changes), BODY_SOFT, x - paper.left), BODY_SOFT
+    )
 
 
 def _rooms(pen: Pen, outline: Outline) -> tuple[Rect, Rect, Rect]:
@@ -287,20 +311,21 @@ def _place(shown: Box, room: Rect, scale: float) -> Rect:
 
 
 def _mark(pen: Pen, to_page: Projection, place: Rect, changes: Sequence[Change]) -> None:
-    """Frame each change; the largest carry their number."""
+    """Frame each change, those that nobody asked for in another way; the largest carry a letter."""
     for index in reversed(range(len(changes))):
         frame = to_page.rect(changes[index].box).grown(2.5)
-        pen.rect(frame, Line(Ink.TEXT, 0.7), halo=0.5)
+        pen.rect(frame, _UNASKED if changes[index].unasked else _ASKED, halo=0.5)
         if index < _CLOSE_UPS:
             at = (frame.x, frame.y)
             at = (max(at[0], place.x + RADIUS), max(at[1], place.y + RADIUS))
-            _badge(pen, at, index + 1)
+            _badge(pen, at, index, changes[index])
 
 
-def _badge(pen: Pen, centre: XY, count: int) -> None:
-    pen.circle(centre, RADIUS - 1, Line(Ink.PAPER, 1.0), fill=Ink.TEXT)
+def _badge(pen: Pen, centre: XY, index: int, change: Change) -> None:
+    ink = (_UNASKED if change.unasked else _ASKED).ink
+    pen.circle(centre, RADIUS - 1, Line(Ink.PAPER, 1.0), fill=ink)
     style = NUMBER.in_ink(Ink.PAPER)
-    pen.text(centre[0], centre[1] + style.size * 0.33, str(count), style, Align.CENTRE)
+    pen.text(centre[0], centre[1] + style.size * 0.33, letter_of(index), style, Align.CENTRE)
 
 
 def _close_ups(pen: Pen, top: float, changes: PageChanges, before: Picture, after: Picture) -> None:
@@ -317,7 +342,7 @@ def _close_ups(pen: Pen, top: float, changes: PageChanges, before: Picture, afte
         for side, picture in enumerate((before, after)):
             place = Rect(x + side * (room + 6), y, room, _CLOSE_ROOM.height)
             _crop(pen, place, change.box, picture)
-        _badge(pen, (x + RADIUS, y + RADIUS), index + 1)
+        _badge(pen, (x + RADIUS, y + RADIUS), index, change)
         for line, words in enumerate(_measures(change)):
             text = shortened(words, BODY if line == 0 else SMALL, step - _GAP)
             pen.text(x, y + _CLOSE_ROOM.height + 12 + 9 * line, text, BODY if line == 0 else SMALL)
@@ -343,5 +368,7 @@ def _crop(pen: Pen, place: Rect, box: Box, picture: Picture) -> None:
 def _measures(change: Change) -> tuple[str, str]:
     box = change.box
     size = f"{millimetres(box.width, box.height)}, {number(change.area_mm2)}\u202fmm²"
+    if change.unasked:
+        size += "; nobody asked for it"
     at = f"centre at x {number(box.centre.x)}, y {number(box.centre.y)} mm"
     return size, f"{at}; {', '.join(change.inks)}" if change.inks else at

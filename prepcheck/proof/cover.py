@@ -73,12 +73,16 @@ class TitleBlock(Block):
 
 
 class VerdictBlock(Block):
-    """The verdict of the whole, in a sentence."""
+    """The verdict of the whole, in a sentence; `looked` says what was looked at, if not all."""
 
     height = 81.0
 
-    def __init__(self, result: Result, width: float) -> None:
+    def __init__(self, result: Result, width: float, looked: str = "") -> None:
         self.result, self.width = result, width
+        awaited = len(result.awaited)
+        self.looked = looked or f"{counted(len(result.parts) - awaited, 'part')} checked"
+        if awaited:
+            self.looked += f", {awaited} not received"
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         ink = VERDICT_INK[self.result.verdict]
@@ -86,11 +90,7 @@ class VerdictBlock(Block):
         pen.rect(Rect(x, y + 12, 3, 51), fill=ink)
         draw_verdict(pen, x + 18, y + 33, self.result.verdict)
         pen.text(x + 84, y + 33, VERDICT_MEANING[self.result.verdict], SUBHEAD)
-        awaited = len(self.result.awaited)
-        words = f"{counted(len(self.result.parts) - awaited, 'part')} checked"
-        if awaited:
-            words += f", {awaited} not received"
-        words += f": {tally(self.result.every)}"
+        words = f"{self.looked}: {tally(self.result.every)}"
         if self.result.crashed:
             words += "; some checks failed and did not judge, so this is incomplete"
         pen.text(x + 84, y + 48, words, BODY_SOFT)

@@ -8,7 +8,7 @@ from datetime import date
 from prepcheck.findings import PartResult, Result
 from prepcheck.proof.badge import RADIUS, draw_badge, draw_verdict
 from prepcheck.proof.cover import draw_caution
-from prepcheck.proof.entries import Heading, draw_box
+from prepcheck.proof.entries import Heading, Paragraph, draw_box
 from prepcheck.proof.figures import counted, day, grouped, tally
 from prepcheck.proof.leaf import (
     Block,
@@ -133,6 +133,11 @@ def signoff_leaves(
     be confirmed, and the decision."""
     width = column_width(A4_UPRIGHT)
     blocks: list[Block] = [_PartRow(part, width) for part in result.parts]
+    if len(result.parts) > 1:
+        words = f"In all {tally(result.every)}"
+        if any(len(finding.parts) > 1 for finding in result.findings):
+            words += "; what several parts share counts once"
+        blocks.append(Paragraph(f"{words}.", BODY_SOFT, width))
     confirms = [
         _ConfirmRow(number, part.result, text, width)
         for part in parts

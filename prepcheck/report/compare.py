@@ -17,13 +17,14 @@ from prepcheck.comparison import (
     Fate,
     PageChanges,
     PartChanges,
+    letter_of,
     page_words,
     totals,
 )
 from prepcheck.findings import Finding, PartResult, Result, Severity
-from prepcheck.report.console import WIDTH, wrapped
+from prepcheck.report.console import NARROWEST, WIDTH, wrapped
 from prepcheck.report.json import finding_table, rounded
-from prepcheck.words import size
+from prepcheck.words import listed, size
 
 SCHEMA = "prepcheck-compare/1"
 _SHOWN = 8
@@ -118,24 +119,21 @@ def _fate(fate: Fate) -> dict[str, Any]:
 
 
 def comparison_console(comparison: Comparison, width: int = WIDTH) -> str:
-    """Return the comparison as lines of at most `width` columns."""
-    lines: list[str] = []
-    for part in comparison.parts:
-        lines += [*_part_lines(part, width), ""]
-    if any(
-        (
-            comparison.order.cured,
-            comparison.order.still,
-            comparison.order.new,
-            comparison.order.open,
-        )
-    ):
-        lines += ["The order as a whole", "=" * width, *_fate_lines(comparison.order, width), ""]
-    lines += wrapped(totals(comparison), width)
+    """Return the comparison as lines of at most `width` columns, what is true of it all first."""
+    width = max(width, NARROWEST)
     was, now = comparison.old.verdict, comparison.verdict
-    lines.append(f"Verdict: {now.value.upper()}  (before: {was.value})")
+    lines = [f"Verdict: {now.value.upper()}  (before: {was.value})"]
+    lines += wrapped(totals(comparison), width)
     if comparison.old.crashed or comparison.new.crashed:
         lines += wrapped("A check failed through no fault of the art: this is incomplete.", width)
+    if awaited := comparison.new.awaited:
+        names = listed([part.name for part in awaited])
+        lines += wrapped(f"Not received yet: {names}.", width)
+    fate = comparison.order
+    if fate.cured or fate.still or fate.new or fate.open:
+        lines += ["", "The order as a whole", "=" * width, *_fate_lines(fate, width)]
+    for part in comparison.parts:
+        lines += ["", *_part_lines(part, width)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -159,10 +157,11 @@ def _part_lines(part: PartChanges, width: int) -> Iterator[str]:
 def _page_lines(page: PageChanges, name_it: bool, width: int) -> Iterator[str]:
     lead = f"Page {page.number}: " if name_it else ""
     yield from wrapped(lead + page_words(page), width)
-    for number, change in enumerate(page.changes[:_SHOWN], 1):
+    for index, change in enumerate(page.changes[:_SHOWN]):
         box, inks = change.box, ", ".join(change.inks)
         where = f"{size(box.width, box.height)} mm at x {box.x0:.1f}, y {box.y0:.1f}"
-        words = f"{number:>3}  {where}; {change.area_mm2:.1f} mm²; {inks}"
+        asked = "; nobody asked for it" if change.unasked else ""
+        words = f"{letter_of(index)}. {where}; {change.area_mm2:.1f} mm²; {inks}{asked}"
         yield from (f"  {line}" for line in wrapped(words, width - 2))
     more = page.places - len(page.changes[:_SHOWN])
     if more > 0 and page.changes:
@@ -183,7 +182,8 @@ def _fate_lines(fate: Fate, width: int) -> Iterator[str]:
 
 def _line(word: str, finding: Finding, width: int, aside: str = "") -> Iterator[str]:
     level = finding.severity.value.upper() if finding.severity is not Severity.NOTE else "note"
-    page = f"page {finding.page}: " if finding.page is not None else ""
-    first, *rest = wrapped(f"{page}{finding.message}{aside}", width - 14)
+    number = f"{finding.number}. " if finding.number else ""
+    page = f"Page {finding.page}: " if finding.page is not None else ""
+    first, *rest = wrapped(f"{number}{page}{finding.message}{aside}", width - 14)
     yield f"{word:<7}{level:<7}{first}"
     yield from (" " * 14 + line for line in rest)

@@ -23,6 +23,7 @@ from prepcheck.findings import (
 )
 from prepcheck.numbering import with_numbers
 from prepcheck.todo import capital
+from prepcheck.words import count
 
 WIDTH = 80
 NARROWEST = 30
@@ -152,7 +153,7 @@ def _measured(part: PartResult) -> str:
 
 def _counted(part: PartResult) -> str:
     counts = Counter(outcome.status for outcome in part.outcomes)
-    said = [f"{_checks(counts[Status.CLEAR])} clear"]
+    said = [f"{count(counts[Status.CLEAR], 'check')} clear"]
     if counts[Status.NOT_APPLICABLE]:
         said.append(f"{counts[Status.NOT_APPLICABLE]} not applicable")
     if counts[Status.CRASHED]:
@@ -231,7 +232,7 @@ def _summary(result: Result, styled: bool, width: int) -> Iterator[str]:
     verdict = result.verdict
     counts = Counter(part.verdict for part in result.parts)
     parts = ", ".join(f"{counts[v]} {v.value}" for v in reversed(Verdict) if counts[v])
-    several = f"({_parts(len(result.parts))}: {parts})" if len(result.parts) > 1 else ""
+    several = f"({count(len(result.parts), 'part')}: {parts})" if len(result.parts) > 1 else ""
     first = f"Verdict: {verdict.value.upper()}"
     if columns_of(f"{first}  {several}") <= width:
         yield styled_word(first, verdict.value, styled) + (f"  {several}" if several else "")
@@ -247,18 +248,25 @@ def _summary(result: Result, styled: bool, width: int) -> Iterator[str]:
     what = [*([result.whole] if stops else []), *stopped]
     if what and len(result.parts) > 1:
         yield from wrapped(f"Stopped by: {', '.join(what)}.", width)
+    yield from wrapped(_found(result), width)
     if result.crashed:
         yield from wrapped(
             "A check failed through no fault of the art: the result is incomplete.", width
         )
 
 
-def _parts(count: int) -> str:
-    return "1 part" if count == 1 else f"{count} parts"
-
-
-def _checks(count: int) -> str:
-    return "1 check" if count == 1 else f"{count} checks"
+def _found(result: Result) -> str:
+    """Say how much was found, a finding that several parts share once, as the proof's cover has
+    it."""
+    counts = Counter(finding.severity for finding in result.every)
+    nouns = {Severity.STOP: "stop", Severity.QUERY: "query", Severity.NOTE: "note"}
+    many = {Severity.QUERY: "queries"}
+    said = [
+        count(counts[severity], noun, many.get(severity))
+        for severity, noun in nouns.items()
+        if counts[severity]
+    ]
+    return f"Findings: {', '.join(said) or 'none'}."
 
 
 def styled_word(text: str, level: str, styled: bool) -> str:

@@ -7,7 +7,14 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from prepcheck.comparison import NEAR_MM, Comparison, PageChanges, PartChanges, fate_of
+from prepcheck.comparison import (
+    NEAR_MM,
+    Comparison,
+    PageChanges,
+    PartChanges,
+    fate_of,
+    in_one_run,
+)
 from prepcheck.errors import OutputError, UsageError
 from prepcheck.findings import Finding, PartResult, Result, Status
 from prepcheck.output import refuse_inputs, why_not, write_whole
@@ -74,15 +81,21 @@ def compare(
     pairs = _paired(_sides(batches[0], before), _sides(batches[1], after))
     pages = _pages(pairs, jobs, settings)
     parts = tuple(_part(pair, own) for pair, own in zip(pairs, pages, strict=True))
-    comparison = Comparison(
-        before.result,
-        after.result,
-        tuple(part.changes for part in parts),
-        fate_of(
-            before.result.findings,
-            after.result.findings,
-            sent_again=lambda finding: _sent_again(finding, parts, after.result),
-        ),
+    comparison = in_one_run(
+        Comparison(
+            before.result,
+            after.result,
+            tuple(part.changes for part in parts),
+            fate_of(
+                before.result.findings,
+                after.result.findings,
+                sent_again=lambda finding: _sent_again(finding, parts, after.result),
+            ),
+        )
+    )
+    parts = tuple(
+        replace(part, changes=changes)
+        for part, changes in zip(parts, comparison.parts, strict=True)
     )
     compared = Compared(comparison, parts, batches)
     write_compared(

@@ -61,7 +61,7 @@ def verify(expect: str | None, as_table: bool, where: str, kept_in: Path | None)
 @click.argument("name")
 @click.option(
     "--role", required=True, type=click.Choice(["intake", "approver", "admin"]),
-    help="intake receives and asks; an approver may let a stop pass and release.",
+    help="What they may do: intake receives and asks; an approver lets stops pass and releases too.",
 )  # fmt: skip
 @click.option("--by", metavar="NAME", help="Who enters them.  [default: whoever is logged in]")
 @book_options

@@ -11,6 +11,7 @@ from prepcheck.judging.registry import declarations, order_declarations
 from prepcheck.said import Declaration
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
+from prepcheck.words import listed
 
 WIDTH = 80
 
@@ -53,7 +54,7 @@ def _row(lead: str, text: str) -> str:
 
 
 def _explained(declaration: Declaration) -> Iterator[str]:
-    words = " or ".join(severity.value for severity in declaration.severities)
+    words = listed([severity.value for severity in declaration.severities], "or")
     yield f"{declaration.identifier}  ({words})"
     yield from _paragraph("Makes sure", declaration.title)
     yield from _paragraph("Why", declaration.rationale)

@@ -34,9 +34,10 @@ def orders(
     where: str,
     kept_in: Path | None,
 ) -> ExitCode:
-    """List the orders in the book: what has come, what is open, who has the next step.
+    """List the orders in the book.
 
-    Those that are due first come first.
+    Each with what has come, what is open and who has the next step. Those that are due first come
+    first.
 
     \b
     Examples
@@ -69,9 +70,10 @@ def orders(
 @book_options
 @ends_with_exit_code
 def show(number: str, as_table: bool, where: str, kept_in: Path | None) -> ExitCode:
-    """Tell an order's whole story: parts, rounds, findings, decisions, letters, releases.
+    """Tell an order's whole story.
 
-    The exit code is that of what is still open; a part that has not come counts as a query.
+    Parts, rounds, findings, decisions, letters and releases. The exit code is that of what is still
+    open; a part that has not come counts as a query.
     """
     with opened(where, kept_in) as book:
         from prepcheck.book.telling import as_json, story_table, story_text

@@ -37,10 +37,11 @@ def make(where: str, kept_in: Path | None) -> None:
 @book_options
 @ends_with_exit_code
 def verify(expect: str | None, as_table: bool, where: str, kept_in: Path | None) -> ExitCode:
-    """Prove that neither journal nor files were altered; find every file missing or changed.
+    """Prove that neither journal nor files were altered.
 
-    Ends with 1 when anything was. Keep the head that is printed somewhere else, and give it to the
-    next run: entries cut off at the end cannot be told otherwise.
+    Every file that is missing or changed is found. Ends with 1 when anything was. Keep the head
+    that is printed somewhere else, and give it to the next run: entries cut off at the end cannot
+    be told otherwise.
     """
     with opened(where, kept_in) as opened_book:
         from prepcheck.book.telling import as_json
@@ -61,7 +62,8 @@ def verify(expect: str | None, as_table: bool, where: str, kept_in: Path | None)
 @click.argument("name")
 @click.option(
     "--role", required=True, type=click.Choice(["intake", "approver", "admin"]),
-    help="What they may do: intake receives and asks; an approver lets stops pass and releases too.",
+    help="What they may do: intake receives and asks; an approver lets stops pass and releases "
+    "too.",
 )  # fmt: skip
 @click.option("--by", metavar="NAME", help="Who enters them.  [default: whoever is logged in]")
 @book_options
@@ -97,7 +99,10 @@ def people(as_table: bool, where: str, kept_in: Path | None) -> None:
 def enter(
     orders: tuple[Path, ...], due: str | None, by: str | None, where: str, kept_in: Path | None
 ) -> None:
-    """Enter orders from order files, or bring them up to date; their art may come later."""
+    """Enter orders from order files, or bring them up to date.
+
+    Their art may come later.
+    """
     due_on = day(due, "--due")
     with opened(where, kept_in, make=True) as opened_book:
         from prepcheck.book.entering import enter_order, read_order
@@ -197,7 +202,10 @@ def place(
     where: str,
     kept_in: Path | None,
 ) -> None:
-    """Say which part a file of an order's latest round is for; FILE= alone is for none."""
+    """Say which part a file of an order's latest round is for.
+
+    FILE= alone says that it is for none.
+    """
     with opened(where, kept_in) as opened_book, progress(False) as step:
         from prepcheck.book.deliveries import Place
         from prepcheck.book.rounds import carry_on
@@ -222,7 +230,10 @@ def place(
 @book_options
 @ends_with_exit_code
 def resume(jobs: int | None, where: str, kept_in: Path | None) -> ExitCode:
-    """Go on with whatever was broken off: match and examine what is not examined yet."""
+    """Go on with whatever was broken off.
+
+    What is not examined yet is matched and examined.
+    """
     with opened(where, kept_in) as opened_book, progress(False) as step:
         from prepcheck.book.rounds import carry_on
 

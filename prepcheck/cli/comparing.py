@@ -67,7 +67,7 @@ def compare(
     part_seconds: float,
     part_mb: int,
 ) -> ExitCode:
-    """Check a corrected file against the earlier one and tell what changed.
+    """Check a corrected file and tell what changed.
 
     OLD and NEW are two files of one piece, or two order files. Both are checked; then every
     place that looks different is listed, with its size in mm and the inks that changed, and

@@ -53,10 +53,11 @@ def decide(
     where: str,
     kept_in: Path | None,
 ) -> ExitCode:
-    """Decide about findings of an order, by their numbers in `prepcheck show`.
+    """Decide about findings of an order.
 
-    A stop can be accepted only by an approver, with a reason, and is seen on every later proof. A
-    decision holds for the finding as it stands: once that has changed, it is open again.
+    They are named by their numbers in `prepcheck show`.     A stop can be accepted only by an
+    approver, with a reason, and is seen on every later proof. A decision holds for the finding as
+    it stands: once that has changed, it is open again.
 
     \b
     Examples
@@ -89,7 +90,10 @@ def answer(
     where: str,
     kept_in: Path | None,
 ) -> ExitCode:
-    """Write down what the client answered about a finding, or about the order as a whole."""
+    """Write down what the client answered.
+
+    It is about a finding, or about the order as a whole.
+    """
     with opened(where, kept_in) as book:
         book.answer(number, finding, text, sender)
         return _now(book, number, as_table)
@@ -181,11 +185,11 @@ def release(
     where: str,
     kept_in: Path | None,
 ) -> ExitCode:
-    """Release an order to plates: refused, line by line, while anything is open.
+    """Release an order to plates.
 
-    Else a folder is written with the very bytes received under one pattern of names, a manifest,
-    SHA256SUMS for `sha256sum -c`, and the proof with the sign-off filled in. A later release is a
-    new revision, and says what differs.
+    It is refused, line by line, while anything is open. Else a folder is written with the very
+    bytes received under one pattern of names, a manifest, SHA256SUMS for `sha256sum -c`, and the
+    proof with the sign-off filled in. A later release is a new revision, and says what differs.
     """
     wish = None
     if size is not None:

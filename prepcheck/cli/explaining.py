@@ -11,11 +11,12 @@ from prepcheck.cli.terminal import ends_with_exit_code, put
 @click.argument("name", required=False, metavar="[NAME|PATH]")
 @ends_with_exit_code
 def specs(name: str | None) -> None:
-    """List the specs, or print one with everything it asks and the source of each limit.
+    """List the specs, or print one.
 
-    A spec is printed as TOML. Save it, change it and name the file wherever a spec is wanted;
-    or write a short file of your own that `extends` a spec and changes what differs. Whoever
-    changes a limit must cite a source for it ('common practice, no source' will do).
+    It comes with everything it asks, and the source of each limit. A spec is printed as TOML. Save
+    it, change it and name the file wherever a spec is wanted; or write a short file of your own
+    that `extends` a spec and changes what differs. Whoever changes a limit must cite a source for
+    it ('common practice, no source' will do).
 
     \b
     Examples
@@ -37,7 +38,9 @@ def specs(name: str | None) -> None:
 @click.argument("identifier", required=False, metavar="[IDENTIFIER]")
 @ends_with_exit_code
 def explain(identifier: str | None) -> None:
-    """List the checks, or explain one: what it looks for, why, its source and limits.
+    """List the checks, or explain one.
+
+    What it makes sure of, and why, its source and its limits.
 
     \b
     Examples
@@ -53,7 +56,7 @@ def explain(identifier: str | None) -> None:
 @click.option("--summary", is_flag=True, help="Print the schema of summary.json instead.")
 @ends_with_exit_code
 def report_schema(summary: bool) -> None:
-    """Print the JSON Schema of the report, for programs that read it.
+    """Print the JSON Schema of the report.
 
     \b
     Example

@@ -41,9 +41,9 @@ def plates(
     part_seconds: float,
     part_mb: int,
 ) -> None:
-    """Write the ink plates of an art file, its ink map, and what each plate carries.
+    """Write the ink plates of an art file, and what each carries.
 
-    Each plate is a grey TIFF named after its ink, over trim and bleed, in which a sample is the
+    Each plate is a grey TIFF named after its ink, over trim and bleed, in which a pixel is the
     amount of ink: 255 solid, 0 bare paper (WhiteIsZero, so a viewer shows ink as dark). The ink
     map is a PNG: total ink in steps from light to dark, above the limit hatched and ringed. What
     is in RGB or Lab, of which no ink is known, is a file of its own.

@@ -63,7 +63,7 @@ def receive(
     where: str,
     kept_in: Path | None,
 ) -> ExitCode:
-    """Take a delivery into the book: kept, matched to the order's parts, examined.
+    """Take a delivery into the book, and examine it.
 
     FILES are art files, folders or ZIP archives. Each is kept as it came, and none is lost: what
     fits no part is listed and asked about, what fits no order is put aside. Then the order is

@@ -108,14 +108,14 @@ def sheet(
     part_seconds: float,
     part_mb: int,
 ) -> None:
-    """Repeat labels on a press sheet, with marks to drill, to cut round and to print by.
+    """Repeat labels on a press sheet.
 
-    LABEL are label files, or an order file: all its labels. They are checked first; art that must
-    be corrected is refused. It goes on the sheet untouched, clipped to the circle of its bleed,
-    in square rows or staggered ones, whichever hold more. Printed are a cross in each hole, marks
-    to cut round by, register marks, a patch of each plate, and a line that names order, sides and
-    files. A report says where each label stands, how many sheets to print, and the ink that each
-    plate needs.
+    With marks to drill, to cut round and to print by. LABEL are label files, or an order file: all
+    its labels. They are checked first; art that must be corrected is refused. It goes on the sheet
+    untouched, clipped to the circle of its bleed, in square rows or staggered ones, whichever hold
+    more. Printed are a cross in each hole, marks to cut round by, register marks, a patch of each
+    plate, and a line that names order, sides and files. A report says where each label stands, how
+    many sheets to print, and the ink that each plate needs.
 
     \b
     Examples

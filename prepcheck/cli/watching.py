@@ -54,7 +54,9 @@ def watch(
     where: str,
     kept_in: Path | None,
 ) -> None:
-    """Take what arrives in a folder into the book, and examine it.
+    """Take what arrives in a folder into the book.
+
+    It is examined there.
 
     Sub-folders named after orders are those orders' deliveries; other files are for the order
     they name, else put aside. A file is taken when nobody writes to it any more; one with a

@@ -120,6 +120,7 @@ def _bare_finding(
     if overlap < -TOLERANCE_MM:
         how = f"ends {mm(-overlap)} short of {fold.words}"
     elif overlap <= TOLERANCE_MM:
+        overlap = 0.0
         how = f"ends exactly on {fold.words}, with no overlap"
     else:
         how = f"runs only {mm(overlap)} past {fold.words}"
@@ -140,7 +141,9 @@ def _bare_finding(
 
 def _bare_label(change: Change) -> str:
     overlap = _overlap(change) or 0.0
-    return f"overlap {mm(overlap)}" if overlap >= 0 else f"{mm(-overlap)} short of the fold"
+    if abs(overlap) <= TOLERANCE_MM:
+        return "no overlap"
+    return f"overlap {mm(overlap)}" if overlap > 0 else f"{mm(-overlap)} short of the fold"
 
 
 def _mark(change: Change, label: str) -> Mark:

@@ -51,7 +51,7 @@ _SAID = {
     ),
     "clears": (
         "of black type set to overprint in a way that clears the colour under it",
-        "Please set it in CMYK (0, 0, 0, 100) with overprint mode 1; in grey or through a "
+        "Please set this type in CMYK (0, 0, 0, 100) with overprint mode 1; in grey or through a "
         "profile, black does not overprint.",
         "text.overprint_black_pt",
     ),

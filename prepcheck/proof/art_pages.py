@@ -14,7 +14,7 @@ from prepcheck.proof.entries import Paragraph, Reference, list_blocks, unjudged_
 from prepcheck.proof.figures import scale_words, titled
 from prepcheck.proof.leaf import Block, Column, Leaf, Placed, columns, draw_placed, flow
 from prepcheck.proof.looks import is_plain
-from prepcheck.proof.model import ProofFor, ProofPage, ProofPart
+from prepcheck.proof.model import Inset, ProofFor, ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen
 from prepcheck.proof.small_look import SmallLook
 from prepcheck.proof.theme import A3_ACROSS, BODY, BODY_SOFT, HEADING, SMALL
@@ -24,6 +24,8 @@ from prepcheck.spec.model import Spec
 from prepcheck.words import listed
 
 _TITLE = TITLE_ROOM + 9
+_LARGE = (1.6, 1.5, 1.4, 1.3, 1.2, 1.1, 1.0)
+"""How much larger close-ups may be shown on pages of their own; the first that fits is taken."""
 _SHRUNK = 0.65
 """Of their size, close-ups where there is no room for more: three stand in a column of A3."""
 
@@ -47,9 +49,18 @@ def art_leaves(part: ProofPart, page: ProofPage, proof_for: ProofFor = "plant") 
     drawn = () if spec is None or outline is None else features(spec, outline)
     told = told_on(part, page)
     bleed = 0.0 if spec is None else spec.bleed.wanted_mm
-    way = _best(
-        _ways(part, page, list(layouts(page, outline, bleed, drawn)), told, drawn, proof_for)
-    )
+    insets = insets_on(part, page)
+    laid_out = list(layouts(page, outline, bleed, drawn))
+    way = _best(_ways(part, page, laid_out, told, drawn, proof_for, insets))
+    further: list[list[Placed]] = []
+    if way.rest:
+        # Close-ups for which there is no room stand together, and large, on a page of their own.
+        alone = _best(_ways(part, page, laid_out, told, drawn, proof_for, ()))
+        rooms = columns(A3_ACROSS, A3_ACROSS.top + _TITLE)
+        if insets and not alone.rest:
+            way, further = alone, _large(insets, told, drawn)
+        else:
+            further = flow(way.rest, rooms, rooms)
     layout = way.layout
     title = page_title(part, page)
 
@@ -59,8 +70,6 @@ def art_leaves(part: ProofPart, page: ProofPage, proof_for: ProofFor = "plant") 
         draw_placed(pen, way.placed)
 
     name = part.result.name
-    rooms = columns(A3_ACROSS, A3_ACROSS.top + _TITLE)
-    further = flow(way.rest, rooms, rooms) if way.rest else []
     more = [Leaf(A3_ACROSS, name, _continued(part, page, rest)) for rest in further]
     return [Leaf(layout.paper, name, draw_first, (title, 1)), *more]
 
@@ -98,9 +107,9 @@ def _ways(
     told: Told,
     drawn: Sequence[Feature],
     proof_for: ProofFor,
+    insets: Sequence[Inset],
 ) -> Iterator[_Way]:
     """Yield a page laid out in all ways: close-ups at their size first, then smaller."""
-    insets = insets_on(part, page)
     for shrunk in (1.0, _SHRUNK) if insets else (1.0,):
         made: dict[float, list[Block]] = {}
         for layout in layouts:
@@ -112,6 +121,16 @@ def _ways(
                 yield from _with_look(part, page, part.spec, layout, made[width])
             else:
                 yield _laid(layout, made[width], layout.lists, ())
+
+
+def _large(insets: Sequence[Inset], told: Told, drawn: Sequence[Feature]) -> list[list[Placed]]:
+    """Return close-ups side by side on pages of their own, as large as they fit on as few."""
+    rooms = columns(A3_ACROSS, A3_ACROSS.top + _TITLE, 1)
+    ways = [
+        flow(inset_blocks(insets, told.every, drawn, rooms[0].width, size), rooms, rooms)
+        for size in _LARGE
+    ]
+    return min(ways, key=len)
 
 
 def _with_look(

@@ -156,8 +156,9 @@ def _framed(number: int, page: int, mark: Mark, most: float) -> InsetPlan:
 
 
 def _middle(mark: Mark, width: float, height: float) -> Point:
-    """Return where a frame is centred so that it holds a place, near the middle of its path."""
-    centre, box = centre_of(mark), mark.box
+    """Return where a frame is centred so that it holds a place, near the middle of its path, with
+    what is round it."""
+    centre, box = centre_of(mark), mark.box.grown(_MARGIN_MM)
     x_room, y_room = (max(0.0, (a - b) / 2) for a, b in ((width, box.width), (height, box.height)))
     middle = box.centre
     return Point(

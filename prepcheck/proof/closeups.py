@@ -17,7 +17,7 @@ from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.model import Inset
 from prepcheck.proof.pen import Pen, Rect
 from prepcheck.proof.theme import BODY, SMALL, Ink, Line
-from prepcheck.proof.typeset import clipped, shortened
+from prepcheck.proof.typeset import clipped
 from prepcheck.units import pt_from_mm
 
 UNIT = pt_from_mm(INSET_MM[0])
@@ -45,8 +45,8 @@ class InsetRow(Block):
         self.captions = [self._caption(inset) for inset in insets]
         self.tall = max(_size(inset)[1] for inset in insets)
         most = max(
-            _badge_rows(inset) * _BADGE_ROW + 12.0 * (len(message) + 1)
-            for inset, (message, _) in zip(insets, self.captions, strict=True)
+            _badge_rows(inset) * _BADGE_ROW + 12.0 * len(message) + SMALL.leading * len(label) + 3
+            for inset, (message, label) in zip(insets, self.captions, strict=True)
         )
         self.height = on_grid(self.tall + 15 + most)
 
@@ -77,16 +77,20 @@ class InsetRow(Block):
         pen.rect(frame, Line(Ink.RULE, 0.5))
         _scale_bar(pen, frame, factor)
 
-    def _caption(self, inset: Inset) -> tuple[tuple[str, ...], str]:
+    def _caption(self, inset: Inset) -> tuple[tuple[str, ...], tuple[str, ...]]:
         finding = self.findings.get(inset.plan.number)
         room = _size(inset)[0] - _indent(inset)
         message = clipped(finding.message, BODY, room, 2) if finding else ()
         label = next((m.label for m in _near(finding, inset.plan.box) if m.label), "")
         scale = _scale_words(inset.plan.enlargement)
-        return message, shortened(f"{scale} · {label}" if label else scale, SMALL, room)
+        return message, clipped(f"{scale} · {label}" if label else scale, SMALL, room, 2)
 
     def _draw_caption(
-        self, pen: Pen, inset: Inset, frame: Rect, caption: tuple[tuple[str, ...], str]
+        self,
+        pen: Pen,
+        inset: Inset,
+        frame: Rect,
+        caption: tuple[tuple[str, ...], tuple[str, ...]],
     ) -> None:
         message, label = caption
         fit, rows = _badges_across(inset), _badge_rows(inset)
@@ -98,7 +102,7 @@ class InsetRow(Block):
                 draw_badge(pen, (x, y), at, finding.severity)
         x = frame.x + _indent(inset)
         end = pen.lines(x, frame.bottom + 15 + rows * _BADGE_ROW, message, BODY)
-        pen.text(x, end - 3, label, SMALL)
+        pen.lines(x, end - 3, label, SMALL)
 
 
 def inset_blocks(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import date
 
-from prepcheck.findings import OrderFacts, Result
+from prepcheck.findings import Finding, OrderFacts, Result, Severity
 from prepcheck.proof.badge import draw_verdict, verdict_width
 from prepcheck.proof.entries import Heading, list_blocks
 from prepcheck.proof.figures import (
@@ -169,7 +169,7 @@ def cover_leaves(
     numbers = tuple(
         (finding.number, finding)
         for finding in result.findings
-        if proof_for == "plant" or not at_parts.intersection(finding.parts)
+        if proof_for == "plant" or not (_asks(finding) or at_parts.intersection(finding.parts))
     )
     if numbers:
         blocks += list_blocks(capital(result.whole), numbers, width, "")
@@ -183,6 +183,11 @@ def cover_leaves(
         Leaf(A4_UPRIGHT, "", _page(placed, i == 0), ("Cover", 0) if i == 0 else None)
         for i, placed in enumerate(pages)
     ]
+
+
+def _asks(finding: Finding) -> bool:
+    """Say whether a finding stands in the list of what to do, with all that the client needs."""
+    return finding.severity is not Severity.NOTE and not finding.where
 
 
 def _page(placed: Sequence[Placed], is_first: bool) -> Callable[[Pen], None]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,7 +15,8 @@ from prepcheck.proof.pen import Align, Pen, Rect
 from prepcheck.proof.theme import BODY_SOFT, LABEL, SMALL, STRONG, TRIM, Ink, Line
 from prepcheck.proof.typeset import shortened
 
-ACROSS = 4
+ACROSS, MOST_ACROSS = 4, 5
+"""Parts beside each other; of many one more, which saves a row."""
 _GAP = 18.0
 _HIGH = 90.0
 _EMPTY = Line(Ink.SOFT, 0.7, (2.5, 2.5))
@@ -33,9 +35,11 @@ class GalleryRow(Block):
 
     height = _HIGH + 45.0
 
-    def __init__(self, items: Sequence[ProofPart | Missing], width: float) -> None:
+    def __init__(
+        self, items: Sequence[ProofPart | Missing], width: float, across: int = ACROSS
+    ) -> None:
         self.items = items
-        self.cell = (width + _GAP) / ACROSS - _GAP
+        self.cell = (width + _GAP) / across - _GAP
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         for index, item in enumerate(self.items):
@@ -57,7 +61,9 @@ def gallery_rows(
     items += [Missing(name) for name in missing]
     if len(items) < 2:
         return []
-    return [GalleryRow(items[i : i + ACROSS], width) for i in range(0, len(items), ACROSS)]
+    fewer = math.ceil(len(items) / MOST_ACROSS) < math.ceil(len(items) / ACROSS)
+    across = MOST_ACROSS if fewer and len(items) > MOST_ACROSS else ACROSS
+    return [GalleryRow(items[i : i + across], width, across) for i in range(0, len(items), across)]
 
 
 def _draw_part(pen: Pen, room: Rect, part: ProofPart) -> None:

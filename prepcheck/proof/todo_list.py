@@ -22,17 +22,19 @@ _MOST_LINES = 24
 class FileLine(Block):
     """The file that requests are about."""
 
-    keep = True
     before = 6.0
 
-    def __init__(self, group: FileRequests, width: float) -> None:
+    def __init__(self, group: FileRequests, whole: str, width: float) -> None:
         self.group, self.width = group, width
+        self.keep = bool(group.requests)
         self.height = 18.0
+        self.aside = group.name if group.file else ""
+        if not group.requests:
+            self.aside = " · ".join(filter(None, (self.aside, _see_also(group.see, whole))))
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         name = self.group.file or self.group.name
-        aside = self.group.name if self.group.file else ""
-        aside = shortened(aside, BODY_SOFT, self.width / 2)
+        aside = shortened(self.aside, BODY_SOFT, self.width / 2)
         room = self.width - width_of(aside, BODY_SOFT) - 9
         shown = pen.text(x, y + 9, shortened(name, STRONG, room), STRONG)
         pen.text(x + shown + 9, y + 9, aside, BODY_SOFT)
@@ -72,12 +74,15 @@ class SeeBlock(Block):
     """That something told of the order as a whole concerns this file too."""
 
     def __init__(self, numbers: Sequence[int], whole: str, width: float) -> None:
-        words = f"See also {spelled(numbers)}, under {whole}."
-        self.lines = wrap(words, BODY_SOFT, width - _INDENT)
+        self.lines = wrap(_see_also(numbers, whole), BODY_SOFT, width - _INDENT)
         self.height = on_grid(12.0 * len(self.lines) + 6)
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         pen.lines(x + _INDENT, y + 9, self.lines, BODY_SOFT)
+
+
+def _see_also(numbers: Sequence[int], whole: str) -> str:
+    return f"See also {spelled(numbers)}, under {whole}."
 
 
 def todo_blocks(result: Result, width: float) -> list[Block]:
@@ -87,9 +92,9 @@ def todo_blocks(result: Result, width: float) -> list[Block]:
         return []
     blocks: list[Block] = [Heading("What to do", _tally(result, groups), width)]
     for group in groups:
-        blocks.append(FileLine(group, width))
+        blocks.append(FileLine(group, result.whole, width))
         blocks += [RequestBlock(request, width) for request in group.requests]
-        if group.see:
+        if group.see and group.requests:
             blocks.append(SeeBlock(group.see, result.whole, width))
     return blocks
 

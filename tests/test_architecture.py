@@ -65,8 +65,12 @@ ALLOWED: dict[str, set[str]] = {
         "errors", "output", "words", "faults", "findings", "comparison", "spec", "order", "proof",
         "report", "run", "intake",
     },
+    "desk": {
+        "book", "errors", "output", "words", "findings", "spec", "order", "proof", "template",
+        "report", "run", "intake",
+    },
     "cli": {
-        "book", "errors", "comparison", "findings", "spec", "order", "output", "report",
+        "book", "desk", "errors", "comparison", "findings", "spec", "order", "output", "report",
         "template", "labelsheet", "run", "intake",
     },
 }  # fmt: skip

@@ -25,7 +25,7 @@ from prepcheck.book.connect import Database, connect, sqlite_url
 from prepcheck.book.deliveries import Came, Place, Unplaced
 from prepcheck.book.examinations import Looked, PartFile
 from prepcheck.book.findings import Tally
-from prepcheck.book.models import BookRow, DeliveryRow, FindingRow, JournalRow
+from prepcheck.book.models import BookRow, DeliveryRow, FindingRow, JournalRow, OrderRow
 from prepcheck.book.orders import NewOrder, order_row
 from prepcheck.book.records import (
     Decide,
@@ -106,6 +106,12 @@ class Book:
             return orders.board(
                 session, waiting_for=waiting_for, due_by=due_by, like=like, first=first, most=most
             )
+
+    def orders_named(self, numbers: Sequence[str]) -> frozenset[str]:
+        """Return those of the numbers that are orders in the book."""
+        with self.database.reading() as session:
+            found = session.scalars(select(OrderRow.number).where(OrderRow.number.in_(numbers)))
+            return frozenset(found)
 
     def story(self, number: str) -> Story:
         """Return all that is known of an order."""
@@ -222,11 +228,14 @@ class Book:
         by: str,
         *,
         stands: Sequence[str] | None = None,
+        seen: int | None = None,
     ) -> None:
         """Record a decision about findings; see `decisions.decide`."""
         with self.database.writing() as session:
             row = order_row(session, number)
-            decisions.decide(session, row, findings, kind, why, by, self.clock(), stands=stands)
+            decisions.decide(
+                session, row, findings, kind, why, by, self.clock(), stands=stands, seen=seen
+            )
 
     def stands(self, number: str) -> dict[int, str]:
         """Return the digest of how each finding stands, for `decide` to hold it against."""

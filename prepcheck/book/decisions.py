@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from datetime import datetime
 
@@ -14,6 +15,7 @@ from prepcheck.book.findings import finding_row
 from prepcheck.book.models import (
     DecisionRow,
     FindingRow,
+    JournalRow,
     LetterRow,
     OrderRow,
     PersonRow,
@@ -79,18 +81,20 @@ def decide(
     at: datetime,
     *,
     stands: Sequence[str] | None = None,
+    seen: int | None = None,
 ) -> None:
     """Record a decision about findings, all or none.
 
     `stands` are the digests of the findings as the person saw them, where they may have changed
-    meanwhile. Raises BookError for a finding that is not there or has changed, without a reason,
-    or where the person's role does not allow it.
+    meanwhile, and `seen` the number of the journal's latest entry then. Raises BookError for a
+    finding that is not there, has changed or was decided by another since, without a reason, or
+    where the person's role does not allow it.
     """
     one = person(session, by)
     if not why.strip():
         raise BookError("a decision needs a reason; say it with --why")
     rows = [finding_row(session, order, number) for number in dict.fromkeys(numbers)]
-    lines = []
+    lines = [] if seen is None else _decided_since(session, order, rows, seen)
     for index, row in enumerate(rows):
         if row.state != "there":
             lines.append(f"finding {row.number}: is cured since round {row.cured_round}")
@@ -115,6 +119,33 @@ def decide(
         },
     )  # fmt: skip
     settle(session, order, at)
+
+
+_DONE = {"accept": "let it pass", "refuse": "refused it", "ask": "asked the client"}
+
+
+def _decided_since(
+    session: Session, order: OrderRow, rows: Sequence[FindingRow], seen: int
+) -> list[str]:
+    """Return, a line each, what has been decided of findings since somebody looked."""
+    later = session.scalars(
+        select(JournalRow)
+        .where(
+            JournalRow.order_number == order.number, JournalRow.id > seen,
+            JournalRow.act.in_(tuple(_DONE)),
+        )
+        .order_by(JournalRow.id)
+    )  # fmt: skip
+    lines = []
+    for entry in later:
+        data = json.loads(entry.data)
+        decided = {finding[0] for finding in data["findings"]}
+        lines += [
+            f"finding {row.number}: {entry.who} has {_DONE[entry.act]} meanwhile: {data['why']}"
+            for row in rows
+            if row.number in decided
+        ]
+    return lines
 
 
 def _decide_one(

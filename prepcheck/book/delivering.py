@@ -4,7 +4,7 @@ unpacked, its order looked for."""
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path, PurePosixPath
 
@@ -63,15 +63,32 @@ def deliver(
     recorded; from then on nothing is lost.
     """
     number = None if order is None else _number(book, order, who, due)
+    taken = take_in(book, _walked(paths), number, who, sender=sender, way=way, key=key)
+    if taken.order is None:
+        return taken
+    return replace(taken, gone=carry_on(book, who, ways, order=taken.order, told=told))
+
+
+def take_in(
+    book: Book,
+    given: Iterable[Delivered],
+    number: str | None,
+    who: str,
+    *,
+    sender: str | None = None,
+    way: str = "by command",
+    key: Key = lambda path: None,
+) -> Taken:
+    """Take files in, archives unpacked, for an order or for the one that they name; nothing is
+    matched or examined yet. Raises BookError where there is no file."""
     with aside() as kept:
         folder = kept.folder()
-        came, refused = _kept(book, _walked(paths), folder, key)
+        came, refused = _kept(book, given, folder, key)
     why = ""
     if number is None:
         number, why = _looked_for(book, came)
     delivery, new = book.arrive(came, number, who, sender=sender, way=way)
-    gone = () if number is None else carry_on(book, who, ways, order=number, told=told)
-    return Taken(delivery, new, number, why, refused, gone)
+    return Taken(delivery, new, number, why, refused, ())
 
 
 def _number(book: Book, order: str, who: str, due: date | None) -> str:

@@ -311,6 +311,69 @@ class TakenRow(Base):
     at: Mapped[str] = mapped_column(_WHEN)
 
 
+class AccountRow(Base):
+    """A person's password for the desk, as its argon2 hash."""
+
+    __tablename__ = "account"
+
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"), unique=True)
+    password: Mapped[str] = mapped_column(Text)
+    set_at: Mapped[str] = mapped_column(_WHEN)
+
+
+class SessionRow(Base):
+    """Somebody logged in. `token` is the SHA-256 of what the browser holds; `secret` stands in
+    each form, so that nobody else's page can send one."""
+
+    __tablename__ = "session"
+
+    token: Mapped[str] = mapped_column(_SHA, unique=True)
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"))
+    secret: Mapped[str] = mapped_column(_SHA)
+    began_at: Mapped[str] = mapped_column(_WHEN)
+    until: Mapped[str] = mapped_column(_WHEN)
+    ended: Mapped[bool] = mapped_column(default=False)
+
+
+class LinkRow(Base):
+    """A client's way to one order without an account; `token` is the SHA-256 of the link's."""
+
+    __tablename__ = "link"
+
+    order_id: Mapped[int] = mapped_column(ForeignKey("orders.id"), index=True)
+    token: Mapped[str] = mapped_column(_SHA, unique=True)
+    for_whom: Mapped[str] = mapped_column(Text)
+    made_by: Mapped[str] = mapped_column(Text)
+    made_at: Mapped[str] = mapped_column(_WHEN)
+    until: Mapped[str] = mapped_column(_WHEN)
+    revoked_at: Mapped[str | None] = mapped_column(_WHEN)
+
+
+class ProgramRow(Base):
+    """Another program that may ask the desk; `token` is the SHA-256 of what it shows."""
+
+    __tablename__ = "program"
+
+    name: Mapped[str] = mapped_column(Text, unique=True)
+    token: Mapped[str] = mapped_column(_SHA, unique=True)
+    made_by: Mapped[str] = mapped_column(Text)
+    made_at: Mapped[str] = mapped_column(_WHEN)
+    revoked_at: Mapped[str | None] = mapped_column(_WHEN)
+
+
+class AskedReleaseRow(Base):
+    """A release that somebody asked for at the desk, done in the background; `said` is what came
+    of it, a line each."""
+
+    __tablename__ = "asked_release"
+
+    order_id: Mapped[int] = mapped_column(ForeignKey("orders.id"), index=True)
+    asked_by: Mapped[str] = mapped_column(Text)
+    asked_at: Mapped[str] = mapped_column(_WHEN)
+    done_at: Mapped[str | None] = mapped_column(_WHEN)
+    said: Mapped[str] = mapped_column(Text, default="")
+
+
 class JournalRow(Base):
     """Who did what when. `id` counts from 1 without a gap; `before` is the digest of the entry
     before, and `digest` of this one."""

@@ -15,6 +15,7 @@ from prepcheck.cli.book import book
 from prepcheck.cli.checking import check
 from prepcheck.cli.comparing import compare
 from prepcheck.cli.deciding import answer, decide, letter, release
+from prepcheck.cli.desk import desk
 from prepcheck.cli.draft_order import draft_order
 from prepcheck.cli.draft_spec import draft_spec
 from prepcheck.cli.explaining import explain, report_schema, specs
@@ -48,6 +49,7 @@ def cli() -> None:
       prepcheck explain bleed.short       what a finding means
       prepcheck plates label-a.pdf        see what each ink plate carries
       prepcheck receive round-2.zip       take a delivery into the book of orders
+      prepcheck desk                      the book in the browser
       prepcheck template label-12in       a drawing to draw art on
       prepcheck sheet order.toml --sheet SRA3    its labels on a press sheet
     """
@@ -67,7 +69,7 @@ for _command in (
 ):
     cli.add_command(_command)
 
-for _command in (receive, orders, show, decide, answer, letter, release, watch, book):
+for _command in (receive, orders, show, decide, answer, letter, release, watch, book, desk):
     cli.add_command(_command)
 
 

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 F = TypeVar("F", bound=Callable[..., Any])
 _EXTRAS = {
     "sqlalchemy": "book", "alembic": "book", "watchfiles": "book", "psycopg": "postgres",
+    "argon2": "desk", "jinja2": "desk", "python_multipart": "desk", "starlette": "desk",
+    "uvicorn": "desk",
 }  # fmt: skip
 
 

@@ -1,0 +1,128 @@
+"""`prepcheck desk`: the book in the browser."""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+
+import click
+
+from prepcheck.cli.opening import acting, book_options, opened
+from prepcheck.cli.terminal import ends_with_exit_code, put, tell
+from prepcheck.errors import UsageError
+
+
+@click.group(invoke_without_command=True)
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to serve at.")
+@click.option(
+    "--port", default=8765, show_default=True, type=click.IntRange(0, 65535),
+    help="Port to serve at; 0 takes any that is free.",
+)  # fmt: skip
+@click.option(
+    "--root-path", "prefix", metavar="PATH", default="",
+    help="Path that a proxy serves the desk under, such as /plant.",
+)  # fmt: skip
+@click.option(
+    "--released-to", metavar="DIR", type=click.Path(path_type=Path),
+    default=Path("prepcheck-released"), show_default=True,
+    help="Folder in which each release gets one of its own.",
+)  # fmt: skip
+@click.option(
+    "--jobs", metavar="N", type=click.IntRange(min=1), default=1, show_default=True,
+    help="Parts examined at a time.",
+)  # fmt: skip
+@book_options
+@click.pass_context
+def desk(
+    context: click.Context,
+    host: str,
+    port: int,
+    prefix: str,
+    released_to: Path,
+    jobs: int,
+    where: str,
+    kept_in: Path | None,
+) -> None:
+    """Serve the book to the people who work with it, in the browser.
+
+    Needs `pip install 'prepcheck[desk]'`. Only this machine sees it unless --host says otherwise;
+    let a proxy that speaks HTTPS stand before it where others are to.
+
+    \b
+    Examples
+      prepcheck desk
+      prepcheck desk add-person "Bo Marsh" --role approver
+    """
+    if context.invoked_subcommand is None:
+        _serve(host, port, prefix, released_to, jobs, where, kept_in)
+
+
+@ends_with_exit_code
+def _serve(
+    host: str,
+    port: int,
+    prefix: str,
+    released_to: Path,
+    jobs: int,
+    where: str,
+    kept_in: Path | None,
+) -> None:
+    prefix = prefix.rstrip("/")
+    if prefix and not re.fullmatch(r"(/[A-Za-z0-9_-]+)+", prefix):
+        raise UsageError(f"--root-path {prefix}: write it as /plant")
+    with opened(where, kept_in, make=True) as book:
+        from prepcheck.book.access import Access
+        from prepcheck.desk.serve import opening_of, serve
+        from prepcheck.desk.settings import Settings
+
+        if not Access(book).has_admin():
+            if not sys.stdin.isatty():
+                raise UsageError(
+                    "nobody can log in yet: enter the first admin with `prepcheck desk add-person "
+                    "NAME --role admin`"
+                )
+            tell("Nobody can log in yet. The first person is an admin, who may add the others.")
+            name = click.prompt("Name", err=True)
+            _enter(book, name, "admin", _asked(), acting(None))
+        settings = Settings(prefix=prefix, released_to=released_to)
+        serve(
+            book, settings, opening_of(where, kept_in, settings, jobs), host, port,
+            lambda address: put(f"The desk is at {address}\n"),
+        )  # fmt: skip
+
+
+@desk.command("add-person")
+@click.argument("name")
+@click.option(
+    "--role", required=True, type=click.Choice(["intake", "approver", "admin"]),
+    help="intake receives and asks; an approver may let a stop pass and release; an admin may "
+    "add people.",
+)  # fmt: skip
+@click.option("--by", metavar="NAME", help="Who enters them.  [default: whoever is logged in]")
+@book_options
+@ends_with_exit_code
+def add_person(name: str, role: str, by: str | None, where: str, kept_in: Path | None) -> None:
+    """Let a person log in, or give them another role or password.
+
+    The password is asked for; where there is no terminal it is read from standard input.
+    """
+    with opened(where, kept_in, make=True) as book:
+        _enter(book, name, role, _asked(), acting(by))
+
+
+def _asked() -> str:
+    if not sys.stdin.isatty():
+        return sys.stdin.readline().rstrip("\r\n")
+    password: str = click.prompt("Password", hide_input=True, confirmation_prompt=True, err=True)
+    return password
+
+
+def _enter(book: object, name: str, role: str, password: str, who: str) -> None:
+    from prepcheck.book.access import Access
+    from prepcheck.book.book import Book
+    from prepcheck.book.records import Role
+    from prepcheck.desk.passwords import hashed
+
+    assert isinstance(book, Book)
+    Access(book).set_password(name, Role(role), hashed(password), who)

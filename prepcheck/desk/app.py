@@ -1,0 +1,187 @@
+"""The desk as an application (ASGI): its addresses, and what becomes of faults."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+
+from prepcheck.book.book import Book
+from prepcheck.book.overview import Looks
+from prepcheck.book.records import Role
+from prepcheck.desk import (
+    board,
+    drop,
+    entrance,
+    letter_page,
+    new_order,
+    order_page,
+    people_page,
+    specs_page,
+)
+from prepcheck.desk.guard import Guard
+from prepcheck.desk.limiter import Limiter
+from prepcheck.desk.pictures import Pictures
+from prepcheck.desk.settings import Settings
+from prepcheck.desk.web import Desk, desk_of, environment, seen, sent, told_by, visit_of
+from prepcheck.errors import PrepcheckError, itself_failed
+from prepcheck.proof.fonts import FOLDER as FONTS
+from prepcheck.proof.theme import Face
+
+_LOG = logging.getLogger("prepcheck.desk")
+_STATIC = Path(__file__).parent / "static"
+_HEADS = {
+    400: "That could not be read",
+    403: "Not allowed",
+    404: "Not here",
+    405: "Not done this way",
+    408: "Too slow",
+    409: "Not recorded",
+    413: "Too much",
+    415: "That could not be read",
+    422: "Not recorded",
+    429: "Too many tries",
+    500: "The desk itself failed",
+}
+
+
+def make_app(
+    book: Book,
+    settings: Settings,
+    *,
+    wake: Callable[[], None] = lambda: None,
+    ask: Callable[[Looks], None] = lambda looks: None,
+    start: Callable[[], None] = lambda: None,
+    end: Callable[[], None] = lambda: None,
+) -> ASGIApp:
+    """Return the desk on an open book.
+
+    `wake` and `ask` have work done in the background: deliveries and releases, pictures. `start`
+    and `end` are called as the desk begins and ends to serve.
+    """
+
+    @asynccontextmanager
+    async def life(app: Starlette) -> AsyncIterator[None]:
+        drop.clear_arriving(book.folder)
+        start()
+        yield
+        end()
+
+    app = Starlette(
+        routes=_routes(),
+        lifespan=life,
+        exception_handlers={
+            HTTPException: _refused,
+            PrepcheckError: _faulty,
+            Exception: _failed,
+        },
+    )
+    app.router.redirect_slashes = False
+    app.state.desk = Desk(
+        book, settings, environment(settings), Limiter(settings.tries, settings.tries_within),
+        Pictures(book.folder / "pictures", ask), wake,
+    )  # fmt: skip
+    return Guard(app, prefix=settings.prefix, limit=_limit(settings), patience=settings.patience)
+
+
+def _limit(settings: Settings) -> Callable[[str], int]:
+    def most(path: str) -> int:
+        takes = path == "/drop" or path.endswith("/files")
+        return settings.delivery_bytes if takes else settings.form_bytes
+
+    return most
+
+
+def _routes() -> list[Route | Mount]:
+    order = "/order/{order}"
+    return [
+        Route("/login", entrance.login_page, methods=["GET"]),
+        Route("/login", entrance.log_in, methods=["POST"]),
+        Route("/logout", sent(entrance.log_out), methods=["POST"]),
+        Route("/", seen(board.board), methods=["GET"]),
+        Route("/aside", seen(board.aside), methods=["GET"]),
+        Route("/aside", sent(board.give), methods=["POST"]),
+        Route("/orders/new", seen(new_order.page), methods=["GET"]),
+        Route("/orders/new", sent(new_order.by_form), methods=["POST"]),
+        Route("/orders/file", sent(new_order.by_file), methods=["POST"]),
+        Route("/orders/table", sent(new_order.by_table), methods=["POST"]),
+        Route("/drop", drop.drop, methods=["POST"]),
+        Route(order, seen(order_page.order), methods=["GET"]),
+        Route(f"{order}/decide", sent(order_page.decide), methods=["POST"]),
+        Route(f"{order}/ask", sent(order_page.ask), methods=["POST"]),
+        Route(f"{order}/answer", sent(order_page.answer), methods=["POST"]),
+        Route(f"{order}/place", sent(order_page.place), methods=["POST"]),
+        Route(f"{order}/release", sent(order_page.release), methods=["POST"]),
+        Route(f"{order}/link", sent(order_page.make_link), methods=["POST"]),
+        Route(f"{order}/unlink", sent(order_page.revoke_link), methods=["POST"]),
+        Route(f"{order}/letter", seen(letter_page.letter), methods=["GET"]),
+        Route(f"{order}/letter", sent(letter_page.write), methods=["POST"]),
+        Route(f"{order}/file/{{file:int}}", seen(order_page.file), methods=["GET"]),
+        Route(f"{order}/proof/{{examination:int}}", seen(order_page.proof), methods=["GET"]),
+        Route(f"{order}/manifest/{{revision:int}}", seen(order_page.manifest), methods=["GET"]),
+        Route("/picture/{key}/{name}", seen(order_page.picture), methods=["GET"]),
+        Route("/people", seen(people_page.people, role=Role.ADMIN), methods=["GET"]),
+        Route("/people", sent(people_page.add, role=Role.ADMIN), methods=["POST"]),
+        Route("/specs", seen(specs_page.specs), methods=["GET"]),
+        Route("/specs/{name}", seen(specs_page.spec), methods=["GET"]),
+        Route("/specs/{name}/template", seen(specs_page.template), methods=["GET"]),
+        Route("/type/{face}.ttf", _face, methods=["GET"]),
+        Mount("/static", StaticFiles(directory=_STATIC)),
+    ]
+
+
+def _face(request: Request) -> Response:
+    """Hand out one of the proof's faces."""
+    face = request.path_params["face"]
+    if face not in {one.value for one in Face}:
+        raise HTTPException(404, "there is no such face")
+    headers = {"cache-control": "public, max-age=604800"}
+    return FileResponse(FONTS / f"{face}.ttf", media_type="font/ttf", headers=headers)
+
+
+def _refused(request: Request, fault: Exception) -> Response:
+    status = fault.status_code if isinstance(fault, HTTPException) else 500
+    said = fault.detail if isinstance(fault, HTTPException) else ""
+    headers = fault.headers if isinstance(fault, HTTPException) else None
+    if status == 404 and said == "Not Found":
+        said = "there is no such page"
+    return _told(request, status, [f"{said[:1].upper()}{said[1:]}."], dict(headers or {}))
+
+
+def _faulty(request: Request, fault: Exception) -> Response:
+    lines = told_by(desk_of(request), fault) if isinstance(fault, PrepcheckError) else []
+    return _told(request, 409, lines)
+
+
+def _failed(request: Request, fault: Exception) -> Response:
+    _LOG.error("%s %s: %s", request.method, request.url.path, itself_failed(fault))
+    return _told(request, 500, ["Nothing was recorded. Tell whoever looks after the desk when."])
+
+
+def _told(
+    request: Request, status: int, lines: list[str], headers: dict[str, str] | None = None
+) -> Response:
+    """Return a fault as the asker reads it: as JSON for programs, else as a page."""
+    desk = desk_of(request)
+    if request.url.path.removeprefix(desk.settings.prefix).startswith("/api/"):
+        table: dict[str, Any] = {"error": {"status": status, "lines": lines}}
+        return JSONResponse(table, status, headers=headers)
+    try:
+        visit = visit_of(desk, request)
+    except PrepcheckError:
+        visit = None
+    head = _HEADS.get(status, "That did not work")
+    answer = desk.show("error.html", visit, status, head=head, number=status, lines=lines)
+    for name, value in (headers or {}).items():
+        answer.headers[name] = value
+    return answer

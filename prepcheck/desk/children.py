@@ -1,0 +1,137 @@
+"""The desk's own processes: started, fed with work, started again when one ends."""
+
+from __future__ import annotations
+
+import logging
+import multiprocessing
+import queue
+import threading
+import time
+from collections.abc import Callable
+from contextlib import suppress
+from multiprocessing.connection import Connection
+from typing import Any
+
+from prepcheck.book.overview import Looks
+from prepcheck.desk.background import Opening, drawer_process, examiner_process
+from prepcheck.desk.pictures import key_of
+
+_LOG = logging.getLogger("prepcheck.desk")
+_LOOK = 5.0
+"""Seconds after which the examiner looks even where nobody woke it: others write in the book."""
+_AGAIN = 2.0
+_MOST_ASKED = 2_000
+
+Main = Callable[[Opening, Connection], None]
+
+
+class Child:
+    """A process that does one piece of work after another.
+
+    `work` gives the next piece, waiting for it, and None at the end.
+    """
+
+    def __init__(self, name: str, main: Main, opening: Opening, work: Callable[[], Any]) -> None:
+        self._name, self._main, self._opening, self._work = name, main, opening, work
+        self._context = multiprocessing.get_context("spawn")
+        self._process: Any = None
+        self._pipe: Connection | None = None
+        self._thread = threading.Thread(target=self._run, name=name, daemon=True)
+        self._ended = threading.Event()
+
+    def start(self) -> None:
+        """Begin."""
+        self._thread.start()
+
+    def end(self) -> None:
+        """End the process; what it was at is done when it is started again."""
+        self._ended.set()
+        process = self._process
+        if process is not None and process.is_alive():
+            process.terminate()
+            process.join(5)
+            if process.is_alive():
+                process.kill()
+                process.join()
+
+    def _run(self) -> None:
+        while not self._ended.is_set():
+            asked = self._work()
+            if asked is None or self._ended.is_set():
+                return
+            try:
+                pipe = self._pipe or self._begun()
+                pipe.send(asked)
+                fault = pipe.recv()
+                if fault:
+                    _LOG.error("%s: %s", self._name, fault)
+            except (EOFError, OSError):
+                self._pipe = None
+                if not self._ended.is_set():
+                    _LOG.error("%s: ended by itself; it is started again", self._name)
+                    time.sleep(_AGAIN)
+
+    def _begun(self) -> Connection:
+        ours, theirs = self._context.Pipe()
+        self._process = self._context.Process(
+            target=self._main, args=(self._opening, theirs), name=self._name
+        )
+        self._process.start()
+        theirs.close()
+        self._pipe = ours
+        return ours
+
+
+class Children:
+    """The examiner and the drawer of a desk."""
+
+    def __init__(self, opening: Opening) -> None:
+        self._woken = threading.Event()
+        self._woken.set()
+        self._over = False
+        self._asked: queue.LifoQueue[Looks | None] = queue.LifoQueue()
+        self._waiting: set[str] = set()
+        self._lock = threading.Lock()
+        self._all = (
+            Child("prepcheck-examiner", examiner_process, opening, self._next_look),
+            Child("prepcheck-drawer", drawer_process, opening, self._next_drawn),
+        )
+
+    def start(self) -> None:
+        """Start both; what was broken off goes on."""
+        for child in self._all:
+            child.start()
+
+    def end(self) -> None:
+        """End both."""
+        self._over = True
+        self._woken.set()
+        self._asked.put(None)
+        for child in self._all:
+            with suppress(OSError):
+                child.end()
+
+    def wake(self) -> None:
+        """Say that there is something to match, examine or release."""
+        self._woken.set()
+
+    def ask(self, looks: Looks) -> None:
+        """Have pictures drawn, the latest asked for first."""
+        key = key_of(looks)
+        with self._lock:
+            if key in self._waiting or len(self._waiting) >= _MOST_ASKED:
+                return
+            self._waiting.add(key)
+        self._asked.put(looks)
+
+    def _next_look(self) -> str | None:
+        self._woken.wait(_LOOK)
+        self._woken.clear()
+        return None if self._over else "look"
+
+    def _next_drawn(self) -> Looks | None:
+        looks = self._asked.get()
+        if looks is not None:
+            with self._lock:
+                self._waiting.discard(key_of(looks))
+        return looks

@@ -1,0 +1,63 @@
+"""Serves a desk until it is told to end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import uvicorn
+
+from prepcheck.book.book import Book
+from prepcheck.desk.app import make_app
+from prepcheck.desk.background import Opening
+from prepcheck.desk.children import Children
+from prepcheck.desk.settings import Settings
+from prepcheck.errors import UsageError
+
+_MOST_AT_ONCE = 200
+_BACKLOG = 512
+
+
+def serve(
+    book: Book,
+    settings: Settings,
+    opening: Opening,
+    host: str,
+    port: int,
+    tell: Callable[[str], None],
+) -> None:
+    """Serve the desk at a host and a port; `tell` is given its address once it is there.
+
+    Raises UsageError where nothing can be served there.
+    """
+    import socket
+
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    taken = socket.socket(family, socket.SOCK_STREAM)
+    try:
+        taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        taken.bind((host, port))
+    except OSError as error:
+        taken.close()
+        raise UsageError(
+            f"--host {host} --port {port}: cannot be served on ({error.strerror or error}); "
+            "choose another port"
+        ) from None
+    children = Children(opening)
+    app = make_app(
+        book, settings,
+        wake=children.wake, ask=children.ask, start=children.start, end=children.end,
+    )  # fmt: skip
+    shown = f"[{host}]" if ":" in host else host
+    tell(f"http://{shown}:{taken.getsockname()[1]}{settings.prefix}/")
+    config = uvicorn.Config(
+        app, log_level="warning", access_log=False, server_header=False, backlog=_BACKLOG,
+        limit_concurrency=_MOST_AT_ONCE, timeout_keep_alive=15, timeout_graceful_shutdown=10,
+        proxy_headers=True, forwarded_allow_ips="127.0.0.1,::1",
+    )  # fmt: skip
+    uvicorn.Server(config).run(sockets=[taken])
+
+
+def opening_of(where: str, files: Path | None, settings: Settings, jobs: int) -> Opening:
+    """Return how the desk's own processes open its book."""
+    return Opening(where, files, settings.released_to, jobs)

@@ -1,0 +1,31 @@
+"""How a desk is set up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What a desk allows; sizes in bytes, times in seconds where they do not say otherwise.
+
+    `prefix` is the path that a proxy serves the desk under, '' or such as '/plant'; `released_to`
+    the folder in which releases are written.
+    """
+
+    prefix: str = ""
+    released_to: Path = Path("prepcheck-released")
+    session: timedelta = timedelta(hours=12)
+    link: timedelta = timedelta(days=30)
+    form_bytes: int = 1 << 20
+    delivery_bytes: int = 2 << 30
+    delivery_files: int = 200
+    patience: float = 30.0
+    """How long the desk waits for the next bytes of a request."""
+    tries: int = 10
+    """Wrong passwords or tokens from one place, or for one name, within `tries_within`."""
+    tries_within: float = 300.0
+    page_lines: int = 50
+    """Orders on one page of the board."""

@@ -1,0 +1,19 @@
+// A finding and its places on the picture light up together; a letter can be copied.
+for (const finding of document.querySelectorAll(".finding")) {
+  const number = finding.id.slice(1);
+  const part = finding.closest(".part");
+  const places = part ? part.querySelectorAll(`[id^="p${number}-"]`) : [];
+  const light = (on) => places.forEach((place) => place.classList.toggle("lit", on));
+  finding.addEventListener("pointerenter", () => light(true));
+  finding.addEventListener("pointerleave", () => light(false));
+  finding.addEventListener("focusin", () => light(true));
+  finding.addEventListener("focusout", () => light(false));
+}
+for (const button of document.querySelectorAll("[data-copy]")) {
+  button.hidden = !navigator.clipboard;
+  button.addEventListener("click", async () => {
+    await navigator.clipboard.writeText(document.getElementById(button.dataset.copy).value);
+    button.textContent = "Copied";
+  });
+}
+for (const field of document.querySelectorAll(".copy")) field.addEventListener("focus", () => field.select());

@@ -171,7 +171,7 @@ def _files_here(session: Session, parts: Sequence[int]) -> dict[int, str]:
         .where(PlacementRow.part_id.in_(parts), PlacementRow.withdrawn.is_(False))
         .order_by(PlacementRow.id)
     )
-    return {part: digest for part, digest in rows}
+    return dict(rows.all())
 
 
 def _looks(session: Session, parts: Sequence[int]) -> dict[int, Looks]:

@@ -54,6 +54,8 @@ def likeness(
         found = _compared(one, turned, inside, grid, turn)
         if best is None or found.share > best.share:
             best = found
+        if best.share == 1.0:
+            break
     return best
 
 
@@ -100,6 +102,8 @@ def _fitted(one: ByteArray, other: ByteArray, inside: BoolArray) -> ByteArray:
         gap = np.abs(light - np.roll(against, (dy, dx), (0, 1)))[inside].mean()
         if gap < best - 1e-9:
             best, moved = gap, np.roll(other, (dy, dx), (0, 1))
+        if not best:
+            break
     return moved
 
 
@@ -107,10 +111,10 @@ def _drawn(picture: ByteArray, inside: BoolArray) -> BoolArray:
     """Return the cells that differ from the ground, the commonest colour (to 5 bits)."""
     keys = (picture >> 3).astype(np.int32)
     keyed = (keys[..., 0] << 10) | (keys[..., 1] << 5) | keys[..., 2]
-    values, counts = np.unique(keyed[inside], return_counts=True)
-    if not len(values):
+    if not inside.any():
         return np.zeros(inside.shape, bool)
-    ground = np.median(picture[inside & (keyed == values[counts.argmax()])], axis=0)
+    commonest = np.bincount(keyed[inside]).argmax()
+    ground = np.median(picture[inside & (keyed == commonest)], axis=0)
     drawn: BoolArray = np.abs(picture.astype(np.int16) - ground).max(axis=2) > ALIKE_STEP
     return drawn
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -46,23 +45,27 @@ def _behind_its_back(book: Book, *statements: str) -> None:
             connection.execute(text(statement))
 
 
+CHANGES = [
+    ("UPDATE journal SET data = replace(data, 'wanted', 'wantad') WHERE act = 'accept'",
+     "(accept) was altered"),
+    ("UPDATE journal SET who = 'Cy Holm' WHERE act = 'accept'", "(accept) was altered"),
+    ("UPDATE journal SET at = '2026-01-01T00:00:00.000000Z' WHERE id = 3", "entry 3"),
+    ("DELETE FROM journal WHERE id = 4", "journal: entry 4 gone"),
+    ("UPDATE decision SET why = 'no reason'", "decision: "),
+    ("UPDATE decision SET kind = 'refuse'", "decision: "),
+    ("UPDATE file SET name = 'label-c.pdf' WHERE name = 'label-a.pdf'", "delivery: "),
+    ("UPDATE examination SET verdict = 'clear'", "examination: "),
+    ("DELETE FROM letter", "letter: "),
+    ("INSERT INTO letter (id, order_id, round, at, by, digest) SELECT 9, order_id, round, at, "
+     "'Cy Holm', digest FROM letter", "letter: stands in its table"),
+]  # fmt: skip
+
+
 @pytest.mark.parametrize(
-    ("change", "words"),
-    [
-        ("UPDATE journal SET data = replace(data, 'wanted', 'wantad') WHERE act = 'accept'",
-         "(accept) was altered"),
-        ("UPDATE journal SET who = 'Cy Holm' WHERE act = 'accept'", "(accept) was altered"),
-        ("UPDATE journal SET at = '2026-01-01T00:00:00.000000Z' WHERE id = 3", "entry 3"),
-        ("DELETE FROM journal WHERE id = 4", "journal: entry 4 gone"),
-        ("UPDATE decision SET why = 'no reason'", "decision: "),
-        ("UPDATE decision SET kind = 'refuse'", "decision: "),
-        ("UPDATE file SET name = 'label-c.pdf' WHERE name = 'label-a.pdf'", "delivery: "),
-        ("UPDATE examination SET verdict = 'clear'", "examination: "),
-        ("DELETE FROM letter", "letter: "),
-        ("INSERT INTO letter (id, order_id, round, at, by, digest) SELECT 9, order_id, round, at, "
-         "'Cy Holm', digest FROM letter", "letter: stands in its table"),
-    ],
-)  # fmt: skip
+    ("where", "change", "words"),
+    [("sqlite", *change) for change in CHANGES] + [("postgres", *change) for change in CHANGES[:3]],
+    indirect=["where"],
+)
 def test_an_altered_table_is_found(filled: Book, change: str, words: str) -> None:
     _behind_its_back(filled, change)
     faults = filled.verify().faults
@@ -107,31 +110,28 @@ def test_the_journal_follows_by_sha256_of_its_fields(filled: Book) -> None:
         before = entry.digest
 
 
-@pytest.mark.parametrize(
-    "statement",
-    [
-        "UPDATE journal SET who = 'Cy Holm'",
-        "DELETE FROM journal",
-        "UPDATE decision SET why = ''",
-        "DELETE FROM delivery",
-        "DELETE FROM content",
-        "DELETE FROM taken",
-        "DELETE FROM file",
-    ],
-)
-def test_the_database_refuses_what_no_step_does(
-    opened: Callable[[], Book], filled: Book, statement: str
-) -> None:
-    if "taken" in statement:
-        with filled.database.engine.begin() as connection:
-            connection.execute(
-                text("INSERT INTO taken (id, key, path, at) VALUES (1, 'k', 'p', 'now')")
-            )
-    with (
-        pytest.raises(DBAPIError, match="nothing in the book"),
-        filled.database.engine.begin() as connection,
-    ):
-        connection.execute(text(statement))
+REFUSED = [
+    "UPDATE journal SET who = 'Cy Holm'",
+    "DELETE FROM journal",
+    "UPDATE decision SET why = ''",
+    "DELETE FROM delivery",
+    "DELETE FROM content",
+    "DELETE FROM taken",
+    "DELETE FROM file",
+]
+
+
+def test_the_database_refuses_what_no_step_does(filled: Book) -> None:
+    with filled.database.engine.begin() as connection:
+        connection.execute(
+            text("INSERT INTO taken (id, key, path, at) VALUES (1, 'k', 'p', 'now')")
+        )
+    for statement in REFUSED:
+        with (
+            pytest.raises(DBAPIError, match="nothing in the book"),
+            filled.database.engine.begin() as connection,
+        ):
+            connection.execute(text(statement))
 
 
 def test_a_folder_of_another_book_is_refused(tmp_path: Path) -> None:

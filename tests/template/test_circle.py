@@ -12,6 +12,7 @@ import re
 import shutil
 import subprocess
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -35,10 +36,14 @@ GROUND = "0.1 0.2 0.3 0 k"
 SETTINGS = Settings()
 
 
+@cache
+def template_of(name: str) -> bytes:
+    return template_pdf(draw_template(load_spec(name)))
+
+
 def drawn_on(name: str, *, boxes: bool = True, flattened: bool = False) -> bytes:
     """Return a template with a ground out to the bleed on its layer for the art."""
-    template = template_pdf(draw_template(load_spec(name)))
-    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(template)))
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(template_of(name))))
     for page in writer.pages:
         left, bottom, right, top = (float(value) for value in page.bleedbox)
         ground = f"q {GROUND} {left} {bottom} {right - left} {top - bottom} re f Q"

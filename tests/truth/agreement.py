@@ -31,7 +31,7 @@ from tests.truth.case import Case
 
 CLASS = "agreement between parts"
 SEEDS = 40
-FAST = 6
+FAST = 3
 MM = 72 / 25.4
 CHECKS = ("order.agreement", "order.text", "order.catalogue", "order.swapped")
 

@@ -19,7 +19,7 @@ from tests.truth.case import Case
 
 CLASS = "bleed in another colour"
 SEEDS = 40
-FAST = 2
+FAST = 1
 SOUND = ("plain", "picture", "fade", "stripes", "dots", "rings", "crossing", "line", "far", "faint")
 
 

@@ -24,7 +24,7 @@ from tests.truth.case import Case
 
 CLASS = "layers of a PSD or TIFF"
 SEEDS = 32
-FAST = 2
+FAST = 1
 SIDE = 220
 NAMES = ("Background", "Texture", "Ornament", "Tone", "Edge", "Alte Fassung", "Título", "Copy 2")
 

@@ -19,7 +19,7 @@ from tests.truth.case import Case
 
 CLASS = "size: two readings"
 SEEDS = 30
-FAST = 4
+FAST = 2
 TRIM, BLEED = 100.0, 3.0
 KINDS = ("pdf", "tif", "jpg", "png")
 

@@ -264,12 +264,23 @@ class Book:
             decisions.letter(session, order_row(session, number), kept, by, self.clock())
 
     def sign_off(
-        self, number: str, *, name: str, role: str, choice: str, remarks: str, proof: str
+        self,
+        number: str,
+        *,
+        name: str,
+        role: str,
+        choice: str,
+        remarks: str,
+        proof: str,
+        seen: int | None = None,
+        way: str = "",
     ) -> None:
-        """Record the client's word on the proof with this digest."""
+        """Record the client's word on the proof with this digest; see `decisions.sign_off`."""
         with self.database.writing() as session:
             row = order_row(session, number)
-            decisions.sign_off(session, row, name, role, choice, remarks, proof, self.clock())
+            decisions.sign_off(
+                session, row, name, role, choice, remarks, proof, self.clock(), seen=seen, way=way
+            )
 
     # Releases
 

@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from datetime import datetime
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from prepcheck.book import journal
@@ -246,10 +246,23 @@ def sign_off(
     remarks: str,
     proof: str,
     at: datetime,
+    *,
+    seen: int | None = None,
+    way: str = "",
 ) -> None:
-    """Record the client's word on a proof, by the digest of what was seen."""
+    """Record the client's word on a proof, by the digest of what was seen.
+
+    `seen` is the number of the journal's latest entry of the order as they saw it, `way` by what
+    they came. Raises BookError where anything has happened to the order since.
+    """
     if choice not in CHOICES:
         raise BookError(f"{choice!r} is no answer to a proof; it is one of {', '.join(CHOICES)}")
+    if seen is not None:
+        latest = session.scalar(
+            select(func.max(JournalRow.id)).where(JournalRow.order_number == order.number)
+        )
+        if latest != seen:
+            raise BookError(f"order {order.number}: has changed meanwhile; nothing was signed")
     session.add(
         SignOffRow(
             order_id=order.id, round=order.round, at=stamp(at), name=storable(name),
@@ -258,6 +271,9 @@ def sign_off(
     )  # fmt: skip
     journal.write(
         session, at, name, "signed off", order.number,
-        {"round": order.round, "role": role, "choice": choice, "remarks": remarks, "proof": proof},
+        {
+            "round": order.round, "role": role, "choice": choice, "remarks": remarks,
+            "proof": proof, **({"way": way} if way else {}),
+        },
     )  # fmt: skip
     settle(session, order, at)

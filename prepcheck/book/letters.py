@@ -60,7 +60,7 @@ def open_only(result: Result, story: Story) -> Result:
     """Return a result with those findings alone that are still open, worded as decided."""
     left: dict[str | None, list[Finding]] = {}
     for line in story.open:
-        left.setdefault(line.part, []).append(_as_decided(line))
+        left.setdefault(line.part, []).append(as_decided(line))
     of_order = tuple(left.get(None, ()))
     parts = (replace(part, findings=tuple(left.get(part.name, ()))) for part in result.parts)
     return replace(
@@ -68,7 +68,8 @@ def open_only(result: Result, story: Story) -> Result:
     )
 
 
-def _as_decided(line: FindingLine) -> Finding:
+def as_decided(line: FindingLine) -> Finding:
+    """Return a finding as the client is told of it: with what was decided, or asked."""
     finding = from_json(Finding, line.data)
     if line.decision is None:
         return finding

@@ -21,6 +21,7 @@ from prepcheck.book.overview import Looks
 from prepcheck.book.records import Role
 from prepcheck.desk import (
     board,
+    client_page,
     drop,
     entrance,
     letter_page,
@@ -130,6 +131,16 @@ def _routes() -> list[Route | Mount]:
         Route(f"{order}/proof/{{examination:int}}", seen(order_page.proof), methods=["GET"]),
         Route(f"{order}/manifest/{{revision:int}}", seen(order_page.manifest), methods=["GET"]),
         Route("/picture/{key}/{name}", seen(order_page.picture), methods=["GET"]),
+        Route("/c/{token}", client_page.opened(client_page.page), methods=["GET"]),
+        Route("/c/{token}/proof", client_page.opened(client_page.proof), methods=["GET"]),
+        Route(
+            "/c/{token}/picture/{key}/{name}",
+            client_page.opened(client_page.picture),
+            methods=["GET"],
+        ),
+        Route("/c/{token}/answer", client_page.told(client_page.answer), methods=["POST"]),
+        Route("/c/{token}/sign", client_page.told(client_page.sign), methods=["POST"]),
+        Route("/c/{token}/files", client_page.files, methods=["POST"]),
         Route("/people", seen(people_page.people, role=Role.ADMIN), methods=["GET"]),
         Route("/people", sent(people_page.add, role=Role.ADMIN), methods=["POST"]),
         Route("/specs", seen(specs_page.specs), methods=["GET"]),
@@ -177,7 +188,7 @@ def _told(
         table: dict[str, Any] = {"error": {"status": status, "lines": lines}}
         return JSONResponse(table, status, headers=headers)
     try:
-        visit = visit_of(desk, request)
+        visit = None if "token" in request.path_params else visit_of(desk, request)
     except PrepcheckError:
         visit = None
     head = _HEADS.get(status, "That did not work")

@@ -54,6 +54,14 @@ class PageView:
     height: int
     shapes: tuple[Shape, ...]
 
+    @property
+    def badges(self) -> tuple[Shape, ...]:
+        """The worst place of each finding, which carries its number."""
+        worst: dict[int, Shape] = {}
+        for shape in self.shapes:
+            worst.setdefault(shape.number, shape)
+        return tuple(worst.values())
+
 
 @dataclass(frozen=True, slots=True)
 class FindingView:
@@ -115,7 +123,7 @@ def parts_view(desk: Desk, story: Story) -> tuple[PartView, ...]:
         own = [f for f in story.findings if f.part == part.name]
         piece = pieces.get(part.name)
         key = None if piece is None else desk.pictures.ready(piece.looks)
-        pages = () if key is None else _pages(desk, key, own)
+        pages = () if key is None else pages_view(desk, key, own, "/picture")
         found = _findings(story, own, stands)
         view = _view(part.name, f"part-{index}", piece, found, key, pages)
         views.append(
@@ -175,7 +183,10 @@ def value_of(finding: Finding | None, which: str) -> str:
     return f"{shown} {unit_behind(shown, finding.unit)}"
 
 
-def _pages(desk: Desk, key: str, findings: Sequence[FindingLine]) -> tuple[PageView, ...]:
+def pages_view(
+    desk: Desk, key: str, findings: Sequence[FindingLine], base: str
+) -> tuple[PageView, ...]:
+    """Return the pages of a part's art with the places of findings; pictures lie under `base`."""
     views = []
     for number, facts in enumerate(desk.pictures.facts(key)["pages"], 1):
         shapes = tuple(
@@ -184,7 +195,7 @@ def _pages(desk: Desk, key: str, findings: Sequence[FindingLine]) -> tuple[PageV
             if line.there and line.data and line.severity != "note"
             for shape in shapes_of(line, facts, facts["page"], number == 1)
         )
-        picture = desk.at(f"/picture/{key}/page-{number}.jpg")
+        picture = desk.at(f"{base}/{key}/page-{number}.jpg")
         views.append(PageView(picture, facts["face"], facts["width"], facts["height"], shapes))
     return tuple(views)
 

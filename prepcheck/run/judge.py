@@ -15,7 +15,8 @@ from prepcheck.judging.pages import Examined, run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.judging.settle import settled
 from prepcheck.run.answer import Task, without_numpy
-from prepcheck.run.printing import Begun, Placed, TotalInk, total_ink
+from prepcheck.run.placing import Face
+from prepcheck.run.printing import Begun, TotalInk, total_ink
 from prepcheck.sheets.digest import Digest
 from prepcheck.sheets.digesting import digest_of
 from prepcheck.sheets.exam import Exam, Sheet
@@ -40,7 +41,7 @@ def judged(
     task: Task,
     artwork: Artwork,
     spec: Spec,
-    placed: Sequence[Placed],
+    placed: Sequence[Face],
     begun: Sequence[Begun],
     noticed: Callable[[Finding], object],
     until: float,
@@ -91,7 +92,7 @@ def _words(sheet: Sheet) -> Iterator[Box]:
             yield box
 
 
-def _sheet(placed: Placed, begun: Begun) -> Sheet:
+def _sheet(placed: Face, begun: Begun) -> Sheet:
     printing = begun.printing
     return Sheet(
         placed.page.index + 1, placed.page, placed.outline, placed.placement,

@@ -17,7 +17,6 @@ from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.measure.alignment import UNTURNED, Fit, fit_of
 from prepcheck.measure.difference import Offset, Place, changed_places, offset_of
 from prepcheck.measure.likeness import BoolArray
-from prepcheck.measure.trim import locate_trim
 from prepcheck.order import OrderPart
 from prepcheck.outline import Outline
 from prepcheck.press.separate.plates import Plates
@@ -27,6 +26,7 @@ from prepcheck.press.show.profiles import intended
 from prepcheck.press.view import ByteArray
 from prepcheck.proof.model import ComparedPage
 from prepcheck.run.answer import without_numpy
+from prepcheck.run.placing import faces_of, placed
 from prepcheck.run.printing import jpeg, picture_of, shown_by
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.sheets.retyped import hardly_agree, words_changed
@@ -126,10 +126,13 @@ def compare_pair(task: PairTask) -> PairAnswer:
         old, new = open_art(task.old), open_art(task.new)
     except ArtworkError as error:
         return PairAnswer((_unlike(1, f"a file cannot be examined ({error})"),))
-    before = _chosen(old, task.old_spec, task.old_part)
-    after = _chosen(new, task.new_spec, task.new_part)
+    try:
+        before = _chosen(old, task.old_spec, task.old_part)
+        after = _chosen(new, task.new_spec, task.new_part)
+    except ArtworkError as error:
+        return PairAnswer((_unlike(1, f"a page cannot be compared ({error})"),))
     pages = []
-    for (old_index, old_face), (new_index, new_face) in zip(before, after, strict=False):
+    for (old_face, old_index), (new_face, new_index) in zip(before, after, strict=False):
         number = new_index + 1
         try:
             one = _face(old, old_index, old_face, task.old_spec, task.settings)
@@ -137,9 +140,9 @@ def compare_pair(task: PairTask) -> PairAnswer:
             pages.append(_compared(one, other, task.new_spec, task.settings))
         except ArtworkError as error:
             pages.append(_unlike(number, f"a page cannot be drawn ({error})"))
-    for left, _ in before[len(after) :]:
+    for _, left in before[len(after) :]:
         pages.append(_unlike(left + 1, "this page is no longer in the file"))
-    for come, _ in after[len(before) :]:
+    for _, come in after[len(before) :]:
         pages.append(_unlike(come + 1, "this page was not in the earlier file"))
     return without_numpy(PairAnswer(tuple(pages)))
 
@@ -149,24 +152,15 @@ def _unlike(number: int, why: str) -> ComparedPage:
 
 
 def _chosen(artwork: Artwork, spec: Spec, part: OrderPart | None) -> list[tuple[int, int]]:
-    """Return the pages to look at, each with its index among the spec's pages."""
+    """Return the faces to look at, each with the index of its page."""
     number = None if part is None else part.page
     face = None if part is None or part.face is None else spec.page_index(part.face)
-    if face is not None:
-        return [((number or 1) - 1, face)]
-    if number is not None:
-        return [(number - 1, number - 1 if number <= len(spec.pages) else 0)]
-    return [(index, index) for index in range(min(len(artwork.pages), len(spec.pages)))]
+    return faces_of(artwork, spec, number, face)
 
 
 def _face(artwork: Artwork, index: int, face: int, spec: Spec, settings: Settings) -> _Face:
-    page, outline = artwork.pages[index], spec.outline_of(face)
-    known = artwork.raster is None or artwork.raster.ppi is not None
-    placement = locate_trim(
-        page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm, known,
-        artwork.document.layers,
-    )  # fmt: skip
-    box = outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
+    _, page, outline, placement = one = placed(artwork, spec, face, artwork.pages[index])
+    box = one.looked_at(spec, settings)
     meant = intended(load_condition(spec.print_condition), artwork)
     # What the files hold is compared; colour that one of them has a profile for stays colour.
     ppi = settings.compare.ppi(box)

@@ -12,12 +12,11 @@ from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 
-from prepcheck.art.model import Artwork, Page
+from prepcheck.art.model import Artwork
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import PartResult
 from prepcheck.geometry import Box
-from prepcheck.measure.trim import locate_trim
 from prepcheck.order import loose_part
 from prepcheck.press.show.condition import load_condition
 from prepcheck.press.show.profiles import Intended, intended
@@ -25,9 +24,10 @@ from prepcheck.proof.close_up_plan import plan_insets
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
 from prepcheck.run.answer import Answer, Task, without_numpy
 from prepcheck.run.pages import Chosen, one_face, page_of, pages_apart
+from prepcheck.run.placing import Face, faces_of, placed, settled
 from prepcheck.run.plates_used import plates_used
-from prepcheck.run.printing import Begun, Placed, Printing, TotalInk
-from prepcheck.run.recognise import face_of, recognise
+from prepcheck.run.printing import Begun, Printing, TotalInk
+from prepcheck.run.recognise import face_of
 from prepcheck.run.settings import Settings
 from prepcheck.run.showing import CloseUps, Looks, insets_of, looks_of
 from prepcheck.run.unreadable import unreadable_part
@@ -69,7 +69,9 @@ def examine_part(task: Task) -> Answer:
     if not artwork.pages:
         return Answer(unreadable_part(task, "the file has no page"))
     try:
-        spec, how = _settled(task, artwork, artwork.pages[(number or 1) - 1])
+        order_format = None if task.order is None else task.order.order.format
+        page = artwork.pages[(number or 1) - 1]
+        spec, how = settled(artwork, page, task.specs, task.told, order_format, task.file)
         meant = intended(load_condition(spec.print_condition), artwork)
     except UsageError as error:
         return Answer(usage_faults=error.lines)
@@ -89,9 +91,12 @@ def examine_part(task: Task) -> Answer:
     if face is None and task.page is not None:
         face = face_of(spec, artwork.pages[task.page - 1])
     try:
-        placed = _placed(artwork, spec, number, face)
+        faces = [
+            placed(artwork, spec, which, artwork.pages[index])
+            for which, index in faces_of(artwork, spec, number, face)
+        ]
         with _pool() as pool:
-            answer = _examined(task, artwork, spec, how, meant, placed, pool)
+            answer = _examined(task, artwork, spec, how, meant, faces, pool)
         budget.check()
         return replace(answer, page=None if chosen is None else chosen.page)
     except ArtworkError as error:
@@ -128,65 +133,36 @@ def _with_page(task: Task, artwork: Artwork) -> tuple[Task, Chosen | None]:
     return replace(task, part=named, page=chosen.page), chosen
 
 
-def _settled(task: Task, artwork: Artwork, page: Page) -> tuple[Spec, str]:
-    if task.told is not None:
-        return task.specs[0], task.told
-    order_format = None if task.order is None else task.order.order.format
-    return recognise(artwork, page, task.specs, order_format, task.file)
-
-
-def _placed(artwork: Artwork, spec: Spec, number: int | None, face: int | None) -> list[Placed]:
-    """Return the pages to judge, each with its trim."""
-    if face is not None:
-        chosen = [(face, artwork.pages[(number or 1) - 1])]
-    elif number is None:
-        chosen = [(index, artwork.pages[index]) for index in range(len(artwork.pages))]
-        chosen = chosen[: len(spec.pages)]
-    else:
-        index = number - 1 if number <= len(spec.pages) else 0
-        chosen = [(index, artwork.pages[number - 1])]
-    known = artwork.raster is None or artwork.raster.ppi is not None
-    placed = []
-    for index, page in chosen:
-        outline = spec.outline_of(index)
-        placement = locate_trim(
-            page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm, known,
-            artwork.document.layers,
-        )  # fmt: skip
-        placed.append(Placed(index, page, outline, placement))
-    return placed
-
-
 def _examined(
     task: Task,
     artwork: Artwork,
     spec: Spec,
     how: str,
     meant: Intended,
-    placed: Sequence[Placed],
+    faces: Sequence[Face],
     pool: Executor,
 ) -> Answer:
     settings, condition = task.settings, meant.condition
     until = time.monotonic() + _READING_SHARE * settings.worker.seconds
-    for one in placed:
+    for one in faces:
         one.page.decode_ahead(pool)
-    begun = [_begun(one, spec, meant, settings, pool) for one in placed]
+    begun = [_begun(one, spec, meant, settings, pool) for one in faces]
     printings = [one.printing for one in begun]
     looks = [
         pool.submit(looks_of, printing, one.outline, spec, condition, settings, task.with_plates)
-        for one, printing in zip(placed, printings, strict=True)
+        for one, printing in zip(faces, printings, strict=True)
         if task.with_pictures
     ]
     from prepcheck.run.judge import judged  # takes long to import, and painting goes on meanwhile
 
-    close_ups = CloseUps(pool, placed if task.with_pictures else (), printings, settings)
-    found = judged(task, artwork, spec, placed, begun, close_ups.notice, until)
+    close_ups = CloseUps(pool, faces if task.with_pictures else (), printings, settings)
+    found = judged(task, artwork, spec, faces, begun, close_ups.notice, until)
     used = None
     if task.with_inks:
-        plates, first = printings[0].result().plates, placed[0]
+        plates, first = printings[0].result().plates, faces[0]
         used = plates_used(plates, first.outline, spec.bleed.wanted_mm, settings)
         del plates
-    trim = placed[0].placement
+    trim = faces[0].placement
     sized = trim.found_by.measures_size
     result = PartResult(
         name=task.name,
@@ -209,7 +185,7 @@ def _examined(
     pages: tuple[ProofPage, ...] = ()
     if task.with_pictures:
         plans = plan_insets(result)
-        own = [[plan for plan in plans if plan.page == one.page.index + 1] for one in placed]
+        own = [[plan for plan in plans if plan.page == one.page.index + 1] for one in faces]
         insets = [
             insets_of(source, plan, look.result().picture, condition, settings)
             for source, plan, look in zip(sources, own, looks, strict=True)
@@ -217,22 +193,20 @@ def _examined(
         pages = tuple(
             _page(one, look.result(), inset, total, words, result, spec)
             for one, look, inset, total, words in zip(
-                placed, looks, insets, found.totals, found.words, strict=True
+                faces, looks, insets, found.totals, found.words, strict=True
             )
         )
     return Answer(ProofPart(result, None, pages), found.digest, used=used)
 
 
-def _begun(
-    placed: Placed, spec: Spec, meant: Intended, settings: Settings, pool: Executor
-) -> Begun:
-    box = placed.outline.bounds.grown(spec.bleed.wanted_mm + settings.margin_mm)
-    to_piece = placed.placement.to_piece
-    return Printing.begun(pool, placed.page, to_piece, box, settings, meant.to_inks)
+def _begun(face: Face, spec: Spec, meant: Intended, settings: Settings, pool: Executor) -> Begun:
+    box = face.looked_at(spec, settings)
+    to_piece = face.placement.to_piece
+    return Printing.begun(pool, face.page, to_piece, box, settings, meant.to_inks)
 
 
 def _page(
-    placed: Placed,
+    face: Face,
     looks: Looks,
     insets: tuple[Inset, ...],
     total: TotalInk,
@@ -240,7 +214,7 @@ def _page(
     result: PartResult,
     spec: Spec,
 ) -> ProofPage:
-    page = placed.page.index + 1
+    page = face.page.index + 1
     numbers = [
         number
         for number, finding in enumerate(result.findings, 1)
@@ -250,7 +224,7 @@ def _page(
     if looks.ink is not None:
         printed = looks.ink.printed(spec.ink.most_total_percent, total, numbers)
     return ProofPage(
-        page, placed.face, looks.picture, insets, printed, looks.condition, words, looks.remarks
+        page, face.face, looks.picture, insets, printed, looks.condition, words, looks.remarks
     )
 
 

@@ -26,7 +26,6 @@ from prepcheck.errors import (
 from prepcheck.faults import A_FOLDER, no_plain_file
 from prepcheck.geometry import Affine, Box
 from prepcheck.measure.ink import Cells
-from prepcheck.measure.trim import locate_trim
 from prepcheck.outline import Outline, Panel, Panels
 from prepcheck.output import PICTURE_MARK, refuse_inputs
 from prepcheck.press.separate.conversion import OutputProfile
@@ -48,8 +47,8 @@ from prepcheck.report.plate_table import (
 from prepcheck.run.alone import done_alone
 from prepcheck.run.gather import gather
 from prepcheck.run.naming import slug
+from prepcheck.run.placing import placed, settled
 from prepcheck.run.printing import total_ink
-from prepcheck.run.recognise import recognise
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.spec.model import Spec
 from prepcheck.units import MM_PER_INCH, mm_per_px
@@ -76,7 +75,7 @@ class PlatesTask:
 
 
 @dataclass(frozen=True)
-class Placed:
+class Surface:
     """Where a page's plates are made: the piece's outline, its bleed, and the ink limit."""
 
     page: Page
@@ -159,10 +158,10 @@ def separate_file(task: PlatesTask) -> PlatesAnswer:
         spec, how = _settled(task, artwork)
         condition = None if spec is None else load_condition(spec.print_condition)
         profile = ink_profile(condition, artwork)
-        pages = [_placed(page, artwork, spec) for page in artwork.pages]
-        for placed in pages:
-            _refuse_too_fine(task, _box(placed))
-        made = tuple(_written(task, placed, profile, len(pages) > 1) for placed in pages)
+        pages = [_surface(page, artwork, spec) for page in artwork.pages]
+        for surface in pages:
+            _refuse_too_fine(task, _box(surface))
+        made = tuple(_written(task, surface, profile, len(pages) > 1) for surface in pages)
         name = None if spec is None else spec.name
         report = PlatesReport(__version__, task.file, artwork.sha256, name, how, made)
         _write(task.folder / f"{task.stem}-plates.json", plates_json(report).encode())
@@ -176,31 +175,24 @@ def separate_file(task: PlatesTask) -> PlatesAnswer:
 
 
 def _settled(task: PlatesTask, artwork: Artwork) -> tuple[Spec | None, str]:
-    if task.told is not None:
-        return task.specs[0], task.told
     try:
-        return recognise(artwork, artwork.pages[0], task.specs, None, task.file)
+        return settled(artwork, artwork.pages[0], task.specs, task.told, None, task.file)
     except UsageError:
         return None, "not recognised by its size, so taken as the page states it; see --spec"
 
 
-def _placed(page: Page, artwork: Artwork, spec: Spec | None) -> Placed:
+def _surface(page: Page, artwork: Artwork, spec: Spec | None) -> Surface:
     if spec is None:
         return _by_its_boxes(page)
-    outline = spec.outline_of(page.index)
-    known = artwork.raster is None or artwork.raster.ppi is not None
-    placement = locate_trim(
-        page, outline, spec.bleed.wanted_mm, spec.outline.trim_tolerance_mm, known,
-        artwork.document.layers,
-    )  # fmt: skip
+    _, page, outline, placement = placed(artwork, spec, page.index, page)
     size = (placement.trim.width, placement.trim.height)
-    return Placed(
+    return Surface(
         page, outline, placement.to_piece, spec.bleed.wanted_mm, size, placement.found_by.value,
         spec.ink.most_total_percent,
     )  # fmt: skip
 
 
-def _by_its_boxes(page: Page) -> Placed:
+def _by_its_boxes(page: Page) -> Surface:
     """Take the TrimBox, else the whole page, as the piece, and what it states as the bleed."""
     boxes = page.boxes
     whole = boxes.crop or boxes.media
@@ -211,14 +203,14 @@ def _by_its_boxes(page: Page) -> Placed:
         trim.x0 - sheet.x0, trim.y0 - sheet.y0, sheet.x1 - trim.x1, sheet.y1 - trim.y1
     )  # fmt: skip
     found_by = "TrimBox" if boxes.trim else "the whole page"
-    return Placed(
+    return Surface(
         page, Panels((panel,)), Affine.move(-x, -y), max(0.0, bleed), (trim.width, trim.height),
         found_by, None,
     )  # fmt: skip
 
 
-def _box(placed: Placed) -> Box:
-    return placed.outline.bounds.grown(placed.bleed_mm)
+def _box(surface: Surface) -> Box:
+    return surface.outline.bounds.grown(surface.bleed_mm)
 
 
 def _refuse_too_fine(task: PlatesTask, box: Box) -> None:
@@ -233,16 +225,16 @@ def _refuse_too_fine(task: PlatesTask, box: Box) -> None:
 
 
 def _written(
-    task: PlatesTask, placed: Placed, profile: OutputProfile | None, is_one_of_several: bool
+    task: PlatesTask, surface: Surface, profile: OutputProfile | None, is_one_of_several: bool
 ) -> PlatesPage:
-    box = _box(placed)
+    box = _box(surface)
     ppi = task.ppi or task.settings.plate_file.ppi(box)
-    plates, _ = plates_or_screen(placed.page, placed.to_piece, box, ppi, profile)
+    plates, _ = plates_or_screen(surface.page, surface.to_piece, box, ppi, profile)
     if plates.failed:
         raise CrashError(plates.failed)
-    number = placed.page.index + 1
+    number = surface.page.index + 1
     stem = f"{task.stem}-{number}" if is_one_of_several else task.stem
-    extent = Extent.of(placed.outline, plates.grid, placed.bleed_mm)
+    extent = Extent.of(surface.outline, plates.grid, surface.bleed_mm)
     names = _file_names(stem, (*plates.inks, _NOT_IN_INKS))
     facts = []
     for one, plate in zip(coverage(plates, extent), plates.data, strict=True):
@@ -251,19 +243,19 @@ def _written(
         facts.append(
             PlateFacts(one.ink, name, one.percent, one.solid_mm2, one.sheet_mm2, one.printed_mm2)
         )
-    total = total_ink(Cells.of(plates, placed.outline), placed.bleed_mm, placed.limit_percent)
+    total = total_ink(Cells.of(plates, surface.outline), surface.bleed_mm, surface.limit_percent)
     unknown = None
     if plates.not_in_inks is not None:
         name = names[_NOT_IN_INKS]
         _write_tiff(task, name, plates.not_in_inks, _NOT_IN_INKS, ppi)
         unknown = UnknownInk(name, total.unknown_mm2)
     map_name = f"{stem}-ink-map.png"
-    _write_map(task, map_name, plates, placed.limit_percent)
+    _write_map(task, map_name, plates, surface.limit_percent)
     grid = plates.grid
     return PlatesPage(
         number=number,
-        trim_mm=placed.trim_mm,
-        trim_found_by=placed.found_by,
+        trim_mm=surface.trim_mm,
+        trim_found_by=surface.found_by,
         face_mm2=extent.face_mm2,
         ppi=ppi,
         pitch_mm=grid.pitch,
@@ -275,7 +267,7 @@ def _written(
         total=InkFacts(
             total.greatest_percent,
             sum(fact.percent for fact in facts),
-            placed.limit_percent,
+            surface.limit_percent,
             total.over_mm2,
         ),
         ink_map=map_name,

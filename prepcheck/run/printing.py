@@ -14,7 +14,6 @@ from PIL import Image
 from prepcheck.art.model import PROCESS_INKS, Content, Page
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.measure.ink import FULL, Cells
-from prepcheck.measure.trim import TrimPlacement
 from prepcheck.outline import Outline
 from prepcheck.press.separate.conversion import OutputProfile
 from prepcheck.press.separate.plates import Plates, Separation
@@ -41,15 +40,6 @@ _SOLIDS = (
     ("Magenta and Yellow", "MY"), ("Cyan and Yellow", "CY"), ("Cyan and Magenta", "CM"),
     ("Cyan, Magenta and Yellow", "CMY"), ("All four", "CMYK"),
 )  # fmt: skip
-
-
-class Placed(NamedTuple):
-    """A page, which face of the piece it is (0-based), and where its trim lies on it."""
-
-    face: int
-    page: Page
-    outline: Outline
-    placement: TrimPlacement
 
 
 @dataclass(frozen=True, eq=False)

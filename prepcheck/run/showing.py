@@ -13,9 +13,9 @@ from prepcheck.press.show.appearance import appearance
 from prepcheck.press.show.condition import PrintCondition
 from prepcheck.proof.close_up_plan import may_be_enlarged, page_of
 from prepcheck.proof.model import Inset, InsetPlan, Picture
+from prepcheck.run.placing import Face
 from prepcheck.run.printing import (
     InkPictures,
-    Placed,
     Printing,
     Source,
     ink_pictures,
@@ -87,7 +87,7 @@ class CloseUps:
     def __init__(
         self,
         pool: Executor,
-        placed: Sequence[Placed],
+        placed: Sequence[Face],
         printings: Sequence[Future[Printing]],
         settings: Settings,
     ) -> None:

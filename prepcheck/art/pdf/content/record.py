@@ -142,7 +142,7 @@ class GlyphFont:
         return any(glyph.takes_colour for glyph in self.glyphs.values())
 
 
-class Placed(NamedTuple):
+class Enlarged(NamedTuple):
     """Something drawn, and how much larger than its own space along x and y."""
 
     what: Recording | Picture
@@ -163,7 +163,7 @@ class Recording:
     states: dict[str, StateUse] = field(default_factory=dict)
     glyph_fonts: dict[str, GlyphFont] = field(default_factory=dict)
     """Type 3 fonts with coloured glyphs, by the name that they have in copies."""
-    placed: list[Placed] = field(default_factory=list)
+    placed: list[Enlarged] = field(default_factory=list)
     whites: set[str] = field(default_factory=set)
     """Pictures, by alias, of which some copies paint the shape only."""
     uncoloured: bool = False

@@ -5,7 +5,7 @@ Everything else passes through as it stands.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
 from pypdf.generic import DictionaryObject, NameObject, StreamObject
@@ -36,10 +36,10 @@ from prepcheck.art.pdf.content.record import (
     Draw,
     Edge,
     EndText,
+    Enlarged,
     Event,
     PaintPath,
     Picture,
-    Placed,
     Recording,
     SetColour,
     Shade,
@@ -59,7 +59,7 @@ from prepcheck.art.pdf.objects import (
     raw_entry,
     stream,
 )
-from prepcheck.art.pdf.tokens import Name, Operation, operands
+from prepcheck.art.pdf.tokens import Name, Operand, Operation, operands
 from prepcheck.errors import ObjectError, said_by
 from prepcheck.geometry import Affine
 
@@ -89,6 +89,8 @@ class Reading:
         self.aliases: dict[int, str] = {}
         self.given = state.fill, state.stroke
         self.glyph_fonts = GlyphFonts(recorder, recording)
+        self.fonts: dict[bytes, Type3 | None] = {}
+        """What was chosen by the same operands before."""
 
     def along_path(self, path: bytes, code: bytes) -> None:
         """Take note of path construction; `code` has one letter an operator."""
@@ -286,12 +288,19 @@ class Reading:
             self.before(operation, Edge(corner(self.path_start), clip=True))
 
     def choose_font(self, operation: Operation) -> None:
-        values = operands(operation.raw)
+        # Programs set the same font again for each line or letter.
+        key = operation.raw
+        if key not in self.fonts:
+            self.fonts[key] = self._font(operands(key))
+        self.state.type3 = self.fonts[key]
+
+    def _font(self, values: Sequence[Operand]) -> Type3 | None:
         label = str(values[0])[1:] if values and isinstance(values[0], Name) else ""
         font = dictionary(dictionary(self.resources, "Font"), label)
-        type3 = font is not None and name(font, "Subtype") == "Type3"
+        if font is None or name(font, "Subtype") != "Type3":
+            return None
         size = next((value for value in values[1:] if isinstance(value, float)), 1.0)
-        self.state.type3 = Type3(label, font, size, label) if type3 and font is not None else None
+        return Type3(label, font, size, label)
 
     def show_text(self, operation: Operation) -> None:
         state = self.state
@@ -342,7 +351,7 @@ class Reading:
             return
         matrix = numbers(entry(source, "Matrix"), 6)
         ctm = Affine(*matrix).then(self.ctm) if matrix else self.ctm
-        self.recording.placed.append(Placed(recording, ctm.x_scale, ctm.y_scale))
+        self.recording.placed.append(Enlarged(recording, ctm.x_scale, ctm.y_scale))
         given = self.state.fill is self.given[0] or self.state.stroke is self.given[1]
         self.recording.takes_colour |= given and recording.takes_colour
         self.replace(operation, Draw(self.alias(recording), EVERY, isolated=False, edged=False))
@@ -359,7 +368,7 @@ class Reading:
             names = () if scope is Scope.SEEN else space_plates(facts)
             changed = self.painted(scope_painted(scope, state.fill_overprint, names))
         ctm = self.ctm
-        self.recording.placed.append(Placed(picture, ctm.x_scale, ctm.y_scale))
+        self.recording.placed.append(Enlarged(picture, ctm.x_scale, ctm.y_scale))
         alias = self.alias(picture)
         if state.isolated and changed not in (EVERY, NOTHING):
             self.recording.whites.add(alias)

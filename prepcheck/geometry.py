@@ -119,7 +119,9 @@ class Quad(NamedTuple):
 
     @property
     def box(self) -> Box:
-        return Box.around(self)
+        (ax, ay), (bx, by), (cx, cy), (dx, dy) = self
+        return Box(min(ax, bx, cx, dx), min(ay, by, cy, dy),
+                   max(ax, bx, cx, dx), max(ay, by, cy, dy))  # fmt: skip
 
     def array(self) -> FloatArray:
         """Return the corners as an array (4, 2)."""

@@ -207,6 +207,8 @@ class TextRun(NamedTuple):
     stretch: float = 1.0
     """Width against height of the em square after all transforms: 1 as the face was drawn, 0.8
     condensed by a fifth. 1 also where that cannot be told."""
+    extent: Box | None = None
+    """The box round all glyphs, where whoever placed them knows it."""
 
     @property
     def paints(self) -> bool:
@@ -214,8 +216,8 @@ class TextRun(NamedTuple):
 
     @property
     def box(self) -> Box | None:
-        if not self.glyphs:
-            return None
+        if self.extent is not None or not self.glyphs:
+            return self.extent
         return Box.around(corner for quad in self.glyphs for corner in quad)
 
 

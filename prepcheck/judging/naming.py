@@ -37,7 +37,9 @@ def named(findings: Sequence[Finding], sheets: Sequence[Sheet]) -> tuple[Finding
         if sheet is None or not finding.where:
             found.append(finding)
             continue
-        name = namers.setdefault(sheet.number, _namer(sheet))
+        if sheet.number not in namers:
+            namers[sheet.number] = _namer(sheet)
+        name = namers[sheet.number]
         marks = [
             mark if mark.subject else replace(mark, subject=name(mark)) for mark in finding.where
         ]

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from prepcheck.art.model import Content
 from prepcheck.geometry import Box, Circle, FloatArray, Segment, sample_loop, segment_distance
 from prepcheck.measure.edges import LiveEdge
-from prepcheck.measure.ridges import CONTROLS_MM, Along, Looks, line_seen, seen_at
+from prepcheck.measure.ridges import CONTROLS_MM, Along, Looks, line_seen, may_be_seen, seen_at
+from prepcheck.measure.thin_lines import WALK_MM, ThinLines
 from prepcheck.outline import Outline
 
 COINCIDE_MM = 0.15
@@ -21,8 +22,6 @@ NEARLY_ALL = 0.9
 THIN_MM = 0.4
 """Guides are drawn thin; a wider line is a frame that somebody designed."""
 STEP_MM = 0.5
-WALK_MM = 0.25
-"""Distance between the places along a drawn line that are looked at."""
 DRAWN_DASHES = 0.25
 """Share of a guide that dashes cover at least."""
 SAGITTA_MM = 0.3
@@ -43,9 +42,34 @@ class Guide(NamedTuple):
         if self.circle is not None:
             x, y, radius = self.circle
             return np.asarray(np.abs(np.hypot(points[..., 0] - x, points[..., 1] - y) - radius))
+        return segment_distance(points, *self._segments())
+
+    def touches(self, boxes: FloatArray, room: float) -> NDArray[np.bool_]:
+        """Say which boxes (n, 4) may come as near the line as `room`: all that do, and few more."""
+        if self.circle is not None:
+            x, y, radius = self.circle
+            low, high = boxes[:, :2] - (x, y), boxes[:, 2:] - (x, y)
+            nearest = np.hypot(*np.maximum(np.maximum(low, -high), 0.0).T)
+            farthest = np.hypot(*np.maximum(np.abs(low), np.abs(high)).T)
+            return np.asarray((nearest <= radius + room) & (farthest >= radius - room))
+        starts, ends = self._segments()
+        lows, highs = np.minimum(starts, ends) - room, np.maximum(starts, ends) + room
+        found = np.zeros(len(boxes), bool)
+        left, bottom, right, top = np.ascontiguousarray(boxes.T)
+        for (x0, y0), (x1, y1) in zip(lows.tolist(), highs.tolist(), strict=True):
+            found |= (left <= x1) & (right >= x0) & (bottom <= y1) & (top >= y0)
+        return found
+
+    def near(self, lines: ThinLines, room: float) -> tuple[FloatArray, NDArray[np.intp]]:
+        """Return the places (n, 2) along lines that may come as near the guide as `room`, and the
+        line that each is of (n,): all that do, and few more."""
+        if self.circle is not None:
+            return lines.near_circle(self.circle, room)
+        return lines.near_segments(*self._segments(), room)
+
+    def _segments(self) -> tuple[FloatArray, FloatArray]:
         ends = np.roll(self.points, -1, axis=0)
-        starts = self.points if self.closed else self.points[:-1]
-        return segment_distance(points, starts, ends if self.closed else ends[:-1])
+        return (self.points, ends) if self.closed else (self.points[:-1], ends[:-1])
 
     def walked(self) -> FloatArray:
         """Return places (n, 2) along the line, about STEP_MM apart."""
@@ -119,45 +143,31 @@ def _corners(box: Box) -> FloatArray:
 def drawn_guides(content: Content, guides: Sequence[Guide], looks: Looks) -> tuple[Found, ...]:
     """Return the guides that thin drawn lines follow and that are seen: strokes, straight or round,
     their dashes, and strokes or dashes that were turned into filled shapes."""
-    strokes = _thin_strokes(content)
+    lines = ThinLines.of(content, THIN_MM)
     fills = _thin_fills(content, guides)
     return tuple(
         found
         for guide in guides
-        if (found := _followed(guide, (*strokes, *fills), looks)) is not None
+        if (found := _followed(guide, lines, fills, content, looks)) is not None
     )
 
 
 class _Piece(NamedTuple):
-    """A thin line: places along it (n, 2), their box, its layer, and whether all of it must lie on
-    a guide to count (a filled shape, whose sides are no line by themselves)."""
+    """A thin filled shape: places along its sides (n, 2) and its layer. All of it must lie on a
+    guide to count, since its sides are no line by themselves."""
 
     points: FloatArray
-    low: FloatArray
-    high: FloatArray
     layer: str | None
-    whole: bool
 
 
-def _piece(line: FloatArray, layer: str | None, whole: bool) -> _Piece:
+def _piece(line: FloatArray, layer: str | None) -> _Piece:
     lengths = np.hypot(*np.diff(line, axis=0).T)
     counts = np.maximum(1, np.ceil(lengths / WALK_MM)).astype(int)
     share = np.concatenate([np.arange(count) / count for count in counts] + [np.zeros(1)])
     index = np.concatenate([np.repeat(np.arange(len(counts)), counts), [len(counts) - 1]])
     share[-1] = 1.0
     points = line[index] + share[:, None] * (line[index + 1] - line[index])
-    return _Piece(points, points.min(axis=0), points.max(axis=0), layer, whole)
-
-
-def _thin_strokes(content: Content) -> tuple[_Piece, ...]:
-    traits = content.path_traits
-    thin = (traits.stroke >= 0) & (traits.fill < 0) & (traits.stroke_mm <= THIN_MM)
-    return tuple(
-        _piece(line, content.paths[index].layer, False)
-        for index in np.flatnonzero(thin).tolist()
-        for line in content.paths[index].lines()
-        if len(line) > 1
-    )
+    return _Piece(points, layer)
 
 
 def _thin_fills(content: Content, guides: Sequence[Guide]) -> tuple[_Piece, ...]:
@@ -167,14 +177,16 @@ def _thin_fills(content: Content, guides: Sequence[Guide]) -> tuple[_Piece, ...]
     if not len(filled) or not guides:
         return ()
     boxes = content.path_boxes[filled]
-    corners = boxes[:, ((0, 1), (2, 1), (2, 3), (0, 3))]
     near = np.zeros(len(filled), bool)
+    room = COINCIDE_MM + THIN_MM + SAGITTA_MM
     for guide in guides:
         own = np.concatenate([guide.points.min(axis=0), guide.points.max(axis=0)])
         near |= np.abs(boxes - own).max(axis=1) <= COINCIDE_MM + THIN_MM
-        near |= (guide.distance(corners) <= COINCIDE_MM + THIN_MM + SAGITTA_MM).all(axis=1)
+        close = np.flatnonzero(guide.touches(boxes, room))
+        corners = boxes[close][:, ((0, 1), (2, 1), (2, 3), (0, 3))]
+        near[close] |= (guide.distance(corners) <= room).all(axis=1)
     return tuple(
-        _piece(np.concatenate(lines), content.paths[index].layer, True)
+        _piece(np.concatenate(lines), content.paths[index].layer)
         for index in filled[near].tolist()
         if (lines := [line for line in content.paths[index].lines() if len(line) > 2])
         and _is_thin(lines)
@@ -198,29 +210,17 @@ def _is_thin(loops: Sequence[FloatArray]) -> bool:
     return area <= THIN_MM * around / 2
 
 
-def _followed(guide: Guide, pieces: Sequence[_Piece], looks: Looks) -> Found | None:
+def _followed(
+    guide: Guide, lines: ThinLines, fills: Sequence[_Piece], content: Content, looks: Looks
+) -> Found | None:
     places, normals = guide.walked(), guide.normals()
-    low = guide.points.min(axis=0) - THIN_MM
-    high = guide.points.max(axis=0) + THIN_MM
-    room = COINCIDE_MM
-    covered = np.zeros(len(places), bool)
-    layers: list[str | None] = []
-    for piece in pieces:
-        if (piece.high < low).any() or (piece.low > high).any():
+    points, numbers = _along(guide, lines)
+    covered = _near_any(places, points, WALK_MM + COINCIDE_MM)
+    layers = [content.paths[index].layer for index in lines.path[numbers].tolist()]
+    for piece in fills:
+        if guide.distance(piece.points).max() > COINCIDE_MM + THIN_MM / 2:
             continue
-        away = guide.distance(piece.points)
-        if piece.whole:
-            if away.max() > room + THIN_MM / 2:
-                continue
-            on = np.ones(len(away), bool)
-        else:
-            # A line that crosses the guide is near it for no longer than its own width.
-            on = away <= room
-            if float(on.mean()) * len(on) * WALK_MM < 3 * room and len(on) * WALK_MM > 6 * room:
-                continue
-        if not on.any():
-            continue
-        own = _near_any(places, piece.points[on], WALK_MM + room)
+        own = _near_any(places, piece.points, WALK_MM + COINCIDE_MM)
         if own.any():
             covered |= own
             layers.append(piece.layer)
@@ -234,19 +234,39 @@ def _followed(guide: Guide, pieces: Sequence[_Piece], looks: Looks) -> Found | N
     return Found(guide, tuple(layers))
 
 
+def _along(guide: Guide, lines: ThinLines) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return the places (n, 2) at which lines follow a guide, and the lines that do."""
+    points, line = guide.near(lines, COINCIDE_MM)
+    on = guide.distance(points) <= COINCIDE_MM
+    points, line = points[on], line[on]
+    # A line that crosses the guide is near it for no longer than its own width.
+    followed_mm = np.bincount(line, minlength=len(lines.places)) * WALK_MM
+    crosses = (followed_mm < 3 * COINCIDE_MM) & (lines.places * WALK_MM > 6 * COINCIDE_MM)
+    follows_it = ~crosses[line]
+    points, line = points[follows_it], line[follows_it]
+    if guide.closed:
+        return points, np.unique(line)
+    # Beyond the ends of an open guide nothing is looked at.
+    ends = guide.walked()[[0, -1]]
+    held = segment_distance(points, ends[:1], ends[1:]) <= WALK_MM + COINCIDE_MM
+    return points, np.unique(line[held])
+
+
 def _near_any(places: FloatArray, others: FloatArray, within: float) -> NDArray[np.bool_]:
     """Say which places have one of the others within a distance, by cells of that size."""
+    if not len(others):
+        return np.zeros(len(places), bool)
     keys = np.floor(others / within).astype(np.int64)
     wide = 1 << 20
-    held = set((keys[:, 0] * wide + keys[:, 1]).tolist())
+    held = np.unique(keys[:, 0] * wide + keys[:, 1])
     own = np.floor(places / within).astype(np.int64)
     found = np.zeros(len(places), bool)
     around = np.array([(i, j) for i in (-1, 0, 1) for j in (-1, 0, 1)], np.int64)
     codes = (own[:, None, 0] + around[:, 0]) * wide + own[:, None, 1] + around[:, 1]
-    candidates = np.isin(codes, np.fromiter(held, np.int64, len(held))).any(axis=1)
+    candidates = np.isin(codes, held).any(axis=1)
     at = np.flatnonzero(candidates)
-    for start in range(0, len(at), 512):
-        some = at[start : start + 512]
+    for start in range(0, len(at), 64):
+        some = at[start : start + 64]
         box_low, box_high = places[some].min(axis=0) - within, places[some].max(axis=0) + within
         close = others[((others >= box_low) & (others <= box_high)).all(axis=1)]
         if len(close):
@@ -271,8 +291,11 @@ def pictured_guides(
     """
     found = []
     for guide in guides:
-        places = guide.walked()
-        along = Along(looks, places, guide.normals(), max(CONTROLS_MM))
+        places, normals = guide.walked(), guide.normals()
+        # Beside a place one looks only where something is seen there at all.
+        if not may_be_seen(Along(looks, places, normals, 0.0), 0.0):
+            continue
+        along = Along(looks, places, normals, max(CONTROLS_MM))
         if line_seen(along, 0.0, _controls(guide, known)) is not None:
             found.append(Found(guide, ()))
     return tuple(found)
@@ -295,12 +318,12 @@ def _controls(guide: Guide, known: Sequence[Guide]) -> list[float]:
     """Return offsets beside a guide at which no other guide runs."""
     places, normals = guide.walked(), guide.normals()
     every = max(1, len(places) // 60)
-    places, normals = places[::every], normals[::every]
-    free = []
-    for offset in (way * far for far in CONTROLS_MM for way in (-1, 1)):
-        beside = places + offset * normals
-        if all(float((other.distance(beside) <= 2 * COINCIDE_MM).mean()) < 0.2 for other in known):
-            free.append(offset)
+    offsets = np.array([way * far for far in CONTROLS_MM for way in (-1, 1)])
+    beside = places[::every] + offsets[:, None, None] * normals[::every]
+    taken = np.zeros(len(offsets), bool)
+    for other in known:
+        taken |= (other.distance(beside) <= 2 * COINCIDE_MM).mean(axis=1) >= 0.2
+    free: list[float] = offsets[~taken].tolist()
     return free
 
 

@@ -137,6 +137,19 @@ def _stands_out(beside: FloatArray, ground: FloatArray, middle: FloatArray) -> B
     )
 
 
+def may_be_seen(along: Along, offset: float) -> bool:
+    """Say whether a thin line is seen along an offset, whatever is seen beside it."""
+    return bool(_share(along, along.best(offset)[0]))
+
+
+def _share(along: Along, mask: BoolArray) -> float:
+    """Return the share of a place along which a line is seen, 0 for too little or too uneven."""
+    share = float(mask.mean()) if len(mask) >= STRETCHES else 0.0
+    if share < DASHED or along.inside.mean() < 0.5:
+        return 0.0
+    return share if share >= SOLID or _is_even(mask, share) else 0.0
+
+
 def line_seen(along: Along, offset: float, controls: Sequence[float]) -> str | None:
     """Return 'solid' or 'dashed' where a thin line is seen all along an offset, else None.
 
@@ -144,10 +157,8 @@ def line_seen(along: Along, offset: float, controls: Sequence[float]) -> str | N
     it is a texture.
     """
     mask, kind = along.best(offset)
-    share = float(mask.mean()) if len(mask) >= STRETCHES else 0.0
-    if share < DASHED or along.inside.mean() < 0.5:
-        return None
-    if share < SOLID and not _is_even(mask, share):
+    share = _share(along, mask)
+    if not share:
         return None
     beside = [
         float(along.seen(control)[kind].mean()) for control in controls if along.reaches(control)

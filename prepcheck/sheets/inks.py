@@ -12,10 +12,13 @@ from prepcheck.art.model import PROCESS_INKS, Paint
 from prepcheck.findings import Mark
 from prepcheck.geometry import Box, FloatArray, Grid
 from prepcheck.measure.ink import Float, Mask, Region, amounts_at
+from prepcheck.measure.sampling import median
 from prepcheck.press.render import render_rgb
 from prepcheck.press.view import ByteArray
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.units import MM_PER_INCH
+
+Indices = NDArray[np.intp]
 
 NOTICED = 0.05
 """Amount of an ink from which it is counted among those something is built of."""
@@ -77,7 +80,7 @@ def ground_inks(sheet: Sheet, probes: FloatArray) -> dict[str, float]:
     amounts = amounts_at(sheet.plates, probes)
     if not len(amounts):
         return {}
-    return dict(zip(sheet.plates.inks, np.median(amounts, axis=0).tolist(), strict=True))
+    return dict(zip(sheet.plates.inks, map(median, amounts.T), strict=True))
 
 
 class Patch(NamedTuple):
@@ -101,15 +104,26 @@ class Patch(NamedTuple):
 def patch(sheet: Sheet, boxes: Iterable[Box]) -> Patch:
     """Return the pixels of the plates whose centres lie in any of the boxes."""
     grid = sheet.plates.grid
-    found: list[FloatArray] = [np.empty((0, 2))]
-    for box in boxes:
-        rows, columns = grid.window(box)
-        step = max(1, (rows.stop - rows.start) // _MOST_PIXELS)
-        stride = max(1, (columns.stop - columns.start) // _MOST_PIXELS)
-        y, x = np.mgrid[rows.start : rows.stop : step, columns.start : columns.stop : stride]
-        found.append(np.stack((x, y), axis=-1).reshape(-1, 2) + 0.5)
-    where = grid.places(np.concatenate(found))
+    x0, y0, x1, y1 = np.array([*boxes], np.float64).reshape(-1, 4).T
+    left, across = _window((x0 - grid.left) / grid.pitch, (x1 - grid.left) / grid.pitch, grid.width)
+    top, down = _window((grid.top - y1) / grid.pitch, (grid.top - y0) / grid.pitch, grid.height)
+    stride, step = np.maximum(1, across // _MOST_PIXELS), np.maximum(1, down // _MOST_PIXELS)
+    columns, rows = -(-across // stride), -(-down // step)
+    count = columns * rows
+    box = np.repeat(np.arange(len(count)), count)
+    pixel = np.arange(len(box)) - np.repeat(np.cumsum(count) - count, count)
+    row, column = np.divmod(pixel, columns[box])
+    x, y = left[box] + column * stride[box], top[box] + row * step[box]
+    where = grid.places(np.stack((x, y), axis=-1) + 0.5)
     return Patch(amounts_at(sheet.plates, where), where)
+
+
+def _window(low: FloatArray, high: FloatArray, size: int) -> tuple[Indices, Indices]:
+    """Return the first pixel and the number of pixels that reach from `low` to `high`, cut to
+    the grid, as `Grid.window` has it."""
+    first = np.clip(np.floor(low), 0, size).astype(np.intp)
+    last = np.clip(np.ceil(high), first, size).astype(np.intp)
+    return first, last - first
 
 
 class Screen(NamedTuple):

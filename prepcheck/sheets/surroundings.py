@@ -9,6 +9,7 @@ import numpy as np
 from prepcheck.art.model import Paint, TextRun
 from prepcheck.findings import Mark
 from prepcheck.geometry import Box, FloatArray
+from prepcheck.measure.sampling import median
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import worst_first
 
@@ -71,7 +72,7 @@ def ground(sheet: Sheet, probes: FloatArray) -> float | None:
     if not inside.any():
         return None
     columns, rows = at[inside].T
-    return float(np.median(view.lightness[rows, columns])) / 255
+    return median(view.lightness[rows, columns]) / 255
 
 
 def unseen(paint: Paint, around: float | None) -> bool:

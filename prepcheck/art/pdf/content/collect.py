@@ -68,7 +68,7 @@ class Pile:
         quad = Quad(*box.corners)
         return Pile(
             [item._replace(quad=quad, visible=box) for item in self.images],
-            [item._replace(glyphs=(quad,), tight=False) for item in self.texts],
+            [item._replace(glyphs=(quad,), tight=False, extent=None) for item in self.texts],
             [item._replace(box=box, segments=(), clipped=True) for item in self.paths],
             [item._replace(box=box) for item in self.shadings],
             self.paints,

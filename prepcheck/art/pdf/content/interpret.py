@@ -90,6 +90,7 @@ class Interpreter:
         self._look: Look | None = None
         self._flat: dict[tuple[object, ...], tuple[Paint | None, Colour]] = {}
         self._colours: dict[tuple[object, ...], Colour] = {}
+        self._dashes: dict[bytes, bool] = {}
         self._text = TextObject(self)
         self._handlers = self._graphics_handlers() | self._text.handlers()
         if not placing:
@@ -203,8 +204,11 @@ class Interpreter:
         self.state.cap = int(self.numbers(step.raw, 1)[0])
 
     def _set_dash(self, step: Operation) -> None:
-        pattern = next(iter(operands(step.raw)), None)
-        self.state.dashed = isinstance(pattern, list) and any(pattern)
+        dashed = self._dashes.get(step.raw)
+        if dashed is None:
+            pattern = next(iter(operands(step.raw)), None)
+            dashed = self._dashes[step.raw] = isinstance(pattern, list) and any(pattern)
+        self.state.dashed = dashed
 
     def _extend(self, step: Operation) -> None:
         """Apply a graphics state dictionary (8.4.5)."""

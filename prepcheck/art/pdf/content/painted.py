@@ -188,23 +188,45 @@ def _pens(
     pens: dict[tuple[int, float], tuple[tuple[float, float, float, float], float]] = {}
     begin = found.starts[found.runs].tolist()
     count = np.diff(begin).tolist()
+    butt: list[int] = []
     for at, stroke in enumerate(strokes):
         if stroke is None:
             continue
         ctm, _, width, cap, _ = looks[at]
-        if cap == 0 and fills[at] is None and count[at] == 2:
-            run = found.points[begin[at] : begin[at] + 2].ravel().tolist()
-            straight, bare = stroke_box([run], ctm, width, True), runs_box([run])
-            reach[at] = [one - other for one, other in zip(straight, bare, strict=True)]
-            widths[at] = stroke_width(ctm, width)
-            continue
         key = id(ctm), width
         pen = pens.get(key)
         if pen is None:
             point = stroke_box([[0.0, 0.0]], ctm, width, False)
             pen = pens[key] = point, stroke_width(ctm, width)
         reach[at], widths[at] = pen
+        if cap == 0 and count[at] == 2 and fills[at] is None:
+            butt.append(at)
+    if butt:
+        rows = np.array(butt)
+        first = np.array(begin)[rows]
+        own, across = _across(
+            found.points[first + 1] - found.points[first],
+            np.array([looks[at].ctm[:4] for at in butt]),
+            np.array([looks[at].width for at in butt]),
+        )
+        reach[rows[own]] = np.hstack((-across, across))
     return reach, widths
+
+
+def _across(way: FloatArray, ctm: FloatArray, width: FloatArray) -> tuple[Flags, FloatArray]:
+    """Return of which lines with butt caps, the ways (n, 2) from end to end, it can be told how
+    far half a pen reaches over them along x and y (k, 2), and those; see `paths.stroke_box`."""
+    a, b, c, d = ctm.T
+    determinant = a * d - b * c
+    can = determinant != 0
+    whole = np.where(can, determinant, 1.0)
+    # The pen runs across the line as it was before the transform.
+    dx, dy = (d * way[:, 0] - c * way[:, 1]) / whole, (a * way[:, 1] - b * way[:, 0]) / whole
+    length = np.hypot(dx, dy)
+    can &= length > 0
+    half = np.abs(width) / 2 / np.where(can, length, 1.0)
+    x, y = -dy * half, dx * half
+    return can, np.abs(np.stack((a * x + c * y, b * x + d * y), axis=1))[can]
 
 
 def _cut(

@@ -48,6 +48,8 @@ class TextObject:
         self.host = host
         self.place = TextPlace()
         self._clip: list[Box] | None = None
+        self._fonts: dict[bytes, tuple[Font | None, float]] = {}
+        """What was chosen by the same operands before."""
 
     def handlers(self) -> dict[bytes, Handler]:
         """Return the method of each text operator."""
@@ -109,12 +111,14 @@ class TextObject:
         self.host.state.mode = mode
 
     def _set_font(self, step: Operation) -> None:
-        match operands(step.raw)[-2:]:
-            case [Name() as name, float() as size]:
-                self.host.state.font_size = size
-                self.host.state.font = self.host.find_font(name)
-            case _:
-                raise ObjectError("a font without name or size")
+        found = self._fonts.get(step.raw)
+        if found is None:
+            match operands(step.raw)[-2:]:
+                case [Name() as name, float() as size]:
+                    found = self._fonts[step.raw] = self.host.find_font(name), size
+                case _:
+                    raise ObjectError("a font without name or size")
+        self.host.state.font, self.host.state.font_size = found
 
     def _show(self, step: Operation) -> None:
         self.show([value for value in operands(step.raw)[-1:] if isinstance(value, bytes)])
@@ -235,6 +239,7 @@ class TextObject:
             tight=font.tight,
             shapes=tuple(outlines) if any(outlines) else (),
             stretch=stretch,
+            extent=place,
         )
         host.add_text(run, invisible)
 

@@ -1,0 +1,128 @@
+"""Thin drawn lines, many at once, and the places along them that come near a guide."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import Content
+from prepcheck.geometry import Circle, FloatArray
+
+Indices = NDArray[np.intp]
+
+WALK_MM = 0.25
+"""Distance between the places along a drawn line that are looked at."""
+
+
+class ThinLines(NamedTuple):
+    """The straight parts (n,) of many lines, each walked in equal steps of at most `WALK_MM`."""
+
+    start: FloatArray
+    """(n, 2) in mm."""
+    way: FloatArray
+    """(n, 2): from where a part starts to where it ends."""
+    steps: Indices
+    """Steps of a part; the place at its end is the next part's, but for the last of a line."""
+    line: Indices
+    last: NDArray[np.bool_]
+    places: Indices
+    """Number of places along each line."""
+    path: Indices
+    """The path that each line is of."""
+
+    @classmethod
+    def of(cls, content: Content, most_mm: float) -> ThinLines:
+        """Return the lines of the paths that are strokes no wider than that, and nothing else."""
+        traits, outlines = content.path_traits, content.path_outlines
+        thin = (traits.stroke >= 0) & (traits.fill < 0) & (traits.stroke_mm <= most_mm)
+        own = np.flatnonzero(thin[outlines.path] & (np.diff(outlines.starts) > 1))
+        first, end = outlines.starts[own], outlines.starts[own + 1]
+        parts = end - first - 1
+        line = np.repeat(np.arange(len(own)), parts)
+        at = first[line] + np.arange(len(line)) - (np.cumsum(parts) - parts)[line]
+        start = outlines.points[at]
+        way = outlines.points[at + 1] - start
+        length = np.hypot(way[:, 0], way[:, 1])
+        steps = np.maximum(1, np.ceil(length / WALK_MM)).astype(np.intp)
+        places = np.bincount(line, steps, len(own)).astype(np.intp) + 1
+        return cls(start, way, steps, line, at + 2 == end[line], places, outlines.path[own])
+
+    def near_circle(self, circle: Circle, room: float) -> tuple[FloatArray, Indices]:
+        """Return the places (k, 2) that may come as near a circle as `room`, and the line that
+        each is of (k,): all that do, and few more."""
+        x, y, radius = circle
+        away = self.start - (x, y)
+        outer = self._within(away, radius + room)
+        inner = self._within(away, radius - room) if radius > room else None
+        if inner is None:
+            return self._places([outer])
+        split = inner[0] <= inner[1]
+        before = outer[0], np.where(split, inner[0], outer[1])
+        after = np.where(split, inner[1], np.inf), outer[1]
+        return self._places([before, after])
+
+    def near_segments(
+        self, starts: FloatArray, ends: FloatArray, room: float
+    ) -> tuple[FloatArray, Indices]:
+        """Return what `near_circle` does, of the segments from `starts` to `ends` (m, 2)."""
+        found = []
+        for start, end in zip(starts, ends, strict=True):
+            length = float(np.hypot(*(end - start)))
+            along = (end - start) / length if length else np.array((1.0, 0.0))
+            across = np.array((-along[1], along[0]))
+            away = self.start - start
+            one = _between(away @ across, self.way @ across, -room, room)
+            other = _between(away @ along, self.way @ along, -room, length + room)
+            found.append((np.maximum(one[0], other[0]), np.minimum(one[1], other[1])))
+        return self._places(found)
+
+    def _within(self, away: FloatArray, radius: float) -> tuple[FloatArray, FloatArray]:
+        """Return from where to where, as a share of its way, each part lies inside a circle; the
+        first is the greater where it nowhere does."""
+        a = np.einsum("ij,ij->i", self.way, self.way)
+        b = np.einsum("ij,ij->i", away, self.way)
+        c = np.einsum("ij,ij->i", away, away) - radius * radius
+        root = np.sqrt(np.maximum(b * b - a * c, 0.0))
+        meets = (a > 0) & (b * b >= a * c)
+        own = np.where(meets, a, 1.0)
+        still = np.where((a <= 0) & (c <= 0), np.inf, -np.inf)
+        return (
+            np.where(meets, (-b - root) / own, -still),
+            np.where(meets, (root - b) / own, still),
+        )
+
+    def _places(self, stretches: list[tuple[FloatArray, FloatArray]]) -> tuple[FloatArray, Indices]:
+        """Return the places on stretches of the parts, with a step to spare at either end."""
+        most = self.steps - 1 + self.last
+        base = np.cumsum(most + 1) - (most + 1)
+        keys = []
+        for low, high in stretches:
+            part = np.flatnonzero((low <= high) & (high >= -1.0) & (low <= 2.0))
+            steps, end = self.steps[part], most[part]
+            first = np.clip(np.floor(np.clip(low[part], -1, 2) * steps) - 1, 0, end).astype(np.intp)
+            last = np.clip(np.ceil(np.clip(high[part], -1, 2) * steps) + 1, 0, end).astype(np.intp)
+            count = last - first + 1
+            which = np.repeat(np.arange(len(part)), count)
+            step = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
+            keys.append(base[part][which] + first[which] + step)
+        every = np.unique(np.concatenate(keys)) if keys else np.empty(0, np.intp)
+        part = np.searchsorted(base, every, "right") - 1
+        share = (every - base[part]) / self.steps[part]
+        return self.start[part] + share[:, None] * self.way[part], self.line[part]
+
+
+def _between(
+    value: FloatArray, rate: FloatArray, low: float, high: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return from where to where `value + t * rate` lies between two numbers; the first is the
+    greater where it nowhere does."""
+    moving = rate != 0
+    own = np.where(moving, rate, 1.0)
+    one, other = (low - value) / own, (high - value) / own
+    still = np.where((value >= low) & (value <= high), np.inf, -np.inf)
+    return (
+        np.where(moving, np.minimum(one, other), -still),
+        np.where(moving, np.maximum(one, other), still),
+    )

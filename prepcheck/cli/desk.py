@@ -44,7 +44,7 @@ def desk(
     where: str,
     kept_in: Path | None,
 ) -> None:
-    """Serve the book to the people who work with it, in the browser.
+    """Serve the book in the browser, to those who work with it.
 
     Needs `pip install 'prepcheck[desk]'`. Only this machine sees it unless --host says otherwise;
     let a proxy that speaks HTTPS stand before it where others are to.
@@ -96,8 +96,8 @@ def _serve(
 @click.argument("name")
 @click.option(
     "--role", required=True, type=click.Choice(["intake", "approver", "admin"]),
-    help="intake receives and asks; an approver may let a stop pass and release; an admin may "
-    "add people.",
+    help="What they may do: intake receives and asks; an approver lets stops pass and releases "
+    "too; an admin adds people as well.",
 )  # fmt: skip
 @click.option("--by", metavar="NAME", help="Who enters them.  [default: whoever is logged in]")
 @book_options

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import TextRun
-from prepcheck.geometry import Box, Circle, FloatArray, Point, Quad
+from prepcheck.geometry import Box, Circle, FloatArray
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
 
@@ -56,10 +56,18 @@ def trim_clearances(corners: FloatArray, outline: Outline, near_mm: float) -> Fl
     distance = outline.signed_distance(corners)
     furthest, nearest = distance.max(axis=1), distance.min(axis=1)
     reach = np.hypot(*(corners.max(axis=1) - corners.min(axis=1)).T)
-    for index in np.flatnonzero(furthest > -near_mm - reach):
-        edge = outline.signed_distance(_quad(corners[index]).sampled(EDGE_STEP_MM))
-        furthest[index] = max(furthest[index], float(edge.max()))
-        nearest[index] = min(nearest[index], float(edge.min()))
+    near = np.flatnonzero(furthest > -near_mm - reach)
+    sides = np.roll(corners[near], -1, axis=1) - corners[near]
+    longest = np.hypot(sides[..., 0], sides[..., 1]).max(axis=1)
+    steps = np.maximum(1, np.ceil(longest / EDGE_STEP_MM)).astype(np.intp)
+    for count in np.unique(steps).tolist():
+        some = steps == count
+        share = (np.arange(count) / count)[:, None]
+        places = corners[near[some], :, None] + share * sides[some, :, None]
+        edge = outline.signed_distance(places).reshape(len(places), -1)
+        own = near[some]
+        furthest[own] = np.maximum(furthest[own], edge.max(axis=1))
+        nearest[own] = np.minimum(nearest[own], edge.min(axis=1))
     return np.where(nearest >= 0, np.inf, -furthest)
 
 
@@ -79,10 +87,6 @@ def hole_clearances(corners: FloatArray, hole: Circle) -> FloatArray:
     cross = lines[..., 0] * -starts[..., 1] + lines[..., 1] * starts[..., 0]
     around = (cross > 0).all(axis=1) | (cross < 0).all(axis=1)
     return np.where(around, -hole.radius, distance)
-
-
-def _quad(corners: FloatArray) -> Quad:
-    return Quad(*(Point(float(x), float(y)) for x, y in corners))
 
 
 def is_seen(view: View, box: Box) -> bool:

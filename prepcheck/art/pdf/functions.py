@@ -58,6 +58,17 @@ class Function(ABC):
         """Return the values (n, outputs) for inputs (n, inputs)."""
         return np.array([self.at(*row) for row in inputs.tolist()], np.float64)
 
+    def _held(self, inputs: FloatArray) -> FloatArray:
+        """Return the only input (n,) of each, held to the domain."""
+        low, high = self.domain[0]
+        return np.asarray(np.minimum(np.maximum(inputs[:, 0], low), high))
+
+    def _in_range(self, values: FloatArray) -> FloatArray:
+        if not self.range:
+            return values
+        low, high = np.array(self.range).T
+        return np.asarray(np.minimum(np.maximum(values, low), high))
+
 
 @dataclass(frozen=True, eq=False)
 class Sampled(Function):
@@ -85,6 +96,15 @@ class Sampled(Function):
             total += weight * self.samples[tuple(index for index, _ in corner)]
         return list(map(float, total))
 
+    def over(self, inputs: FloatArray) -> FloatArray:
+        if len(self.domain) != 1:
+            return super().over(inputs)
+        (low, high), (first, last) = self.domain[0], self.encode[0]
+        x, at = self._held(inputs), np.arange(len(self.samples))
+        place = first + (x - low) * (last - first) / (high - low) if high != low else first + 0 * x
+        columns = [np.interp(place, at, column) for column in self.samples.T]
+        return self._in_range(np.stack(columns, axis=1))
+
 
 @dataclass(frozen=True, eq=False)
 class Exponential(Function):
@@ -102,6 +122,12 @@ class Exponential(Function):
         (x,) = inputs
         share = x if self.power == 1.0 else _power(x, self.power)
         return [a + share * (b - a) for a, b in zip(self.start, self.end, strict=True)]
+
+    def over(self, inputs: FloatArray) -> FloatArray:
+        if self.power != 1.0:
+            return super().over(inputs)
+        start, end = np.array(self.start), np.array(self.end)
+        return self._in_range(start + self._held(inputs)[:, None] * (end - start))
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,6 +148,23 @@ class Stitching(Function):
         edges = (self.domain[0][0], *self.bounds, self.domain[0][1])
         inner = _interpolate(x, (edges[index], edges[index + 1]), self.encode[index])
         return self.parts[index].at(inner)
+
+    def over(self, inputs: FloatArray) -> FloatArray:
+        x = self._held(inputs)
+        index = (x[:, None] >= np.array(self.bounds).reshape(1, -1)).sum(axis=1)
+        edges = (self.domain[0][0], *self.bounds, self.domain[0][1])
+        found = np.empty((len(x), self.outputs))
+        for part in np.unique(index).tolist():
+            own = index == part
+            low, high = edges[part], edges[part + 1]
+            first, last = self.encode[part]
+            inner = (
+                first + (x[own] - low) * (last - first) / (high - low)
+                if high != low
+                else np.full(int(own.sum()), first)
+            )
+            found[own] = self.parts[part].over(inner[:, None])
+        return self._in_range(found)
 
 
 @dataclass(frozen=True, eq=False)

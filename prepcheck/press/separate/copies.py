@@ -11,6 +11,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
+import numpy as np
 from pypdf.generic import (
     DictionaryObject,
     IndirectObject,
@@ -49,6 +50,7 @@ from prepcheck.art.pdf.content.record import (
 )
 from prepcheck.art.pdf.objects import dictionary, entry, number, numbers
 from prepcheck.errors import said_by
+from prepcheck.geometry import FloatArray
 from prepcheck.press.separate.pictures import Decoded, Plane, white
 from prepcheck.press.separate.shadings import reshaded
 from prepcheck.press.separate.writer import PdfWriter, pdf_object, stream_object
@@ -338,7 +340,7 @@ class Copy(ABC):
                 self._made[id(use)] = reshaded(
                     use.source,
                     use.space,
-                    self._of_space(use.space),
+                    Tones(self, use.space),
                     self.writer,
                     self.limits,
                 )
@@ -349,8 +351,9 @@ class Copy(ABC):
                 self._made[id(use)] = None
         return self._made[id(use)]
 
-    def _of_space(self, space: ColourSpace) -> Callable[[Sequence[float]], Rgb]:
-        return lambda components: self.channels(mix_of(space, components))
+    def many(self, space: ColourSpace, components: FloatArray) -> FloatArray:
+        """Return the channels (n, 3) of colours (n, components) of a space."""
+        return np.array([self.channels(mix_of(space, row)) for row in components.tolist()])
 
     def _state(self, use: StateUse) -> PdfObject:
         made = DictionaryObject((k, v) for k, v in use.source.items() if k in KEPT_STATE)
@@ -378,6 +381,19 @@ class Copy(ABC):
             values = playing.channels(mix_of(use.mask_space, backdrop))
             made[NameObject("/BC")] = pdf_object([*values])
         return made
+
+
+class Tones(NamedTuple):
+    """The channels that colours of a space have in a copy."""
+
+    copy: Copy
+    space: ColourSpace
+
+    def __call__(self, components: Sequence[float]) -> Rgb:
+        return self.copy.channels(mix_of(self.space, components))
+
+    def many(self, components: FloatArray) -> FloatArray:
+        return self.copy.many(self.space, components)
 
 
 FILL_ONLY = {b"f": b"f", b"F": b"f", b"f*": b"f*"}

@@ -8,6 +8,7 @@ import numpy as np
 
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import PROCESS_INKS
+from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.content.mix import (
     EVERY,
     HUES,
@@ -18,7 +19,9 @@ from prepcheck.art.pdf.content.mix import (
     Mix,
     Plateset,
     Scope,
+    scope_of,
 )
+from prepcheck.geometry import FloatArray
 from prepcheck.press.separate.copies import Copy, Exact, Rgb
 from prepcheck.press.separate.pictures import Decoded
 from prepcheck.press.separate.writer import PdfWriter
@@ -53,6 +56,16 @@ class PlateCopy(Copy):
             return (c[0], c[1], c[2] if len(c) > 2 else 1.0)
         r, g, b = (*(1.0 - mix.amount(plate) for plate in self._slots), 1.0)[:3]
         return (r, g, b)
+
+    def many(self, space: ColourSpace, components: FloatArray) -> FloatArray:
+        if scope_of(space.facts) is not Scope.DIRECT or components.shape[1] < len(PROCESS_INKS):
+            return super().many(space, components)
+        amounts = components.clip(0.0, 1.0)
+        found = np.ones((len(components), 3))
+        for channel, place in enumerate(self._direct):
+            if place >= 0:
+                found[:, channel] = 1.0 - amounts[:, place]
+        return found
 
     def samples(self, decoded: Decoded) -> ByteArray:
         slots = self._slots if len(self.plates) > 1 else self.plates

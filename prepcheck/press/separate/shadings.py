@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from typing import Protocol
 
 import numpy as np
 from pypdf.generic import DictionaryObject, IndirectObject, NameObject, StreamObject
@@ -13,10 +14,19 @@ from prepcheck.art.pdf.functions import Function, read_function
 from prepcheck.art.pdf.objects import entry, integer, numbers
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.errors import ObjectError
+from prepcheck.geometry import FloatArray
 from prepcheck.press.separate.writer import PdfWriter, pdf_object, stream_object
 
-Channels = Callable[[Sequence[float]], tuple[float, float, float]]
-"""From components of a colour space to a copy's channels, 0..1."""
+
+class Channels(Protocol):
+    """From components of a colour space to a copy's channels, 0..1."""
+
+    def __call__(self, components: Sequence[float]) -> tuple[float, float, float]:
+        """Return the channels of one colour."""
+
+    def many(self, components: FloatArray) -> FloatArray:
+        """Return the channels (n, 3) of colours (n, components)."""
+
 
 LINE_SAMPLES = 1025
 """Samples of a function of one input, where it is asked anywhere."""
@@ -93,7 +103,7 @@ def _sampled(
         ahead = PDFIUM_STEP / 2 * (high - low) if stepped else 0.0
         places = [(t + ahead,) for t in np.linspace(low, high, count).tolist()]
         domain, size = [low, high], [count]
-    values = np.array([channels(function.at(*place)) for place in places])
+    values = channels.many(function.over(np.array(places)))
     return stream_object(
         np.rint(values.clip(0.0, 1.0) * 65535).astype(">u2").tobytes(),
         {

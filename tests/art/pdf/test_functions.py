@@ -15,7 +15,14 @@ from pypdf.generic import (
 )
 
 from prepcheck.art.pdf.calculator import FunctionError
-from prepcheck.art.pdf.functions import read_function, unpack_samples
+from prepcheck.art.pdf.functions import (
+    Exponential,
+    Function,
+    Sampled,
+    Stitching,
+    read_function,
+    unpack_samples,
+)
 
 
 def pdf(value: object) -> object:
@@ -166,3 +173,27 @@ def test_a_circle_is_a_function_error() -> None:
     loop[NameObject("/Functions")] = ArrayObject([loop])
     with pytest.raises(FunctionError):
         read_function(loop)
+
+
+RAMP = Exponential(((0.0, 1.0),), ((0.0, 0.6),) * 2, (0.0, 0.9), (0.8, 0.1), 1.0)
+BENT = Exponential(((0.0, 1.0),), (), (0.0, 0.9), (0.8, 0.1), 2.2)
+TABLE = Sampled(
+    ((0.0, 1.0),), ((0.0, 1.0),) * 2, np.array([[0.0, 1.0], [0.7, 0.2], [0.4, 0.9]]), ((0.0, 2.0),)
+)
+
+
+@pytest.mark.parametrize(
+    "function",
+    [
+        RAMP,
+        BENT,
+        TABLE,
+        Stitching(((0.0, 1.0),), (), (RAMP, TABLE, BENT), (0.25, 0.7), ((0, 1), (1, 0), (0.2, 1))),
+        Stitching(((0.0, 1.0),), (), (RAMP, BENT), (0.0,), ((0, 1), (1, 0))),
+    ],
+    ids=lambda function: type(function).__name__,
+)
+def test_many_places_at_once_have_the_values_of_each(function: Function) -> None:
+    places = [-0.5, 0.0, 0.1, 0.25, 0.3, 0.5, 0.69, 0.7, 0.75, 1.0, 1.5]
+    found = function.over(np.array(places)[:, None])
+    assert found == pytest.approx(np.array([function.at(place) for place in places]))

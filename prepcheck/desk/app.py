@@ -20,6 +20,7 @@ from prepcheck.book.book import Book
 from prepcheck.book.overview import Looks
 from prepcheck.book.records import Role
 from prepcheck.desk import (
+    art_page,
     board,
     client_page,
     drop,
@@ -62,13 +63,14 @@ def make_app(
     *,
     wake: Callable[[], None] = lambda: None,
     ask: Callable[[Looks], None] = lambda looks: None,
+    ask_tiles: Callable[[Looks], None] = lambda looks: None,
     start: Callable[[], None] = lambda: None,
     end: Callable[[], None] = lambda: None,
 ) -> ASGIApp:
     """Return the desk on an open book.
 
-    `wake` and `ask` have work done in the background: deliveries and releases, pictures. `start`
-    and `end` are called as the desk begins and ends to serve.
+    `wake`, `ask` and `ask_tiles` have work done in the background: deliveries and releases,
+    pictures, the viewer's tiles. `start` and `end` are called as the desk begins and ends to serve.
     """
 
     @asynccontextmanager
@@ -90,7 +92,7 @@ def make_app(
     app.router.redirect_slashes = False
     app.state.desk = Desk(
         book, settings, environment(settings), Limiter(settings.tries, settings.tries_within),
-        Pictures(book.folder / "pictures", ask), wake,
+        Pictures(book.folder / "pictures", ask, ask_tiles), wake,
     )  # fmt: skip
     return Guard(app, prefix=settings.prefix, limit=_limit(settings), patience=settings.patience)
 
@@ -130,6 +132,8 @@ def _routes() -> list[Route | Mount]:
         Route(f"{order}/file/{{file:int}}", seen(order_page.file), methods=["GET"]),
         Route(f"{order}/proof/{{examination:int}}", seen(order_page.proof), methods=["GET"]),
         Route(f"{order}/manifest/{{revision:int}}", seen(order_page.manifest), methods=["GET"]),
+        Route(f"{order}/art/{{part:int}}", seen(art_page.art), methods=["GET"]),
+        Route(f"{order}/art/{{part:int}}/facts", seen(art_page.facts), methods=["GET"]),
         Route("/picture/{key}/{name}", seen(order_page.picture), methods=["GET"]),
         Route("/c/{token}", client_page.opened(client_page.page), methods=["GET"]),
         Route("/c/{token}/proof", client_page.opened(client_page.proof), methods=["GET"]),

@@ -18,11 +18,12 @@ from prepcheck.book.book import Book, open_book
 from prepcheck.book.overview import Looks, Overview
 from prepcheck.book.releasing import release
 from prepcheck.book.rounds import Gone, Ways, carry_on
-from prepcheck.desk.pictures import FACTS, FAILED, Pictures, key_of
+from prepcheck.desk.pictures import FACTS, FAILED, TILES, Pictures, key_of
 from prepcheck.errors import PrepcheckError, itself_failed
 from prepcheck.output import write_whole
 from prepcheck.run.alone import done_alone
 from prepcheck.run.art_pictures import PicturesAnswer, PicturesTask, draw_pictures
+from prepcheck.run.art_tiles import draw_tiles
 from prepcheck.run.examine import examine
 from prepcheck.run.limits import WorkerLimits
 from prepcheck.spec.load import load_spec
@@ -93,19 +94,28 @@ class Examiner:
         return (f"released as revision {done.revision}",)
 
 
-def draw(book: Book, pictures: Pictures, looks: Looks) -> bool:
-    """Draw the pictures of a part, and say whether there are any now.
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Pictures of a part, or its tiles for the viewer."""
+
+    looks: Looks
+    tiles: bool = False
+
+
+def draw(book: Book, pictures: Pictures, looks: Looks, *, tiles: bool = False) -> bool:
+    """Draw the pictures of a part, or its tiles, and say whether there are any now.
 
     They appear whole or not at all; where they cannot be drawn, that is noted in their place.
     """
-    key = key_of(looks)
-    place = pictures.place(key)
+    place = pictures.place(key_of(looks))
+    if tiles:
+        place = place / TILES
     if (place / FACTS).is_file():
         return True
     aside = pictures.folder / "aside" / uuid.uuid4().hex
     try:
         aside.mkdir(parents=True)
-        answer = _drawn(book, looks, aside)
+        answer = _drawn(book, looks, aside, draw_tiles if tiles else draw_pictures)
         (aside / FACTS).write_text(answer.facts)
         _moved(aside, place)
     except PrepcheckError as fault:
@@ -117,14 +127,16 @@ def draw(book: Book, pictures: Pictures, looks: Looks) -> bool:
     return True
 
 
-def _drawn(book: Book, looks: Looks, folder: Path) -> PicturesAnswer:
+def _drawn(
+    book: Book, looks: Looks, folder: Path, work: Callable[[PicturesTask], PicturesAnswer]
+) -> PicturesAnswer:
     own = folder / "spec.toml"
     own.write_bytes(book.store.read(looks.spec_digest or ""))
     spec = load_spec(own)
     own.unlink()
     task = PicturesTask(book.path(looks.digest), spec, looks.page, folder)
     return done_alone(
-        draw_pictures, task, PicturesAnswer, limits=WorkerLimits(), scratch=folder, what="its art"
+        work, task, PicturesAnswer, limits=WorkerLimits(), scratch=folder, what="its art"
     )
 
 
@@ -158,8 +170,8 @@ def drawer_process(opening: Opening, pipe: Connection) -> None:
     pictures = Pictures(book.folder / "pictures", lambda looks: None)
 
     def draw_one(asked: object) -> None:
-        if isinstance(asked, Looks):
-            draw(book, pictures, asked)
+        if isinstance(asked, Wanted):
+            draw(book, pictures, asked.looks, tiles=asked.tiles)
 
     _serve(pipe, draw_one)
 

@@ -13,8 +13,7 @@ from multiprocessing.connection import Connection
 from typing import Any
 
 from prepcheck.book.overview import Looks
-from prepcheck.desk.background import Opening, drawer_process, examiner_process
-from prepcheck.desk.pictures import key_of
+from prepcheck.desk.background import Opening, Wanted, drawer_process, examiner_process
 
 _LOG = logging.getLogger("prepcheck.desk")
 _LOOK = 5.0
@@ -89,8 +88,8 @@ class Children:
         self._woken = threading.Event()
         self._woken.set()
         self._over = False
-        self._asked: queue.LifoQueue[Looks | None] = queue.LifoQueue()
-        self._waiting: set[str] = set()
+        self._asked: queue.LifoQueue[Wanted | None] = queue.LifoQueue()
+        self._waiting: set[Wanted] = set()
         self._lock = threading.Lock()
         self._all = (
             Child("prepcheck-examiner", examiner_process, opening, self._next_look),
@@ -117,21 +116,27 @@ class Children:
 
     def ask(self, looks: Looks) -> None:
         """Have pictures drawn, the latest asked for first."""
-        key = key_of(looks)
+        self._ask(Wanted(looks))
+
+    def ask_tiles(self, looks: Looks) -> None:
+        """Have the tiles of a part cut, as `ask` does."""
+        self._ask(Wanted(looks, tiles=True))
+
+    def _ask(self, wanted: Wanted) -> None:
         with self._lock:
-            if key in self._waiting or len(self._waiting) >= _MOST_ASKED:
+            if wanted in self._waiting or len(self._waiting) >= _MOST_ASKED:
                 return
-            self._waiting.add(key)
-        self._asked.put(looks)
+            self._waiting.add(wanted)
+        self._asked.put(wanted)
 
     def _next_look(self) -> str | None:
         self._woken.wait(_LOOK)
         self._woken.clear()
         return None if self._over else "look"
 
-    def _next_drawn(self) -> Looks | None:
-        looks = self._asked.get()
-        if looks is not None:
+    def _next_drawn(self) -> Wanted | None:
+        wanted = self._asked.get()
+        if wanted is not None:
             with self._lock:
-                self._waiting.discard(key_of(looks))
-        return looks
+                self._waiting.discard(wanted)
+        return wanted

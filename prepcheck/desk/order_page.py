@@ -229,6 +229,5 @@ def picture(desk: Desk, request: Request, visit: Visit) -> Response:
     path = desk.pictures.file(request.path_params["key"], request.path_params["name"])
     if path is None:
         raise HTTPException(404, "there is no such picture")
-    return FileResponse(
-        path, media_type="image/jpeg", headers={"cache-control": "private, max-age=86400"}
-    )
+    kind = "image/png" if path.suffix == ".png" else "image/jpeg"
+    return FileResponse(path, media_type=kind, headers={"cache-control": "private, max-age=86400"})

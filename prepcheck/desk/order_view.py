@@ -40,7 +40,11 @@ class Shape:
 
     @property
     def badge(self) -> tuple[float, float]:
-        """Where the finding's number stands."""
+        """Where the finding's number stands: at a corner of its place, or on its line."""
+        if self.points:
+            middle = self.points.split()
+            x, y = middle[len(middle) // 2].split(",")
+            return float(x), float(y)
         return self.x + self.width, self.y
 
 

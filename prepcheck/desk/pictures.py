@@ -13,17 +13,19 @@ from typing import Any
 
 from prepcheck.book.overview import Looks
 
-FACTS, FAILED, VERSION = "facts.json", "failed.txt", 1
+FACTS, FAILED, TILES, VERSION = "facts.json", "failed.txt", "tiles", 1
 _KEY = re.compile(r"[0-9a-f]{64}")
+_TILES = re.compile(r"[0-9]{1,2}-(?:look|[0-9]{1,2})-[0-9]-[0-9]{1,3}-[0-9]{1,3}\.(?:jpg|png)")
 _NAMES = re.compile(r"small\.jpg|page-[0-9]{1,2}\.jpg")
 
 
 @dataclass(frozen=True)
 class Pictures:
-    """The folder of pictures; `ask` has one drawn that is not there."""
+    """The folder of pictures; `ask` has those drawn that are not there, `ask_tiles` the tiles."""
 
     folder: Path
     ask: Callable[[Looks], None]
+    ask_tiles: Callable[[Looks], None] = lambda looks: None
 
     def place(self, key: str) -> Path:
         """Return the folder of one art's pictures."""
@@ -42,15 +44,31 @@ class Pictures:
 
     def file(self, key: str, name: str) -> Path | None:
         """Return a picture's path; None for a name that is none, or what is not there."""
-        if not (_KEY.fullmatch(key) and _NAMES.fullmatch(name)):
+        if not _KEY.fullmatch(key):
             return None
-        path = self.place(key) / name
+        if _NAMES.fullmatch(name):
+            path = self.place(key) / name
+        elif _TILES.fullmatch(name):
+            path = self.place(key) / TILES / name
+        else:
+            return None
         return path if path.is_file() else None
 
     def facts(self, key: str) -> dict[str, Any]:
         """Return what is known of one art's pictures."""
         found: dict[str, Any] = json.loads((self.place(key) / FACTS).read_text())
         return found
+
+    def tiles(self, looks: Looks) -> dict[str, Any] | None:
+        """Return what is known of a part's tiles; None, having asked for them, where there are
+        none yet."""
+        place = self.place(key_of(looks)) / TILES
+        if (place / FACTS).is_file():
+            found: dict[str, Any] = json.loads((place / FACTS).read_text())
+            return found
+        if not (place / FAILED).is_file():
+            self.ask_tiles(looks)
+        return None
 
 
 def key_of(looks: Looks) -> str:

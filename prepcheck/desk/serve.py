@@ -46,7 +46,8 @@ def serve(
     children = Children(opening)
     app = make_app(
         book, settings,
-        wake=children.wake, ask=children.ask, start=children.start, end=children.end,
+        wake=children.wake, ask=children.ask, ask_tiles=children.ask_tiles,
+        start=children.start, end=children.end,
     )  # fmt: skip
     shown = f"[{host}]" if ":" in host else host
     tell(f"http://{shown}:{taken.getsockname()[1]}{settings.prefix}/")

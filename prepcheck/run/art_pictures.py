@@ -60,7 +60,7 @@ def draw_pictures(task: PicturesTask) -> PicturesAnswer:
         meant = intended(load_condition(task.spec.print_condition), artwork)
         pages = [
             _drawn(task, artwork, meant, number, index, face)
-            for number, (index, face) in enumerate(_chosen(task, artwork), 1)
+            for number, (index, face) in enumerate(chosen_pages(task, artwork), 1)
         ]
     except UsageError as error:
         return PicturesAnswer(fault="usage", lines=error.lines)
@@ -69,7 +69,7 @@ def draw_pictures(task: PicturesTask) -> PicturesAnswer:
     return PicturesAnswer(json.dumps({"pages": pages}))
 
 
-def _chosen(task: PicturesTask, artwork: Artwork) -> list[tuple[int, int]]:
+def chosen_pages(task: PicturesTask, artwork: Artwork) -> list[tuple[int, int]]:
     """Return which pages of the file are drawn (from 0), each with the face that it is."""
     if task.page is None:
         count = min(len(artwork.pages), len(task.spec.pages))

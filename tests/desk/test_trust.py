@@ -64,8 +64,9 @@ def test_pages_hold_nothing_inline_and_nothing_from_elsewhere(room: Room, rounds
     rounds({"label-a.pdf": "bleed.short stop 1"})
     client = room.person(role=Role.ADMIN)
     for path in ("/", "/login", "/order/TR-1", "/orders/new", "/aside", "/people", "/specs",
-                 "/specs/label-12in", "/order/TR-1/letter"):  # fmt: skip
+                 "/specs/label-12in", "/order/TR-1/letter", "/order/TR-1/art/1"):  # fmt: skip
         page = client.get(path).text
+        assert "</main>" in page, path
         assert not re.search(r"\son[a-z]+\s*=", page), path
         assert not re.search(r"\sstyle\s*=|<style", page), path
         assert not re.search(r"<script(?![^>]*\ssrc=)", page), path

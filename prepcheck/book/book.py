@@ -177,10 +177,31 @@ class Book:
         with self.database.reading() as session:
             return deliveries.deliveries_of(session, DeliveryRow.order_id.is_(None))
 
+    def of_other_orders(self, number: str) -> tuple[tuple[str, str, str, str], ...]:
+        """Return what files are in other orders of a record; see `deliveries.of_other_orders`."""
+        with self.database.reading() as session:
+            return deliveries.of_other_orders(session, order_row(session, number))
+
     def taken(self, keys: Sequence[str]) -> frozenset[str]:
         """Return those keys of a watched folder's files that are in the book."""
         with self.database.reading() as session:
             return deliveries.taken_keys(session, keys)
+
+    def arrive_each(
+        self,
+        groups: Sequence[tuple[str | None, Sequence[Came]]],
+        who: str,
+        *,
+        sender: str | None = None,
+        way: str = "by command",
+    ) -> tuple[tuple[int, bool], ...]:
+        """Record files that came together and are for several orders, all of them or none."""
+        with self.database.writing() as session:
+            rows = [None if number is None else order_row(session, number) for number, _ in groups]
+            return tuple(
+                deliveries.arrive(session, files, row, self.clock(), who, sender=sender, way=way)
+                for row, (_, files) in zip(rows, groups, strict=True)
+            )
 
     # Examinations
 

@@ -282,6 +282,24 @@ def give(session: Session, delivery_id: int, order: OrderRow, at: datetime, who:
     settle(session, order, at)
 
 
+def of_other_orders(session: Session, order: OrderRow) -> tuple[tuple[str, str, str, str], ...]:
+    """Return which files are parts of other orders of the same record (its catalogue number):
+    digest, order, part and side (empty where it has none)."""
+    rows = session.execute(
+        select(FileRow.digest, OrderRow.number, PartRow.name, PartRow.side)
+        .join(PlacementRow, PlacementRow.file_id == FileRow.id)
+        .join(PartRow, PartRow.id == PlacementRow.part_id)
+        .join(OrderRow, OrderRow.id == PartRow.order_id)
+        .where(
+            OrderRow.catalogue == order.catalogue,
+            OrderRow.id != order.id,
+            PlacementRow.withdrawn.is_(False),
+            PlacementRow.page.is_(None),
+        )
+    )
+    return tuple((digest, number, name, side or "") for digest, number, name, side in rows)
+
+
 def unfinished(session: Session) -> tuple[tuple[int, str, str], ...]:
     """Return id, order number and state of deliveries that are still to be placed or examined."""
     rows = session.execute(

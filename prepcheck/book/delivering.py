@@ -11,7 +11,9 @@ from pathlib import Path, PurePosixPath
 from prepcheck.book.book import Book
 from prepcheck.book.deliveries import Came
 from prepcheck.book.entering import enter_order, read_order
+from prepcheck.book.looking import Look, each_once, shipped_specs
 from prepcheck.book.matching import order_of
+from prepcheck.book.records import Delivery
 from prepcheck.book.rounds import Gone, Ways, carry_on
 from prepcheck.errors import BookError, UsageError
 from prepcheck.intake.aside import aside
@@ -55,18 +57,44 @@ def deliver(
     due: date | None = None,
     told: Mapping[str, str] | None = None,
     key: Key = lambda path: None,
-) -> Taken:
+    together: bool = True,
+) -> tuple[Taken, ...]:
     """Take a delivery in, examine its order, and return what came of it.
 
-    `order` is a number or an order file, which is entered. `key` gives what a file in a watched
-    folder is known by. Raises UsageError, BookError, OrderError or SpecError before anything is
-    recorded; from then on nothing is lost.
+    `order` is a number or an order file, which is entered. Without it orders are looked for in the
+    files' names and in their type, and what is for several is a delivery for each. `key` gives
+    what a file in a watched folder is known by; files that do not belong `together` speak each for
+    themselves. Raises UsageError, BookError, OrderError or
+    SpecError before anything is recorded; from then on nothing is lost.
     """
+    look = each_once(ways.look)
     number = None if order is None else _number(book, order, who, due)
-    taken = take_in(book, _walked(paths), number, who, sender=sender, way=way, key=key)
-    if taken.order is None:
-        return taken
-    return replace(taken, gone=carry_on(book, who, ways, order=taken.order, told=told))
+    arrived = take_in(
+        book, _walked(paths), number, who, sender=sender, way=way, key=key, look=look,
+        together=together,
+    )  # fmt: skip
+    ways = replace(ways, look=look)
+    return tuple(
+        one if one.order is None else _carried_on(book, one, who, ways, told or {}, arrived)
+        for one in arrived
+    )
+
+
+def _carried_on(
+    book: Book,
+    taken: Taken,
+    who: str,
+    ways: Ways,
+    told: Mapping[str, str],
+    all_taken: Sequence[Taken],
+) -> Taken:
+    """Match and examine what arrived for an order; what was `told` of its files comes first."""
+    assert taken.order is not None
+    gone = carry_on(
+        book, who, ways, order=taken.order,
+        told=told if len(all_taken) == 1 else _told_of(told, book.delivery(taken.delivery)),
+    )  # fmt: skip
+    return replace(taken, gone=gone)
 
 
 def take_in(
@@ -78,17 +106,34 @@ def take_in(
     sender: str | None = None,
     way: str = "by command",
     key: Key = lambda path: None,
-) -> Taken:
-    """Take files in, archives unpacked, for an order or for the one that they name; nothing is
-    matched or examined yet. Raises BookError where there is no file."""
+    look: Look | None = None,
+    together: bool = True,
+) -> tuple[Taken, ...]:
+    """Take files in, archives unpacked, for an order or for those that they name; nothing is
+    matched or examined yet. Orders are looked for in names, and with `look` in the type of files
+    whose names tell none. Raises BookError where there is no file."""
     with aside() as kept:
         folder = kept.folder()
         came, refused = _kept(book, given, folder, key)
-    why = ""
+    groups = [_Group(number, "", came)]
     if number is None:
-        number, why = _looked_for(book, came)
-    delivery, new = book.arrive(came, number, who, sender=sender, way=way)
-    return Taken(delivery, new, number, why, refused, ())
+        groups = _by_order(book, came, look, together)
+    arrived = book.arrive_each(
+        [(one.order, one.files) for one in groups], who, sender=sender, way=way
+    )
+    return tuple(
+        Taken(delivery, new, one.order, one.why, refused if not index else (), ())
+        for index, (one, (delivery, new)) in enumerate(zip(groups, arrived, strict=True))
+    )
+
+
+@dataclass(frozen=True)
+class _Group:
+    """Files of one order, or of none, and why."""
+
+    order: str | None
+    why: str
+    files: Sequence[Came]
 
 
 def _number(book: Book, order: str, who: str, due: date | None) -> str:
@@ -150,15 +195,75 @@ def _paper(name: str) -> str:
     return _PAPER if PurePosixPath(name).suffix.lower() in _PAPERS else ""
 
 
-def _looked_for(book: Book, came: Sequence[Came]) -> tuple[str | None, str]:
-    """Return the one order that a delivery speaks of, else why there is none."""
-    found = order_of([file.name for file in came], book.orders())
-    if len(found) == 1:
-        return found[0], "its number stands in the names"
-    if found:
-        several = ", ".join(found[:6])
-        return None, f"it may be for {several}; say which with --order"
-    return None, "no order in the book is named in it; say which with --order"
+def _by_order(
+    book: Book, came: Sequence[Came], look: Look | None, together: bool
+) -> list[_Group]:
+    """Return files by the orders that they speak of, in their names or else in their type.
+
+    What speaks of none goes with the rest where that is for one order and all came `together`;
+    else it is put aside.
+    """
+    board = book.orders()
+    arts = [file for file in came if not file.note]
+    named = {id(file): order_of([file.name], board) for file in came}
+    quiet = [file for file in arts if not named[id(file)]]
+    if board and quiet and look is not None:
+        files = [Delivered(file.name, book.path(file.kept.digest)) for file in quiet]
+        for file, seen in zip(quiet, look(files, shipped_specs()), strict=True):
+            words = [word.text for page in seen.pages for word in page.words]
+            named[id(file)] = order_of(words, board)
+    sure = dict.fromkeys(found[0] for found in named.values() if len(found) == 1)
+    if not sure:
+        several = dict.fromkeys(number for found in named.values() for number in found)
+        why = (
+            f"it may be for {', '.join([*several][:6])}; say which with --order"
+            if several
+            else "no order in the book is named in it; say which with --order"
+        )
+        return [_Group(None, why, came)]
+    if len(sure) == 1 and (together or all(len(named[id(file)]) == 1 for file in arts)):
+        (number,) = sure
+        return [_Group(number, "its number stands in the names or in the type", came)]
+    return _shared_out(came, named, list(sure))
+
+
+def _shared_out(
+    came: Sequence[Came], named: Mapping[int, tuple[str, ...]], orders: Sequence[str]
+) -> list[_Group]:
+    """Return files shared out among several orders; an archive goes with each that it has art for,
+    and papers that name no order go with the first."""
+    own: dict[str | None, list[Came]] = {number: [] for number in orders}
+    own[None] = []
+    for file in came:
+        found = named[id(file)]
+        if len(found) == 1:
+            own[found[0]].append(file)
+        elif not file.note:
+            own[None].append(file)
+    for file in (one for one in came if one.note and len(named[id(one)]) != 1):
+        inside = [n for n in own if any(f.name.startswith(f"{file.name}/") for f in own[n])]
+        for at, number in enumerate(inside or orders[:1]):
+            # Where it lay is noted with the first alone.
+            own[number].append(file if not at else replace(file, key=None, path=""))
+    aside_why = "no order in the book is named in it; say which with --order"
+    if len(orders) > 1:
+        aside_why = f"it may be for {', '.join(orders[:6])}; say which with --order"
+    why = {None: aside_why}
+    return [
+        _Group(number, why.get(number, "its number stands in the names or in the type"), files)
+        for number, files in own.items()
+        if files
+    ]
+
+
+def _told_of(told: Mapping[str, str], delivery: Delivery) -> dict[str, str]:
+    """Return what was said of a delivery's files."""
+    files = delivery.files
+    names = {file.name for file in files} | {PurePosixPath(file.name).name for file in files}
+    return {
+        name: part for name, part in told.items()
+        if name in names or name.rpartition("#")[0] in names
+    }  # fmt: skip
 
 
 def _shown(name: str) -> str:

@@ -1,19 +1,29 @@
-"""Which part of its order each file of a delivery is, from what the book knows of both."""
+"""Which part of its order each file is: intake's matcher, with what the book knows besides."""
 
 from __future__ import annotations
 
+import json
 import re
-from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from pathlib import PurePosixPath
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path, PurePosixPath
 
+from prepcheck.book.book import Book
 from prepcheck.book.deliveries import Place, Unplaced
+from prepcheck.book.looking import Look, shipped_specs
 from prepcheck.book.records import Delivery, FileLine, OrderLine, PartLine, Story
 from prepcheck.errors import BookError
 from prepcheck.faults import hint
-from prepcheck.order import OrderPart
-from prepcheck.words import listed
+from prepcheck.intake import match as intake
+from prepcheck.intake.aside import aside
+from prepcheck.intake.look import Seen
+from prepcheck.intake.match import Match, Question
+from prepcheck.intake.unpack import Delivered
+from prepcheck.intake.wanted import Earlier, Wanted
+from prepcheck.order import Order, OrderPart
+from prepcheck.spec.load import load_spec
+from prepcheck.spec.model import Spec
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,119 +35,188 @@ class Matched:
 
 
 _WORD = re.compile(r"[^\W_]+")
-Matcher = Callable[[Story, Delivery], Matched]
-"""Matches what is left when told placings and known bytes have been taken out."""
 
 
-def match(story: Story, delivery: Delivery, told: Mapping[str, str], matcher: Matcher) -> Matched:
-    """Return what each file is; `told` maps names of files to names of parts and comes first.
+def match(
+    book: Book, story: Story, delivery: Delivery, told: Mapping[str, str], look: Look
+) -> Matched:
+    """Return what each file of a delivery is, with the reasons, and what is to be asked.
 
-    The very bytes that a part has now are that part again. Raises BookError for a name in `told`
-    that is not there.
+    `told` maps names of files ('label.pdf', or 'labels.pdf#2' for a page) to names of parts and
+    comes first. Besides what tells in the files themselves counts what was sent before: the parts'
+    files of earlier rounds, and what these very files were in other orders of the same record. A
+    file that speaks of another order in the book is no part of this one until somebody says so.
+    Raises BookError for a name in `told` that is not there.
     """
-    placed = list(_told(story, delivery, told))
-    taken = {one.file for one in placed}
-    parts = {one.part for one in placed}
-    for file in delivery.files:
-        if file.id in taken or (file.note and not file.asked):
-            continue
-        named = _named(story).get(_plain(file.name), [])
-        same = [p for p in story.parts if p.digest == file.digest and p.name not in parts]
-        if named and all(part not in same for part in named):
-            continue  # another part's art under this part's name: its checks will tell
-        for part in same:
-            why = f"the very bytes of round {part.round}"
-            placed.append(Place(file.id, part.name, why, part.page))
-            taken.add(file.id)
-            parts.add(part.name)
-    left = tuple(f for f in delivery.files if f.id not in taken and (f.asked or not f.note))
-    if not left:
-        return Matched(tuple(placed), ())
-    rest = Delivery(
-        delivery.id, delivery.order, delivery.round, delivery.state, delivery.came_at,
-        delivery.sender, delivery.way, left,
-    )  # fmt: skip
-    found = matcher(_without(story, parts), rest)
-    return Matched((*placed, *found.placed), found.unplaced)
+    open_ones = [file for file in delivery.files if file.asked or not file.note]
+    said = _told(story, delivery, told)
+    open_ones += [file for file in delivery.files if file not in open_ones and _named(file, said)]
+    if not open_ones:
+        return Matched((), ())
+    named = {file.id: f"{file.id}/{file.name}" for file in open_ones}
+    by_name = {named[file.id]: file for file in open_ones}
+    with aside() as kept:
+        order, own = as_ordered(book, story, kept.folder())
+        wanted = _wanted(book, story, order, own)
+        shipped = shipped_specs()
+        specs = (*shipped, *{s.name: s for s in own.values()}.values())
+        seen = _seen(look, [(named[f.id], book.path(f.digest), f.digest) for f in open_ones], specs)
+        others = [line for line in book.orders() if line.number != story.line.number]
+        foreign = {
+            one.name: why
+            for one in seen
+            if not _named(by_name[one.name], said)
+            and (why := _speaks_of_another(story, one, by_name[one.name], others))
+        }
+        left = [one for one in seen if one.name not in foreign]
+        tells = {name.replace(file, named[i], 1): part for name, (file, i, part) in said.items()}
+        found = intake.match(order, wanted, left, tells)
+        if found.questions or found.loose:
+            wanted = _with_earlier(book, story, wanted, look, specs)
+            found = intake.match(order, wanted, left, tells)
+    placed = tuple(_placed(one, by_name[one.file.name]) for one in found.matches)
+    unplaced = {by_name[name].id: _foreign(by_name[name], why) for name, why in foreign.items()}
+    unplaced |= {
+        by_name[one.name].id: _loose(one, by_name[one.name], page) for one, page in found.loose
+    }
+    unplaced |= {by_name[q.file.name].id: _asked(q, by_name[q.file.name]) for q in found.questions}
+    return Matched(placed, tuple(unplaced.values()))
 
 
-def _told(story: Story, delivery: Delivery, told: Mapping[str, str]) -> list[Place]:
+def as_ordered(book: Book, story: Story, folder: Path) -> tuple[Order, dict[str, Spec]]:
+    """Return an order as it was entered, and the specs of its own by the parts' names.
+
+    `folder` is a place for passing files.
+    """
+    parts, own = [], {}
+    for index, line in enumerate(story.parts):
+        part = OrderPart.model_validate({**json.loads(line.data), "name": line.name})
+        if line.spec_digest is not None:
+            path = folder / f"own-{index}.toml"
+            path.write_bytes(book.store.read(line.spec_digest))
+            own[line.name] = load_spec(path)
+        parts.append(part)
+    head = json.loads(story.head)
+    return Order.model_validate({"order": head, "part": tuple(parts)}), own
+
+
+def _wanted(book: Book, story: Story, order: Order, own: Mapping[str, Spec]) -> list[Wanted]:
+    load = cache(load_spec)
+    fitting = tuple(s for s in shipped_specs() if s.format in (None, order.order.format))
+    alike = book.of_other_orders(story.line.number)
+    found = []
+    for line, part in zip(story.parts, order.part, strict=True):
+        if line.name in own:
+            specs: tuple[Spec, ...] = (own[line.name],)
+        else:
+            specs = fitting if part.spec is None else (load(part.spec),)
+        before = None
+        if line.digest is not None and line.file is not None:
+            before = Earlier(line.digest, line.file, None, line.page)
+        same = tuple(
+            (digest, number) for digest, number, name, side in alike
+            if name == line.name or (side and side == line.side)
+        )  # fmt: skip
+        found.append(Wanted(part, specs, before, same))
+    return found
+
+
+def _with_earlier(
+    book: Book, story: Story, wanted: Sequence[Wanted], look: Look, specs: tuple[Spec, ...]
+) -> list[Wanted]:
+    """Return what is wanted with what was seen in each part's file of an earlier round."""
+    known = [line for line in story.parts if line.digest is not None and line.file is not None]
+    files = [(str(line.file), book.path(str(line.digest)), str(line.digest)) for line in known]
+    seen = dict(zip((line.name for line in known), _seen(look, files, specs), strict=True))
+    return [
+        one if one.earlier is None or one.part.name not in seen
+        else replace(one, earlier=replace(one.earlier, seen=seen[one.part.name]))
+        for one in wanted
+    ]  # fmt: skip
+
+
+def _seen(
+    look: Look, files: Sequence[tuple[str, Path, str]], specs: tuple[Spec, ...]
+) -> list[Seen]:
+    """Return what is seen in kept files, known by their digests even where nothing is."""
+    looked = look([Delivered(name, path) for name, path, _ in files], specs) if files else []
+    return [
+        replace(one, sha256=digest) for one, (_, _, digest) in zip(looked, files, strict=True)
+    ]  # fmt: skip
+
+
+_Said = Mapping[str, tuple[str, int, str]]
+
+
+def _told(story: Story, delivery: Delivery, told: Mapping[str, str]) -> _Said:
+    """Return of which file (the name it was told by, and its id) which part was said, by what was
+    said."""
     files = {file.name: file for file in delivery.files}
     files |= {PurePosixPath(file.name).name: file for file in delivery.files}
     names = [part.name for part in story.parts]
-    lines = [
-        f"--place {name}={part}: the delivery has no file {name!r}; {hint(name, files)}"
-        for name, part in told.items()
-        if name not in files
-    ]
-    lines += [
-        f"--place {name}={part}: the order has no part {part!r}; {hint(part, names)}"
-        for name, part in told.items()
-        if part not in names
-    ]
+    lines: list[str] = []
+    found: dict[str, tuple[str, int, str]] = {}
+    for name, part in told.items():
+        file = name if name in files else name.rpartition("#")[0]
+        if file not in files:
+            lines.append(
+                f"--place {name}={part}: the delivery has no file {name!r}; {hint(name, files)}"
+            )
+        elif part not in names:
+            lines.append(
+                f"--place {name}={part}: the order has no part {part!r}; {hint(part, names)}"
+            )
+        else:
+            found[name] = file, files[file].id, part
     if lines:
         raise BookError(*lines)
-    return [Place(files[name].id, part, "said by hand") for name, part in told.items()]
+    return found
 
 
-def _without(story: Story, parts: set[str]) -> Story:
-    from dataclasses import replace
-
-    return replace(story, parts=tuple(part for part in story.parts if part.name not in parts))
+def _named(file: FileLine, said: _Said) -> bool:
+    return any(number == file.id for _, number, _ in said.values())
 
 
-def by_name(story: Story, delivery: Delivery) -> Matched:
-    """Match by names alone: as ordered, or as the part's last file was called."""
-    wanted = _named(story)
-    placed: list[Place] = []
-    unplaced: list[Unplaced] = []
-    for file in delivery.files:
-        found = wanted.get(_plain(file.name), [])
-        if len(found) == 1:
-            part = found[0]
-            as_last = part.file is not None and _plain(part.file) == _plain(file.name)
-            why = f"named like round {part.round}'s" if as_last else "named as in the order"
-            placed.append(Place(file.id, part.name, why))
-        else:
-            unplaced.append(_not_known(file, found))
-    return Matched(tuple(placed), tuple(unplaced))
+def _placed(one: Match, file: FileLine) -> Place:
+    why = "said by hand" if one.reasons == ("you said so",) else "; ".join(one.reasons)
+    return Place(file.id, one.part, why, one.page)
 
 
-def _named(story: Story) -> dict[str, list[PartLine]]:
-    """Return the parts that go by a file's name: as ordered, or as their last file was called."""
-    wanted: dict[str, list[PartLine]] = defaultdict(list)
-    for part in story.parts:
-        for name in {_plain(_ordered(part)), _plain(part.file or "")} - {""}:
-            wanted[name].append(part)
-    return wanted
+def _asked(question: Question, file: FileLine) -> Unplaced:
+    return Unplaced(file.id, f"{question.said}; {_ask(file, question.page)}", True)
 
 
-def _not_known(file: FileLine, found: Sequence[PartLine]) -> Unplaced:
-    name = PurePosixPath(file.name).name
-    if found:
-        parts = listed((repr(part.name) for part in found), "or")
-        return Unplaced(file.id, f"may be {parts}; say which with --place '{name}=PART'", True)
-    return Unplaced(
-        file.id, f"fits no part by its name; say which with --place '{name}=PART'", True
-    )
+def _loose(one: Seen, file: FileLine, page: int | None) -> Unplaced:
+    if one.why:
+        why = "cannot be looked into, and its name fits no part"
+    else:
+        sizes = [f"{w:.0f} × {h:.0f} mm" for w, h in (p.size_mm for p in one.pages[:1])]
+        what = f"page {page}" if page is not None else " ".join(["its size,", *sizes, "or what"])
+        why = "fits no part" if not sizes else f"fits no part by {what} it says or is called"
+        if page is not None:
+            why = f"page {page} fits no part"
+    return Unplaced(file.id, f"{why}; {_ask(file, page)}", True)
 
 
-def _ordered(part: PartLine) -> str:
-    import json
-
-    return str(json.loads(part.data).get("file") or "")
+def _foreign(file: FileLine, why: str) -> Unplaced:
+    return Unplaced(file.id, f"{why}; {_ask(file, None)}", True)
 
 
-def ordered_part(part: PartLine) -> dict[str, object]:
-    """Return a part's own table as ordered."""
-    import json
-
-    table: dict[str, object] = json.loads(part.data)
-    return table
+def _ask(file: FileLine, page: int | None) -> str:
+    name = PurePosixPath(file.name).name + ("" if page is None else f"#{page}")
+    return f"say which with --place '{name}=PART'"
 
 
-def _plain(name: str) -> str:
-    return PurePosixPath(name.replace("\\", "/")).name.casefold()
+def _speaks_of_another(story: Story, one: Seen, file: FileLine, others: Sequence[OrderLine]) -> str:
+    """Return of which other order a file speaks, where it does not speak of this one."""
+    texts = [PurePosixPath(file.name).stem, *(w.text for page in one.pages for w in page.words)]
+    if order_of(texts, [story.line]):
+        return ""
+    number, *_ = (*order_of(texts, others), "")
+    if not number:
+        return ""
+    line = next(line for line in others if line.number == number)
+    return f"speaks of {line.catalogue}, which is order {number}"
 
 
 def order_of(texts: Sequence[str], board: Sequence[OrderLine]) -> tuple[str, ...]:
@@ -147,8 +226,11 @@ def order_of(texts: Sequence[str], board: Sequence[OrderLine]) -> tuple[str, ...
     pressings of one record share theirs.
     """
     words = " ".join(_bare(text) for text in texts)
+    joined = words.replace(" ", "")
     for key in ("number", "catalogue"):
-        found = [line.number for line in board if _stands_in(_bare(getattr(line, key)), words)]
+        found = [
+            line.number for line in board if _stands_in(_bare(getattr(line, key)), words, joined)
+        ]
         if found:
             return tuple(dict.fromkeys(found))
     return ()
@@ -159,11 +241,15 @@ def _bare(text: str) -> str:
     return f" {' '.join(_WORD.findall(text.casefold()))} "
 
 
-def _stands_in(needle: str, words: str) -> bool:
-    """Say whether a number stands in the words, whatever lies between its letters and digits."""
-    if len(needle.strip()) < 3:
-        return False
+def _stands_in(needle: str, words: str, joined: str) -> bool:
+    """Say whether a number stands in the words, whatever lies between its letters and digits.
+
+    `joined` are the words without gaps, by which most numbers are told at once not to be there.
+    """
     tokens = needle.split()
+    whole = "".join(tokens)
+    if len(whole) < (5 if whole.isdecimal() else 3) or whole not in joined:
+        return False
     gap = r"\W*"
     pattern = rf"(?<![^\W_]){gap.join(map(re.escape, tokens))}(?![^\W_])"
     return re.search(pattern, words) is not None
@@ -171,7 +257,7 @@ def _stands_in(needle: str, words: str) -> bool:
 
 def part_of(line: PartLine, file: str | None) -> OrderPart:
     """Return a part as ordered, with the file it has now, if any."""
-    table = ordered_part(line)
+    table = json.loads(line.data)
     return OrderPart.model_validate({**table, "file": file, **_page(line)})
 
 

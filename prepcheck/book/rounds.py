@@ -17,11 +17,13 @@ from prepcheck.book.book import Book
 from prepcheck.book.deliveries import Came
 from prepcheck.book.examinations import Looked, PartFile
 from prepcheck.book.findings import Tally
-from prepcheck.book.matching import Matcher, by_name, match, part_of
+from prepcheck.book.looking import Look
+from prepcheck.book.matching import match, part_of
 from prepcheck.book.plain import storable, to_json
 from prepcheck.book.records import Story
 from prepcheck.errors import PrepcheckError
 from prepcheck.intake.aside import aside
+from prepcheck.intake.look import look_at
 from prepcheck.order import Order
 from prepcheck.proof.model import Signed
 from prepcheck.run.examine import Examined, examine
@@ -33,9 +35,9 @@ Examiner = Callable[[Batch], Examined]
 
 @dataclass(frozen=True)
 class Ways:
-    """How deliveries are matched and examined. `draw` says whether proofs are made."""
+    """How deliveries are looked into and examined. `draw` says whether proofs are made."""
 
-    matcher: Matcher = by_name
+    look: Look = look_at
     examiner: Examiner = examine
     draw: bool = True
 
@@ -96,7 +98,7 @@ def _carry_on_one(
             continue
         delivery = book.delivery(delivery_id)
         own = told if delivery.round == book.story(number).line.round else {}
-        found = match(book.story(number), delivery, own, ways.matcher)
+        found = match(book, book.story(number), delivery, own, ways.look)
         book.place(delivery_id, found.placed, found.unplaced, who)
     pending = [one for one, name, _ in book.unfinished() if name == number]
     if not pending:

@@ -86,11 +86,12 @@ class Watcher:
         fresh = [one for key, one in keys.items() if key not in known]
         for order, files in self._by_order(fresh):
             try:
-                taken = self._deliver(order, files)
+                deliveries = self._deliver(order, files)
             except PrepcheckError as fault:
                 self._once(*fault.lines)
                 continue
-            self._say(taken, files)
+            for taken in deliveries:
+                self._say(taken, files, alone=len(deliveries) == 1)
             for one in files:
                 self._done(one)
 
@@ -111,20 +112,22 @@ class Watcher:
             groups.setdefault(named, []).append(one)
         yield from groups.items()
 
-    def _deliver(self, order: str | None, files: Sequence[Lying]) -> Taken:
+    def _deliver(self, order: str | None, files: Sequence[Lying]) -> tuple[Taken, ...]:
         keys = {one.path: key_of(self.watch.inbox, one) for one in files}
         return deliver(
             self.book, [one.path for one in files], order, WHO, self.ways,
-            way=f"in {self.watch.inbox.name}", key=keys.get,
+            way=f"in {self.watch.inbox.name}", key=keys.get, together=bool(files[0].folder),
         )  # fmt: skip
 
-    def _say(self, taken: Taken, files: Sequence[Lying]) -> None:
+    def _say(self, taken: Taken, files: Sequence[Lying], alone: bool) -> None:
         delivery = self.book.delivery(taken.delivery)
+        names = {file.name for file in delivery.files}
         self.tell(
             {
                 "event": "taken" if taken.order is not None else "put aside",
                 "delivery": taken.delivery, "order": taken.order, "round": delivery.round,
-                "files": [one.place for one in files], "why": taken.why,
+                "files": [one.place for one in files if alone or one.path.name in names],
+                "why": taken.why,
                 "refused": list(taken.refused),
                 "asked": [file.name for file in delivery.files if file.asked],
             }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,6 +17,7 @@ from prepcheck.cli.opening import (
     opened,
     ways,
 )
+from prepcheck.cli.several import GRAVITY
 from prepcheck.cli.terminal import (
     EXIT_CODES,
     ends_with_exit_code,
@@ -29,6 +31,7 @@ from prepcheck.errors import ExitCode, UsageError
 if TYPE_CHECKING:
     from prepcheck.book.book import Book
     from prepcheck.book.delivering import Taken
+    from prepcheck.book.records import Delivery, Story
 
 
 @click.command(epilog=EXIT_CODES)
@@ -67,7 +70,8 @@ def receive(
 
     FILES are art files, folders or ZIP archives. Each is kept as it came, and none is lost: what
     fits no part is listed and asked about, what fits no order is put aside. Then the order is
-    examined as it now stands, and what the round has cured or brought is told.
+    examined as it now stands, and what the round has cured or brought is told. Without --order,
+    files of several orders are a delivery for each (with --json a list of them).
 
     \b
     Examples
@@ -84,7 +88,7 @@ def receive(
             book, files, order, acting(by), ways(jobs or processors(), step),
             sender=sender, due=due_on, told=told,
         )  # fmt: skip
-        tell(*(f"prepcheck: {line}" for line in taken.refused))
+        tell(*(f"prepcheck: {line}" for one in taken for line in one.refused))
         return _said(book, taken, as_table)
 
 
@@ -98,15 +102,25 @@ def _placings(placings: tuple[str, ...]) -> dict[str, str]:
     return told
 
 
-def _said(book: Book, taken: Taken, as_table: bool) -> ExitCode:
+def _said(book: Book, several: Sequence[Taken], as_table: bool) -> ExitCode:
     from prepcheck.book.telling import as_json, delivered_table, delivered_text
 
-    delivery = book.delivery(taken.delivery)
-    story = None if taken.order is None else book.story(taken.order)
+    told = [
+        (taken, book.delivery(taken.delivery), _story(book, taken)) for taken in several
+    ]  # fmt: skip
     if as_table:
-        put(as_json("delivery", delivered_table(taken, delivery, story)))
+        tables = [delivered_table(*one) for one in told]
+        put(as_json("delivery", tables[0]) if len(tables) == 1 else as_json("deliveries", tables))
     else:
-        put(delivered_text(taken, delivery, story))
+        put("\n".join(delivered_text(*one) for one in told))
+    return max((_code(*one) for one in told), key=GRAVITY.index)
+
+
+def _story(book: Book, taken: Taken) -> Story | None:
+    return None if taken.order is None else book.story(taken.order)
+
+
+def _code(taken: Taken, delivery: Delivery, story: Story | None) -> ExitCode:
     if any(gone.trouble for gone in taken.gone):
         return ExitCode.USAGE
     if story is None:

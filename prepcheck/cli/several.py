@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from prepcheck.report.summary import OrderLine
     from prepcheck.run.gather import Batch, Gathered
 
-_GRAVITY = (
+GRAVITY = (
     ExitCode.CLEAR, ExitCode.QUERY, ExitCode.STOP, ExitCode.CRASHED, ExitCode.USAGE,
     ExitCode.OUTPUT,
 )  # fmt: skip
@@ -108,10 +108,10 @@ def check_several(
         except PrepcheckError as error:
             code = error.exit_code
             lines.append(_unchecked(batch.facts, file, error))
-        worst = max(worst, code, key=_GRAVITY.index)
+        worst = max(worst, code, key=GRAVITY.index)
     for one in gathered.faulty:
         lines.append(_unchecked(None, str(one.path), one.error))
-        worst = max(worst, one.error.exit_code, key=_GRAVITY.index)
+        worst = max(worst, one.error.exit_code, key=GRAVITY.index)
     unwritten = _write_tables(tables, lines, worst)
     if unwritten:
         worst = ExitCode.OUTPUT

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 
@@ -15,6 +15,9 @@ from prepcheck.sheets.texts import Reading, compact
 from prepcheck.words import listed
 
 _SIZE, _SIDE, _SIDE_IN_NAME, _TEXT, _NAME, _FACE, _LIKE = 3.0, 6.0, 4.0, 4.0, 3.0, 2.0, 5.0
+_ORDERED, _AS_BEFORE, _ALIKE = 3.0, 3.0, 8.0
+_NAME_SHARE = 0.2
+"""What a file's name still counts where its own type tells which part it is."""
 _WORD = re.compile(r"[^\W_\d]+|\d+")
 _COMMON = frozenset({"pdf", "tif", "tiff", "jpg", "jpeg", "png", "psd", "label", "labels", "the",
                      "final", "v", "art", "of", "and", "new"})  # fmt: skip
@@ -41,14 +44,66 @@ class Weighed:
     reasons: tuple[str, ...]
 
 
+def reading_of(file: Seen, page: SeenPage | None, number: int | None) -> Reading:
+    """Return the live type of a file as a whole, or of one page of it."""
+    if page is None:
+        return Reading(())
+    return Reading([w for p in file.pages for w in p.words] if number is None else page.words)
+
+
+def told_by_type(order: Order, reading: Reading, wanted: Sequence[Wanted]) -> bool:
+    """Say whether live type tells which of the parts a file is: it names one side, or carries what
+    some of the parts must carry and others need not."""
+    if len(reading.sides() & set(order.order.sides)) == 1 and any(w.part.side for w in wanted):
+        return True
+    due = [frozenset(compact(text) for text in w.part.expect) for w in wanted]
+    common = frozenset.intersection(*due) if due else frozenset()
+    return any(
+        compact(text) not in common and reading.has(text) for w in wanted for text in w.part.expect
+    )
+
+
+def contradicted(
+    order: Order, page: SeenPage | None, reading: Reading, wanted: Wanted, others: Sequence[Wanted]
+) -> bool:
+    """Say whether a file is plainly not the part that its name says: it names another side, has
+    the size of another piece, or carries what another part of this size must and not what it
+    must."""
+    side, sides = wanted.part.side, reading.sides() & set(order.order.sides)
+    if side is not None and sides:
+        return side not in sides
+    specs = {spec.name for spec in wanted.specs}
+    if page is not None and page.pieces and not specs & {piece.spec for piece in page.pieces}:
+        return True
+    due = {compact(text) for text in wanted.part.expect}
+    if any(reading.has(text) for text in due):
+        return False
+    return any(
+        reading.has(text)
+        for other in others
+        if other is not wanted and specs & {spec.name for spec in other.specs}
+        for text in other.part.expect
+        if compact(text) not in due
+    )
+
+
 def weigh(
-    order: Order, file: Seen, page: SeenPage | None, number: int | None, wanted: Wanted
+    order: Order,
+    file: Seen,
+    page: SeenPage | None,
+    number: int | None,
+    wanted: Wanted,
+    reading: Reading,
+    *,
+    told: bool = False,
 ) -> Weighed:
-    """Weigh one file, or one page of it, against one part."""
-    said = [*_by_size(page, wanted), *_by_name(order, file, wanted)]
+    """Weigh one file, or one page of it, against one part; `reading` is its live type, and `told`
+    says that this tells which part it is, so that its name counts little."""
+    share = _NAME_SHARE if told else 1.0
+    said = [*_by_size(page, wanted)]
+    said += [(weight * share, reason) for weight, reason in _by_name(order, file, wanted)]
+    said += _by_bytes(file, wanted)
     if page is not None:
-        words = [w for p in file.pages for w in p.words] if number is None else page.words
-        reading = Reading(words)
         said += [*_by_side(order, reading, wanted), *_by_text(order, reading, wanted)]
         said += _by_order_of_pages(order, file, number, reading, wanted)
         said += _by_earlier(reading, wanted)
@@ -115,6 +170,11 @@ def _by_name(order: Order, file: Seen, wanted: Wanted) -> Iterator[_Said]:
     shared = sorted(word for word in own & words if len(word) > 1 or word.isdigit())
     if shared:
         yield _NAME * len(shared) / max(len(own), 1), f"its name says {listed(shared)}"
+    if wanted.part.file is not None and _alike_named(wanted.part.file, file.name):
+        yield _ORDERED, "named as in the order"
+    before = wanted.earlier
+    if before is not None and before.file and _alike_named(before.file, file.name):
+        yield _AS_BEFORE, "named like the round before's"
     found = sides_named(stem, order.order.sides)
     if wanted.part.side is not None and len(found) == 1:
         right = wanted.part.side in found
@@ -123,6 +183,17 @@ def _by_name(order: Order, file: Seen, wanted: Wanted) -> Iterator[_Said]:
             if right
             else (-_SIDE_IN_NAME, "")
         )
+
+
+def _alike_named(one: str, other: str) -> bool:
+    return PurePath(one).name.casefold() == PurePath(other).name.casefold()
+
+
+def _by_bytes(file: Seen, wanted: Wanted) -> Iterator[_Said]:
+    """Weigh what other orders of the same record knew this very file as."""
+    order = next((order for digest, order in wanted.alike if digest == file.sha256), None)
+    if order is not None:
+        yield _ALIKE, f"the very bytes of this part in order {order}"
 
 
 def sides_named(stem: str, sides: Iterable[str] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ") -> frozenset[str]:

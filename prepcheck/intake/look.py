@@ -57,14 +57,16 @@ class Looked:
 
 
 @dataclass(frozen=True)
-class _Look:
+class Look:
+    """One file to be looked into."""
+
     file: Delivered
     specs: tuple[Spec, ...]
 
 
 def look_at(files: Sequence[Delivered], specs: tuple[Spec, ...], jobs: int = 1) -> list[Seen]:
     """Return what is seen in each file, each opened in a process of its own."""
-    looks = [_Look(file, specs) for file in files]
+    looks = [Look(file, specs) for file in files]
     found: dict[int, Seen] = {}
     for end in isolated(see, looks, Looked, jobs=jobs, limits=DEFAULT.worker):
         answer = end.answer
@@ -77,7 +79,7 @@ def look_at(files: Sequence[Delivered], specs: tuple[Spec, ...], jobs: int = 1) 
     return [found[index] for index in range(len(files))]
 
 
-def see(look: _Look) -> Looked:
+def see(look: Look) -> Looked:
     """Look into one file."""
     file = look.file
     try:

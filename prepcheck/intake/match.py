@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import PurePath
 
-from prepcheck.intake.evidence import Weighed, weigh
+from prepcheck.intake.evidence import Weighed, contradicted, reading_of, told_by_type, weigh
 from prepcheck.intake.look import Seen, SeenPage
 from prepcheck.intake.wanted import Wanted
 from prepcheck.measure.assign import NEVER, best_assignment, worth
 from prepcheck.order import Order
 from prepcheck.run.pages import pages_due
+from prepcheck.sheets.texts import Reading
 from prepcheck.words import listed
 
 _ENOUGH = 2.0
@@ -45,15 +47,17 @@ class Question:
     def __str__(self) -> str:
         page = "" if self.page is None else f" (page {self.page})"
         name, number = self.file.name, "" if self.page is None else f"#{self.page}"
-        if len(self.parts) == 1:
-            return (
-                f"{name}{page} may be {self.parts[0]}, and so may another file; say which is with "
-                f"--as {quoted(name + number)}={quoted(self.parts[0])}"
-            )
         return (
-            f"{name}{page} may be {listed(self.parts, 'or')}; say which with "
+            f"{name}{page} {self.said}; say which {'is ' if len(self.parts) == 1 else ''}with "
             f"--as {quoted(name + number)}={quoted(self.parts[0])}"
         )
+
+    @property
+    def said(self) -> str:
+        """What the file may be, in words that follow its name."""
+        if len(self.parts) == 1:
+            return f"may be {self.parts[0]}, and so may another file"
+        return f"may be {listed(self.parts, 'or')}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +69,18 @@ class Matched:
     loose: tuple[tuple[Seen, int | None], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class _Unit:
     """What is matched: a file as a whole, or one of its pages."""
 
     file: Seen
     page: SeenPage | None
     number: int | None
+
+    @cached_property
+    def reading(self) -> Reading:
+        """Its live type."""
+        return reading_of(self.file, self.page, self.number)
 
     @property
     def key(self) -> tuple[str, int | None]:
@@ -87,32 +96,32 @@ def match(
     """Return which part each file is.
 
     `said` maps a file's name ('label.pdf', or 'labels.pdf#2' for a page of it) to a part's name
-    and comes first; then the very bytes of an earlier round, then all other evidence over all
-    files at once. A part that has several files that fit alike, and a file that fits several
-    parts alike, are asked about and taken as nothing. Names in `said` that are not there are the
-    caller's to refuse.
+    and comes first; then the very bytes of an earlier round and the name in the order, where a
+    file's own type and size do not say otherwise; then all other evidence over all files at once.
+    A part that has several files that fit alike, and a file that fits several parts alike, are
+    asked about and taken as nothing. Names in `said` that are not there are the caller's to refuse.
     """
     told = said or {}
     units = [unit for file in files for unit in _units(file, wanted, told)]
     matches: list[Match] = []
+    questions: list[Question] = []
     left = list(wanted)
-    for unit in list(units):
-        part = _told(unit, told, left)
-        reason = "you said so"
-        if part is None:
-            part = next((w for w in left if _same_bytes(unit, w)), None)
-            reason = "the same bytes as before"
-        if part is None:
-            part = next((w for w in left if _as_ordered(unit, w)), None)
-            reason = "the order names it"
-        if part is not None:
-            matches.append(Match(part.part.name, unit.file, unit.number, (reason,)))
-            left.remove(part)
+    for tells in (_told_ones, _same_ones, _ordered_ones):
+        for unit, parts, reason in list(tells(order, units, left, told)):
+            if unit not in units:
+                continue
+            if len(parts) > 1:
+                names = tuple(part.part.name for part in parts)
+                questions.append(Question(unit.file, unit.number, names))
+            elif parts[0] in left:
+                matches.append(Match(parts[0].part.name, unit.file, unit.number, (reason,)))
+                left.remove(parts[0])
+            else:
+                continue
             units.remove(unit)
-    table = [[weigh(order, unit.file, unit.page, unit.number, w) for w in left] for unit in units]
+    table = [_weighed(order, unit, left) for unit in units]
     values = [[w.total - _ENOUGH if w.total > NEVER else NEVER for w in row] for row in table]
     found = best_assignment(values)
-    questions: list[Question] = []
     loose: list[tuple[Seen, int | None]] = []
     rivals = _rivals(values, found, units)
     for row, unit in enumerate(units):
@@ -129,7 +138,7 @@ def match(
             names = tuple(left[c].part.name for c in (column, *others))
             questions.append(Question(unit.file, unit.number, names))
         else:
-            reasons = _reasons(table[row][column])
+            reasons = _reasons(table[row][column], unit, left[column], wanted)
             matches.append(Match(left[column].part.name, unit.file, unit.number, reasons))
     return Matched(tuple(matches), tuple(questions), tuple(loose))
 
@@ -166,10 +175,52 @@ def _one_piece(file: Seen, wanted: Sequence[Wanted]) -> bool:
     return False
 
 
-def _told(unit: _Unit, told: Mapping[str, str], left: Sequence[Wanted]) -> Wanted | None:
-    name = unit.file.name if unit.number is None else f"{unit.file.name}#{unit.number}"
-    part = told.get(name)
-    return next((w for w in left if part is not None and w.part.name == part), None)
+_Said = Iterator[tuple[_Unit, Sequence[Wanted], str]]
+
+
+def _told_ones(
+    order: Order, units: Sequence[_Unit], left: Sequence[Wanted], told: Mapping[str, str]
+) -> _Said:
+    """Yield units of which it was said what they are."""
+    for unit in units:
+        name = unit.file.name if unit.number is None else f"{unit.file.name}#{unit.number}"
+        yield from ((unit, [w], "you said so") for w in left if w.part.name == told.get(name))
+
+
+def _same_ones(
+    order: Order, units: Sequence[_Unit], left: Sequence[Wanted], told: Mapping[str, str]
+) -> _Said:
+    """Yield units that are what a part was before; under another part's name it is asked which."""
+    free = list(left)
+    for unit in units:
+        same = [w for w in free if _same_bytes(unit, w)]
+        if not same:
+            continue
+        named = [w for w in left if _as_ordered(unit, w)]
+        own = next((w for w in same if w in named), same[0])
+        if named and own not in named:
+            yield unit, [own, *named], ""
+        else:
+            free.remove(own)
+            yield unit, [own], "the same bytes as before"
+
+
+def _ordered_ones(
+    order: Order, units: Sequence[_Unit], left: Sequence[Wanted], told: Mapping[str, str]
+) -> _Said:
+    """Yield units that the order names for a part, where nothing in them says otherwise and no
+    other is named so too."""
+    for part in left:
+        named = [unit for unit in units if _as_ordered(unit, part)]
+        if len(named) == 1 and not contradicted(order, named[0].page, named[0].reading, part, left):
+            yield named[0], [part], "the order names it"
+
+
+def _weighed(order: Order, unit: _Unit, wanted: Sequence[Wanted]) -> list[Weighed]:
+    told = told_by_type(order, unit.reading, wanted)
+    return [
+        weigh(order, unit.file, unit.page, unit.number, w, unit.reading, told=told) for w in wanted
+    ]
 
 
 def _same_bytes(unit: _Unit, wanted: Wanted) -> bool:
@@ -178,7 +229,7 @@ def _same_bytes(unit: _Unit, wanted: Wanted) -> bool:
         before is not None
         and before.sha256 != ""
         and before.sha256 == unit.file.sha256
-        and unit.number == wanted.part.page
+        and unit.number == (before.page or wanted.part.page)
     )
 
 
@@ -237,5 +288,9 @@ def _worth_with(values: Sequence[Sequence[float]], row: int, column: int) -> flo
     return values[row][column] + worth(rest, best_assignment(rest))
 
 
-def _reasons(weighed: Weighed) -> tuple[str, ...]:
-    return weighed.reasons or ("nothing else fits",)
+def _reasons(
+    weighed: Weighed, unit: _Unit, taken: Wanted, wanted: Sequence[Wanted]
+) -> tuple[str, ...]:
+    named = [w.part.name for w in wanted if w is not taken and _as_ordered(unit, w)]
+    though = [f"though the order names such a file for {listed(named)}"] if named else []
+    return (*(weighed.reasons or ("nothing else fits",)), *though)

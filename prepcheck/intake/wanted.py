@@ -17,6 +17,8 @@ class Earlier:
     file: str = ""
     seen: Seen | None = None
     """What was seen in the earlier file, where it is still there."""
+    page: int | None = None
+    """The page (1-based) of the earlier file that the part was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,3 +28,5 @@ class Wanted:
     part: OrderPart
     specs: tuple[Spec, ...]
     earlier: Earlier | None = None
+    alike: tuple[tuple[str, str], ...] = ()
+    """Digests of files that were this part in another order of the record, each with that order."""

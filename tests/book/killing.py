@@ -23,7 +23,7 @@ from prepcheck.book.book import Book, open_book
 from prepcheck.book.records import Decide, Role
 from prepcheck.book.releasing import release
 from prepcheck.book.rounds import Ways, carry_on, receive
-from tests.book.orders import Scripted, files, new_order
+from tests.book.orders import Scripted, files, new_order, unseen
 
 Step = Callable[[], None]
 
@@ -119,7 +119,7 @@ class Trial:
     def receive(self, order: str, given: list[tuple[str, Path]]) -> None:
         book = self.opened()
         receive(book, given, order, "Ada Fenn")
-        carry_on(book, "Ada Fenn", Ways(examiner=Scripted(), draw=False))
+        carry_on(book, "Ada Fenn", Ways(look=unseen, examiner=Scripted(), draw=False))
 
     def decide(self, order: str) -> None:
         book = self.opened()
@@ -128,7 +128,7 @@ class Trial:
             book.decide(order, numbers, Decide.ACCEPT, "wanted", "Bo Marsh")
 
     def release(self, order: str) -> None:
-        ways = Ways(examiner=Scripted())
+        ways = Ways(look=unseen, examiner=Scripted())
         done = release(self.opened(), order, "Bo Marsh", self.folder / "out", ways)
         assert done.against == (), done.against
 

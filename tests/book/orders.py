@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from prepcheck.book.book import Book
 from prepcheck.book.orders import NewOrder
 from prepcheck.findings import Finding, Mark, PartResult, Result, Severity
 from prepcheck.geometry import Box
+from prepcheck.intake.look import Seen
+from prepcheck.intake.unpack import Delivered
 from prepcheck.order import OrderHead, OrderPart
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.examine import Examined
 from prepcheck.run.gather import Batch
+from prepcheck.spec.model import Spec
 
 PARTS = ("Label A", "Label B", "Jacket")
 
@@ -82,3 +85,8 @@ class Scripted:
 def entered(book: Book, number: str = "TR-1") -> None:
     """Enter the order of two labels and a jacket."""
     book.enter(new_order(number), "Ada Fenn")
+
+
+def unseen(files: Sequence[Delivered], specs: tuple[Spec, ...]) -> list[Seen]:
+    """Look into nothing, as made-up files hold no art: names and bytes tell."""
+    return [Seen(file.name, file.path, why="is no art") for file in files]

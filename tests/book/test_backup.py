@@ -13,14 +13,14 @@ from sqlalchemy import create_engine, text
 from prepcheck.book.book import open_book
 from prepcheck.book.rounds import Ways, carry_on, receive
 from tests.book import postgres
-from tests.book.orders import Scripted, entered, files
+from tests.book.orders import Scripted, entered, files, unseen
 
 
 def _filled(where: str, folder: Path, inbox: Path) -> object:
     book = open_book(where, files=folder)
     entered(book)
     receive(book, files(inbox, {"label-a.pdf": "a.b stop 1 Short."}), "TR-1", "Ada Fenn")
-    carry_on(book, "Ada Fenn", Ways(examiner=Scripted(), draw=False))
+    carry_on(book, "Ada Fenn", Ways(look=unseen, examiner=Scripted(), draw=False))
     story = book.story("TR-1")
     book.close()
     return story

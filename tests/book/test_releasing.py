@@ -22,7 +22,7 @@ from prepcheck.book.rounds import Ways, carry_on, receive
 from prepcheck.errors import BookError, OutputError
 from prepcheck.labelsheet.paper import paper_of
 from prepcheck.run.sheet_task import Wish
-from tests.book.orders import Scripted, entered, files
+from tests.book.orders import Scripted, entered, files, unseen
 
 FIRST = {
     "label-a.pdf": "bleed.short stop 40 Ink stops short.\ntype.small query -10 Type is small.",
@@ -41,7 +41,7 @@ def begun(book: Book, tmp_path: Path) -> Book:
 
 
 def _ways() -> Ways:
-    return Ways(examiner=Scripted())
+    return Ways(look=unseen, examiner=Scripted())
 
 
 def _round(book: Book, folder: Path, texts: dict[str, str]) -> None:
@@ -155,7 +155,9 @@ def test_what_is_found_only_on_looking_again_keeps_a_release_back(
         parts = (examined.result.parts[0], said, examined.result.parts[2])
         return replace(examined, result=replace(examined.result, parts=parts))
 
-    done = release(begun, "TR-1", "Bo Marsh", tmp_path / "out", Ways(examiner=sees_more))  # type: ignore[arg-type]
+    done = release(
+        begun, "TR-1", "Bo Marsh", tmp_path / "out", Ways(look=unseen, examiner=sees_more)
+    )  # type: ignore[arg-type]
     assert done.against == ("Label B: stop, found on looking again: A line is thin.",)
 
 

@@ -11,7 +11,7 @@ from prepcheck.book.deliveries import Place
 from prepcheck.book.records import Decide, Role, Waiting
 from prepcheck.book.rounds import Ways, carry_on, receive
 from prepcheck.errors import BookError
-from tests.book.orders import Scripted, entered, files
+from tests.book.orders import Scripted, entered, files, unseen
 
 FIRST = {
     "label-a.pdf": "bleed.short stop 40\ntype.small query -10",
@@ -21,7 +21,7 @@ FIRST = {
 
 
 def _round(book: Book, folder: Path, texts: dict[str, str], ways: Ways | None = None) -> None:
-    ways = ways or Ways(examiner=Scripted(), draw=False)
+    ways = ways or Ways(look=unseen, examiner=Scripted(), draw=False)
     receive(book, files(folder, texts), "TR-1", "Ada Fenn", sender="Thornreed")
     carry_on(book, "Ada Fenn", ways)
 
@@ -119,7 +119,7 @@ def test_what_came_before_brings_nothing_new(book: Book, tmp_path: Path) -> None
     _round(book, tmp_path / "one", FIRST)
     looked = Scripted()
     before = book.story("TR-1")
-    _round(book, tmp_path / "again", FIRST, Ways(examiner=looked, draw=False))
+    _round(book, tmp_path / "again", FIRST, Ways(look=unseen, examiner=looked, draw=False))
     assert looked.seen == []
     assert book.story("TR-1") == before
 
@@ -134,7 +134,7 @@ def test_a_file_nobody_can_place_is_asked_about(book: Book, tmp_path: Path) -> N
     assert "--place 'final_NEW.pdf=PART'" in file.note
     assert story.line.waiting_why == "1 file to be placed"
     book.place(2, [Place(file.id, "Label B", "said by hand")], [], "Ada Fenn", by_hand=True)
-    carry_on(book, "Ada Fenn", Ways(examiner=Scripted(), draw=False))
+    carry_on(book, "Ada Fenn", Ways(look=unseen, examiner=Scripted(), draw=False))
     story = book.story("TR-1")
     assert [(f.check, f.part) for f in story.open][-1] == ("hole.drawn", "Label B")
     assert [(e.round, e.turn) for e in story.examinations] == [(1, 1), (2, 1), (2, 2)]
@@ -148,7 +148,7 @@ def test_unplaced_deliveries_are_put_aside_and_given_later(book: Book, tmp_path:
     again, new = receive(book, files(tmp_path / "y", {"label-b.pdf": ""}), None, "Ada Fenn")
     assert (again, new) == (number, False)
     book.give(number, "TR-1", "Ada Fenn")
-    carry_on(book, "Ada Fenn", Ways(examiner=Scripted(), draw=False))
+    carry_on(book, "Ada Fenn", Ways(look=unseen, examiner=Scripted(), draw=False))
     assert book.aside() == ()
     assert book.story("TR-1").line.received == 1
     assert not book.verify().faults
@@ -162,10 +162,10 @@ def test_an_order_that_cannot_be_examined_says_why_and_is_tried_again(
     def refuses(batch: object) -> object:
         raise BookError("which piece this is cannot be told")
 
-    _round(book, tmp_path / "one", FIRST, Ways(examiner=refuses, draw=False))  # type: ignore[arg-type]
+    _round(book, tmp_path / "one", FIRST, Ways(look=unseen, examiner=refuses, draw=False))  # type: ignore[arg-type]
     line = book.orders()[0]
     assert line.waiting_why == ("round 1 could not be examined: which piece this is cannot be told")
-    carry_on(book, "Ada Fenn", Ways(examiner=Scripted(), draw=False))
+    carry_on(book, "Ada Fenn", Ways(look=unseen, examiner=Scripted(), draw=False))
     assert book.orders()[0].open == 2
 
 
@@ -175,7 +175,7 @@ def test_parts_that_have_not_come_are_frames_in_the_proof_and_no_findings(
     """With the real examiner, on files that cannot be read."""
     entered(book)
     receive(book, files(tmp_path / "one", {"label-a.pdf": "no PDF"}), "TR-1", "Ada Fenn")
-    carry_on(book, "Ada Fenn", Ways(draw=False))
+    carry_on(book, "Ada Fenn", Ways(look=unseen, draw=False))
     story = book.story("TR-1")
     assert story.missing == ("Label B", "Jacket")
     assert {f.part for f in story.findings} <= {"Label A", None}

@@ -14,7 +14,7 @@ from prepcheck.book.book import Book, open_book
 from prepcheck.book.records import Decide, Role
 from prepcheck.book.rounds import Ways, carry_on, receive
 from prepcheck.errors import BookError
-from tests.book.orders import Scripted, entered, files
+from tests.book.orders import Scripted, entered, files, unseen
 
 
 @pytest.fixture
@@ -23,7 +23,7 @@ def filled(book: Book, tmp_path: Path) -> Book:
     book.add_person("Bo Marsh", Role.APPROVER, "Bo Marsh")
     first = {"label-a.pdf": "bleed.short stop 40", "label-b.pdf": "", "jacket.pdf": "\n"}
     receive(book, files(tmp_path / "in", first), "TR-1", "Ada Fenn")
-    carry_on(book, "Ada Fenn", Ways(examiner=Scripted(), draw=False))
+    carry_on(book, "Ada Fenn", Ways(look=unseen, examiner=Scripted(), draw=False))
     book.decide("TR-1", [1], Decide.ACCEPT, "wanted so", "Bo Marsh")
     book.letter("TR-1", b"Dear all", "Ada Fenn")
     assert book.verify().faults == ()

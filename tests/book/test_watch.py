@@ -20,7 +20,7 @@ from prepcheck.book.book import Book, open_book
 from prepcheck.book.rounds import Ways
 from prepcheck.book.watching import Watch, Watcher, once
 from prepcheck.intake.watch import Inbox, open_for_writing, temporary, whole_archive
-from tests.book.orders import Scripted, entered, new_order
+from tests.book.orders import Scripted, entered, new_order, unseen
 
 SAMPLE = Path(__file__).parents[2] / "sample_art" / "clear"
 Events = list[dict[str, Any]]
@@ -30,7 +30,7 @@ def _watcher(book: Book, inbox: Path, **more: Any) -> tuple[Watcher, Events]:
     events: Events = []
     inbox.mkdir(exist_ok=True)
     settings = Watch(inbox, still_s=5.0, **more)
-    ways = Ways(examiner=Scripted(), draw=False)
+    ways = Ways(look=unseen, examiner=Scripted(), draw=False)
     return Watcher(book, settings, ways, events.append), events
 
 
@@ -133,7 +133,8 @@ def test_folders_are_orders_names_tell_the_rest_is_put_aside(book: Book, tmp_pat
     told = {(e["event"], e.get("order")): e for e in events}
     assert told["taken", "TR-1"]["files"] == ["TR-1/label-a.pdf"]
     assert told["examined", "TR-1"]["verdict"] == "stop"
-    assert told["taken", "TR-2"]["asked"] == ["TRL 002 jacket.pdf"]
+    assert told["taken", "TR-2"]["files"] == ["TRL 002 jacket.pdf"]
+    assert book.story("TR-2").deliveries[0].files[0].parts == ("Jacket",)
     assert told["put aside", None]["files"] == ["holiday.pdf"]
     count = len(events)
     watcher.round(60.0)

@@ -9,10 +9,12 @@ import tomllib
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from types import UnionType
-from typing import Any, Literal, Union, get_args, get_origin
+from typing import TYPE_CHECKING, Any, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, ValidationError
-from pydantic_core import ErrorDetails
+if TYPE_CHECKING:  # most who word a fault meet no model, and pydantic takes long to import
+    from pydantic import BaseModel, ValidationError
+    from pydantic_core import ErrorDetails
+
 
 Location = tuple[str | int, ...]
 MOST_TOML_BYTES = 4_000_000
@@ -200,6 +202,8 @@ def _is_tagged(model: type[BaseModel], tag: str) -> bool:
 
 
 def _models(annotation: Any) -> list[type[BaseModel]]:
+    from pydantic import BaseModel
+
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return [annotation]
     if get_origin(annotation) in (Union, UnionType, tuple, list, dict) or hasattr(

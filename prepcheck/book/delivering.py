@@ -12,7 +12,7 @@ from prepcheck.book.book import Book
 from prepcheck.book.deliveries import Came
 from prepcheck.book.entering import enter_order, read_order
 from prepcheck.book.looking import Look, each_once, shipped_specs
-from prepcheck.book.matching import order_of
+from prepcheck.book.matching import order_of, said_by_hand
 from prepcheck.book.records import Delivery
 from prepcheck.book.rounds import Gone, Ways, carry_on
 from prepcheck.errors import BookError, UsageError
@@ -90,11 +90,13 @@ def _carried_on(
 ) -> Taken:
     """Match and examine what arrived for an order; what was `told` of its files comes first."""
     assert taken.order is not None
-    gone = carry_on(
-        book, who, ways, order=taken.order,
-        told=told if len(all_taken) == 1 else _told_of(told, book.delivery(taken.delivery)),
-    )  # fmt: skip
-    return replace(taken, gone=gone)
+    delivery = book.delivery(taken.delivery)
+    own = told if len(all_taken) == 1 else _told_of(told, delivery)
+    if own and not taken.new and delivery.state != "arrived":
+        # It was asked about when it came, and here is the answer.
+        by_hand = said_by_hand(book.story(taken.order), delivery, own)
+        book.place(taken.delivery, by_hand, [], who, by_hand=True)
+    return replace(taken, gone=carry_on(book, who, ways, order=taken.order, told=own))
 
 
 def take_in(

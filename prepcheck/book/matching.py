@@ -34,6 +34,7 @@ class Matched:
     unplaced: tuple[Unplaced, ...]
 
 
+BY_HAND = "said by hand"
 _WORD = re.compile(r"[^\W_]+")
 
 
@@ -81,6 +82,14 @@ def match(
     }
     unplaced |= {by_name[q.file.name].id: _asked(q, by_name[q.file.name]) for q in found.questions}
     return Matched(placed, tuple(unplaced.values()))
+
+
+def said_by_hand(story: Story, delivery: Delivery, told: Mapping[str, str]) -> tuple[Place, ...]:
+    """Return what was said of a delivery's files (as in `match`) as placings. Raises BookError."""
+    return tuple(
+        Place(number, part, BY_HAND, int(name.rpartition("#")[2]) if name != file else None)
+        for name, (file, number, part) in _told(story, delivery, told).items()
+    )
 
 
 def as_ordered(book: Book, story: Story, folder: Path) -> tuple[Order, dict[str, Spec]]:
@@ -157,8 +166,8 @@ def _told(story: Story, delivery: Delivery, told: Mapping[str, str]) -> _Said:
     lines: list[str] = []
     found: dict[str, tuple[str, int, str]] = {}
     for name, part in told.items():
-        file = name if name in files else name.rpartition("#")[0]
-        if file not in files:
+        file, _, page = (name, "", "1") if name in files else name.rpartition("#")
+        if file not in files or not page.isdecimal() or not int(page):
             lines.append(
                 f"--place {name}={part}: the delivery has no file {name!r}; {hint(name, files)}"
             )
@@ -178,7 +187,7 @@ def _named(file: FileLine, said: _Said) -> bool:
 
 
 def _placed(one: Match, file: FileLine) -> Place:
-    why = "said by hand" if one.reasons == ("you said so",) else "; ".join(one.reasons)
+    why = BY_HAND if one.reasons == ("you said so",) else "; ".join(one.reasons)
     return Place(file.id, one.part, why, one.page)
 
 

@@ -204,21 +204,22 @@ def place(
 ) -> None:
     """Say which part a file of an order's latest round is for.
 
-    FILE= alone says that it is for none.
+    FILE#2 is a page of a file; FILE= alone says that a file is for none.
     """
     with opened(where, kept_in) as opened_book, progress(False) as step:
-        from prepcheck.book.deliveries import Place
+        from prepcheck.book.matching import said_by_hand
         from prepcheck.book.rounds import carry_on
 
-        last = opened_book.story(number).deliveries[-1:]
+        story = opened_book.story(number)
+        last = story.deliveries[-1:]
         files = {} if not last else {file.name: file.id for file in last[0].files}
         for placing in placings:
             file, sign, part = placing.rpartition("=")
-            if not sign or file not in files:
+            if not sign or not last or (not part and file not in files):
                 known = ", ".join(files) or "none"
                 raise UsageError(f"{placing}: no such file in the latest round; its files: {known}")
             if part:
-                by_hand = [Place(files[file], part, "said by hand")]
+                by_hand = said_by_hand(story, last[0], {file: part})
                 opened_book.place(last[0].id, by_hand, [], acting(by), by_hand=True)
             else:
                 opened_book.leave(files[file], "for no part, said by hand", acting(by))

@@ -1,6 +1,6 @@
 """Which part each file of invented deliveries is taken as, against what it is.
 
-python -m tests.truth.deliveries [deliveries of each kind] [seed]
+python -m tests.book [deliveries of each kind] [seed]
 """
 
 from __future__ import annotations

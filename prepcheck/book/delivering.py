@@ -197,9 +197,7 @@ def _paper(name: str) -> str:
     return _PAPER if PurePosixPath(name).suffix.lower() in _PAPERS else ""
 
 
-def _by_order(
-    book: Book, came: Sequence[Came], look: Look | None, together: bool
-) -> list[_Group]:
+def _by_order(book: Book, came: Sequence[Came], look: Look | None, together: bool) -> list[_Group]:
     """Return files by the orders that they speak of, in their names or else in their type.
 
     What speaks of none goes with the rest where that is for one order and all came `together`;
@@ -250,7 +248,7 @@ def _shared_out(
     aside_why = "no order in the book is named in it; say which with --order"
     if len(orders) > 1:
         aside_why = f"it may be for {', '.join(orders[:6])}; say which with --order"
-    why = {None: aside_why}
+    why: dict[str | None, str] = {None: aside_why}
     return [
         _Group(number, why.get(number, "its number stands in the names or in the type"), files)
         for number, files in own.items()

@@ -73,7 +73,8 @@ def take(
         raise HTTPException(422, "choose a file first; nothing was taken in")
     taken = take_in(desk.book, _told_apart(files), number, who, sender=sender, way=way)
     desk.wake()
-    return taken
+    # Of files for several orders those of the first are shown; each order has its own.
+    return next((one for one in taken if one.order is not None), taken[0])
 
 
 def _told_apart(files: Sequence[Delivered]) -> list[Delivered]:

@@ -20,7 +20,7 @@ from prepcheck.desk.app import make_app
 from prepcheck.desk.passwords import hashed
 from prepcheck.desk.settings import Settings
 from tests.book.conftest import Clock
-from tests.book.orders import Scripted, entered, files
+from tests.book.orders import Scripted, entered, files, unseen
 
 PASSWORD = "seven swans a-swimming"
 CHEAP = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
@@ -58,7 +58,7 @@ class Room:
     def round(self, texts: dict[str, str], folder: Path, number: str = "TR-1") -> None:
         """Receive a round and have it examined, by what its files say."""
         receive(self.book, files(folder, texts), number, "Ada Fenn")
-        carry_on(self.book, "Ada Fenn", Ways(examiner=Scripted(), draw=False))
+        carry_on(self.book, "Ada Fenn", Ways(look=unseen, examiner=Scripted(), draw=False))
 
 
 def secret_of(page: str) -> str:

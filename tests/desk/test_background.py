@@ -14,7 +14,7 @@ from prepcheck.desk.pictures import Pictures, key_of
 from prepcheck.run.examine import Examined
 from prepcheck.run.gather import Batch
 from prepcheck.spec.load import load_spec, resolved_toml
-from tests.book.orders import Scripted, files
+from tests.book.orders import Scripted, files, unseen
 from tests.desk.conftest import Room
 
 ART = Path(__file__).parents[2] / "sample_art"
@@ -24,7 +24,7 @@ def test_what_waits_is_examined_and_released_as_asked(room: Room, tmp_path: Path
     room.person()
     texts = {"label-a.pdf": "", "label-b.pdf": "", "jacket.pdf": ""}
     receive(room.book, files(tmp_path / "came", texts), "TR-1", "test")
-    examiner = Examiner(room.book, Ways(examiner=Scripted()), tmp_path / "out")
+    examiner = Examiner(room.book, Ways(look=unseen, examiner=Scripted()), tmp_path / "out")
     assert [gone.order for gone in examiner.look()] == ["TR-1"]
     assert room.book.unfinished() == ()
     assert examiner.look() == ()
@@ -46,7 +46,7 @@ def test_what_fails_is_tried_again_only_when_something_has_happened(
         raise ZeroDivisionError("ours")
 
     receive(room.book, files(tmp_path / "came", {"label-a.pdf": ""}), "TR-1", "test")
-    examiner = Examiner(room.book, Ways(examiner=fails), tmp_path / "out")
+    examiner = Examiner(room.book, Ways(look=unseen, examiner=fails), tmp_path / "out")
     for _ in range(3):
         examiner.look()
     assert len(tries) == 1

@@ -91,9 +91,11 @@ def test_a_part_whose_new_file_is_not_examined_yet_is_said_to_wait(
     rounds({"label-a.pdf": ""})
     again = files(tmp_path / "more", {"label-a.pdf": "bleed.short stop 1"})
     delivery, _ = receive(room.book, again, "TR-1", "test")
-    from prepcheck.book.matching import by_name, match
+    from prepcheck.book.matching import match
+    from tests.book.orders import unseen
 
-    found = match(room.book.story("TR-1"), room.book.delivery(delivery), {}, by_name)
+    story, came = room.book.story("TR-1"), room.book.delivery(delivery)
+    found = match(room.book, story, came, {}, unseen)
     room.book.place(delivery, found.placed, found.unplaced, "test")
     assert Overview(room.book).pieces(["TR-1"])["TR-1"][0].state == "waiting"
 

@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from prepcheck.cli import cli
+from tests.book.invented import paper
 
 SAMPLE = Path(__file__).parents[2] / "sample_art"
 
@@ -82,7 +83,7 @@ def test_a_clear_order_goes_from_delivery_to_plates(book: Path, tmp_path: Path) 
 
 
 def test_what_belongs_to_no_order_is_put_aside_and_listed(book: Path, tmp_path: Path) -> None:
-    (tmp_path / "holiday.pdf").write_bytes((SAMPLE / "clear" / "label-a.pdf").read_bytes() + b"\n")
+    (tmp_path / "holiday.pdf").write_bytes(paper(["Greetings from the lake"]))
     done = _run(book, "receive", str(tmp_path / "holiday.pdf"))
     assert done.exit_code == 3
     assert "say which with --order" in done.stdout

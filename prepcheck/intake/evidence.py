@@ -67,13 +67,15 @@ def contradicted(
     order: Order, page: SeenPage | None, reading: Reading, wanted: Wanted, others: Sequence[Wanted]
 ) -> bool:
     """Say whether a file is plainly not the part that its name says: it names another side, has
-    the size of another piece, or carries what another part of this size must and not what it
-    must."""
+    the size of another of the parts, or carries what another part of this size must and not what
+    it must."""
     side, sides = wanted.part.side, reading.sides() & set(order.order.sides)
     if side is not None and sides:
         return side not in sides
     specs = {spec.name for spec in wanted.specs}
-    if page is not None and page.pieces and not specs & {piece.spec for piece in page.pieces}:
+    fits = set() if page is None else {piece.spec for piece in page.pieces}
+    wanted_too = {spec.name for other in others if other is not wanted for spec in other.specs}
+    if fits & wanted_too and not fits & specs:
         return True
     due = {compact(text) for text in wanted.part.expect}
     if any(reading.has(text) for text in due):

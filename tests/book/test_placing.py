@@ -100,6 +100,21 @@ def test_a_page_can_be_placed_by_hand(tmp_path: Path) -> None:
     book.close()
 
 
+def test_art_of_a_wrong_size_is_still_what_the_order_calls_it(tmp_path: Path) -> None:
+    """A 12-inch label drawn as large as a 7-inch one: its check is to say so."""
+    one = next(
+        each for each in (job(random.Random(n), sides="AB", files=True) for n in range(50))
+        if each.order.head.format == "12-inch"
+    )  # fmt: skip
+    book = opened(tmp_path, one)
+    small = piece("label-7in", [one.lines["Label A"]], random.Random(1))
+    (tmp_path / "label-a.pdf").write_bytes(small)
+    (taken,) = deliver(book, [tmp_path / "label-a.pdf"], one.number, WHO, WAYS)
+    (file,) = book.delivery(taken.delivery).files
+    assert file.parts == ("Label A",)
+    book.close()
+
+
 def test_the_bytes_of_one_part_under_the_name_of_another_are_asked_about(tmp_path: Path) -> None:
     one = job(random.Random("names"), sides="AB", files=True)
     book = opened(tmp_path, one)

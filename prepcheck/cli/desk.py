@@ -111,6 +111,26 @@ def add_person(name: str, role: str, by: str | None, where: str, kept_in: Path |
         _enter(book, name, role, _asked(), acting(by))
 
 
+@desk.command("add-program")
+@click.argument("name")
+@click.option("--revoke", is_flag=True, help="Let it ask no more.")
+@click.option("--by", metavar="NAME", help="Who says so.  [default: whoever is logged in]")
+@book_options
+@ends_with_exit_code
+def add_program(name: str, revoke: bool, by: str | None, where: str, kept_in: Path | None) -> None:
+    """Let another program ask the desk (/api/v1), and print its token.
+
+    The token is shown this once, and kept as its digest alone.
+    """
+    with opened(where, kept_in, make=True) as book:
+        from prepcheck.book.access import Access
+
+        if revoke:
+            Access(book).revoke_program(name, acting(by))
+        else:
+            put(f"{Access(book).add_program(name, acting(by))}\n")
+
+
 def _asked() -> str:
     if not sys.stdin.isatty():
         return sys.stdin.readline().rstrip("\r\n")

@@ -20,6 +20,7 @@ from prepcheck.book.book import Book
 from prepcheck.book.overview import Looks
 from prepcheck.book.records import Role
 from prepcheck.desk import (
+    api,
     art_page,
     board,
     client_page,
@@ -36,7 +37,7 @@ from prepcheck.desk.limiter import Limiter
 from prepcheck.desk.pictures import Pictures
 from prepcheck.desk.settings import Settings
 from prepcheck.desk.web import Desk, desk_of, environment, seen, sent, told_by, visit_of
-from prepcheck.errors import PrepcheckError, itself_failed
+from prepcheck.errors import OrderError, PrepcheckError, SpecError, UsageError, itself_failed
 from prepcheck.proof.fonts import FOLDER as FONTS
 from prepcheck.proof.theme import Face
 
@@ -48,6 +49,7 @@ _HEADS = {
     404: "Not here",
     405: "Not done this way",
     408: "Too slow",
+    401: "Who is asking?",
     409: "Not recorded",
     413: "Too much",
     415: "That could not be read",
@@ -150,6 +152,14 @@ def _routes() -> list[Route | Mount]:
         Route("/specs", seen(specs_page.specs), methods=["GET"]),
         Route("/specs/{name}", seen(specs_page.spec), methods=["GET"]),
         Route("/specs/{name}/template", seen(specs_page.template), methods=["GET"]),
+        Route("/api/v1/", api.page, methods=["GET"]),
+        Route("/api/v1/openapi.json", api.openapi, methods=["GET"]),
+        Route("/api/v1/orders", api.asked(api.orders), methods=["GET"]),
+        Route("/api/v1/orders", api.create, methods=["POST"]),
+        Route("/api/v1/orders/{order}", api.asked(api.order), methods=["GET"]),
+        Route("/api/v1/orders/{order}/files", api.files, methods=["POST"]),
+        Route("/api/v1/orders/{order}/report", api.asked(api.report), methods=["GET"]),
+        Route("/api/v1/orders/{order}/proof", api.asked(api.proof), methods=["GET"]),
         Route("/type/{face}.ttf", _face, methods=["GET"]),
         Mount("/static", StaticFiles(directory=_STATIC)),
     ]
@@ -175,7 +185,8 @@ def _refused(request: Request, fault: Exception) -> Response:
 
 def _faulty(request: Request, fault: Exception) -> Response:
     lines = told_by(desk_of(request), fault) if isinstance(fault, PrepcheckError) else []
-    return _told(request, 409, lines)
+    status = 422 if isinstance(fault, OrderError | SpecError | UsageError) else 409
+    return _told(request, status, lines)
 
 
 def _failed(request: Request, fault: Exception) -> Response:

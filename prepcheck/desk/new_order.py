@@ -107,7 +107,7 @@ def order_from(fields: dict[str, str]) -> tuple[ReadOrder, date | None]:
              if line.strip()]  # fmt: skip
     if not parts:
         raise OrderError("parts: name one part at least, such as 'Label A: A'")
-    read = _with_specs(order_of({"order": head, "part": parts}))
+    read = with_shipped_specs(order_of({"order": head, "part": parts}))
     return read, _day(fields.get("due", ""))
 
 
@@ -119,7 +119,7 @@ def _part(line: str) -> dict[str, str]:
     return part
 
 
-def _with_specs(read: ReadOrder) -> ReadOrder:
+def with_shipped_specs(read: ReadOrder) -> ReadOrder:
     """Return an order whose specs are all shipped ones: no path from a browser is ever opened."""
     lines = []
     for part in read.order.part:
@@ -144,7 +144,7 @@ def _read_toml(text: str) -> ReadOrder:
         table = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise OrderError(f"order file: {str(error) or 'is nested too deep'}") from None
-    return _with_specs(order_of(table))
+    return with_shipped_specs(order_of(table))
 
 
 def read_table(text: str) -> list[tuple[ReadOrder, date | None]]:

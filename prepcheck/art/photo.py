@@ -13,7 +13,7 @@ from prepcheck.art.faults import quietly
 from prepcheck.art.jpeg import as_array, check_size, jpeg_tables, open_jpeg, read_jpeg
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import RasterFacts, Samples, Space
-from prepcheck.art.png import png_profile, png_without_notes
+from prepcheck.art.png import png_profile, png_samples, png_without_notes
 from prepcheck.art.raster import RasterFile, raster_page, stated_ppi
 from prepcheck.art.samples import (
     CMYK,
@@ -30,6 +30,8 @@ from prepcheck.art.samples import (
 _JPEG_SPACES = {"L": GREY, "RGB": RGB, "CMYK": CMYK}
 _ORIENTATION, _X_PPI, _Y_PPI, _UNIT = 274, 282, 283, 296
 _PHOTOSHOP_RESOLUTION = 1005
+LARGE_PIXELS = 40_000_000
+"""A PNG larger than this is decoded a strip at a time."""
 
 
 def read_jpeg_file(path: Path, data: bytes, limits: Limits) -> RasterFile:
@@ -119,6 +121,12 @@ def _decode_png(path: Path, space: Space, limits: Limits) -> Samples:
         if picture.mode.startswith("I"):
             return Samples(to_bytes(np.array(picture, np.uint16))[:, :, None], space)
         clear = "A" in picture.getbands() or "transparency" in picture.info
+        usual = 8, {"L": 0, "RGB": 2}.get(picture.mode), 0
+        if (plain[24], plain[25], plain[28]) == usual and not clear:
+            width, height = picture.size
+            if width * height > LARGE_PIXELS:
+                channels = len(picture.getbands())
+                return Samples(png_samples(plain, (width, height), channels), space)
         if not clear:
             return Samples(as_array(picture.convert("L" if grey else "RGB")), space)
         layered = as_array(picture.convert("LA" if grey else "RGBA"))

@@ -1,4 +1,5 @@
-"""Chunks of a PNG file (PNG, 3rd edition, 5 and 11) that Pillow holds to limits of its own."""
+"""Chunks of a PNG file (PNG, 3rd edition, 5 and 11) that Pillow holds to limits of its own, and
+the samples of one that is large."""
 
 from __future__ import annotations
 
@@ -7,8 +8,15 @@ import zlib
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from prepcheck.art.limits import Limits
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
 
+from prepcheck.art.limits import Limits
+from prepcheck.errors import UnreadableError
+
+STRIP_BYTES = 16 << 20
+"""Samples that are decoded at once."""
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _NOTES = (b"tEXt", b"zTXt", b"iTXt", b"iCCP")
 """Text of any length, and the profile, which is read here."""
@@ -61,6 +69,56 @@ def _chunks(data: bytes) -> Iterator[tuple[bytes, int, int]]:
             return
         yield data[place + 4 : place + 8], place, end
         place = end
+
+
+def png_samples(data: bytes, size: tuple[int, int], channels: int) -> NDArray[np.uint8]:
+    """Return the samples (rows, columns, channels) of a PNG of 8 bits in grey (1) or RGB (3), not
+    interlaced.
+
+    A strip at a time: Pillow would hold four bytes a pixel beside them. Raises UnreadableError for
+    data that is damaged or breaks off.
+    """
+    width, height = size
+    row = width * channels
+    samples = np.empty((height, row), np.uint8)
+    unpacker = zlib.decompressobj()
+    waiting, top = bytearray(), 0
+    whole = max(1, STRIP_BYTES // (row + 1)) * (row + 1)
+    for kind, start, end in _chunks(data):
+        if kind != b"IDAT":
+            continue
+        packed = memoryview(data)[start + 8 : end - 4]
+        (said,) = struct.unpack_from(">I", data, end - 4)
+        if zlib.crc32(packed, zlib.crc32(kind)) != said:
+            raise UnreadableError("the PNG data is damaged (a checksum is wrong); export it again")
+        fresh: bytes | memoryview = packed
+        while len(fresh) and top < height:
+            try:
+                waiting += unpacker.decompress(fresh, STRIP_BYTES)
+            except zlib.error as error:
+                raise UnreadableError("the PNG data is damaged; export it again") from error
+            fresh = unpacker.unconsumed_tail
+            last = (height - top) * (row + 1)
+            while len(waiting) >= min(whole, last) and top < height:
+                top += _put_strip(samples, top, bytes(waiting[: min(whole, last)]), channels)
+                del waiting[: min(whole, last)]
+                last = (height - top) * (row + 1)
+    if top < height:
+        raise UnreadableError("the PNG data is damaged (it breaks off); export it again")
+    return samples.reshape(height, width, channels)
+
+
+def _put_strip(samples: NDArray[np.uint8], top: int, lines: bytes, channels: int) -> int:
+    """Undo the filters of some lines (PNG, 9) that go to rows from `top` on; return how many."""
+    row: int = samples.shape[1]
+    count = len(lines) // (row + 1)
+    # A line is told by its difference from the one above, which is put before it as it is.
+    above = samples[top - 1].tobytes() if top else bytes(row)
+    mode = {1: "L", 3: "RGB"}[channels]
+    packed = zlib.compress(b"\0" + above + lines, 0)
+    strip = Image.frombytes(mode, (row // channels, count + 1), packed, "zip", mode)
+    samples[top : top + count] = np.asarray(strip).reshape(count + 1, row)[1:]
+    return count
 
 
 def png_chunks(data: bytes) -> Iterator[tuple[bytes, bytes]]:

@@ -324,10 +324,11 @@ def text_shows(count: int) -> bytes:
 def one_picture(side: int) -> bytes:
     """A CMYK picture of side × side pixels over the whole of a label at 1,200 ppi and more."""
     chance = random.Random(SEED)
-    tile = [chance.randbytes(side * 4) for _ in range(16)]
+    # Repeated within what deflating sees at a time: the file is to be small, the picture large.
+    tile = [(chance.randbytes(2000) * (side * 4 // 2000 + 1))[: side * 4] for _ in range(4)]
     pdf = Pdf("1.7")
     picture = pdf.add(deflated(
-        (tile[row % 16] for row in range(side)), Type="XObject", Subtype="Image",
+        (tile[row % 4] for row in range(side)), Type="XObject", Subtype="Image",
         Width=side, Height=side, ColorSpace="DeviceCMYK", BitsPerComponent=8,
     ))  # fmt: skip
     return content(

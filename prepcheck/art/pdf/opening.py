@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, Never
 
 from pypdf import PasswordType, PdfReader
 from pypdf.errors import LimitReachedError
@@ -87,9 +87,18 @@ def _opened(path: Path, data: bytes, limits: Limits) -> Opened:
     return Opened(reader, nodes, sound, reader.is_encrypted)
 
 
+class _Lent(io.BytesIO):
+    """A file in memory without `getbuffer`, by which the library asks for its length and which
+    makes a copy of all of it."""
+
+    @property
+    def getbuffer(self) -> Never:
+        raise AttributeError("getbuffer")
+
+
 def _reader(path: Path, data: bytes, limits: Limits) -> PdfReader:
     try:
-        reader = PdfReader(io.BytesIO(data), xref_stream_maximum_entries=limits.objects)
+        reader = PdfReader(_Lent(data), xref_stream_maximum_entries=limits.objects)
         locked = reader.is_encrypted and reader.decrypt("") == PasswordType.NOT_DECRYPTED
     except NotImplementedError as error:
         raise UnreadableError(

@@ -1,7 +1,7 @@
 """Black type: built of four inks, or cut out of the colour that it stands on."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -10,8 +10,8 @@ from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.inks import black_only, four_ink_black, ground_inks, patch
-from prepcheck.sheets.surroundings import above_and_below, kept, on_art, paints_of
+from prepcheck.sheets.inks import black_only, four_ink_black, grounds_of, patch
+from prepcheck.sheets.surroundings import kept, on_art, paints_of
 from prepcheck.spec.model import TOLERANCE_FINE
 from prepcheck.words import count
 
@@ -74,12 +74,18 @@ def examine(exam: Exam) -> Iterator[Said]:
     judged, found = 0, False
     for sheet in exam.sheets:
         wrong: dict[str, list[Mark]] = defaultdict(list)
-        for run in sheet.content.texts:
-            box = run.box
-            if box is None or not any(map(_black, paints_of(run))) or not on_art(exam, sheet, box):
-                continue
-            judged += 1
-            if (fault := _fault(exam, sheet, run)) is not None:
+        black = [
+            (run, box)
+            for run in sheet.content.texts
+            if (box := run.box) is not None
+            and any(map(_black, paints_of(run)))
+            and on_art(exam, sheet, box)
+        ]
+        judged += len(black)
+        for (run, box), fault in zip(
+            black, _faults(exam, sheet, [run for run, _ in black]), strict=True
+        ):
+            if fault is not None:
                 size = run.size_pt
                 mark = Mark(box, f"{size:.1f} pt", value=round(size, 2), rank=size)
                 wrong[fault].append(mark)
@@ -110,23 +116,27 @@ def _black(paint: Paint) -> bool:
     return paint.opacity > 0 and (black_only(paint) or four_ink_black(paint))
 
 
-def _fault(exam: Exam, sheet: Sheet, run: TextRun) -> str | None:
+def _faults(exam: Exam, sheet: Sheet, runs: Sequence[TextRun]) -> list[str | None]:
     rich, overprint = exam.spec.text.wanted_rich_black_pt, exam.spec.text.overprint_black_pt
-    paints = paints_of(run)
-    if any(map(four_ink_black, paints)):
-        return (
-            "four-inks" if rich is not None and run.size_pt < rich * (1 - TOLERANCE_FINE) else None
-        )
-    loose = [paint for paint in paints if black_only(paint) and not holds(paint)]
-    if overprint is None or not loose or run.size_pt > overprint * (1 + TOLERANCE_FINE):
-        return None
-    around = ground_inks(sheet, above_and_below(run))
-    if _spots_only(loose[0], around):
-        return None
-    colour = sum(amount for ink, amount in around.items() if ink != "Black")
-    if colour < _COLOUR or not _cut_out(sheet, run, colour):
-        return None
-    return "clears" if loose[0].overprint else "cut-out"
+    found: list[str | None] = [None] * len(runs)
+    asked: list[tuple[int, Paint]] = []
+    for index, run in enumerate(runs):
+        paints = paints_of(run)
+        if any(map(four_ink_black, paints)):
+            if rich is not None and run.size_pt < rich * (1 - TOLERANCE_FINE):
+                found[index] = "four-inks"
+            continue
+        loose = [paint for paint in paints if black_only(paint) and not holds(paint)]
+        if overprint is not None and loose and run.size_pt <= overprint * (1 + TOLERANCE_FINE):
+            asked.append((index, loose[0]))
+    grounds = grounds_of(sheet, [runs[index] for index, _ in asked])
+    for (index, paint), around in zip(asked, grounds, strict=True):
+        if _spots_only(paint, around):
+            continue
+        colour = sum(amount for ink, amount in around.items() if ink != "Black")
+        if colour >= _COLOUR and _cut_out(sheet, runs[index], colour):
+            found[index] = "clears" if paint.overprint else "cut-out"
+    return found
 
 
 def _spots_only(paint: Paint, around: dict[str, float]) -> bool:

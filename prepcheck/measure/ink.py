@@ -259,9 +259,14 @@ def _box_of(grid: Grid, mask: Mask) -> Box | None:
 def amounts_at(plates: Plates, places: FloatArray) -> Float:
     """Return the ink in percent at places (n, 2) in mm, as (places, inks); places off the plates
     are left out."""
+    return amounts_on(plates, places)[0]
+
+
+def amounts_on(plates: Plates, places: FloatArray) -> tuple[Float, Mask]:
+    """Return what `amounts_at` does, and which places (n,) lie on the plates."""
     pixels = np.floor(plates.grid.pixels(places)).astype(int)
     height, width = plates.data.shape[1:]
     inside = ((pixels >= 0) & (pixels < (width, height))).all(axis=-1)
     columns, rows = pixels[inside].T
     found: Float = plates.data[:, rows, columns].T.astype(np.float32) * np.float32(100 / FULL)
-    return found
+    return found, inside

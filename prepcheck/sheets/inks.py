@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import PROCESS_INKS, Paint
+from prepcheck.art.model import PROCESS_INKS, Paint, TextRun
 from prepcheck.findings import Mark
 from prepcheck.geometry import Box, FloatArray, Grid
-from prepcheck.measure.ink import Float, Mask, Region, amounts_at
+from prepcheck.measure.ink import Float, Mask, Region, amounts_at, amounts_on
 from prepcheck.measure.sampling import median
 from prepcheck.press.render import render_rgb
 from prepcheck.press.view import ByteArray
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.surroundings import beside
 from prepcheck.units import MM_PER_INCH
 
 Indices = NDArray[np.intp]
@@ -81,6 +82,30 @@ def ground_inks(sheet: Sheet, probes: FloatArray) -> dict[str, float]:
     if not len(amounts):
         return {}
     return dict(zip(sheet.plates.inks, map(median, amounts.T), strict=True))
+
+
+def grounds_of(sheet: Sheet, runs: Sequence[TextRun]) -> list[dict[str, float]]:
+    """Return for each run of type the median of each ink in percent just above and below its
+    glyphs, as `ground_inks` has it; empty off the plates."""
+    glyphs = [quad for run in runs for quad in run.glyphs]
+    if not glyphs:
+        return [{} for _ in runs]
+    places = beside(np.array(glyphs, np.float64))
+    owner = np.repeat(np.arange(len(runs)), [len(run.glyphs) for run in runs])
+    amounts, inside = amounts_on(sheet.plates, places.reshape(-1, 2))
+    own = np.repeat(owner, places.shape[1])[inside]
+    count = np.bincount(own, minlength=len(runs))
+    some = np.flatnonzero(count)
+    first = (np.cumsum(count) - count)[some]
+    low, high = first + (count[some] - 1) // 2, first + count[some] // 2
+    middle = np.zeros((len(runs), amounts.shape[1]))
+    for ink in range(amounts.shape[1]):
+        ordered = amounts[np.lexsort((amounts[:, ink], own)), ink].astype(np.float64)
+        middle[some, ink] = (ordered[low] + ordered[high]) / 2
+    return [
+        dict(zip(sheet.plates.inks, row, strict=True)) if known else {}
+        for row, known in zip(middle.tolist(), count.tolist(), strict=True)
+    ]
 
 
 class Patch(NamedTuple):

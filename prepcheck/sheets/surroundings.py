@@ -54,12 +54,16 @@ def paints_of(run: TextRun) -> tuple[Paint, ...]:
 
 def above_and_below(run: TextRun) -> FloatArray:
     """Return places (n, 2) just above and below the glyphs, where no neighbour stands."""
-    corners = np.array(run.glyphs, np.float64)
+    return beside(np.array(run.glyphs, np.float64)).reshape(-1, 2)
+
+
+def beside(corners: FloatArray) -> FloatArray:
+    """Return four places (n, 4, 2) just above and below each of n glyphs (n, 4, 2)."""
     foot, head = corners[:, :2], corners[:, 3:1:-1]
     up = head - foot
     length = np.hypot(up[..., 0], up[..., 1])[..., None]
     step = np.divide(up, length, out=np.zeros_like(up), where=length > 0) * _AROUND_MM
-    places: FloatArray = np.concatenate(((foot - step), (head + step))).reshape(-1, 2)
+    places: FloatArray = np.concatenate((foot - step, head + step), axis=1)
     return places
 
 

@@ -266,7 +266,7 @@ def amounts_on(plates: Plates, places: FloatArray) -> tuple[Float, Mask]:
     """Return what `amounts_at` does, and which places (n,) lie on the plates."""
     pixels = np.floor(plates.grid.pixels(places)).astype(int)
     height, width = plates.data.shape[1:]
-    inside = ((pixels >= 0) & (pixels < (width, height))).all(axis=-1)
+    inside: Mask = np.all((pixels >= 0) & (pixels < (width, height)), axis=-1)
     columns, rows = pixels[inside].T
     found: Float = plates.data[:, rows, columns].T.astype(np.float32) * np.float32(100 / FULL)
     return found, inside

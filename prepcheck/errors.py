@@ -8,7 +8,6 @@
     │   ├── UnreadableError     damaged, empty, of the wrong kind, or too large
     │   │   ├── BudgetError         asks for more than a part may take
     │   │   └── ObjectError         one object or operation of it cannot be followed
-    │   │       └── FunctionError       a function of it is damaged, or has no value there
     │   └── PasswordError       opens only with a password
     ├── StoppedError        art that must be corrected was to be put on a press sheet
     ├── BookError           the book cannot do what was asked, or cannot be opened

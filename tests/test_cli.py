@@ -287,7 +287,8 @@ def test_every_error_ends_in_a_code_of_the_table() -> None:
         assert kind.exit_code in table
         wanted = ExitCode.STOP if issubclass(kind, ArtworkError) else expected[kind]
         assert kind.exit_code is wanted
-        assert kind.__name__ in (errors.__doc__ or "")
+        if kind.__module__ == errors.__name__:  # readers of art add kinds of their own
+            assert kind.__name__ in (errors.__doc__ or "")
 
 
 @pytest.mark.parametrize(

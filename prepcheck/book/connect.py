@@ -16,7 +16,7 @@ from prepcheck.errors import BookError
 
 DATABASE = "book.db"
 """The SQLite file in the book's folder."""
-NEWEST = "0002"
+NEWEST = "0003"
 """The schema this version works with; a test holds it to the newest migration."""
 _LOCK = 0x70726570
 """PostgreSQL's name for the one pen: who writes in the book holds it."""

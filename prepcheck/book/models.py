@@ -374,6 +374,34 @@ class AskedReleaseRow(Base):
     said: Mapped[str] = mapped_column(Text, default="")
 
 
+class ListenerRow(Base):
+    """An address that is told of each verdict `after` an examination; `secret` signs what it is
+    told, so it stands here itself."""
+
+    __tablename__ = "listener"
+
+    address: Mapped[str] = mapped_column(Text)
+    secret: Mapped[str] = mapped_column(_SHA)
+    after: Mapped[int] = mapped_column(_ID)
+    made_by: Mapped[str] = mapped_column(Text)
+    made_at: Mapped[str] = mapped_column(_WHEN)
+    revoked_at: Mapped[str | None] = mapped_column(_WHEN)
+
+
+class CallRow(Base):
+    """A verdict told to an address, or to be told at `next_at` (None when it is done with)."""
+
+    __tablename__ = "call"
+
+    listener_id: Mapped[int] = mapped_column(ForeignKey("listener.id"))
+    examination_id: Mapped[int] = mapped_column(ForeignKey("examination.id"))
+    tries: Mapped[int] = mapped_column(Integer)
+    next_at: Mapped[str | None] = mapped_column(_WHEN, index=True)
+    said: Mapped[str] = mapped_column(Text)
+
+    __table_args__ = (UniqueConstraint("listener_id", "examination_id"),)
+
+
 class JournalRow(Base):
     """Who did what when. `id` counts from 1 without a gap; `before` is the digest of the entry
     before, and `digest` of this one."""

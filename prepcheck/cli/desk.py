@@ -131,6 +131,30 @@ def add_program(name: str, revoke: bool, by: str | None, where: str, kept_in: Pa
             put(f"{Access(book).add_program(name, acting(by))}\n")
 
 
+@desk.command("add-listener")
+@click.argument("address")
+@click.option("--revoke", is_flag=True, help="Tell it nothing more.")
+@click.option("--by", metavar="NAME", help="Who says so.  [default: whoever is logged in]")
+@book_options
+@ends_with_exit_code
+def add_listener(
+    address: str, revoke: bool, by: str | None, where: str, kept_in: Path | None
+) -> None:
+    """Tell an address of each verdict, and print the secret that signs what it is told.
+
+    It is sent JSON by POST. The header X-Prepcheck-Signature holds 'sha256=' and the HMAC-SHA-256,
+    by the secret, of X-Prepcheck-Time, a full stop and the body. What is not answered with 2xx is
+    sent again, ten times in all, later each time.
+    """
+    with opened(where, kept_in, make=True) as book:
+        from prepcheck.book.listeners import Listeners
+
+        if revoke:
+            Listeners(book).revoke(address, acting(by))
+        else:
+            put(f"{Listeners(book).add(address, acting(by))}\n")
+
+
 def _asked() -> str:
     if not sys.stdin.isatty():
         return sys.stdin.readline().rstrip("\r\n")

@@ -18,6 +18,7 @@ from prepcheck.book.book import Book, open_book
 from prepcheck.book.overview import Looks, Overview
 from prepcheck.book.releasing import release
 from prepcheck.book.rounds import Gone, Ways, carry_on
+from prepcheck.desk.calling import tell_verdicts
 from prepcheck.desk.pictures import FACTS, FAILED, TILES, Pictures, key_of
 from prepcheck.errors import PrepcheckError, itself_failed
 from prepcheck.output import write_whole
@@ -53,7 +54,7 @@ class Examiner:
     _stuck: dict[str, int] = field(default_factory=dict)
 
     def look(self) -> tuple[Gone, ...]:
-        """Match and examine what is unfinished, then release what was asked for."""
+        """Match and examine what is unfinished, release what was asked for, tell verdicts."""
         gone: list[Gone] = []
         for number in dict.fromkeys(name for _, name, _ in self.book.unfinished()):
             if self._stuck.get(number) == self._latest(number):
@@ -62,6 +63,7 @@ class Examiner:
         for asked in Overview(self.book).asked_releases():
             said = self._released(asked.order, asked.asked_by)
             Overview(self.book).release_done(asked.id, said)
+        tell_verdicts(self.book)
         return tuple(gone)
 
     def _carried_on(self, number: str) -> tuple[Gone, ...]:

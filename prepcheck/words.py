@@ -20,6 +20,11 @@ def count(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+def down_to(number: int, shown: str) -> str:
+    """Return ', 4.0 pt' of one thing, ', down to 4.0 pt' of several: the least of a measure."""
+    return f", {shown}" if number == 1 else f", down to {shown}"
+
+
 def in_places(number: int, one: str = "place") -> str:
     """Return ' (3 places)' as it ends a sentence; nothing for one, which goes without saying."""
     return f" ({count(number, one)})" if number > 1 else ""

@@ -72,7 +72,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             continue
         worst = min(short, key=lambda one: one[1] - one[3])
         words = listed(
-            f"{free:.2f} mm free on the {side} where {need:.2f} mm ({count:g} modules) are needed"
+            f"{free:.2f} mm free on the {side} where {need:.2f} mm ({count:g} modules) is needed"
             for side, free, count, need in short
         )
         yield exam.finding(
@@ -106,7 +106,7 @@ def _add_on(exam: Exam, page: int, symbol: Symbol) -> Iterator[Finding]:
             "beside-add-on",
             Severity.STOP,
             f"{name} has {free:.2f} mm free on the right where {need:.2f} mm "
-            f"({rules.add_on_modules:g} modules) are needed.",
+            f"({rules.add_on_modules:g} modules) is needed.",
             "Clear the ground beside the bars, or enlarge the white box.",
             limit=RIGHT,
             page=page,

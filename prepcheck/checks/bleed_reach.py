@@ -159,13 +159,13 @@ def _finding(
     least = min(stretch.least_mm for stretch in found)
     covered = np.unique(np.concatenate([stretch.points for stretch in found]))
     share = len(covered) / len(judged.reach.reach)
+    need = "the least" if severity is Severity.STOP else "wanted"
     how = "stops at the trim" if check == MISSING else f"reaches only {mm(least)} past the trim"
     return exam.finding(
         check,
         "missing" if check == MISSING else "short",
         severity,
-        f"Ink {how} on {100 * share:.0f} % of the edge ({_places(found)}); "
-        f"{mm(required)} of bleed {'is the least' if severity is Severity.STOP else 'is wanted'}.",
+        f"Ink {how} {_places(found, share)}; {mm(required)} of bleed is {need}.",
         f"Extend the background {mm(bleed.wanted_mm)} past the trim all round where it is inked.",
         limit=limit,
         page=sheet.number,
@@ -174,16 +174,17 @@ def _finding(
     )
 
 
-def _places(found: Sequence[Stretch]) -> str:
+def _places(found: Sequence[Stretch], share: float) -> str:
     arcs = [stretch for stretch in found if stretch.degrees]
+    edge = f"on {100 * share:.0f} % of the edge"
     if len(arcs) == len(found):
         if len(arcs) == 1 and arcs[0].degrees > 359:
             return "all round"
         total = sum(stretch.degrees for stretch in arcs)
         of = "" if len(arcs) == 1 else f"{len(arcs)} arcs, together "
-        return f"{of}{total:.0f} degrees" if of else f"an arc of {total:.0f} degrees"
+        return f"{edge} ({of or 'an arc of '}{total:.0f} degrees)"
     total = sum(stretch.length_mm for stretch in found)
-    return f"{count(len(found), 'stretch', 'stretches')}, {total:.0f} mm"
+    return f"{edge} ({count(len(found), 'stretch', 'stretches')}, {total:.0f} mm)"
 
 
 def _mark(stretch: Stretch) -> Mark:

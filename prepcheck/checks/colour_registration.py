@@ -38,7 +38,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         on_all = uses_of(content, lambda colour: marks_with(colour, ALL_INKS))
         used = list(on_all) if named else []
         marks = [
-            Mark(use.box, KINDS[use.kind], rank=-use.box.area)
+            Mark(use.box, KINDS[use.kind][0], rank=-use.box.area)
             for use in used
             if on_art(exam, sheet, use.box)
         ]

@@ -10,7 +10,7 @@ from prepcheck.sheets.uses import KINDS, colours_of, uses_of
 from prepcheck.words import count, listed
 
 CHECK = "colour.space"
-_WORDS = {"cmyk": "CMYK", "grey": "grey", "spot": "spot colour", "rgb": "RGB", "lab": "Lab"}
+_WORDS = {"cmyk": "CMYK", "grey": "grey", "spot": "spot colours", "rgb": "RGB", "lab": "Lab"}
 
 NEEDS_PLATES = False
 
@@ -55,7 +55,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 CHECK,
                 "space",
                 Severity.STOP,
-                f"{count(len(marks), KINDS[thing])} in {spaces}; printing takes {required}.",
+                f"{count(len(marks), *KINDS[thing])} in {spaces}; printing takes {required}.",
                 "Please convert the document to CMYK, look whether the colours still please you, "
                 "and set black type to black only.",
                 limit="colour.allowed",

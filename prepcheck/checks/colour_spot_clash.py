@@ -68,7 +68,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         said += _only_in_pictures(exam, spots)
     yield from said
     if not said:
-        yield Clear(CHECK, f"{count(len(spots), 'spot colour')}, each by itself")
+        yield Clear(CHECK, f"{count(len(spots), 'spot colour')}, none of which clashes")
 
 
 def _spots(exam: Exam) -> dict[str, _Spot]:

@@ -34,9 +34,9 @@ def examine(exam: Exam) -> Iterator[Said]:
         return
     facts = exam.artwork.document
     held = [
-        *(f"script ({where})" for where in facts.scripts),
+        *(f"a script ({where})" for where in facts.scripts),
         *([count(facts.form_fields, "form field")] if facts.form_fields else []),
-        *(f"embedded file '{name}'" for name in facts.embedded_files),
+        *(f"the embedded file '{name}'" for name in facts.embedded_files),
         *(f"media ({where})" for where in facts.media),
     ]
     if held:

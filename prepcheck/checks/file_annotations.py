@@ -12,6 +12,11 @@ from prepcheck.words import count
 CHECK = "file.annotations"
 _SOURCE = "ISO 15930 (PDF/X): annotations lie outside the bleed; ISO 32000-2, 12.5"
 _ALLOWED = frozenset({"Popup", "PrinterMark", "TrapNet"})
+_NAMES = {
+    "Text": "note", "FreeText": "note", "Highlight": "highlight", "Stamp": "stamp", "Link": "link",
+    "Ink": "drawing", "Widget": "form field", "FileAttachment": "attachment",
+}  # fmt: skip
+"""What kinds of annotation are called; others by the format's own names."""
 """Subtypes that belong to another annotation or to print production itself."""
 
 NEEDS_PLATES = False
@@ -45,11 +50,19 @@ def examine(exam: Exam) -> Iterator[Said]:
                 continue
             if annotation.prints or on_art(exam, sheet, box):
                 printing += annotation.prints
-                marks.append(Mark(box, annotation.subtype, rank=-float(annotation.prints)))
+                marks.append(
+                    Mark(
+                        box,
+                        _NAMES.get(annotation.subtype, annotation.subtype),
+                        rank=-float(annotation.prints),
+                    )
+                )
         if marks:
             found = True
             notes = count(len(marks), "annotation")
-            prints = f"{printing} set to print" if printing else "not set to print"
+            prints = "not set to print"
+            if printing:
+                prints = f"{printing} of them set to print" if len(marks) > 1 else "set to print"
             yield exam.finding(
                 CHECK,
                 "on-art",

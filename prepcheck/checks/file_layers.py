@@ -74,7 +74,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 marks=kept(Mark(_around(boxes), name) for name, boxes in held.items()),
             )
     if not found:
-        why = f"{count(len(layers), 'layer')}, nothing hidden on them" if layers else "no layers"
+        why = f"{count(len(layers), 'layer')}, nothing hidden" if layers else "no layers"
         yield Clear(CHECK, why)
 
 

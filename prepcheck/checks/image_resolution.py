@@ -70,7 +70,8 @@ def examine(exam: Exam) -> Iterator[Said]:
     lowest = round(min(values), 1)
     yield Measured("lowest_ppi", lowest)
     if not found:
-        why = f"{count(len(values), 'placed picture')}, the lowest at {lowest:.0f} ppi"
+        least = "the lowest at " if len(values) > 1 else ""
+        why = f"{count(len(values), 'placed picture')}, {least}{lowest:.0f} ppi"
         yield Clear(CHECK, why, lowest, exam.spec.images.continuous.wanted_ppi, "ppi")
 
 

@@ -13,7 +13,7 @@ from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import black_only, four_ink_black, grounds_of, patch
 from prepcheck.sheets.surroundings import kept, on_art, paints_of
 from prepcheck.spec.model import TOLERANCE_FINE
-from prepcheck.words import count
+from prepcheck.words import count, down_to
 
 CHECK = "ink.black-type"
 _COLOUR = 50.0
@@ -97,7 +97,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 CHECK,
                 fault,
                 Severity.QUERY,
-                f"{count(len(marks), 'piece')} {said}, from {least:.1f} pt.",
+                f"{count(len(marks), 'piece')} {said}{down_to(len(marks), f'{least:.1f} pt')}.",
                 fix,
                 limit=key,
                 page=sheet.number,

@@ -64,8 +64,12 @@ def examine(exam: Exam) -> Iterator[Said]:
         said += _empty(exam, inked)
     yield from said
     if not said:
-        shown = listed([f"{plate.ink} {plate.coverage:.0f} %" for plate in inked])
+        shown = listed([f"{plate.ink} {_share(plate.coverage)}" for plate in inked])
         yield Clear(CHECK, f"share of the face inked: {shown}{others}")
+
+
+def _share(percent: float) -> str:
+    return f"{percent:.0f} %" if percent >= 0.5 else "under 1 %"
 
 
 def _plates(exam: Exam) -> list[_Plate]:
@@ -141,8 +145,8 @@ def _slips(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
             CHECK,
             "slip",
             Severity.QUERY,
-            f"The plate {plate.ink} carries {plate.area:.1f} mm² of ink and nothing else: usually "
-            "a slip.",
+            f"The plate {plate.ink} carries no more than {plate.area:.1f} mm² of ink: usually a "
+            "slip.",
             "Please look whether this is meant; if not, convert it to an ink used elsewhere.",
             limit="ink.least_plate_mm2",
             page=page,

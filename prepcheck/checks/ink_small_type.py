@@ -13,7 +13,7 @@ from prepcheck.sheets.inks import built_of, four_ink_black, ground_inks
 from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.surroundings import above_and_below, ground, kept, on_art, paints_of
 from prepcheck.sheets.surroundings import reversed_out as light_on_dark
-from prepcheck.words import count
+from prepcheck.words import count, down_to
 
 CHECK = "ink.small-type"
 _UNDER_TYPE = 10.0
@@ -87,8 +87,8 @@ def _finding(exam: Exam, sheet: Sheet, kind: _Kind, marks: list[Mark]) -> Findin
         CHECK,
         "built" if kind.what == "built of" else "left-out",
         kind.severity,
-        f"{things} {kind.what} {kind.inks} inks, down to {shown}; {kind.required:g} {kind.unit} "
-        f"is {need} where inks must register.",
+        f"{things} {kind.what} {kind.inks} inks{down_to(len(marks), shown)}; {kind.required:g} "
+        f"{kind.unit} is {need} where inks must register.",
         "Please set this in one ink, or larger."
         if kind.what == "built of"
         else "Please set this type larger or bolder, or on a ground of one ink.",

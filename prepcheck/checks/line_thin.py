@@ -15,7 +15,7 @@ from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of, under_fine
 from prepcheck.sheets.surroundings import LEAST_LIGHT, ground, kept, on_art, reversed_out, unseen
 from prepcheck.spec.model import TOLERANCE_FINE, Line
-from prepcheck.words import count
+from prepcheck.words import count, down_to
 
 CHECK = "line.thin"
 _AROUND_MM = 0.25
@@ -92,13 +92,13 @@ def examine(exam: Exam) -> Iterator[Said]:
 
 def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark], several: bool) -> Finding:
     least = min(mark.rank for mark in marks)
-    down = f"down to {least:.2f} mm" if least else "down to a hairline (width 0)"
+    down = down_to(len(marks), f"{least:.2f} mm" if least else "a hairline (width 0)")
     need = "the least" if limit.key.startswith("least") else "wanted"
     return exam.finding(
         CHECK,
         "thin",
         limit.severity,
-        f"{count(len(marks), limit.kind)} {down}; {limit.required:g} mm is {need}.",
+        f"{count(len(marks), limit.kind)}{down}; {limit.required:g} mm is {need}.",
         _fix(exam.spec.line, limit, several),
         limit=f"line.{limit.key}",
         page=sheet.number,

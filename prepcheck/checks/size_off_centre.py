@@ -53,7 +53,10 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         return Clear(OFF_CENTRE, why, round(off, 3), 0.0, "mm")
     where = " and ".join(
         f"{mm(abs(value))} {words[value < 0]}"
-        for value, words in ((right, ("right", "left")), (up, ("up", "down")))
+        for value, words in (
+            (right, ("to the right of", "to the left of")),
+            (up, ("above", "below")),
+        )
         if abs(value) > TOLERANCE_MM / 2
     )
     centre = placement.to_piece.at(*page.centre)
@@ -62,7 +65,7 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         OFF_CENTRE,
         "off-centre",
         Severity.QUERY,
-        f"The TrimBox lies {mm(off)} off the page's centre: {where}.",
+        f"The TrimBox lies {where} the page's centre.",
         "Centre the piece on the page, or tell the plant that the TrimBox is right.",
         source=DECLARATIONS[0].source,
         page=sheet.number,

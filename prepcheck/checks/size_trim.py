@@ -52,11 +52,11 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     measured = size(width, height)
     enlarged = "" if placement.factor == 1 else f" once enlarged {placement.factor:.4g} times"
     if within:
-        why = f"the trim measures {measured} mm{enlarged}, by {placement.found_by}"
+        why = f"the trim measures {measured} mm{enlarged} ({placement.found_by})"
         return Clear(TRIM, why, measured, required, "mm")
     amounts = (
-        f"{mm(abs(value))} too {'large' if value > 0 else 'small'} {axis}"
-        for value, axis in zip(over, ("across", "up"), strict=True)
+        f"{mm(abs(value))} too {words[value < 0]}"
+        for value, words in zip(over, (("wide", "narrow"), ("high", "low")), strict=True)
         if abs(value) > tolerance + ROUNDING_MM
     )
     return exam.finding(

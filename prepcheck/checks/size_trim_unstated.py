@@ -41,9 +41,9 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     if exam.is_raster and placement.found_by in (TrimRule.PAGE_AND_BLEED, TrimRule.PAGE):
         return NotApplicable(
             UNSTATED,
-            f"a {exam.artwork.kind} states no trim; found by {placement.found_by}",
+            f"a {exam.artwork.kind} states no trim ({placement.found_by})",
         )
-    lies = f"taken to be {size(width, height)} mm by {placement.found_by}"
+    lies = f"taken to be {size(width, height)} mm ({placement.found_by})"
     if exam.is_raster:
         message = f"A {exam.artwork.kind} states no trim; it is {lies}."
         fix = "Save the picture at true size with its resolution, at the trim and an even bleed."

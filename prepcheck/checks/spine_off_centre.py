@@ -67,7 +67,8 @@ def _judge(
     name = on_spine.spine.name
     severity = judge_least(-abs(off), -most, -wanted, TOLERANCE_MM)
     if severity is None:
-        why = f"{on_spine.what.lower()} stands {mm(abs(off))} off the middle of the {name}"
+        where = f"{mm(abs(off))} off the middle" if abs(off) >= TOLERANCE_MM else "in the middle"
+        why = f"{on_spine.what.lower()} stands {where} of the {name}"
         return Clear(OFF, why, round(abs(off), 2), wanted, "mm")
     stops = severity is Severity.STOP
     limit = most if stops else wanted

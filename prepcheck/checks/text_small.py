@@ -19,7 +19,7 @@ from prepcheck.sheets.surroundings import (
     unseen,
 )
 from prepcheck.spec.model import Text
-from prepcheck.words import count
+from prepcheck.words import count, down_to
 
 CHECK = "text.small"
 
@@ -76,8 +76,8 @@ def examine(exam: Exam) -> Iterator[Said]:
                 CHECK,
                 "small",
                 limit.severity,
-                f"{count(len(marks), 'piece')} of {limit.kind} down to {least:.1f} pt; "
-                f"{limit.required:g} pt is {need}.",
+                f"{count(len(marks), 'piece')} of {limit.kind}"
+                f"{down_to(len(marks), f'{least:.1f} pt')}; {limit.required:g} pt is {need}.",
                 _fix(exam.spec.text, limit, limit in several),
                 limit=f"text.{limit.key}",
                 page=sheet.number,

@@ -75,6 +75,6 @@ def examine(exam: Exam) -> Iterator[Said]:
     if found:
         return
     if named:
-        yield Clear(CHECK, f"{count(named, 'font')}, all embedded")
+        yield Clear(CHECK, f"{count(named, 'font')}, {'all ' if named > 1 else ''}embedded")
     else:
         yield NotApplicable(CHECK, "no live type")

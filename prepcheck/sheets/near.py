@@ -215,7 +215,7 @@ def type_finding(
     marks = [
         Mark(
             near.box,
-            f"“{short_text(near.text)}” {mm(near.clearance_mm)}",
+            f"“{short_text(near.text)}” {_far(near.clearance_mm, rim)}",
             value=round(near.clearance_mm, 2),
             rank=round(near.clearance_mm, 3),
         )
@@ -235,13 +235,22 @@ def type_finding(
     )
 
 
+def _far(clearance_mm: float, rim: str) -> str:
+    """Return how far a thing lies from a rim, or by how much it is cut."""
+    return mm(clearance_mm) if clearance_mm >= 0 else f"{mm(-clearance_mm)} over the {rim}"
+
+
+def _edge_label(clearance_mm: float) -> str:
+    return f"edge {mm(clearance_mm)}" if clearance_mm >= 0 else f"edge {mm(-clearance_mm)} over"
+
+
 def edge_marks(edges: Sequence[LiveEdge]) -> tuple[Mark, ...]:
     """Return one mark a live edge."""
     return worst_first(
         [
             Mark(
                 edge.box,
-                f"edge {mm(edge.clearance_mm)}",
+                _edge_label(edge.clearance_mm),
                 thinned(np.array(edge.path)) if len(edge.path) > 1 else (),
                 round(edge.clearance_mm, 2),
                 round(edge.clearance_mm, 3),

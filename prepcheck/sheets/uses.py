@@ -11,8 +11,13 @@ from prepcheck.art.model import Content, ImageItem, Paint, Space
 from prepcheck.geometry import Box
 from prepcheck.sheets.surroundings import paints_of
 
-KINDS = {"pictures": "picture", "type": "text run", "paths": "path", "shadings": "shading"}
-"""Kinds of object in the order findings name them, with the word for one."""
+KINDS = {
+    "pictures": ("picture", "pictures"),
+    "type": ("piece of type", "pieces of type"),
+    "paths": ("drawn shape", "drawn shapes"),
+    "shadings": ("blend", "blends"),
+}
+"""Kinds of object in the order findings name them, with the words for one and for several."""
 
 
 class Use(NamedTuple):

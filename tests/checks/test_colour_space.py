@@ -27,9 +27,9 @@ def said_of(content, **options):
     [
         (Content(images=(picture(space=RGB, box=BOX),)), "picture"),
         (Content(images=(picture(bits=1, is_mask=True, paint=RGB_BLACK, box=BOX),)), "picture"),
-        (Content(texts=(text([BOX], fill=RGB_BLACK),)), "text run"),
-        (Content(paths=(box_path(BOX, stroke=RGB_BLACK, stroke_mm=0.0),)), "path"),
-        (Content(shadings=(ShadingItem(BOX, RGB, None),)), "shading"),
+        (Content(texts=(text([BOX], fill=RGB_BLACK),)), "piece of type"),
+        (Content(paths=(box_path(BOX, stroke=RGB_BLACK, stroke_mm=0.0),)), "drawn shape"),
+        (Content(shadings=(ShadingItem(BOX, RGB, None),)), "blend"),
     ],
 )
 def test_each_kind_of_object_is_named_with_its_place(content, word) -> None:

@@ -73,7 +73,7 @@ def test_trim_against_its_tolerance(side: float, stops: bool) -> None:
 def test_trim_names_both_axes() -> None:
     (found,) = findings("size.trim", exam((130, 66), Box(3, 3, 124, 65), spec="sleeve-pinned"))
     assert (found.measured, found.required, found.unit) == ("121.0 × 62.0", "123.0 × 60.0", "mm")
-    assert "2.0 mm too small across and 2.0 mm too large up" in found.message
+    assert "2.0 mm too narrow and 2.0 mm too high" in found.message
     assert found.where[0].box == pytest.approx(Box(-60.5, -31, 60.5, 31))
 
 
@@ -153,7 +153,7 @@ def test_off_centre(shift: tuple[float, float], off: float | None) -> None:
     found = findings("size.off-centre", exam((120, 120), trim))
     assert [f.measured for f in found] == ([] if off is None else [pytest.approx(off)])
     if off == 5.0:
-        assert "3.0 mm right and 4.0 mm down" in found[0].message
+        assert "3.0 mm to the right of and 4.0 mm below the page's centre" in found[0].message
         assert found[0].where[0].box.centre == pytest.approx((-3, 4))
 
 

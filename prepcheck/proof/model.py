@@ -127,7 +127,7 @@ class ProofPage:
     condition: str = ""
     """The paper and the characterisation that the picture is shown by, in words."""
     words: tuple[Box, ...] = ()
-    """Where live type stands, in mm, that nothing is to be drawn over."""
+    """Where type stands, in mm, that nothing is to be drawn over."""
     remarks: tuple[str, ...] = ()
     """What the picture does not show as the press would print it."""
 

@@ -17,9 +17,10 @@ from prepcheck.judging.settle import settled
 from prepcheck.run.answer import Task, without_numpy
 from prepcheck.run.placing import Face
 from prepcheck.run.printing import Begun, TotalInk, total_ink
-from prepcheck.sheets.digest import Digest
+from prepcheck.sheets.digest import Digest, Words
 from prepcheck.sheets.digesting import digest_of
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.hidden import hidden_type, in_company
 from prepcheck.spec.model import Spec
 
 _MOST_RUNS = 4000
@@ -28,7 +29,7 @@ _SPARSE = 4.0
 
 
 class Judged(NamedTuple):
-    """What all checks said, the total ink of each page, where its live type stands, and what the
+    """What all checks said, the total ink of each page, where its type stands, and what the
     order's checks need."""
 
     said: Examined
@@ -69,18 +70,24 @@ def judged(
     )
     held = task.order is not None or task.among
     digest = without_numpy(digest_of(exam, until)) if held else None
+    read = [page.by_eye for page in digest.pages] if digest is not None else [()] * len(sheets)
     words = tuple(
-        without_numpy(tuple(_words(sheet))) if task.with_pictures else () for sheet in sheets
+        without_numpy(tuple(_words(sheet, by_eye))) if task.with_pictures else ()
+        for sheet, by_eye in zip(sheets, read, strict=True)
     )
     return Judged(said, totals, words, digest)
 
 
-def _words(sheet: Sheet) -> Iterator[Box]:
-    """Yield where live type stands: a box a run, or a glyph where the run lies aslant."""
+def _words(sheet: Sheet, by_eye: Sequence[Words]) -> Iterator[Box]:
+    """Yield where type stands: a box a run, or a glyph where the run lies aslant; a letter that is
+    drawn as an outline; a word that was read by eye in outlines or a picture."""
+    yield from (word.box for word in by_eye)
     try:
-        texts = sheet.content.texts
+        texts, hidden = sheet.content.texts, hidden_type(sheet)
     except ArtworkError:
         return
+    for shapes in hidden.shapes.values():
+        yield from in_company(shapes)
     for run in texts[:_MOST_RUNS]:
         box = run.box
         if box is None or not run.paints:

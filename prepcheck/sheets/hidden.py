@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import hypot
+
+import numpy as np
 
 from prepcheck.art.model import PathItem, TextRun
 from prepcheck.geometry import Box
@@ -17,6 +19,8 @@ _GLYPH_MM = (0.6, 15.0)
 _ENOUGH_GLYPHS = 400
 """So many shapes like letters on a panel say it all; more are not looked at."""
 _NEAR_MM = 1.0
+_BESIDE, _ALIKE = 2.6, 2.6
+"""How many sizes apart letters of a word stand at most, and how much larger one may be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +49,20 @@ def hidden_type(sheet: Sheet) -> Hidden:
     )
     signs = sum(count for _, count in unread)
     return Hidden(_letters(sheet), tuple(box for box, _ in unread), signs, pictures)
+
+
+def in_company(boxes: Sequence[Box]) -> list[Box]:
+    """Return those of some shapes that stand close to two others of about their size, as letters
+    of a word do."""
+    if len(boxes) < 3:
+        return []
+    corners = np.array(boxes, np.float64)
+    centres = (corners[:, :2] + corners[:, 2:]) / 2
+    sizes = (corners[:, 2:] - corners[:, :2]).max(axis=1)
+    apart = np.hypot(*(centres[:, None] - centres[None]).transpose(2, 0, 1))
+    larger, smaller = np.maximum(*np.ix_(sizes, sizes)), np.minimum(*np.ix_(sizes, sizes))
+    near = (apart < _BESIDE * larger) & (larger < _ALIKE * smaller)
+    return [boxes[i] for i in np.flatnonzero(near.sum(axis=1) > 2).tolist()]
 
 
 def seen_at(run: TextRun, outline: Outline) -> Box | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 
@@ -28,6 +29,16 @@ def down_to(number: int, shown: str) -> str:
 def in_places(number: int, one: str = "place") -> str:
     """Return ' (3 places)' as it ends a sentence; nothing for one, which goes without saying."""
     return f" ({count(number, one)})" if number > 1 else ""
+
+
+def rounded_as(value: float, unit: str, sentence: str) -> str | None:
+    """Return a number, without its sign, as a sentence that names it rounds it; None where the
+    sentence does not name it. One number is not to stand beside itself in two roundings."""
+    for shown in re.findall(rf"(?<![\w.])(\d+(?:\.\d+)?) ?{re.escape(unit)}(?!\w)", sentence):
+        places = len(shown.partition(".")[2])
+        if abs(abs(value) - float(shown)) <= 0.5 * 10.0**-places + 1e-9:
+            return str(shown)
+    return None
 
 
 def listed(words: Iterable[str], last: str = "and") -> str:

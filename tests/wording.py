@@ -22,7 +22,7 @@ ODD = {
     "many of one": re.compile(rf"(?<![\d.,])\b(?:[2-9]|\d\d+) (?:{_NOUNS})\b(?![- ]\w)"),
     "a word twice": re.compile(r"\b(the|a|an|of|to|is|and|or|in|on|it) \1\b"),
     "the wrong article": re.compile(
-        r"\b[Aa] (?:[aeio][a-z]{2,}|EAN|EPS|ISO|RGB)\b(?! one)"
+        r"\ba (?:[aeio][a-z]{2,}|EAN|EPS|ISO|RGB)\b(?! one)"
         r"|\b[Aa]n (?:[bcdfgjklmnpqrstvwyz][a-z]+|PDF|TIFF|UPC)\b"
     ),
     "no word of the trade": re.compile(

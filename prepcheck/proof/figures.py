@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 
 from prepcheck.findings import Finding, Severity, Value, Verdict, unit_behind
 from prepcheck.proof.typeset import NARROW_SPACE
 from prepcheck.spec.model import Spec
+from prepcheck.words import rounded_as
 
 CAUTION = (
     "This is a screen-made check, not a contract colour proof; "
@@ -59,12 +59,11 @@ def as_worded(value: Value | None, unit: str, message: str) -> str:
     """
     if not isinstance(value, int | float) or not unit:
         return quantity(value, unit)
-    for shown in re.findall(rf"(?<![\w.])(\d+(?:\.\d+)?) ?{re.escape(unit)}(?!\w)", message):
-        places = len(shown.partition(".")[2])
-        if abs(abs(value) - float(shown)) <= 0.5 * 10.0**-places + 1e-9:
-            sign = "−" if value < 0 and float(shown) else ""
-            return f"{sign}{shown}{NARROW_SPACE}{unit_behind(shown, unit)}"
-    return quantity(value, unit)
+    shown = rounded_as(value, unit, message)
+    if shown is None:
+        return quantity(value, unit)
+    sign = "−" if value < 0 and float(shown) else ""
+    return f"{sign}{shown}{NARROW_SPACE}{unit_behind(shown, unit)}"
 
 
 def millimetres(*lengths: float) -> str:

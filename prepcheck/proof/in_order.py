@@ -2,33 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from prepcheck.findings import Outcome, PartResult, Result, Status
 from prepcheck.proof.entries import Heading
 from prepcheck.proof.figures import counted
 from prepcheck.proof.leaf import Block, Leaf
 from prepcheck.proof.listing import TICK, WIDTH, Ticked, listing
 from prepcheck.proof.theme import SMALL, Ink
-from prepcheck.proof.typeset import shortened, wrap
+from prepcheck.proof.typeset import wrap
+from prepcheck.todo import capital
 
-_NAME = 81.0
+_NAME = 99.0
 _STYLE = SMALL.in_ink(Ink.TEXT)
 
 
-def in_order_leaves(result: Result) -> list[Leaf]:
-    """Return the pages; none when no check of any part was clear."""
-    blocks = [block for part in result.parts for block in _part_blocks(part)]
+def in_order_leaves(result: Result, titles: Mapping[str, str]) -> list[Leaf]:
+    """Return the pages; none when no check of any part was clear. `titles` are the checks' by
+    identifier."""
+    blocks = [block for part in result.parts for block in _part_blocks(part, titles)]
     return listing("In order", "What was looked at in each part and needs nothing done.", blocks)
 
 
-def _part_blocks(part: PartResult) -> list[Block]:
+def _part_blocks(part: PartResult, titles: Mapping[str, str]) -> list[Block]:
     clear = [outcome for outcome in part.outcomes if outcome.status is Status.CLEAR]
     if not clear:
         return []
-    return [Heading(part.name, counted(len(clear), "check"), WIDTH), *map(_checked, clear)]
+    return [
+        Heading(part.name, counted(len(clear), "check"), WIDTH),
+        *(_checked(outcome, titles.get(outcome.check, outcome.check)) for outcome in clear),
+    ]
 
 
-def _checked(outcome: Outcome) -> Ticked:
+def _checked(outcome: Outcome, title: str) -> Ticked:
     """Return one check that found nothing, with what it says."""
-    name = shortened(outcome.check, SMALL, _NAME - 6)
-    said = wrap(outcome.why, _STYLE, WIDTH - TICK - _NAME)
-    return Ticked([name], said, TICK + _NAME, (SMALL, _STYLE))
+    name = wrap(title, SMALL, _NAME - 9)
+    said = wrap(capital(outcome.why), _STYLE, WIDTH - TICK - _NAME)
+    return Ticked(name, said, TICK + _NAME, (SMALL, _STYLE))

@@ -134,7 +134,7 @@ def signoff_leaves(
     width = column_width(A4_UPRIGHT)
     blocks: list[Block] = [_PartRow(part, width) for part in result.parts]
     if len(result.parts) > 1:
-        words = f"In all {tally(result.every)}"
+        words = f"In all: {tally(result.every)}"
         if any(len(finding.parts) > 1 for finding in result.findings):
             words += "; what several parts share counts once"
         blocks.append(Paragraph(f"{words}.", BODY_SOFT, width))

@@ -122,7 +122,7 @@ def leaves_of(
     if proof_for == "client":
         yield from checked_leaves(result, titles)
     else:
-        yield from in_order_leaves(result)
+        yield from in_order_leaves(result, titles)
     yield from signoff_leaves(result, parts, made_on, signed)
 
 

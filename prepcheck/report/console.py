@@ -23,7 +23,7 @@ from prepcheck.findings import (
 )
 from prepcheck.numbering import with_numbers
 from prepcheck.todo import capital
-from prepcheck.words import count
+from prepcheck.words import count, rounded_as
 
 WIDTH = 80
 NARROWEST = 30
@@ -176,8 +176,8 @@ def _table(findings: Sequence[Finding], styled: bool, width: int) -> Iterator[st
             level,
             finding.check,
             "" if finding.page is None else str(finding.page),
-            _quantity(finding.measured, finding.unit),
-            _quantity(finding.required, finding.unit),
+            _quantity(finding.measured, finding.unit, finding.message),
+            _quantity(finding.required, finding.unit, finding.message),
         ]
         columns = [wrapped(text, c.width) for text, c in zip(cells, _COLUMNS, strict=True)]
         for index, row in enumerate(zip_longest(*columns, fillvalue="")):
@@ -195,8 +195,8 @@ def _stacked(finding: Finding, styled: bool, width: int) -> Iterator[str]:
     """Yield a finding for a terminal too narrow for the table's columns."""
     level = finding.severity.value.upper()
     page = "" if finding.page is None else f", page {finding.page}"
-    measured = _quantity(finding.measured, finding.unit)
-    required = _quantity(finding.required, finding.unit)
+    measured = _quantity(finding.measured, finding.unit, finding.message)
+    required = _quantity(finding.required, finding.unit, finding.message)
     first, *rest = wrapped(f"{finding.number}. {level} {finding.check}{page}", width)
     yield first.replace(level, styled_word(level, finding.severity.value, styled), 1)
     said = (
@@ -217,11 +217,15 @@ def _row(cells: Sequence[str]) -> str:
     return _GAP.join(padded)
 
 
-def _quantity(value: Value | None, unit: str) -> str:
+def _quantity(value: Value | None, unit: str, message: str = "") -> str:
+    """Return a value with its unit, rounded as the message rounds it where it names it."""
     if value is None:
         return ""
     if isinstance(value, str):
         return value if not unit or unit in value else f"{value} {unit}"
+    worded = rounded_as(value, unit, message) if unit else None
+    if worded is not None:
+        return f"{'-' if value < 0 and float(worded) else ''}{worded} {unit_behind(worded, unit)}"
     # As the messages round: a tenth, and below one a hundredth.
     places = 2 if abs(value) < 1 else 1
     text = f"{value:.0f}" if unit in _WHOLE else f"{value:.{places}f}".rstrip("0").rstrip(".")

@@ -103,7 +103,7 @@ def _unread(piece: Piece, texts: list[str], hidden: str, exam: OrderExam) -> Fin
         Severity.QUERY,
         f"{what}{';' if live else '.'} {_by_eye(piece, texts, after_stop=not live)}",
         "Please look at the proof and confirm each of these texts.",
-        source=_SOURCE,
+        source=_source(piece),
         measured="cannot be read",
         required=_quoted(texts),
         subject=piece.name,
@@ -113,14 +113,22 @@ def _unread(piece: Piece, texts: list[str], hidden: str, exam: OrderExam) -> Fin
     )
 
 
+def _source(piece: Piece) -> str:
+    """Return the source, and where there is no optical reader how to get one: that is for who runs
+    the check, and no matter of the client's."""
+    if piece.digest is None or piece.digest.reader is not False:
+        return _SOURCE
+    return f"{_SOURCE}; with pip install '{_EXTRA}' such type is also read by eye"
+
+
 def _by_eye(piece: Piece, texts: list[str], *, after_stop: bool) -> str:
-    """Return what an optical reader made of it, or how to get one, as the end of a sentence."""
+    """Return what an optical reader made of it, as the end of a sentence."""
     digest = piece.digest
     look = "look at the proof." if not after_stop else "Look at the proof."
     if digest is None or (digest.reader is None and not digest.not_read):
         return look
     if digest.reader is False:
-        return f"{look} With pip install '{_EXTRA}' the type is also read by eye."
+        return look
     if not digest.reader:
         return f"{look[:-1]}; {digest.not_read}."
     seen = [text for text in texts if shows(piece.seen, text)]
@@ -172,7 +180,7 @@ def _spine(piece: Piece, exam: OrderExam) -> Finding | None:
                 f"The spine of {piece.name} is turned into outlines and cannot be read; expected "
                 f"are {_quoted(texts)}. {_by_eye(piece, texts, after_stop=True)}",
                 "Please look at the spine on the proof and confirm what it says.",
-                source=_SOURCE,
+                source=_source(piece),
                 measured="cannot be read",
                 required=_quoted(texts),
                 subject=piece.name,

@@ -139,7 +139,7 @@ def _with_look(
     """Yield a page with its finished look beside the art, or at the foot of one of the columns."""
     aside, lists = layout.aside, layout.lists
     if aside is not None:
-        look = SmallLook(part, page, spec, aside.width)
+        look = SmallLook(part, page, spec, aside.width, aside.height)
         yield _laid(layout, blocks, lists, (Placed(look, aside.x, aside.y),))
         return
     for index in range(len(lists) - 1, -1, -1):

@@ -44,9 +44,7 @@ class SmallLook(Block):
         self.sides = () if self.is_round else sides_for(self.outline)
         self.words = wrap(self._words(), SMALL, width)
         used = _HEAD + _CAPTION + SMALL.leading * len(self.words) + 9
-        self.tall, self.stacked = self._size(
-            _TALLEST if room is None else min(_TALLEST, room - used)
-        )
+        self.tall, self.stacked = self._size(_TALLEST if room is None else room - used)
         views = self.tall + _CAPTION
         if self.stacked:
             views = 2 * views + _GAP
@@ -76,8 +74,9 @@ class SmallLook(Block):
         if self.is_round:
             beside = (self.width - _GAP) / 2
             if beside >= _LEAST_TALL + 12:
-                return min(tallest, beside), False
-            return min(tallest, self.width), True
+                return min(_TALLEST, tallest, beside), False
+            return min(_TALLEST, (tallest - _CAPTION - _GAP) / 2, self.width), True
+        tallest = min(_TALLEST, tallest)
         wide = sum(side.box.width for side in self.sides)
         high = max(side.box.height for side in self.sides)
         gaps = _GAP * (len(self.sides) - 1)

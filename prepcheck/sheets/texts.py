@@ -159,7 +159,7 @@ class Reading:
         return frozenset({match[:2] for match in _SPEED.findall(text)} | thirds)
 
     def nearest(self, text: str) -> str | None:
-        """Return what is nearly the text, as written but for case; None where nothing is.
+        """Return what is nearly the text, as it is written; None where nothing is.
 
         Nearly is one slip of the hand in six signs.
         """
@@ -171,7 +171,11 @@ class Reading:
             if abs(len(token) - len(wanted)) <= 2
         ]
         best = min(close, default=None)
-        return best[1] if best is not None and 0 < best[0] <= len(wanted) // 6 else None
+        if best is None or not 0 < best[0] <= len(wanted) // 6:
+            return None
+        words = r"\W+".join(map(re.escape, re.findall(r"\w+", best[1])))
+        written = re.search(words, self._raw, re.IGNORECASE)
+        return written[0] if written else best[1]
 
     def numbers_like(self, number: str) -> tuple[str, ...]:
         """Return what looks like a misspelling of a catalogue number, as written, sorted.

@@ -367,7 +367,7 @@ class TestText:
 
     @pytest.mark.parametrize(
         ("here", "near"),
-        [("Ines Holoway", "ines holoway"), ("Inse Holloway", "inse holloway"), ("Ina Hull", None)],
+        [("Ines Holoway", "Ines Holoway"), ("Inse Holloway", "Inse Holloway"), ("Ina Hull", None)],
     )
     def test_a_misspelling_is_shown(self, here: str, near: str | None) -> None:
         one = label("A", "Side A", *WHOLE_LABEL, here, expect=["Ines Holloway"])
@@ -407,7 +407,8 @@ class TestText:
         one = label("A", outlined=90, expect=["Wren"])
         unread = replace(one, digest=replace(one.digest, reader=False))
         (query,) = found(TEXT, unread, *sides("B"))
-        assert "pip install 'prepcheck[read]'" in query.message
+        assert "pip install 'prepcheck[read]'" in query.source
+        assert "pip install" not in query.message + query.fix, "that is not the client's matter"
 
     def test_what_is_read_by_eye_stays_a_query_and_says_so(self) -> None:
         one = label("A", outlined=90, expect=["Wren at the Sluice", "Low Water"])

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from prepcheck.findings import NOT_EXAMINED, NOT_RECEIVED, PartResult, Result, Severity
-from prepcheck.numbering import Filed, Heading, headings_of, with_numbers
+from prepcheck.numbering import Filed, Heading, headings_of, spelled, with_numbers
 from prepcheck.words import count, listed
 
 _MOST_NAMES = 4
@@ -126,16 +126,25 @@ def _requests(
     for one in sorted(filed, key=lambda one: one.finding.number):
         if one.finding.severity is not Severity.NOTE and one.finding.code != NOT_EXAMINED:
             merged.setdefault((one.finding.severity, one.finding.fix), []).append(one)
-    return tuple(
-        Request(
-            severity,
-            _found(members, parts),
-            fix,
-            () if parts else _files(members, result),
-            tuple(dict.fromkeys(text for one in members for text in one.finding.to_confirm)),
+    requests: list[Request] = []
+    told: dict[str, tuple[int, ...]] = {}
+    for (severity, fix), members in merged.items():
+        found = _found(members, parts)
+        numbers = tuple(number for one in found for number in one.numbers)
+        before = told.setdefault(fix, numbers)
+        requests.append(
+            Request(
+                severity,
+                found,
+                # One remedy for what must be corrected and what must be decided is told once.
+                fix
+                if before == numbers
+                else f"What is asked under {spelled(before)} helps here too.",
+                () if parts else _files(members, result),
+                tuple(dict.fromkeys(text for one in members for text in one.finding.to_confirm)),
+            )
         )
-        for (severity, fix), members in merged.items()
-    )
+    return tuple(requests)
 
 
 def _found(members: Sequence[Filed], parts: Sequence[PartResult]) -> tuple[Found, ...]:

@@ -33,7 +33,8 @@ def examine(exam: Exam) -> Iterator[Said]:
     face = exam.part.face if exam.part is not None else None
     most = 1 if face else len(exam.spec.pages)
     least = 1 if face else sum(1 for page in exam.spec.pages if not page.optional) or 1
-    required = str(most) if least == most else f"{least} to {most}"
+    span = "or" if most == least + 1 else "to"
+    required = str(most) if least == most else f"{least} {span} {most}"
     if picked is not None:
         if picked > pages:
             yield exam.finding(

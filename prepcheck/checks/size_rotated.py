@@ -37,7 +37,7 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         return Clear(ROTATED, "the page is not rotated and lies the right way", 0.0, 0.0, "degrees")
     reasons = []
     if rotate:
-        reasons.append(f"the page is shown rotated {rotate} degrees clockwise (/Rotate)")
+        reasons.append(f"the page is shown rotated {rotate} degrees clockwise by the file")
     if turned:
         reasons.append("the piece lies on its side and fits only when turned by 90 degrees")
     message = " and ".join(reasons)

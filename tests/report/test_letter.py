@@ -103,3 +103,10 @@ def test_nothing_done_is_said_only_of_files_with_nothing_at_all() -> None:
     text = letter_text(replace(result, findings=(shared,)))
     assert "d.pdf needs nothing done." in text
     assert "b.tif" not in text
+
+
+def test_a_remedy_of_a_stop_is_not_told_again_for_a_query() -> None:
+    eased = replace(TURNED, fix=SHORT.fix, page=1)
+    text = " ".join(letter_text(order(part("Label A", SHORT, eased))).split())
+    assert text.count(SHORT.fix) == 1
+    assert "2. The page is turned by 90 degrees. What is asked under 1 helps here too." in text

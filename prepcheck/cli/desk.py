@@ -118,9 +118,9 @@ def add_person(name: str, role: str, by: str | None, where: str, kept_in: Path |
 @book_options
 @ends_with_exit_code
 def add_program(name: str, revoke: bool, by: str | None, where: str, kept_in: Path | None) -> None:
-    """Let another program ask the desk (/api/v1), and print its token.
+    """Let another program ask the desk, and print its token.
 
-    The token is shown this once, and kept as its digest alone.
+    It asks under /api/v1. The token is shown this once, and kept as its digest alone.
     """
     with opened(where, kept_in, make=True) as book:
         from prepcheck.book.access import Access

@@ -81,7 +81,8 @@ def soup(number: int) -> bytes:
     layer = pdf.add({"Type": "OCG", "Name": b"Art"})
     pdf.catalog["OCProperties"] = {"OCGs": [layer], "D": {}}
     resources = _resources(pdf, chance, layer)
-    pdf.page(_content(chance, 30), (60, 60), resources=resources, millimetres=False)
+    pictures = b"q 40 0 0 40 9 9 cm /Im Do Q q 30 0 0 30 70 9 cm /Msk Do Q "
+    pdf.page(pictures + _content(chance, 30), (60, 60), resources=resources, millimetres=False)
     return pdf.bytes()
 
 
@@ -154,10 +155,7 @@ def _resources(pdf: Pdf, chance: random.Random, layer: Ref) -> dict[str, object]
         _content(chance, 6),
         {**FORM, "Group": {"S": "Transparency", "CS": "DeviceCMYK", "I": True}, "Resources": inner},
     ))  # fmt: skip
-    picture = made(Stream(
-        bytes(range(64)), {**PICTURE, "ColorSpace": chance.choice(("DeviceRGB", *spaces.values())),
-                           "BitsPerComponent": chance.choice((8, 8, 1, 4, 16))},
-    ))  # fmt: skip
+    picture = made(_picture(chance, (*spaces.values(),)))
     mask = made(Stream(b"\xaa" * 4, {
         **PICTURE, "ColorSpace": None, "BitsPerComponent": 1, "ImageMask": True,
     }))  # fmt: skip
@@ -192,6 +190,26 @@ def _resources(pdf: Pdf, chance: random.Random, layer: Ref) -> dict[str, object]
         "Font": {"F1": add_vera(pdf), "F3": drawn, "F0": composite},
         "Properties": {"Oc": layer},
     }
+
+
+def _picture(chance: random.Random, spaces: tuple[Ref, ...]) -> Stream:
+    """Return a picture whose entries may fit one by one and not together."""
+    entries: dict[str, object] = {
+        **PICTURE,
+        "ColorSpace": chance.choice(("DeviceRGB", "DeviceGray", *spaces)),
+        "BitsPerComponent": chance.choice((8, 8, 8, 1, 2, 4, 16, 0, -1, 3, 32)),
+    }
+    odd: dict[str, tuple[object, ...]] = {
+        "Decode": ([0], [1, 0], [0, 1, 0], [], [-1e9, 1e9], [1, 0, 1, 0, 1, 0], 7),
+        "Mask": ([0, 3], [0], [1, 2, 3], [0, 3, 0, 3, 0, 3], [b"x", 2], 5),
+        "Filter": ("CCITTFaxDecode", "DCTDecode", "JPXDecode", "JBIG2Decode", "LZWDecode",
+                   "RunLengthDecode", ["ASCIIHexDecode"], "ASCII85Decode", "Foo"),
+        "DecodeParms": ({"Predictor": 12, "Columns": 4, "Colors": 3}, {"K": -1, "Columns": 4}),
+        "Width": (0, -3, 5, 100000, Raw("9" * 40)),
+        "Height": (0, -3, 5, 100000, Raw("9" * 40)),
+    }  # fmt: skip
+    entries |= {key: chance.choice(ways) for key, ways in odd.items() if chance.random() < 0.2}
+    return Stream(bytes(range(64)), entries)
 
 
 def _spoiled(value: object, chance: random.Random) -> object:
@@ -241,6 +259,9 @@ def slip_in(number: int, folder: Path) -> str:
         read.plates(Affine.identity(), [PAGE], 20.0)
         if content is None:
             page.content(Affine.identity())
+        for item in () if content is None else content.images:
+            if item.key:
+                page.picture(item.key)
     except ArtworkError:
         return ""
     except Exception:

@@ -118,11 +118,14 @@ def _with_table(source: StreamObject, space: ColourSpace, plane: Plane) -> Strea
     ) or 8  # fmt: skip
     if {"CCITTFaxDecode"} & set(filter_names(source)):
         bits = 1
+    if bits not in (1, 2, 4, 8):
+        raise UnreadableError(f"a picture of {bits} bits a sample cannot be read")
     most = (1 << bits) - 1
     indexed = isinstance(space, Indexed)
-    decode = numbers(entry(source, "Decode", "D")) or (
-        (0.0, float(most)) if indexed else (0.0, 1.0)
-    )
+    decode = (0.0, float(most)) if indexed else (0.0, 1.0)
+    given = numbers(entry(source, "Decode", "D"))
+    if given is not None and len(given) >= 2:
+        decode = given[0], given[1]
     table = bytearray()
     for value in range(most + 1):
         component = decode[0] + value / most * (decode[1] - decode[0])
@@ -293,6 +296,8 @@ def _colour_key(picture: Picture, writer: PdfWriter, limits: Limits) -> Indirect
     if not ranges:
         return None
     count = len(ranges) // 2
+    if len(ranges) != 2 * count:
+        raise UnreadableError("its colour-key mask cannot be read")
     device = {1: "DeviceGray", 3: "DeviceRGB", 4: "DeviceCMYK"}.get(count)
     if device is None:
         raise UnreadableError("its colour-key mask cannot be read")
@@ -306,7 +311,7 @@ def _colour_key(picture: Picture, writer: PdfWriter, limits: Limits) -> Indirect
     samples = picture_samples(plain, DictionaryObject(), limits)
     if samples is None or samples.data.shape[2] != count:
         raise UnreadableError("its colour-key mask cannot be read")
-    bits = min(integer(picture.source, "BitsPerComponent", "BPC") or 8, 8)
+    bits = min(max(integer(picture.source, "BitsPerComponent", "BPC") or 8, 1), 8)
     most = (1 << bits) - 1
     masked = np.ones(samples.data.shape[:2], bool)
     for component, low, high in zip(range(count), ranges[::2], ranges[1::2], strict=True):

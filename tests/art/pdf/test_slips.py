@@ -10,10 +10,10 @@ import pytest
 from prepcheck.art.open import open_art
 from prepcheck.art.pdf.content import stream, text
 from prepcheck.errors import said_by
-from prepcheck.geometry import Box
-from prepcheck.press.separate.plates import followed
+from prepcheck.geometry import Affine, Box
+from prepcheck.press.separate.plates import followed, make_plates
 from tests.art.pdf.walking import IN_MM, add_vera, walked
-from tests.factories import Pdf, one_page
+from tests.factories import Pdf, Stream, one_page
 from tests.mutate.soup import FITTING, slip_in
 
 
@@ -64,6 +64,34 @@ def test_a_slip_in_one_operator_is_not_told_as_damage(
     monkeypatch.setattr(module, what, broken)
     with pytest.raises(slip):
         followed(page, IN_MM)
+
+
+@pytest.mark.parametrize(
+    ("space", "odd"),
+    [
+        ("DeviceGray", {"Decode": [0]}),
+        ("DeviceGray", {"BitsPerComponent": -1}),
+        ("DeviceGray", {"BitsPerComponent": 3}),
+        ("DeviceGray", {"Mask": [0, 3, 0]}),
+        ("DeviceRGB", {"Mask": [0, 3, 0, 3, 0, 3, 0]}),
+    ],
+)
+def test_a_picture_whose_entries_do_not_fit_is_no_slip_of_ours(
+    space: str, odd: dict[str, object], tmp_path: Path
+) -> None:
+    pdf = Pdf()
+    entries = {
+        "Subtype": "Image", "Width": 4, "Height": 4, "ColorSpace": space, "BitsPerComponent": 8,
+    }  # fmt: skip
+    picture = pdf.add(Stream(bytes(range(48)), entries | odd))
+    source = "q 9 0 0 9 5 5 cm /P Do Q 0 1 0 0 k 20 20 9 9 re f"
+    pdf.page(source, (50, 50), resources={"XObject": {"P": picture}})
+    (tmp_path / "a.pdf").write_bytes(pdf.bytes())
+    plates = make_plates(
+        open_art(tmp_path / "a.pdf").pages[0], Affine.identity(), Box(0, 0, 50, 50), 25.4
+    )
+    assert plates.failed == ""
+    assert plates.data[1, 25, 24] == 255
 
 
 def test_addresses_in_memory_reach_no_report() -> None:

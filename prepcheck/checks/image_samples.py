@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import ImageItem, Samples
 from prepcheck.findings import Mark, Severity
-from prepcheck.measure.detail import TILE, Estimate, true_share
+from prepcheck.measure.detail import Estimate, Method, true_share
 from prepcheck.measure.jpeg import quality_of, scale_percent
 from prepcheck.measure.jpeg_trace import traced_quality
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
@@ -20,7 +20,7 @@ from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.pictures import is_one_bit, judged_pictures
 from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PPI
-from prepcheck.words import count
+from prepcheck.words import count, listed
 
 ENLARGED = "image.enlarged"
 COMPRESSION = "image.compression"
@@ -47,9 +47,10 @@ DECLARATIONS = (
         (Severity.QUERY,),
         "Pixels added by enlarging a picture hold no detail: the file says 300 ppi and the print "
         "looks like 100. The trace that enlarging leaves in the spectrum tells by how much; soft "
-        "and noisy photographs do not have it.",
+        "and noisy photographs do not have it. In flat art the edges tell as well: a step that is "
+        "drawn at its size goes from one colour to the other within one or two pixels.",
         "resampling detection by periodicity (Gallagher 2005, from memory), own implementation; "
-        "limits as for image.resolution",
+        "the spread of drawn edges from art drawn for it; limits as for image.resolution",
         codes=("enlarged",),
         limits=("images.continuous.wanted_ppi",),
     ),
@@ -141,11 +142,14 @@ def lightness_of(samples: Samples) -> NDArray[np.uint8]:
 def _enlarged(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Said]:
     wanted = exam.spec.images.continuous.wanted_ppi
     judged, found = 0, False
+    untold: list[str] = []
     for sheet, pictures in seen:
         blown = []
         for item, estimate, _ in pictures:
             judged += estimate.judged
-            true_ppi = min(item.ppi) * estimate.share
+            if not estimate.judged:
+                untold.append(estimate.why)
+            true_ppi = min(item.ppi) * estimate.usual_share
             if estimate.share < 1 and true_ppi < wanted - TOLERANCE_PPI:
                 blown.append((item, estimate, true_ppi))
         if not blown:
@@ -157,8 +161,7 @@ def _enlarged(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Sai
             "enlarged",
             Severity.QUERY,
             f"{count(len(blown), 'picture')} enlarged before placing: {min(item.ppi):.0f} ppi by "
-            f"count, about {worst:.0f} ppi by detail ({estimate.method}, about "
-            f"{estimate.factor:.1f} times).",
+            f"count, {_by_detail(min(item.ppi), estimate)}.",
             "Please place the picture as it was before it was enlarged, or a larger original if "
             "there is one.",
             limit="images.continuous.wanted_ppi",
@@ -172,12 +175,30 @@ def _enlarged(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Sai
         )
     if found:
         return
-    if judged:
+    if untold:
+        # One picture that cannot be told is no pass, whatever the others are.
+        whose = f"{len(untold)} of {judged + len(untold)} pictures" if judged else "a picture"
+        if not judged and len(untold) > 1:
+            whose = f"{len(untold)} pictures"
+        yield NotApplicable(ENLARGED, f"cannot be told of {whose}: {listed(dict.fromkeys(untold))}")
+    elif judged:
         yield Clear(ENLARGED, f"{count(judged, 'picture')} looked at, no trace of enlarging")
     else:
-        yield NotApplicable(
-            ENLARGED, f"no picture of continuous tone with texture and {TILE} pixels each way"
+        yield NotApplicable(ENLARGED, "no picture of continuous tone")
+
+
+def _by_detail(ppi: float, estimate: Estimate) -> str:
+    """Return in words how many pixels an inch hold detail, and how that was seen."""
+    if estimate.method is Method.SPREAD and estimate.widest is not None:
+        low, high = ppi / estimate.widest, ppi * estimate.share
+        return (
+            f"about {low:.0f} to {high:.0f} ppi by how far its edges spread (enlarged about "
+            f"{estimate.factor:.1f} to {estimate.widest:.1f} times, or blurred)"
         )
+    return (
+        f"about {ppi * estimate.share:.0f} ppi by detail ({estimate.method}, about "
+        f"{estimate.factor:.1f} times)"
+    )
 
 
 def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Said]:

@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
 import skimage
-from PIL import Image, ImageDraw
+from PIL import Image, ImageDraw, ImageFilter
 
-from prepcheck.measure.detail import TILE, Method, true_share
+from prepcheck.measure.detail import LEAST_SAMPLES, Method, true_share
 from tests.measure.detail_table import (
     FILTERS,
     compressed,
@@ -80,10 +80,37 @@ def test_gradients_graphics_and_noise_are_not_suspected(picture) -> None:
     assert true_share(picture).share == 1
 
 
-def test_a_picture_smaller_than_a_tile_is_not_judged() -> None:
-    small = np.asarray(photo("coffee"))[: TILE - 1]
+def test_a_very_small_picture_is_not_judged_and_says_why() -> None:
+    small = np.asarray(photo("coffee"))[: LEAST_SAMPLES - 1]
     assert not true_share(small).judged
-    assert true_share(np.asarray(photo("coffee"))[:TILE]).judged
+    assert "128" in true_share(small).why
+    assert true_share(np.asarray(photo("coffee"))[:LEAST_SAMPLES]).judged
+
+
+def test_what_is_soft_without_a_trace_is_not_judged() -> None:
+    """A lens may have made it soft, or an enlargement of which nothing is left."""
+    blurred = photo("coffee").filter(ImageFilter.GaussianBlur(3))
+    estimate = true_share(np.asarray(blurred))
+    assert (estimate.judged, estimate.share) == (False, 1)
+
+
+def word(factor: int) -> Image.Image:
+    """Return a large word by Pillow, drawn with smooth edges and enlarged, then blurred so that no
+    trace of resampling is left."""
+    small = Image.new("L", (1600 // factor, 1600 // factor), 255)
+    pen = ImageDraw.Draw(small)
+    pen.ellipse([v // factor for v in (200, 300, 1400, 900)], fill=40)
+    pen.rectangle([v // factor for v in (700, 200, 860, 1400)], fill=120)
+    large = small.resize((1600, 1600), Image.Resampling.BICUBIC)
+    return large.rotate(7, Image.Resampling.BICUBIC, fillcolor=255)
+
+
+def test_edges_of_flat_art_tell_a_range() -> None:
+    estimate = true_share(np.asarray(word(5)))
+    assert estimate.share < 1
+    if estimate.method is Method.SPREAD:
+        assert estimate.factor <= 5 <= estimate.widest
+    assert true_share(np.asarray(word(1))).share == 1
 
 
 def test_the_method_is_told() -> None:

@@ -10,7 +10,7 @@ from typing import TypeVar, Unpack, cast
 from prepcheck.art.model import Artwork, Content, Page, PathItem
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Affine, Box
-from prepcheck.measure.barcode import Barcodes, barcodes_on
+from prepcheck.measure.barcode import Barcodes, barcodes_on, drawn_blocks
 from prepcheck.measure.ink import Cells
 from prepcheck.measure.lines import Stroke, drawn_lines
 from prepcheck.measure.trim import TrimPlacement
@@ -112,7 +112,7 @@ class Exam:
         return tuple(
             barcodes_on(
                 sheet.view, sheet.plates_of, sheet.placement.to_piece, condition,
-                search=rules.expected,
+                drawn_blocks(sheet.content), search=rules.expected,
             )
             for sheet in self.sheets
         )  # fmt: skip

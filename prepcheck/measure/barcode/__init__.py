@@ -1,6 +1,7 @@
 """Retail barcodes (EAN and UPC) on a sheet: found, decoded, and measured on the plates."""
 
 from prepcheck.measure.barcode.add_on import AddOn
+from prepcheck.measure.barcode.drawn import drawn_blocks
 from prepcheck.measure.barcode.grade import Contrast, grade_contrast
 from prepcheck.measure.barcode.read import Barcodes, BarPattern, barcodes_on
 from prepcheck.measure.barcode.symbol import Symbol
@@ -15,6 +16,7 @@ __all__ = [
     "Symbol",
     "bar_tolerance_mm",
     "barcodes_on",
+    "drawn_blocks",
     "encode",
     "grade_contrast",
     "gtin13",

@@ -44,7 +44,7 @@ def fitted(upright: Upright, reading: Reading, edges: FloatArray) -> Fit:
     solved, *_ = np.linalg.lstsq(design, edges, rcond=None)
     off = float(np.abs(design @ solved - edges).max())
     heights = common_height(upright, edges, reading.kind.longer_bars)
-    return Fit(float(solved[1]), float(solved[2]), off, _blur(upright, edges), edges, heights)
+    return Fit(float(solved[1]), float(solved[2]), off, blur_at(upright, edges), edges, heights)
 
 
 def common_height(
@@ -68,7 +68,7 @@ def common_height(
     return low, high
 
 
-def _blur(upright: Upright, edges: FloatArray) -> float:
+def blur_at(upright: Upright, edges: FloatArray) -> float:
     """Return the median width in mm over which edges go from space to bar, without what drawing
     on pixels adds."""
     profile = upright.bar[upright.band()].mean(axis=0).astype(np.float64)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import NamedTuple
@@ -12,7 +13,8 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
 from prepcheck.measure.barcode.add_on import add_on_in, beside
-from prepcheck.measure.barcode.fit import Fit, fitted
+from prepcheck.measure.barcode.fit import Fit, blur_at, fitted
+from prepcheck.measure.barcode.others import fits_a_symbology, symbology_of
 from prepcheck.measure.barcode.quiet import Light, free_room, reflectance
 from prepcheck.measure.barcode.seek import LEAST_BARS, Sighting, decoded, patterns
 from prepcheck.measure.barcode.symbol import Symbol
@@ -37,13 +39,17 @@ LEAST_SAME = 0.7
 MOST_LEAN = 0.03
 """How far patterns may lean for each mm of height: their direction is known to a degree or two."""
 LEAST_VARIETY = 1.5
+EXACT_PX = 3.0
+"""Narrowest bars, in pixels, from which widths are exact enough to fit a symbology or not."""
 
 
 class BarPattern(NamedTuple):
-    """Something that looks like a barcode and cannot be read as one."""
+    """Something that looks like a barcode and cannot be read as an EAN or a UPC."""
 
     quad: Quad
     bars: int
+    other: str = ""
+    """The symbology that it is, where another one reads."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,32 +65,45 @@ def barcodes_on(
     separate: Separate,
     to_piece: Affine,
     condition: PrintCondition,
+    drawn: Sequence[Sighting] = (),
     *,
     search: bool = True,
 ) -> Barcodes:
     """Return the barcodes of a sheet, measured on plates that are made for each.
 
     `view` is in the piece's frame; `separate` makes plates from the page's frame, and `to_piece`
-    leads from that to the piece's. With `search`, patterns of bars that hold no symbol decoded so
-    far are looked at too.
+    leads from that to the piece's. `drawn` are blocks of bars that the page draws one by one. With
+    `search`, patterns of bars that hold no symbol decoded so far are looked at too.
+
+    Beside a symbol that reads, bars that nothing reads are an ornament.
     """
-    symbols, unread = [], []
+    symbols: list[Symbol] = []
+    unread: list[BarPattern] = []
     for sighting in decoded(view):
         symbol = _measured(sighting, separate, to_piece, condition)
         if symbol is not None:
             symbols.append(symbol)
-    if search:
-        known = tuple(symbols)
-        for sighting in patterns(view):
-            if any(_belongs(sighting, symbol) for symbol in known):
-                continue
-            upright = turned_upright(sighting, separate, to_piece)
-            symbol = _measured(sighting, separate, to_piece, condition, upright)
-            if symbol is not None:
-                symbols.append(symbol)
-            elif (bars := _bars_alike(upright, sighting)) is not None:
-                unread.append(BarPattern(_quad(upright, sighting), bars))
+    for sighting in (*drawn, *(patterns(view) if search else ())):
+        if any(_belongs(sighting, symbol) for symbol in symbols):
+            continue
+        if any(_covers(pattern, sighting) for pattern in unread):
+            continue
+        upright = turned_upright(sighting, separate, to_piece)
+        symbol = _measured(sighting, separate, to_piece, condition, upright)
+        if symbol is not None:
+            symbols.append(symbol)
+        elif search and (bars := _bars_alike(upright, sighting)) is not None:
+            unread.append(BarPattern(_quad(upright, sighting), bars, symbology_of(upright.bar)))
+    if symbols:
+        unread = [pattern for pattern in unread if pattern.other]
     return Barcodes(tuple(symbols), tuple(unread))
+
+
+def _covers(pattern: BarPattern, sighting: Sighting) -> bool:
+    """Say whether a sighting is of a pattern that was looked at."""
+    box = pattern.quad.box
+    x, y = sighting.centre
+    return box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1
 
 
 def _belongs(sighting: Sighting, symbol: Symbol) -> bool:
@@ -265,7 +284,12 @@ def _bars_alike(upright: Upright, sighting: Sighting) -> int | None:
     if same < LEAST_SAME or len(widths) < 2 * LEAST_BARS:
         return None
     narrow, wide = np.quantile(widths, (0.1, 0.9))
-    return len(edges) // 2 if wide >= LEAST_VARIETY * narrow else None
+    if wide < LEAST_VARIETY * narrow:
+        return None
+    exact = narrow >= EXACT_PX * upright.grid.pitch and blur_at(upright, edges) <= narrow / 2
+    if exact and not fits_a_symbology(widths):
+        return None
+    return len(edges) // 2
 
 
 def _best_fit(one: NDArray[np.float32], other: NDArray[np.float32], most: float) -> float:

@@ -148,6 +148,9 @@ class ImageItem(NamedTuple):
     overprint: bool = False
     key: int = 0
     """Identity of the stored picture: the same for each placing of one object; 0 for inline."""
+    mask_key: int = 0
+    """Identity of the soft or hard mask that the picture carries; 0 for none."""
+    mask_samples: tuple[int, int] | None = None
 
 
 class Traced(Protocol):
@@ -209,6 +212,8 @@ class TextRun(NamedTuple):
     condensed by a fifth. 1 also where that cannot be told."""
     extent: Box | None = None
     """The box round all glyphs, where whoever placed them knows it."""
+    about: bool = False
+    """Whether the size was told from the height of the glyphs, as where procedures draw them."""
 
     @property
     def paints(self) -> bool:

@@ -11,10 +11,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import partial
 from pathlib import Path, PurePosixPath
 
-from prepcheck.book.answers import FOLDER, Answers
 from prepcheck.book.book import Book
 from prepcheck.book.deliveries import Came
 from prepcheck.book.examinations import Looked, PartFile
@@ -32,8 +30,7 @@ from prepcheck.run.examine import Examined, examine
 from prepcheck.run.gather import Batch, order_batch
 from prepcheck.run.settings import DEFAULT
 
-Examiner = Callable[..., Examined]
-"""Takes a batch, and a `recall` where `Ways` says so."""
+Examiner = Callable[[Batch], Examined]
 
 
 @dataclass(frozen=True)
@@ -43,8 +40,6 @@ class Ways:
     look: Look = look_at
     examiner: Examiner = examine
     draw: bool = True
-    recalls: bool = False
-    """Whether the examiner takes a `recall`, so that unchanged parts keep their answer."""
 
 
 @dataclass(frozen=True)
@@ -128,10 +123,7 @@ def look(book: Book, story: Story, round_: int, files: frozenset[PartFile], ways
     Raises UsageError, OrderError or SpecError where the order itself keeps it from being examined.
     """
     with laid_out(book, story) as batch:
-        examiner = ways.examiner
-        if ways.recalls:
-            examiner = partial(examiner, recall=Answers(book.folder / FOLDER))
-        examined = examiner(batch)
+        examined = ways.examiner(batch)
         result = examined.result
         proof = None
         if ways.draw:

@@ -26,6 +26,7 @@ from prepcheck.sheets.near import (
     said_of_room,
     type_finding,
 )
+from prepcheck.sheets.near_outlined import without_letters
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.words import in_places, mm
 
@@ -83,6 +84,8 @@ def _judge(
         for edge in live_edges(sheet, content, rim, glyphs)
         if not follows(edge, guides) and not _is_hole(edge, drawn)
     ]
+    letters, rest = without_letters(exam, sheet, edges, limits.wanted_mm)
+    near = (*near, *letters)
     findings = []
     if near:
         findings.append(
@@ -97,7 +100,7 @@ def _judge(
                 advice=f"Move the type at least {mm(limits.wanted_mm)} away from the hole's edge.",
             )
         )
-    close = [e for e in edges if short_of(e.clearance_mm, limits.wanted_mm, TOLERANCE_MM)]
+    close = [e for e in rest if short_of(e.clearance_mm, limits.wanted_mm, TOLERANCE_MM)]
     if close:
         places = merged(close, ONE_OBJECT_MM)
         end = min(edge.clearance_mm for edge in places)

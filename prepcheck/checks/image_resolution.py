@@ -7,14 +7,13 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import judge_least
+from prepcheck.sheets.masks import coarse_masks
 from prepcheck.sheets.pictures import is_one_bit, judged_pictures
 from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PPI, AtLeastPpi
 from prepcheck.words import count
 
 CHECK = "image.resolution"
-
-NEEDS_PLATES = False
 
 DECLARATIONS = (
     Declaration(
@@ -24,10 +23,12 @@ DECLARATIONS = (
         (Severity.STOP, Severity.QUERY),
         "A picture with too few pixels for its printed size looks soft or shows its pixels as "
         "steps. Fine on a screen at half the size, it cannot be mended after printing. One-bit "
-        "pictures need more, since their edges have no tones to hide the steps.",
+        "pictures need more, since their edges have no tones to hide the steps, and so does the "
+        "mask that a picture is cut out by: one coarser than its picture makes stairs where its "
+        "edge is sharp and seen.",
         "twice the screen ruling of 60 lines/cm is 305 ppi, one and a half times 229 ppi: common "
         "practice; plants ask for 300 and refuse below 200",
-        codes=("samples",),
+        codes=("samples", "mask"),
         limits=(
             "images.continuous.least_ppi",
             "images.continuous.wanted_ppi",
@@ -63,6 +64,9 @@ def examine(exam: Exam) -> Iterator[Said]:
                     found = True
                     key = f"images.{table}.{key}"
                     yield _finding(exam, sheet, severity, low, one_bit, key)
+        for finding in _masks(exam, sheet, [item for item, _ in judged]):
+            found = True
+            yield finding
     if not values:
         yield Measured("lowest_ppi", None)
         yield NotApplicable(CHECK, "no pictures on the art")
@@ -106,3 +110,31 @@ def _finding(
             if item.visible is not None
         ),
     )
+
+
+def _masks(exam: Exam, sheet: Sheet, items: list[ImageItem]) -> Iterator[Finding]:
+    """Yield a query for masks whose steps show."""
+    limit = "images.continuous.wanted_ppi"
+    coarse = list(coarse_masks(sheet, items, exam.spec.images.continuous.wanted_ppi))
+    if not coarse:
+        return
+    worst = min(mask.ppi for mask in coarse)
+    yield exam.finding(
+        CHECK,
+        "mask",
+        Severity.QUERY,
+        f"{count(len(coarse), 'picture')} cut out by a mask coarser than itself: {worst:.0f} ppi, "
+        f"wanted {exam.spec.images.continuous.wanted_ppi:.0f} ppi; its edge shows as steps.",
+        "Please cut the picture out at its full resolution, or by a path.",
+        limit=limit,
+        page=sheet.number,
+        measured=round(worst, 1),
+        marks=kept(
+            Mark(
+                mask.item.visible, f"mask {mask.ppi:.0f} ppi", value=round(mask.ppi, 1),
+                rank=mask.ppi,
+            )
+            for mask in coarse
+            if mask.item.visible is not None
+        ),
+    )  # fmt: skip

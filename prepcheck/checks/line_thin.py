@@ -14,6 +14,7 @@ from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of, under_fine
 from prepcheck.sheets.surroundings import LEAST_LIGHT, ground, kept, on_art, reversed_out, unseen
+from prepcheck.sheets.thin import thin_things
 from prepcheck.spec.model import TOLERANCE_FINE, Line
 from prepcheck.words import count, down_to
 
@@ -27,8 +28,8 @@ DECLARATIONS = (
         FoundAt.PRINTING,
         (Severity.STOP, Severity.QUERY),
         "A line thinner than the press holds breaks up or vanishes; a light one on a dark ground "
-        "fills in. A hairline is as thin as each machine makes it: visible on an office printer, "
-        "gone on a plate.",
+        "fills in, and so does a gap between dark bars. A hairline is as thin as each machine "
+        "makes it: visible on an office printer, gone on a plate.",
         "plants ask for 0.15 mm, 0.25 mm light on dark; no device hairlines",
         codes=("thin",),
         limits=(
@@ -61,7 +62,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     found = False
     for sheet in exam.sheets:
         thin: dict[_Limit, list[Mark]] = defaultdict(list)
-        for item, stroke in sheet.lines:
+        for item, stroke in thin_things(exam, sheet, most):
             if item.layer in exam.step_layers:
                 continue
             near = short_of(stroke.width, most, TOLERANCE_FINE * most)

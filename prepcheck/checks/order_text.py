@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
-from prepcheck.sheets.expected import asked_of, hides, lettered, other_numbers, shows
+from prepcheck.sheets.expected import OUTLINED, asked_of, hides, lettered, other_numbers, shows
 from prepcheck.sheets.lines import places_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import compact, side_in
@@ -109,7 +109,7 @@ def _unread(piece: Piece, texts: list[str], hidden: str, exam: OrderExam) -> Fin
         subject=piece.name,
         parts=(piece.name,),
         to_confirm=tuple(texts),
-        marks=_whole(piece),
+        marks=_outlined(piece) or _whole(piece),
     )
 
 
@@ -145,6 +145,18 @@ def _by_eye(piece: Piece, texts: list[str], *, after_stop: bool) -> str:
         words.append(digest.not_read)
     told = f"{'; '.join(words)} (read by eye, may be wrong)."
     return f"{told[0].upper()}{told[1:]}" if after_stop else told
+
+
+def _outlined(piece: Piece) -> tuple[Mark, ...]:
+    """Return the lines of outlined type of a part, where all that hides type is such lines."""
+    digest = piece.digest
+    if digest is None or hides(digest) != OUTLINED:
+        return ()
+    return tuple(
+        Mark(box, "outlined type stands here", part=piece.name, page=page.number)
+        for page in digest.pages
+        for box in page.outlined_at
+    )
 
 
 def _whole(piece: Piece) -> tuple[Mark, ...]:

@@ -9,6 +9,7 @@ from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import under_fine
+from prepcheck.sheets.outlined import ABOUT, Sized, sized_type
 from prepcheck.sheets.surroundings import (
     above_and_below,
     ground,
@@ -31,7 +32,8 @@ DECLARATIONS = (
         (Severity.STOP, Severity.QUERY),
         "Small letters fill in or break up. Light letters on a dark ground are filled in by the "
         "ink around them, and letters out of several inks blur as soon as the plates are a hair "
-        "apart, so both must be larger.",
+        "apart, so both must be larger. Of type turned into outlines the size is told, about, "
+        "from the height of its letters.",
         "plants ask for 5 pt, 7 pt light on dark",
         codes=("small",),
         limits=(
@@ -57,27 +59,29 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet in exam.sheets:
         small: dict[_Limit, list[Mark]] = defaultdict(list)
         several: set[_Limit] = set()
-        for run in sheet.content.texts:
-            box = run.box
-            if not run.paints or box is None or not on_art(exam, sheet, box):
+        for sized in sized_type(exam, sheet):
+            run, box = sized.run, sized.run.box
+            if box is None or not on_art(exam, sheet, box):
                 continue
-            sizes.append(run.size_pt)
-            broken = _broken(exam.spec.text, sheet, run)
+            sizes.append((run.size_pt, sized.about))
+            broken = _told(exam.spec.text, sheet, sized)
             if broken is not None:
                 size = run.size_pt
+                label = f"{'about ' * sized.about}{size:.1f} pt"
                 if any(paint.ink_count > 1 for paint in paints_of(run)):
                     several.add(broken)
-                small[broken].append(Mark(box, f"{size:.1f} pt", value=round(size, 2), rank=size))
+                small[broken].append(Mark(box, label, value=round(size, 2), rank=size))
         for limit, marks in small.items():
             found = True
-            least = min(mark.rank for mark in marks)
+            worst = min(marks, key=lambda mark: mark.rank)
+            least = worst.rank
             need = "the least" if limit.key.startswith("least") else "wanted"
             yield exam.finding(
                 CHECK,
                 "small",
                 limit.severity,
                 f"{count(len(marks), 'piece')} of {limit.kind}"
-                f"{down_to(len(marks), f'{least:.1f} pt')}; {limit.required:g} pt is {need}.",
+                f"{down_to(len(marks), worst.label)}; {limit.required:g} pt is {need}.",
                 _fix(exam.spec.text, limit, limit in several),
                 limit=f"text.{limit.key}",
                 page=sheet.number,
@@ -88,12 +92,11 @@ def examine(exam: Exam) -> Iterator[Said]:
     if found:
         return
     if sizes:
-        least = min(sizes)
-        yield Clear(
-            CHECK, f"smallest type {least:.1f} pt", round(least, 2), exam.spec.text.least_pt, "pt"
-        )
+        least, about = min(sizes)
+        why = f"smallest type {'about ' * about}{least:.1f} pt"
+        yield Clear(CHECK, why, round(least, 2), exam.spec.text.least_pt, "pt")
     else:
-        yield NotApplicable(CHECK, "no live type; the size of outlined type is not known")
+        yield NotApplicable(CHECK, "no type, neither live nor outlined")
 
 
 def _fix(text: Text, limit: _Limit, several: bool) -> str:
@@ -108,6 +111,20 @@ def _fix(text: Text, limit: _Limit, several: bool) -> str:
     if "reversed" in limit.key:
         return "Please set this type larger, or in one dark ink on a light ground."
     return "Please set this type larger."
+
+
+def _told(text: Text, sheet: Sheet, sized: Sized) -> _Limit | None:
+    """Return the gravest limit that type breaks. Where its size is only about known, one that it
+    breaks for sure; one that it seems to break is asked about."""
+    run = sized.run
+    broken = _broken(text, sheet, run._replace(size_pt=sized.most_pt))
+    if broken is None and sized.about and sized.most_pt > run.size_pt * ABOUT:
+        # Lower case without ascenders, or capitals: it is one or the other.
+        broken = _broken(text, sheet, run._replace(size_pt=run.size_pt * ABOUT))
+        broken = None if broken is None else broken._replace(severity=Severity.QUERY)
+    if broken is None or not sized.outlined:
+        return broken
+    return broken._replace(kind=broken.kind.replace("type", "outlined type"))
 
 
 def _broken(text: Text, sheet: Sheet, run: TextRun) -> _Limit | None:

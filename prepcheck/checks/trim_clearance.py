@@ -23,6 +23,7 @@ from prepcheck.sheets.near import (
     said_of_room,
     type_finding,
 )
+from prepcheck.sheets.near_outlined import without_letters
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.words import in_places, mm
 
@@ -75,8 +76,10 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
 
     guides = found_guides(exam, sheet)
     edges = [edge for edge in live_edges(sheet, content, rim, glyphs) if not follows(edge, guides)]
-    frames = [edge for edge in edges if _is_frame(edge, sheet.outline)]
-    others = [edge for edge in edges if not _is_frame(edge, sheet.outline)]
+    letters, rest = without_letters(exam, sheet, edges, limits.wanted_mm)
+    near = (*near, *letters)
+    frames = [edge for edge in rest if _is_frame(edge, sheet.outline)]
+    others = [edge for edge in rest if not _is_frame(edge, sheet.outline)]
 
     findings = []
     if near:

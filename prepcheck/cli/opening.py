@@ -89,7 +89,7 @@ def ways(jobs: int, tell: Any, proof_for: ProofFor = "client") -> Ways:
     from prepcheck.run.examine import examine
 
     examiner = functools.partial(examine, jobs=jobs, progress=tell, proof_for=proof_for)
-    return Ways(examiner=examiner, recalls=True)
+    return Ways(examiner=examiner)
 
 
 def day(text: str | None, option: str) -> date | None:

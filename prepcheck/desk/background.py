@@ -156,7 +156,7 @@ def examiner_process(opening: Opening, pipe: Connection) -> None:
     """Look whenever the desk says so, until it is gone."""
     _settle_down()
     book = open_book(opening.where, files=opening.files, make=False)
-    ways = Ways(examiner=functools.partial(examine, jobs=opening.jobs), recalls=True)
+    ways = Ways(examiner=functools.partial(examine, jobs=opening.jobs))
     examiner = Examiner(book, ways, opening.released_to)
 
     def look(_: object) -> None:

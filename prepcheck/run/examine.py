@@ -27,7 +27,6 @@ from prepcheck.run.events import Event, Finished, Started
 from prepcheck.run.gather import Batch, gather, order_batch
 from prepcheck.run.message import Failed
 from prepcheck.run.plates_used import PlatesUsed
-from prepcheck.run.recall import Recall
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.run.work import examine_part
@@ -128,14 +127,12 @@ def examine(
     by_page: bool = False,
     inks: bool = False,
     meanwhile: Callable[[], object] | None = None,
-    recall: Recall | None = None,
 ) -> Examined:
     """Examine every part of a batch in worker processes; with `pictures`, ready for a proof.
 
     The first part goes to the worker that was started `ahead`, where there is one. With `by_page`
     loose art whose pages are each one complete piece is a part a page. With `inks` it is said what
     each part's plates carry. What is to be made ready for afterwards is done `meanwhile`.
-    What `recall` remembers of a part is not examined again.
 
     A part whose worker crashes, hangs or asks for too much memory becomes a finding; the rest
     goes on. Raises UsageError or OrderError when a piece cannot be recognised or an order asks
@@ -156,7 +153,7 @@ def examine(
     ]
     if meanwhile is None:
         meanwhile = _proof_made_ready if pictures else _nothing
-    answers = _answers(tasks, jobs, tell, work, ahead, meanwhile, recall)
+    answers = _answers(tasks, jobs, tell, work, ahead, meanwhile)
     open_ones = {
         task.name: found
         for task, found in zip(tasks, answers, strict=True)
@@ -230,42 +227,30 @@ def _answers(
     work: Callable[[Task], Answer],
     ahead: Ahead | None,
     meanwhile: Callable[[], object],
-    recall: Recall | None = None,
 ) -> list[Answer]:
     """Return what workers answer to tasks; one that failed becomes a finding."""
     total = len(tasks)
     answers: dict[int, Answer] = {}
-
-    def take(index: int, answer: Answer) -> None:
-        if answer.proof is not None:
-            answer = replace(answer, proof=with_spec(answer.proof, tasks[index]))
-        answers[index] = answer
-        if answer.proof is not None:
-            part = answer.proof.result
-            tell(Finished(part.name, part.verdict, len(answers), total))
-
-    for index, task in enumerate(tasks if recall is not None else ()):
-        known = None if recall is None else recall.of(task)
-        if known is not None:
-            take(index, known)
-    fresh = [index for index in range(total) if index not in answers]
     ended = isolated(
         work,
-        [tasks[index] for index in fresh],
+        tasks,
         Answer,
         jobs=jobs,
         limits=tasks[0].settings.worker if tasks else DEFAULT.worker,
-        started=lambda at: tell(Started(tasks[fresh[at]].name, fresh[at], total)),
+        started=lambda index: tell(Started(tasks[index].name, index, total)),
         ahead=ahead,
         meanwhile=meanwhile,
     )
     for end in ended:
-        index, answer = fresh[end.index], end.answer
+        answer = end.answer
         if isinstance(answer, Failed):
-            answer = _failed(tasks[index], answer)
-        elif recall is not None and answer.proof is not None and not answer.proof.result.crashed:
-            recall.keep(tasks[index], answer)
-        take(index, answer)
+            answer = _failed(tasks[end.index], answer)
+        if answer.proof is not None:
+            answer = replace(answer, proof=with_spec(answer.proof, tasks[end.index]))
+        answers[end.index] = answer
+        if answer.proof is not None:
+            part = answer.proof.result
+            tell(Finished(part.name, part.verdict, len(answers), total))
     return [answers[index] for index in range(total)]
 
 

@@ -64,6 +64,8 @@ class PageDigest:
     """What an optical reader made of type that is not live; it may be wrong."""
     outlined_on: Mapping[str, int] = field(default_factory=dict)
     """How many of the shapes stand on each panel, by its name."""
+    outlined_at: tuple[Box, ...] = ()
+    """Where lines of outlined type stand, in mm."""
 
 
 @dataclass(frozen=True, slots=True)

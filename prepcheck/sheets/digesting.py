@@ -9,24 +9,27 @@ import numpy as np
 from PIL import Image
 
 from prepcheck.art.model import PathItem
-from prepcheck.geometry import Grid
+from prepcheck.geometry import Box, Grid
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
 from prepcheck.sheets.by_eye import read_by_eye
 from prepcheck.sheets.digest import Digest, Look, PageDigest, Words
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.hidden import Hidden, hidden_type, panel_at, readable, seen_at
+from prepcheck.sheets.outlined import type_lines
 
 FINE_MM, COARSE_MM = 0.25, 1.0
 """Edge of a cell of the small picture: fine on labels, coarse on sleeves."""
 _SMALL_PIECE_MM = 130.0
 _MOST_WORDS = 20_000
+_MOST_LINES = 60
 
 
 def digest_of(exam: Exam, until: float = inf) -> Digest:
     """Return what is kept of a part; reading by eye ends at a time of the monotonic clock."""
     hidden = [hidden_type(sheet) for sheet in exam.sheets]
-    pages = tuple(map(_page, exam.sheets, hidden))
+    lines = [tuple(line.box for line in type_lines(exam, sheet)) for sheet in exam.sheets]
+    pages = tuple(map(_page, exam.sheets, hidden, lines))
     holes = [size for sheet in exam.sheets if (size := _drawn_hole(sheet)) is not None]
     return read_by_eye(exam, Digest(pages, max(holes, default=None)), hidden, until)
 
@@ -51,7 +54,7 @@ def look_of(view: View, outline: Outline) -> Look:
     return Look(grid, np.asarray(image).tobytes(), inside.astype(np.uint8).tobytes())
 
 
-def _page(sheet: Sheet, hidden: Hidden) -> PageDigest:
+def _page(sheet: Sheet, hidden: Hidden, lines: tuple[Box, ...]) -> PageDigest:
     content, outline = sheet.content, sheet.outline
     words = [
         Words(run.text, panel_at(outline, box), box)
@@ -65,6 +68,7 @@ def _page(sheet: Sheet, hidden: Hidden) -> PageDigest:
         sum(box.area for box in hidden.pictures),
         look_of(sheet.view, outline),
         outlined_on={panel: len(boxes) for panel, boxes in hidden.shapes.items()},
+        outlined_at=lines[:_MOST_LINES],
     )
 
 

@@ -16,6 +16,7 @@ SOME_GLYPHS = 12
 """Shapes like letters from which part of the type may be in outlines."""
 SPINE_GLYPHS = 4
 """Shapes like letters on a spine without live type from which it may hold a title."""
+OUTLINED = "turned into outlines"
 SOME_PICTURE_MM2 = 100.0
 """Area of pictures that may hold type."""
 _UNUSUAL = {"12-inch": ("45", "78"), "10-inch": ("45", "78"), "7-inch": ("33", "78")}
@@ -66,7 +67,7 @@ def hides(digest: Digest) -> str:
     """
     ways = []
     if sum(page.outlined for page in digest.pages) >= SOME_GLYPHS:
-        ways.append("turned into outlines")
+        ways.append(OUTLINED)
     if sum(page.pictures_mm2 for page in digest.pages) >= SOME_PICTURE_MM2:
         ways.append("part of a picture")
     if not ways and Reading(digest.words).empty and not digest.blank:

@@ -46,6 +46,8 @@ class NearType(NamedTuple):
     text: str
     clearance_mm: float
     box: Box
+    outlined: bool = False
+    """Whether it is drawn as outlines: then `text` says so."""
 
 
 def printing(exam: Exam, sheet: Sheet) -> Content:
@@ -212,10 +214,12 @@ def type_finding(
     cut = sum(near.clearance_mm < 0 for near in found)
     how = f"lies {mm(nearest)} from the {rim}" if not cut else f"is cut by the {rim}"
     whose = f" ({count(cut, 'line')} cut)" if cut and len(found) > cut else ""
+    kind = "Outlined type" if all(near.outlined for near in found) else "Type"
     marks = [
         Mark(
             near.box,
-            f"“{short_text(near.text)}” {_far(near.clearance_mm, rim)}",
+            f"{near.text if near.outlined else f'“{short_text(near.text)}”'} "
+            f"{_far(near.clearance_mm, rim)}",
             value=round(near.clearance_mm, 2),
             rank=round(near.clearance_mm, 3),
         )
@@ -225,7 +229,7 @@ def type_finding(
         check,
         "type",
         Severity.STOP if stops else Severity.QUERY,
-        f"Type {how}{whose}; {mm(required)} {'is the least' if stops else 'is wanted'}"
+        f"{kind} {how}{whose}; {mm(required)} {'is the least' if stops else 'is wanted'}"
         f"{in_places(len(found))}.",
         advice,
         limit=keys[0] if stops else keys[1],

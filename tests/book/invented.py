@@ -351,25 +351,10 @@ def two_versions(rng: random.Random) -> Delivery:
     return Delivery("two versions of one label", (one.order,), one.number, _unlike(files))
 
 
-def both_sides_named(rng: random.Random) -> Delivery:
-    """Each label lists both sides; names tell which is which, and an insert speaks of another
-    record of the client's besides its own."""
-    one, other = job(rng, sides="AB"), job(rng)
-    if one.order.head.catalogue == other.order.head.catalogue or one.number == other.number:
-        return Delivery("", (), None, ())
-    whole = [line for side in "AB" for line in (f"Side {side}", one.titles[side])]
-    one.lines |= {f"Label {side}": [*whole, one.order.head.catalogue] for side in "AB"}
-    advert = f"Also on this label: {other.order.head.catalogue}"
-    one.lines |= {name: [*one.lines[name], advert] for name in one.lines if name == "Insert"}
-    files = _whole(one, lambda name: helpful(one, name, rng))
-    return Delivery("both sides on each label", (one.order, other.order), one.number,
-                    _unlike(files))  # fmt: skip
-
-
 KINDS = (
     names_help, names_absent, names_mislead, sides_swapped, parts_missing, spare_files,
     labels_in_one, second_round, quiet_second_round, others_file, no_order_named, two_orders,
-    nothing_tells, two_versions, both_sides_named,
+    nothing_tells, two_versions,
 )  # fmt: skip
 
 

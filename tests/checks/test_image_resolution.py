@@ -1,3 +1,4 @@
+import numpy as np
 import pytest
 
 from prepcheck.art.model import Content
@@ -5,6 +6,8 @@ from prepcheck.geometry import Box
 from prepcheck.said import Clear, Measured, NotApplicable
 from tests.checks.exams import BLACK, examine, findings, make_exam
 from tests.checks.pictures import GREY, picture
+from tests.factories import Pdf, Stream
+from tests.truth._run import said
 
 CHECK = "image.resolution"
 
@@ -83,3 +86,41 @@ def test_the_lowest_is_reported_also_when_clear() -> None:
     assert isinstance(said[1], Clear)
     assert said[1].measured == 350
     assert findings(CHECK, exam()) == []
+
+
+def cut_out(folder, mask_px, feather=0.0, ground=""):
+    """Return a picture of 12 mm and 300 ppi, cut out round by a soft mask of so many samples."""
+    pdf = Pdf()
+    y, x = np.mgrid[:mask_px, :mask_px] + 0.5
+    reach = np.hypot(x - mask_px / 2, y - mask_px / 2) / mask_px
+    mask = np.clip((0.4 - reach) / max(feather, 1e-6) + 0.5, 0, 1)
+    grey = {"Type": "XObject", "Subtype": "Image", "ColorSpace": "DeviceGray",
+            "BitsPerComponent": 8}  # fmt: skip
+    soft = pdf.add(
+        Stream(
+            (255 * mask).astype(np.uint8).tobytes(), grey | {"Width": mask_px, "Height": mask_px}
+        )
+    )
+    size = {"Width": 142, "Height": 142, "SMask": soft}
+    image = pdf.add(Stream(bytes([60]) * 142 * 142, grey | size))
+    content = f"{ground} q 12 0 0 12 22 22 cm /P Do Q"
+    pdf.page(content, (56, 56), trim_mm=(3, 3, 53, 53), resources={"XObject": {"P": image}})
+    path = folder / "cut-out.pdf"
+    path.write_bytes(pdf.bytes())
+    return [f for f in said(path, CHECK, "sticker-square-50mm") if f.code == "mask"]
+
+
+def test_a_mask_coarser_than_its_picture_is_a_query_where_its_steps_show(tmp_path) -> None:
+    (finding,) = cut_out(tmp_path, 48)
+    assert (finding.severity, finding.required) == ("query", 300)
+    assert finding.measured == pytest.approx(48 * 25.4 / 12, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("samples", "feather", "ground"),
+    [(142, 0.0, ""), (48, 0.2, ""), (48, 0.0, "0.765 g 0 0 56 56 re f 0.235 g 20 20 20 20 re f")],
+    ids=["as fine", "soft", "of the ground's colour"],
+)
+def test_a_mask_is_no_fault(samples, feather, ground, tmp_path) -> None:
+    """As fine as its picture, too soft for steps, or where the picture has the ground's colour."""
+    assert cut_out(tmp_path, samples, feather, ground) == []

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from prepcheck.findings import Severity, Status
+from prepcheck.geometry import Box
 from prepcheck.judging.check import OrderCheck
 from prepcheck.judging.orders import run_order_checks
 from prepcheck.judging.registry import order_checks, order_declarations
@@ -458,6 +459,16 @@ class TestCatalogue:
         pair = [label(s, f"Side {s}", "FWT 013", "Harbour Songs") for s in "AB"]
         findings = grave(*pair)
         assert [(f.check, f.parts) for f in findings] == [(CATALOGUE, ("Label A", "Label B"))]
+
+    def test_the_places_are_those_of_outlined_type_where_that_is_all_that_hides_a_text(
+        self,
+    ) -> None:
+        kept = digest("Stereo", outlined=40)
+        at = Box(-10.0, 20.0, 10.0, 23.0)
+        pages = (replace(kept.pages[0], outlined_at=(at,)),)
+        one = piece("Label A", replace(kept, pages=pages), side="A", expect=["Low Water Bearing"])
+        (query,) = found(TEXT, one)
+        assert [(m.box, m.label) for m in query.where] == [(at, "outlined type stands here")]
 
     def test_a_number_that_nowhere_can_be_read_is_asked(self) -> None:
         pair = [label(s, outlined=50) for s in "AB"]

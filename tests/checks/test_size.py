@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from prepcheck.art.facts import PageBoxes
@@ -166,6 +168,25 @@ def test_centre_is_that_of_the_page_as_shown() -> None:
 def test_rotation_is_asked_about(rotate: int) -> None:
     (found,) = findings("size.rotated", exam((106, 106), centred(100), rotate=rotate))
     assert (found.severity, found.measured) == (Severity.QUERY, float(rotate))
+
+
+@pytest.mark.parametrize(
+    ("orientation", "spec", "size", "degrees"),
+    [
+        (6, "sleeve-pinned", (129, 66), 90.0),
+        (3, "sleeve-pinned", (129, 66), 180.0),
+        (8, "sleeve-pinned", (129, 66), 270.0),
+        (2, "label-pinned", (106, 106), 0.0),
+        (1, "sleeve-pinned", (129, 66), None),
+        (6, "label-pinned", (106, 106), None),
+    ],
+)
+def test_a_picture_that_is_stored_turned(orientation, spec, size, degrees) -> None:
+    """Exif and TIFF 6.0, tag 274: 3 upside down, 6 and 8 on its side, 2 mirrored; a label is round,
+    so that only a mirrored one comes out otherwise."""
+    facts = replace(raster((300, 300)), orientation=orientation)
+    found = findings("size.rotated", exam(size, spec=spec, raster=facts))
+    assert [f.measured for f in found] == ([] if degrees is None else [degrees])
 
 
 def test_a_piece_on_its_side() -> None:

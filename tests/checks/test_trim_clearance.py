@@ -34,6 +34,8 @@ from tests.checks.exams import (
     scene,
     text,
 )  # fmt: skip
+from tests.outlined import Set, label
+from tests.truth._run import said
 
 STOP, QUERY = Severity.STOP, Severity.QUERY
 GROUND = (disc_cover(53), 0.3)
@@ -290,3 +292,17 @@ def test_clear_says_what_was_measured() -> None:
     said = examine("trim.clearance", type_at(6.0))
     assert isinstance(said[0], Clear)
     assert said[0].measured == pytest.approx(6.0, abs=0.01)
+
+
+def test_outlined_type_is_type(tmp_path) -> None:
+    """Letters of an open font, their feet 0.8 mm inside the trim, and others 2.4 mm off the hole;
+    2 mm and 3 mm are the least."""
+    lines = (
+        Set("Lanternfold Recordings", 0, 0, 8, "SourceSansPro-Regular", 270, 48.6, inward=False),
+        Set("Halden Orrery", 0, 6.0, 9, "SourceSerifPro-Regular"),
+    )
+    art = label(tmp_path / "label.pdf", lines)
+    for check, least in (("trim.clearance", 2.0), ("hole.clearance", 3.0)):
+        (finding,) = said(art, check)
+        assert (finding.code, finding.severity, finding.required) == ("type", "stop", least)
+        assert finding.message.startswith("Outlined type")

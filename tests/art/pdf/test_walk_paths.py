@@ -276,3 +276,24 @@ def test_uncoloured_cell_takes_the_colour_given() -> None:
     assert whole.box == inner.box == pytest.approx((10, 10, 50, 50))
     assert inner.fill is not None
     assert inner.fill.components == (0.0, 1.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("scale", "line", "width"),
+    [
+        ((4, 1), "0 0 m 10 0 l", 0.5),
+        ((4, 1), "0 0 m 0 10 l", 2.0),
+        ((1, 6), "0 0 m 10 0 l", 3.0),
+        ((3, 3), "0 0 m 7 7 l", 1.5),
+        ((4, 1), "0 0 m 0 10 l 10 10 l", 0.5),
+    ],
+)
+@pytest.mark.parametrize("many", [1, 40])
+def test_a_stroke_under_an_uneven_scale_has_the_width_of_its_direction(
+    scale, line, width, many
+) -> None:
+    """A line of 0.5 along x keeps what y is scaled by, and the other way round (ISO 32000-2,
+    8.4.3.2: the pen is scaled with user space); of several directions the thinnest counts."""
+    source = f"q {scale[0]} 0 0 {scale[1]} 0 0 cm 0.5 w " + f"{line} S " * many + "Q"
+    content = content_of(source)
+    assert {round(path.stroke_mm, 6) for path in content.paths} == {width}

@@ -26,7 +26,7 @@ from prepcheck.art.pdf.content.painted import (
     place,
 )
 from prepcheck.art.pdf.content.paints import fitted
-from prepcheck.art.pdf.content.paths import FARTHEST, PathBuilder, bounded, stroke_width
+from prepcheck.art.pdf.content.paths import FARTHEST, PathBuilder, bounded, drawn_width
 from prepcheck.art.pdf.content.placing import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
 from prepcheck.art.pdf.content.state import Colour, State
@@ -426,7 +426,7 @@ class Interpreter:
             box=found.seen,
             fill=self.fill_paint(found.seen) if fill else None,
             stroke=self.stroke_paint(found.seen) if stroke else None,
-            stroke_mm=stroke_width(state.ctm, state.line_width) if stroke else 0.0,
+            stroke_mm=drawn_width(state.ctm, state.line_width, runs) if stroke else 0.0,
             dashed=stroke and state.dashed,
             layer=self.walk.layer.name,
             segments=tuple(map(tuple, runs)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import partial
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -18,9 +19,10 @@ from prepcheck.art.pdf.content.paths import (
     FARTHEST,
     PathBuilder,
     Run,
+    drawn_width,
+    even_width,
     runs_box,
     stroke_box,
-    stroke_width,
 )
 from prepcheck.art.subpaths import Corners, Subpaths
 from prepcheck.errors import ObjectError
@@ -113,7 +115,7 @@ class Waiting:
                 self._walk.fault(path.operator, error)
                 continue
             if found is not None:
-                width = 0.0 if path.stroke is None else stroke_width(look.ctm, look.width)
+                width = 0.0 if path.stroke is None else drawn_width(look.ctm, look.width, runs)
                 pile = self._pile(path)
                 pile.paths.append(
                     _item(path, found.seen, width, tuple(map(tuple, runs)), found.clipped)
@@ -185,7 +187,7 @@ def _pens(
     """Return how far strokes reach over the corners' boxes (n, 4), as `paths.stroke_box` has it,
     and their widths in mm."""
     reach, widths = np.zeros((len(looks), 4)), [0.0] * len(looks)
-    pens: dict[tuple[int, float], tuple[tuple[float, float, float, float], float]] = {}
+    pens: dict[tuple[int, float], tuple[tuple[float, float, float, float], float | None]] = {}
     begin = found.starts[found.runs].tolist()
     count = np.diff(begin).tolist()
     butt: list[int] = []
@@ -197,8 +199,13 @@ def _pens(
         pen = pens.get(key)
         if pen is None:
             point = stroke_box([[0.0, 0.0]], ctm, width, False)
-            pen = pens[key] = point, stroke_width(ctm, width)
-        reach[at], widths[at] = pen
+            pen = pens[key] = point, even_width(ctm, width)
+        reach[at], even = pen
+        if even is None:
+            bounds = found.starts[found.runs[at] : found.runs[at + 1] + 1].tolist()
+            runs = (found.points[i:j].ravel().tolist() for i, j in pairwise(bounds))
+            even = drawn_width(ctm, width, runs)
+        widths[at] = even
         if cap == 0 and count[at] == 2 and fills[at] is None:
             butt.append(at)
     if butt:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from functools import cache
 
 from prepcheck.errors import ObjectError
@@ -15,6 +16,11 @@ MOST_STEPS = 400
 
 FARTHEST = 1e6
 """Places farther from the page than this many mm are damage."""
+
+EVEN = 1e-6
+"""Share by which a matrix may scale unevenly and still count as even."""
+SHORT_MM = 0.3
+"""Lines shorter than this do not tell how wide a stroke is."""
 
 Run = list[float]
 
@@ -162,6 +168,39 @@ def stroke_width(ctm: Affine, width: float) -> float:
     root = math.sqrt(max(total * total - 4 * determinant * determinant, 0.0))
     smaller = math.sqrt(max((total - root) / 2, 0.0))
     return abs(width) * smaller
+
+
+def even_width(ctm: Affine, width: float) -> float | None:
+    """Return a line width in mm after a transform that scales evenly; None after any other."""
+    a, b, c, d, _, _ = ctm
+    total = a * a + b * b + c * c + d * d
+    uneven = abs(a * c + b * d) + abs(a * a + b * b - c * c - d * d) > EVEN * total
+    return None if uneven and a * d != b * c else stroke_width(ctm, width)
+
+
+def drawn_width(ctm: Affine, width: float, runs: Iterable[Sequence[float]]) -> float:
+    """Return the width in mm that a stroke has along its lines, flat coordinates in mm: the least
+    along any that is not short.
+
+    Under an uneven scale a line has another width in each direction: the strip of `width` round it
+    in user space becomes one that is wider by the matrix's area over its own lengthening.
+    """
+    even = even_width(ctm, width)
+    if even is not None:
+        return even
+    a, b, c, d, _, _ = ctm
+    sides = []
+    for run in runs:
+        for x0, y0, x1, y1 in zip(run[::2], run[1::2], run[2::2], run[3::2], strict=False):
+            x, y = x1 - x0, y1 - y0
+            length = math.hypot(x, y)
+            if length > 0:
+                # As long as it was before the transform, times the determinant.
+                sides.append((length, math.hypot(d * x - c * y, a * y - b * x) / length))
+    if not sides:
+        return stroke_width(ctm, width)
+    least = min(SHORT_MM, max(length for length, _ in sides) / 2)
+    return abs(width) * min(share for length, share in sides if length >= least)
 
 
 def stroke_box(runs: list[Run], ctm: Affine, width: float, butt: bool) -> Box:

@@ -11,6 +11,7 @@ from pypdf.generic import (
     ByteStringObject,
     DictionaryObject,
     FloatObject,
+    IndirectObject,
     NameObject,
     NullObject,
     NumberObject,
@@ -20,7 +21,7 @@ from pypdf.generic import (
 from prepcheck.art.model import ImageItem, Paint, Space, SpaceFamily
 from prepcheck.art.pdf.colour import DEVICE_CMYK, DEVICE_GREY, DEVICE_RGB, read_space
 from prepcheck.art.pdf.content.state import State
-from prepcheck.art.pdf.objects import integer, raw_entry, truth
+from prepcheck.art.pdf.objects import integer, raw_entry, stream, truth
 from prepcheck.art.pdf.streams import filter_names
 from prepcheck.art.pdf.tokens import Name, Operand, image_entries
 from prepcheck.errors import ObjectError
@@ -61,6 +62,7 @@ def picture_item(
     filters = filter_names(holder)
     is_mask = truth(holder, "ImageMask") or truth(holder, "IM")
     space, bits = _depth(holder, data, filters, resources, is_mask)
+    mask_key, mask_samples = _mask_of(holder)
     return ImageItem(
         name=name,
         quad=ctm.quad(UNIT),
@@ -77,7 +79,21 @@ def picture_item(
         opacity=paint.opacity,
         overprint=paint.overprint,
         key=key or 0,
+        mask_key=mask_key,
+        mask_samples=mask_samples,
     )
+
+
+def _mask_of(holder: DictionaryObject) -> tuple[int, tuple[int, int] | None]:
+    """Return the object number and the size of a picture's mask; a soft one goes before a hard one
+    (ISO 32000-2, 8.9.5.1). 0 and None where it has none."""
+    for entry_name in ("SMask", "Mask"):
+        reference, mask = raw_entry(holder, entry_name), stream(holder, entry_name)
+        if mask is not None and isinstance(reference, IndirectObject):
+            width, height = integer(mask, "Width"), integer(mask, "Height")
+            if width and height and width > 0 and height > 0:
+                return reference.idnum, (width, height)
+    return 0, None
 
 
 def effective_ppi(ctm: Affine, width: int, height: int) -> tuple[float, float]:

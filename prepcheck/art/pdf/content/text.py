@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
@@ -151,6 +152,7 @@ class TextObject:
         size, stretch = state.font_size, state.stretch
         to_frame = self.place.matrix.then(state.ctm)
         quads: list[Quad] = []
+        signs: list[tuple[str, Quad]] = []
         shapes: list[GlyphShape | None] = []
         text: list[str] = []
         along, drawn = 0.0, False
@@ -175,10 +177,15 @@ class TextObject:
                 if quad is not None:
                     quads.append(quad)
                     shapes.append(glyph.shape)
+                    if glyph.procedure is not None:
+                        signs.append((glyph.text, quad))
                 along += step
         # What glyphs drawn by procedures look like unstretched, their font does not tell.
         wide = 1.0 if drawn else type_stretch(stretch, to_frame)
-        self._emit(font, "".join(text), quads, shapes, to_frame, wide)
+        size_pt = type_size(size, to_frame)
+        if signs:
+            size_pt = size_by_glyphs(signs, to_frame)
+        self._emit(font, "".join(text), quads, shapes, size_pt, wide, about=bool(signs))
         self.place.advance(*((0.0, along) if font.vertical else (along, 0.0)))
 
     def _quad(self, font: Font, glyph: Glyph, to_frame: Affine, x: float, y: float) -> Quad | None:
@@ -207,8 +214,10 @@ class TextObject:
         text: str,
         quads: list[Quad],
         shapes: list[GlyphShape | None],
-        to_frame: Affine,
+        size_pt: float,
         stretch: float,
+        *,
+        about: bool,
     ) -> None:
         host, state = self.host, self.host.state
         mode = state.mode
@@ -229,7 +238,7 @@ class TextObject:
         run = TextRun(
             text=text,
             font=font.name,
-            size_pt=type_size(state.font_size, to_frame),
+            size_pt=size_pt,
             glyphs=tuple(seen),
             fill=host.fill_paint(shown) if mode in FILLED_MODES else None,
             stroke=host.stroke_paint(shown) if mode in STROKED_MODES else None,
@@ -240,6 +249,7 @@ class TextObject:
             shapes=tuple(outlines) if any(outlines) else (),
             stretch=stretch,
             extent=place,
+            about=about,
         )
         host.add_text(run, invisible)
 
@@ -263,3 +273,39 @@ def type_stretch(stretch: float, to_frame: Affine) -> float:
     if not to_frame.determinant:
         return 1.0
     return abs(stretch) * to_frame.x_scale**2 / abs(to_frame.determinant)
+
+
+CAP_EM, LOWER_EM = 0.7, 0.5
+"""Height in ems of capitals, figures and letters with an ascender or a descender, and of other
+lower case, as most faces have it: common practice, no source."""
+
+
+def size_by_glyphs(signs: Sequence[tuple[str, Quad]], to_frame: Affine) -> float:
+    """Return the size in points, about, of glyphs whose boxes in mm are known, each with what it
+    says: what a procedure calls an em may be anything.
+    """
+    known, tallest = [], 0.0
+    for text, quad in signs:
+        high = _height(quad.box, to_frame)
+        tallest = max(tallest, high)
+        if text.isalnum():
+            low = text.islower() and all(letter in "acemnorsuvwxz" for letter in text)
+            known.append(high / (LOWER_EM if low else CAP_EM))
+    if not known:
+        return tallest / CAP_EM / MM_PER_PT
+    known.sort()
+    return known[len(known) // 2] / MM_PER_PT
+
+
+def _height(box: Box, to_frame: Affine) -> float:
+    """Return how high a thing stands on its baseline whose upright box is known."""
+    along = math.hypot(to_frame.a, to_frame.b)
+    if along == 0.0:
+        return box.height
+    c, s = abs(to_frame.a) / along, abs(to_frame.b) / along
+    if abs(c - s) > 0.3:
+        high = (box.height * c - box.width * s) / (c * c - s * s)
+        if 0.0 < high <= math.hypot(box.width, box.height):
+            return high
+    # Turned by half a right angle the box is as wide as high: letters are wider than half as high.
+    return (box.width + box.height) / (1.75 * (c + s))

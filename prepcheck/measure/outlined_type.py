@@ -1,0 +1,352 @@
+"""Type turned into outlines: rows of like-sized closed shapes that stand on a line.
+
+Programs write such type letter by letter in the order of reading, counters and dots beside the
+letter they belong to. A row of shapes is type where they follow one another closely, straight or
+round a circle, stand on one line or hang from one, are not all alike (a border is) and are drawn
+with one width of stem. Its size is told from its capitals, which are some 0.7 of the em high in
+most faces (common practice, no source), and is therefore only about right.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import Content
+from prepcheck.geometry import Box, FloatArray
+from prepcheck.units import MM_PER_PT
+
+CAP_EM = 0.7
+"""Height of capitals in ems."""
+LOWER_CAP = 0.72
+"""Height of lower case without ascenders over that of capitals; 0.62 to 0.8 in most faces."""
+LEAST_MM, MOST_MM = 0.25, 40.0
+"""Size between which a shape may be a letter."""
+LEAST_LETTERS = 4
+SMALL = 0.42
+"""Shapes of less than this size beside a letter are its dot, a full stop, an apostrophe."""
+NEAR = 0.75
+"""Most room between two letters of a line, of the larger one's size."""
+RETURN = 0.5
+"""Least room, of the larger one's size, to a letter that begins a new line."""
+LIKE = 0.33
+"""Least size of a letter over that of its neighbour."""
+ON_LINE, STANDING = 0.1, 0.5
+"""How far from the line, of the letters' height, a letter stands on it, and how many must."""
+STEMS, THIN, BROAD = 0.35, 0.03, 0.55
+"""Most variation of stems of a line, and the least and most width of a stem over the height."""
+LONG, SHORT_STANDING = 8, 0.7
+"""Letters from which a line is long, and how many must stand on a shorter one."""
+EVEN = 0.75
+"""How many of those that stand must be of one of two heights, capitals and lower case."""
+MOST_ROWS = 3000
+VARIETY = 0.2
+"""Least number of different shapes, of all."""
+CORNERS = 6
+"""Shapes of no more corners are boxes and bars."""
+ONE_LETTER = 0.5
+"""Parts that share more than this of the narrower one's width are one letter."""
+MOST_OFF = 0.7
+"""How far from the line, of its size, the middle of a letter may lie."""
+MOST_TILT = 0.1
+LEAST_ROUND = 6
+STRAIGHT = 0.05
+"""Lines that bend less than this, of the letters' height, are straight."""
+
+
+class TypeLine(NamedTuple):
+    """A line of outlined type: the box round it, the height of its capitals and the usual width
+    of its stems, each in mm, its size in points, about, and the paths it is drawn by.
+
+    `most_pt` is the size where all of it is lower case without ascenders, which may be so where
+    its letters are of one height; else it is `size_pt`.
+    """
+
+    box: Box
+    cap_mm: float
+    stem_mm: float
+    size_pt: float
+    most_pt: float
+    letters: int
+    paths: tuple[int, ...]
+    shapes: tuple[Box, ...]
+    """The boxes of its letters, without their dots."""
+
+
+class _Standing(NamedTuple):
+    """How far letters reach below and above a line (n,), which stand on it, and how tall they
+    usually are."""
+
+    feet: FloatArray
+    heads: FloatArray
+    stands: NDArray[np.bool_]
+    tall: float
+
+    @property
+    def share(self) -> float:
+        return float(self.stands.mean())
+
+
+class _Shapes(NamedTuple):
+    """Subpaths that may be letters, counters or dots, in painting order, an array (n,) each."""
+
+    run: NDArray[np.intp]
+    path: NDArray[np.intp]
+    boxes: FloatArray
+    area: FloatArray
+    around: FloatArray
+    corners: NDArray[np.intp]
+
+    def take(self, chosen: NDArray[np.bool_] | slice) -> _Shapes:
+        return _Shapes(
+            self.run[chosen], self.path[chosen], self.boxes[chosen], self.area[chosen],
+            self.around[chosen], self.corners[chosen],
+        )  # fmt: skip
+
+    @property
+    def size(self) -> FloatArray:
+        extent: FloatArray = (self.boxes[:, 2:] - self.boxes[:, :2]).max(axis=1)
+        return extent
+
+
+def outlined_lines(content: Content) -> tuple[TypeLine, ...]:
+    """Return the lines of type that are drawn as outlines, in painting order."""
+    shapes = _shapes(content)
+    if len(shapes.run) < LEAST_LETTERS:
+        return ()
+    letters = _letters(shapes)
+    found = []
+    for first, end in _rows(letters, content):
+        line = _as_type(content, letters, first, end)
+        if line is not None:
+            found.append(line)
+    return tuple(found)
+
+
+def _shapes(content: Content) -> _Shapes:
+    points, starts, path = content.path_outlines
+    traits = content.path_traits
+    length = np.diff(starts)
+    filled = (traits.fill >= 0)[path] & (length >= 4)
+    if not filled.any():
+        none, numbers = np.empty(0), np.empty(0, np.intp)
+        return _Shapes(numbers, numbers, none.reshape(0, 4), none, none, numbers)
+    at = starts[:-1]
+    low = np.minimum.reduceat(points, at)
+    high = np.maximum.reduceat(points, at)
+    ahead = np.append(points[1:], points[-1:], axis=0)
+    last = starts[1:] - 1
+    ahead[last] = points[at]
+    cross = points[:, 0] * ahead[:, 1] - points[:, 1] * ahead[:, 0]
+    area = np.add.reduceat(cross, at) / 2
+    around = np.add.reduceat(np.hypot(*(ahead - points).T), at)
+    size = (high - low).max(axis=1)
+    # Whatever is thin enough for a stem of nothing is a rule.
+    kept = filled & (size >= LEAST_MM / 3) & (size <= MOST_MM) & (np.abs(area) > 0)
+    return _Shapes(
+        np.flatnonzero(kept), path[kept], np.hstack((low, high))[kept], area[kept], around[kept],
+        length[kept] - 1,
+    )  # fmt: skip
+
+
+def _letters(shapes: _Shapes) -> _Shapes:
+    """Return the shapes that are letters by themselves: counters are taken from the letter they
+    lie in, dots and points are left out."""
+    count = len(shapes.run)
+    area, around = np.abs(shapes.area), shapes.around.copy()
+    size, boxes = shapes.size, shapes.boxes
+    inside = np.zeros(count, bool)
+    small = np.zeros(count, bool)
+    for step in (1, -1, 2, -2, 3, -3, 4, -4):
+        own = np.arange(max(0, -step), min(count, count - step))
+        other = own + step
+        within = (boxes[own, :2] >= boxes[other, :2] - 1e-6).all(axis=1)
+        within &= (boxes[own, 2:] <= boxes[other, 2:] + 1e-6).all(axis=1)
+        within &= ~inside[own] & (np.abs(shapes.area[own]) < np.abs(shapes.area[other]))
+        # A counter turns the other way; a letter on a sign of the same paint does not.
+        within &= (shapes.area[own] * shapes.area[other] < 0) | (
+            shapes.path[own] == shapes.path[other]
+        )
+        np.subtract.at(area, other[within], np.abs(shapes.area[own[within]]))
+        np.add.at(around, other[within], shapes.around[own[within]])
+        inside[own[within]] = True
+        if abs(step) <= 2:
+            near = _gaps(boxes[own], boxes[other]) <= NEAR * size[other]
+            small[own] |= near & (size[own] < SMALL * size[other]) & ~inside[other]
+    return shapes._replace(area=area, around=around).take(
+        ~inside & ~small & (size >= LEAST_MM) & (area > 0)
+    )
+
+
+def _gaps(one: FloatArray, other: FloatArray) -> FloatArray:
+    """Return the room between boxes (n, 4), the greater of both ways; negative where they meet."""
+    apart = np.maximum(one[:, :2] - other[:, 2:], other[:, :2] - one[:, 2:])
+    gap: FloatArray = apart.max(axis=1)
+    return gap
+
+
+def _rows(letters: _Shapes, content: Content) -> list[tuple[int, int]]:
+    """Return where rows of letters that follow one another begin, and end."""
+    count = len(letters.run)
+    if count < LEAST_LETTERS:
+        return []
+    fill = content.path_traits.fill[letters.path]
+    boxes, size = letters.boxes, letters.size
+    larger = np.maximum(size[1:], size[:-1])
+    joined = (fill[1:] == fill[:-1]) & (np.minimum(size[1:], size[:-1]) >= LIKE * larger)
+    joined &= _gaps(boxes[1:], boxes[:-1]) <= NEAR * larger
+    middles = (boxes[:, :2] + boxes[:, 2:]) / 2
+    steps = np.diff(middles, axis=0)
+    # Parts of one letter may lie either way; a new line begins further off.
+    back = (steps[1:] * steps[:-1]).sum(axis=1) < 0
+    joined[1:] &= ~(back & (_gaps(boxes[2:], boxes[1:-1]) > RETURN * larger[1:]))
+    breaks = np.flatnonzero(~joined) + 1
+    bounds = np.concatenate(([0], breaks, [count]))
+    long = np.flatnonzero(np.diff(bounds) >= LEAST_LETTERS)
+    return [(int(bounds[at]), int(bounds[at + 1])) for at in long[:MOST_ROWS].tolist()]
+
+
+def _as_type(content: Content, letters: _Shapes, first: int, end: int) -> TypeLine | None:
+    """Return the line of type that a row of shapes is; None where it is none."""
+    own = letters.take(slice(first, end))
+    if np.count_nonzero(own.corners > CORNERS) < (end - first) / 2 or not _varied(own):
+        return None
+    middles = (own.boxes[:, :2] + own.boxes[:, 2:]) / 2
+    points, starts, _ = content.path_outlines
+    walked = [points[starts[run] : starts[run + 1]] for run in own.run.tolist()]
+    size, lengths = float(np.median(own.size)), [len(part) for part in walked]
+    best: _Standing | None = None
+    for framed in _frames(np.concatenate(walked), middles, size):
+        stood = _stood(framed, lengths)
+        if best is None or stood.share > best.share + 0.05:
+            best = stood
+    if best is None or len(best.feet) < LEAST_LETTERS - 1:
+        return None
+    stems = _stems(own)
+    tall, stem = best.tall, float(np.median(stems))
+    if not THIN * tall <= stem <= BROAD * tall:
+        return None
+    if float(np.median(np.abs(stems - stem))) * 1.48 > STEMS * stem:
+        return None
+    stands = best.stands
+    least = STANDING if len(stands) >= LONG else SHORT_STANDING
+    if best.share < least or stands.sum() < LEAST_LETTERS - 1:
+        return None
+    line = float(np.median(best.feet[stands]))
+    tops = best.heads[stands] - line
+    if _even(tops) < EVEN:
+        return None
+    cap, most = _capital(tops, line - best.feet)
+    box = Box(*own.boxes[:, :2].min(axis=0).tolist(), *own.boxes[:, 2:].max(axis=0).tolist())
+    paths = tuple(dict.fromkeys(own.path.tolist()))
+    size_pt = cap / CAP_EM / MM_PER_PT
+    shapes = tuple(Box(*one) for one in own.boxes.tolist())
+    return TypeLine(box, cap, stem, size_pt, size_pt * most, len(best.feet), paths, shapes)
+
+
+def _stood(framed: FloatArray, lengths: list[int]) -> _Standing:
+    """Return where letters end below and above the line, turned so that most stand on it; parts
+    of a letter that lie one above the other count as one."""
+    marks = (np.cumsum(lengths) - lengths).astype(np.intp)
+    low, high = np.minimum.reduceat(framed, marks), np.maximum.reduceat(framed, marks)
+    wide = high[:, 0] - low[:, 0]
+    shared = np.minimum(high[1:, 0], high[:-1, 0]) - np.maximum(low[1:, 0], low[:-1, 0])
+    same = shared > ONE_LETTER * np.minimum(wide[1:], wide[:-1])
+    at = np.flatnonzero(np.concatenate(([True], ~same)))
+    feet, heads = np.minimum.reduceat(low[:, 1], at), np.maximum.reduceat(high[:, 1], at)
+    middle = np.add.reduceat((low[:, 0] + high[:, 0]) / 2, at) / np.diff(at, append=len(low))
+    tall = float(np.median(heads - feet))
+    sides = []
+    for below, above in ((feet, heads), (-heads, -feet)):
+        # One line fitted to what stands takes out the tilt that ascenders bring in.
+        stands = _standing(below, 2 * tall)
+        slope = 0.0
+        if stands.sum() >= LEAST_LETTERS:
+            along = middle[stands] - middle[stands].mean()
+            slope = float(along @ below[stands]) / max(float(along @ along), 1e-9)
+        off = slope * middle if abs(slope) <= MOST_TILT else 0.0
+        tight = _standing(below - off, tall)
+        sides.append(_Standing(below - off, above - off, tight, tall))
+    return sides[0] if sides[0].share >= sides[1].share else sides[1]
+
+
+def _varied(own: _Shapes) -> bool:
+    """Say whether shapes differ among themselves, as the letters of words do."""
+    size = own.size
+    marks = zip((own.area / size**2).round(2).tolist(), (own.around / size).round(1).tolist(),
+                strict=True)  # fmt: skip
+    return len(set(marks)) >= max(3, VARIETY * len(size))
+
+
+def _stems(own: _Shapes) -> FloatArray:
+    """Return how wide the strokes are of which shapes are made: the side of a long box of the
+    same area and length of outline."""
+    half = own.around / 2
+    stems: FloatArray = (half - np.sqrt(np.maximum(half**2 - 4 * own.area, 0.0))) / 2
+    return stems
+
+
+def _frames(points: FloatArray, middles: FloatArray, size: float) -> Iterator[FloatArray]:
+    """Yield places (n, 2) along and above each line, straight and round, that the middles (m, 2)
+    of letters may follow."""
+    centre = middles.mean(axis=0)
+    off = middles - centre
+    axes = np.linalg.svd(off, full_matrices=False)[2]
+    along, across = (off @ axis for axis in axes)
+    reach = float(np.ptp(along))
+    if reach < 1.5 * size:
+        return
+    if float(np.abs(across - np.median(across)).max()) <= MOST_OFF * size:
+        yield (points - centre) @ axes.T
+    if len(middles) < LEAST_ROUND:
+        return
+    # A circle by least squares on x² + y² (Kåsa).
+    design = np.column_stack((2 * off, np.ones(len(off))))
+    (x, y, rest), *_ = np.linalg.lstsq(design, (off**2).sum(axis=1), rcond=None)
+    radius = float(np.sqrt(max(rest + x * x + y * y, 0.0)))
+    if radius <= 0.7 * size or reach**2 / (8 * radius) < STRAIGHT * size:
+        return
+    if float(np.abs(np.hypot(off[:, 0] - x, off[:, 1] - y) - radius).max()) > MOST_OFF * size:
+        return
+    turned = points - centre - (x, y)
+    start = np.angle(complex(*(off[0] - (x, y))))
+    angle = np.angle(np.exp(1j * (np.arctan2(turned[:, 1], turned[:, 0]) - start)))
+    yield np.column_stack((angle * radius, np.hypot(turned[:, 0], turned[:, 1]) - radius))
+
+
+def _standing(feet: FloatArray, tall: float) -> NDArray[np.bool_]:
+    """Say which letters stand where most do, within what round letters overshoot."""
+    reach = ON_LINE * tall
+    near = np.abs(feet[:, None] - feet[None, :]) <= reach
+    chosen: NDArray[np.bool_] = near[int(near.sum(axis=1).argmax())]
+    return chosen
+
+
+def _even(tops: FloatArray) -> float:
+    """Return the share of heights that lie at the two that are usual among them."""
+    high = float(tops.max())
+    near = np.abs(tops[:, None] - tops[None, :]) <= ON_LINE * high
+    first = near[int(near.sum(axis=1).argmax())]
+    rest = near & ~first[None, :] & ~first[:, None]
+    second = rest[int(rest.sum(axis=1).argmax())]
+    return float(np.mean(first | second))
+
+
+def _capital(tops: FloatArray, under: FloatArray) -> tuple[float, float]:
+    """Return the height of capitals, and what to multiply a size by for the most it may be.
+
+    `tops` are heights above the line, `under` depths below it.
+    """
+    high = float(np.quantile(tops, 0.9))
+    near = tops[np.abs(tops - high) <= 0.1 * high]
+    high = float(np.median(near)) if len(near) else float(tops.max())
+    lower = np.count_nonzero((tops > 0.55 * high) & (tops < 0.87 * high))
+    if lower >= max(1, 0.15 * len(tops)):
+        return high, 1.0
+    hanging = np.count_nonzero(under > 0.15 * high)
+    if hanging >= max(1, 0.1 * len(under)):
+        return high / LOWER_CAP, 1.0
+    return high, 1 / LOWER_CAP

@@ -1,0 +1,108 @@
+"""All that is as thin as a line on a sheet: lines as drawn, strokes round type, what a clip leaves
+of larger things, and gaps between dark boxes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from prepcheck.art.model import Paint, PathItem, Space, SpaceFamily, TextRun
+from prepcheck.geometry import Box, FloatArray
+from prepcheck.measure.gaps import gaps_between
+from prepcheck.measure.lines import LEAST_LENGTH_MM, LEAST_SLENDERNESS, Stroke
+from prepcheck.sheets.exam import Exam, Sheet
+
+_STROKED, _BOTH = (1, 5), (2, 6)
+"""Text render modes that stroke alone, and that fill as well (ISO 32000-2, Table 104)."""
+_PAPER = Paint(Space(SpaceFamily.GREY, 1), (1.0,), (), (1.0, 1.0, 1.0))
+_BESIDE_MM = 0.2
+_DIFFERS = 0.12
+"""Lightness by which a sliver must differ from what lies on both its sides to be seen."""
+
+
+def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, Stroke]]:
+    """Yield what is drawn as lines, and all else that is thinner than `most_mm`."""
+    yield from sheet.lines
+    for run in sheet.content.texts:
+        if (stroke := _stroke_of(run)) is not None and run.box is not None:
+            yield _item(run.box, stroke.paint, run.layer), stroke
+    for item in _slivers(sheet, most_mm):
+        if item.fill is not None:
+            yield item, Stroke(min(item.box.width, item.box.height), item.fill)
+    symbols = [
+        quad.box
+        for found in exam.barcodes
+        for quad in (*(s.quad for s in found.symbols), *(p.quad for p in found.unread))
+    ]
+    for gap in gaps_between(sheet.content, most_mm):
+        # Of a barcode it is told how narrow its spaces are.
+        if not any(box.overlap(gap.box) for box in symbols):
+            yield _item(gap.box, _PAPER, None), Stroke(gap.width, _PAPER)
+
+
+def _stroke_of(run: TextRun) -> Stroke | None:
+    """Return the line round letters, where it is more than a thickening of their fill."""
+    if run.stroke is None or run.stroke.opacity <= 0:
+        return None
+    if run.mode in _STROKED:
+        return Stroke(run.stroke_mm, run.stroke)
+    if run.mode in _BOTH and run.fill is not None:
+        alike = (run.fill.space, run.fill.components) == (run.stroke.space, run.stroke.components)
+        return None if alike else Stroke(run.stroke_mm, run.stroke)
+    return None
+
+
+def _item(box: Box, paint: Paint, layer: str | None) -> PathItem:
+    """Return a thing as a path along the middle of its box."""
+    x, y = box.centre
+    wide = box.width >= box.height
+    ends = (box.x0, y, box.x1, y) if wide else (x, box.y0, x, box.y1)
+    return PathItem(box, None, paint, 0.0, False, layer, (ends,))
+
+
+def _slivers(sheet: Sheet, most_mm: float) -> Iterator[PathItem]:
+    """Yield filled paths of which a clip leaves no more than a line that is seen as one."""
+    content = sheet.content
+    traits, boxes = content.path_traits, content.path_boxes
+    if not traits.clipped.any():
+        return
+    sides = boxes[:, 2:] - boxes[:, :2]
+    short, long = sides.min(axis=1), sides.max(axis=1)
+    slender = (long >= LEAST_LENGTH_MM) & (long >= LEAST_SLENDERNESS * short) & (short > 0)
+    some = traits.clipped & (traits.fill >= 0) & (traits.stroke < 0) & (short < most_mm) & slender
+    for at in np.flatnonzero(some).tolist():
+        item = content.paths[at]
+        if item.fill is not None and item.fill.opacity > 0 and _stands_alone(sheet, item):
+            yield item._replace(segments=_item(item.box, item.fill, None).segments)
+
+
+def _stands_alone(sheet: Sheet, item: PathItem) -> bool:
+    """Say whether what lies on both sides of a sliver looks otherwise: of a fade cut into strips
+    each differs little from the next."""
+    if item.fill is None:
+        return False
+    box, view = item.box, sheet.view
+    share = np.linspace(0.1, 0.9, 9)
+    reach = _BESIDE_MM + view.grid.pitch
+    sides = []
+    for way in (-1, 1):
+        if box.width >= box.height:
+            off = (box.y0 if way < 0 else box.y1) + way * reach
+            places = np.column_stack((box.x0 + share * box.width, np.full(9, off)))
+        else:
+            off = (box.x0 if way < 0 else box.x1) + way * reach
+            places = np.column_stack((np.full(9, off), box.y0 + share * box.height))
+        sides.append(_lightness(sheet, places))
+    own = item.fill.lightness
+    return all(side is not None and abs(side - own) >= _DIFFERS for side in sides)
+
+
+def _lightness(sheet: Sheet, places: FloatArray) -> float | None:
+    view = sheet.view
+    at = np.floor(view.grid.pixels(places)).astype(int)
+    height, width = view.lightness.shape
+    held = (at[:, 0] >= 0) & (at[:, 0] < width) & (at[:, 1] >= 0) & (at[:, 1] < height)
+    if not held.any():
+        return None
+    return float(np.median(view.lightness[at[held, 1], at[held, 0]])) / 255

@@ -37,6 +37,7 @@ def serve(
     try:
         taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         taken.bind((host, port))
+        taken.listen(_BACKLOG)  # whoever comes before the desk is ready waits
     except OSError as error:
         taken.close()
         raise UsageError(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cache
-from xml.sax.saxutils import quoteattr
+from html import escape
 
 from prepcheck.geometry import Box
 from prepcheck.proof.fonts import FOLDER
@@ -106,7 +106,7 @@ def _words(words: Words, media: Box, colour: str, glyphs: dict[str, str]) -> Ite
     place = f"translate({_n(words.x - media.x0)} {_n(media.y1 - words.y)})"
     if words.turn:
         place += f" rotate({_n(-words.turn)})"
-    yield f'<g aria-label={quoteattr(words.line)} fill="{colour}" transform="{place}">'
+    yield f'<g aria-label={_quoted(words.line)} fill="{colour}" transform="{place}">'
     x = -words.set.value * width
     for part in parts:
         per_em = _units_per_em(part.font)
@@ -176,6 +176,11 @@ def _colour(mark: Mark) -> str:
 
 def _n(value: float) -> str:
     return f"{round(value, 4) + 0.0:.4f}".rstrip("0").rstrip(".")
+
+
+def _quoted(words: str) -> str:
+    inside = escape(words, quote=False).replace('"', "&quot;")
+    return f'"{inside}"'
 
 
 def _text(words: str) -> str:

@@ -12,9 +12,7 @@ from prepcheck.spec.load import load_spec, resolved_toml
 from prepcheck.spec.model import Spec
 from prepcheck.template.draw import draw_template
 from prepcheck.template.model import Template
-from prepcheck.template.pdf import template_pdf
 from prepcheck.template.spine import with_spine
-from prepcheck.template.svg import svg_names, template_svg
 from prepcheck.template.wording import number
 
 Format = Literal["pdf", "svg"]
@@ -91,8 +89,13 @@ def _renamed(spec: Spec, changed: Spec) -> Spec:
 
 
 def _files(template: Template, kind: Format) -> Iterator[tuple[str, bytes]]:
+    # Either way of writing takes long to import.
     if kind == "pdf":
+        from prepcheck.template.pdf import template_pdf
+
         yield f"{template.spec}-template.pdf", template_pdf(template)
         return
+    from prepcheck.template.svg import svg_names, template_svg
+
     for index, name in enumerate(svg_names(template)):
         yield f"{name}.svg", template_svg(template, index)

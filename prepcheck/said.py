@@ -85,4 +85,15 @@ class Missing:
     name: str
 
 
-OrderSaid = Finding | Clear | NotApplicable | Missing
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """What a check found on a part alone is part of a mistake of the order, and told there."""
+
+    part: str
+    check: str
+    by: str
+    code: str = ""
+    """The kind of fault, where the check may have found others besides."""
+
+
+OrderSaid = Finding | Clear | NotApplicable | Missing | Explained

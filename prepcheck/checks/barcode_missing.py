@@ -34,7 +34,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     elif not is_expected(exam):
         yield NotApplicable(CHECK, "a barcode belongs on the outside of the sleeve, not here")
     elif unread_of(exam):
-        yield Clear(CHECK, "bars were found, though they cannot be read")
+        yield NotApplicable(CHECK, "bars were found that cannot be read; see barcode.unreadable")
     elif exam.order is not None and exam.order.order.barcode is not None:
         # It may be on any part, such as a sticker: the order as a whole is judged.
         yield NotApplicable(CHECK, f"{exam.order.order.barcode} is looked for on all parts")

@@ -32,7 +32,7 @@ DECLARATIONS = (
         "seen and still not be read as an EAN or a UPC: squeezed, cut, drawn by hand, too coarse, "
         "or of another kind; or the order gives a number and no part carries it.",
         "ISO/IEC 15420 (EAN/UPC symbology)",
-        codes=("unread", "not-found"),
+        codes=("unread", "other-kind", "not-found"),
         measures=(MEASURE,),
     ),
 )
@@ -53,27 +53,46 @@ def examine(exam: Exam) -> Iterator[Said]:
             yield nothing_to_judge(CHECK, exam)
         return
     number = None if exam.order is None else exam.order.order.barcode
-    asked = number is not None and not found
+    asked = None if found else number
     for sheet, barcodes in unread:
-        patterns = count(len(barcodes.unread), "pattern")
+        others = [one.other for one in barcodes.unread]
+        code = "unread" if not all(others) or asked is None else "other-kind"
         beside = f" beside {numbers}" if found else ""
+        patterns = f"{count(len(others), 'pattern')} of bars{beside}"
+        kinds = listed(list(dict.fromkeys(others)))
+        told = f"{patterns} {'reads' if len(others) == 1 else 'read'} as {kinds}, which is"
+        what = f"{told} no EAN or UPC" if all(others) else (
+            f"{patterns} cannot be read as an EAN or a UPC"
+        )  # fmt: skip
         yield exam.finding(
             CHECK,
-            "unread",
-            Severity.STOP if asked else Severity.QUERY,
-            f"{patterns} of bars{beside} cannot be read as an EAN or a UPC"
-            + (f"; the order asks for {number}." if asked else "."),
-            "Tell us whether these bars are to be scanned; if so, set them anew from their number."
-            if found
-            else "Set the barcode anew from its number, as bars in one dark ink on a light ground, "
-            "and do not stretch it.",
+            code,
+            # What a program cannot read a scanner may: that is for a person to try.
+            Severity.STOP if code == "other-kind" else Severity.QUERY,
+            what + (f"; the order asks for {asked}." if asked else "."),
+            _fix(bool(found), asked if code == "unread" else None),
             limit="" if asked else "barcode.expected",
             source="the order" if asked else "",
             page=sheet.number,
             measured="unread",
-            required=number if asked else None,
+            required=asked,
             marks=tuple(quad_mark(one.quad, f"{one.bars} bars") for one in barcodes.unread),
+            to_confirm=(asked,) if asked and code == "unread" else (),
         )
+
+
+def _fix(found: bool, number: str | None) -> str:
+    if found:
+        return (
+            "Tell us whether these bars are to be scanned; if so, set them anew from their number."
+        )
+    anew = (
+        "et the barcode anew from its number, as bars in one dark ink on a light ground, and do "
+        "not stretch it."
+    )
+    if number is None:
+        return f"S{anew}"
+    return f"Please scan the bars and confirm that they say {number}; if they do not scan, s{anew}"
 
 
 def _read(symbol: Symbol) -> str:
@@ -116,6 +135,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
             source="the order",
             measured="none",
             required=number,
+            parts=tuple(piece.name for piece in carriers),
         )
 
 

@@ -1,13 +1,13 @@
 """The inks a file uses against those that are printed and paid for."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from prepcheck.art.model import PROCESS_INKS, Content
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.paid import in_order, ink_key, paid_keys, used_inks
+from prepcheck.sheets.paid import in_order, ink_key, lost_spots, paid_keys, used_inks
 from prepcheck.sheets.surroundings import kept, on_art
 from prepcheck.sheets.uses import marks_with, uses_of
 from prepcheck.words import count, listed
@@ -26,7 +26,7 @@ DECLARATIONS = (
         "the plate maker; one ink spelt in two ways becomes two plates; a colour left over in the "
         "palette becomes an empty one.",
         "common practice of plants: spots named consistently, only those that were ordered",
-        codes=("beyond", "too-many-spots", "spellings", "unused"),
+        codes=("beyond", "converted", "too-many-spots", "spellings", "unused"),
         limits=("colour.process_inks", "colour.most_spots"),
         measures=("inks",),
     ),
@@ -66,6 +66,9 @@ def _beyond(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
         limit, source = "", "the order"
     if not extra:
         return
+    if lost := lost_spots(exam):
+        yield _converted(exam, extra, lost, required)
+        return
     for page, marks in _places(exam, extra):
         yield exam.finding(
             CHECK,
@@ -81,6 +84,25 @@ def _beyond(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
             required=required,
             marks=marks,
         )
+
+
+def _converted(exam: Exam, extra: Sequence[str], lost: Sequence[str], required: str) -> Finding:
+    """Return the one finding for art in process inks of which the spots ordered are lost."""
+    (page, marks), *_ = _places(exam, list(extra))
+    return exam.finding(
+        CHECK,
+        "converted",
+        Severity.STOP,
+        f"The art is in {listed(extra)}, and nothing is in {listed(lost)}: it looks converted. The "
+        f"order pays for {required}.",
+        f"Please send the art as it was before it was converted, with {listed(lost)} in it, or "
+        "ask us to print it in the process inks.",
+        source="the order",
+        page=page,
+        measured=listed(extra),
+        required=required,
+        marks=marks,
+    )
 
 
 def _too_many(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:

@@ -2,9 +2,11 @@
 
 from collections.abc import Iterator
 
+from prepcheck.art.model import PROCESS_INKS
 from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.paid import paid_inks
 from prepcheck.sheets.surroundings import kept, on_art
 from prepcheck.sheets.uses import KINDS, colours_of, uses_of
 from prepcheck.words import count, listed
@@ -28,6 +30,19 @@ DECLARATIONS = (
         limits=("colour.allowed",),
     ),
 )
+
+
+def _fix(exam: Exam) -> str:
+    paid = paid_inks(exam)
+    if paid and not set(PROCESS_INKS) <= set(paid):
+        return (
+            f"Please set this in the inks that are ordered, {listed(paid)}, or ask us to print it "
+            "in the process inks; where it was converted, send it as it was before."
+        )
+    return (
+        "Please convert the document to CMYK, look whether the colours still please you, and set "
+        "black type to black only."
+    )
 
 
 def examine(exam: Exam) -> Iterator[Said]:
@@ -56,8 +71,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 "space",
                 Severity.STOP,
                 f"{count(len(marks), *KINDS[thing])} in {spaces}; printing takes {required}.",
-                "Please convert the document to CMYK, look whether the colours still please you, "
-                "and set black type to black only.",
+                _fix(exam),
                 limit="colour.allowed",
                 source=source,
                 page=sheet.number,

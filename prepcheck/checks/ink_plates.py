@@ -9,7 +9,7 @@ from prepcheck.measure.ink import Carried, carried
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.inks import printed, unknown
-from prepcheck.sheets.paid import ink_key, paid_inks, paid_keys, used_inks
+from prepcheck.sheets.paid import ink_key, lost_spots, paid_inks, paid_keys, used_inks
 from prepcheck.words import listed
 
 CHECK = "ink.plates"
@@ -92,29 +92,34 @@ def _unpaid(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
     paid, named = paid_keys(exam), used_inks(exam)
     if paid is None or any(ALL_INKS in sheet.content.inks for sheet in exam.sheets):
         return
-    for plate in inked:
-        if ink_key(plate.ink) in paid or plate.ink in named:
-            continue
-        page, marks = plate.mark()
-        yield exam.finding(
-            CHECK,
-            "unpaid",
-            Severity.STOP,
-            f"The plate {plate.ink} carries {plate.area:,.1f} mm² of ink; the order does not pay "
-            "for it.",
-            "Please take this ink out of the art, or ask us to add it to the order.",
-            source="the order",
-            page=page,
-            measured=round(plate.area, 1),
-            required=0.0,
-            unit="mm²",
-            subject=plate.ink,
-            marks=marks,
-        )
+    extra = [p for p in inked if ink_key(p.ink) not in paid and p.ink not in named]
+    if not extra:
+        return
+    # What one conversion makes of a picture is one thing, on however many plates.
+    page, marks = max(extra, key=lambda plate: plate.area).mark()
+    area = sum(plate.area for plate in extra)
+    names = listed([plate.ink for plate in extra])
+    many = len(extra) > 1
+    yield exam.finding(
+        CHECK,
+        "unpaid",
+        Severity.STOP,
+        f"The plate{'s' if many else ''} {names} {'carry' if many else 'carries'} {area:,.1f} mm² "
+        f"of ink; the order does not pay for {'them' if many else 'it'}.",
+        f"Please take {'these inks' if many else 'this ink'} out of the art, or ask us to add "
+        f"{'them' if many else 'it'} to the order.",
+        source="the order",
+        page=page,
+        measured=round(area, 1),
+        required=0.0,
+        unit="mm²",
+        subject=names,
+        marks=marks,
+    )
 
 
 def _empty(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
-    if exam.part is None or exam.part.inks is None:
+    if exam.part is None or exam.part.inks is None or lost_spots(exam):
         return
     used = {ink_key(plate.ink) for plate in inked}
     empty = [ink for ink in paid_inks(exam) if ink_key(ink) not in used]

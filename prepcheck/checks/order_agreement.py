@@ -130,7 +130,9 @@ def _spellings(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
             pair = _pair(text, line)
             ordered.setdefault(pair, text)
             kept = found.setdefault(pair, [])
-            kept += [item for item in ((place, line),) if item not in kept]
+            # Where it is spelt as ordered is shown as well.
+            as_due = [(p, own) for p in places for own in p.phrases if own.key == text.key][:4]
+            kept += [item for item in (*as_due, (place, line)) if item not in kept]
     hosts: dict[tuple[str, str], list[tuple[Place, Line]]] = {}
     for pair, carriers in sorted(found.items(), key=lambda item: (len(item[0][0]), item[0])):
         # What a line says comes before the line, and a line before it is joined to the next.
@@ -172,12 +174,16 @@ def _spelling(carriers: Sequence[tuple[Place, Line]], ordered: Line | None) -> F
     each: dict[str, list[str]] = {}
     for place, line in carriers:
         each.setdefault(line.text, []).append(place.name)
+    ordered_as = ""
     if ordered is not None:
         text = next((t for t, _ in each.items() if words_of(t) == ordered.words), ordered.text)
-        each.setdefault(text, []).append("the order")
-    words = [f"'{text}' on {listed(list(dict.fromkeys(names)))}" for text, names in each.items()]
-    words = [f"{w[: -len('on the order')]}in the order" if w.endswith("on the order") else w
-             for w in words]  # fmt: skip
+        ordered_as = text
+        each.setdefault(text, [])
+    words = []
+    for text, names in each.items():
+        where = [f"on {listed(list(dict.fromkeys(names)))}"] if names else []
+        where += ["in the order"] if text == ordered_as else []
+        words.append(f"'{text}' {' and '.join(where)}")
     return finding_of(
         None,
         CHECK,
@@ -194,9 +200,15 @@ def _spelling(carriers: Sequence[tuple[Place, Line]], ordered: Line | None) -> F
     )
 
 
+_Carrier = tuple[Place, Line]
+
+
 def _tracks(places: Sequence[Place]) -> Iterator[Finding]:
-    """Yield lists of tracks that differ: in a title, in their order, or by a track."""
+    """Yield lists of tracks that differ: in a title, in their order, or by a track; each once,
+    however many places side with one or the other."""
     lists = [(place, tracks) for place in places if (tracks := tracks_of(place))]
+    varied: dict[tuple[str, str], list[_Carrier]] = {}
+    lacks: dict[tuple[str, tuple[str, ...]], list[_Carrier]] = {}
     for (one, mine), (other, theirs) in combinations(lists, 2):
         common = sorted(mine.keys() & theirs.keys())
         if len(common) < ENOUGH_TRACKS:
@@ -206,34 +218,43 @@ def _tracks(places: Sequence[Place]) -> Iterator[Finding]:
             other.has(mine[t].key) or one.has(theirs[t].key) for t in differ
         ):
             continue  # Tracks of another record, or counted in another way.
-        moved = [t for t in differ if other.has(mine[t].key) and one.has(theirs[t].key)]
-        if moved:
-            yield _lists(one, mine, other, theirs, moved, "track-order", "in the same order")
-        if changed := [t for t in differ if t not in moved]:
-            yield _lists(one, mine, other, theirs, changed, "track-title", "the same titles")
+        for t in differ:
+            moved = other.has(mine[t].key) and one.has(theirs[t].key)
+            kept = varied.setdefault(("track-order" if moved else "track-title", t), [])
+            kept += [c for c in ((one, mine[t]), (other, theirs[t])) if c not in kept]
         for place, own, lacking, rest in ((one, mine, other, theirs), (other, theirs, one, mine)):
             sides = {track[0] for track in common}
-            extra = [
+            extra = tuple(
                 t
                 for t in sorted(own.keys() - rest.keys())
                 if t[0] in sides and not lacking.has(own[t].key)
                 and not any(nearly(own[t], line) for line in lacking.phrases)
-            ]  # fmt: skip
+            )  # fmt: skip
             if extra and not differ:
-                yield _not_listed(place, own, lacking, extra)
+                lacks.setdefault((lacking.name, extra), []).extend((place, own[t]) for t in extra)
+    alike: dict[tuple[str, tuple[str, ...]], list[tuple[str, list[_Carrier]]]] = {}
+    for (code, track), carriers in sorted(varied.items()):
+        names = tuple(sorted({place.name for place, _ in carriers}))
+        alike.setdefault((code, names), []).append((track, carriers))
+    for (code, _), changed in alike.items():
+        yield _lists(changed, code)
+    for (name, extra), carriers in lacks.items():
+        lacking = next(place for place in places if place.name == name)
+        yield _not_listed(carriers, lacking, extra)
 
 
-def _lists(
-    one: Place,
-    mine: dict[str, Line],
-    other: Place,
-    theirs: dict[str, Line],
-    tracks: Sequence[str],
-    code: str,
-    required: str,
-) -> Finding:
-    each = [f"{t} is '{mine[t].title}' on {one.name} and '{theirs[t].title}' on {other.name}"
-            for t in tracks]  # fmt: skip
+def _lists(tracks: Sequence[tuple[str, list[_Carrier]]], code: str) -> Finding:
+    each, pairs = [], []
+    for track, carriers in tracks:
+        titles: dict[str, list[_Carrier]] = {}
+        for place, line in carriers:
+            titles.setdefault(line.key, []).append((place, line))
+        shown = [f"'{own[0][1].title}'" for own in titles.values()]
+        where = [listed([place.name for place, _ in own]) for own in titles.values()]
+        said = [f"{title} on {names}" for title, names in zip(shown, where, strict=True)]
+        each.append(f"{track} is {listed(said)}")
+        pairs.append(" / ".join(shown))
+    places = list(dict.fromkeys(place.name for _, own in tracks for place, _ in own))
     what = "The order of the tracks differs: " if code == "track-order" else ""
     return finding_of(
         None,
@@ -243,37 +264,36 @@ def _lists(
         f"{what}{listed(each)}.",
         "Please tell us which is right, and correct the other.",
         source=_SOURCE,
-        measured=listed([f"'{mine[t].title}' / '{theirs[t].title}'" for t in tracks]),
-        required=required,
-        subject=f"{one.name} / {other.name}",
-        parts=tuple(dict.fromkeys((one.piece.name, other.piece.name))),
+        measured=listed(pairs),
+        required="in the same order" if code == "track-order" else "the same titles",
+        subject=" / ".join(places),
+        parts=tuple(dict.fromkeys(place.piece.name for _, own in tracks for place, _ in own)),
         marks=tuple(
-            _mark(place, own[t], f"'{own[t].text}'")
-            for t in tracks
-            for place, own in ((one, mine), (other, theirs))
+            _mark(place, line, f"'{line.text}'") for _, own in tracks for place, line in own
         ),
     )
 
 
-def _not_listed(
-    place: Place, own: dict[str, Line], lacking: Place, extra: Sequence[str]
-) -> Finding:
-    titles = listed([f"{t} '{own[t].title}'" for t in extra])
+def _not_listed(carriers: Sequence[_Carrier], lacking: Place, extra: Sequence[str]) -> Finding:
+    lines = dict(zip(extra, (line for _, line in carriers), strict=False))
+    titles = listed([f"{t} '{line.title}'" for t, line in lines.items()])
+    places = listed(list(dict.fromkeys(place.name for place, _ in carriers)))
     verb = "stands" if len(extra) == 1 else "stand"
+    parts = [*(place.piece.name for place, _ in carriers), lacking.piece.name]
     return finding_of(
         None,
         CHECK,
         "track-missing",
         Severity.QUERY,
-        f"{titles} {verb} on {place.name}, and not on {lacking.name}, which lists the other "
+        f"{titles} {verb} on {places}, and not on {lacking.name}, which lists the other "
         "tracks of that side.",
         "Please tell us which list is right, and correct the other.",
         source=_SOURCE,
         measured="not listed",
         required=titles,
-        subject=f"{place.name} / {lacking.name}",
-        parts=tuple(dict.fromkeys((place.piece.name, lacking.piece.name))),
-        marks=tuple(_mark(place, own[t], f"'{own[t].text}'") for t in extra),
+        subject=f"{places} / {lacking.name}",
+        parts=tuple(dict.fromkeys(parts)),
+        marks=tuple(_mark(place, line, f"'{line.text}'") for place, line in carriers),
     )
 
 

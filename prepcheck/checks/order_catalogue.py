@@ -6,12 +6,14 @@ from dataclasses import replace
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.expected import (
+    SOME_GLYPHS,
     OtherNumber,
     asked_of,
     hides,
     other_numbers,
     panels_with,
     shows,
+    whole_marks,
 )
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.words import listed
@@ -64,13 +66,17 @@ def _where(piece: Piece, panel: str) -> str:
 
 
 def _unread(exam: OrderExam) -> list[Piece]:
-    """Return parts that belong to carry the number and whose type cannot be read."""
+    """Return parts that belong to carry the number, of which nothing can be read."""
     number = exam.order.order.catalogue
+    # Of a part that must say more, or says something, order.text asks for all of it.
     return [
         piece
         for piece in exam.pieces
         if piece.digest is not None
         and hides(piece.digest)
+        and piece.live.empty
+        and not piece.part.expect
+        and sum(page.outlined for page in piece.digest.pages) < SOME_GLYPHS
         and number in (t for t, _ in asked_of(piece.part, piece.spec, exam.order.order))
     ]
 
@@ -92,6 +98,7 @@ def _nowhere(pieces: list[Piece], number: str, exam: OrderExam) -> Finding:
         required=number,
         parts=tuple(names),
         to_confirm=(number,),
+        marks=tuple(mark for piece in pieces for mark in whole_marks(piece)),
     )
 
 

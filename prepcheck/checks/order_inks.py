@@ -6,7 +6,7 @@ from itertools import combinations
 
 from prepcheck.art.model import PROCESS_INKS
 from prepcheck.findings import Finding, Severity
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
+from prepcheck.said import Clear, Declaration, Explained, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.paid import ink_key
 from prepcheck.sheets.texts import digits, slips
@@ -40,20 +40,26 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         for finding in (*_spellings(group, exam), *_lacking(group, exam), *_different(group, exam))
     ]
     yield from said
+    for part in (part for finding in said if finding.code == "lacking" for part in finding.parts):
+        yield Explained(part, "ink.plates", CHECK, "empty")
     if said:
         return
-    if groups:
+    converted = [piece.name for group in groups for piece in group if _converted(piece)]
+    if converted:
+        yield NotApplicable(CHECK, f"not in the inks ordered, as told there: {listed(converted)}")
+    elif groups:
         names = [listed([piece.name for piece in group]) for group in groups]
         yield Clear(CHECK, f"agreed between {'; '.join(names)}")
     else:
         yield NotApplicable(CHECK, "no two parts are printed together")
 
 
-def _groups(exam: OrderExam) -> dict[str, list[Piece]]:
-    groups: dict[str, list[Piece]] = defaultdict(list)
+def _groups(exam: OrderExam) -> dict[tuple[str, str], list[Piece]]:
+    """Return the parts that share plates: of one spec, and of one face of it."""
+    groups: dict[tuple[str, str], list[Piece]] = defaultdict(list)
     for piece in exam.pieces:
         if piece.spec is not None and piece.digest is not None:
-            groups[piece.spec.name].append(piece)
+            groups[piece.spec.name, (piece.part.face or "").casefold()].append(piece)
     return groups
 
 
@@ -106,7 +112,8 @@ def _lacking(group: list[Piece], exam: OrderExam) -> Iterator[Finding]:
             for key, ink in quoted.items()
             if key not in own and any(key in spots for spots in have.values())
         ]
-        if lacking and own.keys() <= quoted.keys():
+        # That a file was converted, and so has lost its spots, is told there.
+        if lacking and own.keys() <= quoted.keys() and not _converted(piece):
             others = [p.name for p in group if any(ink_key(i) in have[p.name] for i in lacking)]
             yield exam.finding(
                 CHECK,
@@ -121,6 +128,12 @@ def _lacking(group: list[Piece], exam: OrderExam) -> Iterator[Finding]:
                 subject=piece.name,
                 parts=(piece.name,),
             )
+
+
+def _converted(piece: Piece) -> bool:
+    """Say whether it is told of a file that it is in other colours than the inks ordered."""
+    found = {(finding.check, finding.code) for finding in piece.result.findings}
+    return bool(found & {("colour.inks", "converted"), ("colour.space", "space")})
 
 
 def _different(group: list[Piece], exam: OrderExam) -> Iterator[Finding]:

@@ -7,7 +7,7 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.alike import Pair
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.words import count
+from prepcheck.words import count, listed
 
 CHECK = "order.same-art"
 NEARLY_PERCENT = 98.0
@@ -80,6 +80,9 @@ def _pair(pair: Pair, exam: OrderExam) -> Iterator[Finding]:
     if same:
         what = f"{names} carry the same art{turned}"
         what += "; the order names one file for both." if one_file else _file_words(one, other)
+        named = next((s for s in mistakes.twice if s.piece.name == copy.name), None)
+        if named is not None:
+            what += f" {copy.name} says {listed(named.evidence)}: side {named.side} came twice."
     else:
         tenths = int(percent * 10) / 10
         what = (

@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from prepcheck.findings import Finding, Severity
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
-from prepcheck.sheets.faces import own_texts
+from prepcheck.said import Clear, Declaration, Explained, FoundAt, NotApplicable, OrderSaid
+from prepcheck.sheets.faces import Exchange
 from prepcheck.sheets.mistakes import Strange
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.words import listed
@@ -14,6 +14,9 @@ from prepcheck.words import listed
 CHECK = "order.swapped"
 _SOURCE = "common practice, no source"
 _BY_EYE = " This was read by eye and may be wrong."
+
+_OF_A_FACE = ("size.trim", "barcode.missing")
+"""Checks of a part that a face in the other's place makes find something."""
 
 DECLARATIONS = (
     Declaration(
@@ -33,19 +36,25 @@ _IN_NAME = re.compile(r"(?:^|[^a-z])(?:side|seite|face|label)?[ _-]?([a-z])(?=$|
 
 def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     labels = [piece for piece in exam.labels if piece.side is not None]
-    faces = [_faces(one, other, exam) for one, other in exam.exchanged_faces]
+    faces = [_faces(exchange, exam) for exchange in exam.exchanged_faces]
     yield from faces
+    for exchange in exam.exchanged_faces:
+        for piece in (exchange.one, exchange.other):
+            yield from (Explained(piece.name, check, CHECK) for check in _OF_A_FACE)
     if not labels and not faces:
         yield NotApplicable(CHECK, "no part has a side")
         return
     mistakes = exam.mistakes
-    # Where the order gives one file for both, that is what is wrong, and told with the art.
-    twice = [s for s in mistakes.twice if not _one_file(s, exam)]
-    said = [*_exchanged(mistakes.exchanged, exam), *_other((*mistakes.other, *twice), exam)]
+    # That a copy names the side it is a copy of is told with the art.
+    said = [*_exchanged(mistakes.exchanged, exam), *_other(mistakes.other, exam)]
     if not said and not mistakes.copies:
         said = list(_by_file_name(labels, exam))
     yield from said
     if said or faces:
+        return
+    if mistakes.twice:
+        names = listed([one.piece.name for one in mistakes.twice])
+        yield NotApplicable(CHECK, f"that {names} is a copy is told with the art")
         return
     told = [piece for piece in labels if _named(piece, exam)]
     if told:
@@ -60,29 +69,21 @@ def _named(piece: Piece, exam: OrderExam) -> frozenset[str]:
     return piece.live.sides() & frozenset(exam.order.order.sides) & {piece.side or ""}
 
 
-def _one_file(strange: Strange, exam: OrderExam) -> bool:
-    """Say whether the order names one file and page for a copy and for what it is a copy of."""
-    of = exam.mistakes.copies.get(strange.piece.name)
-    part = strange.piece.part
-    return any(
-        p.name == of and (p.part.file, p.part.page) == (part.file, part.page) for p in exam.pieces
-    )
-
-
-def _faces(one: Piece, other: Piece, exam: OrderExam) -> Finding:
-    """Return the finding for two faces of a piece that carry each other's texts."""
-    by_eye = one.read[1] or other.read[1]
+def _faces(exchange: Exchange, exam: OrderExam) -> Finding:
+    """Return the finding for two faces of a piece that carry what belongs on each other."""
+    one, other = exchange.one, exchange.other
     each = [
-        f"{a.name} ({a.result.file}) is ordered as the {a.part.face}, but carries "
-        + listed([f"'{t}'" for t in own_texts(b, a) if a.read[0].has(t)])
-        + f" of the {b.part.face}"
-        for a, b in ((one, other), (other, one))
+        f"{piece.name} ({piece.result.file}) is ordered as the {piece.part.face}"
+        + (f", but {listed(signs)}" if signs else "")
+        for piece, signs in zip((one, other), exchange.signs, strict=True)
     ]
+    sure = exchange.certain and not exchange.by_eye
+    begin = "The faces are exchanged" if exchange.certain else "The faces seem to be exchanged"
     return exam.finding(
         CHECK,
         "faces-exchanged",
-        Severity.QUERY if by_eye else Severity.STOP,
-        f"The faces are exchanged: {listed(each)}.{_BY_EYE if by_eye else ''}",
+        Severity.STOP if sure else Severity.QUERY,
+        f"{begin}: {listed(each)}.{_BY_EYE if exchange.by_eye else ''}",
         f"Please swap {one.result.file} and {other.result.file}, or tell us that we may.",
         source=_SOURCE,
         measured=listed([str(other.part.face), str(one.part.face)]),
@@ -99,6 +100,7 @@ def _exchanged(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Findin
     each = [_carries(one) for one in strange]
     by_eye = any(one.by_eye for one in strange)
     names = [one.piece.name for one in strange]
+    files = listed([_file(one.piece) for one in strange])
     many = len(strange) > 2
     yield exam.finding(
         CHECK,
@@ -107,8 +109,7 @@ def _exchanged(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Findin
         f"The labels are exchanged: {listed(each)}.{_BY_EYE if by_eye else ''}",
         f"Please swap the files: {listed([_belongs(one) for one in strange])}."
         if many
-        else f"Please swap {listed([one.piece.result.file for one in strange])}, or tell us that "
-        "we may.",
+        else f"Please swap {files}, or tell us that we may.",
         source=_SOURCE,
         measured=listed([f"side {one.side}" for one in strange]),
         required=listed([f"side {one.piece.side}" for one in strange]),
@@ -135,32 +136,45 @@ def _other(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Finding]:
             subject=listed(sorted(names)),
             parts=tuple(names),
         )
-    for one in strange:
-        if one.word_only:
-            yield exam.finding(
-                CHECK,
-                "side-named",
-                Severity.QUERY,
-                f"{one.piece.name} ({one.piece.result.file}) says {one.evidence[0]}, but carries "
-                f"the texts of side {one.piece.side}.{_BY_EYE if one.by_eye else ''}",
-                f"Please correct the side to {one.piece.side}, or tell us which side it is.",
-                source=_SOURCE,
-                measured=f"side {one.side}",
-                required=f"side {one.piece.side}",
-                subject=one.piece.name,
-                parts=(one.piece.name,),
-            )
+    named = [one for one in strange if one.word_only]
+    if not named:
+        return
+    each = [
+        f"{one.piece.name} ({_file(one.piece)}) says {one.evidence[0]}, but carries the texts of "
+        f"side {one.piece.side}"
+        for one in named
+    ]
+    due = listed([str(one.piece.side) for one in named])
+    many = len(named) > 1
+    otherwise = "that each disc counts from A" if many else "which side it is"
+    yield exam.finding(
+        CHECK,
+        "side-named",
+        Severity.QUERY,
+        f"{listed(each)}.{_BY_EYE if any(one.by_eye for one in named) else ''}",
+        f"Please correct the side{'s' if many else ''} to {due}, or tell us {otherwise}.",
+        source=_SOURCE,
+        measured=listed([f"side {one.side}" for one in named]),
+        required=listed([f"side {one.piece.side}" for one in named]),
+        subject=listed(sorted(one.piece.name for one in named)),
+        parts=tuple(one.piece.name for one in named),
+    )
 
 
 def _carries(one: Strange) -> str:
     return (
-        f"{one.piece.name} ({one.piece.result.file}) is ordered as side {one.piece.side}, but "
+        f"{one.piece.name} ({_file(one.piece)}) is ordered as side {one.piece.side}, but "
         f"carries the text of side {one.side}: {listed(one.evidence)}"
     )
 
 
 def _belongs(one: Strange) -> str:
-    return f"{one.piece.result.file} is side {one.side}"
+    return f"{_file(one.piece)} is side {one.side}"
+
+
+def _file(piece: Piece) -> str:
+    page = piece.part.page
+    return piece.result.file if page is None else f"page {page} of {piece.result.file}"
 
 
 def _by_file_name(labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:

@@ -4,7 +4,17 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
-from prepcheck.sheets.expected import OUTLINED, asked_of, hides, lettered, other_numbers, shows
+from prepcheck.sheets.expected import (
+    OUTLINED,
+    SOME_GLYPHS,
+    asked_of,
+    hides,
+    lettered,
+    other_numbers,
+    pictured,
+    shows,
+    whole_marks,
+)
 from prepcheck.sheets.lines import places_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import compact, side_in
@@ -48,8 +58,10 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         found += here
         if missing and hidden:
             unread.append(piece.name)
-        if reading.empty and (not hidden or not piece.part.expect):
-            # What the order names for no part is often lettering, and a label may be left blank.
+        outlines = sum(page.outlined for page in piece.digest.pages) >= SOME_GLYPHS
+        if reading.empty and not outlines and (not hidden or not piece.part.expect):
+            # What the order names for no part is often lettering, and a label may be left blank;
+            # where type is in outlines somebody has to look what it says.
             missing = [item for item in missing if item[1] is Severity.STOP]
         # A slip in type that can be read is one, whatever else cannot be.
         slipped = [item for item in missing if not hidden or reading.nearest(item[0]) is not None]
@@ -109,7 +121,7 @@ def _unread(piece: Piece, texts: list[str], hidden: str, exam: OrderExam) -> Fin
         subject=piece.name,
         parts=(piece.name,),
         to_confirm=tuple(texts),
-        marks=_outlined(piece) or _whole(piece),
+        marks=_outlined(piece) or whole_marks(piece),
     )
 
 
@@ -159,23 +171,6 @@ def _outlined(piece: Piece) -> tuple[Mark, ...]:
     )
 
 
-def _whole(piece: Piece) -> tuple[Mark, ...]:
-    """Return every page of a part as the places to look at."""
-    digest = piece.digest
-    if digest is None:
-        return ()
-    return tuple(
-        Mark(
-            page.look.grid.box if piece.spec is None else piece.spec.outline_of(i).bounds,
-            "look here",
-            part=piece.name,
-            page=page.number,
-        )
-        for page in digest.pages
-        for i in (page.number - 1 if piece.spec and page.number <= len(piece.spec.pages) else 0,)
-    )
-
-
 def _spine(piece: Piece, exam: OrderExam) -> Finding | None:
     """Return the query for a spine that is lettered in a way that cannot be read."""
     if piece.spec is None or piece.digest is None:
@@ -183,13 +178,17 @@ def _spine(piece: Piece, exam: OrderExam) -> Finding | None:
     head = exam.order.order
     texts = [head.title, head.catalogue]
     for panel in piece.spec.outline_of().panels:
-        page = lettered(piece.digest, panel.name) if panel.kind == "spine" else None
+        if panel.kind != "spine":
+            continue
+        outlined = lettered(piece.digest, panel.name)
+        page = pictured(piece.digest, panel.name) if outlined is None else outlined
+        how = "part of a picture" if outlined is None else "turned into outlines"
         if page is not None:
             return exam.finding(
                 CHECK,
                 "unread-spine",
                 Severity.QUERY,
-                f"The spine of {piece.name} is turned into outlines and cannot be read; expected "
+                f"The spine of {piece.name} is {how} and cannot be read; expected "
                 f"are {_quoted(texts)}. {_by_eye(piece, texts, after_stop=True)}",
                 "Please look at the spine on the proof and confirm what it says.",
                 source=_source(piece),

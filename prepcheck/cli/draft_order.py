@@ -28,21 +28,23 @@ from prepcheck.errors import UsageError
 def draft_order(art: tuple[Path, ...], out: Path | None, jobs: int | None) -> None:
     """Write a draft of the order that art belongs to.
 
-    ART is files or folders with them. Pieces are known by their size; sides, titles, catalogue
-    number, speed, barcode and inks are read from the type. Every guess says what it was made
-    from: correct it before you check the art against it.
+    ART is files, ZIP archives or folders with them. Pieces are known by their size; sides, titles,
+    catalogue number, speed and barcode are read from the type, inks from all that is painted.
+    Every guess says what it was made from: correct it before you check the art against it.
 
     \b
     Examples
       prepcheck draft-order from-client/ --out from-client/order.toml
       prepcheck draft-order side-a.pdf side-b.pdf jacket.pdf
     """
+    from prepcheck.intake.aside import aside
     from prepcheck.intake.draft import draft_order as drafted
     from prepcheck.output import write_whole
 
     if out is not None and (out.exists() or out.is_symlink()):
         raise UsageError(f"{out}: this is there already; name another file for the draft")
-    text = drafted(art, Path() if out is None else out.parent, jobs or processors())
+    with aside() as unpacked:
+        text = drafted(art, Path() if out is None else out.parent, unpacked, jobs or processors())
     if out is None:
         put(text)
         return

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
 from prepcheck.errors import UsageError
 from prepcheck.faults import hint
-from prepcheck.findings import Finding, PartResult, Severity
+from prepcheck.findings import Finding, Severity
 from prepcheck.intake.aside import Aside
 from prepcheck.intake.look import Seen, look_at
 from prepcheck.intake.match import Match, Matched, Question, match
@@ -23,6 +23,7 @@ from prepcheck.run.gather import Arrived, Batch, Opened, Unzip, batch_of_deliver
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
+from prepcheck.words import listed
 
 
 @dataclass(frozen=True)
@@ -184,7 +185,6 @@ def _prepared(
     lines += [f"{file.name}: no part of the order" for file, _ in found.loose]
     spare = tuple(dict.fromkeys([
         *(file.name for file, _ in found.loose),
-        *(q.file.name for q in found.questions),
         *(one.name for one in refused),
     ]))  # fmt: skip
     asked = {name for question in found.questions for name in question.parts}
@@ -200,7 +200,12 @@ def _prepared(
             *(f"{name}: this is no part of the order {path} ({names}); say which it is with "
               f"--as {name}=PART" for name in spare)
         )  # fmt: skip
-    kept |= _asking(order, found.questions, kept)
+    asking = tuple(_asking(order, found.questions))
+    for part in order.part:
+        known = after is not None and after.part(part.name) is not None
+        if part.name in asked and not known:
+            # What it may be is asked of all the parts in question, once.
+            kept[part.name] = replace(awaited_part(part, ()), findings=())
     batch = batch_of_delivery(
         order,
         path,
@@ -212,41 +217,34 @@ def _prepared(
         named=specs[1],
         settings=settings,
     )
-    return Prepared(batch, tuple(lines))
+    standing = {one.result.name for one in batch.standing if one.result.kept_from}
+    still = () if after is None else after.still(standing, set(arrived))
+    return Prepared(replace(batch, findings=(*asking, *still)), tuple(lines))
 
 
 def _worth_telling(found: Match) -> bool:
     return found.reasons != ("the order names it",)
 
 
-def _asking(
-    order: Order, questions: Sequence[Question], kept: Mapping[str, PartResult]
-) -> dict[str, PartResult]:
-    """Return what stands for the parts that a file may be, each with the question."""
-    about: dict[str, list[Question]] = {}
+def _asking(order: Order, questions: Sequence[Question]) -> Iterator[Finding]:
+    """Yield what is asked about files that may be any of several parts, once for all files that
+    may be the same ones."""
+    alike: dict[tuple[str, ...], list[Question]] = {}
     for question in questions:
-        for part in question.parts:
-            about.setdefault(part, []).append(question)
-    return {
-        part.name: _asked(kept.get(part.name) or awaited_part(part, ()), about[part.name])
-        for part in order.part
-        if part.name in about
-    }
-
-
-def _asked(result: PartResult, questions: Sequence[Question]) -> PartResult:
-    found = tuple(
-        Finding(
+        parts = tuple(part.name for part in order.part if part.name in question.parts)
+        alike.setdefault(parts, []).append(question)
+    for parts, own in alike.items():
+        files = [str(one).partition(" may be ")[0] for one in own]
+        each = " each" if len(own) > 1 and len(parts) > 1 else ""
+        them = "it" if len(own) == 1 else "them"
+        yield Finding(
             MISSING_PART,
             Severity.QUERY,
-            f"{str(question).partition(';')[0]}, and nothing in it tells which.",
-            f"Please tell us what {question.file.name} is.",
+            f"{listed(files)} may{each} be {listed(parts, 'or')}, and nothing in {them} tells "
+            "which.",
+            f"Please tell us what {listed(files)} {'is' if len(own) == 1 else 'are'}.",
             "the order",
             code="which-file",
-            subject=result.name,
+            subject=listed(files),
+            parts=parts,
         )
-        for question in questions
-    )
-    if result.received:
-        return replace(result, findings=(*result.findings, *found))
-    return replace(result, findings=found)

@@ -6,18 +6,20 @@ import json
 import os
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 
 from prepcheck.errors import UsageError
+from prepcheck.intake.aside import Aside
 from prepcheck.intake.evidence import sides_named
 from prepcheck.intake.look import Seen, SeenPage, look_at
-from prepcheck.intake.unpack import Delivered, looks_like_zip, shown
+from prepcheck.intake.unpack import Delivered, looks_like_zip, shown, unpack
 from prepcheck.order import gtin_check_digit
 from prepcheck.run.beside import is_writing, not_art
 from prepcheck.run.pages import pages_due
 from prepcheck.sheets.digest import Words
+from prepcheck.sheets.paid import in_order
 from prepcheck.sheets.texts import Reading, compact, plain, side_in
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
@@ -32,6 +34,8 @@ _TRACK = re.compile(
 )
 """Lines of a track list, of rights, and of the kind of cut."""
 _MOST_TITLES = 8
+_MOST_FILES = 500
+"""Files looked at; the largest box sets have about a hundred."""
 _KINDS = {"inner": "Inner bag", "obi": "Obi"}
 
 
@@ -63,13 +67,13 @@ class _Guess:
     why: str
 
 
-def draft_order(arts: Sequence[Path], folder: Path, jobs: int = 1) -> str:
+def draft_order(arts: Sequence[Path], folder: Path, into: Aside, jobs: int = 1) -> str:
     """Return an order file (TOML) for art, its files named from `folder`, to be corrected.
 
-    `arts` are files, or folders whose art is taken. Raises UsageError, one line, where nothing
-    among them is a piece that is known.
+    `arts` are files, ZIP archives (opened in `into`), or folders whose art is taken, with that in
+    folders below. Raises UsageError, one line, where nothing among them is a piece that is known.
     """
-    files, told = _files(arts)
+    files, told = _files(arts, into)
     specs = {name: load_spec(name) for name in spec_names()}
     seen = look_at(files, tuple(specs.values()), jobs) if files else []
     format_ = _format(seen, specs)
@@ -85,29 +89,40 @@ def draft_order(arts: Sequence[Path], folder: Path, jobs: int = 1) -> str:
             f"{names}: nothing here is a piece that is known by its size; write the order by hand"
         )
     lines = list(_head(units, format_))
-    lines += _parts(units, folder)
+    lines += _parts(units, folder, {file.path for file in files if _is_unpacked(file)})
     lines += ["", *(f"# Left out: {_plain(line)}" for line in told)] if told else []
     return "\n".join(lines) + "\n"
 
 
-def _files(arts: Sequence[Path]) -> tuple[list[Delivered], list[str]]:
-    files: list[Delivered] = []
-    told: list[str] = []
+def _files(arts: Sequence[Path], into: Aside) -> tuple[list[Delivered], list[str]]:
+    """Return the art there is, and what is left out and why."""
+    paths: list[Path] = []
     for art in arts:
         if not art.exists():
             raise UsageError(f"{art}: there is no such file; see that name and folder are right")
-        inside = sorted(e for e in art.iterdir() if e.is_file()) if art.is_dir() else [art]
-        for path in inside:
-            if path.name.startswith(".") or (art.is_dir() and is_writing(path)):
-                continue
-            reason = not_art(path)
-            if looks_like_zip(path):
-                told.append(f"{shown(path.name)}: an archive; unpack it and name the files")
-            elif reason is None:
-                files.append(Delivered(shown(path.name), path))
-            else:
-                told.append(f"{shown(path.name)}: {reason}")
+        inside = sorted(e for e in art.rglob("*") if e.is_file()) if art.is_dir() else [art]
+        hidden = (
+            any(step.startswith(".") for step in path.relative_to(art).parts) for path in inside
+        )
+        paths += [path for path, out in zip(inside, hidden, strict=True) if not out]
+    packed = any(looks_like_zip(path) for path in paths[:_MOST_FILES])
+    delivery = unpack(dict.fromkeys(paths[:_MOST_FILES]), into.folder() if packed else Path())
+    told = [*map(str, delivery.refused), *delivery.notes]
+    if len(paths) > _MOST_FILES:
+        told.append(f"{len(paths) - _MOST_FILES} further files: only {_MOST_FILES} are looked at")
+    files: list[Delivered] = []
+    for file in delivery.files:
+        reason = not_art(file.path)
+        if reason is None:
+            files.append(file)
+        elif not is_writing(file.path):
+            told.append(f"{file.name}: {reason}")
     return files, told
+
+
+def _is_unpacked(file: Delivered) -> bool:
+    """Say whether a file came out of an archive, as its name then tells."""
+    return "/" in file.name
 
 
 def _format(seen: Sequence[Seen], specs: dict[str, Spec]) -> _Guess:
@@ -231,7 +246,7 @@ def _barcode(units: Sequence[_Unit]) -> _Guess | None:
     return None
 
 
-def _parts(units: Sequence[_Unit], folder: Path) -> Iterator[str]:
+def _parts(units: Sequence[_Unit], folder: Path, unpacked: Collection[Path]) -> Iterator[str]:
     sides = _sides(units)
     names: Counter[str] = Counter()
     labels = [unit for unit in units if unit.is_label]
@@ -251,7 +266,11 @@ def _parts(units: Sequence[_Unit], folder: Path) -> Iterator[str]:
         yield f"name = {_text(name)}"
         if side:
             yield f"side = {_text(side.value)}  # {_plain(side.why)}"
-        yield f"file = {_text(shown(PurePath(path).as_posix()))}"
+        if unit.file.path in unpacked:
+            archive, _, inside = unit.file.name.partition("/")
+            yield f"file = {_text(inside)}  # in {_plain(archive)}: unpack it here, or check that"
+        else:
+            yield f"file = {_text(shown(PurePath(path).as_posix()))}"
         if unit.number is not None:
             yield f"page = {unit.number}  # each page of the file is a piece of its own"
         size = f"{unit.page.size_mm[0]:.1f} × {unit.page.size_mm[1]:.1f} mm"
@@ -261,9 +280,18 @@ def _parts(units: Sequence[_Unit], folder: Path) -> Iterator[str]:
         if face is not None:
             yield f"face = {_text(face.value)}  # {_plain(face.why)}"
         yield from _expected(unit, units, catalogue, head)
-        if unit.file.inks:
-            inks = ", ".join(_text(ink) for ink in unit.file.inks)
-            yield f"# inks = [{inks}]  # of type and shapes; pictures may have more"
+        yield from _inks(unit)
+
+
+def _inks(unit: _Unit) -> Iterator[str]:
+    """Yield the inks that a part is painted in, where they can be told."""
+    pages = [unit.page] if unit.number is not None else unit.file.pages
+    inks = dict.fromkeys(ink for page in pages for ink in page.inks or ())
+    if any(page.inks is None for page in pages):
+        yield "# inks: some of it is in RGB or Lab, so that the inks cannot be told"
+    elif inks:
+        named = ", ".join(_text(ink) for ink in in_order(inks))
+        yield f"inks = [{named}]  # what its type, shapes and pictures are painted in"
 
 
 def _sides(units: Sequence[_Unit]) -> dict[int, _Guess]:

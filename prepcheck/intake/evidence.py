@@ -109,6 +109,7 @@ def weigh(
         said += [*_by_side(order, reading, wanted), *_by_text(order, reading, wanted)]
         said += _by_order_of_pages(order, file, number, reading, wanted)
         said += _by_earlier(reading, wanted)
+        said += _by_barcode(order, page, reading, wanted)
     total = sum(weight for weight, _ in said)
     return Weighed(max(total, NEVER), tuple(reason for weight, reason in said if weight > 0))
 
@@ -229,6 +230,23 @@ def _by_order_of_pages(
         return
     if len(file.pages) == len(order.order.sides) and order.order.sides[number - 1] == side:
         yield _FACE, f"its pages come in the order of the sides, and this is page {number}"
+
+
+def _by_barcode(order: Order, page: SeenPage, reading: Reading, wanted: Wanted) -> Iterator[_Said]:
+    """Weigh the barcode on a page, in bars or in type, against the order's number: it belongs on
+    what the shop scans, and on its outside."""
+    number = order.order.barcode
+    if number is None or not any(
+        spec.barcode is not None and spec.barcode.expected for spec in wanted.specs
+    ):
+        return
+    bars = {code.zfill(13) for code in page.barcodes}
+    if number.zfill(13) in bars or reading.has(number):
+        face = wanted.part.face
+        inside = face is not None and all(spec.page_index(face) for spec in wanted.specs)
+        yield (-_FACE, "") if inside else (_TEXT, f"it carries the barcode {number}")
+    elif bars:
+        yield -_SIDE, ""
 
 
 def _by_earlier(reading: Reading, wanted: Wanted) -> Iterator[_Said]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -20,11 +20,12 @@ SCHEMA = "prepcheck-report/1"
 
 @dataclass(frozen=True)
 class Round:
-    """A report, where it was read, and the results of its parts."""
+    """A report, where it was read, the results of its parts, and what was found about the order."""
 
     path: Path
     number: str | None
     parts: tuple[PartResult, ...]
+    findings: tuple[Finding, ...] = ()
 
     def part(self, name: str) -> PartResult | None:
         """Return what the report says of a part by its name; None where nothing."""
@@ -54,30 +55,43 @@ class Round:
             if place is not None and _digest(place) == before.sha256:
                 continue
             found[part.name] = replace(
-                before,
-                findings=tuple(_anew(finding, arrived) for finding in before.findings),
-                kept_from=f"{self.path.name}; the file was not sent again",
+                before, kept_from=f"{self.path.name}; the file was not sent again"
             )
         return found
 
+    def still(self, kept: Collection[str], arrived: Collection[str]) -> tuple[Finding, ...]:
+        """Return what was found about the order and concerns a part that is `kept`: nobody can
+        judge it again. What concerns only parts that are here is judged with them."""
+        return tuple(
+            _anew(finding, kept, arrived)
+            for finding in self.findings
+            if any(name in kept for name in finding.parts)
+        )
 
-def _anew(finding: Finding, arrived: set[str]) -> Finding:
+
+_BEFORE = "In the round before: "
+
+
+def _anew(finding: Finding, kept: Collection[str], arrived: Collection[str]) -> Finding:
     """Return what is still known of a finding when some of the parts it is about have come again.
 
     It was about how they go together, and that cannot be judged with a file that is gone: it is
-    asked, and no longer a stop.
+    asked, of the parts whose files are gone, and no longer a stop.
     """
     came = [name for name in finding.parts if name in arrived]
+    gone = tuple(name for name in finding.parts if name in kept)
     if not came or finding.severity is Severity.NOTE:
-        return finding
-    gone = [name for name in finding.parts if name not in arrived]
+        return replace(finding, number=0)
+    said = finding.message.removeprefix(_BEFORE).partition(" Since then ")[0]
     return replace(
         finding,
         severity=Severity.QUERY,
-        message=f"In the round before: {finding.message} Since then {listed(came)} came again, and "
-        f"the file of {listed(gone)} is not here to be held against it.",
+        message=f"{_BEFORE}{said} Since then {listed(came)} came again, and the file of "
+        f"{listed(gone)} is not here to be held against it.",
         fix=f"Please send the file of {listed(gone)} again, so that both are looked at together.",
         where=(),
+        parts=gone,
+        number=0,
     )
 
 
@@ -120,8 +134,8 @@ def _read(path: Path) -> Round:
         if report["schema"] != SCHEMA:
             raise UsageError(f"{path}: this is no report of a check ({SCHEMA})")
         number = None if report["order"] is None else report["order"]["number"]
-        order_findings = [_finding(table) for table in report.get("findings", [])]
-        parts = tuple(_part(table, order_findings) for table in report["parts"])
+        findings = tuple(_finding(table) for table in report.get("findings", []))
+        parts = tuple(_part(table) for table in report["parts"])
     except FileNotFoundError:
         raise UsageError(f"{path}: there is no such report") from None
     except OSError as error:
@@ -131,13 +145,12 @@ def _read(path: Path) -> Round:
             f"{path}: cannot be read as a report ({type(error).__name__}: {said_by(error)}); "
             "name the JSON report that the first check wrote"
         ) from None
-    return Round(path, number, parts)
+    return Round(path, number, parts, findings)
 
 
-def _part(table: Mapping[str, Any], of_order: list[Finding]) -> PartResult:
-    """Return a part as the report has it; what the order's checks said of it goes with it."""
+def _part(table: Mapping[str, Any]) -> PartResult:
+    """Return a part as the report has it."""
     trim = table["trim_mm"]
-    about = [of_order[index] for index in table.get("order_findings", ())]
     return PartResult(
         name=table["name"],
         file=table["file"],
@@ -153,7 +166,7 @@ def _part(table: Mapping[str, Any], of_order: list[Finding]) -> PartResult:
                     o["unit"])
             for o in table["checks"]
         ),
-        findings=(*(_finding(f) for f in table["findings"]), *about),
+        findings=tuple(_finding(f) for f in table["findings"]),
         measured={
             name: tuple(value) if isinstance(value, list) else value
             for name, value in table["measured"].items()

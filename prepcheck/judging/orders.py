@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from prepcheck.errors import itself_failed
-from prepcheck.findings import Finding, Outcome, Severity, Status
+from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
 from prepcheck.judging.check import OrderCheck
 from prepcheck.judging.pages import grave_first, outcome_of
-from prepcheck.said import Missing, OrderSaid
+from prepcheck.said import Explained, Missing, OrderSaid
 from prepcheck.sheets.order_exam import OrderExam
 from prepcheck.sheets.piece import Piece
 
@@ -22,6 +22,39 @@ class OrderExamined:
     outcomes: tuple[Outcome, ...]
     findings: tuple[Finding, ...]
     missing: tuple[str, ...]
+    explained: tuple[Explained, ...] = ()
+
+
+def less_explained(part: PartResult, explained: Iterable[Explained]) -> PartResult:
+    """Return a part without what a finding of its order explains: one mistake is told once."""
+    own = [one for one in explained if one.part == part.name]
+    gone = {
+        id(finding): one.by
+        for finding in part.findings
+        for one in own
+        if finding.check == one.check and one.code in ("", finding.code)
+    }
+    if not gone:
+        return part
+    left = tuple(finding for finding in part.findings if id(finding) not in gone)
+    by = {f.check: gone[id(f)] for f in part.findings if id(f) in gone}
+    for finding in left:
+        by.pop(finding.check, None)
+    outcomes = (
+        Outcome(o.check, Status.NOT_APPLICABLE, f"told with the order: {by[o.check]}")
+        if o.check in by
+        else o
+        for o in part.outcomes
+    )
+    return replace(part, findings=left, outcomes=tuple(outcomes))
+
+
+def with_known(found: Sequence[Finding], known: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return what was found and what was known before, the gravest first; what was found again is
+    not told twice."""
+    again = {(f.check, f.code, name) for f in found for name in f.parts}
+    left = [f for f in known if not any((f.check, f.code, name) in again for name in f.parts)]
+    return tuple(sorted((*found, *left), key=grave_first))
 
 
 def run_order_checks(exam: OrderExam, checks: Iterable[OrderCheck]) -> OrderExamined:
@@ -47,6 +80,7 @@ def _run(
     outcomes: list[Outcome] = []
     findings: list[Finding] = []
     missing: list[str] = []
+    explained: list[Explained] = []
     for check, call in calls:
         try:
             said = list(call())
@@ -61,9 +95,10 @@ def _run(
         ]
         findings += own
         missing += [item.name for item in said if isinstance(item, Missing)]
+        explained += [item for item in said if isinstance(item, Explained)]
         outcomes += [outcome_of(d.identifier, own, said) for d in check.declarations]
     findings.sort(key=grave_first)
-    return OrderExamined(tuple(outcomes), tuple(findings), tuple(missing))
+    return OrderExamined(tuple(outcomes), tuple(findings), tuple(missing), tuple(explained))
 
 
 def _severities(pieces: Iterable[Piece]) -> dict[str, Severity]:

@@ -55,6 +55,7 @@ from prepcheck.proof.theme import (
 from prepcheck.proof.typeset import shortened, wrap
 from prepcheck.proof.write import document, running_head
 from prepcheck.spec.model import Spec
+from prepcheck.todo import capital
 from prepcheck.units import pt_from_mm
 
 _SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
@@ -136,7 +137,7 @@ def _cover(comparison: Comparison, parts: Sequence[ComparedPart], made_on: date)
     ]
     fate = comparison.order
     if fate.new or fate.still or fate.open or fate.cured:
-        blocks.append(Heading("The order as a whole", "", width))
+        blocks.append(Heading(capital(comparison.new.whole), "", width))
         blocks += _fate_blocks(fate, width)
     for changes in comparison.parts:
         blocks += _part_blocks(changes, width)

@@ -24,6 +24,7 @@ from prepcheck.comparison import (
 from prepcheck.findings import Finding, PartResult, Result, Severity
 from prepcheck.report.console import NARROWEST, WIDTH, wrapped
 from prepcheck.report.json import finding_table, rounded
+from prepcheck.todo import capital
 from prepcheck.words import listed, size
 
 SCHEMA = "prepcheck-compare/1"
@@ -131,7 +132,7 @@ def comparison_console(comparison: Comparison, width: int = WIDTH) -> str:
         lines += wrapped(f"Not received yet: {names}.", width)
     fate = comparison.order
     if fate.cured or fate.still or fate.new or fate.open:
-        lines += ["", "The order as a whole", "=" * width, *_fate_lines(fate, width)]
+        lines += ["", capital(comparison.new.whole), "=" * width, *_fate_lines(fate, width)]
     for part in comparison.parts:
         lines += ["", *_part_lines(part, width)]
     return "\n".join(line.rstrip() for line in lines) + "\n"

@@ -169,14 +169,15 @@ def _of_order(
 
 
 def _sent_again(finding: Finding, parts: Sequence[ComparedPart], new: Result) -> bool:
-    """Say whether what a finding of an order concerns has come again, so that it can be cured.
+    """Say whether all that a finding of an order concerns has come again, so that it can be cured.
 
     What concerns no part must have been looked for again on the order.
     """
     came = {part.changes.name for part in parts if part.changes.after is not None}
     came |= {part.changes.before.name for part in parts if _came(part) and part.changes.before}
     if finding.parts:
-        return any(name in came for name in finding.parts) and new.order is not None
+        # Two files exchanged are no longer found once one of them is left out: that cures nothing.
+        return all(name in came for name in finding.parts) and bool(new.outcomes)
     looked = [o.status for o in new.outcomes if o.check == finding.check]
     return any(status is not Status.NOT_APPLICABLE for status in looked)
 

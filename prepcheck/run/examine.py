@@ -191,17 +191,23 @@ def examine(
         spare=batch.spare,
     )
     if batch.order is not None or len(tasks) > 1:
+        from prepcheck.judging.orders import less_explained, with_known
         from prepcheck.run.order import order_said
 
         said = order_said(batch, in_order)
+        findings = with_known(said.findings, batch.findings)
         proofs = tuple(
-            replace(proof, result=shared_out(said.findings, proof.result)) for proof in proofs
+            replace(
+                proof,
+                result=shared_out(findings, less_explained(proof.result, said.explained)),
+            )
+            for proof in proofs
         )
         result = replace(
             result,
             parts=tuple(proof.result for proof in proofs),
             outcomes=said.outcomes,
-            findings=said.findings,
+            findings=findings,
             missing=said.missing,
         )
     result = numbered(result)

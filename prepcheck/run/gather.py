@@ -18,7 +18,7 @@ from prepcheck.faults import (
     no_plain_file,
     short_name,
 )
-from prepcheck.findings import OrderFacts, PartResult
+from prepcheck.findings import Finding, OrderFacts, PartResult
 from prepcheck.order import Order, OrderPart, load_order, part_path
 from prepcheck.output import is_ours
 from prepcheck.run.answer import Sharing, Task
@@ -63,6 +63,8 @@ class Batch:
     order_path: Path | None = None
     standing: tuple[Standing, ...] = ()
     spare: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    """What is known of the order beforehand, from an earlier round or the way it came."""
 
     @property
     def inputs(self) -> tuple[Path, ...]:

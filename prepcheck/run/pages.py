@@ -16,9 +16,12 @@ from prepcheck.run.recognise import Piece, face_misses, pieces_of
 from prepcheck.sheets.digest import Words
 from prepcheck.sheets.texts import Reading
 from prepcheck.spec.model import Spec
+from prepcheck.units import MM_PER_INCH
 
 _MOST_PAGES = 40
 _MOST_WORDS = 2_000
+_BARS_PPI, _MOST_PIXELS = 300.0, 24e6
+"""How finely barcodes are looked for: a module of 0.26 mm, the least there is, is three pixels."""
 _DIGITS = re.compile(r"(?<!\d)\d(?:[ -]?\d){11,12}(?!\d)")
 ALIKE_MM = 0.25
 """Sizes that miss by amounts this near to each other fit equally well."""
@@ -45,6 +48,23 @@ def words_of(page: Page) -> tuple[Words, ...]:
         for run in texts[:_MOST_WORDS]
         if run.paints and run.text.strip()
     )
+
+
+def barcodes_of(page: Page) -> tuple[str, ...]:
+    """Return the numbers of the barcodes that can be read on a page, looked at coarsely."""
+    from prepcheck.measure.barcode.seek import decoded
+    from prepcheck.press.render import render_view
+
+    box = page.boxes.crop or page.boxes.media
+    ppi = min(_BARS_PPI, (_MOST_PIXELS / max(box.area, 1.0)) ** 0.5 * MM_PER_INCH)
+    try:
+        found = decoded(render_view(page, Affine.identity(), box, ppi))
+    except ArtworkError:
+        return ()
+    read = (one.digits for one in found if one.digits)
+    # Looked at coarsely a number may be read wrong; then its last digit does not fit.
+    sound = (n for n in read if int(n[-1]) == gtin_check_digit(n[:-1]))
+    return tuple(dict.fromkeys(sound))
 
 
 def pages_due(spec: Spec) -> int:

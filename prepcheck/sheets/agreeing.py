@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 
 from prepcheck.sheets.lines import Line, Place
-from prepcheck.sheets.texts import slips
+from prepcheck.sheets.texts import plain, slips
 
 SHORTEST = 6
 """Letters from which a text is held against others; shorter ones differ by little by chance."""
@@ -137,10 +137,12 @@ def misspelt(
 
 
 def _windows(line: Line, count: int) -> Iterator[Line]:
-    """Yield every so many words of a longer line."""
+    """Yield every so many words of a longer line, as they stand there where that can be told."""
+    written = re.findall(r"[^\W_]+(?:['’][^\W_]+)*", line.title)
+    own = written if [plain(word) for word in written] == list(line.words) else line.words
     for at in range(len(line.words) - count + 1 if len(line.words) > count else 0):
         words = line.words[at : at + count]
-        yield Line(" ".join(words), words, line.box, line.page)
+        yield Line(" ".join(own[at : at + count]), words, line.box, line.page)
 
 
 def _long_words_differ(one: Line, other: Line) -> bool:

@@ -14,7 +14,7 @@ from prepcheck.press.separate.printed import mixed_rgb
 from prepcheck.press.view import ByteArray
 from prepcheck.sheets.digest import Digest, PageDigest, Words
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.expected import SPINE_GLYPHS, asked_of, hides, lettered, shows
+from prepcheck.sheets.expected import SPINE_GLYPHS, asked_of, hides, lettered, pictured, shows
 from prepcheck.sheets.hidden import Hidden, panel_at
 from prepcheck.sheets.texts import Reading
 from prepcheck.units import mm_per_px
@@ -54,7 +54,7 @@ def _wanted(exam: Exam, digest: Digest) -> bool:
     if hides(digest) and any(not shows(live, text) for text, _ in asked):
         return True
     spines = [p.name for s in exam.sheets for p in s.outline.panels if p.kind == "spine"]
-    return any(lettered(digest, name) is not None for name in spines)
+    return any(found(digest, name) is not None for name in spines for found in (lettered, pictured))
 
 
 def _words(

@@ -66,6 +66,8 @@ class PageDigest:
     """How many of the shapes stand on each panel, by its name."""
     outlined_at: tuple[Box, ...] = ()
     """Where lines of outlined type stand, in mm."""
+    pictured: tuple[str, ...] = ()
+    """Spines that are part of a picture in which something is drawn, by their names."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,10 @@ FINE_MM, COARSE_MM = 0.25, 1.0
 _SMALL_PIECE_MM = 130.0
 _MOST_WORDS = 20_000
 _MOST_LINES = 60
+_COVERED = 0.5
+"""Share of a spine that pictures cover from which its type may be part of them."""
+_VARIED = 40.0
+"""Of 255: how far colours on a spine lie apart where something is drawn on it."""
 
 
 def digest_of(exam: Exam, until: float = inf) -> Digest:
@@ -69,7 +73,22 @@ def _page(sheet: Sheet, hidden: Hidden, lines: tuple[Box, ...]) -> PageDigest:
         look_of(sheet.view, outline),
         outlined_on={panel: len(boxes) for panel, boxes in hidden.shapes.items()},
         outlined_at=lines[:_MOST_LINES],
+        pictured=tuple(_pictured(sheet, hidden)),
     )
+
+
+def _pictured(sheet: Sheet, hidden: Hidden) -> Iterator[str]:
+    """Yield the spines that pictures cover and that are not of one plain colour."""
+    for panel in sheet.outline.panels:
+        if panel.kind != "spine" or not hidden.pictures:
+            continue
+        common = (part.area for box in hidden.pictures if (part := box.overlap(panel.box)))
+        if sum(common) < _COVERED * panel.box.area:
+            continue
+        rows, columns = sheet.view.grid.window(panel.box)
+        seen = sheet.view.rgb[rows, columns].reshape(-1, 3)
+        if len(seen) and np.ptp(np.percentile(seen, (2, 98), axis=0), axis=0).max() > _VARIED:
+            yield panel.name
 
 
 def _drawn_hole(sheet: Sheet) -> float | None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from prepcheck.findings import Severity
+from prepcheck.findings import Mark, Severity
 from prepcheck.order import OrderHead, OrderPart
-from prepcheck.sheets.digest import Digest, Words
+from prepcheck.sheets.digest import Digest, PageDigest, Words
 from prepcheck.sheets.piece import Piece, is_a, is_label
 from prepcheck.sheets.texts import Reading, side_in
 from prepcheck.spec.model import Spec
@@ -75,13 +76,47 @@ def hides(digest: Digest) -> str:
     return " or ".join(ways)
 
 
+def whole_marks(piece: Piece) -> tuple[Mark, ...]:
+    """Return every page of a part as the places to look at."""
+    digest = piece.digest
+    if digest is None:
+        return ()
+    return tuple(
+        Mark(
+            page.look.grid.box if piece.spec is None else piece.spec.outline_of(i).bounds,
+            "look here",
+            part=piece.name,
+            page=page.number,
+        )
+        for page in digest.pages
+        for i in (page.number - 1 if piece.spec and page.number <= len(piece.spec.pages) else 0,)
+    )
+
+
 def lettered(digest: Digest, panel: str) -> int | None:
     """Return the page on which a panel has shapes like letters and no live type; None for none."""
-    for page in digest.pages:
-        drawn = page.outlined_on.get(panel, 0)
-        if drawn >= SPINE_GLYPHS and not any(word.panel == panel for word in page.words):
-            return page.number
-    return None
+    return next((p.number for p in _without_type(digest, panel) if _drawn(p, panel)), None)
+
+
+def pictured(digest: Digest, panel: str) -> int | None:
+    """Return the page on which a spine is part of a picture and has no live type; None for none,
+    or where all was read by eye and no type was seen there."""
+    pages = (
+        p for p in _without_type(digest, panel) if panel in p.pictured and not _drawn(p, panel)
+    )
+    page = next(pages, None)
+    whole = digest.reader is True and not digest.not_read
+    if page is None or (whole and not any(word.panel == panel for word in page.by_eye)):
+        return None
+    return page.number
+
+
+def _drawn(page: PageDigest, panel: str) -> bool:
+    return page.outlined_on.get(panel, 0) >= SPINE_GLYPHS
+
+
+def _without_type(digest: Digest, panel: str) -> Iterator[PageDigest]:
+    return (p for p in digest.pages if not any(word.panel == panel for word in p.words))
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,8 +50,11 @@ class Mistakes:
         return any(s.piece.name == piece.name for s in (*self.exchanged, *self.other))
 
 
-def mistakes_of(labels: Sequence[Piece], sides: Sequence[str], pairs: Sequence[Pair]) -> Mistakes:
-    """Return what went wrong with whole files; `labels` may have ones without a side."""
+def mistakes_of(
+    labels: Sequence[Piece], sides: Sequence[str], pairs: Sequence[Pair], number: str
+) -> Mistakes:
+    """Return what went wrong with whole files; `labels` may have ones without a side, `number` is
+    the order's catalogue number."""
     sided = [piece for piece in labels if piece.side is not None]
     found = {
         piece.name: strange
@@ -68,8 +71,18 @@ def mistakes_of(labels: Sequence[Piece], sides: Sequence[str], pairs: Sequence[P
             if other.name not in copies:
                 copies[other.name] = copies.get(one.name, one.name)
     twice = tuple(found.pop(name) for name in copies if name in found)
-    shown = {s.piece.side: s.side for s in found.values() if not s.word_only}
+    # The letter behind the number tells a side only where every label of a chain has another's.
+    by_suffix = {
+        piece.name: strange
+        for piece in sided
+        if piece.name not in found and piece.name not in copies
+        if (strange := _by_suffix(piece, frozenset(sides), number)) is not None
+    }
+    shown = {
+        s.piece.side: s.side for s in (*by_suffix.values(), *found.values()) if not s.word_only
+    }
     exchanged = {side for side in shown if side is not None and _comes_back(side, shown)}
+    found |= {name: s for name, s in by_suffix.items() if s.piece.side in exchanged}
     return Mistakes(
         tuple(s for s in found.values() if s.piece.side in exchanged),
         tuple(s for s in found.values() if s.piece.side not in exchanged),
@@ -101,6 +114,21 @@ def _strange(piece: Piece, labels: Sequence[Piece], sides: frozenset[str]) -> St
     evidence = [f"'{reading.as_named(side)}'" for side in strange]
     evidence += [f"'{text}'" for text, _ in foreign]
     return Strange(piece, whose[0], tuple(evidence), by_eye, word_only=own_found)
+
+
+def _by_suffix(piece: Piece, sides: frozenset[str], number: str) -> Strange | None:
+    """Return a label that names no side, has none of its texts, and whose number ends in the
+    letter of another side."""
+    reading, by_eye = piece.read
+    if reading.sides() & sides or any(
+        reading.has(text) for text in piece.part.expect if compact(text) != compact(number)
+    ):
+        return None
+    named = reading.suffixes(number) & sides
+    if len(named) != 1 or piece.side in named:
+        return None
+    (side,) = named
+    return Strange(piece, side, (f"'{number}-{side}'",), by_eye)
 
 
 def _foreign(piece: Piece, labels: Sequence[Piece]) -> tuple[list[tuple[str, str]], bool]:

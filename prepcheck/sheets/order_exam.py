@@ -9,7 +9,7 @@ from typing import Unpack
 from prepcheck.findings import Finding, Severity
 from prepcheck.order import Order
 from prepcheck.sheets.alike import Pair, pairs_of
-from prepcheck.sheets.faces import exchanged_faces, other_faces
+from prepcheck.sheets.faces import Exchange, exchanged_faces, other_faces
 from prepcheck.sheets.mistakes import Mistakes, mistakes_of
 from prepcheck.sheets.piece import Piece
 from prepcheck.sheets.told import Told, finding_of
@@ -42,11 +42,12 @@ class OrderExam:
     @cached_property
     def mistakes(self) -> Mistakes:
         """What went wrong with whole files, which explains much that single checks see."""
-        return mistakes_of(self.labels, self.order.order.sides, self.pairs)
+        head = self.order.order
+        return mistakes_of(self.labels, head.sides, self.pairs, head.catalogue)
 
     @cached_property
-    def exchanged_faces(self) -> tuple[tuple[Piece, Piece], ...]:
-        """Faces of one piece, in files of their own, that carry each other's texts."""
+    def exchanged_faces(self) -> tuple[Exchange, ...]:
+        """Faces of one piece, in files of their own, that carry what belongs on each other."""
         return exchanged_faces(self.pieces)
 
     def of_piece(self, piece: Piece) -> tuple[Piece, ...]:

@@ -36,6 +36,17 @@ def paid_keys(exam: Exam) -> frozenset[str] | None:
     return frozenset(ink_key(ink) for ink in paid_inks(exam))
 
 
+def lost_spots(exam: Exam) -> tuple[str, ...]:
+    """Return the spots the order pays for, where the file has none of them and process inks that
+    nobody pays for in their place: art that was converted."""
+    paid, keys = paid_inks(exam), paid_keys(exam)
+    spots = tuple(ink for ink in paid if ink not in PROCESS_INKS)
+    used = used_inks(exam)
+    if keys is None or not spots or any(ink not in PROCESS_INKS for ink in used):
+        return ()
+    return spots if any(ink_key(ink) not in keys for ink in used) else ()
+
+
 def used_inks(exam: Exam) -> tuple[str, ...]:
     """Return the inks the file names for what it paints, process inks first."""
     return in_order(ink for sheet in exam.sheets for ink in _inks_of(exam, sheet))

@@ -139,6 +139,13 @@ class Reading:
             return frozenset(chr(ord(letter) + before) for letter in letters)
         return letters
 
+    def suffixes(self, number: str) -> frozenset[str]:
+        """Return the letters that stand behind a catalogue number, as 'LFR 014-A' or 'LFR 014A', in
+        capitals."""
+        signs = r"[\W_]{0,2}".join(re.escape(c) for c in compact(number))
+        found = re.findall(rf"(?<!\w){signs}(?: ?[-–/.] ?)?([a-f])(?!\w)", self.spaced)
+        return frozenset(letter.upper() for letter in found)
+
     def as_named(self, side: str) -> str:
         """Return the name of a side as it stands in the type, such as 'Side Two'."""
         for match in re.finditer(_SIDE.pattern, self._raw, re.IGNORECASE):

@@ -57,7 +57,7 @@ def here(files: Sequence[Delivered], specs: tuple[Spec, ...]) -> list[Seen]:
     found = []
     for file in files:
         seen = see(Look(file, specs))
-        found.append(Seen(file.name, file.path, seen.sha256, seen.pages, seen.why, seen.inks))
+        found.append(Seen(file.name, file.path, seen.sha256, seen.pages, seen.why))
     return found
 
 

@@ -306,14 +306,30 @@ def test_a_sleeve_without_a_barcode(tmp_path: Path) -> None:
     assert judged(sleeve(tmp_path)) == {}
 
 
-@pytest.mark.parametrize(("number", "severity"), [(EAN, "stop"), (None, "query")])
-def test_bars_that_are_no_ean(number: str | None, severity: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("number", "severity", "code"), [(EAN, "stop", "other-kind"), (None, "query", "unread")]
+)
+def test_bars_that_are_no_ean(number: str | None, severity: str, code: str, tmp_path: Path) -> None:
     bars = Bars(modules_of("code128", "LFR 017"))
     finding = only(judged(sleeve(tmp_path, bars, number=number)), "barcode.unreadable")
-    assert finding.severity == severity
+    assert (finding.severity, finding.code) == (severity, code)
+    assert "Code128" in finding.message.replace(" ", "")
+    assert finding.to_confirm == ()
     (mark,) = finding.where
     middle = mark.box.centre
     assert math.dist(middle, AT) < 3
+
+
+def test_bars_that_nothing_reads_are_for_a_person_to_confirm(tmp_path: Path) -> None:
+    """An EAN-13 of which two modules were lost: never clear, never called missing."""
+    whole = ean13(EAN)
+    exam = sleeve(tmp_path, Bars(whole[:20] + whole[22:]))
+    finding = only(judged(exam), "barcode.unreadable")
+    assert (finding.severity, finding.code) == ("query", "unread")
+    assert finding.to_confirm == (EAN,)
+    assert EAN in finding.fix
+    (mark,) = finding.where
+    assert math.dist(mark.box.centre, AT) < 3
 
 
 def test_stripes_are_not_taken_for_a_barcode(tmp_path: Path) -> None:

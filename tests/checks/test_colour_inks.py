@@ -52,6 +52,17 @@ def test_process_inks_of_the_spec() -> None:
     assert said_of(art("Black", "Cyan"), spec=spec) == [("stop", "Cyan")]
 
 
+def test_art_that_lost_its_spots_to_process_inks_is_one_finding() -> None:
+    part = ordered("Black", EMBER)
+    (one,) = findings(CHECK, make_exam(content=art("Cyan", "Magenta", "Yellow"), part=part))
+    assert (one.severity, one.code) == ("stop", "converted")
+    assert one.measured == "Cyan, Magenta and Yellow"
+    assert f"nothing is in {EMBER}" in one.message
+    # Where the spot is there, a process ink beside it is one too many.
+    (one,) = findings(CHECK, make_exam(content=art("Cyan", EMBER), part=part))
+    assert one.code == "beyond"
+
+
 def test_inks_the_order_pays_for() -> None:
     part = ordered("Black", "ember 21")
     assert said_of(art("Black", EMBER), part=part) == []

@@ -1,5 +1,5 @@
 from prepcheck.art.facts import DocumentFacts, Layer
-from prepcheck.art.model import ArtKind, Content
+from prepcheck.art.model import ArtKind, Content, RasterFacts, RasterLayer, Space, SpaceFamily
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import BLACK, box_path, examine, findings, make_exam, text
@@ -51,3 +51,23 @@ def test_invisible_type_without_a_layer_is_no_layer() -> None:
 
 def test_a_raster_file_has_no_layers() -> None:
     assert isinstance(examine(CHECK, make_exam(kind=ArtKind.JPEG))[0], NotApplicable)
+
+
+def picture(*layers: RasterLayer, guides: int = 0):
+    facts = RasterFacts(
+        (1252, 1252), 8, Space(SpaceFamily.CMYK, 4), (300.0, 300.0), "none", layers=layers,
+        guides=guides,
+    )  # fmt: skip
+    return make_exam(raster=facts, kind=ArtKind.PSD)
+
+
+def test_a_picture_that_holds_more_than_it_shows() -> None:
+    ground = RasterLayer("Ground", visible=True)
+    (query,) = findings(CHECK, picture(ground, RasterLayer("Old title", visible=False)))
+    assert (query.severity, query.code) == ("query", "picture")
+    assert "1 hidden layer ('Old title')" in query.message
+    (query,) = findings(CHECK, picture(ground, RasterLayer("Title", visible=True, text=True)))
+    assert "1 layer of live type ('Title')" in query.message
+    (note,) = findings(CHECK, picture(ground, RasterLayer("Moon", visible=True)))
+    assert note.severity == "note"
+    assert findings(CHECK, picture(ground)) == []

@@ -80,6 +80,20 @@ def test_an_unpaid_plate_is_a_stop_only_where_the_file_does_not_name_the_ink() -
     assert finding.measured == pytest.approx(0.4 * 60 * 20, rel=0.02)
 
 
+def test_what_one_conversion_lays_on_three_plates_is_one_finding() -> None:
+    shapes = (FACE, {"Black": 50, "Cyan": 40, "Magenta": 30, "Yellow": 20})
+    (finding,) = findings(CHECK, exam_of(shapes, part=ordered("Black"), named=("Black",)))
+    assert (finding.code, finding.subject) == ("unpaid", "Cyan, Magenta and Yellow")
+    assert "do not pay" not in finding.message
+    assert finding.measured == pytest.approx(0.9 * 60 * 20, rel=0.02)
+
+
+def test_a_spot_lost_to_a_conversion_is_told_with_the_inks_alone() -> None:
+    shapes = (FACE, {"Cyan": 40, "Magenta": 30})
+    part, named = ordered("Black", "Gold"), ("Cyan", "Magenta")
+    assert findings(CHECK, exam_of(shapes, part=part, named=named)) == []
+
+
 def test_the_colour_of_all_plates_is_left_to_its_own_check() -> None:
     shapes = (FACE, {"Black": 50, "Cyan": 50})
     exam = exam_of(shapes, part=ordered("Black"), named=("Black", "All"))

@@ -84,6 +84,29 @@ def test_what_differs_is_asked_once(pieces: list[Piece], code: str, named: set[s
     assert "the order" not in query.message.removeprefix("The order of") + query.fix
 
 
+@pytest.mark.parametrize(
+    ("back", "code", "said"),
+    [
+        (("A1 Wren", "A2 Hollow Crown Lane"), "track-title",
+         "A2 is 'Low Water' on a and insert and 'Hollow Crown Lane' on jacket"),
+        (("A1 Low Water", "A2 Wren"), "track-order", "A1 is 'Wren' on a and insert"),
+        (("A1 Wren", "A2 Low Water"), "track-missing",
+         "A3 'Men of Ash' stands on a and insert, and not on jacket"),
+    ],
+)  # fmt: skip
+def test_lists_that_differ_are_told_once_however_many_agree(
+    back: tuple[str, ...], code: str, said: str
+) -> None:
+    tracks = ["A1 Wren", "A2 Low Water", *(["A3 Men of Ash"] if code == "track-missing" else [])]
+    pieces = [
+        loose("a", *tracks), loose("insert", *tracks, spec="insert-12in"), jacket(*back),
+    ]  # fmt: skip
+    (query,) = found(*pieces)
+    assert query.code == code
+    assert said in query.message
+    assert set(query.parts) == {"a", "insert", "jacket"}
+
+
 def test_files_of_two_records_are_not_held_against_each_other() -> None:
     one = [*pair(), jacket(*ALL, "LFR 014", bars="9522014000179")]
     other = [

@@ -12,10 +12,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from prepcheck.findings import Severity, Status
+from prepcheck.findings import Finding, Outcome, Severity, Status
 from prepcheck.geometry import Box
 from prepcheck.judging.check import OrderCheck
-from prepcheck.judging.orders import run_order_checks
+from prepcheck.judging.orders import less_explained, run_order_checks
 from prepcheck.judging.registry import order_checks, order_declarations
 from tests.checks.orders import digest, exam, examined, found, label, piece, status
 
@@ -264,6 +264,16 @@ class TestSwapped:
         assert (query.check, query.code, query.parts) == (SWAPPED, "side-named", ("Label A",))
         assert "Please correct the side" in query.fix
 
+    def test_discs_that_each_count_from_a_without_saying_so_are_one_query(self) -> None:
+        songs = {"A": "Wren", "B": "Low Water", "C": "Owl Ledger", "D": "Ash"}
+        four = [
+            label(s, f"Side {c}", *WHOLE_LABEL, songs[s], expect=[songs[s]])
+            for s, c in zip("ABCD", "ABAB", strict=True)
+        ]
+        (query,) = grave(*four, discs=2)
+        assert (query.code, query.parts) == ("side-named", ("Label C", "Label D"))
+        assert query.fix.startswith("Please correct the sides to C and D, or tell us that each")
+
     @pytest.mark.parametrize("one_file", [True, False])
     def test_one_label_for_two_sides_is_not_told_as_missing_texts(self, one_file: bool) -> None:
         file = "labels.pdf" if one_file else None
@@ -274,8 +284,10 @@ class TestSwapped:
             ),
         ]
         findings = grave(*pair)
-        assert [f.check for f in findings] == [SAME, *[SWAPPED] * (not one_file)]
+        # One mistake is one finding: that the copy says side A is told with the art.
+        assert [f.check for f in findings] == [SAME]
         assert "art of Label B" in findings[0].fix
+        assert "Label B says 'Side A'" in findings[0].message
 
     def test_what_is_missing_on_top_of_an_exchange_is_found(self) -> None:
         pair = [
@@ -299,6 +311,21 @@ class TestSwapped:
         assert {f.required for f in found(TEXT, *pair) if f.severity is Severity.STOP} == {
             "'FWT 012'"
         }, "what neither carries is no matter of the exchange"
+
+    def test_by_the_letter_behind_the_number(self) -> None:
+        texts = ("Halden Orrery", "Harbour Songs")
+        pair = [label("A", *texts, "FWT 012-B"), label("B", *texts, "FWT 012-A")]
+        (stop,) = found(SWAPPED, *pair)
+        assert (stop.severity, stop.code) == (Severity.STOP, "exchanged")
+        assert "'FWT 012-B'" in stop.message
+        assert found(AGREEMENT, *pair) == [], "one mistake is one finding"
+        twin = [label("A", *texts, "FWT 012-A"), label("B", *texts, "FWT 012-B")]
+        assert found(SWAPPED, *twin) == []
+        one = [label("A", *texts, "FWT 012-B"), label("B", *texts, "FWT 012-B")]
+        assert found(SWAPPED, *one) == []
+        assert [f.code for f in found(AGREEMENT, *one)] == ["suffix"]
+        with_text = [label("A", "Wren", "FWT 012-B", expect=["Wren"]), label("B", "FWT 012-A")]
+        assert found(SWAPPED, *with_text) == []
 
     def test_by_the_file_names(self) -> None:
         pair = [
@@ -339,6 +366,40 @@ class TestFaces:
         assert stop.parts == ("Gatefold outside", "Gatefold inside")
         assert stop.fix.startswith("Please swap gatefold-outside.pdf and gatefold-inside.pdf")
         assert [f.code for f in self.about(*wrong)] == ["faces-exchanged"], "without labels too"
+
+    @pytest.mark.parametrize("way", ["sizes", "barcode", "spine"])
+    def test_exchanged_by_what_is_no_text(self, way: str) -> None:
+        """Sizes of the spec: 636.0 x 315.0 mm outside, 635.0 x 314.5 mm inside."""
+
+        def sent(outside: str, inside: str) -> list:
+            """Return the faces, each with the looks of the one named."""
+            found = []
+            for face, shows in (("outside", outside), ("inside", inside)):
+                panel = "spine" if face == "outside" else "spine inside"
+                size = (636.0, 315.0) if shows == "outside" else (635.0, 314.5)
+                texts = ("Harbour Songs",) if way == "spine" and shows == "outside" else ()
+                one = piece(
+                    f"Gatefold {face}", digest(*texts, panel=panel), spec="gatefold-12in", face=face
+                )
+                code = "9521234567899" if way == "barcode" and shows == "outside" else None
+                trim = size if way == "sizes" else (636.0, 315.0)
+                measured = {**one.result.measured, "barcode": code}
+                result = replace(
+                    one.result, trim_mm=trim if way != "spine" else None, measured=measured
+                )
+                found.append(replace(one, result=result))
+            return found
+
+        assert found(SWAPPED, *sides("ABCD"), *sent("outside", "inside"), discs=2) == []
+        both = sent("inside", "outside")
+        if way == "barcode":  # of one size, the outside's: that speaks for nothing
+            both = [replace(p, result=replace(p.result, trim_mm=None)) for p in both]
+        (one,) = found(SWAPPED, *sides("ABCD"), *both, discs=2)
+        assert one.code == "faces-exchanged"
+        assert one.severity is (Severity.STOP if way == "sizes" else Severity.QUERY)
+        assert one.fix.startswith("Please swap gatefold-outside.pdf and gatefold-inside.pdf")
+        said = examined(*sides("ABCD"), *both, discs=2)
+        assert {(e.part, e.check) for e in said.explained} >= {("Gatefold outside", "size.trim")}
 
     @pytest.mark.parametrize("face", ["outside", "inside"])
     def test_what_a_piece_must_say_may_stand_on_any_face(self, face: str) -> None:
@@ -439,15 +500,38 @@ class TestText:
                 (place,) = findings[0].where
                 assert place.box.width < 10 < place.box.height
 
+    def test_a_spine_in_a_picture_is_asked(self) -> None:
+        kept = digest("Harbour Songs", "FWT 012", panel="back")
+        page = replace(kept.pages[0], pictured=("spine",))
+        seen = digest("Harbour Songs", panel="spine").words
+        for made, asked in (
+            (replace(kept, pages=(page,)), True),
+            (replace(kept, pages=(page,), reader=False), True),
+            (replace(kept, pages=(page,), reader=True), False),  # read by eye: no type is there
+            (replace(kept, pages=(replace(page, by_eye=seen),), reader=True), True),
+            (kept, False),
+        ):
+            jacket = piece("Jacket", made, spec="jacket-12in")
+            findings = found(TEXT, *sides("AB"), jacket)
+            assert [f.code for f in findings] == ["unread-spine"] * asked
+            if asked:
+                assert findings[0].to_confirm == ("Harbour Songs", "FWT 012")
+                assert "part of a picture" in findings[0].message
+
     def test_part_in_outlines_is_asked(self) -> None:
         one = label("A", "Stereo", outlined=40, expect=["Low Water Bearing"])
         (query,) = found(TEXT, one, *sides("B"))
         assert query.severity is Severity.QUERY
         assert "look at the proof" in query.message
 
-    def test_unreadable_labels_of_which_nothing_is_named_are_not_judged(self) -> None:
-        pair = [label(s, outlined=40) for s in "AB"]
+    def test_pictures_of_which_nothing_is_named_are_not_judged(self) -> None:
+        pair = [label(s, pictures_mm2=7000.0) for s in "AB"]
         assert status(TEXT, *pair) is Status.NOT_APPLICABLE
+
+    def test_a_label_in_outlines_is_looked_at_though_nothing_is_named_for_it(self) -> None:
+        (query,) = found(TEXT, label("A", outlined=40), *sides("B"))
+        assert query.parts == ("Label A",)
+        assert query.to_confirm == ("FWT 012", "Harbour Songs", "Side A")
 
 
 class TestCatalogue:
@@ -471,11 +555,18 @@ class TestCatalogue:
         assert [(m.box, m.label) for m in query.where] == [(at, "outlined type stands here")]
 
     def test_a_number_that_nowhere_can_be_read_is_asked(self) -> None:
-        pair = [label(s, outlined=50) for s in "AB"]
+        pair = [label(s, pictures_mm2=7000.0) for s in "AB"]
         (query,) = examined(*pair).findings[:1]
         assert (query.check, query.severity) == (CATALOGUE, Severity.QUERY)
         assert query.to_confirm == ("FWT 012",)
         assert query.parts == ("Label A", "Label B")
+        assert [(mark.part, mark.page) for mark in query.where] == [("Label A", 1), ("Label B", 1)]
+
+    def test_a_number_that_is_asked_for_with_the_other_texts_is_asked_for_once(self) -> None:
+        pair = [label(s, outlined=50, expect=["Wren"]) for s in "AB"]
+        findings = grave(*pair)
+        assert [(f.check, f.code) for f in findings] == [(TEXT, "unread")] * 2
+        assert all("FWT 012" in f.to_confirm for f in findings)
 
     def jacket(self, spine: str, back: str):
         from dataclasses import replace
@@ -616,6 +707,14 @@ class TestAgreement:
         parts = [*self.pair("A1 Wren at the Sluice 3:45"), self.sleeve(back)]
         assert status(AGREEMENT, *parts) is Status.CLEAR
 
+    def test_what_differs_from_the_order_alone_is_quoted_as_it_stands(self) -> None:
+        pair = [label("A", "Side A", *WHOLE_LABEL, "Owl Ledger", expect=["Owl Ledger"]),
+                *sides("B")]  # fmt: skip
+        (query,) = found(AGREEMENT, *pair, self.sleeve("B2 The Owl Legder Blues"))
+        assert "'Owl Legder' on Jacket, back" in query.message
+        assert "'Owl Ledger' on Label A" in query.message
+        assert set(query.parts) == {"Label A", "Jacket"}
+
     def test_sides_named_beside_the_speed_are_no_two_spellings(self) -> None:
         pair = [label(s, f"Side {s} · 45 rpm", *WHOLE_LABEL) for s in "AB"]
         assert found(AGREEMENT, *pair) == []
@@ -649,10 +748,45 @@ class TestInksOfOneSheet:
             label("A", printed=("Black", "FWT Blue"), inks=quoted),
             label("B", printed=("Black",), inks=quoted),
         ]
-        (query,) = found(INKS, *pair)
+        said = examined(*pair)
+        (query,) = [f for f in said.findings if f.check == INKS]
         assert (query.code, query.parts) == ("lacking", ("Label B",))
+        # That the plate stays empty is no second mistake.
+        (explained,) = said.explained
+        assert (explained.part, explained.check, explained.code) == (
+            "Label B", "ink.plates", "empty",
+        )  # fmt: skip
+        own = [
+            Finding("ink.plates", Severity.QUERY, "m", "f", "s", code=code)
+            for code in ("empty", "slip")
+        ]
+        outcome = Outcome("ink.plates", Status.QUERY, "said")
+        part = replace(pair[1].result, findings=tuple(own), outcomes=(outcome,))
+        assert [f.code for f in less_explained(part, said.explained).findings] == ["slip"]
+        part = replace(part, findings=tuple(own[:1]))
+        left = less_explained(part, said.explained)
+        assert (left.findings, left.outcomes[0].status) == ((), Status.NOT_APPLICABLE)
         twin = [pair[0], label("B", printed=("Black",), inks=["Black"])]
         assert found(INKS, *twin) == []
+
+    @pytest.mark.parametrize("told", [("colour.inks", "converted"), ("colour.space", "space")])
+    def test_that_a_converted_file_lacks_a_spot_is_no_second_mistake(
+        self, told: tuple[str, str]
+    ) -> None:
+        quoted = ["Black", "FWT Blue"]
+        own = Finding(told[0], Severity.STOP, "m", "f", "s", code=told[1])
+        other = label("B", printed=("Cyan", "Black"), inks=quoted)
+        other = replace(other, result=replace(other.result, findings=(own,)))
+        one = label("A", printed=("Black", "FWT Blue"), inks=quoted)
+        assert found(INKS, one, other) == []
+        assert status(INKS, one, other) is Status.NOT_APPLICABLE, "nothing is agreed"
+
+    def test_faces_of_one_piece_are_printed_with_plates_of_their_own(self) -> None:
+        pair = [
+            piece(f, digest("x"), spec="gatefold-12in", face=f, printed=inks)
+            for f, inks in (("outside", ("Black", "FWT Blue")), ("inside", ("Black",)))
+        ]
+        assert found(INKS, *pair) == []
 
     def test_inks_of_other_numbers_are_other_inks(self) -> None:
         pair = [

@@ -193,3 +193,14 @@ def test_a_piece_on_its_side() -> None:
     part = exam((66, 129), Box(3, 3, 63, 126), spec="sleeve-pinned")
     assert faults(part) == {"size.rotated"}
     assert sleeve_spec().outline_of().bounds.width == 123
+
+
+@pytest.mark.parametrize(("page", "bleed"), [(104.0, 2.0), (110.0, 5.0)])
+def test_a_page_that_may_be_two_sizes_is_asked(page: float, bleed: float) -> None:
+    """104 mm is 98 mm with the wanted bleed of 3 mm, or 100 mm with 2 mm."""
+    (finding,) = findings("size.trim", exam((page, page)))
+    assert (finding.severity, finding.code) == (Severity.QUERY, "two-readings")
+    assert f"{page - 6:.1f} × {page - 6:.1f} mm with 3.0 mm of bleed" in finding.message
+    assert f"100.0 × 100.0 mm with {bleed:.1f} mm" in finding.message
+    assert findings("size.trim", exam((106.0, 106.0))) == []
+    assert findings("size.trim", exam((page, page), centred(100.0, page))) == []

@@ -139,13 +139,14 @@ def test_what_did_not_come_again_is_still_open(tmp_path: Path) -> None:
     assert second["parts"][1]["verdict"] == "stop"
     assert result.exit_code == ExitCode.STOP
     first = json.loads(report.read_text(encoding="utf-8"))
-    still = second["parts"][1]["findings"]
-    own = first["parts"][1]
-    assert [unnumbered(f) for f in still[: len(own["findings"])]] == [
-        unnumbered(finding) for finding in own["findings"]
-    ]
-    of_order = [first["findings"][index]["message"] for index in own["order_findings"]]
-    assert [finding["message"] for finding in still[len(own["findings"]) :]] == of_order
+    still, own = second["parts"][1], first["parts"][1]
+    assert list(map(unnumbered, still["findings"])) == list(map(unnumbered, own["findings"]))
+    # What concerns the order stays with the order, and counts in its part.
+    before, now = (
+        sorted(table["findings"][index]["code"] for index in part["order_findings"])
+        for table, part in ((first, own), (second, still))
+    )
+    assert now == before
     assert "b.pdf" in letter.read_text(encoding="utf-8")
 
 
@@ -167,14 +168,37 @@ def test_what_was_found_between_parts_is_asked_anew_when_one_of_them_came(tmp_pa
     run("check", tmp_path / "b2.pdf", "--order", order, "--after", report, "--out", out, "--quiet")
     second = report_of(out)
     kept, came = second["parts"]
-    (asked,) = [f for f in kept["findings"] if f["check"] == "order.same-art"]
+    (asked,) = [f for f in second["findings"] if f["check"] == "order.same-art"]
+    assert asked["parts"] == ["Label A"]
+    assert second["findings"].index(asked) in kept["order_findings"]
     assert asked["severity"] == "query"
     assert asked["message"].startswith(f"In the round before: {twice[0]['message']}")
     assert "Label B came again" in asked["message"]
-    assert not [f for f in came["findings"] if f["check"] == "order.same-art"]
-    assert not second["findings"] or "order.same-art" not in {
-        f["check"] for f in second["findings"]
-    }
+    assert second["findings"].index(asked) not in came["order_findings"]
+    # Asked a third time it is not wrapped in itself, and counts once.
+    third = tmp_path / "three"
+    (report,) = out.glob("*.json")
+    run("check", tmp_path / "b2.pdf", "--order", order, "--after", report, "--out", third)
+    (again,) = [f for f in report_of(third)["findings"] if f["check"] == "order.same-art"]
+    assert again["message"].count("In the round before") == 1
+
+
+def test_what_concerns_two_parts_that_are_both_gone_is_told_once(tmp_path: Path) -> None:
+    folder = tmp_path / "order"
+    folder.mkdir()
+    for name in ("a.pdf", "b.pdf"):
+        (folder / name).write_bytes(label_pages([side_lines("A")]))
+    order = order_of(folder, "ABCD", files={"A": "a.pdf", "B": "b.pdf"})
+    report, out = tmp_path / "first.json", tmp_path / "two"
+    run("check", order, "--json", report, "--out", tmp_path / "one", "--quiet")
+    (folder / "a.pdf").unlink()
+    (folder / "b.pdf").unlink()
+    (tmp_path / "c.pdf").write_bytes(label_pages([side_lines("C")]))
+    run("check", tmp_path / "c.pdf", "--order", order, "--after", report, "--out", out, "--quiet")
+    second = report_of(out)
+    (same,) = [f for f in second["findings"] if f["check"] == "order.same-art"]
+    assert (same["severity"], same["parts"]) == ("stop", ["Label A", "Label B"])
+    assert [part["verdict"] for part in second["parts"][:2]] == ["stop", "stop"]
 
 
 def test_the_same_bytes_under_another_name_are_the_same_part(tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from prepcheck.errors import ExitCode
 from prepcheck.findings import Severity
 from prepcheck.order import load_order
 from prepcheck.run.examine import inspect
+from tests.intake.archives import zipped
 from tests.intake.labels import label_pages
 from tests.run.art import QUICK, flat_pdf
 
@@ -71,6 +72,31 @@ def test_a_check_of_the_draft_stops_at_nothing_of_the_order(drafted: Path) -> No
     assert of_order == []
     pages = [o for p in result.parts for o in p.outcomes if o.check in ("file.pages", "size.trim")]
     assert {outcome.status for outcome in pages} == {"clear"}
+
+
+def test_archives_and_folders_are_read_and_inks_are_guessed(tmp_path: Path) -> None:
+    """Labels made in CMYK: tints of cyan and yellow, type in black."""
+    sent = tmp_path / "sent"
+    (sent / "Öl & Salz").mkdir(parents=True)
+    (sent / "Öl & Salz" / "side „A“ 'final'.pdf").write_bytes(
+        label_pages([[*COMMON, "Side A", "Lamps"]])
+    )
+    (sent / ".hidden.pdf").write_bytes(label_pages([["Side A"]]))
+    data = {
+        "b/side b.pdf": label_pages([[*COMMON, "Side B", "Owl"]]),
+        "c.rar": b"Rar!\x1a\x07\x01\x00",
+    }
+    zipped(sent / "more.zip", data, stored=False)
+    out = tmp_path / "order.toml"
+    assert run("draft-order", sent, "--out", out).exit_code == ExitCode.CLEAR
+    order, text = load_order(out), out.read_text(encoding="utf-8")
+    assert {(p.side, p.file) for p in order.part} == {
+        ("A", "sent/Öl & Salz/side „A“ 'final'.pdf"), ("B", "b/side b.pdf"),
+    }  # fmt: skip
+    assert {p.inks for p in order.part} == {("Cyan", "Yellow", "Black")}
+    assert "# in more.zip: unpack it here, or check that" in text
+    assert text.count("# what its type, shapes and pictures are painted in") == 2
+    assert "# Left out: more.zip/c.rar: " in text
 
 
 def test_an_order_that_is_there_is_never_replaced(drafted: Path) -> None:

@@ -8,12 +8,16 @@ from itertools import permutations
 from pathlib import Path
 
 import pytest
+from reportlab.graphics import renderPDF
+from reportlab.graphics.barcode.eanbc import Ean13BarcodeWidget
+from reportlab.graphics.shapes import Drawing
+from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.errors import UsageError
 from prepcheck.intake.aside import aside
 from prepcheck.intake.deliver import Prepared, delivered
 from tests.intake.archives import zipped
-from tests.intake.labels import label_pages, order_of, side_lines
+from tests.intake.labels import MM, label_pages, order_of, side_lines
 from tests.run.art import label_pdf
 
 SAMPLES = Path(__file__).parents[2] / "sample_art"
@@ -105,10 +109,37 @@ def test_what_may_be_several_parts_is_asked_about(tmp_path: Path) -> None:
     assert taken(found) == {}
     assert len([line for line in found.told if "--as" in line]) == 2
     parts = [standing.result for standing in found.batch.standing]
-    assert [part.verdict.value for part in parts] == ["query", "query"]
-    assert all(f.code == "which-file" for part in parts for f in part.findings)
+    assert [part.received for part in parts] == [False, False]
+    # Both files are one question about both parts.
+    (asked,) = found.batch.findings
+    assert (asked.severity.value, asked.code) == ("query", "which-file")
+    assert asked.parts == ("Label A", "Label B")
+    assert asked.message.startswith("x.pdf and y.pdf may each be Label A or Label B")
     told = prepared(tmp_path, [one, other], order, said={"x.pdf": "Label B"})
     assert taken(told) == {"Label A": ("y.pdf", None), "Label B": ("x.pdf", None)}
+
+
+def test_a_barcode_in_bars_tells_the_jacket_of_this_order(tmp_path: Path) -> None:
+    """Two jackets of one size without a word of type; the bars are drawn by ReportLab."""
+    order = order_of(tmp_path, "AB", more='[[part]]\nname = "Jacket"\nspec = "jacket-7in"\n')
+    text = order.read_text("utf-8").replace("discs =", 'barcode = "9522014000179"\ndiscs =')
+    order.write_text(text, encoding="utf-8")
+    files = []
+    for name, number in (("x.pdf", "952201400018"), ("y.pdf", "952201400017")):
+        canvas = Canvas(str(tmp_path / name), pagesize=(377 * MM, 190 * MM), invariant=1)
+        canvas.setTrimBox((3 * MM, 3 * MM, 374 * MM, 187 * MM))
+        drawing = Drawing(60 * MM, 40 * MM)
+        drawing.add(
+            Ean13BarcodeWidget(
+                number, x=10 * MM, y=5 * MM, barWidth=0.33 * MM, barHeight=23 * MM, humanReadable=0
+            )
+        )
+        renderPDF.draw(drawing, canvas, 100 * MM, 20 * MM)
+        canvas.save()
+        files.append(tmp_path / name)
+    found = prepared(tmp_path, files, order)
+    assert taken(found) == {"Jacket": ("y.pdf", None)}
+    assert any("it carries the barcode 9522014000179" in line for line in found.told)
 
 
 def test_two_versions_of_one_part_are_asked_about(tmp_path: Path) -> None:

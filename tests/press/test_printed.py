@@ -4,6 +4,7 @@ import re
 from functools import partial
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from prepcheck.art.pdf import page
@@ -11,6 +12,7 @@ from prepcheck.art.pdf.content import recorder
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine, Box
 from prepcheck.press.separate import plates, printed
+from prepcheck.press.separate.raster import naive_rgb
 from tests.factories import one_page
 from tests.press.pages import page_of
 
@@ -52,6 +54,17 @@ def test_a_slip_of_ours_is_not_told_as_the_files(
     assert more is None
     assert made.troubles == ()
     assert re.fullmatch(rf"prepcheck itself failed \({kind}: .*, .*\.py:\d+\)", made.failed)
+
+
+def test_black_that_overprints_a_solid_spot_shows() -> None:
+    """On a label with a ground in a solid spot, type in black is looked for in the plain mix."""
+    plates = np.zeros((5, 1, 3), np.uint8)
+    plates[4, 0, :2] = 255
+    plates[3, 0, 0] = 255
+    black, spot, paper = naive_rgb(plates)[0].astype(int).tolist()
+    assert black == [0, 0, 0]
+    assert paper == [255, 255, 255]
+    assert 50 <= spot[0] == spot[1] == spot[2] <= 100
 
 
 def test_white_that_overprints_is_no_ink(tmp_path: Path) -> None:

@@ -320,6 +320,25 @@ def test_part_of_an_order_leaves_the_rest_open(tmp_path: Path) -> None:
     assert "b.pdf" in letter.read_text()
 
 
+def test_what_two_files_have_done_together_is_open_until_both_come_again(tmp_path: Path) -> None:
+    """Both labels are one file; sending another for one of them alone tells nothing of both."""
+    (tmp_path / "one").mkdir()
+    (tmp_path / "two").mkdir()
+    side = '[[part]]\nname = "Label {0}"\nside = "{0}"\nfile = "{1}.pdf"\nspec = "label-12in"\n'
+    for name in ("a", "b"):
+        label(tmp_path / "one" / f"{name}.pdf")
+    label(tmp_path / "two" / "b.pdf", bar=16.0)
+    old = order_toml(tmp_path / "one", side.format("A", "a") + side.format("B", "b"))
+    new = order_toml(tmp_path / "two", side.format("B", "b"))
+    compared = compare(old, new, settings=QUICK).comparison
+    assert "order.same-art" in {f.check for f in compared.order.open}
+    assert "order.same-art" not in {f.check for f in compared.order.cured}
+    label(tmp_path / "two" / "a.pdf")
+    new = order_toml(tmp_path / "two", side.format("A", "a") + side.format("B", "b"))
+    compared = compare(old, new, settings=QUICK).comparison
+    assert "order.same-art" in {f.check for f in compared.order.cured}
+
+
 def test_single_files_as_a_part_of_their_order(tmp_path: Path) -> None:
     (tmp_path / "one").mkdir()
     label(tmp_path / "one" / "a.pdf")

@@ -21,6 +21,8 @@ SQUARE = 1e-6
 """Slant below which a map counts as upright."""
 STEEP = 2.0
 """Pixels a sample from which enlarging keeps each sample a square."""
+_SPOT_DARK = 178
+"""How dark a solid spot is taken to be, of 255."""
 BAND_PIXELS = 4_000_000
 """Samples averaged at a time."""
 
@@ -32,10 +34,14 @@ def raster_rgb(page: Page, to_frame: Affine, grid: Grid) -> ByteArray:
 
 
 def naive_rgb(plates: ByteArray) -> ByteArray:
-    """Return a rough look of plates (Cyan, Magenta, Yellow, Black, spots as grey) in RGB."""
+    """Return a rough look of plates (Cyan, Magenta, Yellow, Black, spots as grey) in RGB.
+
+    A solid spot is lighter than black, so that what black prints over it shows.
+    """
     rest = np.full(plates.shape[1:], 255, np.uint16)
-    for plate in plates[3:]:
-        rest = rest * (255 - plate) // 255
+    for index, plate in enumerate(plates[3:]):
+        dark = plate if not index else (plate.astype(np.uint16) * _SPOT_DARK // 255)
+        rest = rest * (255 - dark) // 255
     channels = [(rest * (255 - plate) // 255).astype(np.uint8) for plate in plates[:3]]
     return np.stack(channels, axis=2)
 

@@ -74,8 +74,6 @@ FAULTS = (
           measured=3, required=4, unit="labels"),
     Fault(ALL, "order.same-art", "stop", "side A's label sent as side B as well", "", None,
           measured=100.0, unit="%"),
-    Fault(ALL, "order.swapped", "query", "the file for side B says side A", "", None,
-          measured="side A", required="side B"),
     Fault(ALL, "order.text", "stop", "the harpist's name misspelt on the insert", "", None,
           measured="not found", required=f"'{HARP}'"),
     Fault(ALL, "order.catalogue", "stop", f"{WRONG_CATALOGUE} on the spine", "", None,

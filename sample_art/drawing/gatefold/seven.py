@@ -24,11 +24,15 @@ CATALOGUE = "LFR 023"
 SONGS = {"A": SIDES["A"][1][0][0], "B": SIDES["D"][1][2][0]}
 TITLE = SONGS["A"]
 BARCODE = gtin13("952201400023")
+SLIP = "First Bus Dwon"
+"""The other side's title as the back of the jacket spells it."""
 BARS_X, BARS_Y = -60.0, -72.0
 
 FAULTS = (
     Fault(ALL, "order.speed-hole", "stop", "side A for a large hole, side B for a small one", "",
           None, measured="7.24 mm and 38.2 mm", required="one hole size"),
+    Fault(ALL, "order.agreement", "query", "the other side's title misspelt on the back", "", None,
+          measured=f"'{SONGS['B']}' and '{SLIP}'", required="one spelling"),
     Fault(JACKET, "barcode.unreadable", "stop", "a stock-keeper's Code 128 in place of an EAN",
           "jacket-7in", measured="unread", required=BARCODE, x=BARS_X + 15.0, y=BARS_Y + 10.0),
 )  # fmt: skip
@@ -81,6 +85,7 @@ def jacket(path: Path) -> None:
     byline(art, ARTIST, 93.5, -80.0, 18, BLACK)
     art.text(TITLE, -170.0, 62.0, 24, BLACK, STRONG)
     art.text(f"{ARTIST}  ·  {CATALOGUE}", -170.0, 52.0, 12, BLACK)
+    art.text(f"{SONGS['A']}  ·  {SLIP}", -170.0, 44.0, 9, BLACK)
     spine(art, pt=5.0, ink=BLACK, words=f"{ARTIST}   ·   {TITLE}   ·   {CATALOGUE}", at=(0.0, 10.0))
     stock_bars(art, CATALOGUE.replace(" ", ""))
     art.save()

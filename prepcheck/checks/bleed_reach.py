@@ -160,13 +160,14 @@ def _finding(
     covered = np.unique(np.concatenate([stretch.points for stretch in found]))
     share = len(covered) / len(judged.reach.reach)
     need = "the least" if severity is Severity.STOP else "wanted"
+    where = " all round" if share > 0.999 else " where it ends before that"
     how = "stops at the trim" if check == MISSING else f"reaches only {mm(least)} past the trim"
     return exam.finding(
         check,
         "missing" if check == MISSING else "short",
         severity,
         f"Ink {how} {_places(found, share)}; {mm(required)} of bleed is {need}.",
-        f"Extend the background {mm(bleed.wanted_mm)} past the trim all round where it is inked.",
+        f"Extend the background to {mm(bleed.wanted_mm)} past the trim{where}.",
         limit=limit,
         page=sheet.number,
         measured=round(least, 2),

@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 from prepcheck.art.model import Content
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
-from prepcheck.measure.clearance import printed_glyphs
+from prepcheck.measure.clearance import Glyphs, printed_glyphs
 from prepcheck.measure.edges import LiveEdge, merged
-from prepcheck.measure.foldends import Ends, ends_near
+from prepcheck.measure.foldends import LONG, ends_near
 from prepcheck.measure.folds import Fold, folds_of, inside, type_clearances
+from prepcheck.measure.rim import fold_rim
 from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of, worst_first
@@ -22,9 +23,12 @@ from prepcheck.sheets.near import (
     edge_marks,
     least_of,
     near_type,
+    of_things,
+    pictured_edges,
     printing,
     said_of_room,
     short_text,
+    things,
 )
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.words import in_places, mm
@@ -35,9 +39,6 @@ LEAST, WANTED = "clearance.fold.least_mm", "clearance.fold.wanted_mm"
 
 ONE_OBJECT_MM = 1.0
 """Edges this close together are one place: the letters of a word drawn as outlines."""
-
-PATTERN = 20
-"""Edges on either side of a fold from which they are a pattern that runs across it."""
 
 DECLARATIONS = (
     Declaration(
@@ -94,7 +95,7 @@ def _judge(
     findings = []
     if near := (*spine, *faces):
         findings.append(_type_finding(exam, sheet, near, folds, limits))
-    edges = list(_edges(sheet, content, folds, limits))
+    edges = list(_edges(exam, sheet, content, glyphs, folds, limits))
     if edges:
         findings.append(_edge_finding(exam, sheet, edges, limits.wanted_mm))
     found = [distance for distance in (first, second) if distance is not None]
@@ -153,33 +154,35 @@ def _type_finding(
 
 
 def _edges(
-    sheet: Sheet, content: Content, folds: Sequence[Fold], limits: AtLeastMm
+    exam: Exam,
+    sheet: Sheet,
+    content: Content,
+    glyphs: Glyphs,
+    folds: Sequence[Fold],
+    limits: AtLeastMm,
 ) -> Iterator[LiveEdge]:
     """Yield the edges that end too near a fold; on a spine the least is enough."""
     spines = [panel.box for panel in sheet.outline.panels if panel.kind == "spine"]
+
+    def short(edge: LiveEdge) -> bool:
+        on_spine = any(spine.holds(edge.box, -TOLERANCE_MM) for spine in spines)
+        limit = limits.least_mm if on_spine else limits.wanted_mm
+        return short_of(edge.clearance_mm, limit, TOLERANCE_MM)
+
     for fold in folds:
-        ends = ends_near(content, fold, limits.wanted_mm, sheet.view)
-        held = np.zeros(len(ends), bool)
-        for x0, y0, x1, y1 in (box.grown(-TOLERANCE_MM) for box in spines):
-            held |= ((ends.boxes >= (x0, y0, x0, y0)) & (ends.boxes <= (x1, y1, x1, y1))).all(
-                axis=1
-            )
-        limit = np.where(held, limits.least_mm, limits.wanted_mm)
-        close = ends.where(ends.clearance_mm < limit - TOLERANCE_MM)
-        if not _is_pattern(fold, close):
-            yield from close.edges()
-
-
-def _is_pattern(fold: Fold, ends: Ends) -> bool:
-    """Say whether so many small things lie on both sides of a fold that they run across it."""
-    off = fold.across(ends.nearest)
-    return min(int((off < 0).sum()), int((off > 0).sum())) >= PATTERN
+        drawn = tuple(ends_near(content, fold, limits.wanted_mm, sheet.view).edges())
+        for side in (-1, 1):
+            rim = fold_rim(fold, side, limits.wanted_mm)
+            pictured = pictured_edges(sheet, content, rim, glyphs, drawn)
+            ends = [edge for edge in pictured if edge.follows_mm < LONG * fold.length]
+            ends += [e for e in drawn if side * float(fold.across(np.array(e.place))) >= 0]
+            yield from of_things(exam, sheet, rim, [edge for edge in ends if short(edge)])
 
 
 def _edge_finding(exam: Exam, sheet: Sheet, edges: Sequence[LiveEdge], wanted: float) -> Finding:
     places = merged(edges, ONE_OBJECT_MM)
     nearest = min(edge.clearance_mm for edge in places)
-    what = "The edge of an object ends" if len(places) == 1 else "Edges of objects end"
+    what = f"{things(places)} {'ends' if len(places) == 1 else 'end'}"
     return exam.finding(
         FOLD,
         "edge",

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from prepcheck.findings import Mark, Severity
+from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS
+from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.edges import thinned
-from prepcheck.measure.guides import Found
+from prepcheck.measure.guides import Found, Guide
+from prepcheck.measure.stray_guides import Stray
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.near import found_guides
-from prepcheck.words import listed
+from prepcheck.sheets.guide_names import is_library_ink, named_as_guide
+from prepcheck.sheets.near import found_guides, printing, strays
+from prepcheck.sheets.surroundings import kept
+from prepcheck.sheets.uses import Use, colorants, marks_with, uses_of
+from prepcheck.words import count, listed, mm
 
 GUIDE = "guide.printing"
 
@@ -20,25 +25,41 @@ DECLARATIONS = (
         GUIDE,
         "No template guides print",
         FoundAt.PRINTING,
-        (Severity.STOP,),
+        (Severity.STOP, Severity.QUERY),
         "A template's lines for trim, bleed, safe area, folds and hole are for the eye only. "
         "Left in a printing ink they come out on every piece.",
         "common practice of record plants; ISO 19593-1 gives such lines layers of their own",
-        codes=("line",),
+        codes=("line", "beside", "spot"),
         limits=("outline", "bleed", "clearance.trim", "clearance.hole"),
     ),
 )
 
+THIN_MM = 0.5
+"""Lines of a template are drawn thinner than this."""
+SPANS = (0.6, 1.4)
+"""How wide and high, against the piece, lines lie that are laid out like a template's."""
+
 
 def examine(exam: Exam) -> Iterator[Said]:
+    spots = list(_spots(exam))
+    yield from spots
     for sheet in exam.sheets:
-        yield _judge(exam, sheet)
+        said = list(_judge(exam, sheet))
+        yield from said
+        if not said and not spots:
+            yield Clear(GUIDE, "no line follows the trim, bleed, safe area, folds or hole")
 
 
-def _judge(exam: Exam, sheet: Sheet) -> Said:
+def _judge(exam: Exam, sheet: Sheet) -> Iterator[Finding]:
     found = found_guides(exam, sheet)
-    if not found:
-        return Clear(GUIDE, "no line follows the trim, bleed, safe area, folds or hole")
+    if found:
+        yield _on_places(exam, sheet, found)
+    beside = strays(exam, sheet)
+    if beside:
+        yield _beside(exam, sheet, beside)
+
+
+def _on_places(exam: Exam, sheet: Sheet, found: Sequence[Found]) -> Finding:
     names = listed(dict.fromkeys(item.guide.name for item in found))
     layers = sorted({layer for item in found for layer in item.layers if layer})
     where = f" (on layer {listed(layers)})" if layers else ""
@@ -53,13 +74,101 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         measured=float(len(found)),
         required=0.0,
         unit="lines",
-        marks=tuple(_mark(item) for item in found),
+        marks=tuple(_mark(item.guide, f"{item.guide.name} guide") for item in found),
     )
 
 
-def _mark(found: Found) -> Mark:
-    points = found.guide.points
+def _beside(exam: Exam, sheet: Sheet, found: Sequence[Stray]) -> Finding:
+    offs = [f"{mm(abs(s.off_mm))} {'outside' if s.off_mm > 0 else 'inside'} it" for s in found]
+    lines = "A thin line runs" if len(found) == 1 else f"{count(len(found), 'thin line')} run"
+    return exam.finding(
+        GUIDE,
+        "beside",
+        Severity.QUERY,
+        f"{lines} all along the trim, {listed(offs)}, as the trim of another template would.",
+        "Take it out if it is a guide; a frame of the art would show every tenth by which the cut "
+        "is off.",
+        source=DECLARATIONS[0].source,
+        page=sheet.number,
+        measured=round(found[0].off_mm, 1),
+        required=None,
+        unit="mm",
+        marks=tuple(_mark(stray.guide, f"line {mm(abs(stray.off_mm))}") for stray in found),
+    )
+
+
+def _spots(exam: Exam) -> Iterator[Finding]:
+    """Yield what is asked about spots that are named, or laid out, like a template's lines."""
+    used: dict[str, list[tuple[Sheet, Use]]] = {}
+    for sheet in exam.sheets:
+        for use in uses_of(printing(exam, sheet), lambda colour: bool(colorants(colour.space))):
+            for name in colorants(use.space):
+                if name not in (ALL_INKS, NO_INK, *PROCESS_INKS) and marks_with(use, name):
+                    used.setdefault(name, []).append((sheet, use))
+    for name, uses in used.items():
+        if all(_is_found(exam, sheet, use.box) for sheet, use in uses):
+            continue
+        if named_as_guide(name):
+            yield _spot(exam, name, uses, "is named like a line of a template, and prints")
+        elif not is_library_ink(name) and _laid_out(exam, name):
+            yield _spot(exam, name, uses, "is used for thin lines only, laid out like a template's")
+
+
+def _is_found(exam: Exam, sheet: Sheet, box: Box) -> bool:
+    """Say whether what lies in a box is a guide that was found, and is told of already."""
+    return any(
+        max(abs(a - b) for a, b in zip(box, Box.around(one.guide.points), strict=True)) <= THIN_MM
+        for one in found_guides(exam, sheet)
+    )
+
+
+def _laid_out(exam: Exam, name: str) -> bool:
+    """Say whether a spot paints nothing but thin lines that span about the whole of a piece."""
+    boxes = []
+    for sheet in exam.sheets:
+        content = printing(exam, sheet)
+        for use in uses_of(content, lambda colour: name in colorants(colour.space)):
+            if use.kind != "paths":
+                return False
+            boxes.append((sheet, use.box))
+        lines = [
+            path
+            for path in content.paths
+            for paint in (path.fill, path.stroke)
+            if paint is not None and name in colorants(paint.space)
+        ]
+        if any(p.fill is not None or p.stroke_mm > THIN_MM for p in lines):
+            return False
+    if not boxes:
+        return False
+    bounds = boxes[0][0].outline.bounds
+    whole = Box.around(corner for _, box in boxes for corner in (box.corners[0], box.corners[2]))
+    spans = whole.width / bounds.width, whole.height / bounds.height
+    return all(SPANS[0] <= span <= SPANS[1] for span in spans)
+
+
+def _spot(exam: Exam, name: str, uses: Sequence[tuple[Sheet, Use]], how: str) -> Finding:
+    page = uses[0][0].number
+    return exam.finding(
+        GUIDE,
+        "spot",
+        Severity.QUERY,
+        f"The spot '{name}' {how}.",
+        "Please put these lines on a layer that does not print, or tell us that the ink is meant.",
+        source=DECLARATIONS[0].source,
+        page=page,
+        measured=name,
+        required="no ink",
+        subject=name,
+        marks=kept(
+            Mark(use.box, name, rank=-use.box.area) for sheet, use in uses if sheet.number == page
+        ),
+    )
+
+
+def _mark(guide: Guide, label: str) -> Mark:
+    points = guide.points
     path = thinned(points)
-    if found.guide.closed:
+    if guide.closed:
         path = (*path, path[0])
-    return Mark(Box.around(path), f"{found.guide.name} guide", path)
+    return Mark(Box.around(path), label, path)

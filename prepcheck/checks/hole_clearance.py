@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -22,8 +22,10 @@ from prepcheck.sheets.near import (
     least_of,
     live_edges,
     near_type,
+    of_things,
     printing,
     said_of_room,
+    things,
     type_finding,
 )
 from prepcheck.sheets.near_outlined import without_letters
@@ -43,11 +45,11 @@ DECLARATIONS = (
         HOLE,
         "Art keeps clear of the hole",
         FoundAt.PRESSING,
-        (Severity.STOP, Severity.QUERY),
+        (Severity.STOP, Severity.QUERY, Severity.NOTE),
         "Labels are drilled in a stack, up to 1.5 mm off the print, and the record is thicker "
         "round the hole: type there is drilled away or creased on the step of the skirt.",
         "JIS S8502-1973 on the skirt round the hole; common practice on the error of drilling",
-        codes=("type", "edge"),
+        codes=("type", "edge", "drilled"),
         limits=(LEAST, WANTED),
         measures=(CLEARANCE,),
     ),
@@ -79,11 +81,13 @@ def _judge(
 
     drawn = drawn_hole(content.paths, sheet.view, hole)
     guides = found_guides(exam, sheet)
-    edges = [
+    live = [
         edge
         for edge in live_edges(sheet, content, rim, glyphs)
         if not follows(edge, guides) and not _is_hole(edge, drawn)
     ]
+    gone = [edge for edge in live if _drilled_away(edge, hole)]
+    edges = of_things(exam, sheet, rim, [edge for edge in live if edge not in gone])
     letters, rest = without_letters(exam, sheet, edges, limits.wanted_mm)
     near = (*near, *letters)
     findings = []
@@ -104,26 +108,55 @@ def _judge(
     if close:
         places = merged(close, ONE_OBJECT_MM)
         end = min(edge.clearance_mm for edge in places)
-        how = f"ends {mm(end)} from the hole" if end >= 0 else "is drilled away by the hole"
+        one = len(places) == 1
+        if end >= 0:
+            how = f"{'ends' if one else 'end'} {mm(end)} from the hole"
+        else:
+            how = f"{'is' if one else 'are'} drilled into by the hole"
         findings.append(
             exam.finding(
                 HOLE,
                 "edge",
                 Severity.QUERY,
-                f"The edge of an object {how}; {mm(limits.wanted_mm)} is wanted"
+                f"{things(places)} {how}; {mm(limits.wanted_mm)} is wanted"
                 f"{in_places(len(places))}.",
-                "Move what should stay whole out of the ring round the hole, or let the ground "
-                "run right across it.",
+                f"Move what should stay whole {mm(limits.wanted_mm)} away from the hole's edge, or "
+                "let it run right across the hole.",
                 limit=WANTED,
                 page=sheet.number,
                 measured=round(end, 2),
                 marks=edge_marks(places),
             )
         )
+    elif gone and not near:
+        findings.append(_note(exam, sheet, gone))
     distances = [edge.clearance_mm for edge in edges]
     if nearest is not None:
         distances.append(nearest)
     return findings, min(distances, default=None)
+
+
+def _drilled_away(edge: LiveEdge, hole: Circle) -> bool:
+    """Say whether all of a thing that ends near the hole goes with it."""
+    points = np.array(edge.path)
+    far = np.hypot(points[:, 0] - hole.x, points[:, 1] - hole.y).max()
+    return edge.clearance_mm < 0 and bool(far <= hole.radius)
+
+
+def _note(exam: Exam, sheet: Sheet, gone: Sequence[LiveEdge]) -> Finding:
+    places = merged(gone, ONE_OBJECT_MM)
+    verb = "goes" if len(places) == 1 else "go"
+    return exam.finding(
+        HOLE,
+        "drilled",
+        Severity.NOTE,
+        f"{things(places)} {verb} with the hole, whole.",
+        "Nothing needs doing unless it should be seen.",
+        limit=WANTED,
+        page=sheet.number,
+        measured=round(min(edge.clearance_mm for edge in places), 2),
+        marks=edge_marks(places),
+    )
 
 
 def _is_hole(edge: LiveEdge, drawn: DrawnHole | None) -> bool:

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure.clearance import printed_glyphs, trim_clearances
 from prepcheck.measure.edges import LiveEdge, merged
-from prepcheck.measure.guides import follows
-from prepcheck.measure.rim import trim_rim
+from prepcheck.measure.guides import follows, on_guides
+from prepcheck.measure.picture_edges import picture_edges
+from prepcheck.measure.rim import INSIDE_MM, Rim, outer_rim, trim_rim
 from prepcheck.outline import Outline
 from prepcheck.said import Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam, Sheet
@@ -19,21 +20,27 @@ from prepcheck.sheets.near import (
     least_of,
     live_edges,
     near_type,
+    of_things,
     printing,
     said_of_room,
+    strays,
+    things,
     type_finding,
 )
 from prepcheck.sheets.near_outlined import without_letters
 from prepcheck.spec.model import TOLERANCE_MM
-from prepcheck.words import in_places, mm
+from prepcheck.words import count, in_places, mm
 
 TRIM = "trim.clearance"
 CLEARANCE = "trim_clearance_mm"
 LEAST, WANTED = "clearance.trim.least_mm", "clearance.trim.wanted_mm"
 FRAME = "clearance.trim.frame_wanted_mm"
+ERROR = "clearance.print_to_cut_mm"
 
 FRAME_SHARE = 0.4
 """An edge that follows the trim for this share of the piece's shorter side is a frame."""
+ALONG_MM = 10.0
+"""What changes along the trim for longer than this is the end of its ground: a matter of bleed."""
 ONE_OBJECT_MM = 1.0
 """Edges this close together are one place: the letters of a word drawn as outlines."""
 
@@ -47,8 +54,8 @@ DECLARATIONS = (
         "slice on some of the pieces, and a ring beside the rim shows every tenth of a "
         "millimetre by which the cut is off.",
         "common practice of record plants",
-        codes=("type", "object", "frame"),
-        limits=(LEAST, WANTED, FRAME),
+        codes=("type", "object", "frame", "outside"),
+        limits=(LEAST, WANTED, FRAME, ERROR),
         measures=(CLEARANCE,),
     ),
 )
@@ -75,7 +82,8 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm, rim.clearance)
 
     guides = found_guides(exam, sheet)
-    edges = [edge for edge in live_edges(sheet, content, rim, glyphs) if not follows(edge, guides)]
+    live = [edge for edge in live_edges(sheet, content, rim, glyphs) if not follows(edge, guides)]
+    edges = of_things(exam, sheet, rim, live)
     letters, rest = without_letters(exam, sheet, edges, limits.wanted_mm)
     near = (*near, *letters)
     frames = [edge for edge in rest if _is_frame(edge, sheet.outline)]
@@ -97,10 +105,50 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
         )
     findings += _edge_finding(exam, sheet, others, limits.wanted_mm, WANTED, "object")
     findings += _edge_finding(exam, sheet, frames, limits.frame_wanted_mm, FRAME, "frame")
+    findings += _outside_finding(exam, sheet, rim)
     distances = [edge.clearance_mm for edge in edges]
     if nearest is not None:
         distances.append(nearest)
     return findings, min(distances, default=None)
+
+
+def _outside_finding(exam: Exam, sheet: Sheet, rim: Rim) -> Iterator[Finding]:
+    """Yield what is printed outside the trim, so near that it comes onto some of the pieces."""
+    error = exam.spec.clearance.print_to_cut_mm
+    outer = outer_rim(sheet.outline, error)
+    found = [
+        edge._replace(clearance_mm=edge.clearance_mm - INSIDE_MM)
+        for edge in picture_edges(sheet.view, outer)
+        if edge.follows_mm < ALONG_MM
+    ]
+    found = [edge for edge in found if edge.clearance_mm < error - TOLERANCE_MM]
+    lines = [stray.guide for stray in strays(exam, sheet)]
+    lines += [one.guide for one in found_guides(exam, sheet)]
+    found = [edge for edge in found if not on_guides(edge, lines)]
+    places = merged(of_things(exam, sheet, rim, found), ONE_OBJECT_MM)
+    if not places:
+        return
+    nearest = max(0.0, min(edge.clearance_mm for edge in places))
+    texts = [run.box for run in printing(exam, sheet).texts if run.box is not None]
+    words = sum(any(box.overlap(edge.box) for box in texts) for edge in places)
+    one = len(places) == 1
+    if words == len(places):
+        what = "A word is" if one else f"{count(words, 'word')} are"
+    else:
+        what = "Something is" if one else f"{count(len(places), 'thing')} are"
+    yield exam.finding(
+        TRIM,
+        "outside",
+        Severity.QUERY,
+        f"{what} printed {mm(nearest)} outside the trim; the cut lies up to {mm(error)} off the "
+        "print, so some pieces will show it.",
+        f"Take {'it' if one else 'them'} at least {mm(exam.spec.bleed.wanted_mm)} away from the "
+        "trim, or out of the art.",
+        limit=ERROR,
+        page=sheet.number,
+        measured=round(nearest, 2),
+        marks=edge_marks(places),
+    )
 
 
 def _is_frame(edge: LiveEdge, outline: Outline) -> bool:
@@ -116,23 +164,22 @@ def _edge_finding(
         return
     if kind == "object":
         places = merged(close, ONE_OBJECT_MM)
-        what = "The edge of an object" if len(places) == 1 else "Edges of objects"
-        advice = (
-            f"Move what should stay whole {mm(wanted)} inside the trim; let what should run out "
-            f"reach {mm(exam.spec.bleed.wanted_mm)} past it."
-        )
     else:
         places = tuple(close)
-        what = "A frame or ground ends" if len(places) == 1 else "Frames or grounds end"
-        advice = f"Move the frame {mm(wanted)} inside the trim, or run the ground out past it."
-    nearest = min(edge.clearance_mm for edge in places)
+    one, nearest = len(places) == 1, min(edge.clearance_mm for edge in places)
+    advice = (
+        f"Move what should stay whole {mm(wanted)} inside the trim; let what should run out "
+        f"reach {mm(exam.spec.bleed.wanted_mm)} past it."
+    )
+    if all(edge.what == "line" for edge in places):
+        advice = f"Move {'it' if one else 'them'} {mm(wanted)} inside the trim."
+    what = things(places)
     if nearest < 0:
-        how = "cut by the trim"
-        what = {"object": "An object is", "frame": "A frame is"}[kind]
+        how = f"{'is' if one else 'are'} cut by the trim"
     elif kind == "object":
-        how = f"{'ends' if len(places) == 1 else 'end'} {mm(nearest)} inside the trim"
+        how = f"{'ends' if one else 'end'} {mm(nearest)} inside the trim"
     else:
-        how = f"{mm(nearest)} inside the trim and along it"
+        how = f"{'runs' if one else 'run'} along the trim, {mm(nearest)} inside it"
     yield exam.finding(
         TRIM,
         kind,

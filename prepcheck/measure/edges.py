@@ -33,18 +33,22 @@ CHANCE, CHANCE_PLACES = 0.1, 8
 show: a lively picture over it changes just there."""
 SEAM_MM = 0.1
 """Pictures less than this apart are taken to meet."""
+MEET_MM = 0.01
+"""What programs round off where pictures meet."""
 PARALLEL = 0.15
 """An edge follows the rim where its distance changes by less than this per mm."""
 
 
 class LiveEdge(NamedTuple):
     """An edge near a rim: its distance in mm from it (negative when cut), where it is nearest,
-    the places along it that are too near, and for how many mm it follows the rim."""
+    the places along it that are too near, for how many mm it follows the rim, and what it is an
+    edge of, as a person would say: 'line', 'shape', 'picture', or 'edge in a picture'."""
 
     clearance_mm: float
     place: Point
     path: tuple[Point, ...]
     follows_mm: float
+    what: str = "shape"
 
     @property
     def box(self) -> Box:
@@ -76,7 +80,8 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
         framed = np.flatnonzero(ends) >= len(lines.starts) - len(images)
         places = np.flatnonzero(near_rim & framed[own.line])
         near_rim[places] = ~_on_seams(own.points[places], images)
-    seen = _seen(own, near_rim, view)
+    seen = places_seen(own, near_rim, view)
+    kinds = kinds_of(own).tolist()
     found = []
     for index, start in enumerate(own.starts.tolist()):
         part = slice(start, start + int(own.lengths[index]))
@@ -85,8 +90,15 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
             continue
         edge = _seen_edge(own.points[part], room[part], seen[part])
         if edge is not None:
-            found.append(edge)
+            found.append(edge._replace(what=kinds[index]))
     return tuple(sorted(found, key=lambda edge: (edge.clearance_mm, edge.place)))
+
+
+def kinds_of(lines: Lines) -> NDArray[np.str_]:
+    """Return what each of lines (m,) bounds, as in `LiveEdge`."""
+    framed = lines.filled & (lines.looks[:, 3] == 0) & (lines.half == 0)
+    stroked = ~lines.filled & (lines.half > 0)
+    return np.asarray(np.select([stroked, framed], ["line", "picture"], "shape"))
 
 
 def _boxes_near(boxes: FloatArray, rim: Rim) -> NDArray[np.bool_]:
@@ -135,12 +147,15 @@ def _on_seams(points: FloatArray, images: Sequence[ImageItem]) -> NDArray[np.boo
         off = around[close] - origin
         along = (off[..., 0] * up[1] - off[..., 1] * up[0]) / area
         above = (right[0] * off[..., 1] - right[1] * off[..., 0]) / area
-        held[close] |= (along >= 0) & (along <= 1) & (above >= 0) & (above <= 1)
+        wide, high = (MEET_MM / max(np.hypot(*way), MEET_MM) for way in (right, up))
+        held[close] |= (
+            (along >= -wide) & (along <= 1 + wide) & (above >= -high) & (above <= 1 + high)
+        )
     return np.asarray(held.all(axis=1))
 
 
-def _seen(lines: Lines, near: NDArray[np.bool_], view: View) -> NDArray[np.bool_]:
-    """Say which places of lines are near and seen."""
+def places_seen(lines: Lines, near: NDArray[np.bool_], view: View) -> NDArray[np.bool_]:
+    """Say which places of lines (n,) are near, as a mask (n,) has it, and seen."""
     line = lines.line
     across = across_of(lines.points, line)
     chosen = np.flatnonzero(near)
@@ -234,4 +249,6 @@ def _joined(group: list[LiveEdge]) -> LiveEdge:
         return nearest
     corners = tuple(point for edge in group for point in edge.path)
     follows = max(edge.follows_mm for edge in group)
-    return LiveEdge(nearest.clearance_mm, nearest.place, corners, follows)
+    kinds = {edge.what for edge in group}
+    what = nearest.what if len(kinds) == 1 else "shape"
+    return LiveEdge(nearest.clearance_mm, nearest.place, corners, follows, what)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from prepcheck.art.model import Content
 from prepcheck.geometry import FloatArray, Point
 from prepcheck.measure.drawn import Lines, lines_of
-from prepcheck.measure.edges import LiveEdge, is_whole, shows
+from prepcheck.measure.edges import CHANCE, CHANCE_PLACES, LiveEdge, is_whole, kinds_of, places_seen
 from prepcheck.measure.folds import Fold
 from prepcheck.press.view import View
 
@@ -22,6 +22,8 @@ MOST_POINTS = 50
 """Places kept of one edge."""
 STEP_MM = 0.25
 """Distance between the places on an edge that are looked at, beside its corners."""
+AT_END_MM = 0.4
+"""Places of a line this near to where it ends tell whether that end is seen."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +32,8 @@ class Ends:
 
     `off_mm` (n,) is how far beyond the fold, `nearest` (n, 2) the place that lies nearest to it,
     `extent_mm` (n,) for how long the end runs along it, `half_mm` (n,) half the stroke's width.
-    `points` (m, 2) are places of all ends in order, `starts` (n,) says where each begins in it.
+    `points` (m, 2) are places of all ends in order, `starts` (n,) says where each begins in it,
+    `kinds` (n,) what each is the end of, as in `LiveEdge`.
     """
 
     off_mm: FloatArray
@@ -39,6 +42,7 @@ class Ends:
     half_mm: FloatArray
     points: FloatArray
     starts: NDArray[np.int64]
+    kinds: NDArray[np.str_]
 
     def __len__(self) -> int:
         return len(self.off_mm)
@@ -63,18 +67,19 @@ class Ends:
         points = self.points[np.repeat(kept, lengths)]
         own = (self.off_mm, self.nearest, self.extent_mm, self.half_mm)
         off, nearest, extent, half = (values[kept] for values in own)
-        return Ends(off, nearest, extent, half, points, starts)
+        return Ends(off, nearest, extent, half, points, starts, self.kinds[kept])
 
     def edges(self) -> Iterator[LiveEdge]:
         """Yield each end by itself."""
         if not len(self):
             return
         places = np.split(self.points, self.starts[1:])
-        columns = (self.clearance_mm, self.nearest, self.extent_mm)
-        for clearance, nearest, extent, own in zip(
+        columns = (self.clearance_mm, self.nearest, self.extent_mm, self.kinds)
+        for clearance, nearest, extent, kind, own in zip(
             *map(np.ndarray.tolist, columns), places, strict=True
         ):
-            yield LiveEdge(clearance, Point(*nearest), tuple(map(Point, *own.T.tolist())), extent)
+            path = tuple(map(Point, *own.T.tolist()))
+            yield LiveEdge(clearance, Point(*nearest), path, extent, kind)
 
 
 def ends_near(content: Content, fold: Fold, near_mm: float, view: View) -> Ends:
@@ -83,13 +88,40 @@ def ends_near(content: Content, fold: Fold, near_mm: float, view: View) -> Ends:
     What runs across and comes out far enough has no end there; an edge that follows the fold is
     a change of colour on it, and so is a rule along it. Ends that do not show are left out.
     """
-    ends = _drawn_ends(_lines_near(content, fold, near_mm), fold, near_mm)
+    lines = _lines_near(content, fold, near_mm)
+    ends, whose = _drawn_ends(lines, fold, near_mm)
+    return ends.where(_shown(lines, fold, ends, whose, view)) if len(ends) else ends
+
+
+def _shown(
+    lines: Lines, fold: Fold, ends: Ends, whose: NDArray[np.int64], view: View
+) -> NDArray[np.bool_]:
+    """Say which ends (n,) are seen, each the end of line `whose` (n,)."""
+    chosen, own = np.unique(whose, return_inverse=True)
+    walked = lines.take(chosen).walked(STEP_MM)
+    line, half = walked.line, walked.half[walked.line]
+    off = fold.across(walked.points)
+    along = walked.points[:, 1 - fold.axis]
+    held = (along >= fold.low) & (along <= fold.high)
+    low, high = np.full(len(chosen), np.nan), np.full(len(chosen), np.nan)
+    at_low = ends.off_mm <= _middle(walked, fold)[own]
+    low[own[at_low]], high[own[~at_low]] = ends.off_mm[at_low], ends.off_mm[~at_low]
+    near_low = held & (np.abs(off - half - low[line]) <= AT_END_MM)
+    near_high = held & (np.abs(off + half - high[line]) <= AT_END_MM)
+    seen = places_seen(walked, near_low | near_high, view)
     shown = np.zeros(len(ends), bool)
-    line = np.repeat(np.arange(len(ends)), np.diff(ends.starts, append=len(ends.points)))
-    for half in np.unique(ends.half_mm).tolist():
-        own = (ends.half_mm == half)[line]
-        shown[line[own][shows(view, ends.points[own], half)]] = True
-    return ends.where(shown)
+    for mine, near in ((at_low, near_low), (~at_low, near_high)):
+        total = np.bincount(line[near], minlength=len(chosen))
+        count = np.bincount(line[near & seen], minlength=len(chosen))
+        sure = (count >= CHANCE_PLACES) | ((count > 0) & (count >= CHANCE * total))
+        shown[mine] = sure[own[mine]]
+    return shown
+
+
+def _middle(lines: Lines, fold: Fold) -> FloatArray:
+    """Return where the middle of each line lies across a fold (m,)."""
+    boxes = lines.boxes
+    return np.asarray((boxes[:, fold.axis] + boxes[:, 2 + fold.axis]) / 2 - fold.at)
 
 
 def _lines_near(content: Content, fold: Fold, near_mm: float) -> Lines:
@@ -109,8 +141,9 @@ def _meeting(boxes: FloatArray, fold: Fold, near_mm: float | FloatArray) -> NDAr
     return np.asarray(near & beside)
 
 
-def _drawn_ends(lines: Lines, fold: Fold, near_mm: float) -> Ends:
-    """Return where lines end near a fold, thin ones first; each line has up to two ends."""
+def _drawn_ends(lines: Lines, fold: Fold, near_mm: float) -> tuple[Ends, NDArray[np.int64]]:
+    """Return where lines end near a fold, thin ones first, and the line each is the end of (n,);
+    each line has up to two ends."""
     low = lines.boxes[:, fold.axis] - fold.at - lines.half
     high = lines.boxes[:, 2 + fold.axis] - fold.at + lines.half
     both = np.stack((low, high), axis=1).reshape(-1)
@@ -128,7 +161,7 @@ def _drawn_ends(lines: Lines, fold: Fold, near_mm: float) -> Ends:
     ends = (extent < LONG * fold.length) & (beside >= 0.5 * extent)
     ends &= np.bincount(of[held], minlength=len(end)) > 0
     points, of = points[held & ends[of]], (np.cumsum(ends) - 1)[of[held & ends[of]]]
-    end, outwards = end[ends], outwards[ends]
+    end, outwards, whose = end[ends], outwards[ends], chosen[ends] // 2
 
     lengths = np.bincount(of, minlength=len(end))
     starts = np.cumsum(lengths) - lengths
@@ -138,9 +171,9 @@ def _drawn_ends(lines: Lines, fold: Fold, near_mm: float) -> Ends:
     every = np.maximum(1, lengths // MOST_POINTS)
     kept = (np.arange(len(of)) - starts[of]) % every[of] == 0
     lengths = np.bincount(of[kept], minlength=len(end))
-    return Ends(
-        end, points[first], extent[ends], own.half[ends], points[kept], np.cumsum(lengths) - lengths
-    )
+    starts = np.cumsum(lengths) - lengths
+    half, kinds = own.half[ends], kinds_of(own)[ends]
+    return Ends(end, points[first], extent[ends], half, points[kept], starts, kinds), whose
 
 
 def _near_parts(lines: Lines, near: NDArray[np.bool_]) -> tuple[FloatArray, NDArray[np.int64]]:

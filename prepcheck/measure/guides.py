@@ -329,7 +329,10 @@ def _controls(guide: Guide, known: Sequence[Guide]) -> list[float]:
 
 def follows(edge: LiveEdge, guides: Iterable[Found]) -> bool:
     """Say whether a live edge is nothing but a guide that was found."""
+    return on_guides(edge, [found.guide for found in guides])
+
+
+def on_guides(edge: LiveEdge, guides: Iterable[Guide]) -> bool:
+    """Say whether a live edge lies all along a guide."""
     points = np.array(edge.path)
-    return any(
-        bool((found.guide.distance(points) <= COINCIDE_MM + THIN_MM).all()) for found in guides
-    )
+    return any(bool((guide.distance(points) <= COINCIDE_MM + THIN_MM).all()) for guide in guides)

@@ -1,4 +1,4 @@
-"""Live edges of pictures: strong edges of lightness that end near the trim or the hole.
+"""Live edges of pictures: strong edges of the look that end near the trim, the hole or a fold.
 
 The piece is unrolled along its rim: one row a place on the rim, one column a distance from it.
 Groups of touching strong edges that reach the rim belong to art that runs out across it; groups
@@ -17,14 +17,18 @@ from prepcheck.measure.components import label
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.rim import STEP_MM, Rim
 from prepcheck.measure.sampling import along_rays, rays, sample
+from prepcheck.measure.seen import LIVE_DELTA_E, lab_of_srgb
+from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View
 
-STRONG_PERCENT = 20.0
-"""Lightness must change by this much within BASE_MM for an edge to be strong; JPEG noise and
-soft gradients stay below."""
+STRONG = 1.2 * LIVE_DELTA_E
+"""The look must change by this much (CIEDE2000) within BASE_MM for an edge to be strong; JPEG
+noise and soft gradients stay below."""
 BASE_MM = 0.25
-WEAK_PERCENT = 8.0
+WEAK = 0.6 * LIVE_DELTA_E
 """Strong edges hang together along edges down to this: one that crosses the rim may fade there."""
+LEAST_LEVELS = 9.0
+"""A change of any of red, green and blue, 0..255, below which no look changes by as much."""
 CROSS_MM = 0.15
 """Edges this close to the rim reach it."""
 LEAST_CELLS = 6
@@ -37,10 +41,11 @@ BUSY_SHARE = 0.3
 
 @dataclass(frozen=True)
 class _Strip:
-    """Lightness along rays (rows) at `distances` (columns) from the rim, positive in the art."""
+    """Red, green and blue along rays (rows) at `distances` (columns) from the rim, positive in the
+    art, as (rows, columns, 3)."""
 
     rim: Rim
-    light: NDArray[np.float32]
+    rgb: NDArray[np.float32]
     distances: FloatArray
     joined: NDArray[np.bool_]
 
@@ -59,7 +64,7 @@ def picture_edges(
     """
     strip = _unroll(view, rim)
     change = _change(strip)
-    weak, strong = (change >= percent / 100 * 255 for percent in (WEAK_PERCENT, STRONG_PERCENT))
+    weak, strong = change >= WEAK, change >= STRONG
     if ignored is not None:
         cells = np.nonzero(weak)
         column, row = np.floor(view.grid.pixels(strip.places(*cells))).astype(int).T
@@ -82,22 +87,39 @@ def picture_edges(
 def _unroll(view: View, rim: Rim) -> _Strip:
     step = BASE_MM / 2
     distances = np.arange(-rim.past_mm, rim.depth_mm + step, step)
-    light = along_rays(view.lightness, view.grid, rim.points, rim.into, distances)
+    rgb = np.stack(
+        [
+            along_rays(view.rgb[:, :, channel], view.grid, rim.points, rim.into, distances)
+            for channel in range(3)
+        ],
+        axis=-1,
+    )
     after = np.roll(np.arange(len(rim.points)), -1)
     gap = np.hypot(*(rim.points[after] - rim.points).T)
     bend = (rim.into * rim.into[after]).sum(axis=1)
     joined = (gap < 3 * STEP_MM) & (bend > 0.9)
-    return _Strip(rim, light, distances, joined)
+    return _Strip(rim, rgb, distances, joined)
 
 
 def _change(strip: _Strip) -> NDArray[np.float32]:
-    """Return by how much lightness changes within BASE_MM, across the rim or along it."""
-    light = strip.light
-    change = np.abs(np.roll(light, -1, axis=0) - np.roll(light, 1, axis=0))
-    change[~(strip.joined & np.roll(strip.joined, 1))] = 0
+    """Return by how much the look changes within BASE_MM, across the rim or along it."""
+    rgb = strip.rgb
+    change = np.zeros(rgb.shape[:2], np.float32)
+    both = strip.joined & np.roll(strip.joined, 1)
+    change[both] = _apart(np.roll(rgb, -1, axis=0)[both], np.roll(rgb, 1, axis=0)[both])
     across = change[:, 1:-1]
-    np.maximum(across, np.abs(light[:, 2:] - light[:, :-2]), out=across)
-    return np.asarray(change)
+    np.maximum(across, _apart(rgb[:, 2:], rgb[:, :-2]), out=across)
+    return change
+
+
+def _apart(one: NDArray[np.float32], other: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return the difference (rows, columns) of two looks (rows, columns, 3); 0 for a small one."""
+    found = np.zeros(one.shape[:2], np.float32)
+    rows, columns = np.nonzero(np.abs(one - other).max(axis=2) >= LEAST_LEVELS)
+    if len(rows):
+        looks = (lab_of_srgb(look[rows, columns].astype(np.float64)) for look in (one, other))
+        found[rows, columns] = ciede2000(*looks)
+    return found
 
 
 def _ending(strip: _Strip, groups: NDArray[np.int64], strong: NDArray[np.bool_]) -> list[int]:
@@ -146,14 +168,17 @@ def _edge(view: View, rim: Rim, strip: _Strip, groups: NDArray[np.int64], group:
         Point(float(place[0]), float(place[1])),
         tuple(Point(x, y) for x, y in strip.places(rows, column[first]).tolist()),
         float(level.sum() * STEP_MM),
+        "edge in a picture",
     )
 
 
 def _refined(view: View, rim: Rim, row: int, distance: float) -> float:
-    """Return where lightness is half-way between both sides of an edge, in mm from the rim."""
+    """Return where the look is half-way between both sides of an edge, in mm from the rim."""
     step = min(view.grid.pitch / 3, 0.02)
     near = distance + np.arange(-BASE_MM, 2 * BASE_MM, step)
-    light = sample(view.lightness, view.grid, rays(rim.points[[row]], rim.into[[row]], near))[0]
+    at = rays(rim.points[[row]], rim.into[[row]], near)
+    planes = [sample(view.rgb[:, :, channel], view.grid, at)[0] for channel in range(3)]
+    light = max(planes, key=lambda plane: float(np.abs(plane - plane[0]).max()))
     before = float(light[0])
     peak = int(np.argmax(np.abs(light - before)))
     half = (before + float(light[peak])) / 2

@@ -1,4 +1,4 @@
-"""A rim: the trim or the hole, seen from the side where art has to keep clear of it."""
+"""A rim: the trim, the hole or a fold, seen from the side where art has to keep clear of it."""
 
 from __future__ import annotations
 
@@ -9,8 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import Circle, FloatArray
+from prepcheck.measure.folds import Fold
 from prepcheck.outline import Outline
 
+INSIDE_MM = 0.4
+"""How far inside the trim what lies outside is looked for."""
 STEP_MM = 0.125
 """Distance between places on a rim: finer than the stem of small type."""
 
@@ -50,6 +53,20 @@ def trim_rim(outline: Outline, past_mm: float, depth_mm: float) -> Rim:
     )
 
 
+def outer_rim(outline: Outline, depth_mm: float) -> Rim:
+    """Return what lies outside the trim, up to `depth_mm` from it, as beyond a rim that runs
+    INSIDE_MM within the trim: what touches the trim there comes near it, too."""
+    boundary = outline.boundary(STEP_MM)
+
+    def room(points: FloatArray) -> FloatArray:
+        return np.asarray(outline.signed_distance(points) + INSIDE_MM)
+
+    return Rim(
+        boundary.points - INSIDE_MM * boundary.normals, boundary.normals, boundary.loop, room,
+        INSIDE_MM, depth_mm + INSIDE_MM, is_hole=True,
+    )  # fmt: skip
+
+
 def hole_rim(hole: Circle, depth_mm: float) -> Rim:
     """Return the edge of the hole as a rim; art that runs across comes out on the other side."""
     count = max(16, int(np.ceil(2 * np.pi * hole.radius / STEP_MM)))
@@ -64,3 +81,18 @@ def hole_rim(hole: Circle, depth_mm: float) -> Rim:
     return Rim(
         centre + hole.radius * into, into, loop, room, hole.radius * 0.8, depth_mm, is_hole=True
     )
+
+
+def fold_rim(fold: Fold, side: int, depth_mm: float) -> Rim:
+    """Return a fold as a rim of what lies beyond it (`side` 1) or before it (-1); art that runs
+    across comes out on the other side."""
+    count = max(16, int(np.ceil(fold.length / STEP_MM)))
+    along = fold.low + (np.arange(count) + 0.5) * (fold.length / count)
+    points, into = np.empty((count, 2)), np.zeros((count, 2))
+    points[:, fold.axis], points[:, 1 - fold.axis] = fold.at, along
+    into[:, fold.axis] = side
+
+    def room(places: FloatArray) -> FloatArray:
+        return side * fold.across(places)
+
+    return Rim(points, into, np.zeros(count, np.int64), room, depth_mm, depth_mm, is_hole=True)

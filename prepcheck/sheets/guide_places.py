@@ -22,7 +22,15 @@ def guide_places(spec: Spec, outline: Outline) -> tuple[Guide, ...]:
         for place in places_of(spec, outline)
     )
     others = guides_of(outline, *_offsets(spec))
-    return tuple(_each_once((*own, *others)))
+    return tuple(_each_once((*own, *others, *_squares(spec, outline))))
+
+
+def _squares(spec: Spec, outline: Outline) -> Iterator[Guide]:
+    """Yield the squares round a round piece, as a template that knows no circle draws them."""
+    for name, off in (("trim", 0.0), ("bleed", spec.bleed.wanted_mm)):
+        if all(contour.circle is not None for contour in outline.contour(off)):
+            corners = np.array(outline.bounds.grown(off).corners, np.float64)
+            yield Guide(f"square round the {name}", corners, True)
 
 
 def _each_once(guides: tuple[Guide, ...]) -> Iterator[Guide]:

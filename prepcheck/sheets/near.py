@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -18,6 +19,8 @@ from prepcheck.measure.guides import Found, drawn_guides, pictured_guides, witho
 from prepcheck.measure.picture_edges import picture_edges
 from prepcheck.measure.ridges import Looks
 from prepcheck.measure.rim import Rim
+from prepcheck.measure.stray_guides import Stray, is_ornament, stray_lines, without_ornaments
+from prepcheck.measure.texture import Textures
 from prepcheck.measure.type_outline import nearest_ink
 from prepcheck.press.separate.printed import printed_view
 from prepcheck.press.view import View
@@ -27,7 +30,7 @@ from prepcheck.sheets.guide_places import guide_places
 from prepcheck.sheets.limits import short_of, worst_first
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.units import MM_PER_INCH
-from prepcheck.words import count, in_places, mm
+from prepcheck.words import count, in_places, listed, mm
 
 TYPE_ROOM_MM = 0.3
 """Room round type and drawn edges that is not searched for edges in pictures."""
@@ -80,12 +83,32 @@ def _found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
     known = {id(found.guide) for found in (*drawn, *on_steps)}
     rest = [guide for guide in guides if id(guide) not in known]
     seen = {id(f.guide): f for f in (*drawn, *pictured_guides(looks, rest, guides))}
-    return without_doubles([seen[id(guide)] for guide in guides if id(guide) in seen])
+    found = without_doubles([seen[id(guide)] for guide in guides if id(guide) in seen])
+    return without_ornaments(looks, found, guides)
+
+
+def strays(exam: Exam, sheet: Sheet) -> tuple[Stray, ...]:
+    """Return the lines along the trim, near it, that another template would have."""
+
+    def look() -> tuple[Stray, ...]:
+        guides = guide_places(exam.spec, sheet.outline)
+        looks = Looks(sheet.view)
+        lines = stray_lines(looks, sheet.outline, guides, exam.spec.bleed.wanted_mm)
+        return tuple(one for one in lines if not is_ornament(looks, one.guide, guides))
+
+    return exam.once("stray lines", sheet, look)
 
 
 def live_edges(sheet: Sheet, content: Content, rim: Rim, glyphs: Glyphs) -> tuple[LiveEdge, ...]:
     """Return the live edges near a rim: drawn ones exactly, others as they look."""
     drawn = drawn_edges(content, rim, sheet.view)
+    return (*drawn, *pictured_edges(sheet, content, rim, glyphs, drawn))
+
+
+def pictured_edges(
+    sheet: Sheet, content: Content, rim: Rim, glyphs: Glyphs, drawn: Sequence[LiveEdge]
+) -> tuple[LiveEdge, ...]:
+    """Return the edges that end near a rim in pictures, shadings, patterns and what a clip cuts."""
     traits = content.path_traits
     patterns = [n for n, paint in enumerate(traits.paints) if paint.pattern]
     pictures = (
@@ -93,9 +116,19 @@ def live_edges(sheet: Sheet, content: Content, rim: Rim, glyphs: Glyphs) -> tupl
         or np.isin(traits.fill, patterns).any()
     )  # fmt: skip
     if not pictures:
-        return drawn
-    ignored = _ignored(sheet, rim, glyphs, drawn)
-    return (*drawn, *picture_edges(sheet.view, rim, ignored))
+        return ()
+    return picture_edges(sheet.view, rim, _ignored(sheet, rim, glyphs, drawn))
+
+
+def of_things(
+    exam: Exam, sheet: Sheet, rim: Rim, edges: Sequence[LiveEdge]
+) -> tuple[LiveEdge, ...]:
+    """Return the edges beside a rim without those of textures that run on across it."""
+    if not edges:
+        return ()
+    textures = exam.once("textures", sheet, lambda: Textures(sheet.view, sheet.outline))
+    held = textures.run_across(rim, edges)
+    return tuple(edge for edge, one in zip(edges, held, strict=True) if not one)
 
 
 def _ignored(
@@ -244,8 +277,19 @@ def _far(clearance_mm: float, rim: str) -> str:
     return mm(clearance_mm) if clearance_mm >= 0 else f"{mm(-clearance_mm)} over the {rim}"
 
 
-def _edge_label(clearance_mm: float) -> str:
-    return f"edge {mm(clearance_mm)}" if clearance_mm >= 0 else f"edge {mm(-clearance_mm)} over"
+def _edge_label(what: str, clearance_mm: float) -> str:
+    far = mm(clearance_mm) if clearance_mm >= 0 else f"{mm(-clearance_mm)} over"
+    return f"{what} {far}"
+
+
+def things(edges: Sequence[LiveEdge]) -> str:
+    """Return what edges are of, with their number: 'A line', '2 shapes and 1 picture'."""
+    kinds = Counter(edge.what for edge in edges)
+    if len(edges) == 1:
+        (kind,) = kinds
+        return f"{'An' if kind[0] in 'aeiou' else 'A'} {kind}"
+    plural = {"edge in a picture": "edges in pictures"}
+    return listed(count(number, kind, plural.get(kind)) for kind, number in kinds.most_common())
 
 
 def edge_marks(edges: Sequence[LiveEdge]) -> tuple[Mark, ...]:
@@ -254,7 +298,7 @@ def edge_marks(edges: Sequence[LiveEdge]) -> tuple[Mark, ...]:
         [
             Mark(
                 edge.box,
-                _edge_label(edge.clearance_mm),
+                _edge_label(edge.what, edge.clearance_mm),
                 thinned(np.array(edge.path)) if len(edge.path) > 1 else (),
                 round(edge.clearance_mm, 2),
                 round(edge.clearance_mm, 3),

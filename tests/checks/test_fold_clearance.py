@@ -1,5 +1,6 @@
 """Room between art and folds. Folds of the hand-made sleeve lie at x = -1.5 and 1.5 mm."""
 
+import numpy as np
 import pytest
 
 from prepcheck.findings import Severity
@@ -79,7 +80,7 @@ def test_a_pattern_that_runs_across_is_no_fault() -> None:
     dots = tuple(
         box_path(Box(x, y, x + 0.6, y + 0.6), fill=BLACK)
         for y in range(-29, 29, 2)
-        for x in (0.0, 0.8, 1.7, 2.5, 3.3)
+        for x in np.arange(-9.0, 12.0, 1.6).tolist()
     )
     assert findings(CHECK, folded_exam(paths=dots)) == []
     one_side = tuple(path for path in dots if path.box.x0 > 1.6)

@@ -66,7 +66,7 @@ def test_strokes_on_the_outlines_of_the_spec(radius: float, name: str) -> None:
     assert found.where[0].box.x1 == pytest.approx(radius, abs=0.15)
 
 
-@pytest.mark.parametrize("radius", [49.7, 50.3, 46.5, 45.6, 42.0, 4.1])
+@pytest.mark.parametrize("radius", [46.5, 45.6, 42.0, 4.1])
 def test_rings_elsewhere_are_art(radius: float) -> None:
     assert [type(s) for s in examine("guide.printing", ring(radius))] == [Clear]
 

@@ -123,7 +123,7 @@ def test_a_ring_along_the_rim_wants_more_room(clearance: float, asks: bool) -> N
     if asks:
         assert found[0].measured == pytest.approx(clearance, abs=0.02)
         assert found[0].required == 5.0
-        assert "along it" in found[0].message
+        assert "runs along the trim" in found[0].message
 
 
 def test_a_drawn_ring_is_not_found_again_in_pictures() -> None:

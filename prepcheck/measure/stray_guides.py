@@ -1,0 +1,140 @@
+"""Guides of another template, and lines that only look like guides because art has many such."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import FloatArray
+from prepcheck.measure.guides import COINCIDE_MM, Found, Guide
+from prepcheck.measure.ridges import (
+    CONTROLS_MM,
+    DASHED,
+    SOLID,
+    WANDERS_MM,
+    Along,
+    Looks,
+    line_seen,
+)
+from prepcheck.outline import Outline
+
+NEAR_MM = 2.0
+"""How far inside the trim another template's trim may lie; art keeps further away."""
+STEP_MM = 0.1
+FAMILY_MM = 12.0
+"""How far on both sides of a guide like lines are looked for."""
+FAMILY = 3
+"""So many like lines beside a guide, or two at even steps, are an ornament that it is one of."""
+EVEN_MM = 0.2
+AS_MUCH = 0.7
+"""A like line is seen along this share of what is seen of the guide."""
+ALIKE_LEVELS = 60.0
+"""How far the colours of like lines may differ, of 255."""
+
+
+class Stray(NamedTuple):
+    """A line that runs all round at a distance from the trim in mm, positive outside."""
+
+    guide: Guide
+    off_mm: float
+
+
+def stray_lines(
+    looks: Looks, outline: Outline, known: Sequence[Guide], outwards_mm: float
+) -> tuple[Stray, ...]:
+    """Return thin lines that are seen to run all along the trim, near it but on no known guide.
+
+    They are looked for from NEAR_MM inside to `outwards_mm` outside.
+    """
+    contours = outline.contour(0.0)
+    if len(contours) != 1:
+        return ()
+    trim = Guide("trim", contours[0].points, True, contours[0].circle)
+    places, normals = trim.walked(), _outwards(outline, trim)
+    along = Along(looks, places, normals, outwards_mm + max(CONTROLS_MM))
+    offsets = np.arange(-NEAR_MM, outwards_mm + STEP_MM / 2, STEP_MM)
+    free = [
+        off
+        for off in offsets.tolist()
+        if abs(off) > 2 * COINCIDE_MM and not _on_known(places + off * normals, known)
+    ]
+    shares = {off: max(float(mask.mean()) for mask in along.seen(off)) for off in free}
+    found: list[Stray] = []
+    for off in sorted(shares, key=lambda off: -shares[off]):
+        if shares[off] < DASHED:
+            break
+        if any(abs(off - stray.off_mm) < 4 * WANDERS_MM for stray in found):
+            continue
+        controls = [off + way * far for far in CONTROLS_MM for way in (-1, 1)]
+        if line_seen(along, off, controls) is None:
+            continue
+        contour = outline.contour(off)[0]
+        found.append(Stray(Guide("trim", contour.points, True, contour.circle), off))
+    return tuple(sorted(found, key=lambda stray: abs(stray.off_mm)))
+
+
+def _outwards(outline: Outline, trim: Guide) -> FloatArray:
+    normals = trim.normals()
+    outside = outline.signed_distance(trim.walked() + 0.05 * normals)
+    return normals if float(np.median(outside)) > 0 else -normals
+
+
+def _on_known(places: FloatArray, known: Sequence[Guide]) -> bool:
+    some = places[:: max(1, len(places) // 60)]
+    return any(float((guide.distance(some) <= 2 * COINCIDE_MM).mean()) > 0.5 for guide in known)
+
+
+def without_ornaments(
+    looks: Looks, found: Sequence[Found], known: Sequence[Guide]
+) -> tuple[Found, ...]:
+    """Leave out lines that are one of many like ones in the art: rings about one centre, stripes
+    that run with a fold."""
+    return tuple(one for one in found if not is_ornament(looks, one.guide, known))
+
+
+def is_ornament(looks: Looks, guide: Guide, known: Sequence[Guide]) -> bool:
+    """Say whether a line has like ones beside it where no guide runs."""
+    places, normals = guide.walked(), guide.normals()
+    along = Along(looks, places, normals, FAMILY_MM)
+    (own, kind) = along.best(0.0)
+    share = float(own.mean()) if len(own) else 0.0
+    if share < DASHED:
+        return False
+    colour = _colour(along, own, 0.0)
+    beside: list[float] = []
+    least = -FAMILY_MM if guide.circle is None else max(-FAMILY_MM, 0.5 - guide.circle.radius)
+    for off in np.arange(least, FAMILY_MM, STEP_MM).tolist():
+        if abs(off) < 4 * WANDERS_MM or not along.reaches(off):
+            continue
+        mask = along.seen(off)[kind]
+        like = float(mask.mean()) >= AS_MUCH * min(share, SOLID)
+        if like and np.abs(_colour(along, mask, off) - colour).max() <= ALIKE_LEVELS:
+            beside.append(off)
+    lines = _middles(beside)
+    others = [off for off in lines if not _on_known(places + off * normals, known)]
+    return len(others) >= FAMILY or (len(others) == 2 and _even(others))
+
+
+def _middles(offsets: Sequence[float]) -> list[float]:
+    """Return the middle of each run of neighbouring offsets."""
+    groups: list[list[float]] = []
+    for off in offsets:
+        if groups and off - groups[-1][-1] < 2.5 * STEP_MM:
+            groups[-1].append(off)
+        else:
+            groups.append([off])
+    return [float(np.mean(group)) for group in groups]
+
+
+def _even(others: Sequence[float]) -> bool:
+    steps = np.diff(sorted([*others, 0.0]))
+    return bool(np.ptp(steps) <= EVEN_MM)
+
+
+def _colour(along: Along, mask: NDArray[np.bool_], offset: float) -> FloatArray:
+    """Return the median look of a line at an offset, a value a plane."""
+    at = int(np.argmin(np.abs(along.offsets - offset)))
+    return np.array([float(np.median(plane[mask, at])) for plane in along.light])

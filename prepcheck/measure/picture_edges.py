@@ -33,6 +33,10 @@ CROSS_MM = 0.15
 """Edges this close to the rim reach it."""
 LEAST_CELLS = 6
 """Smaller groups are specks."""
+LONGEST = round(15.0 / STEP_MM)
+"""A thing that meets the rim over more places is a ground, and its end a matter of bleed."""
+SURE_SHARE = 0.5
+"""A thing that is cut shows strong edges in this share of all of its own."""
 BESIDE_MM = 3.0
 """How far along the rim texture in what is cut away tells of texture inside."""
 BUSY_SHARE = 0.3
@@ -143,8 +147,19 @@ def _ending(strip: _Strip, groups: NDArray[np.int64], strong: NDArray[np.bool_])
     length = np.bincount(rows_of[:, 0], minlength=count)
     beside = np.bincount(rows_of[:, 0], weights=busy[rows_of[:, 1]], minlength=count)
 
-    ends = (nearest > CROSS_MM) & (cells >= LEAST_CELLS)
+    ends = (nearest > CROSS_MM) | (_is_cut(strip.rim, nearest, furthest) & (length <= LONGEST))
+    total = np.bincount(group, minlength=count)
+    ends &= (cells >= LEAST_CELLS) & ((nearest > CROSS_MM) | (cells >= SURE_SHARE * total))
     return np.flatnonzero(ends & (beside < BUSY_SHARE * length)).tolist()
+
+
+def _is_cut(rim: Rim, nearest: FloatArray, furthest: FloatArray) -> NDArray[np.bool_]:
+    """Say which groups are of things cut through: they cross the rim, and end short beyond the
+    trim, or in the ring round the hole."""
+    across = (nearest <= CROSS_MM) & (furthest > CROSS_MM) & rim.cuts
+    if rim.is_hole:
+        return across & (furthest < rim.depth_mm - BASE_MM) & (nearest < 0)
+    return across & (nearest > BASE_MM - rim.past_mm)
 
 
 def _widened(mask: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:

@@ -35,6 +35,8 @@ class Rim:
     past_mm: float
     depth_mm: float
     is_hole: bool
+    cuts: bool = False
+    """Whether what lies past it is cut away."""
 
     def clearance(self, places: FloatArray) -> float:
         """Return the least room of places (n, 2), in mm."""
@@ -49,8 +51,9 @@ def trim_rim(outline: Outline, past_mm: float, depth_mm: float) -> Rim:
         return -outline.signed_distance(points)
 
     return Rim(
-        boundary.points, -boundary.normals, boundary.loop, room, past_mm, depth_mm, is_hole=False
-    )
+        boundary.points, -boundary.normals, boundary.loop, room, past_mm, depth_mm, is_hole=False,
+        cuts=True,
+    )  # fmt: skip
 
 
 def outer_rim(outline: Outline, depth_mm: float) -> Rim:
@@ -79,8 +82,9 @@ def hole_rim(hole: Circle, depth_mm: float) -> Rim:
 
     loop = np.zeros(count, np.int64)
     return Rim(
-        centre + hole.radius * into, into, loop, room, hole.radius * 0.8, depth_mm, is_hole=True
-    )
+        centre + hole.radius * into, into, loop, room, hole.radius * 0.8, depth_mm, is_hole=True,
+        cuts=True,
+    )  # fmt: skip
 
 
 def fold_rim(fold: Fold, side: int, depth_mm: float) -> Rim:

@@ -71,6 +71,9 @@ def stray_lines(
         controls = [off + way * far for far in CONTROLS_MM for way in (-1, 1)]
         if line_seen(along, off, controls) is None:
             continue
+        # Several neighbouring offsets show a line equally well; it lies in their middle.
+        alike = [o for o in shares if abs(o - off) < 4 * WANDERS_MM and shares[o] >= shares[off]]
+        off = float(np.mean(alike))
         contour = outline.contour(off)[0]
         found.append(Stray(Guide("trim", contour.points, True, contour.circle), off))
     return tuple(sorted(found, key=lambda stray: abs(stray.off_mm)))

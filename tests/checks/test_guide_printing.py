@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 
 from prepcheck.art.facts import DocumentFacts, Layer
@@ -71,6 +72,23 @@ def test_rings_elsewhere_are_art(radius: float) -> None:
     assert [type(s) for s in examine("guide.printing", ring(radius))] == [Clear]
 
 
+@pytest.mark.parametrize(("radius", "where"), [(49.0, "1.0 mm inside"), (50.8, "0.8 mm outside")])
+def test_the_trim_of_another_template_is_asked_about(radius: float, where: str) -> None:
+    (found,) = findings("guide.printing", ring(radius))
+    assert (found.severity, found.code) == (Severity.QUERY, "beside")
+    assert where in found.message
+
+
+def test_rings_about_one_centre_are_an_ornament() -> None:
+    radii = np.arange(32.0, 50.0, 3.0)
+    part = exam(
+        GROUND,
+        *((ring_cover(r, 0.25), 1.0) for r in radii),
+        paths=tuple(circle_path(r, stroke=BLACK, stroke_mm=0.25) for r in radii),
+    )
+    assert findings("guide.printing", part) == []
+
+
 def test_a_wide_ring_is_a_frame() -> None:
     assert findings("guide.printing", ring(47.0, 0.8)) == []
 
@@ -84,8 +102,6 @@ def test_a_ring_off_the_centre_is_art() -> None:
 
 
 def test_an_arc_is_art() -> None:
-    import numpy as np
-
     angle = np.radians(np.arange(0, 300))
     arc = path(
         np.column_stack((47 * np.cos(angle), 47 * np.sin(angle))),

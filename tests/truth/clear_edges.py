@@ -30,7 +30,7 @@ from tests.truth.case import Case
 
 CLASS = "room: lines and shapes of any colour"
 SEEDS = 48
-FAST = 3
+FAST = 2
 WHERE = ("trim", "hole", "fold")
 WANTED = {"trim": 3.0, "hole": 4.4, "fold": 3.0}
 CHECKS = {"trim": ("trim.clearance",), "hole": ("hole.clearance",), "fold": ("fold.clearance",)}

@@ -29,7 +29,7 @@ from tests.truth.case import Case
 
 CLASS = "room: pictures in strips and tiles"
 SEEDS = 30
-FAST = 3
+FAST = 2
 CHECKS = ("trim.clearance", "hole.clearance", "fold.clearance")
 SIDE = 504
 

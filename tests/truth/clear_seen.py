@@ -34,7 +34,7 @@ from tests.truth.case import Case
 
 CLASS = "room: covered, masked, own colour"
 SEEDS = 45
-FAST = 3
+FAST = 2
 THINGS = ("type", "line", "shape", "picture")
 SOUND = ("white", "ground", "picture", "clipped", "own colour", "invisible", "flat picture")
 HALF = ("none", "half covered", "half clipped", "see-through")

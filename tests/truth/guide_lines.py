@@ -36,7 +36,7 @@ from tests.truth.case import Case
 
 CLASS = "guides of a template left in"
 SEEDS = 80
-FAST = 4
+FAST = 2
 CHECKS = ("guide.printing",)
 ON_LABEL = ("trim", "bleed", "safe", "hole", "near", "square", "bleed square", "near")
 ON_SLEEVE = ("folds", "one fold", "trim", "bleed", "safe", "folds across")

@@ -27,7 +27,7 @@ from tests.truth.case import Case
 
 CLASS = "spots named as guides"
 SEEDS = 60
-FAST = 6
+FAST = 2
 CHECKS = ("guide.printing", "colour.spot-clash", "colour.inks")
 NAMES = (
     "CutContour", "Die Line", "Trim", "Crease", "fold lines", "Safe Area", "Bleed", "Guides",

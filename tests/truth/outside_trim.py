@@ -33,7 +33,7 @@ from tests.truth.case import Case
 
 CLASS = "print just outside the trim"
 SEEDS = 40
-FAST = 3
+FAST = 2
 THINGS = ("word", "dot", "swatch", "cross")
 SOUND = ("far", "texture", "photo", "crossing", "bare", "crop marks", "plain")
 ERROR_MM = 1.5

@@ -45,7 +45,7 @@ from tests.truth.case import Case
 
 CLASS = "textures at hole, rim and folds"
 SEEDS = 60
-FAST = 4
+FAST = 2
 CHECKS = ("trim.clearance", "hole.clearance", "fold.clearance")
 KINDS = ("dots", "stripes", "hatching", "lattice", "stars", "scattered", "checks", "waves",
          "photo", "gradient")  # fmt: skip

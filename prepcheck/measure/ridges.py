@@ -39,6 +39,8 @@ CONTROLS_MM = (0.6, 1.0, 1.4, 1.9, 2.6)
 ALIKE = 0.5
 """Share of what is seen at the place itself from which a line beside it is alike."""
 MOST_ALIKE = 2
+BESIDE_MM = 2.0
+"""How far beside dashes the ground may not come and go: else they are a row of a texture."""
 _STEP_MM = 0.05
 
 
@@ -119,6 +121,17 @@ class Along:
             )  # fmt: skip
         return darker, lighter
 
+    def busy(self, offset: float) -> float:
+        """Return the share of the points beside which, on one side, the look comes and goes, as
+        in a texture."""
+        found = []
+        for way in (-1, 1):
+            side = (self.offsets - offset) * way
+            beside = (side >= self.far) & (side <= self.far + BESIDE_MM)
+            changes = [_comes_and_goes(light[:, beside]) for light in self.light]
+            found.append(float(np.any(changes, axis=0).mean()) if len(changes[0]) else 0.0)
+        return max(found)
+
     def best(self, offset: float) -> tuple[BoolArray, int]:
         """Return where a line is seen near an offset, at its best, and whether it is the darker
         (0) or the lighter (1) than the ground."""
@@ -128,6 +141,14 @@ class Along:
             for kind, mask in enumerate(self.seen(offset + shift))
         ]
         return max(tried, key=lambda one: int(one[0].sum()))
+
+
+def _comes_and_goes(light: NDArray[np.float32]) -> BoolArray:
+    """Say on which rays (rows) the look changes and changes back."""
+    if light.shape[1] < 2:
+        return np.zeros(len(light), bool)
+    step = np.abs(light[:, -1] - light[:, 0])
+    return np.asarray(np.ptp(light, axis=1) - step >= STANDS_OUT)
 
 
 def _stands_out(beside: FloatArray, ground: FloatArray, middle: FloatArray) -> BoolArray:
@@ -163,6 +184,8 @@ def line_seen(along: Along, offset: float, controls: Sequence[float]) -> str | N
     beside = [
         float(along.seen(control)[kind].mean()) for control in controls if along.reaches(control)
     ]
+    if share < SOLID and along.busy(offset) >= ALIKE * share:
+        return None
     alike = ALIKE if share >= SOLID else 0.8 * ALIKE
     if sum(own >= alike * share for own in beside) >= MOST_ALIKE:
         return None

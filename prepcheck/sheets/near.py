@@ -94,7 +94,8 @@ def strays(exam: Exam, sheet: Sheet) -> tuple[Stray, ...]:
         guides = guide_places(exam.spec, sheet.outline)
         looks = Looks(sheet.view)
         lines = stray_lines(looks, sheet.outline, guides, exam.spec.bleed.wanted_mm)
-        return tuple(one for one in lines if not is_ornament(looks, one.guide, guides))
+        held = [one.guide for one in found_guides(exam, sheet)]
+        return tuple(one for one in lines if not is_ornament(looks, one.guide, held))
 
     return exam.once("stray lines", sheet, look)
 

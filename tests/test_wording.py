@@ -90,7 +90,9 @@ def test_what_a_check_declares(name: str) -> None:
 
 def commands(command: click.Command, path: tuple[str, ...] = ()) -> Iterator[tuple[str, str]]:
     """Yield each command's name and help."""
-    context = click.Context(command, info_name=" ".join(("prepcheck", *path)))
+    context = click.Context(
+        command, info_name=" ".join(("prepcheck", *path)), **cli.context_settings
+    )
     yield context.info_name or "", command.get_help(context)
     if isinstance(command, click.Group):
         for name in command.list_commands(context):
@@ -123,8 +125,9 @@ def test_options_are_sentences() -> None:
 def _all(command: click.Command, name: str = "prepcheck") -> Iterator[tuple[str, click.Command]]:
     yield name, command
     if isinstance(command, click.Group):
-        for own in command.list_commands(click.Context(command)):
-            found = command.get_command(click.Context(command), own)
+        context = click.Context(command, **cli.context_settings)
+        for own in command.list_commands(context):
+            found = command.get_command(context, own)
             assert found is not None
             yield from _all(found, f"{name} {own}")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -296,7 +297,7 @@ def pictured_guides(
         if not may_be_seen(Along(looks, places, normals, 0.0), 0.0):
             continue
         along = Along(looks, places, normals, max(CONTROLS_MM))
-        if line_seen(along, 0.0, _controls(guide, known)) is not None:
+        if line_seen(along, 0.0, partial(_taken, guide, known)) is not None:
             found.append(Found(guide, ()))
     return tuple(found)
 
@@ -314,17 +315,15 @@ def without_doubles(found: Sequence[Found]) -> tuple[Found, ...]:
     return tuple(kept)
 
 
-def _controls(guide: Guide, known: Sequence[Guide]) -> list[float]:
-    """Return offsets beside a guide at which no other guide runs."""
+def _taken(guide: Guide, known: Sequence[Guide], offsets: FloatArray) -> NDArray[np.bool_]:
+    """Say at which offsets beside a guide another one runs, or its own other side."""
     places, normals = guide.walked(), guide.normals()
     every = max(1, len(places) // 60)
-    offsets = np.array([way * far for far in CONTROLS_MM for way in (-1, 1)])
     beside = places[::every] + offsets[:, None, None] * normals[::every]
     taken = np.zeros(len(offsets), bool)
     for other in known:
         taken |= (other.distance(beside) <= 2 * COINCIDE_MM).mean(axis=1) >= 0.2
-    free: list[float] = offsets[~taken].tolist()
-    return free
+    return taken
 
 
 def follows(edge: LiveEdge, guides: Iterable[Found]) -> bool:

@@ -6,7 +6,7 @@ differs from the ground on both its sides, so that yellow on white and red on gr
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable
 from functools import cached_property
 
 import numpy as np
@@ -57,6 +57,10 @@ class Looks:
         red = np.ascontiguousarray(rgb[..., 0])
         rest = [np.ascontiguousarray(rgb[..., channel]) for channel in (1, 2)]
         return (red, *(plane for plane in rest if not np.array_equal(plane, red)))
+
+
+Taken = Callable[[FloatArray], BoolArray]
+"""Says at which offsets (mm) beside a line another guide is known to run."""
 
 
 class Along:
@@ -121,13 +125,14 @@ class Along:
             )  # fmt: skip
         return darker, lighter
 
-    def busy(self, offset: float) -> float:
+    def busy(self, offset: float, taken: Taken) -> float:
         """Return the share of the points beside which, on one side, the look comes and goes, as
-        in a texture."""
+        in a texture; not by the lines that `taken` knows."""
         found = []
         for way in (-1, 1):
             side = (self.offsets - offset) * way
             beside = (side >= self.far) & (side <= self.far + BESIDE_MM)
+            beside[beside] = ~taken(self.offsets[beside])
             changes = [_comes_and_goes(light[:, beside]) for light in self.light]
             found.append(float(np.any(changes, axis=0).mean()) if len(changes[0]) else 0.0)
         return max(found)
@@ -171,20 +176,23 @@ def _share(along: Along, mask: BoolArray) -> float:
     return share if share >= SOLID or _is_even(mask, share) else 0.0
 
 
-def line_seen(along: Along, offset: float, controls: Sequence[float]) -> str | None:
+def line_seen(along: Along, offset: float, taken: Taken) -> str | None:
     """Return 'solid' or 'dashed' where a thin line is seen all along an offset, else None.
 
-    `controls` are offsets at which no other guide is known; where like lines are seen there too,
-    it is a texture.
+    `taken` says at which offsets another guide is known; where like lines are seen beside it at
+    others, it is a texture.
     """
     mask, kind = along.best(offset)
     share = _share(along, mask)
     if not share:
         return None
+    controls = offset + np.array([way * far for far in CONTROLS_MM for way in (-1, 1)])
     beside = [
-        float(along.seen(control)[kind].mean()) for control in controls if along.reaches(control)
+        float(along.seen(control)[kind].mean())
+        for control in controls[~taken(controls)].tolist()
+        if along.reaches(control)
     ]
-    if share < SOLID and along.busy(offset) >= ALIKE * share:
+    if share < SOLID and along.busy(offset, taken) >= ALIKE * share:
         return None
     alike = ALIKE if share >= SOLID else 0.8 * ALIKE
     if sum(own >= alike * share for own in beside) >= MOST_ALIKE:

@@ -68,8 +68,7 @@ def stray_lines(
             break
         if any(abs(off - stray.off_mm) < 4 * WANDERS_MM for stray in found):
             continue
-        controls = [off + way * far for far in CONTROLS_MM for way in (-1, 1)]
-        if line_seen(along, off, controls) is None:
+        if line_seen(along, off, _none_known) is None:
             continue
         # Several neighbouring offsets show a line equally well; it lies in their middle.
         alike = [o for o in shares if abs(o - off) < 4 * WANDERS_MM and shares[o] >= shares[off]]
@@ -77,6 +76,11 @@ def stray_lines(
         contour = outline.contour(off)[0]
         found.append(Stray(Guide("trim", contour.points, True, contour.circle), off))
     return tuple(sorted(found, key=lambda stray: abs(stray.off_mm)))
+
+
+def _none_known(offsets: FloatArray) -> NDArray[np.bool_]:
+    """Say that a line counts like any other, whatever offset it lies at."""
+    return np.zeros(len(offsets), bool)
 
 
 def _outwards(outline: Outline, trim: Guide) -> FloatArray:

@@ -17,6 +17,7 @@ from prepcheck.errors import BookError
 from prepcheck.faults import hint
 from prepcheck.intake import match as intake
 from prepcheck.intake.aside import aside
+from prepcheck.intake.evidence import NAMED_AS_BEFORE
 from prepcheck.intake.look import Seen
 from prepcheck.intake.match import Match, Question
 from prepcheck.intake.unpack import Delivered
@@ -72,7 +73,8 @@ def match(
         left = [one for one in seen if one.name not in foreign]
         tells = {name.replace(file, named[i], 1): part for name, (file, i, part) in said.items()}
         found = intake.match(order, wanted, left, tells)
-        if found.questions or found.loose:
+        by_name_alone = any(one.reasons == (NAMED_AS_BEFORE,) for one in found.matches)
+        if found.questions or found.loose or by_name_alone:
             wanted = _with_earlier(book, story, wanted, look, specs)
             found = intake.match(order, wanted, left, tells)
     placed = tuple(_placed(one, by_name[one.file.name]) for one in found.matches)

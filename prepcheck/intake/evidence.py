@@ -16,6 +16,9 @@ from prepcheck.words import listed
 
 _SIZE, _SIDE, _SIDE_IN_NAME, _TEXT, _NAME, _FACE, _LIKE = 3.0, 6.0, 4.0, 4.0, 3.0, 2.0, 5.0
 _ORDERED, _AS_BEFORE, _ALIKE = 3.0, 3.0, 8.0
+NAMED_AS_BEFORE = "named like the round before's"
+LIKE = 0.3
+"""The share of words in common from which on a file is like an earlier one."""
 _NAME_SHARE = 0.2
 """What a file's name still counts where its own type tells which part it is."""
 _WORD = re.compile(r"[^\W_\d]+|\d+")
@@ -177,7 +180,7 @@ def _by_name(order: Order, file: Seen, wanted: Wanted) -> Iterator[_Said]:
         yield _ORDERED, "named as in the order"
     before = wanted.earlier
     if before is not None and before.file and _alike_named(before.file, file.name):
-        yield _AS_BEFORE, "named like the round before's"
+        yield _AS_BEFORE, NAMED_AS_BEFORE
     found = sides_named(stem, order.order.sides)
     if wanted.part.side is not None and len(found) == 1:
         right = wanted.part.side in found
@@ -251,17 +254,22 @@ def _by_barcode(order: Order, page: SeenPage, reading: Reading, wanted: Wanted) 
 
 def _by_earlier(reading: Reading, wanted: Wanted) -> Iterator[_Said]:
     """Weigh how much of the words is as it was in the earlier round."""
+    share = likeness(reading, wanted)
+    if share > LIKE:
+        yield _LIKE * share, f"{100 * share:.0f} % of its words are as they were"
+
+
+def likeness(reading: Reading, wanted: Wanted) -> float:
+    """Return how much of the words (0 to 1) a file shares with the part's file of the earlier
+    round; 0 where that is not there to be seen, or either has no words."""
     before = wanted.earlier
     if before is None or before.seen is None or not before.seen.pages:
-        return
-    pages = before.seen.pages
-    picked = [p for p in pages if wanted.part.page in (None, p.number)]
+        return 0.0
+    due = before.page or wanted.part.page
+    picked = [p for p in before.seen.pages if due in (None, p.number)]
     earlier = Reading([word for page in picked for word in page.words])
     one, other = _tokens(reading), _tokens(earlier)
-    if one and other:
-        share = len(one & other) / len(one | other)
-        if share > 0.3:
-            yield _LIKE * share, f"{100 * share:.0f} % of its words are as they were"
+    return len(one & other) / len(one | other) if one and other else 0.0
 
 
 def _tokens(reading: Reading) -> set[str]:

@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import PurePath
 
-from prepcheck.intake.evidence import Weighed, contradicted, reading_of, told_by_type, weigh
+from prepcheck.intake.evidence import (
+    LIKE,
+    NAMED_AS_BEFORE,
+    Weighed,
+    contradicted,
+    likeness,
+    reading_of,
+    told_by_type,
+    weigh,
+)
 from prepcheck.intake.look import Seen, SeenPage
 from prepcheck.intake.wanted import Wanted
 from prepcheck.measure.assign import NEVER, best_assignment, worth
@@ -96,8 +105,9 @@ def match(
     """Return which part each file is.
 
     `said` maps a file's name ('label.pdf', or 'labels.pdf#2' for a page of it) to a part's name
-    and comes first; then the very bytes of an earlier round and the name in the order, where a
-    file's own type and size do not say otherwise; then all other evidence over all files at once.
+    and comes first; then the very bytes of an earlier round, the name in the order and the name
+    that the part's file had in the round before, where a file's own type and size do not say
+    otherwise; then all other evidence over all files at once.
     A part that has several files that fit alike, and a file that fits several parts alike, are
     asked about and taken as nothing. Names in `said` that are not there are the caller's to refuse.
     """
@@ -106,7 +116,7 @@ def match(
     matches: list[Match] = []
     questions: list[Question] = []
     left = list(wanted)
-    for tells in (_told_ones, _same_ones, _ordered_ones):
+    for tells in (_told_ones, _same_ones, _ordered_ones, _as_before_ones):
         for unit, parts, reason in list(tells(order, units, left, told)):
             if unit not in units:
                 continue
@@ -216,6 +226,27 @@ def _ordered_ones(
             yield named[0], [part], "the order names it"
 
 
+def _as_before_ones(
+    order: Order, units: Sequence[_Unit], left: Sequence[Wanted], told: Mapping[str, str]
+) -> _Said:
+    """Yield units named just like the file that a part had in the round before: corrected files
+    keep their names. Nothing in them may say otherwise, and no other may be named so too."""
+    for part in left:
+        named = [unit for unit in units if _as_before(unit, part)]
+        if len(named) != 1:
+            continue
+        (unit,) = named
+        others = [w for w in left if w is not part]
+        known = any(digest == unit.file.sha256 for w in others for digest, _ in w.alike)
+        if known or any(_as_before(unit, w) or _as_ordered(unit, w) for w in others):
+            continue
+        like = max(LIKE, likeness(unit.reading, part))
+        if any(likeness(unit.reading, w) > like for w in others):
+            continue
+        if not contradicted(order, unit.page, unit.reading, part, left):
+            yield unit, [part], NAMED_AS_BEFORE
+
+
 def _weighed(order: Order, unit: _Unit, wanted: Sequence[Wanted]) -> list[Weighed]:
     told = told_by_type(order, unit.reading, wanted)
     return [
@@ -231,6 +262,14 @@ def _same_bytes(unit: _Unit, wanted: Wanted) -> bool:
         and before.sha256 == unit.file.sha256
         and unit.number == (before.page or wanted.part.page)
     )
+
+
+def _as_before(unit: _Unit, wanted: Wanted) -> bool:
+    """Say whether a file has the name of the one that was the part in the round before."""
+    before = wanted.earlier
+    if before is None or not before.file or unit.number != (before.page or wanted.part.page):
+        return False
+    return PurePath(before.file).name.casefold() == PurePath(unit.file.name).name.casefold()
 
 
 def _as_ordered(unit: _Unit, wanted: Wanted) -> bool:

@@ -73,7 +73,7 @@ def test_the_folder_holds_the_very_bytes_and_sha256sum_accepts_it(
     begun: Book, tmp_path: Path
 ) -> None:
     begun.decide("TR-1", [1, 2], Decide.ACCEPT, "a white rim is wanted", "Bo Marsh")
-    _round(begun, tmp_path / "two", {"jacket.pdf": ""})
+    _round(begun, tmp_path / "two", {"jacket.pdf": " "})
     done = release(begun, "TR-1", "Bo Marsh", tmp_path / "out", _ways())
     assert done.against == ()
     assert done.folder == tmp_path / "out" / "TR-1-r1"
@@ -82,7 +82,7 @@ def test_the_folder_holds_the_very_bytes_and_sha256sum_accepts_it(
         "manifest.json", "proof.pdf",
     ]  # fmt: skip
     assert (done.folder / "TR-1_label-a_r1.pdf").read_text() == FIRST["label-a.pdf"]
-    assert (done.folder / "TR-1_jacket_r1.pdf").read_text() == ""
+    assert (done.folder / "TR-1_jacket_r1.pdf").read_text() == " "
     checked = subprocess.run(
         ["sha256sum", "--strict", "-c", "SHA256SUMS"], cwd=done.folder, capture_output=True,
         text=True, check=False,
@@ -182,7 +182,7 @@ def test_what_is_missing_or_asked_or_signed_otherwise_keeps_an_order_back(
         "odd.pdf: nobody has said which part it is for",
     )
     book.leave(book.story("TR-1").deliveries[0].files[1].id, "a sketch", "Bo Marsh")
-    _round(book, tmp_path / "two", {"label-b.pdf": "", "jacket.pdf": "\n"})
+    _round(book, tmp_path / "two", {"label-b.pdf": " ", "jacket.pdf": "\n"})
     book.ask("TR-1", "Gloss or matt?", "Bo Marsh")
     assert obstacles(book.story("TR-1")) == ("not answered: Gloss or matt?",)
     book.answer("TR-1", None, "Matt.", "Cy Holm")
@@ -219,7 +219,7 @@ def test_the_letter_speaks_of_this_round_only(begun: Book, tmp_path: Path) -> No
     begun.answer("TR-1", 2, "Yes.", "Cy Holm")
     line = begun.story("TR-1").line
     assert line.waiting_for is Waiting.US
-    _round(begun, tmp_path / "three", {"label-a.pdf": ""})
+    _round(begun, tmp_path / "three", {"label-a.pdf": " "})
     text = write_letter(begun, "TR-1").text
     assert "Label A: Type is small." in text
     assert "Ink stops short." not in text, "thanked for in the round before"

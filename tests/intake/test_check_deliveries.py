@@ -212,6 +212,33 @@ def test_the_same_bytes_under_another_name_are_the_same_part(tmp_path: Path) -> 
 
 
 @pytest.mark.parametrize(
+    ("lines", "trim", "said"),
+    [
+        (["Moon over the mill", "take two"], 100.0, "is taken as Label A: named like"),
+        ([], 100.0, "is taken as Label A: named like"),
+        (["Moon over the mill"], 80.0, "is taken as Label A: named like"),
+        (["Side B"], 100.0, "is taken as Label B"),
+        (["Sun on the weir", "take two"], 100.0, "may be Label B or Label A; say which"),
+    ],
+    ids=["corrected", "no type", "a wrong size", "says the other side", "the other's words"],
+)
+def test_a_corrected_file_keeps_its_name_unless_it_is_plainly_another_part(
+    tmp_path: Path, lines: list[str], trim: float, said: str
+) -> None:
+    order = order_of(tmp_path, "AB", expect=False)
+    first, sent = [tmp_path / "x.pdf", tmp_path / "y.pdf"], tmp_path / "sent"
+    sent.mkdir()
+    first[0].write_bytes(label_pages([["Moon over the mill"]]))
+    first[1].write_bytes(label_pages([["Sun on the weir"]]))
+    report, out = tmp_path / "first.json", tmp_path / "two"
+    told = ("--as", "x.pdf=Label A", "--as", "y.pdf=Label B", "--out", tmp_path / "one")
+    run("check", *first, "--order", order, "--json", report, *told, "--quiet")
+    (sent / "x.pdf").write_bytes(label_pages([lines], trim=trim))
+    result = run("check", sent, "--order", order, "--after", report, "--out", out)
+    assert said in " ".join(result.stderr.split())
+
+
+@pytest.mark.parametrize(
     ("text", "said"),
     [
         ("{}", "cannot be read as a report"),

@@ -13,6 +13,7 @@ import shutil
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -21,6 +22,7 @@ from typing import Any
 import pytest
 import uvicorn
 from selenium import webdriver
+from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -130,9 +132,11 @@ def _log_in(driver: webdriver.Chrome, served: Served) -> None:
 def _until(found: Any, seconds: float = 30.0) -> Any:
     end = time.monotonic() + seconds
     while time.monotonic() < end:
-        value = found()
-        if value:
-            return value
+        # A page that goes while it is looked at is not the one that comes.
+        with suppress(StaleElementReferenceException):
+            value = found()
+            if value:
+                return value
         time.sleep(0.05)
     raise AssertionError("did not come about")
 

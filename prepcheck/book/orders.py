@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import or_, select
+from sqlalchemy import ColumnElement, or_, select
 from sqlalchemy.orm import Session
 
 from prepcheck.book import journal
@@ -129,6 +129,13 @@ def order_row(session: Session, number: str) -> OrderRow:
     return row
 
 
+def is_like(text: str) -> ColumnElement[bool]:
+    """Return the condition that an order has a text in its number, names or catalogue number, or
+    as its barcode."""
+    where = (OrderRow.number, OrderRow.client, OrderRow.title, OrderRow.catalogue)
+    return or_(*(c.icontains(text, autoescape=True) for c in where), OrderRow.barcode == text)
+
+
 def board(
     session: Session,
     *,
@@ -149,10 +156,7 @@ def board(
     if due_by is not None:
         asked = asked.where(OrderRow.due <= due_by.isoformat())
     if like:
-        where = (OrderRow.number, OrderRow.client, OrderRow.title, OrderRow.catalogue)
-        asked = asked.where(
-            or_(*(c.icontains(like, autoescape=True) for c in where), OrderRow.barcode == like)
-        )
+        asked = asked.where(is_like(like))
     asked = asked.order_by(OrderRow.due.is_(None), OrderRow.due, OrderRow.number).offset(first)
     rows = session.execute(asked if most is None else asked.limit(most))
     return tuple(_line(tuple(row)) for row in rows)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from prepcheck.book.book import Book
@@ -20,7 +20,7 @@ from prepcheck.book.models import (
     PartRow,
     PlacementRow,
 )
-from prepcheck.book.orders import order_row
+from prepcheck.book.orders import is_like, order_row
 from prepcheck.book.plain import storable
 from prepcheck.book.records import Waiting
 from prepcheck.book.standing import accepted_ids
@@ -74,10 +74,7 @@ class Overview:
         if due_by is not None:
             asked = asked.where(OrderRow.due <= due_by.isoformat())
         if like:
-            where = (OrderRow.number, OrderRow.client, OrderRow.title, OrderRow.catalogue)
-            asked = asked.where(
-                or_(*(c.icontains(like, autoescape=True) for c in where), OrderRow.barcode == like)
-            )
+            asked = asked.where(is_like(like))
         with self.book.database.reading() as session:
             found = {str(name): int(count) for name, count in session.execute(asked)}
         return {waiting: found.get(waiting.value, 0) for waiting in Waiting}

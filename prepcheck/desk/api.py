@@ -7,7 +7,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 from collections.abc import Callable
 from datetime import date
 from typing import Any
@@ -21,8 +20,8 @@ from prepcheck.book.entering import enter_order, order_of
 from prepcheck.book.records import Examination, Story
 from prepcheck.book.telling import as_json
 from prepcheck.desk.client_page import proof_of
-from prepcheck.desk.drop import new_folder, take
-from prepcheck.desk.multipart import Received, receive_form
+from prepcheck.desk.drop import take, with_files
+from prepcheck.desk.multipart import Received
 from prepcheck.desk.new_order import with_shipped_specs
 from prepcheck.desk.openapi import description
 from prepcheck.desk.web import Desk, Endpoint, desk_of, number_in, story_of
@@ -146,15 +145,9 @@ async def files(request: Request) -> Response:
     who = await run_in_threadpool(program_of, desk, request)
     number = number_in(request)
     await run_in_threadpool(story_of, desk, number)
-    folder = new_folder(desk)
-    try:
-        received = await receive_form(
-            request.headers.get("content-type", ""), request.stream(), folder,
-            most_files=desk.settings.delivery_files, allowed=lambda fields: None,
-        )  # fmt: skip
-        return await run_in_threadpool(_taken, desk, number, who, received)
-    finally:
-        await run_in_threadpool(shutil.rmtree, folder, True)
+    return await with_files(
+        desk, request, lambda fields: None, lambda received: _taken(desk, number, who, received)
+    )
 
 
 def _taken(desk: Desk, number: str, who: str, received: Received) -> Response:

@@ -4,7 +4,6 @@ files, answers, and their word on the proof."""
 from __future__ import annotations
 
 import re
-import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -17,8 +16,8 @@ from starlette.responses import FileResponse, Response
 from prepcheck.book.access import Link
 from prepcheck.book.letters import as_decided
 from prepcheck.book.records import Examination, FindingLine, Story
-from prepcheck.desk.drop import new_folder, take
-from prepcheck.desk.multipart import Received, receive_form
+from prepcheck.desk.drop import take, with_files
+from prepcheck.desk.multipart import Received
 from prepcheck.desk.order_view import PageView, latest, pages_view, value_of
 from prepcheck.desk.web import (
     Desk,
@@ -262,15 +261,9 @@ async def files(request: Request) -> Response:
     if desk.limiter.closed(often):
         raise HTTPException(429, "these are very many deliveries; wait a few minutes")
     desk.limiter.failed(often)
-    folder = new_folder(desk)
-    try:
-        received = await receive_form(
-            request.headers.get("content-type", ""), request.stream(), folder,
-            most_files=desk.settings.delivery_files, allowed=lambda fields: None,
-        )  # fmt: skip
-        return await run_in_threadpool(_taken, desk, request, link, received)
-    finally:
-        await run_in_threadpool(shutil.rmtree, folder, True)
+    return await with_files(
+        desk, request, lambda fields: None, lambda received: _taken(desk, request, link, received)
+    )
 
 
 def _taken(desk: Desk, request: Request, link: Link, received: Received) -> Response:

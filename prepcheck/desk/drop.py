@@ -6,7 +6,7 @@ from __future__ import annotations
 import hmac
 import shutil
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from starlette.concurrency import run_in_threadpool
@@ -40,13 +40,26 @@ async def drop(request: Request) -> Response:
         if number and number not in desk.book.orders_named((number,)):
             raise HTTPException(422, f"there is no order {number}; nothing was taken in")
 
+    return await with_files(desk, request, allowed, lambda received: _taken(desk, who, received))
+
+
+async def with_files(
+    desk: Desk,
+    request: Request,
+    allowed: Callable[[dict[str, str]], None],
+    then: Callable[[Received], Response],
+) -> Response:
+    """Stream a form's files to disk, answer with what is made of them, and take them away again.
+
+    `allowed` sees the fields before the first file is written.
+    """
     folder = new_folder(desk)
     try:
         received = await receive_form(
             request.headers.get("content-type", ""), request.stream(), folder,
             most_files=desk.settings.delivery_files, allowed=allowed,
         )  # fmt: skip
-        return await run_in_threadpool(_taken, desk, who, received)
+        return await run_in_threadpool(then, received)
     finally:
         await run_in_threadpool(shutil.rmtree, folder, True)
 

@@ -6,7 +6,6 @@ point; how close an edge must be to count is the spec's own limit. Faults and so
 
 from __future__ import annotations
 
-import itertools
 import math
 import random
 from collections.abc import Callable
@@ -14,8 +13,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from fontTools.pens.recordingPen import DecomposingRecordingPen
-from fontTools.ttLib import TTFont as Outlines
 from PIL import Image
 from reportlab.lib.colors import CMYKColor
 from reportlab.lib.utils import ImageReader
@@ -30,6 +27,7 @@ from prepcheck.press.separate.printed import plates_or_screen, printed_view
 from prepcheck.press.view import View
 from prepcheck.sheets.exam import Exam, Sheet
 from tests.checks.exams import findings, label_spec
+from tests.truth._page import outline_points
 
 MM = 72 / 25.4
 FONT = Path(__file__).parents[2] / "sample_art" / "fonts" / "Jost-Regular.ttf"
@@ -68,36 +66,6 @@ def found(check: str, tmp_path: Path, draw: Callable[[Canvas], None]) -> list[Fi
 def ground(canvas: Canvas, colour: CMYKColor) -> None:
     canvas.setFillColor(colour)
     canvas.rect(-53, -53, 106, 106, stroke=0, fill=1)
-
-
-def outline_points(letter: str, size: float) -> np.ndarray:
-    """Return points on a letter's outline in mm from its origin, its own curves finely followed."""
-    font = Outlines(FONT)
-    glyphs = font.getGlyphSet()
-    pen = DecomposingRecordingPen(glyphs)
-    glyphs[font.getBestCmap()[ord(letter)]].draw(pen)
-    points, last, first = [], (0.0, 0.0), (0.0, 0.0)
-    t = np.linspace(0, 1, 60)[:, None]
-    for name, args in pen.value:
-        if name == "moveTo":
-            last = first = args[0]
-        elif name in ("lineTo", "closePath"):
-            end = args[0] if args else first
-            points.append((1 - t) * np.array(last) + t * np.array(end))
-            last = end
-        elif name == "qCurveTo":
-            ends = [*args[:-1]]
-            implied = [((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in itertools.pairwise(ends)]
-            for control, end in zip(ends, [*implied, args[-1]], strict=True):
-                a, b, c = np.array(last), np.array(control), np.array(end)
-                points.append((1 - t) ** 2 * a + 2 * t * (1 - t) * b + t**2 * c)
-                last = end
-        elif name == "curveTo":
-            a, b, c, d = (np.array(p) for p in (last, *args))
-            points.append((1 - t) ** 3 * a + 3 * t * (1 - t) ** 2 * b + 3 * t**2 * (1 - t) * c
-                          + t**3 * d)  # fmt: skip
-            last = args[-1]
-    return np.concatenate(points) * size / font["head"].unitsPerEm
 
 
 def type_at(

@@ -311,6 +311,8 @@ def test_a_journey_without_script(served: Served, tmp_path: Path) -> None:
         driver.get(f"{served.address}/login")
         driver.find_element(By.NAME, "name").send_keys("Ada Fenn")
         driver.find_element(By.NAME, "password").send_keys(PASSWORD, Keys.ENTER)
+        # Whoever goes elsewhere before the answer has come is not logged in.
+        _until(lambda: not driver.current_url.endswith("/login"))
         driver.get(f"{served.address}/orders/new")
         for name in ("number", "client", "title", "catalogue"):
             driver.find_element(By.NAME, name).send_keys(f"Quiet {name}")

@@ -68,7 +68,8 @@ def judge(case: Case) -> Severity | None:
     stands_for = rng.choice(((0.0, 0.95, 0.1, 0.0), (0.3, 0.9, 0.0, 0.0), (0.9, 0.1, 0.4, 0.0)))
     if place == "steps":
         stands_for = rng.choice(((0.0, 1.0, 0.0, 0.0), (1.0, 0.0, 0.0, 0.0)))
-    spot = CMYKColorSep(*stands_for, spotName=name)
+    # reportlab escapes a name letter by letter; a name's bytes are UTF-8 (ISO 32000-2, 7.3.5).
+    spot = CMYKColorSep(*stands_for, spotName=name.encode().decode("latin-1"))
     beneath = tone(rng, 0.3)
 
     def art(canvas: Canvas) -> None:

@@ -404,6 +404,17 @@ def test_a_full_disk_behind_stdout_is_an_output_that_cannot_be_written() -> None
     assert "stdout: No space left on device" in ended.stderr
 
 
+def test_an_interrupt_in_code_run_from_a_string_ends_with_130_too() -> None:
+    """As dataclasses run it while modules are imported; CPython would end by the signal."""
+    script = (
+        "import click\n"
+        "from prepcheck.cli.terminal import ends_with_exit_code\n"
+        "click.command()(ends_with_exit_code(lambda: exec('raise KeyboardInterrupt')))()\n"
+    )
+    ended = subprocess.run([sys.executable, "-c", script], capture_output=True, check=False)
+    assert ended.returncode == ExitCode.INTERRUPTED, ended.stderr
+
+
 def test_an_interrupt_ends_with_130_and_leaves_nothing(tmp_path: Path) -> None:
     folder = tmp_path / "many"
     folder.mkdir()
@@ -419,7 +430,7 @@ def test_an_interrupt_ends_with_130_and_leaves_nothing(tmp_path: Path) -> None:
         assert workers, "no worker was started"
         os.kill(process.pid, signal.SIGINT)
         _, err = process.communicate(timeout=60)
-    assert process.returncode == ExitCode.INTERRUPTED
+    assert process.returncode == ExitCode.INTERRUPTED, err
     assert err == "prepcheck: interrupted\n"
     assert not out.exists()
     assert not any(Path(f"/proc/{pid}").exists() for pid in workers)

@@ -23,7 +23,7 @@ from prepcheck.cli.plate_files import plates
 from prepcheck.cli.receiving import receive
 from prepcheck.cli.sheet import sheet
 from prepcheck.cli.template import template
-from prepcheck.cli.terminal import EXIT_CODES, hold_standard_streams, tell
+from prepcheck.cli.terminal import EXIT_CODES, forget_interrupt, hold_standard_streams, tell
 from prepcheck.cli.watching import watch
 from prepcheck.errors import ExitCode, itself_failed, short_of
 
@@ -94,6 +94,7 @@ def main() -> None:
     try:
         cli(prog_name="prepcheck")
     except KeyboardInterrupt:
+        forget_interrupt()
         sys.exit(ExitCode.INTERRUPTED)
     except Exception as error:  # a defect of ours; one line is more use to people than a trace
         tell(f"prepcheck: {short_of(error) or f'{itself_failed(error)}; please report this'}")

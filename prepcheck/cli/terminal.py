@@ -34,6 +34,15 @@ Exit codes
   130  interrupted"""
 
 
+def forget_interrupt() -> None:
+    """Let the exit code stand after an interrupt that was caught.
+
+    One that passed through code run from a string, as dataclasses make it while they are imported,
+    is kept in mind by CPython, which would end by the signal; the next such code clears that.
+    """
+    exec("")
+
+
 def ends_with_exit_code(command: Callable[P, ExitCode | None]) -> Callable[P, None]:
     """Make a command's errors a line each on stderr, and its end an exit code."""
 
@@ -47,6 +56,7 @@ def ends_with_exit_code(command: Callable[P, ExitCode | None]) -> Callable[P, No
             code = error.exit_code
         except KeyboardInterrupt:
             tell("prepcheck: interrupted")
+            forget_interrupt()
             code = ExitCode.INTERRUPTED
         click.get_current_context().exit(ExitCode.CLEAR if code is None else code)
 

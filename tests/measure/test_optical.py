@@ -59,6 +59,15 @@ def put_round(picture: Image.Image, words: str, radius: float, pt: float) -> Non
         at += width
 
 
+class _Unconnected(socket.socket):
+    """A socket that leads nowhere; libraries may still make classes of their own of it."""
+
+    def connect(self, address: object) -> None:
+        raise AssertionError(f"nothing may be fetched: {address}")
+
+    connect_ex = connect  # type: ignore[assignment]
+
+
 @pytest.fixture(scope="module")
 def seen() -> list[Sighting]:
     """A disc of 70 mm with a line set in each way, read once, without a network."""
@@ -71,7 +80,7 @@ def seen() -> list[Sighting]:
     put_round(picture, "© 2026 Lanternfold Recordings", 31, 7)
     grid = Grid(side, side, 1 / PPMM, -SIDE_MM / 2, SIDE_MM / 2)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(socket, "socket", None)
+        patch.setattr(socket, "socket", _Unconnected)
         return sightings(np.asarray(picture), grid, reader(), Budget(), RIM)
 
 

@@ -404,14 +404,16 @@ def test_a_full_disk_behind_stdout_is_an_output_that_cannot_be_written() -> None
     assert "stdout: No space left on device" in ended.stderr
 
 
-def test_an_interrupt_in_code_run_from_a_string_ends_with_130_too() -> None:
-    """As dataclasses run it while modules are imported; CPython would end by the signal."""
-    script = (
+def test_an_interrupt_in_code_run_from_a_string_ends_with_130_too(tmp_path: Path) -> None:
+    """As dataclasses run it while modules are imported; CPython would end by the signal, at
+    least where a module is run."""
+    (tmp_path / "interrupted.py").write_text(
         "import click\n"
         "from prepcheck.cli.terminal import ends_with_exit_code\n"
         "click.command()(ends_with_exit_code(lambda: exec('raise KeyboardInterrupt')))()\n"
     )
-    ended = subprocess.run([sys.executable, "-c", script], capture_output=True, check=False)
+    command = [sys.executable, "-m", "interrupted"]
+    ended = subprocess.run(command, cwd=tmp_path, capture_output=True, check=False)
     assert ended.returncode == ExitCode.INTERRUPTED, ended.stderr
 
 

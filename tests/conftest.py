@@ -39,7 +39,9 @@ def pytest_configure() -> None:
         from dataclasses import replace
 
         for check in register(module):
-            yield replace(check, examine=_heard(check.examine))
+            loose = getattr(check, "examine_loose", None)
+            own = {"examine_loose": _heard(loose)} if loose else {}
+            yield replace(check, examine=_heard(check.examine), **own)
 
     registry._register = recorded
 

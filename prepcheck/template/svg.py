@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import cache
 from html import escape
+from io import BytesIO
 
 from prepcheck.geometry import Box
 from prepcheck.proof.fonts import FOLDER
@@ -126,7 +127,7 @@ def _words(words: Words, media: Box, colour: str, glyphs: dict[str, str]) -> Ite
 def _font(name: str):  # type: ignore[no-untyped-def]
     from fontTools.ttLib import TTFont
 
-    return TTFont(FOLDER / f"{name.partition('-')[2]}.ttf", lazy=True)
+    return TTFont(BytesIO((FOLDER / f"{name.partition('-')[2]}.ttf").read_bytes()), lazy=True)
 
 
 @cache

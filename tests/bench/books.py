@@ -5,7 +5,6 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable
-from pathlib import Path
 
 from sqlalchemy import insert
 
@@ -15,6 +14,7 @@ from prepcheck.book.findings import stand_of
 from prepcheck.book.plain import to_json
 from prepcheck.book.when import now, stamp
 from tests.bench.measure import run
+from tests.bench.table import Bench
 from tests.book.orders import PARTS, finding
 
 ORDERS = 10_000
@@ -161,9 +161,9 @@ def _order(number: int) -> dict[str, object]:
     }  # fmt: skip
 
 
-def books(folder: Path) -> None:
+def books(bench: Bench) -> None:
     """Print what the board and a story take, as calls and as commands."""
-    where = folder / "book"
+    where = bench.folder / "book"
     book = open_book(where)
     began = time.perf_counter()
     fill(book)
@@ -183,6 +183,7 @@ def books(folder: Path) -> None:
             call()
             times.append(time.perf_counter() - began)
         print(f"  {name:<28} {min(times):6.3f} s")
+        bench.keep(name, seconds=min(times))
     book.close()
     command = [sys.executable, "-m", "prepcheck"]
     for words in (["--version"], ["orders"], ["orders", "--json"], ["show", "TR-05000"]):
@@ -192,3 +193,4 @@ def books(folder: Path) -> None:
         print(
             f"  prepcheck {' '.join(words):<22} {best.wall:6.2f} s, {best.cpu:.2f} s of processor"
         )
+        bench.keep(" ".join(words), wall=best.wall, cpu=best.cpu)

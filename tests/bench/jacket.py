@@ -8,18 +8,17 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from tests.bench.heavy import write_heavy_jacket
-from tests.bench.kinds import KINDS
 from tests.bench.measure import Cost, middle, run, weighed
-from tests.bench.table import PREPCHECK, check, head, row
+from tests.bench.table import PREPCHECK, Bench, check
 
-ROUNDS = 5
 PPI = "150"
 SMOOTH = ("-dTextAlphaBits=4", "-dGraphicsAlphaBits=4")
 Chain = Sequence[Sequence[str]]
 
 
-def heavy(folder: Path) -> None:
+def heavy(bench: Bench) -> None:
     """Plates and the whole check, by turns with Ghostscript and poppler where installed."""
+    folder = bench.folder
     art = folder / "heavy-jacket.pdf"
     write_heavy_jacket(art)
     out = folder / "heavy"
@@ -31,13 +30,13 @@ def heavy(folder: Path) -> None:
         "prepcheck check, proof and report": [check(art, out, "--spec", "jacket-12in")],
     }
     theirs = by_hand(art, folder)
-    head(f"The heavy jacket, all by turns; the median of {ROUNDS} rounds")
+    bench.head(f"The heavy jacket, all by turns; the median of {bench.rounds} rounds")
     costs: dict[str, list[Cost]] = {title: [] for title in (*ours, *theirs)}
-    for _ in range(ROUNDS):
+    for _ in range(bench.rounds):
         for title, commands in (*ours.items(), *theirs.items()):
             costs[title].append(run(*commands))
     for title, commands in (*ours.items(), *theirs.items()):
-        row(title, weighed(middle(costs[title]), *commands))
+        bench.row(title, weighed(middle(costs[title]), *commands))
     if not theirs:
         print("\nGhostscript or poppler's programs are not installed: no ratios.")
         return
@@ -48,6 +47,7 @@ def heavy(folder: Path) -> None:
             raise RuntimeError(f"{other}: a program failed, there is nothing to compare with")
         ratio = middle(costs[title]).wall / middle(costs[other]).wall
         print(f"{title} = {ratio:.2f} × {other}")
+        bench.keep(f"{title} against {other}", ratio=ratio)
 
 
 def by_hand(art: Path, folder: Path) -> dict[str, Chain]:
@@ -69,33 +69,3 @@ def by_hand(art: Path, folder: Path) -> dict[str, Chain]:
             ("pdftoppm", "-png", "-r", "100", str(art), str(made / "page")),
         ],
     }
-
-
-def every_kind(folder: Path) -> None:
-    """Each kind of heavy art: plates and the whole check by turns with the programs by hand."""
-    head(f"Heavy art of many kinds, all by turns; the median of {ROUNDS} rounds")
-    found = []
-    for number, kind in enumerate(KINDS):
-        art = folder / f"kind-{number}{kind.suffix}"
-        kind.write(art)
-        checked = [check(art, folder / "kinds", "--spec", kind.spec)]
-        only = (sys.executable, "-m", "tests.bench.only_plates", str(art), kind.spec, PPI)
-        theirs = by_hand(art, folder) if kind.suffix == ".pdf" else {}
-        runs: dict[str, Chain] = {"plates": [only], "check": checked, **theirs}
-        costs: dict[str, list[Cost]] = {title: [] for title in runs}
-        for _ in range(ROUNDS):
-            for title, commands in runs.items():
-                costs[title].append(run(*commands))
-        cost = weighed(middle(costs["check"]), *checked)
-        row(kind.title, cost)
-        ratios = [
-            middle(costs[ours]).wall / middle(costs[other]).wall
-            for ours, other in zip(("plates", "check"), theirs, strict=False)
-        ]
-        if ratios:
-            plates, whole = ratios
-            found.append(whole)
-            print(f"{'':4}plates {plates:.2f} × tiffsep smoothed, check {whole:.2f} × the chain")
-        art.unlink()
-    if found:
-        print(f"\nmedian of kinds: check {sorted(found)[len(found) // 2]:.2f} × the chain")

@@ -14,12 +14,12 @@ from prepcheck.run.gather import gather
 from prepcheck.run.part import examine_part
 from tests.bench.heavy import paths, write_heavy_jacket
 from tests.bench.measure import where_time_goes
-from tests.bench.table import ART
+from tests.bench.table import ART, Bench
 
 
-def rooms(folder: Path) -> None:
+def rooms(bench: Bench) -> None:
     """The tokeniser, then a label and the heavy jacket by rooms."""
-    heavy = folder / "heavy-rooms.pdf"
+    heavy = bench.folder / "heavy-rooms.pdf"
     write_heavy_jacket(heavy)
     tokeniser()
     stages("a label", ART / "clear" / "label-a.pdf", "label-12in")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from tests.bench.heavy import paths, photograph
-from tests.bench.table import ART, PREPCHECK, head, measured
+from tests.bench.table import ART, PREPCHECK, Bench
 from tests.factories import Pdf, Raw, Stream
 
 SIDE_MM, BLEED_MM = 106.0, 3.0
@@ -14,28 +14,29 @@ SIDE_PX = 1252
 """Samples at 300 ppi over trim and bleed."""
 
 
-def sheets(folder: Path) -> None:
+def sheets(bench: Bench) -> None:
     """Templates, and a sheet of twelve heavy labels."""
-    head("Templates and press sheets; the median of three runs")
+    folder = bench.folder
+    bench.head("Templates and press sheets; the median of three runs")
     out = folder / "templates"
     for spec in ("label-12in", "gatefold-12in-flat"):
         for kind in ("pdf", "svg"):
             command = (*PREPCHECK, "template", spec, "--format", kind, "--out", str(out))
-            measured(f"template {spec}, {kind}", command)
+            bench.measured(f"template {spec}, {kind}", command)
     plain = ART / "clear" / "order.toml"
-    _sheet("sheet of 10 sample labels, two files", folder, "SRA3", str(plain))
+    _sheet("sheet of 10 sample labels, two files", bench, "SRA3", str(plain))
     heavy = [folder / f"heavy-{side}.pdf" for side in "ab"]
     for seed, path in enumerate(heavy):
         write_heavy_label(path, seed)
     _sheet(
-        "sheet of 12 heavy labels, two files", folder, "460x365", *map(str, heavy), "--spec",
+        "sheet of 12 heavy labels, two files", bench, "460x365", *map(str, heavy), "--spec",
         "label-12in", "--share", "heavy-a=6,heavy-b=6", "--despite", "weighing",
     )  # fmt: skip
 
 
-def _sheet(title: str, folder: Path, size: str, *words: str) -> None:
-    out = str(folder / "sheets")
-    measured(title, (*PREPCHECK, "sheet", *words, "--sheet", size, "--out", out, "--quiet"))
+def _sheet(title: str, bench: Bench, size: str, *words: str) -> None:
+    out = str(bench.folder / "sheets")
+    bench.measured(title, (*PREPCHECK, "sheet", *words, "--sheet", size, "--out", out, "--quiet"))
 
 
 def write_heavy_label(path: Path, seed: int) -> None:

@@ -21,6 +21,7 @@ from prepcheck.art.jpeg import as_array, check_size
 from prepcheck.art.layered import guides, tiff_layers
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import PROCESS_INKS, RasterFacts, Samples, Space
+from prepcheck.art.names import decoded
 from prepcheck.art.raster import RasterFile, RasterPage, Stored, raster_page, stated_ppi
 from prepcheck.art.resources import (
     TRANSPARENCY,
@@ -222,8 +223,8 @@ def _layout(
 
 def _ink_names(tags: ImageFileDirectory_v2, count: int) -> tuple[str, ...]:
     """Return the inks of a separated TIFF that names them (InkSet, InkNames: section 16)."""
-    listed = tags.get(333)
-    named = [part for part in str(listed or "").split("\0") if part.strip()]
+    listed = str(tags.get(333) or "").encode("latin-1", "replace")
+    named = [decoded(part) for part in listed.split(b"\0") if part.strip()]
     if count <= 0 or (not named and (_number(tags, 332, 1) == 1 or count == 4)):
         return ()
     process = {ink.lower(): ink for ink in PROCESS_INKS}

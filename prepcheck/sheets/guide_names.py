@@ -7,6 +7,7 @@ Polish, Czech, Portuguese, Swedish, Danish, Finnish, Russian, Japanese and Chine
 
 from __future__ import annotations
 
+import contextlib
 import re
 import unicodedata
 
@@ -72,9 +73,22 @@ def is_library_ink(name: str) -> bool:
 
 
 def named_as_guide(name: str) -> bool:
-    """Say whether a spot is named as the lines of a template are."""
-    if is_library_ink(name):
-        return False
+    """Say whether a spot is named as the lines of a template are, in any reading of its bytes."""
+    return not is_library_ink(name) and any(map(_tells_a_guide, _readings(name)))
+
+
+def _readings(name: str) -> list[str]:
+    """Return a name, and what its bytes say in Windows' Central European and Cyrillic sets: an
+    old file does not tell which was meant."""
+    read = [name]
+    if not name.isascii():
+        for charset in ("cp1250", "cp1251"):
+            with contextlib.suppress(UnicodeError):
+                read.append(name.encode("cp1252").decode(charset))
+    return read
+
+
+def _tells_a_guide(name: str) -> bool:
     words = _words(name)
     whole = "".join(words)
     if any(stem in whole for stem in _STEMS):

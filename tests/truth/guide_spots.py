@@ -6,6 +6,7 @@ Truth by construction: words of the trade, from memory.
 
 from __future__ import annotations
 
+import contextlib
 import io
 import random
 from collections.abc import Iterator
@@ -68,8 +69,9 @@ def judge(case: Case) -> Severity | None:
     stands_for = rng.choice(((0.0, 0.95, 0.1, 0.0), (0.3, 0.9, 0.0, 0.0), (0.9, 0.1, 0.4, 0.0)))
     if place == "steps":
         stands_for = rng.choice(((0.0, 1.0, 0.0, 0.0), (1.0, 0.0, 0.0, 0.0)))
-    # reportlab escapes a name letter by letter; a name's bytes are UTF-8 (ISO 32000-2, 7.3.5).
-    spot = CMYKColorSep(*stands_for, spotName=name.encode().decode("latin-1"))
+    # reportlab escapes a name letter by letter; a name's bytes are UTF-8 (ISO 32000-2, 7.3.5), or
+    # as programs wrote them before that was asked for.
+    spot = CMYKColorSep(*stands_for, spotName=_raw(name, seed).decode("latin-1"))
     beneath = tone(rng, 0.3)
 
     def art(canvas: Canvas) -> None:
@@ -102,6 +104,14 @@ def judge(case: Case) -> Severity | None:
     else:
         page = drawn(lambda canvas: (art(canvas), lines(canvas))[0])
     return worst_of(exam_of(page), CHECKS)
+
+
+def _raw(name: str, seed: int) -> bytes:
+    """Return a name's bytes: in UTF-8, or of two seeds in three in an older set that holds it."""
+    for charset in ((), ("cp1252", "cp1250", "shift-jis"), ("mac-roman", "gbk"))[seed // 2 % 3]:
+        with contextlib.suppress(UnicodeEncodeError):
+            return name.encode(charset)
+    return name.encode()
 
 
 def _with_layer(art: bytes, lines: bytes) -> bytes:

@@ -11,7 +11,9 @@ from pathlib import Path
 
 from pypdf import apply_configuration
 from pypdf.errors import LimitReachedError
+from pypdf.generic import NameObject
 
+from prepcheck.art import names
 from prepcheck.art.faults import about, is_ours, muted, raised_in
 from prepcheck.art.limits import Limits
 from prepcheck.errors import ArtworkError, UnreadableError, in_one_line, said_by
@@ -56,6 +58,7 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
             _listening([] if heard is None else heard),
             about(path),
             muted,
+            _names_in(names.CODEC),
             apply_configuration(
                 maximum_declared_stream_length=limits.file_bytes,
                 array_maximum_element_count=limits.array_items,
@@ -87,6 +90,17 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
         raise UnreadableError(
             f"{path.name}: the PDF is damaged ({said_by(error, 160)}); export it again"
         ) from error
+
+
+@contextmanager
+def _names_in(charset: str) -> Iterator[None]:
+    """Have names read in a character set: the library tries its own three, Chinese before Latin."""
+    before = NameObject.CHARSETS
+    NameObject.CHARSETS = (charset,)  # type: ignore[assignment]
+    try:
+        yield
+    finally:
+        NameObject.CHARSETS = before
 
 
 @contextmanager

@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from functools import partial
 from typing import NamedTuple, TypeAlias
 
+from prepcheck.art.names import decoded
 from prepcheck.errors import ObjectError
 
 _TURNS_BACK = re.fullmatch(rb"(?:x|aa?+(?:b|cd))++ad", b"abad") is not None
@@ -252,12 +253,7 @@ def number(text: bytes) -> float:
 def name(text: bytes) -> Name:
     """Return a name from its source, slash included, with #xx resolved (7.3.5)."""
     plain = NAME_ESCAPE.sub(lambda m: bytes((int(m[1], 16),)), text) if b"#" in text else text
-    for charset in ("utf-8", "gbk"):
-        try:
-            return Name(plain.decode(charset))
-        except UnicodeDecodeError:
-            continue
-    return Name(plain.decode("latin-1"))
+    return Name(decoded(plain))
 
 
 def literal(text: bytes) -> bytes:

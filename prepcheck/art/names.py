@@ -9,6 +9,10 @@ from __future__ import annotations
 
 import codecs
 import re
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from _typeshed import ReadableBuffer
 
 CODEC = "prepcheck-pdf-name"
 _HIGH = re.compile(rb"[\x80-\xff]+")
@@ -63,12 +67,12 @@ def _japanese(raw: bytes) -> str | None:
     return text if max(map(len, runs)) >= _LEAST_CHARACTERS else None
 
 
-def _decode(raw: bytes, errors: str = "strict") -> tuple[str, int]:
+def _decode(raw: ReadableBuffer, errors: str = "strict", /) -> tuple[str, int]:
     held = bytes(raw)
     return decoded(held), len(held)
 
 
-def _encode(text: str, errors: str = "strict") -> tuple[bytes, int]:
+def _encode(text: str, errors: str = "strict", /) -> tuple[bytes, int]:
     return text.encode("utf-8", errors), len(text)
 
 

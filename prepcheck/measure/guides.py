@@ -23,6 +23,9 @@ NEARLY_ALL = 0.9
 THIN_MM = 0.4
 """Guides are drawn thin; a wider line is a frame that somebody designed."""
 STEP_MM = 0.5
+MOST_SLANT = 0.05
+"""A line that nears or leaves a guide by more than this for each mm crosses it: stripes that slant
+past a side would else cover as much of it as dashes do."""
 DRAWN_DASHES = 0.25
 """Share of a guide that dashes cover at least."""
 SAGITTA_MM = 0.3
@@ -238,11 +241,15 @@ def _followed(
 def _along(guide: Guide, lines: ThinLines) -> tuple[FloatArray, NDArray[np.intp]]:
     """Return the places (n, 2) at which lines follow a guide, and the lines that do."""
     points, line = guide.near(lines, COINCIDE_MM)
-    on = guide.distance(points) <= COINCIDE_MM
+    distance = guide.distance(points)
+    on = distance <= COINCIDE_MM
     points, line = points[on], line[on]
-    # A line that crosses the guide is near it for no longer than its own width.
-    followed_mm = np.bincount(line, minlength=len(lines.places)) * WALK_MM
-    crosses = (followed_mm < 3 * COINCIDE_MM) & (lines.places * WALK_MM > 6 * COINCIDE_MM)
+    # A line that crosses the guide is near it for no longer than its own width, or at a slant.
+    count = len(lines.places)
+    followed_mm = np.bincount(line, minlength=count) * WALK_MM
+    slants = _slope(points, distance[on], line, count) > MOST_SLANT
+    crosses = (followed_mm < 3 * COINCIDE_MM) | slants
+    crosses &= lines.places * WALK_MM > 6 * COINCIDE_MM
     follows_it = ~crosses[line]
     points, line = points[follows_it], line[follows_it]
     if guide.closed:
@@ -251,6 +258,21 @@ def _along(guide: Guide, lines: ThinLines) -> tuple[FloatArray, NDArray[np.intp]
     ends = guide.walked()[[0, -1]]
     held = segment_distance(points, ends[:1], ends[1:]) <= WALK_MM + COINCIDE_MM
     return points, np.unique(line[held])
+
+
+def _slope(
+    points: FloatArray, distance: FloatArray, line: NDArray[np.intp], count: int
+) -> FloatArray:
+    """Return by how much each of `count` lines nears or leaves a guide, for each mm it runs there.
+
+    `points` (n, 2) lie along the lines in turn, `distance` (n,) from the guide.
+    """
+    ways = np.hypot(*np.diff(points, axis=0).T)
+    together = (line[1:] == line[:-1]) & (ways < 1.5 * WALK_MM)
+    own, ways = line[1:][together], ways[together]
+    changes = np.abs(np.diff(distance))[together]
+    ran = np.bincount(own, ways, count)
+    return np.asarray(np.bincount(own, changes, count) / np.maximum(ran, WALK_MM))
 
 
 def _near_any(places: FloatArray, others: FloatArray, within: float) -> NDArray[np.bool_]:

@@ -337,6 +337,15 @@ def test_stripes_are_not_taken_for_a_barcode(tmp_path: Path) -> None:
     assert list(judged(sleeve(tmp_path, bars, number=None))) == ["barcode.missing"]
 
 
+def test_stripes_in_a_rhythm_are_not_read_though_a_check_digit_fits(tmp_path: Path) -> None:
+    bars, at = [], -16.3
+    for n in range(32):
+        bars.append(f"{at:.3f} -7 {0.4 + 0.6 * (n % 2):.3f} 14 re f")
+        at += 0.8 + 0.6 * (n % 2)
+    exam = sleeve(tmp_path, Bars(extra="0 0 0 1 k " + " ".join(bars), height=0), number=None)
+    assert list(judged(exam)) == ["barcode.missing"]
+
+
 LOWER, UPPER = Point(AT.x, -22.0), Point(AT.x, 20.0)
 
 

@@ -115,6 +115,25 @@ def test_an_arc_is_art() -> None:
     assert findings("guide.printing", exam(GROUND, (cover, 1.0), paths=(arc,))) == []
 
 
+def test_stripes_that_slant_past_a_side_are_art() -> None:
+    steps = np.arange(-70, 71) * 1.4
+    turned = np.radians(76)
+    along = np.array((np.cos(turned), np.sin(turned)))
+    across = np.array((-along[1], along[0]))
+    stripes = tuple(
+        path(np.array((step * across - 80 * along, step * across + 80 * along)),
+             stroke=BLACK, stroke_mm=0.25, closed=False)
+        for step in steps
+    )  # fmt: skip
+
+    def cover(x, y):  # type: ignore[no-untyped-def]
+        off = (x * across[0] + y * across[1] + 0.7) % 1.4 - 0.7
+        return np.abs(off) < 0.125
+
+    part = exam((cover, 1.0), paths=stripes, pitch=0.06)
+    assert findings("guide.printing", part) == []
+
+
 def test_dashed_guides_are_guides() -> None:
     assert findings("guide.printing", ring(50.0, dashed=True)) != []
 

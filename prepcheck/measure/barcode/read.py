@@ -33,6 +33,9 @@ MOST_LEAN_PX = 0.3
 """How far bars may lean over their height before the symbol is turned once more."""
 ASTRAY = 0.15
 """How far outside a symbol, of its width or height, the middle of its own pattern may lie."""
+MOST_ASTRAY = 1.0
+"""Modules that an edge may lie off its place: stripes in a rhythm may read as digits one by one,
+and a check digit fits by chance one time in ten, but such digits are of different widths."""
 ADD_ON_REACH = 12 + 47 + 5
 """Modules from a symbol's last bar to the end of an add-on's quiet zone."""
 LEAST_SAME = 0.7
@@ -143,6 +146,8 @@ def _measured(
         if better is not None and not better.reading.backwards:
             read = better
     fit = fitted(read.upright, read.reading, read.edges)
+    if fit.distortion_mm > MOST_ASTRAY * fit.x_mm:
+        return None
     symbol, light = _symbol(read.upright, read.reading, fit, condition)
     if symbol.kind is Kind.EAN_8 or symbol.quiet_mm[1] >= QUIET_LOOK * fit.x_mm:
         return symbol

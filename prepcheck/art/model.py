@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.facts import Annotation, DocumentFacts, FontFacts, PageBoxes
+from prepcheck.art.quads import corners_of
 from prepcheck.art.subpaths import Subpaths
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
 
@@ -195,7 +196,7 @@ class TextRun(NamedTuple):
     font: str
     size_pt: float
     """Nominal font size in points after all transforms, measured up the glyph."""
-    glyphs: tuple[Quad, ...]
+    glyphs: Sequence[Quad]
     fill: Paint | None
     stroke: Paint | None
     stroke_mm: float
@@ -214,6 +215,11 @@ class TextRun(NamedTuple):
     """The box round all glyphs, where whoever placed them knows it."""
     about: bool = False
     """Whether the size was told from the height of the glyphs, as where procedures draw them."""
+
+    @property
+    def corners(self) -> FloatArray:
+        """The corners of the glyphs (n, 4, 2) in mm, not to be written to."""
+        return corners_of(self.glyphs)
 
     @property
     def paints(self) -> bool:

@@ -16,7 +16,8 @@ from prepcheck.proof.leaf import Block, Column, Leaf, Placed, columns, draw_plac
 from prepcheck.proof.looks import is_plain
 from prepcheck.proof.model import Inset, ProofFor, ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen
-from prepcheck.proof.small_look import SmallLook
+from prepcheck.proof.shift import Shift, worst_shift
+from prepcheck.proof.small_look import SmallLook, is_round
 from prepcheck.proof.theme import A3_ACROSS, BODY, BODY_SOFT, HEADING, SMALL
 from prepcheck.proof.told import Told, insets_on, told_on
 from prepcheck.proof.typeset import shortened
@@ -110,6 +111,12 @@ def _ways(
     insets: Sequence[Inset],
 ) -> Iterator[_Way]:
     """Yield a page laid out in all ways: close-ups at their size first, then smaller."""
+    by = None
+    if proof_for == "client" and part.spec is not None:
+        outline = part.spec.outline_of(page.page_index)
+        by = (
+            worst_shift(part.result, page.number, part.spec, outline) if is_round(outline) else None
+        )
     for shrunk in (1.0, _SHRUNK) if insets else (1.0,):
         made: dict[float, list[Block]] = {}
         for layout in layouts:
@@ -118,7 +125,7 @@ def _ways(
                 close = inset_blocks(insets, told.every, drawn, width, shrunk)
                 made[width] = _blocks(part, page, told, close, width, proof_for)
             if proof_for == "client" and part.spec is not None:
-                yield from _with_look(part, page, part.spec, layout, made[width])
+                yield from _with_look(part, page, part.spec, layout, made[width], by)
             else:
                 yield _laid(layout, made[width], layout.lists, ())
 
@@ -134,17 +141,22 @@ def _large(insets: Sequence[Inset], told: Told, drawn: Sequence[Feature]) -> lis
 
 
 def _with_look(
-    part: ProofPart, page: ProofPage, spec: Spec, layout: ArtLayout, blocks: Sequence[Block]
+    part: ProofPart,
+    page: ProofPage,
+    spec: Spec,
+    layout: ArtLayout,
+    blocks: Sequence[Block],
+    by: Shift | None,
 ) -> Iterator[_Way]:
     """Yield a page with its finished look beside the art, or at the foot of one of the columns."""
     aside, lists = layout.aside, layout.lists
     if aside is not None:
-        look = SmallLook(part, page, spec, aside.width, aside.height)
+        look = SmallLook(part, page, spec, aside.width, aside.height, by)
         yield _laid(layout, blocks, lists, (Placed(look, aside.x, aside.y),))
         return
     for index in range(len(lists) - 1, -1, -1):
         room = lists[index]
-        look = SmallLook(part, page, spec, room.width, room.bottom - room.top)
+        look = SmallLook(part, page, spec, room.width, room.bottom - room.top, by)
         at = room.bottom - look.height
         left = room._replace(bottom=at - look.before)
         yield _laid(

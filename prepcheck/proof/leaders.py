@@ -21,6 +21,10 @@ _STEP = 6.0
 """From one place at which a leader may turn to the next."""
 _BAND = 7.0
 """How far inside the numbers leaders run round the piece."""
+_AT_ONCE = 1 << 18
+"""Pairs of lines and words that are looked at together, so that they stay in the cache."""
+_WAYS = 400
+"""Ways that are tried together; mostly a free one is among the shortest."""
 
 
 class Words:
@@ -34,17 +38,43 @@ class Words:
         self._high = np.maximum(boxes[:, 2:] - _CLEAR, middle)
 
     def crossed(self, starts: FloatArray, ends: FloatArray) -> NDArray[np.int64]:
-        """Return how many words each line (n, 2) to (n, 2) runs through (slab method)."""
-        if not len(self._low) or not len(starts):
-            return np.zeros(len(starts), np.int64)
-        start, way = starts[:, None, :], (ends - starts)[:, None, :]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            low, high = (self._low - start) / way, (self._high - start) / way
-        still = np.broadcast_to(way == 0, low.shape)
-        inside = (start >= self._low) & (start <= self._high)
-        near = np.where(still, np.where(inside, -np.inf, np.inf), np.minimum(low, high))
-        far = np.where(still, np.where(inside, np.inf, -np.inf), np.maximum(low, high))
-        enter, leave = near.max(axis=2), far.min(axis=2)
+        """Return how many words each line (n, 2) to (n, 2) runs through."""
+        found = np.zeros(len(starts), np.int64)
+        some = max(1, _AT_ONCE // max(1, len(self._low)))
+        straight = (starts == ends).any(axis=1)
+        for rows, through in (
+            (np.flatnonzero(straight), self._crossed_straight),
+            (np.flatnonzero(~straight), self._crossed_aslant),
+        ):
+            for first in range(0, len(rows), some):
+                own = rows[first : first + some]
+                found[own] = through(starts[own], ends[own])
+        return found
+
+    def _crossed_straight(self, starts: FloatArray, ends: FloatArray) -> NDArray[np.int64]:
+        """Do what `crossed` does for level and upright lines."""
+        (left, down), (right, up) = np.minimum(starts, ends).T, np.maximum(starts, ends).T
+        level = starts[:, 1] == ends[:, 1]
+        hit = np.empty((len(starts), len(self._low)), np.bool_)
+        for own, along, (near, far), at in (
+            (level, 0, (left, right), down), (~level, 1, (down, up), left)
+        ):  # fmt: skip
+            low, high = self._low.T[along], self._high.T[along]
+            across, beyond = self._low.T[1 - along], self._high.T[1 - along]
+            place = at[own, None]
+            through = (across <= place) & (place <= beyond) & (low < high)
+            hit[own] = through & (low < far[own, None]) & (high > near[own, None])
+        return np.asarray(hit.sum(axis=1), np.int64)
+
+    def _crossed_aslant(self, starts: FloatArray, ends: FloatArray) -> NDArray[np.int64]:
+        """Do what `crossed` does for other lines, by slabs."""
+        enters, leaves = [], []
+        for axis in (0, 1):
+            start, way = starts[:, axis, None], (ends - starts)[:, axis, None]
+            low, high = (self._low[:, axis] - start) / way, (self._high[:, axis] - start) / way
+            enters.append(np.minimum(low, high))
+            leaves.append(np.maximum(low, high))
+        enter, leave = np.maximum(*enters), np.minimum(*leaves)
         hit = (enter < leave) & (leave > 0) & (enter < 1)
         return np.asarray(hit.sum(axis=1), np.int64)
 
@@ -52,9 +82,10 @@ class Words:
         """Say of each point (n, 2) whether the dot of a leader there would stand on a word."""
         if not len(self._low):
             return np.zeros(len(points), np.bool_)
-        at = points[:, None, :]
+        some, of = np.unique(points, axis=0, return_inverse=True)
+        at = some[:, None, :]
         inside = (at > self._low - _DOT) & (at < self._high + _DOT)
-        return np.asarray(np.any(np.all(inside, axis=2), axis=1), np.bool_)
+        return np.asarray(np.any(np.all(inside, axis=2), axis=1), np.bool_)[of.reshape(-1)]
 
 
 class Way(NamedTuple):
@@ -105,26 +136,42 @@ def along(way: Way, place: XY, rail: Rail, room: float) -> tuple[XY, ...]:
 
 
 def _faults(way: Way, words: Words) -> int:
-    return int(_costs([way], words)[0][0])
+    return int(_crossed([way], words)[0])
 
 
 def _best(ways: Sequence[Way], words: Words) -> Way:
-    crossed, lengths = _costs(ways, words)
-    return ways[int(np.lexsort((lengths, crossed))[0])]
-
-
-def _costs(ways: Sequence[Way], words: Words) -> tuple[NDArray[np.int64], FloatArray]:
-    """Return how many words each way meets, its dot's among them, and how long it is."""
-    legs = max(len(way.points) for way in ways) - 1
-    crossed = words.covered(np.array([way.anchor for way in ways])).astype(np.int64)
+    """Return the way that meets the fewest words, the shortest of those."""
     lengths = np.zeros(len(ways))
-    for leg in range(legs):
+    for starts, ends in _legs(ways):
+        lengths += np.hypot(*(ends - starts).T)
+    best, fewest = ways[0], math.inf
+    order = np.argsort(lengths, kind="stable").tolist()
+    for first in range(0, len(order), _WAYS):
+        some = [ways[index] for index in order[first : first + _WAYS]]
+        crossed = _crossed(some, words)
+        at = int(np.argmin(crossed))
+        if crossed[at] < fewest:
+            best, fewest = some[at], float(crossed[at])
+        if not fewest:  # all others are longer
+            break
+    return best
+
+
+def _crossed(ways: Sequence[Way], words: Words) -> NDArray[np.int64]:
+    """Return how many words each way meets, its dot's among them."""
+    crossed = words.covered(np.array([way.anchor for way in ways])).astype(np.int64)
+    for starts, ends in _legs(ways):
+        moved = (starts != ends).any(axis=1)
+        crossed[moved] += words.crossed(starts[moved], ends[moved])
+    return crossed
+
+
+def _legs(ways: Sequence[Way]) -> Iterator[tuple[FloatArray, FloatArray]]:
+    """Yield where the first leg of each way starts and ends (n, 2), then the second and so on; a
+    way with fewer stays where it ends."""
+    for leg in range(max(len(way.points) for way in ways) - 1):
         starts = np.array([way.points[min(leg, len(way.points) - 1)] for way in ways])
-        ends = np.array([way.points[min(leg + 1, len(way.points) - 1)] for way in ways])
-        moved = np.hypot(*(ends - starts).T)
-        crossed += np.where(moved > 0, words.crossed(starts, ends), 0)
-        lengths += moved
-    return crossed, lengths
+        yield starts, np.array([way.points[min(leg + 1, len(way.points) - 1)] for way in ways])
 
 
 def _straight(anchor: XY, rail: Rail, room: float) -> XY:

@@ -33,6 +33,9 @@ class Shift(NamedTuple):
         return names[round(math.degrees(math.atan2(self.y, self.x)) / 45) % 8]
 
 
+UNSHIFTED = Shift(0.0, 0.0, None)
+
+
 class _Threat(NamedTuple):
     gravity: int
     distance: float

@@ -12,7 +12,7 @@ from prepcheck.proof.leaf import Block
 from prepcheck.proof.looks import show
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen, Rect
-from prepcheck.proof.shift import Shift, worst_shift
+from prepcheck.proof.shift import UNSHIFTED, Shift, worst_shift
 from prepcheck.proof.theme import BODY_SOFT, SMALL, STRONG, Ink
 from prepcheck.proof.typeset import shortened, wrap
 from prepcheck.spec.model import Spec
@@ -28,6 +28,11 @@ _VINYL = 0.88
 """How much of the width of a small record its label takes."""
 
 
+def is_round(outline: Outline) -> bool:
+    """Say whether a piece is cut to a circle: its print may lie off in any direction."""
+    return outline.contour()[0].circle is not None
+
+
 class SmallLook(Block):
     """A face as it will look when made, not to scale; no wider than its column and, where `room`
     is given, no taller than that."""
@@ -35,12 +40,21 @@ class SmallLook(Block):
     before = 12.0
 
     def __init__(
-        self, part: ProofPart, page: ProofPage, spec: Spec, width: float, room: float | None = None
+        self,
+        part: ProofPart,
+        page: ProofPage,
+        spec: Spec,
+        width: float,
+        room: float | None = None,
+        by: Shift | None = None,
     ) -> None:
+        """`by` is the worst shift of a round piece, where it is known."""
         self.part, self.page, self.spec, self.width = part, page, spec, width
         self.outline = spec.outline_of(page.page_index)
-        self.by = worst_shift(part.result, page.number, spec, self.outline)
-        self.is_round = self.outline.contour()[0].circle is not None
+        self.is_round = is_round(self.outline)
+        self.by = by or UNSHIFTED
+        if self.is_round and by is None:
+            self.by = worst_shift(part.result, page.number, spec, self.outline)
         self.sides = () if self.is_round else sides_for(self.outline)
         self.words = wrap(self._words(), SMALL, width)
         used = _HEAD + _CAPTION + SMALL.leading * len(self.words) + 9
@@ -90,7 +104,7 @@ class SmallLook(Block):
 
     def _draw_labels(self, pen: Pen, x: float, y: float) -> float:
         error = millimetres(self.spec.clearance.print_to_cut_mm)
-        views = (("In place", Shift(0.0, 0.0, None)), (f"Print off by {error}", self.by))
+        views = (("In place", UNSHIFTED), (f"Print off by {error}", self.by))
         size = pt_from_mm(self.outline.bounds.width)
         for words, by in views:
             ground = Rect(x, y, self.tall, self.tall)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import threading
 from abc import ABC, abstractmethod
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 from operator import le
@@ -222,6 +223,7 @@ class _PdfSeparation(Separation):
     made: _Copies | None = None
     """The copies made last, unless they are large: most often they serve for close-ups as well."""
     _lock: threading.Lock = field(default_factory=threading.Lock)
+    _opened: _Opened | None = None
 
     def prepare(self, to_frame: Affine, ppi: float, closest_ppi: float = 0.0) -> None:
         with self._lock:
@@ -238,6 +240,7 @@ class _PdfSeparation(Separation):
         """Return copies as fine as that, or finer: those at hand, or new ones."""
         if self.made is None or not self.made.does_for(reach):
             self.made = None  # the old ones must not take memory beside the new
+            self._close()
             handle = self.page.document
             with reading(handle.path, handle.limits):
                 self.made = _copies(self.page, self.recorder, self.recording, reach)
@@ -250,7 +253,68 @@ class _PdfSeparation(Separation):
                 self.made = None
         grids = [Grid.over(box, mm_per_px(ppi)) for box in boxes]
         named = self.converted_by if self.recorder.survey.converted else ""
-        return _painted(self.page, self.recorder.survey, named, copies, to_frame, grids)
+        with ONE_AT_A_TIME:
+            painters = self._painters(copies)
+            return _painted(
+                self.page, self.recorder.survey, named, copies, painters, to_frame, grids
+            )
+
+    def _painters(self, copies: _Copies) -> Iterator[Painter]:
+        """Yield the page of each group of plates, ready to be painted.
+
+        Pages that are painted once are closed at once, since they take much memory; those that
+        close-ups are painted from stay open.
+        """
+        if self._opened is not None and self._opened.copies is copies:
+            yield from self._opened.lasting(self.page)
+            return
+        self._close()
+        opened = _Opened(copies)
+        if self.made is copies:
+            self._opened = opened
+        yield from opened.passing(self.page)
+
+    def _close(self) -> None:
+        with ONE_AT_A_TIME:
+            if self._opened is not None:
+                self._opened.close()
+                self._opened = None
+
+    def __del__(self) -> None:
+        self._close()  # the library's own way would not wait until no other thread paints
+
+
+@dataclass(eq=False)
+class _Opened:
+    """Copies as PDFium has them loaded."""
+
+    copies: _Copies
+    _document: pdfium.PdfDocument | None = None
+    _painters: list[Painter] = field(default_factory=list)
+
+    def passing(self, page: PdfPage) -> Iterator[Painter]:
+        """Yield each page, open until the next is asked for."""
+        if not self.copies.groups:
+            return
+        with closing(pdfium.PdfDocument(self.copies.file)) as document:
+            for index in range(len(self.copies.groups)):
+                painter = _open(document, index, page)
+                yield painter
+                painter.page.close()
+
+    def lasting(self, page: PdfPage) -> list[Painter]:
+        """Return all pages, which stay open."""
+        if self._document is None and self.copies.groups:
+            self._document = document = pdfium.PdfDocument(self.copies.file)
+            groups = range(len(self.copies.groups))
+            self._painters = [_open(document, index, page) for index in groups]
+        return self._painters
+
+    def close(self) -> None:
+        for painter in self._painters:
+            painter.page.close()
+        if self._document is not None:
+            self._document.close()
 
 
 def _painted(
@@ -258,6 +322,7 @@ def _painted(
     survey: Survey,
     named: str,
     copies: _Copies,
+    painters: Iterator[Painter],
     to_frame: Affine,
     grids: Sequence[Grid],
 ) -> list[Plates]:
@@ -269,20 +334,14 @@ def _painted(
         np.full((grid.height, grid.width, 3), 255, np.uint8) if seen else None for grid in grids
     ]
     from_user = page.to_page.then(to_frame)
-    with ONE_AT_A_TIME:
-        document = pdfium.PdfDocument(copies.file) if copies.groups else None
-        for index, group in enumerate(copies.groups):
-            painter = _open(document, index, page)
-            for grid, plates, colour in zip(grids, data, colours, strict=True):
-                channels = painter.paint(from_user, grid)
-                for channel, plate in enumerate(group):
-                    if plate not in SEEN_RGB:
-                        np.subtract(255, channels[:, :, channel], out=plates[inks.index(plate)])
-                    elif colour is not None:
-                        colour[:, :, SEEN_RGB.index(plate)] = channels[:, :, channel]
-            painter.page.close()
-        if document is not None:
-            document.close()
+    for group, painter in zip(copies.groups, painters, strict=True):
+        for grid, plates, colour in zip(grids, data, colours, strict=True):
+            channels = painter.paint(from_user, grid)
+            for channel, plate in enumerate(group):
+                if plate not in SEEN_RGB:
+                    np.subtract(255, channels[:, :, channel], out=plates[inks.index(plate)])
+                elif colour is not None:
+                    colour[:, :, SEEN_RGB.index(plate)] = channels[:, :, channel]
     troubles, limits = (tuple(dict.fromkeys(said)) for said in (survey.troubles, survey.limits))
     return [
         Plates(inks, plates, grid, colour, troubles, limits, survey.looks, named)

@@ -6,7 +6,7 @@ A comment in front of every operator keeps the walk from reading any path whole.
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prepcheck.art.limits import DEFAULT, Limits
@@ -85,6 +85,7 @@ def facts(content: Content | None) -> object:
     return content and (content.paths, content.inks, content.troubles, facts(content.hidden))
 
 
+@settings(deadline=None)
 @given(streams, st.sampled_from([0, 2, 100]), st.sampled_from([" ", "\n", "\r\n  "]))
 def test_paths_read_whole_are_those_followed_step_by_step(
     operations: list[str], few: int, gap: str
@@ -95,6 +96,7 @@ def test_paths_read_whole_are_those_followed_step_by_step(
         assert facts(content_of(gap.join(operations))) == facts(careful)
 
 
+@settings(deadline=None)
 @given(streams, st.integers(1, 60))
 def test_operators_count_alike(operations: list[str], most: int) -> None:
     def ends(stream: str) -> bool:

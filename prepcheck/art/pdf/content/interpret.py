@@ -7,12 +7,14 @@ from collections.abc import Callable
 from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.faults import may_be_stepped_over
-from prepcheck.art.model import Paint, PathItem, TextRun
+from prepcheck.art.model import Paint, PathItem
 from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content import forms
+from prepcheck.art.pdf.content.collect import Pile
 from prepcheck.art.pdf.content.context import Listener, Walk
 from prepcheck.art.pdf.content.operators import (
     DEVICE_OPERATORS,
+    DRAWING,
     IGNORED,
     PAINT_STATE,
     PAINTING,
@@ -29,6 +31,7 @@ from prepcheck.art.pdf.content.paints import fitted
 from prepcheck.art.pdf.content.paths import FARTHEST, PathBuilder, bounded, drawn_width
 from prepcheck.art.pdf.content.placing import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
+from prepcheck.art.pdf.content.shown import WaitingText
 from prepcheck.art.pdf.content.state import Colour, State
 from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.objects import (
@@ -86,7 +89,7 @@ class Interpreter:
         self._marks = len(walk.marked)
         self._path = PathBuilder()
         self._clip_rule: bool | None = None
-        self._waiting = Waiting(walk)
+        self._waiting, self.texts = Waiting(walk), WaitingText()
         self._look: Look | None = None
         self._flat: dict[tuple[object, ...], tuple[Paint | None, Colour]] = {}
         self._colours: dict[tuple[object, ...], Colour] = {}
@@ -124,10 +127,11 @@ class Interpreter:
             self._follow(data)
         finally:
             self._waiting.settle()
+            self.texts.settle()
 
     def _follow(self, data: bytes) -> None:
         walk, handlers, waiting = self.walk, self._handlers, self._waiting
-        listener, placing = self.listener, self._placing
+        listener, placing, texts = self.listener, self._placing, self.texts
         count = 0
         for step in operators(data, PLAIN):
             path, operator = step.path, step.operator
@@ -137,6 +141,8 @@ class Interpreter:
                 walk.spend(count - count % STEPS_AT_ONCE)
                 count %= STEPS_AT_ONCE
             waits, fault = False, None
+            if texts.shown and operator in DRAWING:
+                texts.settle()
             if path:
                 if listener is not None:
                     listener.along_path(path, code)
@@ -322,38 +328,14 @@ class Interpreter:
             return False
         if not (fill or stroke):
             return True
-        state = self.state
         look = self._look_now()
         if look is None:
             return False
-        try:
-            filling = (
-                self._flat_paint(state.fill, state.fill_overprint, state.fill_opacity)
-                if fill
-                else None
-            )
-            stroking = (
-                self._flat_paint(state.stroke, state.stroke_overprint, state.stroke_opacity)
-                if stroke
-                else None
-            )
-        except Exception as error:
-            if not may_be_stepped_over(error):
-                raise
+        paints = self.flat_paints(fill, stroke)
+        if paints is None:
             return False
-        if (filling is None) is fill or (stroking is None) is stroke:
-            return False
-        self._waiting.add(
-            Painted(
-                path,
-                code + b"h" if close else code,
-                operator,
-                filling,
-                stroking,
-                look,
-                self.walk.layer,
-            )
-        )
+        whole = code + b"h" if close else code
+        self._waiting.add(Painted(path, whole, operator, *paints, look, self.walk.layer))
         return True
 
     def _look_now(self) -> Look | None:
@@ -370,6 +352,26 @@ class Interpreter:
             if not all(abs(value) < FARTHEST**2 for value in (*state.ctm, state.line_width)):
                 self._look = look = None
         return look
+
+    def flat_paints(self, filled: bool, stroked: bool) -> tuple[Paint | None, Paint | None] | None:
+        """Return the paints of fill and stroke; None where one depends on the place painted, or
+        cannot be made, as will be met when it is used."""
+        state = self.state
+        fill = stroke = None
+        try:
+            if filled:
+                fill = self._flat_paint(state.fill, state.fill_overprint, state.fill_opacity)
+            if stroked:
+                stroke = self._flat_paint(
+                    state.stroke, state.stroke_overprint, state.stroke_opacity
+                )
+        except Exception as error:
+            if not may_be_stepped_over(error):
+                raise
+            return None
+        if (fill is None) is filled or (stroke is None) is stroked:
+            return None
+        return fill, stroke
 
     def _flat_paint(self, colour: Colour, overprint: bool, opacity: float) -> Paint | None:
         """Return a paint that does not depend on the place painted; None for a tiling."""
@@ -446,10 +448,9 @@ class Interpreter:
             return None
         return self.walk.font(source)
 
-    def add_text(self, run: TextRun, invisible: bool) -> None:
-        pile = self.walk.pile(invisible or self.walk.paints.unseen(run.fill, run.stroke))
-        pile.texts.append(run)
-        pile.painted(run.fill, run.stroke)
+    def text_pile(self, invisible: bool, *paints: Paint | None) -> Pile:
+        """Return where a run with these paints belongs."""
+        return self.walk.pile(invisible or self.walk.paints.unseen(*paints))
 
     def show_procedure(self, font: Font, glyph: Glyph, matrix: Affine) -> Box | None:
         return forms.show_procedure(self, font, glyph, matrix)

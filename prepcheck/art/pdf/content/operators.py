@@ -21,6 +21,8 @@ PAINTING = {
     b"n": Operator(False, False),
 }  # fmt: skip
 """Path-painting operators (8.5.3)."""
+DRAWING = frozenset((*PAINTING, b"Do", b"sh", b"BI"))
+"""Operators that add something to the page, but for those that show text."""
 DEVICE_OPERATORS = {
     b"g": "/DeviceGray", b"G": "/DeviceGray", b"rg": "/DeviceRGB", b"RG": "/DeviceRGB",
     b"k": "/DeviceCMYK", b"K": "/DeviceCMYK",

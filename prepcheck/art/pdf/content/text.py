@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from itertools import repeat
 from typing import Protocol
 
-from prepcheck.art.model import GlyphShape, Paint, TextRun
+from prepcheck.art.model import Paint
+from prepcheck.art.pdf.content.collect import Pile
 from prepcheck.art.pdf.content.operators import (
     CLIPPING_MODES,
     FILLED_MODES,
@@ -14,11 +16,12 @@ from prepcheck.art.pdf.content.operators import (
     STROKED_MODES,
 )
 from prepcheck.art.pdf.content.paths import stroke_width
+from prepcheck.art.pdf.content.shown import Look, Setting, Shown, WaitingText, add, cut
 from prepcheck.art.pdf.content.state import State, TextPlace
 from prepcheck.art.pdf.tokens import Name, Operation, operands
-from prepcheck.art.pdf.typeface import Font, Glyph
+from prepcheck.art.pdf.typeface import Font, Glyph, ProcedureFont
 from prepcheck.errors import ObjectError
-from prepcheck.geometry import Affine, Box, Point, Quad
+from prepcheck.geometry import Affine, Box, Quad
 from prepcheck.units import MM_PER_PT
 
 Handler = Callable[[Operation], None]
@@ -28,6 +31,7 @@ class TextHost(Protocol):
     """What a text object needs of the interpreter it stands in."""
 
     state: State
+    texts: WaitingText
 
     def numbers(self, raw: bytes, count: int) -> list[float]: ...
     def find_font(self, name: Name) -> Font | None: ...
@@ -35,7 +39,10 @@ class TextHost(Protocol):
     def spend(self, steps: int) -> None: ...
     def fill_paint(self, place: Box | None) -> Paint: ...
     def stroke_paint(self, place: Box | None) -> Paint: ...
-    def add_text(self, run: TextRun, invisible: bool) -> None: ...
+    def flat_paints(
+        self, filled: bool, stroked: bool
+    ) -> tuple[Paint | None, Paint | None] | None: ...
+    def text_pile(self, invisible: bool, *paints: Paint | None) -> Pile: ...
     def show_procedure(self, font: Font, glyph: Glyph, matrix: Affine) -> Box | None: ...
 
     @property
@@ -149,109 +156,125 @@ class TextObject:
         if font is None:
             host.trouble("text is shown without a font that can be read; it was left out")
             return
-        size, stretch = state.font_size, state.stretch
-        to_frame = self.place.matrix.then(state.ctm)
-        quads: list[Quad] = []
-        signs: list[tuple[str, Quad]] = []
-        shapes: list[GlyphShape | None] = []
+        text, glyphs, starts, end = self._laid(font, parts)
+        setting = Setting(
+            state.font_size, state.stretch, state.rise, self.place.matrix.then(state.ctm)
+        )
+        self.place.advance(*((0.0, end) if font.vertical else (end, 0.0)))
+        if not glyphs:
+            return
+        if isinstance(font, ProcedureFont):
+            host.texts.settle()
+            self._show_drawn(font, text, glyphs, starts, setting)
+            return
+        look = self._look(font, text, setting)
+        paints = None
+        if not font.vertical and state.mode not in CLIPPING_MODES:
+            paints = host.flat_paints(state.mode in FILLED_MODES, state.mode in STROKED_MODES)
+        if paints is None:
+            host.texts.settle()
+            places = map(self._start, repeat(font), glyphs, starts)
+            quads = [setting.quad(glyph, *at) for glyph, at in zip(glyphs, places, strict=True)]
+            self._emit(look, glyphs, quads)
+            return
+        fill, stroke = paints
+        pile = host.text_pile(state.mode in INVISIBLE_MODES, fill, stroke)
+        look = look._replace(fill=fill, stroke=stroke)
+        host.texts.add(Shown(glyphs, starts, setting, state.clip, look, pile))
+
+    def _laid(
+        self, font: Font, parts: Sequence[bytes | float]
+    ) -> tuple[str, list[Glyph], list[float], float]:
+        """Return what strings say, the glyphs in them that may mark, where along the line each
+        begins in text space, and where the last ends."""
+        state = self.host.state
+        size, spacing, word = state.font_size, state.character_spacing, state.word_spacing
+        stretch = 1.0 if font.vertical else state.stretch
+        marking: list[Glyph] = []
+        starts: list[float] = []
         text: list[str] = []
-        along, drawn = 0.0, False
+        along = 0.0
         for part in parts:
             if isinstance(part, float):
-                along -= part / 1000 * size * (1.0 if font.vertical else stretch)
+                along -= part / 1000 * size * stretch
                 continue
             glyphs = font.glyphs(part)
-            host.spend(len(glyphs))
+            self.host.spend(len(glyphs))
             for glyph in glyphs:
-                text.append(glyph.text)
-                step = glyph.width * size + state.character_spacing
-                if glyph.is_space:
-                    step += state.word_spacing
-                if font.vertical:
-                    x, y = -glyph.origin[0] * size * stretch, along - glyph.origin[1] * size
-                else:
-                    x, y = along, 0.0
-                    step *= stretch
-                drawn = drawn or glyph.procedure is not None
-                quad = self._quad(font, glyph, to_frame, x, y + state.rise)
-                if quad is not None:
-                    quads.append(quad)
-                    shapes.append(glyph.shape)
-                    if glyph.procedure is not None:
-                        signs.append((glyph.text, quad))
-                along += step
-        # What glyphs drawn by procedures look like unstretched, their font does not tell.
-        wide = 1.0 if drawn else type_stretch(stretch, to_frame)
-        size_pt = type_size(size, to_frame)
-        if signs:
-            size_pt = size_by_glyphs(signs, to_frame)
-        self._emit(font, "".join(text), quads, shapes, size_pt, wide, about=bool(signs))
-        self.place.advance(*((0.0, along) if font.vertical else (along, 0.0)))
+                width, box, says, is_space, _, procedure, _ = glyph
+                text.append(says)
+                if box is not None or procedure is not None:
+                    marking.append(glyph)
+                    starts.append(along)
+                step = width * size + spacing
+                if is_space:
+                    step += word
+                along += step * stretch
+        return "".join(text), marking, starts, along
 
-    def _quad(self, font: Font, glyph: Glyph, to_frame: Affine, x: float, y: float) -> Quad | None:
-        state = self.host.state
-        size, stretch = state.font_size, state.stretch
-        if glyph.procedure is not None:
-            em = Affine(size * stretch, 0.0, 0.0, size, x, y).then(to_frame)
+    def _start(self, font: Font, glyph: Glyph, along: float) -> tuple[float, float]:
+        """Return where a glyph begins in text space."""
+        if not font.vertical:
+            return along, 0.0
+        size, stretch = self.host.state.font_size, self.host.state.stretch
+        return -glyph.origin[0] * size * stretch, along - glyph.origin[1] * size
+
+    def _show_drawn(
+        self, font: Font, text: str, glyphs: list[Glyph], starts: list[float], setting: Setting
+    ) -> None:
+        """Show glyphs that procedures draw (9.6.4)."""
+        size, stretch, rise, to_frame = setting
+        drawn, quads = [], []
+        for glyph, along in zip(glyphs, starts, strict=True):
+            em = Affine(size * stretch, 0.0, 0.0, size, along, rise).then(to_frame)
             seen = self.host.show_procedure(font, glyph, em)
-            return None if seen is None else Quad(*seen.corners)
-        if glyph.box is None:
-            return None
-        x0, y0, x1, y1 = glyph.box
-        a, b, c, d, e, f = to_frame
-        left, right = x + x0 * size * stretch, x + x1 * size * stretch
-        low, high = y + y0 * size, y + y1 * size
-        return Quad(
-            Point(a * left + c * low + e, b * left + d * low + f),
-            Point(a * right + c * low + e, b * right + d * low + f),
-            Point(a * right + c * high + e, b * right + d * high + f),
-            Point(a * left + c * high + e, b * left + d * high + f),
+            if seen is not None:
+                drawn.append(glyph)
+                quads.append(Quad(*seen.corners))
+        if not quads:
+            return
+        # What such glyphs look like unstretched, their font does not tell.
+        signs = [(glyph.text, quad) for glyph, quad in zip(drawn, quads, strict=True)]
+        look = self._look(font, text, setting)._replace(
+            size_pt=size_by_glyphs(signs, to_frame), stretch=1.0, about=True
+        )
+        self._emit(look, drawn, quads)
+
+    def _look(self, font: Font, text: str, setting: Setting) -> Look:
+        """Return what a run is in this state, but for its paints."""
+        state = self.host.state
+        mode = state.mode
+        return Look(
+            text=text,
+            font=font.name,
+            size_pt=type_size(setting.size, setting.to_frame),
+            fill=None,
+            stroke=None,
+            stroke_mm=stroke_width(state.ctm, state.line_width) if mode in STROKED_MODES else 0.0,
+            mode=mode,
+            layer=self.host.layer,
+            tight=font.tight,
+            stretch=type_stretch(setting.stretch, setting.to_frame),
+            about=False,
         )
 
-    def _emit(
-        self,
-        font: Font,
-        text: str,
-        quads: list[Quad],
-        shapes: list[GlyphShape | None],
-        size_pt: float,
-        stretch: float,
-        *,
-        about: bool,
-    ) -> None:
+    def _emit(self, look: Look, glyphs: list[Glyph], quads: list[Quad]) -> None:
+        """Gather a run at once: what it paints with may depend on its place, or it clips."""
         host, state = self.host, self.host.state
-        mode = state.mode
+        mode = look.mode
         if mode in CLIPPING_MODES:
             self._clip = [] if self._clip is None else self._clip
             self._clip += [quad.box for quad in quads]
-        seen, outlines = [], []
-        for quad, shape in zip(quads, shapes, strict=True):
-            cut = state.clip.cut_quad(quad)
-            if cut is not None:
-                seen.append(cut)
-                outlines.append(shape if cut is quad else None)
+        seen, shapes = cut(state.clip, glyphs, quads)
         if not seen:
             return
         place = Box.around(corner for quad in seen for corner in quad)
         invisible = mode in INVISIBLE_MODES
         shown = None if invisible else place
-        run = TextRun(
-            text=text,
-            font=font.name,
-            size_pt=size_pt,
-            glyphs=tuple(seen),
-            fill=host.fill_paint(shown) if mode in FILLED_MODES else None,
-            stroke=host.stroke_paint(shown) if mode in STROKED_MODES else None,
-            stroke_mm=(stroke_width(state.ctm, state.line_width) if mode in STROKED_MODES else 0.0),
-            mode=mode,
-            layer=host.layer,
-            tight=font.tight,
-            shapes=tuple(outlines) if any(outlines) else (),
-            stretch=stretch,
-            extent=place,
-            about=about,
-        )
-        host.add_text(run, invisible)
+        fill = host.fill_paint(shown) if mode in FILLED_MODES else None
+        stroke = host.stroke_paint(shown) if mode in STROKED_MODES else None
+        pile = host.text_pile(invisible, fill, stroke)
+        add(pile, look._replace(fill=fill, stroke=stroke).run(tuple(seen), shapes, place))
 
 
 def type_size(font_size: float, to_frame: Affine) -> float:

@@ -1,0 +1,73 @@
+"""Strings that wait and are placed many at once come out as those placed one by one.
+
+That each is where it should be is held against other readers in `test_walk_text`.
+"""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from prepcheck.art.model import Content
+from prepcheck.art.pdf.content import shown
+from prepcheck.art.quads import Quads, corners_of
+from tests.art.pdf.walking import walked
+from tests.factories import Pdf, Stream
+
+operations = st.sampled_from([
+    "BT", "ET", "/T 9 Tf", "/T 30 Tf", "/T -7 Tf", "1 0 0 1 20 30 Tm", ".8 .3 -.2 1 90 60 Tm",
+    "0 1 -1 0 280 10 Tm", "40 12 Td", "-9 -30 TD", "T*", "(Salt roads) Tj", "(by sea) '",
+    "[(A)-300(V) 120 (oyage)] TJ", "( ) Tj", "() Tj", "1 Tr", "2 Tr", "3 Tr", "7 Tr", "0 Tr",
+    "90 Tz", "5 Ts", "2 Tc", "4 Tw", "1e38 Tc", "q", "Q", ".9 .1 -.2 1.1 1 1 cm",
+    "40 40 90 60 re W n", "30 30 m 200 60 l 90 200 l h W n", "9 9 20 20 re f", "1 0 0 RG", "0 .2 .9 0 k",
+    "/Pattern cs /Tiling scn", "/Clear gs", "/Fm Do",
+])  # fmt: skip
+
+
+def content_of(stream: str) -> Content:
+    pdf = Pdf()
+    font = pdf.add({"Type": "Font", "Subtype": "Type1", "BaseFont": "Times-Roman"})
+    fonts = {"Font": {"T": font}}
+    cell = {
+        "Type": "Pattern", "PatternType": 1, "PaintType": 1, "TilingType": 1, "BBox": [0, 0, 9, 9],
+        "XStep": 9, "YStep": 9, "Resources": fonts,
+    }  # fmt: skip
+    form = {"Type": "XObject", "Subtype": "Form", "BBox": [0, 0, 99, 99], "Resources": fonts}
+    source = b"BT /T 8 Tf 5 5 Td (inside) Tj ET"
+    resources = {
+        **fonts, "Pattern": {"Tiling": pdf.add(Stream(source, cell))},
+        "XObject": {"Fm": pdf.add(Stream(source, form))}, "ExtGState": {"Clear": {"ca": 0}},
+    }  # fmt: skip
+    pdf.page("", (110, 110), resources=resources, Contents=pdf.add(Stream(stream.encode("ascii"))))
+    return walked(pdf.bytes())
+
+
+def facts(content: Content) -> object:
+    hidden = None if content.hidden is None else facts(content.hidden)
+    texts = [(run, tuple(run.glyphs)) for run in content.texts]
+    return repr((texts, content.inks, content.troubles, hidden))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(operations, max_size=40))
+def test_strings_placed_many_at_once_are_those_placed_one_by_one(stream: list[str]) -> None:
+    found = []
+    for few, most in ((10**9, 10**9), (0, 10**9), (0, 10)):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(shown, "FEW", few)
+            patch.setattr(shown, "MOST", most)
+            found.append(facts(content_of(" ".join(("BT /T 12 Tf 20 20 Td", *stream)))))
+    assert found[0] == found[1] == found[2]
+
+
+def test_glyphs_are_made_when_they_are_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(shown, "FEW", 0)
+    (run,) = content_of("BT /T 12 Tf 20 20 Td (Salt) Tj ET").texts
+    assert isinstance(run.glyphs, Quads)
+    one, *rest = run.glyphs
+    assert len(run.glyphs) == 4
+    assert run.glyphs == (one, *rest)
+    assert run.glyphs[1:] == tuple(rest)
+    assert run.glyphs[-1] == rest[-1]
+    assert (run.corners == corners_of(tuple(run.glyphs))).all()

@@ -20,8 +20,8 @@ operations = st.sampled_from([
     "0 1 -1 0 280 10 Tm", "40 12 Td", "-9 -30 TD", "T*", "(Salt roads) Tj", "(by sea) '",
     "[(A)-300(V) 120 (oyage)] TJ", "( ) Tj", "() Tj", "1 Tr", "2 Tr", "3 Tr", "7 Tr", "0 Tr",
     "90 Tz", "5 Ts", "2 Tc", "4 Tw", "1e38 Tc", "q", "Q", ".9 .1 -.2 1.1 1 1 cm",
-    "40 40 90 60 re W n", "30 30 m 200 60 l 90 200 l h W n", "9 9 20 20 re f", "1 0 0 RG", "0 .2 .9 0 k",
-    "/Pattern cs /Tiling scn", "/Clear gs", "/Fm Do",
+    "40 40 90 60 re W n", "30 30 m 200 60 l 90 200 l h W n", "9 9 20 20 re f", "1 0 0 RG",
+    "0 .2 .9 0 k", "/Pattern cs /Tiling scn", "/Clear gs", "/Fm Do",
 ])  # fmt: skip
 
 

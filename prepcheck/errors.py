@@ -12,6 +12,7 @@
     ├── StoppedError        art that must be corrected was to be put on a press sheet
     ├── BookError           the book cannot do what was asked, or cannot be opened
     ├── OutputError         a proof, report or plate could not be written
+    ├── ClusterError        other machines that were to examine parts cannot do so
     └── CrashError          prepcheck itself failed on a file
 
 Only `cli/` turns these into exit codes.
@@ -124,6 +125,12 @@ class OutputError(PrepcheckError):
     """An output could not be written."""
 
     exit_code = ExitCode.OUTPUT
+
+
+class ClusterError(PrepcheckError):
+    """The machines that were to examine parts cannot be reached, or do not do as this one would."""
+
+    exit_code = ExitCode.CRASHED
 
 
 class CrashError(PrepcheckError):

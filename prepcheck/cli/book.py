@@ -7,7 +7,16 @@ from pathlib import Path
 import click
 
 from prepcheck.cli.opening import acting, book_options, day, json_option, opened, ways
-from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, processors, progress, put, tell
+from prepcheck.cli.terminal import (
+    EXIT_CODES,
+    ends_with_exit_code,
+    machines,
+    processors,
+    progress,
+    put,
+    tell,
+    with_cluster,
+)
 from prepcheck.errors import ExitCode, UsageError
 
 
@@ -228,17 +237,25 @@ def place(
 
 @book.command(epilog=EXIT_CODES)
 @click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
+@with_cluster
 @book_options
 @ends_with_exit_code
-def resume(jobs: int | None, where: str, kept_in: Path | None) -> ExitCode:
+def resume(
+    jobs: int | None, cluster: str | None, shared: bool, where: str, kept_in: Path | None
+) -> ExitCode:
     """Go on with whatever was broken off.
 
     What is not examined yet is matched and examined.
     """
-    with opened(where, kept_in) as opened_book, progress(False) as step:
+    at_once = jobs or processors()
+    with (
+        machines(cluster, shared, at_once) as others,
+        opened(where, kept_in) as opened_book,
+        progress(False) as step,
+    ):
         from prepcheck.book.rounds import carry_on
 
-        gone = carry_on(opened_book, acting(None), ways(jobs or processors(), step))
+        gone = carry_on(opened_book, acting(None), ways(at_once, step, executor=others))
         for one in gone:
             tell(*(f"prepcheck: order {one.order}: not examined: {line}" for line in one.trouble))
         put("".join(f"Examined: {one.order}\n" for one in gone if not one.trouble))

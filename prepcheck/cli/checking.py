@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import nullcontext
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +17,7 @@ from prepcheck.cli.terminal import (
     colour,
     ends_with_exit_code,
     exit_code,
+    machines,
     processors,
     progress,
     put,
@@ -21,6 +25,7 @@ from prepcheck.cli.terminal import (
     tell,
     terminal_width,
     with_budget,
+    with_cluster,
     with_jobs,
 )
 from prepcheck.errors import ExitCode, UsageError
@@ -29,6 +34,7 @@ if TYPE_CHECKING:
     from prepcheck.findings import Result
     from prepcheck.intake.aside import Aside
     from prepcheck.run.examine import ProofFor
+    from prepcheck.run.executor import Executor
     from prepcheck.run.gather import Batch, Gathered
     from prepcheck.run.settings import Settings
     from prepcheck.run.worker import Ahead
@@ -88,6 +94,7 @@ if TYPE_CHECKING:
 @click.option("--quiet", is_flag=True, help="Print no table and no progress, only errors.")
 @with_jobs
 @with_budget
+@with_cluster
 @ends_with_exit_code
 def check(
     art: tuple[Path, ...],
@@ -106,6 +113,8 @@ def check(
     jobs: int | None,
     part_seconds: float,
     part_mb: int,
+    cluster: str | None,
+    shared: bool,
 ) -> ExitCode:
     """Check artwork and write a proof and a report.
 
@@ -121,6 +130,7 @@ def check(
       prepcheck check from-client.zip --order orders/P-0417.toml
       prepcheck check second-round/ --order P-0417.toml --after P-0417-report.json
       prepcheck check orders/ --jobs 2 --quiet
+      prepcheck check orders/ --cluster tcp://10.0.0.7:8786
       prepcheck check side-a.pdf --json - | less
     """
     from prepcheck.intake.aside import aside
@@ -131,18 +141,21 @@ def check(
     alone = "report" if report == "-" else "letter" if letter == "-" else ""
     spec, named = _specs_named(specs)
     settings = settings_of(part_seconds, part_mb)
-    with started_ahead("prepcheck.run.part") as ahead, aside() as unpacked:
+    ahead = nullcontext(None) if cluster else started_ahead("prepcheck.run.part")
+    others = machines(cluster, shared, jobs or processors())
+    with ahead as first, others as executor, aside() as unpacked:
         gathered = _gathered(
             art, order_path, spec, named, said, after, unpacked, jobs or processors(), settings
         )
         if not quiet:
             tell(*(f"prepcheck: {line}" for line in gathered.left_out))
-        waiting = iter((ahead,))
+        waiting = iter((first,))
+        how = _How(proof_for, alone, quiet, every, jobs, executor)
 
-        def examined(batch: Batch, outputs: Outputs) -> tuple[Result, tuple[str, ...]]:
-            return _check_one(
-                batch, outputs, proof_for, alone, quiet, every, jobs, next(waiting, None)
-            )
+        def examined(
+            batch: Batch, outputs: Outputs, coming: Sequence[Batch] = ()
+        ) -> tuple[Result, tuple[str, ...]]:
+            return _check_one(batch, outputs, how, next(waiting, None), coming)
 
         places = Places(out, proof, report, letter, mail)
         if len(gathered.batches) + len(gathered.faulty) > 1:
@@ -211,20 +224,23 @@ def _pairs(option: str, values: tuple[str, ...], form: str) -> dict[str, str]:
     return pairs
 
 
-def _check_one(
-    batch: Batch,
-    outputs: Outputs,
-    proof_for: ProofFor,
-    alone: str,
-    quiet: bool,
-    every: bool,
-    jobs: int | None,
-    ahead: Ahead | None,
-) -> tuple[Result, tuple[str, ...]]:
-    """Examine one order, print and write it; return its result and what could not be written.
+@dataclass(frozen=True)
+class _How:
+    """How each order is checked. `alone` is what stdout is kept for: the 'report', the 'letter'
+    or, empty, all that is told."""
 
-    `alone` is what stdout is kept for: the 'report', the 'letter' or, empty, all that is told.
-    """
+    proof_for: ProofFor
+    alone: str
+    quiet: bool
+    every: bool
+    jobs: int | None
+    executor: Executor | None
+
+
+def _check_one(
+    batch: Batch, outputs: Outputs, how: _How, ahead: Ahead | None, coming: Sequence[Batch]
+) -> tuple[Result, tuple[str, ...]]:
+    """Examine one order, print and write it; return its result and what could not be written."""
     from datetime import date
 
     from prepcheck.output import refuse_inputs, why_not
@@ -234,23 +250,25 @@ def _check_one(
     from prepcheck.run.examine import examine, write_outputs
 
     refuse_inputs(outputs.paths, batch.inputs)
-    with progress(quiet) as told:
+    with progress(how.quiet) as told:
         examined = examine(
             batch,
-            jobs=jobs or processors(),
-            proof_for=proof_for,
+            jobs=how.jobs or processors(),
+            proof_for=how.proof_for,
             progress=told,
             ahead=ahead,
             by_page=True,
+            executor=how.executor,
+            coming=coming,
         )
     result = examined.result
     untold: tuple[str, ...] = ()
     tell(*(f"prepcheck: {line}" for line in examined.told))
-    if alone:
-        text = report_text(result) if alone == "report" else letter_text(result)
+    if how.alone:
+        text = report_text(result) if how.alone == "report" else letter_text(result)
         untold = why_not(lambda: put(text))
-    elif not quiet:
-        text = console_text(result, styled=colour(), width=terminal_width(), every=every)
+    elif not how.quiet:
+        text = console_text(result, styled=colour(), width=terminal_width(), every=how.every)
         untold = why_not(lambda: put(text))
     unwritten = why_not(
         lambda: write_outputs(
@@ -263,6 +281,6 @@ def _check_one(
             made_on=date.today(),
         )
     )
-    if not (quiet or alone or unwritten or untold):
+    if not (how.quiet or how.alone or unwritten or untold):
         put(str(outputs))
     return result, (*unwritten, *untold)

@@ -11,12 +11,14 @@ from prepcheck.cli.terminal import (
     Outputs,
     ends_with_exit_code,
     exit_code,
+    machines,
     processors,
     progress,
     put,
     settings_of,
     terminal_width,
     with_budget,
+    with_cluster,
     with_jobs,
 )
 from prepcheck.errors import ExitCode
@@ -53,6 +55,7 @@ from prepcheck.errors import ExitCode
 @click.option("--quiet", is_flag=True, help="Print nothing and show no progress, only errors.")
 @with_jobs
 @with_budget
+@with_cluster
 @ends_with_exit_code
 def compare(
     old: Path,
@@ -66,6 +69,8 @@ def compare(
     jobs: int | None,
     part_seconds: float,
     part_mb: int,
+    cluster: str | None,
+    shared: bool,
 ) -> ExitCode:
     """Check a corrected file and tell what changed.
 
@@ -87,10 +92,11 @@ def compare(
     from prepcheck.run.compare import compare as compared_of
     from prepcheck.run.compare import write_compared
 
-    with progress(quiet) as tell:
+    at_once = jobs or processors()
+    with machines(cluster, shared, at_once) as others, progress(quiet) as tell:
         compared = compared_of(
-            old, new, spec=spec, order=order, jobs=jobs or processors(), progress=tell,
-            settings=settings_of(part_seconds, part_mb),
+            old, new, spec=spec, order=order, jobs=at_once, progress=tell,
+            settings=settings_of(part_seconds, part_mb), executor=others,
         )  # fmt: skip
     if not quiet:
         put(comparison_console(compared.comparison, terminal_width()))

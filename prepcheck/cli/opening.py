@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from prepcheck.book.book import Book
     from prepcheck.book.rounds import Ways
     from prepcheck.run.examine import ProofFor
+    from prepcheck.run.executor import Executor
 
 F = TypeVar("F", bound=Callable[..., Any])
 _EXTRAS = {
@@ -81,14 +82,18 @@ def acting(by: str | None) -> str:
         return "somebody"
 
 
-def ways(jobs: int, tell: Any, proof_for: ProofFor = "client") -> Ways:
-    """Return how deliveries are matched and examined, and whose proof is made of them."""
+def ways(
+    jobs: int, tell: Any, proof_for: ProofFor = "client", executor: Executor | None = None
+) -> Ways:
+    """Return how deliveries are matched and examined, where, and whose proof is made of them."""
     import functools
 
     from prepcheck.book.rounds import Ways
     from prepcheck.run.examine import examine
 
-    examiner = functools.partial(examine, jobs=jobs, progress=tell, proof_for=proof_for)
+    examiner = functools.partial(
+        examine, jobs=jobs, progress=tell, proof_for=proof_for, executor=executor
+    )
     return Ways(examiner=examiner)
 
 

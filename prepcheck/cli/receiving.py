@@ -21,10 +21,12 @@ from prepcheck.cli.several import GRAVITY
 from prepcheck.cli.terminal import (
     EXIT_CODES,
     ends_with_exit_code,
+    machines,
     processors,
     progress,
     put,
     tell,
+    with_cluster,
 )
 from prepcheck.errors import ExitCode, UsageError
 
@@ -52,6 +54,7 @@ if TYPE_CHECKING:
 @click.option("--by", metavar="NAME", help="Who takes them in.  [default: whoever is logged in]")
 @click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
 @json_option
+@with_cluster
 @book_options
 @ends_with_exit_code
 def receive(
@@ -63,6 +66,8 @@ def receive(
     by: str | None,
     jobs: int | None,
     as_table: bool,
+    cluster: str | None,
+    shared: bool,
     where: str,
     kept_in: Path | None,
 ) -> ExitCode:
@@ -81,11 +86,16 @@ def receive(
     """
     told = _placings(placings)
     due_on = day(due, "--due")
-    with opened(where, kept_in, make=True) as book, progress(as_table) as step:
+    at_once = jobs or processors()
+    with (
+        machines(cluster, shared, at_once) as others,
+        opened(where, kept_in, make=True) as book,
+        progress(as_table) as step,
+    ):
         from prepcheck.book.delivering import deliver
 
         taken = deliver(
-            book, files, order, acting(by), ways(jobs or processors(), step),
+            book, files, order, acting(by), ways(at_once, step, executor=others),
             sender=sender, due=due_on, told=told,
         )  # fmt: skip
         tell(*(f"prepcheck: {line}" for one in taken for line in one.refused))

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from prepcheck.cli.terminal import Outputs, colour, exit_code, put, tell, terminal_width
 from prepcheck.errors import ExitCode, PrepcheckError, UsageError
@@ -21,7 +21,13 @@ GRAVITY = (
 )  # fmt: skip
 """Of several orders the last of these decides."""
 
-CheckOne = Callable[["Batch", Outputs], "tuple[Result, tuple[str, ...]]"]
+
+class CheckOne(Protocol):
+    """Checks an order, told which are coming next; returns its result and what was not written."""
+
+    def __call__(
+        self, batch: Batch, outputs: Outputs, coming: Sequence[Batch] = ()
+    ) -> tuple[Result, tuple[str, ...]]: ...
 
 
 @dataclass(frozen=True)
@@ -93,12 +99,12 @@ def check_several(
     refuse_inputs(tables, [path for batch in batches for path in batch.inputs])
     lines: list[OrderLine] = []
     worst = ExitCode.CLEAR
-    for batch in batches:
+    for index, batch in enumerate(batches):
         outputs = places.of(batch.stem, several=True)
         file = None if batch.order_path is None else str(batch.order_path)
         try:
             # Of a finished order no more is kept than its line, however many there are.
-            result, faults = check_one(batch, outputs)
+            result, faults = check_one(batch, outputs, batches[index + 1 :])
             code = ExitCode.OUTPUT if faults else exit_code(result)
             written = {
                 name: str(path) if path is not None and path.is_file() else None

@@ -18,6 +18,7 @@ from prepcheck.errors import ExitCode, OutputError, PrepcheckError, UsageError
 if TYPE_CHECKING:
     from prepcheck.findings import Result
     from prepcheck.run.events import Event
+    from prepcheck.run.executor import Executor
     from prepcheck.run.settings import Settings
 
 P = ParamSpec("P")
@@ -82,6 +83,47 @@ def with_jobs(command: Callable[P, None]) -> Callable[P, None]:
         "--jobs", metavar="N", type=click.IntRange(min=1),
         help="How many parts to examine at a time.  [default: one a processor, at most 4]",
     )(command)  # fmt: skip
+
+
+def with_cluster(command: Callable[P, None]) -> Callable[P, None]:
+    """Give a command `--cluster` and `--shared`; see `machines`."""
+    address = click.option(
+        "--cluster", metavar="ADDRESS", envvar="PREPCHECK_CLUSTER",
+        help="Have parts examined by the machines of a dask cluster: tcp://HOST:8786, "
+        "tls://HOST:8786, or the path of a scheduler file.",
+    )  # fmt: skip
+    shared = click.option(
+        "--shared", is_flag=True, envvar="PREPCHECK_SHARED",
+        help="With --cluster: its machines have the files at the same paths; nothing is sent.",
+    )  # fmt: skip
+    return address(shared(command))
+
+
+@contextmanager
+def machines(address: str | None, shared: bool, jobs: int) -> Iterator[Executor | None]:
+    """Give what has parts examined on other machines; None where no cluster is named.
+
+    Raises UsageError where it cannot be reached, or the extra for it is not installed.
+    """
+    if address is None:
+        if shared:
+            raise UsageError("--shared goes with --cluster")
+        yield None
+        return
+    import logging
+
+    try:
+        from prepcheck.run.cluster import connected
+    except ModuleNotFoundError as fault:
+        if (fault.name or "").partition(".")[0] not in ("dask", "distributed"):
+            raise
+        raise UsageError(
+            "--cluster needs a part that is not installed: pip install 'prepcheck[cluster]'"
+        ) from None
+    # What dask would say on stderr is said here in one line.
+    logging.getLogger("distributed").setLevel(logging.CRITICAL + 1)
+    with connected(address, shared=shared, jobs=jobs) as cluster:
+        yield cluster
 
 
 def settings_of(seconds: float, megabytes: int) -> Settings:

@@ -12,7 +12,14 @@ from typing import NoReturn
 import click
 
 from prepcheck.cli.opening import book_options, opened, ways
-from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, processors, put
+from prepcheck.cli.terminal import (
+    EXIT_CODES,
+    ends_with_exit_code,
+    machines,
+    processors,
+    put,
+    with_cluster,
+)
 from prepcheck.errors import OutputError, UsageError
 
 
@@ -40,6 +47,7 @@ from prepcheck.errors import OutputError, UsageError
     help="Append events here instead of printing them.",
 )  # fmt: skip
 @click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
+@with_cluster
 @book_options
 @ends_with_exit_code
 def watch(
@@ -51,6 +59,8 @@ def watch(
     only_once: bool,
     log: Path | None,
     jobs: int | None,
+    cluster: str | None,
+    shared: bool,
     where: str,
     kept_in: Path | None,
 ) -> None:
@@ -83,11 +93,15 @@ def watch(
                 f"{log}: cannot be written ({error.strerror or error}); choose another --log"
             ) from None
 
-    with opened(where, kept_in, make=True) as book:
+    at_once = jobs or processors()
+    with (
+        machines(cluster, shared, at_once) as others,
+        opened(where, kept_in, make=True) as book,
+    ):
         from prepcheck.book.watching import Watch, Watcher, once, watch_on
 
         settings = Watch(inbox, out, done_to, still, scan)
-        watcher = Watcher(book, settings, ways(jobs or processors(), None), say)
+        watcher = Watcher(book, settings, ways(at_once, None, executor=others), say)
         say({"event": "watching", "inbox": str(inbox)})
         ended = False
 

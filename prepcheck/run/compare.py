@@ -24,6 +24,7 @@ from prepcheck.report.compare import comparison_text
 from prepcheck.report.compare_letter import comparison_letter
 from prepcheck.run.answer import Task
 from prepcheck.run.examine import ArtPath, Examined, Progress, examine
+from prepcheck.run.executor import Executor
 from prepcheck.run.gather import Batch, gather
 from prepcheck.run.message import Failed
 from prepcheck.run.pair import PairAnswer, PairTask, compare_pair
@@ -61,6 +62,7 @@ def compare(
     made_on: date | None = None,
     progress: Progress | None = None,
     settings: Settings = DEFAULT,
+    executor: Executor | None = None,
 ) -> Compared:
     """Check two files, or two orders, and tell what changed from one to the other.
 
@@ -76,7 +78,8 @@ def compare(
     else:
         batches = _of_order(Path(order), Path(old), Path(new), spec, settings)
     before, after = (
-        examine(batch, jobs=jobs, pictures=False, progress=progress) for batch in batches
+        examine(batch, jobs=jobs, pictures=False, progress=progress, executor=executor)
+        for batch in batches
     )
     pairs = _paired(_sides(batches[0], before), _sides(batches[1], after))
     pages = _pages(pairs, jobs, settings)

@@ -24,13 +24,14 @@ from prepcheck.proof.model import ProofFor as ProofFor
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.answer import Answer, Task, part_found, with_spec
 from prepcheck.run.events import Event, Finished, Started
+from prepcheck.run.executor import Executor, LocalWorkers
 from prepcheck.run.gather import Batch, gather, order_batch
 from prepcheck.run.message import Failed
 from prepcheck.run.plates_used import PlatesUsed
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.run.work import examine_part
-from prepcheck.run.worker import Ahead, isolated
+from prepcheck.run.worker import Ahead
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
 
@@ -67,6 +68,7 @@ def inspect(
     made_on: date | None = None,
     progress: Progress | None = None,
     settings: Settings = DEFAULT,
+    executor: Executor | None = None,
 ) -> Result:
     """Examine one order, or art files together, and return the result.
 
@@ -77,7 +79,7 @@ def inspect(
     message to the client to, `mail` that message with the client's proof attached (.eml);
     `proof_for` says whose proof `proof` is: the client's is short, the plant's shows plates and
     ink besides. `made_on` is the date on the proof, today by default. `jobs` parts are examined
-    at a time.
+    at a time, or by an `executor`, such as `run.cluster.connected` gives.
 
     Worker processes may import the script that calls this: it must do so under
     `if __name__ == "__main__":`.
@@ -102,6 +104,7 @@ def inspect(
         proof_for=proof_for,
         progress=progress,
         by_page=True,
+        executor=executor,
     )
     write_outputs(
         examined,
@@ -127,12 +130,16 @@ def examine(
     by_page: bool = False,
     inks: bool = False,
     meanwhile: Callable[[], object] | None = None,
+    executor: Executor | None = None,
+    coming: Iterable[Batch] = (),
 ) -> Examined:
     """Examine every part of a batch in worker processes; with `pictures`, ready for a proof.
 
-    The first part goes to the worker that was started `ahead`, where there is one. With `by_page`
-    loose art whose pages are each one complete piece is a part a page. With `inks` it is said what
-    each part's plates carry. What is to be made ready for afterwards is done `meanwhile`.
+    An `executor` may have them examined elsewhere; it is told what batches are `coming` next, which
+    will be examined in the same way. Else `jobs` parts are at work at a time, and the first part
+    goes to the worker that was started `ahead`, where there is one. With `by_page` loose art whose
+    pages are each one complete piece is a part a page. With `inks` it is said what each part's
+    plates carry. What is to be made ready for afterwards is done `meanwhile`.
 
     A part whose worker crashes, hangs or asks for too much memory becomes a finding; the rest
     goes on. Raises UsageError or OrderError when a piece cannot be recognised or an order asks
@@ -140,20 +147,26 @@ def examine(
     """
     _refuse_unknown_checks(batch)
     tell = progress or (lambda event: None)
-    tasks = [
-        replace(
-            task,
-            with_pictures=pictures,
-            with_plates=pictures and proof_for == "plant",
-            several=task.several and by_page,
-            with_inks=inks,
-            among=batch.order is None and len(batch.tasks) > 1,
-        )
-        for task in batch.tasks
-    ]
+
+    def due(batch: Batch) -> list[Task]:
+        return [
+            replace(
+                task,
+                with_pictures=pictures,
+                with_plates=pictures and proof_for == "plant",
+                several=task.several and by_page,
+                with_inks=inks,
+                among=batch.order is None and len(batch.tasks) > 1,
+            )
+            for task in batch.tasks
+        ]
+
+    tasks = due(batch)
     if meanwhile is None:
         meanwhile = _proof_made_ready if pictures else _nothing
-    answers = _answers(tasks, jobs, tell, work, ahead, meanwhile)
+    executor = executor or LocalWorkers(jobs, work, ahead)
+    later = (task for one in coming for task in due(one))
+    answers = _answers(tasks, executor, tell, meanwhile, later)
     open_ones = {
         task.name: found
         for task, found in zip(tasks, answers, strict=True)
@@ -170,7 +183,7 @@ def examine(
         }
         tasks = list(batch.tasks)
         own = [task for task in tasks if not _is_settled(task, settled)]
-        more = iter(_answers(own, jobs, tell, work, None, _nothing))
+        more = iter(_answers(own, executor, tell, _nothing, ()))
         answers = [
             settled[task.name] if _is_settled(task, settled) else next(more) for task in tasks
         ]
@@ -228,24 +241,19 @@ def _is_settled(task: Task, settled: Mapping[str, Answer]) -> bool:
 
 def _answers(
     tasks: Sequence[Task],
-    jobs: int,
+    executor: Executor,
     tell: Progress,
-    work: Callable[[Task], Answer],
-    ahead: Ahead | None,
     meanwhile: Callable[[], object],
+    coming: Iterable[Task],
 ) -> list[Answer]:
     """Return what workers answer to tasks; one that failed becomes a finding."""
     total = len(tasks)
     answers: dict[int, Answer] = {}
-    ended = isolated(
-        work,
+    ended = executor.ended(
         tasks,
-        Answer,
-        jobs=jobs,
-        limits=tasks[0].settings.worker if tasks else DEFAULT.worker,
         started=lambda index: tell(Started(tasks[index].name, index, total)),
-        ahead=ahead,
         meanwhile=meanwhile,
+        coming=coming,
     )
     for end in ended:
         answer = end.answer

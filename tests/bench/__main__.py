@@ -1,7 +1,7 @@
 """`python -m tests.bench [PART...]`: prints what prepcheck costs. It promises and asserts nothing.
 
-The parts are labels, gatefold, heavy, kinds, growth, rooms, books and sheets; without any, all of
-them. `--json FILE` keeps the figures.
+The parts are labels, gatefold, heavy, kinds, growth, rooms, books, sheets and cluster; without
+any, all of them. `--json FILE` keeps the figures.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from tests.bench.books import books
 from tests.bench.every_kind import every_kind
 from tests.bench.jacket import heavy
 from tests.bench.kinds import KINDS
+from tests.bench.machines import cluster
 from tests.bench.orders import gatefold, growth, labels
 from tests.bench.rooms import rooms
 from tests.bench.sheets import sheets
@@ -25,7 +26,7 @@ from tests.bench.table import Bench
 
 PARTS: dict[str, Callable[[Bench], None]] = {
     "labels": labels, "gatefold": gatefold, "heavy": heavy, "kinds": every_kind, "growth": growth,
-    "rooms": rooms, "books": books, "sheets": sheets,
+    "rooms": rooms, "books": books, "sheets": sheets, "cluster": cluster,
 }  # fmt: skip
 
 

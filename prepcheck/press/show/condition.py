@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import errno
 import itertools
+import json
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -106,8 +107,12 @@ def load_condition(name: str) -> PrintCondition:
     """Return a shipped print condition by name, or one from a path to a TOML file.
 
     Its `profile`, an output profile, is a path from that file. What it leaves out is that of the
-    condition it `extends`, if any. Raises UsageError with what is wrong.
+    condition it `extends`, if any. One that was taken along is had as it came. Raises UsageError
+    with what is wrong.
     """
+    if name in _ALONG:
+        along = _ALONG[name]
+        return replace(condition_from(json.loads(along.table)), profile=along.profile)
     path = _path_of(name, Path())
     try:
         data = _read(path, ())
@@ -127,6 +132,37 @@ def load_condition(name: str) -> PrintCondition:
     except OSError as error:
         why = f"the output profile {profile.name} cannot be read ({error.strerror})"
         raise UsageError(f"{path.name}: {why}; correct the path or leave it out") from error
+
+
+@dataclass(frozen=True)
+class ConditionAlong:
+    """A condition in a file of its own, as it goes along with art to another machine: the name
+    that specs call it by, its table over what it extends (JSON), and its output profile."""
+
+    name: str
+    table: str
+    profile: bytes | None = None
+
+
+def condition_along(name: str) -> ConditionAlong | None:
+    """Return a condition to be taken along; None for one that comes with prepcheck.
+
+    Raises UsageError like `load_condition`.
+    """
+    if not name.endswith(".toml"):
+        return None
+    condition = load_condition(name)
+    table = {**_read(_path_of(name, Path()), ()), "name": condition.name}
+    return ConditionAlong(name, json.dumps(table, default=str), condition.profile)
+
+
+def take_along(conditions: Iterable[ConditionAlong]) -> None:
+    """Have `load_condition` give these in this process, which is to examine art from elsewhere."""
+    _ALONG.update({one.name: one for one in conditions})
+    load_condition.cache_clear()
+
+
+_ALONG: dict[str, ConditionAlong] = {}
 
 
 def _path_of(name: str, folder: Path) -> Path:

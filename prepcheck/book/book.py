@@ -18,14 +18,16 @@ from prepcheck.book import (
     examinations,
     journal,
     orders,
+    reading,
     releases,
     when,
 )
-from prepcheck.book.connect import Database, connect, sqlite_url
+from prepcheck.book.connect import Database, connect, rows_of, sqlite_url
 from prepcheck.book.deliveries import Came, Place, Unplaced
 from prepcheck.book.examinations import Looked, PartFile
 from prepcheck.book.findings import Tally
-from prepcheck.book.models import BookRow, DeliveryRow, FindingRow, JournalRow, OrderRow
+from prepcheck.book.glance import KEY
+from prepcheck.book.models import BookRow, FindingRow, JournalRow, OrderRow
 from prepcheck.book.orders import NewOrder, order_row
 from prepcheck.book.records import (
     Decide,
@@ -44,7 +46,6 @@ if TYPE_CHECKING:
     from prepcheck.book.verify import Verified
 
 DEFAULT_FOLDER = Path("prepcheck-book")
-_KEY = "book.key"
 
 
 @dataclass(frozen=True)
@@ -101,10 +102,15 @@ class Book:
         first: int = 0,
         most: int | None = None,
     ) -> tuple[OrderLine, ...]:
-        """Return the board; see `orders.board`."""
+        """Return the board; see `reading.board`."""
         with self.database.reading() as session:
-            return orders.board(
-                session, waiting_for=waiting_for, due_by=due_by, like=like, first=first, most=most
+            return reading.board(
+                rows_of(session),
+                waiting_for=waiting_for,
+                due_by=due_by,
+                like=like,
+                first=first,
+                most=most,
             )
 
     def orders_named(self, numbers: Sequence[str]) -> frozenset[str]:
@@ -116,7 +122,7 @@ class Book:
     def story(self, number: str) -> Story:
         """Return all that is known of an order."""
         with self.database.reading() as session:
-            return orders.story(session, number)
+            return reading.story(rows_of(session), number)
 
     # Deliveries
 
@@ -167,7 +173,7 @@ class Book:
     def delivery(self, number: int) -> Delivery:
         """Return a delivery."""
         with self.database.reading() as session:
-            found = deliveries.deliveries_of(session, DeliveryRow.id == number)
+            found = reading.deliveries(rows_of(session), "delivery.id = ?", number)
         if not found:
             raise BookError(f"delivery {number}: is not in the book")
         return found[0]
@@ -175,7 +181,7 @@ class Book:
     def aside(self) -> tuple[Delivery, ...]:
         """Return the deliveries that no order was found for."""
         with self.database.reading() as session:
-            return deliveries.deliveries_of(session, DeliveryRow.order_id.is_(None))
+            return reading.deliveries(rows_of(session), "delivery.order_id IS NULL")
 
     def of_other_orders(self, number: str) -> tuple[tuple[str, str, str, str], ...]:
         """Return what files are in other orders of a record; see `deliveries.of_other_orders`."""
@@ -369,7 +375,7 @@ def open_book(
     else:
         folder = Path(where)
         url, place = sqlite_url(folder), str(folder)
-        if not make and not (folder / _KEY).exists():
+        if not make and not (folder / KEY).exists():
             raise BookError(f"{folder}: there is no book; `prepcheck book make` makes one")
     store = Store(folder / "files")
     store.make()
@@ -395,7 +401,7 @@ def _same_book(book: Book, place: str) -> None:
                 at = book.clock()
                 session.add(BookRow(key=key, made_at=when.stamp(at)))
                 journal.write(session, at, "prepcheck", "book made", None, {"key": key})
-    path = book.folder / _KEY
+    path = book.folder / KEY
     try:
         if not path.exists():
             from prepcheck.output import write_whole

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,15 +12,12 @@ from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.exc import DatabaseError, DBAPIError, OperationalError
 from sqlalchemy.orm import Session
 
+from prepcheck.book.glance import DATABASE, NEWEST, WAIT_MS
+from prepcheck.book.reading import Rows
 from prepcheck.errors import BookError
 
-DATABASE = "book.db"
-"""The SQLite file in the book's folder."""
-NEWEST = "0003"
-"""The schema this version works with; a test holds it to the newest migration."""
 _LOCK = 0x70726570
 """PostgreSQL's name for the one pen: who writes in the book holds it."""
-_WAIT_MS = 60_000
 
 
 @dataclass(frozen=True)
@@ -64,6 +61,20 @@ class Database:
             raise BookError(f"{self.place}: {_reason(fault)}; {_advice(fault)}") from None
 
 
+def rows_of(session: Session) -> Rows:
+    """Return how `reading` asks through a session; it sees what the session has changed."""
+    connection = session.connection()
+    mark = "?" if connection.dialect.name == "sqlite" else "%s"
+
+    def rows(asked: str, values: Sequence[Any]) -> Sequence[Sequence[Any]]:
+        session.flush()
+        if mark != "?":
+            asked = asked.replace("?", mark)
+        return connection.exec_driver_sql(asked, tuple(values)).all()
+
+    return rows
+
+
 def connect(url: str, place: str) -> Database:
     """Open the database and bring its schema up to date.
 
@@ -92,7 +103,7 @@ def sqlite_url(folder: Path) -> str:
 
 def _arguments(url: str) -> dict[str, Any]:
     if url.startswith("sqlite"):
-        return {"timeout": _WAIT_MS / 1000}
+        return {"timeout": WAIT_MS / 1000}
     return {"connect_timeout": 10}
 
 
@@ -100,7 +111,7 @@ def _sqlite_connected(connection: Any, record: object) -> None:
     connection.isolation_level = None  # transactions begin where we say so, not at some statement
     cursor = connection.cursor()
     for pragma in (
-        f"busy_timeout={_WAIT_MS}",
+        f"busy_timeout={WAIT_MS}",
         "journal_mode=WAL",
         "synchronous=FULL",
         "foreign_keys=ON",

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from prepcheck.book import journal
@@ -21,10 +20,9 @@ from prepcheck.book.models import (
     TakenRow,
 )
 from prepcheck.book.plain import storable
-from prepcheck.book.records import Delivery, FileLine
 from prepcheck.book.standing import settle
 from prepcheck.book.store import Kept
-from prepcheck.book.when import moment, stamp
+from prepcheck.book.when import stamp
 from prepcheck.errors import BookError
 
 
@@ -309,45 +307,6 @@ def unfinished(session: Session) -> tuple[tuple[int, str, str], ...]:
         .order_by(DeliveryRow.id)
     )
     return tuple((number, order, state) for number, order, state in rows)
-
-
-def deliveries_of(session: Session, which: ColumnElement[bool]) -> tuple[Delivery, ...]:
-    """Return deliveries in the order they came."""
-    rows = session.execute(
-        select(DeliveryRow, OrderRow.number)
-        .outerjoin(OrderRow, OrderRow.id == DeliveryRow.order_id)
-        .where(which)
-        .order_by(DeliveryRow.id)
-    ).all()
-    wanted = [row.id for row, _ in rows]
-    placed: dict[int, list[str]] = defaultdict(list)
-    for file_id, name, page in session.execute(
-        select(PlacementRow.file_id, PartRow.name, PlacementRow.page)
-        .join(PartRow, PartRow.id == PlacementRow.part_id)
-        .join(FileRow, FileRow.id == PlacementRow.file_id)
-        .where(FileRow.delivery_id.in_(wanted), PlacementRow.withdrawn.is_(False))
-        .order_by(PlacementRow.id)
-    ):
-        placed[file_id].append(name if page is None else f"{name} (page {page})")
-    files: dict[int, list[FileLine]] = defaultdict(list)
-    for file, size in session.execute(
-        select(FileRow, ContentRow.bytes)
-        .join(ContentRow, ContentRow.digest == FileRow.digest)
-        .where(FileRow.delivery_id.in_(wanted))
-        .order_by(FileRow.id)
-    ):
-        files[file.delivery_id].append(
-            FileLine(
-                file.id, file.name, file.digest, size, tuple(placed[file.id]), file.note, file.asked
-            )
-        )
-    return tuple(
-        Delivery(
-            row.id, number, row.round, row.state, moment(row.came_at), row.sender, row.way,
-            tuple(files[row.id]),
-        )
-        for row, number in rows
-    )  # fmt: skip
 
 
 def _with_order(session: Session, delivery_id: int) -> tuple[DeliveryRow, OrderRow]:

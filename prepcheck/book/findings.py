@@ -10,10 +10,8 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from prepcheck.book.models import DecisionRow, FindingRow, OrderRow, PartRow, SightingRow
+from prepcheck.book.models import FindingRow, OrderRow, PartRow, SightingRow
 from prepcheck.book.plain import from_json, storable, to_json
-from prepcheck.book.records import Decide, Decision, FindingLine, Role
-from prepcheck.book.when import moment
 from prepcheck.errors import BookError
 
 if TYPE_CHECKING:  # what is judged with is slow to import, and reading needs none of it
@@ -154,51 +152,3 @@ def finding_row(session: Session, order: OrderRow, number: int) -> FindingRow:
             "lists them"
         )
     return row
-
-
-def findings_of(session: Session, order_id: int) -> tuple[FindingLine, ...]:
-    """Return an order's findings by number."""
-    names = dict(
-        session.execute(select(PartRow.id, PartRow.name).where(PartRow.order_id == order_id)).all()
-    )
-    in_force = {d.finding: d for d in decisions_of(session, order_id) if d.in_force}
-    last = _latest(session, order_id)
-    lines = []
-    for row in session.scalars(
-        select(FindingRow).where(FindingRow.order_id == order_id).order_by(FindingRow.number)
-    ):
-        decision = in_force.get(row.number)
-        accepted = decision is not None and decision.kind is Decide.ACCEPT
-        there = row.state == "there"
-        lines.append(
-            FindingLine(
-                row.number, None if row.part_id is None else names[row.part_id], row.check,
-                row.severity, row.page, row.message, row.fix, there, row.first_round,
-                row.last_round, row.cured_round, decision,
-                there and row.severity != "note" and not accepted, last.get(row.id, ""),
-            )
-        )  # fmt: skip
-    return tuple(lines)
-
-
-def decisions_of(session: Session, order_id: int) -> tuple[Decision, ...]:
-    """Return all decisions about an order's findings, in the order they were made."""
-    rows = session.execute(
-        select(DecisionRow, FindingRow.number, FindingRow.decision_id)
-        .join(FindingRow, FindingRow.id == DecisionRow.finding_id)
-        .where(FindingRow.order_id == order_id)
-        .order_by(DecisionRow.id)
-    )
-    return tuple(
-        Decision(
-            number, Decide(row.kind), row.why, row.by, Role(row.role), moment(row.at), row.round,
-            row.id == current,
-        )
-        for row, number, current in rows
-    )  # fmt: skip
-
-
-def tally_words(tally: Tally) -> str:
-    """Return what became of findings in a few words."""
-    named = (("cured", "cured"), ("still", "still there"), ("back", "back again"), ("new", "new"))
-    return ", ".join(f"{len(tally[key])} {words}" for key, words in named if tally[key])

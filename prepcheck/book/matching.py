@@ -19,7 +19,7 @@ from prepcheck.intake import match as intake
 from prepcheck.intake.aside import aside
 from prepcheck.intake.evidence import NAMED_AS_BEFORE
 from prepcheck.intake.look import Seen
-from prepcheck.intake.match import Match, Question
+from prepcheck.intake.match import ORDERED, Match, Question
 from prepcheck.intake.unpack import Delivered
 from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import Order, OrderPart
@@ -36,6 +36,7 @@ class Matched:
 
 
 BY_HAND = "said by hand"
+_BY_NAME_ALONE = ((NAMED_AS_BEFORE,), (ORDERED,))
 _WORD = re.compile(r"[^\W_]+")
 
 
@@ -73,7 +74,7 @@ def match(
         left = [one for one in seen if one.name not in foreign]
         tells = {name.replace(file, named[i], 1): part for name, (file, i, part) in said.items()}
         found = intake.match(order, wanted, left, tells)
-        by_name_alone = any(one.reasons == (NAMED_AS_BEFORE,) for one in found.matches)
+        by_name_alone = any(one.reasons in _BY_NAME_ALONE for one in found.matches)
         if found.questions or found.loose or by_name_alone:
             wanted = _with_earlier(book, story, wanted, look, specs)
             found = intake.match(order, wanted, left, tells)

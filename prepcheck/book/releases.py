@@ -9,11 +9,12 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from prepcheck.book import journal
+from prepcheck.book.connect import rows_of
 from prepcheck.book.decisions import person
 from prepcheck.book.deliveries import know
 from prepcheck.book.examinations import PartFile, part_files
 from prepcheck.book.models import OrderRow, ReleaseRow
-from prepcheck.book.orders import story
+from prepcheck.book.reading import story
 from prepcheck.book.records import Story
 from prepcheck.book.standing import settle
 from prepcheck.book.store import Kept
@@ -75,7 +76,7 @@ def record_release(
     revisions, are not what the manifest was made of.
     """
     may_release(session, by)
-    against = obstacles(story(session, order.number))
+    against = obstacles(story(rows_of(session), order.number))
     if against:
         raise BookError(*(f"order {order.number}: {line}" for line in against))
     last = session.scalar(

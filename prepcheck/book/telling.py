@@ -9,12 +9,12 @@ from datetime import date, datetime
 from enum import Enum
 from typing import TYPE_CHECKING, Any
 
-from prepcheck.book.findings import tally_words
 from prepcheck.book.records import Delivery, FindingLine, OrderLine, Story
 from prepcheck.words import count, listed
 
 if TYPE_CHECKING:
     from prepcheck.book.delivering import Taken
+    from prepcheck.book.findings import Tally
 
 SCHEMA = "prepcheck-book/1"
 
@@ -37,6 +37,12 @@ def story_table(story: Story) -> dict[str, Any]:
         entry["data"] = json.loads(entry["data"])
     table["missing"] = story.missing
     return table
+
+
+def tally_words(tally: Tally) -> str:
+    """Return what became of findings in a few words."""
+    named = (("cured", "cured"), ("still", "still there"), ("back", "back again"), ("new", "new"))
+    return ", ".join(f"{len(tally[key])} {words}" for key, words in named if tally[key])
 
 
 def _plain(value: Any) -> Any:

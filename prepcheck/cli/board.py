@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from prepcheck.cli.opening import book_options, code_of, day, json_option, opened
+from prepcheck.cli.opening import book_options, code_of, day, glanced_at, json_option
 from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, put
 from prepcheck.errors import ExitCode
 
@@ -46,7 +46,7 @@ def orders(
       prepcheck orders --like "LFR 014" --json
     """
     due_by = day(due, "--due")
-    with opened(where, kept_in) as book:
+    with glanced_at(where, kept_in) as book:
         from prepcheck.book.records import Waiting
         from prepcheck.book.telling import as_json, board_text, delivery_lines
 
@@ -75,7 +75,7 @@ def show(number: str, as_table: bool, where: str, kept_in: Path | None) -> ExitC
     Parts, rounds, findings, decisions, letters and releases. The exit code is that of what is still
     open; a part that has not come counts as a query.
     """
-    with opened(where, kept_in) as book:
+    with glanced_at(where, kept_in) as book:
         from prepcheck.book.telling import as_json, story_table, story_text
 
         story = book.story(number)

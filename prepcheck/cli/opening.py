@@ -15,6 +15,7 @@ from prepcheck.errors import ExitCode, UsageError
 
 if TYPE_CHECKING:
     from prepcheck.book.book import Book
+    from prepcheck.book.glance import Glance
     from prepcheck.book.rounds import Ways
     from prepcheck.run.examine import ProofFor
     from prepcheck.run.executor import Executor
@@ -56,6 +57,20 @@ def opened(where: str, files: Path | None, *, make: bool = False) -> Iterator[Bo
             yield book
         finally:
             book.close()
+
+
+@contextmanager
+def glanced_at(where: str, files: Path | None) -> Iterator[Book | Glance]:
+    """Open the book for reading only: without what writing takes, where it is a folder."""
+    from prepcheck.book.glance import glanced
+
+    if "://" not in where:
+        with glanced(Path(where)) as glance:
+            if glance is not None:
+                yield glance
+                return
+    with opened(where, files) as book:
+        yield book
 
 
 @contextmanager

@@ -16,6 +16,7 @@ from starlette.responses import Response
 
 from prepcheck.book.access import Visit
 from prepcheck.book.delivering import Taken, take_in
+from prepcheck.book.looking import each_once
 from prepcheck.desk.multipart import Received, receive_form
 from prepcheck.desk.web import Desk, desk_of, refuse_foreign, visit_of
 from prepcheck.intake.unpack import Delivered
@@ -84,7 +85,8 @@ def take(
     """Keep files in the book and have them looked at. Raises HTTPException where there is none."""
     if not files:
         raise HTTPException(422, "choose a file first; nothing was taken in")
-    taken = take_in(desk.book, _told_apart(files), number, who, sender=sender, way=way)
+    look = each_once() if number is None else None  # for an order, as `receive` looks for it
+    taken = take_in(desk.book, _told_apart(files), number, who, sender=sender, way=way, look=look)
     desk.wake()
     # Of files for several orders those of the first are shown; each order has its own.
     return next((one for one in taken if one.order is not None), taken[0])

@@ -262,14 +262,18 @@ def _by_earlier(reading: Reading, wanted: Wanted) -> Iterator[_Said]:
 def likeness(reading: Reading, wanted: Wanted) -> float:
     """Return how much of the words (0 to 1) a file shares with the part's file of the earlier
     round; 0 where that is not there to be seen, or either has no words."""
+    one, other = _tokens(reading), words_before(wanted)
+    return len(one & other) / len(one | other) if one and other else 0.0
+
+
+def words_before(wanted: Wanted) -> set[str]:
+    """Return the words of the part's file of the earlier round, as far as they are known."""
     before = wanted.earlier
-    if before is None or before.seen is None or not before.seen.pages:
-        return 0.0
+    if before is None or before.seen is None:
+        return set()
     due = before.page or wanted.part.page
     picked = [p for p in before.seen.pages if due in (None, p.number)]
-    earlier = Reading([word for page in picked for word in page.words])
-    one, other = _tokens(reading), _tokens(earlier)
-    return len(one & other) / len(one | other) if one and other else 0.0
+    return _tokens(Reading([word for page in picked for word in page.words]))
 
 
 def _tokens(reading: Reading) -> set[str]:

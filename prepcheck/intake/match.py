@@ -16,6 +16,7 @@ from prepcheck.intake.evidence import (
     reading_of,
     told_by_type,
     weigh,
+    words_before,
 )
 from prepcheck.intake.look import Seen, SeenPage
 from prepcheck.intake.wanted import Wanted
@@ -25,6 +26,7 @@ from prepcheck.run.pages import pages_due
 from prepcheck.sheets.texts import Reading
 from prepcheck.words import listed
 
+ORDERED = "the order names it"
 _ENOUGH = 2.0
 """Evidence below which a file is no part of the order."""
 _CLOSE = 1.5
@@ -219,11 +221,16 @@ def _ordered_ones(
     order: Order, units: Sequence[_Unit], left: Sequence[Wanted], told: Mapping[str, str]
 ) -> _Said:
     """Yield units that the order names for a part, where nothing in them says otherwise and no
-    other is named so too."""
+    other is named so too; one that reads like what another part was before is asked about."""
     for part in left:
         named = [unit for unit in units if _as_ordered(unit, part)]
-        if len(named) == 1 and not contradicted(order, named[0].page, named[0].reading, part, left):
-            yield named[0], [part], "the order names it"
+        if len(named) != 1:
+            continue
+        others = _reads_like(named[0], part, left)
+        if others:
+            yield named[0], [part, *others], ""
+        elif not contradicted(order, named[0].page, named[0].reading, part, left):
+            yield named[0], [part], ORDERED
 
 
 def _as_before_ones(
@@ -245,6 +252,15 @@ def _as_before_ones(
             continue
         if not contradicted(order, unit.page, unit.reading, part, left):
             yield unit, [part], NAMED_AS_BEFORE
+
+
+def _reads_like(unit: _Unit, part: Wanted, wanted: Sequence[Wanted]) -> list[Wanted]:
+    """Return the parts that were far more like a file before than this part was, whose own words
+    are known."""
+    own = likeness(unit.reading, part)
+    if not words_before(part):
+        return []
+    return [w for w in wanted if w is not part and likeness(unit.reading, w) > own + LIKE]
 
 
 def _weighed(order: Order, unit: _Unit, wanted: Sequence[Wanted]) -> list[Weighed]:

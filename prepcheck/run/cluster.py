@@ -227,13 +227,15 @@ class Cluster:
                 f"{self.address}: the scheduler is gone; see that it runs, and try again"
             )
         # Scheduler and worker count differently: here only those count that had begun the part.
-        own = error is not None and not isinstance(error, KilledWorker)
-        sent.losses += own
-        if sent.losses >= ALLOWED_LOSSES or sent.tries >= _MOST_TRIES:
-            return failed(LOST_TWICE if not own else f"{_FAILED}: {said_by(error)}")
+        if error is not None and not isinstance(error, KilledWorker):
+            sent.losses += 1
+            if sent.losses >= ALLOWED_LOSSES:
+                return failed(f"{_FAILED}: {said_by(error)}")
+        if sent.tries >= _MOST_TRIES:
+            return failed(LOST_TWICE)
         packed = parcel_of(sent.task, shared=self.shared)
         if packed is None:
-            return failed(f"its file was gone before it could be sent again after {said_by(error)}")
+            return failed("its file was gone before it could be sent a second time")
         sent.tries += 1
         sent.future = self._submitted(*packed, sent.counter, sent.tries)
         return None

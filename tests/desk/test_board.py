@@ -12,6 +12,7 @@ from prepcheck.book.records import Waiting
 from prepcheck.desk.settings import Settings
 from prepcheck.order import OrderHead, OrderPart
 from tests.desk.conftest import Room, Rounds, secret_of
+from tests.intake.labels import label_pages
 
 
 def _numbers(page: str) -> list[str]:
@@ -122,11 +123,16 @@ def test_a_delivery_without_an_order_is_given_to_one_by_hand(room: Room) -> None
     secret = secret_of(client.get("/").text)
     came = client.post("/drop", data={"secret": secret}, files={"files": ("loose.pdf", b"art")})
     assert came.headers["location"] == "/aside"
+    catalogue = room.book.story("TR-1").line.catalogue
+    speaks = ("free.pdf", label_pages([[catalogue]]))
+    came = client.post("/drop", data={"secret": secret}, files={"files": speaks})
+    assert came.headers["location"].startswith("/order/TR-1"), "its type names the order"
     page = client.get("/aside").text
     assert "loose.pdf" in page
     data = {"delivery": str(room.book.aside()[0].id), "secret": secret}
     assert client.post("/aside", data={**data, "order": "nowhere"}).status_code == 422
     assert client.post("/aside", data={**data, "order": "TR-1"}).status_code == 303
-    assert room.book.story("TR-1").deliveries[0].files[0].name == "loose.pdf"
+    names = {file.name for one in room.book.story("TR-1").deliveries for file in one.files}
+    assert names == {"free.pdf", "loose.pdf"}
     assert room.book.aside() == ()
     assert client.post("/aside", data={**data, "order": "TR-1"}).status_code == 409

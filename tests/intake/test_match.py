@@ -14,8 +14,16 @@ from reportlab.graphics.shapes import Drawing
 from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.errors import UsageError
+from prepcheck.geometry import Box
 from prepcheck.intake.aside import aside
 from prepcheck.intake.deliver import Prepared, delivered
+from prepcheck.intake.look import Seen, SeenPage
+from prepcheck.intake.match import match
+from prepcheck.intake.wanted import Earlier, Wanted
+from prepcheck.order import load_order
+from prepcheck.run.recognise import Piece
+from prepcheck.sheets.digest import Words
+from prepcheck.spec.load import load_spec
 from tests.intake.archives import zipped
 from tests.intake.labels import MM, label_pages, order_of, side_lines
 from tests.run.art import label_pdf
@@ -171,3 +179,29 @@ def test_wrong_words_for_what_a_file_is(tmp_path: Path) -> None:
         prepared(tmp_path, [tmp_path / "a.pdf"], order, said={"a.pdf": "Lable A"})
     with pytest.raises(UsageError, match="no such file in this delivery"):
         prepared(tmp_path, [tmp_path / "a.pdf"], order, said={"b.pdf": "Label A"})
+
+
+def test_a_file_that_the_order_names_is_held_to_what_the_other_parts_were(tmp_path: Path) -> None:
+    """Corrected art under the other label's name: its words are the other's."""
+    order = load_order(order_of(tmp_path, "AB", expect=False, files={"A": "a.pdf", "B": "b.pdf"}))
+    a, b = "Moon over the mill", "Sun on the weir"
+
+    def seen(name: str, text: str) -> Seen:
+        words = Words(text, "", Box(0, 0, 10, 10))
+        page = SeenPage(1, (100.0, 100.0), (Piece("label-12in", 0, 0.0),), (words,))
+        return Seen(name, Path(name), name + text, (page,))
+
+    def came(earlier: bool, **texts: str) -> dict[str, str]:
+        spec = load_spec("label-12in")
+        before = [Earlier("", "", seen("old.pdf", text)) if earlier else None for text in (a, b)]
+        wanted = [Wanted(part, (spec,), e) for part, e in zip(order.part, before, strict=True)]
+        files = [seen(f"{name}.pdf", text) for name, text in texts.items()]
+        return {one.file.name: one.part for one in match(order, wanted, files).matches}
+
+    right = {"a.pdf": "Label A", "b.pdf": "Label B"}
+    assert came(True, a=f"{a} again", b="all written anew") == right
+    assert came(True, a=f"{a} again", b=f"{b} again") == right
+    assert came(False, a=b, b=a) == right, "nothing is known that says otherwise"
+    for swapped in ({"a": f"{b} again", "b": f"{a} again"}, {"a": f"{b} again"}):
+        wrong = came(True, **swapped).items() & right.items()
+        assert not wrong, swapped

@@ -173,7 +173,7 @@ class Book:
     def delivery(self, number: int) -> Delivery:
         """Return a delivery."""
         with self.database.reading() as session:
-            found = reading.deliveries(rows_of(session), "delivery.id = ?", number)
+            found = reading.deliveries(rows_of(session), "delivery.id = %s", number)
         if not found:
             raise BookError(f"delivery {number}: is not in the book")
         return found[0]

@@ -13,7 +13,7 @@ from sqlalchemy.exc import DatabaseError, DBAPIError, OperationalError
 from sqlalchemy.orm import Session
 
 from prepcheck.book.glance import DATABASE, NEWEST, WAIT_MS
-from prepcheck.book.reading import Rows
+from prepcheck.book.reading import MARK, Rows
 from prepcheck.errors import BookError
 
 _LOCK = 0x70726570
@@ -64,13 +64,11 @@ class Database:
 def rows_of(session: Session) -> Rows:
     """Return how `reading` asks through a session; it sees what the session has changed."""
     connection = session.connection()
-    mark = "?" if connection.dialect.name == "sqlite" else "%s"
+    mark = "?" if connection.dialect.name == "sqlite" else MARK
 
     def rows(asked: str, values: Sequence[Any]) -> Sequence[Sequence[Any]]:
         session.flush()
-        if mark != "?":
-            asked = asked.replace("?", mark)
-        return connection.exec_driver_sql(asked, tuple(values)).all()
+        return connection.exec_driver_sql(asked.replace(MARK, mark), tuple(values)).all()
 
     return rows
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from prepcheck.book import reading
-from prepcheck.book.reading import Rows
+from prepcheck.book.reading import MARK, Rows
 from prepcheck.book.records import Delivery, OrderLine, Story, Waiting
 
 DATABASE = "book.db"
@@ -67,7 +67,7 @@ def glanced(folder: Path) -> Iterator[Glance | None]:
     with closing(connection):
 
         def rows(asked: str, values: Sequence[Any]) -> Sequence[Sequence[Any]]:
-            return connection.execute(asked, tuple(values)).fetchall()
+            return connection.execute(asked.replace(MARK, "?"), tuple(values)).fetchall()
 
         yield Glance(rows)
 

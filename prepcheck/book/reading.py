@@ -33,8 +33,10 @@ from prepcheck.book.records import (
 from prepcheck.book.when import moment
 from prepcheck.errors import BookError
 
+MARK = "%s"
+"""Stands in a statement for a value."""
 Rows = Callable[[str, Sequence[Any]], Sequence[Sequence[Any]]]
-"""Answers a statement, its `?` filled in, with rows."""
+"""Answers a statement, each `%s` filled in, with rows."""
 
 _LINE = (
     "number, client, title, catalogue, barcode, due, parts, received, clear, open, round, "
@@ -60,22 +62,22 @@ def board(
     where: list[str] = []
     values: list[Any] = []
     if waiting_for is not None:
-        where.append("waiting_for = ?")
+        where.append("waiting_for = %s")
         values.append(waiting_for.value)
     if due_by is not None:
-        where.append("due <= ?")
+        where.append("due <= %s")
         values.append(due_by.isoformat())
     if like:
         said, names = storable(like), ("number", "client", "title", "catalogue")
-        has = [f"lower({name}) LIKE lower(?) ESCAPE '/'" for name in names]
-        where.append(f"({' OR '.join(has)} OR barcode = ?)")
+        has = [f"lower({name}) LIKE lower(%s) ESCAPE '/'" for name in names]
+        where.append(f"({' OR '.join(has)} OR barcode = %s)")
         for special in "/%_":
             said = said.replace(special, f"/{special}")
         values += [f"%{said}%"] * len(names) + [storable(like)]
     asked = f"SELECT {_LINE} FROM orders"
     if where:
         asked += f" WHERE {' AND '.join(where)}"
-    asked += " ORDER BY due IS NULL, due, number LIMIT ? OFFSET ?"
+    asked += " ORDER BY due IS NULL, due, number LIMIT %s OFFSET %s"
     found = rows(asked, (*values, _MOST if most is None else most, first))
     return tuple(_line(row) for row in found)
 
@@ -92,7 +94,7 @@ def _line(row: Sequence[Any]) -> OrderLine:
 
 def story(rows: Rows, number: str) -> Story:
     """Return all that is known of an order. Raises BookError."""
-    found = rows(f"SELECT id, head, {_LINE} FROM orders WHERE number = ?", (storable(number),))
+    found = rows(f"SELECT id, head, {_LINE} FROM orders WHERE number = %s", (storable(number),))
     if not found:
         raise not_there(number)
     order, head, *line = found[0]
@@ -101,7 +103,7 @@ def story(rows: Rows, number: str) -> Story:
         line=_line(line),
         head=head,
         parts=_parts(rows, order),
-        deliveries=deliveries(rows, "delivery.order_id = ?", order),
+        deliveries=deliveries(rows, "delivery.order_id = %s", order),
         examinations=tuple(
             Examination(
                 id_, round_, turn, moment(at), version, verdict, bool(crashed), result, report,
@@ -109,7 +111,7 @@ def story(rows: Rows, number: str) -> Story:
             )
             for id_, round_, turn, at, version, verdict, crashed, result, report, proof in rows(
                 "SELECT id, round, turn, at, version, verdict, crashed, result, report, proof "
-                "FROM examination WHERE order_id = ? ORDER BY id", (order,),
+                "FROM examination WHERE order_id = %s ORDER BY id", (order,),
             )
         ),
         findings=_findings(rows, order, decisions),
@@ -118,7 +120,7 @@ def story(rows: Rows, number: str) -> Story:
         letters=tuple(
             Letter(round_, moment(at), by, digest)
             for round_, at, by, digest in rows(
-                'SELECT round, at, "by", digest FROM letter WHERE order_id = ? ORDER BY id',
+                'SELECT round, at, "by", digest FROM letter WHERE order_id = %s ORDER BY id',
                 (order,),
             )
         ),
@@ -126,21 +128,21 @@ def story(rows: Rows, number: str) -> Story:
             SignOff(round_, moment(at), *said)
             for round_, at, *said in rows(
                 "SELECT round, at, name, role, choice, remarks, proof FROM signoff "
-                "WHERE order_id = ? ORDER BY id", (order,),
+                "WHERE order_id = %s ORDER BY id", (order,),
             )
         ),
         releases=tuple(
             Release(revision, round_, moment(at), by, manifest, proof)
             for revision, round_, at, by, manifest, proof in rows(
                 'SELECT revision, round, at, "by", manifest, proof FROM "release" '
-                "WHERE order_id = ? ORDER BY revision", (order,),
+                "WHERE order_id = %s ORDER BY revision", (order,),
             )
         ),
         journal=tuple(
             Entry(id_, moment(at), *said)
             for id_, at, *said in rows(
                 "SELECT id, at, who, act, order_number, data, before, digest FROM journal "
-                "WHERE order_number = ? ORDER BY id", (line[0],),
+                "WHERE order_number = %s ORDER BY id", (line[0],),
             )
         ),
     )  # fmt: skip
@@ -193,7 +195,7 @@ def _parts(rows: Rows, order: int) -> tuple[PartLine, ...]:
             "placement.why, delivery.round FROM placement "
             "JOIN part ON part.id = placement.part_id JOIN file ON file.id = placement.file_id "
             "JOIN delivery ON delivery.id = file.delivery_id "
-            "WHERE part.order_id = ? AND NOT placement.withdrawn ORDER BY placement.id",
+            "WHERE part.order_id = %s AND NOT placement.withdrawn ORDER BY placement.id",
             (order,),
         )
     }
@@ -201,7 +203,7 @@ def _parts(rows: Rows, order: int) -> tuple[PartLine, ...]:
         PartLine(*said, *here.get(part, ()))
         for part, *said in rows(
             "SELECT id, name, side, data, spec_digest, verdict FROM part "
-            "WHERE order_id = ? AND NOT dropped ORDER BY position",
+            "WHERE order_id = %s AND NOT dropped ORDER BY position",
             (order,),
         )
     )
@@ -214,7 +216,7 @@ def _findings(rows: Rows, order: int, made: Sequence[Decision]) -> tuple[Finding
         "SELECT sighting.finding_id, sighting.data FROM sighting WHERE sighting.id IN "
         "(SELECT max(sighting.id) FROM sighting "
         "JOIN finding ON finding.id = sighting.finding_id "
-        "WHERE finding.order_id = ? GROUP BY sighting.finding_id)",
+        "WHERE finding.order_id = %s GROUP BY sighting.finding_id)",
         (order,),
     )
     last: dict[int, str] = {finding: str(data) for finding, data in sightings}
@@ -224,7 +226,7 @@ def _findings(rows: Rows, order: int, made: Sequence[Decision]) -> tuple[Finding
         "finding.severity, finding.page, finding.message, finding.fix, finding.first_round, "
         "finding.last_round, finding.cured_round FROM finding "
         "LEFT JOIN part ON part.id = finding.part_id "
-        "WHERE finding.order_id = ? ORDER BY finding.number",
+        "WHERE finding.order_id = %s ORDER BY finding.number",
         (order,),
     ):
         decision = in_force.get(number)
@@ -250,7 +252,7 @@ def _decisions(rows: Rows, order: int) -> tuple[Decision, ...]:
             "SELECT decision.id, finding.number, finding.decision_id, decision.kind, "
             'decision.why, decision."by", decision.role, decision.at, decision.round '
             "FROM decision JOIN finding ON finding.id = decision.finding_id "
-            "WHERE finding.order_id = ? ORDER BY decision.id", (order,),
+            "WHERE finding.order_id = %s ORDER BY decision.id", (order,),
         )
     )  # fmt: skip
 
@@ -262,7 +264,7 @@ def _questions(rows: Rows, order: int) -> tuple[Question, ...]:
             "SELECT question.id, finding.number, question.text, question.asked_by, "
             "question.asked_at, question.answer, question.answered_by, question.answered_at "
             "FROM question LEFT JOIN finding ON finding.id = question.finding_id "
-            "WHERE question.order_id = ? ORDER BY question.id",
+            "WHERE question.order_id = %s ORDER BY question.id",
             (order,),
         )
     )

@@ -24,7 +24,8 @@ spec = "label-12in"
 
 def cluster(bench: Bench) -> None:
     """The same orders here and there, then ever more of them there, as many as are wanted."""
-    bench.head("Orders of one small label in one call, with proofs and reports; one run each")
+    bench.under = "Orders of one small label in one call, with proofs and reports; one run each"
+    print(f"\n{bench.under}\n")
     folder = bench.folder
     machines = Machines(folder)
     try:

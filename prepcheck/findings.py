@@ -77,7 +77,7 @@ class Mark:
     arc of a short bleed). `value` is what was measured there, in the finding's unit; the smaller
     `rank` is, the worse the place. In a finding of an order, `part` names the part whose frame
     the place is in, and `page` the page of that part; '' is every part the finding names.
-    `subject` names what stands there, as it would in a sentence: 'the line “℗ 2026 …”'.
+    `subject` names what stands there, as it would in a sentence: the line '℗ 2026 …'.
     """
 
     box: Box

@@ -180,10 +180,10 @@ def _where(filed: Sequence[Filed], parts: Sequence[PartResult]) -> str:
 
 
 def _things(filed: Sequence[Filed], words: str) -> str:
-    """Return 'Where: the line “℗ 2026 …”, the picture at the left and 4 more places.'"""
+    """Return "Where: the line '℗ 2026 …', the picture at the left and 4 more places." """
     marks = [mark for one in filed for mark in one.finding.where]
     names = [name for name in dict.fromkeys(mark.subject for mark in marks) if name]
-    quoted = [name for name in names if name.removeprefix("the line ").strip("“”…") in words]
+    quoted = [name for name in names if name.removeprefix("the line ").strip("'…") in words]
     shown = [name for name in names if name not in quoted][:_MOST_THINGS]
     if not shown:
         return ""

@@ -41,6 +41,11 @@ def rounded_as(value: float, unit: str, sentence: str) -> str | None:
     return None
 
 
+def clauses(sentences: Iterable[str]) -> str:
+    """Return clauses with lists of their own as one sentence: 'a is b and c; d is e'."""
+    return "; ".join(sentences)
+
+
 def listed(words: Iterable[str], last: str = "and") -> str:
     """Return words as a list in a sentence: 'a', 'a and b', 'a, b and c'."""
     items = list(words)

@@ -21,6 +21,7 @@ from prepcheck.words import count, listed
 
 CHECK = "barcode.unreadable"
 MEASURE = "barcode"
+_SCANS = "The bars scan, and say the number under them"
 
 DECLARATIONS = (
     Declaration(
@@ -70,18 +71,18 @@ def examine(exam: Exam) -> Iterator[Said]:
             # What a program cannot read a scanner may: that is for a person to try.
             Severity.STOP if code == "other-kind" else Severity.QUERY,
             what + (f"; the order asks for {asked}." if asked else "."),
-            _fix(bool(found), asked if code == "unread" else None),
+            _fix(bool(found), asked, scan=not all(others)),
             limit="" if asked else "barcode.expected",
             source="the order" if asked else "",
             page=sheet.number,
             measured="unread",
             required=asked,
             marks=tuple(quad_mark(one.quad, f"{one.bars} bars") for one in barcodes.unread),
-            to_confirm=(asked,) if asked and code == "unread" else (),
+            to_confirm=() if found or all(others) else (asked or _SCANS,),
         )
 
 
-def _fix(found: bool, number: str | None) -> str:
+def _fix(found: bool, number: str | None, *, scan: bool) -> str:
     if found:
         return (
             "Tell us whether these bars are to be scanned; if so, set them anew from their number."
@@ -90,9 +91,10 @@ def _fix(found: bool, number: str | None) -> str:
         "et the barcode anew from its number, as bars in one dark ink on a light ground, and do "
         "not stretch it."
     )
-    if number is None:
+    if not scan:
         return f"S{anew}"
-    return f"Please scan the bars and confirm that they say {number}; if they do not scan, s{anew}"
+    due = "the number under them" if number is None else number
+    return f"Please scan the bars and confirm that they say {due}; if they do not scan, s{anew}"
 
 
 def _read(symbol: Symbol) -> str:

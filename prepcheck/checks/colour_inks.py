@@ -7,7 +7,7 @@ from prepcheck.art.model import PROCESS_INKS, Content
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.paid import in_order, ink_key, lost_spots, paid_keys, used_inks
+from prepcheck.sheets.paid import in_order, ink_key, lost_spots, misspelt, paid_keys, used_inks
 from prepcheck.sheets.surroundings import kept, on_art
 from prepcheck.sheets.uses import marks_with, uses_of
 from prepcheck.words import count, listed
@@ -26,7 +26,7 @@ DECLARATIONS = (
         "the plate maker; one ink spelt in two ways becomes two plates; a colour left over in the "
         "palette becomes an empty one.",
         "common practice of plants: spots named consistently, only those that were ordered",
-        codes=("beyond", "converted", "too-many-spots", "spellings", "unused"),
+        codes=("beyond", "converted", "misspelt", "too-many-spots", "spellings", "unused"),
         limits=("colour.process_inks", "colour.most_spots"),
         measures=("inks",),
     ),
@@ -66,6 +66,11 @@ def _beyond(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
         limit, source = "", "the order"
     if not extra:
         return
+    if slipped := misspelt(exam):
+        extra = [ink for ink in extra if ink not in slipped]
+        yield from (_misspelt(exam, ink, due, required) for ink, due in slipped.items())
+        if not extra:
+            return
     if lost := lost_spots(exam):
         yield _converted(exam, extra, lost, required)
         return
@@ -84,6 +89,25 @@ def _beyond(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
             required=required,
             marks=marks,
         )
+
+
+def _misspelt(exam: Exam, ink: str, due: str, required: str) -> Finding:
+    """Return the one finding for an ink whose name is nearly that of one that is paid for."""
+    (page, marks), *_ = _places(exam, [ink])
+    return exam.finding(
+        CHECK,
+        "misspelt",
+        Severity.STOP,
+        f"The ink '{ink}' seems to be '{due}', which the order pays for; spelt like this it "
+        "becomes a plate of its own.",
+        f"Please name the swatch as the ink is ordered, {due}, or tell us that another is meant.",
+        source="the order",
+        page=page,
+        measured=ink,
+        required=required,
+        subject=ink,
+        marks=marks,
+    )
 
 
 def _converted(exam: Exam, extra: Sequence[str], lost: Sequence[str], required: str) -> Finding:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam
-from prepcheck.words import count
+from prepcheck.words import count, listed
 
 CHECK = "file.pages"
 _SOURCE = "the spec's list of pages; common practice, no source"
@@ -29,6 +29,7 @@ DECLARATIONS = (
 
 def examine(exam: Exam) -> Iterator[Said]:
     pages = len(exam.artwork.pages)
+    sharing = _sharing(exam)
     picked = exam.part.page if exam.part is not None else None
     face = exam.part.face if exam.part is not None else None
     most = 1 if face else len(exam.spec.pages)
@@ -50,6 +51,19 @@ def examine(exam: Exam) -> Iterator[Said]:
             )
         else:
             yield Clear(CHECK, f"page {picked} of {pages}", float(pages), None, "pages")
+    elif len(sharing) > 1 and pages > len(sharing) * most:
+        # Pages that each are a part of the order, and one that is none.
+        yield exam.finding(
+            CHECK,
+            "count",
+            Severity.STOP,
+            f"The file has {count(pages, 'page')}; the order names it for {listed(sharing)}.",
+            "Please send only the pages of these pieces, or tell us which pages are meant.",
+            source="the order",
+            measured=float(pages),
+            required=float(len(sharing) * most),
+            unit="pages",
+        )
     elif least <= pages <= most:
         yield Clear(CHECK, count(pages, "page"), float(pages), required, "pages")
     else:
@@ -68,3 +82,10 @@ def examine(exam: Exam) -> Iterator[Said]:
             required=required,
             unit="pages",
         )
+
+
+def _sharing(exam: Exam) -> list[str]:
+    """Return the parts of the order that the file is named for, by their names."""
+    if exam.order is None or exam.part is None:
+        return []
+    return [part.name for part in exam.order.part if part.file and part.file == exam.part.file]

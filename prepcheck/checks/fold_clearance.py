@@ -131,7 +131,7 @@ def _type_finding(
     marks = [
         Mark(
             item.box,
-            f"“{short_text(item.text)}” "
+            f"'{short_text(item.text)}' "
             + ("across the fold" if item.clearance_mm < 0 else mm(item.clearance_mm)),
             value=round(item.clearance_mm, 2),
             rank=round(item.clearance_mm, 3),

@@ -9,7 +9,7 @@ from prepcheck.measure.ink import Carried, carried
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.inks import printed, unknown
-from prepcheck.sheets.paid import ink_key, lost_spots, paid_inks, paid_keys, used_inks
+from prepcheck.sheets.paid import ink_key, lost_spots, misspelt, paid_inks, paid_keys, used_inks
 from prepcheck.words import listed
 
 CHECK = "ink.plates"
@@ -122,6 +122,8 @@ def _empty(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
     if exam.part is None or exam.part.inks is None or lost_spots(exam):
         return
     used = {ink_key(plate.ink) for plate in inked}
+    # An ink that is there under a misspelt name is told under colour.inks.
+    used |= {ink_key(ink) for ink in misspelt(exam).values()}
     empty = [ink for ink in paid_inks(exam) if ink_key(ink) not in used]
     if not empty:
         return

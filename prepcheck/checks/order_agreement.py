@@ -11,12 +11,18 @@ from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.agreeing import SHORTEST, alike, misspelt, nearly, two_titles
 from prepcheck.sheets.expected import asked_of, shows
 from prepcheck.sheets.lines import Line, Place, places_of, segments, tracks_of, words_of
-from prepcheck.sheets.numbers import barcodes_like, common_number, odd_numbers, odd_suffixes
+from prepcheck.sheets.numbers import (
+    barcodes_like,
+    common_number,
+    mistyped_barcodes,
+    odd_numbers,
+    odd_suffixes,
+)
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.records import records_of
 from prepcheck.sheets.texts import compact
 from prepcheck.sheets.told import finding_of
-from prepcheck.words import count, listed
+from prepcheck.words import clauses, count, listed
 
 CHECK = "order.agreement"
 ENOUGH_TRACKS = 2
@@ -35,6 +41,7 @@ DECLARATIONS = (
         "which is right.",
         _SOURCE,
         codes=(
+            "barcode-digit",
             "barcode-text",
             "barcodes",
             "number",
@@ -171,30 +178,30 @@ def _meet(one: str, other: str) -> bool:
 
 
 def _spelling(carriers: Sequence[tuple[Place, Line]], ordered: Line | None) -> Finding:
-    each: dict[str, list[str]] = {}
+    each: dict[str, tuple[str, list[str]]] = {}
     for place, line in carriers:
-        each.setdefault(line.text, []).append(place.name)
-    ordered_as = ""
+        text, names = each.get(line.key, (line.text, []))
+        # As it stands there; of several lines with one title, that.
+        each[line.key] = (text if text == line.text else line.title, [*names, place.name])
     if ordered is not None:
-        text = next((t for t, _ in each.items() if words_of(t) == ordered.words), ordered.text)
-        ordered_as = text
-        each.setdefault(text, [])
+        each.setdefault(ordered.key, (ordered.text, []))
     words = []
-    for text, names in each.items():
+    for key, (text, names) in each.items():
         where = [f"on {listed(list(dict.fromkeys(names)))}"] if names else []
-        where += ["in the order"] if text == ordered_as else []
+        where += ["in the order"] if ordered is not None and key == ordered.key else []
         words.append(f"'{text}' {' and '.join(where)}")
+    shown = [text for text, _ in each.values()]
     return finding_of(
         None,
         CHECK,
         "spelling",
         Severity.QUERY,
-        f"Two spellings: {listed(words)}.",
+        f"Two spellings: {clauses(words)}.",
         "Please tell us which is right, and correct the other.",
         source=_SOURCE,
-        measured=listed([f"'{text}'" for text in each]),
+        measured=listed([f"'{text}'" for text in shown]),
         required="one spelling",
-        subject=" / ".join(sorted(each)),
+        subject=" / ".join(sorted(shown)),
         parts=tuple(dict.fromkeys(place.piece.name for place, _ in carriers)),
         marks=tuple(_mark(place, line, f"'{line.text}'") for place, line in carriers),
     )
@@ -252,7 +259,7 @@ def _lists(tracks: Sequence[tuple[str, list[_Carrier]]], code: str) -> Finding:
         shown = [f"'{own[0][1].title}'" for own in titles.values()]
         where = [listed([place.name for place, _ in own]) for own in titles.values()]
         said = [f"{title} on {names}" for title, names in zip(shown, where, strict=True)]
-        each.append(f"{track} is {listed(said)}")
+        each.append(f"{track} is {', '.join(said[:-1])}, but {said[-1]}")
         pairs.append(" / ".join(shown))
     places = list(dict.fromkeys(place.name for _, own in tracks for place, _ in own))
     what = "The order of the tracks differs: " if code == "track-order" else ""
@@ -261,7 +268,7 @@ def _lists(tracks: Sequence[tuple[str, list[_Carrier]]], code: str) -> Finding:
         CHECK,
         code,
         Severity.QUERY,
-        f"{what}{listed(each)}.",
+        f"{what}{clauses(each)}.",
         "Please tell us which is right, and correct the other.",
         source=_SOURCE,
         measured=listed(pairs),
@@ -419,7 +426,10 @@ def _barcodes(
         )
         return
     number = ordered or next(iter(each.values()), None)
-    for odd in barcodes_like(places, number) if number is not None else ():
+    if number is None:
+        yield from _typed(places)
+        return
+    for odd in barcodes_like(places, number):
         yield finding_of(
             None,
             CHECK,
@@ -430,6 +440,27 @@ def _barcodes(
             source=_SOURCE,
             measured=odd.shown,
             required=number,
+            subject=odd.place.piece.name,
+            parts=(odd.place.piece.name,),
+            marks=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),
+        )
+
+
+def _typed(places: Sequence[Place]) -> Iterator[Finding]:
+    """Yield barcode numbers that stand in type alone, and cannot be right."""
+    for odd in (number for place in places for number in mistyped_barcodes(place)):
+        yield finding_of(
+            None,
+            CHECK,
+            "barcode-digit",
+            Severity.QUERY,
+            f"{odd.place.name} says '{odd.shown}', which is no barcode's number: the last digit "
+            "does not follow from the others.",
+            "Please compare it with the number that you were given, and correct it there and in "
+            "the bars.",
+            source="GS1 General Specifications, section 7.9: check digit of a GTIN",
+            measured=odd.shown,
+            required="a check digit that fits",
             subject=odd.place.piece.name,
             parts=(odd.place.piece.name,),
             marks=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),

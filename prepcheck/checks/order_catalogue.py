@@ -62,7 +62,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
 
 def _where(piece: Piece, panel: str) -> str:
     several = piece.spec is not None and len(piece.spec.outline_of().panels) > 1
-    return f"{piece.name}, {panel}" if panel and several else piece.name
+    return f"{piece.name} ({panel})" if panel and several else piece.name
 
 
 def _unread(exam: OrderExam) -> list[Piece]:

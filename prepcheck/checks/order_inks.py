@@ -8,13 +8,10 @@ from prepcheck.art.model import PROCESS_INKS
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, Explained, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.sheets.paid import ink_key
-from prepcheck.sheets.texts import digits, slips
+from prepcheck.sheets.paid import ink_key, one_ink
 from prepcheck.words import listed
 
 CHECK = "order.inks"
-_LONG_NAME = 6
-"""Letters and digits of a name from which one slip leaves it the same name."""
 _SOURCE = "common practice: pieces of one kind are printed on one sheet, with the same plates"
 
 DECLARATIONS = (
@@ -73,13 +70,14 @@ def _spellings(group: list[Piece], exam: OrderExam) -> Iterator[Finding]:
     """Yield inks spelt differently on different parts; on one part that is `colour.inks`."""
     alike: dict[str, dict[str, list[str]]] = defaultdict(dict)
     for piece in group:
+        told = {f.subject for f in piece.result.findings if f.code == "misspelt"}
         for spot in spots_of(piece):
+            if spot in told:  # by colour.inks, against the order
+                continue
             alike[ink_key(spot)].setdefault(spot, []).append(piece.name)
     for one, other in combinations(sorted(alike), 2):
         # A slip of the hand in a name makes another plate too; other digits are another ink.
-        same_number = digits(one) == digits(other)
-        known = one in alike and other in alike and min(len(one), len(other)) >= _LONG_NAME
-        if known and same_number and slips(one, other) == 1:
+        if one in alike and other in alike and one_ink(one, other):
             for spot, names in alike.pop(other).items():
                 alike[one].setdefault(spot, []).extend(names)
     for spellings in alike.values():
@@ -113,6 +111,7 @@ def _lacking(group: list[Piece], exam: OrderExam) -> Iterator[Finding]:
             if key not in own and any(key in spots for spots in have.values())
         ]
         # That a file was converted, and so has lost its spots, is told there.
+        # Nor that an ink is there under another name.
         if lacking and own.keys() <= quoted.keys() and not _converted(piece):
             others = [p.name for p in group if any(ink_key(i) in have[p.name] for i in lacking)]
             yield exam.finding(

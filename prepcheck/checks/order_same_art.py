@@ -6,6 +6,7 @@ from itertools import combinations
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.alike import Pair
+from prepcheck.sheets.lines import places_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.words import count, listed
 
@@ -13,6 +14,8 @@ CHECK = "order.same-art"
 NEARLY_PERCENT = 98.0
 """How much of what is drawn must be alike for two arts to be taken for one. House labels share
 a frame, a logo and a pattern; what differs on them is a list of tracks."""
+_OWN_LINES, _A_TITLE = 2, 8
+"""Lines of so many letters that each of two labels must have of its own to be two arts."""
 _SHOWN = 12
 _SOURCE = "common practice, no source; limit from memory"
 
@@ -52,12 +55,27 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         yield NotApplicable(CHECK, "fewer than two labels could be compared")
 
 
+def _say_other_things(one: Piece, other: Piece) -> bool:
+    """Say whether each of two labels carries lines of type of its own, as tracks are: then they
+    are two arts of one design."""
+    mine, theirs = (
+        {
+            line.key
+            for place in places_of(piece)
+            for line in place.lines
+            if sum(c.isalpha() for c in line.key) >= _A_TITLE
+        }
+        for piece in (one, other)
+    )
+    return min(len(mine - theirs), len(theirs - mine)) >= _OWN_LINES
+
+
 def _pair(pair: Pair, exam: OrderExam) -> Iterator[Finding]:
     one, other, found = pair.one, pair.other, pair.found
     mistakes = exam.mistakes
     copy = one if one.name in mistakes.copies and other.name not in mistakes.copies else other
     percent = 100 * found.share
-    if percent < NEARLY_PERCENT:
+    if percent < NEARLY_PERCENT or (found.places and _say_other_things(one, other)):
         return
     names = f"{one.name} and {other.name}"
     turned = f", turned by {found.turn}°" if found.turn else ""
@@ -77,10 +95,11 @@ def _pair(pair: Pair, exam: OrderExam) -> Iterator[Finding]:
         )
         return
     one_file = _source(one) == _source(other)
+    # A copy that names the other's side is not meant to look alike.
+    named = next((s for s in mistakes.twice if s.piece.name == copy.name), None)
     if same:
         what = f"{names} carry the same art{turned}"
         what += "; the order names one file for both." if one_file else _file_words(one, other)
-        named = next((s for s in mistakes.twice if s.piece.name == copy.name), None)
         if named is not None:
             what += f" {copy.name} says {listed(named.evidence)}: side {named.side} came twice."
     else:
@@ -92,7 +111,7 @@ def _pair(pair: Pair, exam: OrderExam) -> Iterator[Finding]:
     yield exam.finding(
         CHECK,
         "same" if same else "nearly",
-        Severity.STOP if same and not one_file else Severity.QUERY,
+        Severity.STOP if same and (not one_file or named is not None) else Severity.QUERY,
         what,
         f"Please send the art of {copy.name}, or confirm that both sides are to look alike."
         if same

@@ -1,33 +1,46 @@
 """Files that carry the text of another side."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, Explained, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.faces import Exchange
+from prepcheck.sheets.lines import panels_of, places_of, tracks_of
 from prepcheck.sheets.mistakes import Strange
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.words import listed
+from prepcheck.sheets.told import finding_of
+from prepcheck.words import clauses, listed
 
 CHECK = "order.swapped"
 _SOURCE = "common practice, no source"
 _BY_EYE = " This was read by eye and may be wrong."
 
+_BACK = "back"
+"""Name of the panel that the barcode belongs on."""
+_SOME_TRACKS = 3
 _OF_A_FACE = ("size.trim", "barcode.missing")
 """Checks of a part that a face in the other's place makes find something."""
 
 DECLARATIONS = (
     Declaration(
         CHECK,
-        "Sides are not swapped",
+        "Sides, faces and files are not swapped",
         FoundAt.SALE,
         (Severity.STOP, Severity.QUERY),
         "The press puts the label on top that it was given as A. When A's file carries B's text, "
         "every record of the run plays the other side than its label says.",
         _SOURCE,
-        codes=("exchanged", "faces-exchanged", "other-side", "side-named", "file-names"),
+        codes=(
+            "exchanged",
+            "faces-exchanged",
+            "files-exchanged",
+            "panels-exchanged",
+            "other-side",
+            "side-named",
+            "file-names",
+        ),
     ),
 )
 
@@ -37,6 +50,7 @@ _IN_NAME = re.compile(r"(?:^|[^a-z])(?:side|seite|face|label)?[ _-]?([a-z])(?=$|
 def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     labels = [piece for piece in exam.labels if piece.side is not None]
     faces = [_faces(exchange, exam) for exchange in exam.exchanged_faces]
+    faces += [*_files(exam), *_panels(exam.pieces)]
     yield from faces
     for exchange in exam.exchanged_faces:
         for piece in (exchange.one, exchange.other):
@@ -83,7 +97,7 @@ def _faces(exchange: Exchange, exam: OrderExam) -> Finding:
         CHECK,
         "faces-exchanged",
         Severity.STOP if sure else Severity.QUERY,
-        f"{begin}: {listed(each)}.{_BY_EYE if exchange.by_eye else ''}",
+        f"{begin}: {clauses(each)}.{_BY_EYE if exchange.by_eye else ''}",
         f"Please swap {one.result.file} and {other.result.file}, or tell us that we may.",
         source=_SOURCE,
         measured=listed([str(other.part.face), str(one.part.face)]),
@@ -91,6 +105,67 @@ def _faces(exchange: Exchange, exam: OrderExam) -> Finding:
         subject=listed(sorted([one.name, other.name])),
         parts=(one.name, other.name),
     )
+
+
+def _files(exam: OrderExam) -> Iterator[Finding]:
+    """Yield one finding for all files that were named for each other's parts."""
+    moved = [piece for piece in exam.pieces if piece.name in exam.moved]
+    if not moved:
+        return
+    each = [f"{exam.moved[piece.name]} for {piece.name}" for piece in moved]
+    fits = [f"{piece.result.file} is {piece.name}" for piece in moved]
+    files = listed([piece.result.file for piece in moved])
+    yield exam.finding(
+        CHECK,
+        "files-exchanged",
+        Severity.STOP,
+        f"The files are exchanged: the order names {listed(each)}, but by their sizes "
+        f"{listed(fits)}. Each was checked as what it is.",
+        f"Please swap {files}, or tell us that we may."
+        if len(moved) == 2
+        else f"Please swap the files: {listed(fits)}.",
+        source=_SOURCE,
+        measured=listed([exam.moved[piece.name] for piece in moved]),
+        required=files,
+        subject=listed(sorted(piece.name for piece in moved)),
+        parts=tuple(piece.name for piece in moved),
+    )
+
+
+def _panels(pieces: Sequence[Piece]) -> Iterator[Finding]:
+    """Yield sleeves whose barcode, which belongs on the back, stands on another panel alone."""
+    for piece in pieces:
+        if not piece.is_a("jacket", "gatefold") or piece.digest is None:
+            continue
+        bars = {panel: page.number for page in piece.digest.pages for panel in page.bars_on}
+        kinds = {p.name: p.kind for p in panels_of(piece)}
+        if _BACK not in kinds or not bars or _BACK in bars:
+            continue
+        panel = next((name for name in bars if kinds.get(name) == "face"), None)
+        if panel is None:
+            continue
+        places = {place.panel: place for place in places_of(piece)}
+        tracks = {name: len(tracks_of(place)) for name, place in places.items()}
+        listed_there = tracks.get(panel, 0) >= _SOME_TRACKS
+        bare = tracks.get(_BACK, 0) < _SOME_TRACKS
+        also = " and the list of tracks stand" if listed_there and bare else " stands"
+        seem = f": {panel} and {_BACK} seem to be exchanged" if listed_there and bare else ""
+        box = next(p.box for p in panels_of(piece) if p.name == panel)
+        yield finding_of(
+            None,
+            CHECK,
+            "panels-exchanged",
+            Severity.QUERY,
+            f"{piece.name}: the barcode{also} on the {panel}, not on the {_BACK}{seem}.",
+            f"Please tell us which panel is the front; if it is not as in our template, swap "
+            f"{panel} and {_BACK}.",
+            source=_SOURCE,
+            measured=panel,
+            required=_BACK,
+            subject=piece.name,
+            parts=(piece.name,),
+            marks=(Mark(box, f"the {panel}", part=piece.name, page=bars[panel]),),
+        )
 
 
 def _exchanged(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Finding]:
@@ -106,7 +181,7 @@ def _exchanged(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Findin
         CHECK,
         "exchanged",
         Severity.QUERY if by_eye else Severity.STOP,
-        f"The labels are exchanged: {listed(each)}.{_BY_EYE if by_eye else ''}",
+        f"The labels are exchanged: {clauses(each)}.{_BY_EYE if by_eye else ''}",
         f"Please swap the files: {listed([_belongs(one) for one in strange])}."
         if many
         else f"Please swap {files}, or tell us that we may.",
@@ -128,7 +203,7 @@ def _other(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Finding]:
             CHECK,
             "other-side",
             Severity.QUERY,
-            f"{listed([_carries(one) for one in whole])}.{_BY_EYE if by_eye else ''}",
+            f"{clauses([_carries(one) for one in whole])}.{_BY_EYE if by_eye else ''}",
             "Please tell us which file belongs to which side, and send what is missing.",
             source=_SOURCE,
             measured=listed([f"side {one.side}" for one in whole]),
@@ -151,7 +226,7 @@ def _other(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Finding]:
         CHECK,
         "side-named",
         Severity.QUERY,
-        f"{listed(each)}.{_BY_EYE if any(one.by_eye for one in named) else ''}",
+        f"{clauses(each)}.{_BY_EYE if any(one.by_eye for one in named) else ''}",
         f"Please correct the side{'s' if many else ''} to {due}, or tell us {otherwise}.",
         source=_SOURCE,
         measured=listed([f"side {one.side}" for one in named]),

@@ -53,15 +53,18 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         # What a piece must say may stand on any of its faces.
         faces = exam.of_piece(piece)
         here = [text for text, _ in asked if any(shows(face.live, text) for face in faces)]
-        missing = [(text, grave) for text, grave in asked if text not in here]
+        missing = _once([(text, grave) for text, grave in asked if text not in here])
         hidden = hides(piece.digest)
         found += here
         if missing and hidden:
             unread.append(piece.name)
         outlines = sum(page.outlined for page in piece.digest.pages) >= SOME_GLYPHS
+        usual: list[str] = []
         if reading.empty and not outlines and (not hidden or not piece.part.expect):
             # What the order names for no part is often lettering, and a label may be left blank;
-            # where type is in outlines somebody has to look what it says.
+            # where type is in outlines somebody has to look what it says. A picture of a label
+            # stops nothing, but it is said that nobody has read it.
+            usual = [text for text, grave in missing if grave is Severity.QUERY and hidden]
             missing = [item for item in missing if item[1] is Severity.STOP]
         # A slip in type that can be read is one, whatever else cannot be.
         slipped = [item for item in missing if not hidden or reading.nearest(item[0]) is not None]
@@ -71,6 +74,8 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
             said.append(_unread(piece, unseen, hidden, exam))
         elif (spine := _spine(piece, exam)) is not None:
             said.append(spine)
+        elif usual:
+            said.append(_unread(piece, usual, hidden, exam, _usually(piece, usual)))
     yield from said
     if said:
         return
@@ -81,6 +86,17 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         yield NotApplicable(CHECK, f"{listed(unread)} cannot be read; look at the proof")
     else:
         yield NotApplicable(CHECK, "the order expects no text of these parts")
+
+
+def _once(missing: list[tuple[str, Severity]]) -> list[tuple[str, Severity]]:
+    """Return what is missing without usual texts that hold one which the order names: a title that
+    is spelt wrong is one mistake."""
+    named = [compact(text) for text, grave in missing if grave is Severity.STOP]
+    return [
+        (text, grave)
+        for text, grave in missing
+        if grave is Severity.STOP or not any(key in compact(text) for key in named)
+    ]
 
 
 def _asked(piece: Piece, exam: OrderExam) -> list[tuple[str, Severity]]:
@@ -99,20 +115,28 @@ def _asked(piece: Piece, exam: OrderExam) -> list[tuple[str, Severity]]:
     return asked
 
 
-def _unread(piece: Piece, texts: list[str], hidden: str, exam: OrderExam) -> Finding:
-    """Return the query for texts that only a person can look for."""
+def _unread(
+    piece: Piece,
+    texts: list[str],
+    hidden: str,
+    exam: OrderExam,
+    severity: Severity = Severity.QUERY,
+) -> Finding:
+    """Return the query for texts that only a person can look for, or the note, where they are
+    usual and nobody asked for them."""
     live = not piece.live.empty
     what = (
         f"{_quoted(texts)} cannot be found in the live type of {piece.name}; other type is "
         f"{hidden} and cannot be read"
         if live
-        else f"The type of {piece.name} cannot be read: it is {hidden}. Expected are "
+        else f"The type of {piece.name} cannot be read: it is {hidden}. "
+        f"{'Expected are' if piece.part.expect else 'Such a part usually says'} "
         f"{_quoted(texts)}"
     )
     return exam.finding(
         CHECK,
         "unread",
-        Severity.QUERY,
+        severity,
         f"{what}{';' if live else '.'} {_by_eye(piece, texts, after_stop=not live)}",
         "Please look at the proof and confirm each of these texts.",
         source=_source(piece),
@@ -123,6 +147,16 @@ def _unread(piece: Piece, texts: list[str], hidden: str, exam: OrderExam) -> Fin
         to_confirm=tuple(texts),
         marks=_outlined(piece) or whole_marks(piece),
     )
+
+
+def _usually(piece: Piece, texts: list[str]) -> Severity:
+    """Return how grave it is that texts which are usual, and asked for by nobody, cannot be read:
+    a query where the type was read by eye and does not seem to say them."""
+    digest = piece.digest
+    if digest is None or not digest.reader or digest.not_read or piece.seen.empty:
+        return Severity.NOTE
+    gone = [text for text in texts if not shows(piece.seen, text)]
+    return Severity.QUERY if gone else Severity.NOTE
 
 
 def _source(piece: Piece) -> str:
@@ -146,7 +180,9 @@ def _by_eye(piece: Piece, texts: list[str], *, after_stop: bool) -> str:
     seen = [text for text in texts if shows(piece.seen, text)]
     gone = [text for text in texts if text not in seen]
     words = []
-    if seen:
+    if seen and not gone and len(seen) > 1:
+        words.append("it seems to say all of them")
+    elif seen:
         words.append(f"it seems to say {_quoted(seen)}")
     if gone:
         words.append(f"{_quoted(gone)} {'was' if len(gone) == 1 else 'were'} not made out")

@@ -79,4 +79,4 @@ def _judge(exam: Exam, sheet: Sheet, on_spine: SpineType, least: float) -> Findi
 
 
 def _label(text: str, size: float) -> str:
-    return f"“{text}” {mm(size)}" if text else mm(size)
+    return f"'{text}' {mm(size)}" if text else mm(size)

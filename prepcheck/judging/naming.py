@@ -83,7 +83,7 @@ def _namer(sheet: Sheet) -> Callable[[Mark], str]:
             text = _line_of(texts, index)
             if sum(map(str.isalnum, text)) < _FEWEST:  # set letter by letter, along a curve
                 return f"the type {where}"
-            return f"the line “{short_text(text, _MOST_LETTERS)}”"
+            return f"the line '{short_text(text, _MOST_LETTERS)}'"
         # A ground of the same extent may as well be what is meant.
         if _equal(lines, box).any() and not _equal(grounds, box).any():
             return f"the drawn line {where.replace('over all', 'round the edge', 1)}"

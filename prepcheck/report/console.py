@@ -222,7 +222,7 @@ def _quantity(value: Value | None, unit: str, message: str = "") -> str:
     if value is None:
         return ""
     if isinstance(value, str):
-        return value if not unit or unit in value else f"{value} {unit}"
+        return value if not unit or unit in value else f"{value} {unit_behind(value, unit)}"
     worded = rounded_as(value, unit, message) if unit else None
     if worded is not None:
         return f"{'-' if value < 0 and float(worded) else ''}{worded} {unit_behind(worded, unit)}"

@@ -131,6 +131,18 @@ def _closing(
         verb = "needs" if len(sound) == 1 else "need"
         yield from _wrapped(f"{listed(sound)} {verb} nothing done.")
         yield ""
+    unread = [
+        f"{part.file} ({part.name})"
+        for part in result.parts
+        if any(one.severity is Severity.NOTE and one.to_confirm for one in part.every)
+    ]
+    if unread:
+        it = "it" if len(unread) == 1 else "them"
+        yield from _wrapped(
+            f"No program can read {listed(unread, 'or')}: please look at {it} closely on the proof "
+            "and tick the texts that are listed there."
+        )
+        yield ""
     if result.spare:
         few = len(result.spare) == 1
         yield from _wrapped(

@@ -74,6 +74,8 @@ class Task:
     face: str | None = None
     """Which face of its piece the one page of loose art is, and `face_why` in words."""
     face_why: str = ""
+    others: tuple[Spec, ...] = ()
+    """What the other parts of the order are, where it is known what this one is."""
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,8 @@ class Answer:
     face: FaceSeen | None = None
     used: PlatesUsed | None = None
     aside: str = ""
+    fits: tuple[str, ...] = ()
+    """Of the other parts' specs those that its size fits, where it does not fit its own."""
 
 
 def part_found(part: OrderPart, answer: Answer) -> OrderPart:

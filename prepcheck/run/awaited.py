@@ -3,25 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import PurePath
 
 from prepcheck.faults import nearest
 from prepcheck.findings import NOT_RECEIVED, Finding, PartResult, Severity
 from prepcheck.order import OrderPart
+from prepcheck.sheets.texts import compact
 
 MISSING_PART = "order.missing-part"
 _SOURCE = "the order"
 
 
-def awaited_part(part: OrderPart, spare: Sequence[str], spec: str | None = None) -> PartResult:
+def awaited_part(
+    part: OrderPart,
+    spare: Sequence[str],
+    spec: str | None = None,
+    *,
+    broken: bool = False,
+    instead: str = "",
+) -> PartResult:
     """Return the result of a part whose file is not there: a query that asks for it.
 
-    Of the files that came and belong to no part, one with a like name is pointed out.
+    `broken` says that there is a link that leads nowhere, `instead` names the part that its file
+    belongs to. Of the files that came and belong to no part, one with a like name is pointed out.
     """
-    if part.file is None:
+    if instead:
+        said = f"The order names {part.file} for {part.name} as well, and it is {instead}."
+    elif broken:
+        said = (
+            f"The file for {part.name} is not there: {part.file} is a link to a file that is not."
+        )
+    elif part.file is None:
         said = f"No file for {part.name} has come yet."
     else:
         said = f"The file for {part.name} is not there: the order names {part.file}."
-    like = () if part.file is None else nearest(part.file, spare)
+    like = _called(part.name, spare) if part.file is None else nearest(part.file, spare)
     fix = f"Please send the file for {part.name}."
     if like:
         said += f" {like[0]} came too and is named for no part."
@@ -53,3 +69,8 @@ def awaited_part(part: OrderPart, spare: Sequence[str], spec: str | None = None)
         side=part.side,
         received=False,
     )
+
+
+def _called(name: str, spare: Sequence[str]) -> tuple[str, ...]:
+    """Return the spare files that are called what a part is: 'label-b.pdf' for 'Label B'."""
+    return tuple(file for file in spare if compact(PurePath(file).stem) == compact(name))

@@ -187,6 +187,20 @@ def examine(
         answers = [
             settled[task.name] if _is_settled(task, settled) else next(more) for task in tasks
         ]
+    moved: Mapping[str, str] = {}
+    if any(answer.fits for answer in answers):
+        from prepcheck.run.exchanged import named_twice, not_received, put_right
+
+        right = put_right(tasks, answers)
+        moved = {task.name: tasks[place].file for place, task in right.items()}
+        more = iter(_answers(list(right.values()), jobs, tell, work, None, _nothing))
+        tasks = [right.get(place, task) for place, task in enumerate(tasks)]
+        answers = [next(more) if place in right else answer for place, answer in enumerate(answers)]
+        twice = named_twice(tasks, answers)
+        answers = [
+            not_received(tasks[place], twice[place]) if place in twice else answer
+            for place, answer in enumerate(answers)
+        ]
     in_order = answers
     _raise_faults(in_order, batch)
     told = [line for answer in in_order for line in answer.usage_faults]
@@ -207,7 +221,7 @@ def examine(
         from prepcheck.judging.orders import less_explained, with_known
         from prepcheck.run.order import order_said
 
-        said = order_said(batch, in_order)
+        said = order_said(replace(batch, tasks=tuple(tasks)), in_order, moved)
         findings = with_known(said.findings, batch.findings)
         proofs = tuple(
             replace(

@@ -21,12 +21,12 @@ from prepcheck.faults import (
 from prepcheck.findings import Finding, OrderFacts, PartResult
 from prepcheck.order import Order, OrderPart, load_order, part_path
 from prepcheck.output import is_ours
-from prepcheck.run.answer import Sharing, Task
+from prepcheck.run.among import among_others
+from prepcheck.run.answer import Task
 from prepcheck.run.awaited import awaited_part
 from prepcheck.run.beside import is_order, is_writing, not_art, spare_files
 from prepcheck.run.folders import contents_of
 from prepcheck.run.naming import distinct, file_names, shown_name, slug, stem_in
-from prepcheck.run.pages import pages_due
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.spec.load import load_spec, spec_names
@@ -381,43 +381,19 @@ def _batch_of(
             standing.append(Standing(place, kept[part.name]))
             continue
         file = part_path(part, folder)
-        if file is None or part.file is None or not (file.exists() or file.is_symlink()):
+        if file is None or part.file is None or not file.exists():
             spec = likely[0].name if len(likely) == 1 else None
-            standing.append(Standing(place, awaited_part(part, spare, spec)))
+            broken = file is not None and file.is_symlink()
+            standing.append(Standing(place, awaited_part(part, spare, spec, broken=broken)))
             continue
         tasks.append(Task(part.name, part.file, file, likely, told, part, order, settings=settings))
     if faults:
         raise SpecError(*faults)
-    tasks = _shared(tasks, order)
+    tasks = among_others(tasks, order)
     stem = slug(order.order.number)
     if not whole:
         stem = f"{stem}-{slug(parts[0].name)}"
     return Batch(stem, facts_of(order, path), tuple(tasks), order, path, tuple(standing), spare)
-
-
-def _shared(tasks: list[Task], order: Order) -> list[Task]:
-    """Return the tasks with what they must know of each other where several are of one file."""
-    groups: dict[Path, list[Task]] = {}
-    for task in tasks:
-        groups.setdefault(task.path.resolve(), []).append(task)
-    found = []
-    for task in tasks:
-        group = groups[task.path.resolve()]
-        open_ones = [(t.part, t.specs) for t in group if t.part is not None and not t.part.page]
-        whole = all(
-            part.face is not None or min(pages_due(spec) for spec in specs) == 1
-            for part, specs in open_ones
-        )
-        if len(group) > 1 and task.part is not None and task.part.page is None and whole:
-            pages = {part.page for part in order.part if part.file == task.part.file and part.page}
-            sharing = Sharing(
-                tuple(part for part, _ in open_ones),
-                tuple(specs for _, specs in open_ones),
-                tuple(sorted(pages)),
-            )
-            task = replace(task, sharing=sharing)
-        found.append(task)
-    return found
 
 
 def facts_of(order: Order, path: Path | None) -> OrderFacts:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from prepcheck.judging.orders import OrderExamined, run_loose_checks, run_order_checks
 from prepcheck.judging.registry import order_checks
@@ -12,8 +12,14 @@ from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.piece import loose_piece
 
 
-def order_said(batch: Batch, answers: Sequence[Answer]) -> OrderExamined:
-    """Return what the checks of the order say; for loose art those that need no order."""
+def order_said(
+    batch: Batch, answers: Sequence[Answer], moved: Mapping[str, str] | None = None
+) -> OrderExamined:
+    """Return what the checks of the order say; for loose art those that need no order.
+
+    `moved` maps parts that were examined with another part's file to the one that they were named
+    with.
+    """
     if batch.order is None:
         held = tuple(
             loose_piece(answer.proof.result, answer.proof.spec, answer.digest, task.page)
@@ -24,6 +30,7 @@ def order_said(batch: Batch, answers: Sequence[Answer]) -> OrderExamined:
     pieces = tuple(
         Piece(part_found(task.part, answer), answer.proof.result, answer.proof.spec, answer.digest)
         for task, answer in zip(batch.tasks, answers, strict=True)
-        if task.part is not None and answer.proof is not None
+        if task.part is not None and answer.proof is not None and answer.proof.result.received
     )
-    return without_numpy(run_order_checks(OrderExam(batch.order, pieces), order_checks()))
+    exam = OrderExam(batch.order, pieces, moved or {})
+    return without_numpy(run_order_checks(exam, order_checks()))

@@ -12,7 +12,7 @@ from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 
-from prepcheck.art.model import Artwork
+from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.findings import PartResult
@@ -27,7 +27,7 @@ from prepcheck.run.pages import Chosen, one_face, page_of, pages_apart
 from prepcheck.run.placing import Face, faces_of, placed, settled
 from prepcheck.run.plates_used import plates_used
 from prepcheck.run.printing import Begun, Printing, TotalInk
-from prepcheck.run.recognise import face_of
+from prepcheck.run.recognise import face_of, pieces_of
 from prepcheck.run.settings import Settings
 from prepcheck.run.showing import CloseUps, Looks, insets_of, looks_of
 from prepcheck.run.unreadable import unreadable_part
@@ -98,9 +98,19 @@ def examine_part(task: Task) -> Answer:
         with _pool() as pool:
             answer = _examined(task, artwork, spec, how, meant, faces, pool)
         budget.check()
-        return replace(answer, page=None if chosen is None else chosen.page)
+        fits = _fits_another(artwork, page, spec, task.others)
+        return replace(answer, page=None if chosen is None else chosen.page, fits=fits)
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
+
+
+def _fits_another(
+    artwork: Artwork, page: Page, spec: Spec, others: Sequence[Spec]
+) -> tuple[str, ...]:
+    """Return the other parts' specs that a page fits by its size where it does not fit its own."""
+    if not others or pieces_of(artwork, page, (spec,)):
+        return ()
+    return tuple(piece.spec for piece in pieces_of(artwork, page, others))
 
 
 @contextmanager

@@ -68,6 +68,8 @@ class PageDigest:
     """Where lines of outlined type stand, in mm."""
     pictured: tuple[str, ...] = ()
     """Spines that are part of a picture in which something is drawn, by their names."""
+    bars_on: tuple[str, ...] = ()
+    """The panel that each barcode stands on whose bars can be read."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import hypot, inf
 
 import numpy as np
@@ -10,6 +11,7 @@ from PIL import Image
 
 from prepcheck.art.model import PathItem
 from prepcheck.geometry import Box, Grid
+from prepcheck.measure.barcode import Barcodes
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
 from prepcheck.sheets.by_eye import read_by_eye
@@ -34,6 +36,11 @@ def digest_of(exam: Exam, until: float = inf) -> Digest:
     hidden = [hidden_type(sheet) for sheet in exam.sheets]
     lines = [tuple(line.box for line in type_lines(exam, sheet)) for sheet in exam.sheets]
     pages = tuple(map(_page, exam.sheets, hidden, lines))
+    if exam.spec.barcode is not None:
+        pages = tuple(
+            replace(page, bars_on=_bars_on(sheet, bars))
+            for page, sheet, bars in zip(pages, exam.sheets, exam.barcodes, strict=True)
+        )
     holes = [size for sheet in exam.sheets if (size := _drawn_hole(sheet)) is not None]
     return read_by_eye(exam, Digest(pages, max(holes, default=None)), hidden, until)
 
@@ -75,6 +82,10 @@ def _page(sheet: Sheet, hidden: Hidden, lines: tuple[Box, ...]) -> PageDigest:
         outlined_at=lines[:_MOST_LINES],
         pictured=tuple(_pictured(sheet, hidden)),
     )
+
+
+def _bars_on(sheet: Sheet, bars: Barcodes) -> tuple[str, ...]:
+    return tuple(panel for one in bars.symbols if (panel := panel_at(sheet.outline, one.quad.box)))
 
 
 def _pictured(sheet: Sheet, hidden: Hidden) -> Iterator[str]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from prepcheck.geometry import Box
+from prepcheck.outline import Panel
 from prepcheck.sheets.digest import Words
 from prepcheck.sheets.piece import Piece
 from prepcheck.sheets.texts import compact, plain, side_in
@@ -19,8 +20,11 @@ _MARK = re.compile(r"[A-F]?\d{1,2}[.):]?")
 _COUNTED = re.compile(r"^\s*(?:[A-Z]?\d{1,2}\s*[.):\-–]?\s+|[A-Z]\d{1,2}\s*[.):]?\s*)")
 _TIME = re.compile(r"[\s.(\[]*\d{1,2}\s*[:'′.]\s*\d{2}[\"″)\]]*\s*$")
 _PARTED = re.compile(
-    r"\s*(?:\(p\)|[·•|/:;,()\[\]–—©℗]|\s-\s|(?<!\w)(?:19|20)\d\d(?!\w))\s*", re.IGNORECASE
+    r"\s*(?:\(p\)|[·•|/:;,()\[\]–—©℗]|\s-\s|(?<!\w)(?:19|20)\d\d(?!\w)"
+    r"|(?-i:(?<!\w)[A-Z]{2,6}[ \-–.]?\d{3,5}(?!\w)))\s*",
+    re.IGNORECASE,
 )
+"""What parts the things that a line says: signs, years, and catalogue numbers in capitals."""
 _NARROW, _WIDE = 0.8, 6.0
 """Heights of type between two runs of a line, and between a track's number and its title."""
 _WORD = re.compile(r"[^\W_]+")
@@ -74,7 +78,7 @@ class Place:
     @property
     def name(self) -> str:
         several = self.piece.spec is not None and len(self.piece.spec.outline_of().panels) > 1
-        return f"{self.piece.name}, {self.panel}" if self.panel and several else self.piece.name
+        return f"{self.piece.name} ({self.panel})" if self.panel and several else self.piece.name
 
     @cached_property
     def phrases(self) -> tuple[Line, ...]:
@@ -82,7 +86,7 @@ class Place:
         found = list(self.lines)
         for line in self.lines:
             parts = segments(line.text)
-            if len(parts) > 1:
+            if len(parts) > 1 or any(words_of(part) != line.words for part in parts):
                 found += [Line(p, words_of(p), line.box, line.page) for p in parts]
         return (*found, *self.joined)
 
@@ -147,14 +151,19 @@ def _below(one: Box, other: Box) -> bool:
     return near and min(one.height, other.height) > 0.6 * tall
 
 
+def panels_of(piece: Piece) -> list[Panel]:
+    """Return the panels of all faces of a part."""
+    spec = piece.spec
+    if spec is None:
+        return []
+    return [panel for i in range(len(spec.pages)) for panel in spec.outline_of(i).panels]
+
+
 def places_of(piece: Piece) -> list[Place]:
     """Return the panels of a part that carry live type, with their lines."""
     found = []
     pages = piece.digest.pages if piece.digest else ()
-    kinds: dict[str, str] = {}
-    if piece.spec is not None:
-        for index in range(len(piece.spec.pages)):
-            kinds |= {p.name: p.kind for p in piece.spec.outline_of(index).panels}
+    kinds = {panel.name: panel.kind for panel in panels_of(piece)}
     for page in pages:
         panels: dict[str, list[Words]] = defaultdict(list)
         for word in page.words:

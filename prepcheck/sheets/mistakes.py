@@ -103,11 +103,13 @@ def _comes_back(side: str, shown: Mapping[str | None, str]) -> bool:
 
 def _strange(piece: Piece, labels: Sequence[Piece], sides: frozenset[str]) -> Strange | None:
     reading, by_eye = piece.read
-    named = reading.sides() & sides
+    # What a label says in so many words counts more than the letters before its tracks.
+    named = reading.sides_in_words() & sides or reading.sides() & sides
     foreign, own_found = _foreign(piece, labels)
     strange = sorted(named - {piece.side})
     if piece.side in named or not (strange or foreign):
         return None
+    own_found = own_found or piece.side in reading.sides()
     # Texts that name one side decide; several named sides alone say nothing certain.
     by_text = sorted({side for _, side in foreign})
     whose = [side for side in strange if side in by_text] or strange or by_text

@@ -252,8 +252,7 @@ def type_finding(
     marks = [
         Mark(
             near.box,
-            f"{near.text if near.outlined else f'“{short_text(near.text)}”'} "
-            f"{_far(near.clearance_mm, rim)}",
+            f"{near.text if near.outlined else _quoted(near.text)} {_far(near.clearance_mm, rim)}",
             value=round(near.clearance_mm, 2),
             rank=round(near.clearance_mm, 3),
         )
@@ -271,6 +270,10 @@ def type_finding(
         measured=round(nearest, 2),
         marks=worst_first(marks),
     )
+
+
+def _quoted(text: str) -> str:
+    return f"'{short_text(text)}'"
 
 
 def _far(clearance_mm: float, rim: str) -> str:

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from prepcheck.order import gtin_check_digit
 from prepcheck.sheets.lines import Line, Place
 from prepcheck.sheets.piece import Piece
 from prepcheck.sheets.texts import compact, slips
@@ -16,6 +17,11 @@ _NUMBER = re.compile(r"(?<![^\W_])([A-Z]{2,6}|[a-z]{2,6})[ \-–.]?(\d{3,5})(?!\
 _NO_CATALOGUE = frozenset({"BWV", "KV", "HWV", "RV", "OP", "NO", "VOL", "TEL", "MP", "BPM", "KHZ"})
 """Letters before a number that is a work's, a volume's or a telephone's."""
 _DIGITS = re.compile(r"(?<![\d.])\d(?:[ \-]{0,3}\d){11,12}(?![\d.])")
+_UNDER_BARS = re.compile(
+    r"(?<!\d )(?<![\d.+/])(?:\d{13}|\d {1,3}\d{6} {1,3}\d{6}|\d {1,3}\d{5} {1,3}\d{5} {1,3}\d)"
+    r"(?![\d./])(?! \d)"
+)
+"""The digits of an EAN-13 and a UPC-A as they stand under the bars (ISO/IEC 15420)."""
 _SLIPS = 2
 _LONG = 6
 """Letters of a line from which it tells something of the record."""
@@ -111,6 +117,20 @@ def barcodes_like(places: Sequence[Place], number: str) -> list[Number]:
                 digits = compact(match).zfill(13)
                 if digits != wanted and slips(digits, wanted) <= _SLIPS:
                     found.append(Number(place, line, " ".join(match.split())))
+    return found
+
+
+def mistyped_barcodes(place: Place) -> list[Number]:
+    """Return barcode numbers in type whose last digit does not follow from the others.
+
+    Only what is parted as the digits under bars are: a number of a telephone has as many.
+    """
+    found = []
+    for line in place.lines:
+        for match in _UNDER_BARS.findall(line.text):
+            digits = compact(match)
+            if int(digits[-1]) != gtin_check_digit(digits[:-1]):
+                found.append(Number(place, line, " ".join(match.split())))
     return found
 
 

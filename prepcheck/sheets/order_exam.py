@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Unpack
 
@@ -24,6 +25,8 @@ class OrderExam:
 
     order: Order
     pieces: tuple[Piece, ...]
+    moved: Mapping[str, str] = field(default_factory=dict)
+    """Parts that are judged by the file named for another part, by the file named for them."""
 
     @property
     def labels(self) -> tuple[Piece, ...]:

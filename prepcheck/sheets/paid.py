@@ -5,9 +5,12 @@ from collections.abc import Iterable, Iterator
 
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.texts import digits, slips
 
 _FINISH = re.compile(r"(?<=\d)\s*(c|cv|cvc|cvu|u|uv|m|cp|up|pc)$")
 """Letters after an ink's number that tell the paper of the swatch, not the ink."""
+LONG_NAME = 6
+"""Letters and digits of an ink's name from which one slip leaves it the same ink."""
 _FOUR = frozenset({"cmyk", "4c", "process", "euroscale"})
 """Words by which an order names the four process inks together."""
 
@@ -45,6 +48,27 @@ def lost_spots(exam: Exam) -> tuple[str, ...]:
     if keys is None or not spots or any(ink not in PROCESS_INKS for ink in used):
         return ()
     return spots if any(ink_key(ink) not in keys for ink in used) else ()
+
+
+def misspelt(exam: Exam) -> dict[str, str]:
+    """Return spots that nobody pays for and that are one slip of the hand from one that the order
+    pays for and that is not there; other digits are another ink."""
+    paid = {ink_key(ink): ink for ink in paid_inks(exam)}
+    used = {ink_key(ink): ink for ink in used_inks(exam)}
+    found = {}
+    for key, ink in used.items():
+        if key in paid or ink in PROCESS_INKS:
+            continue
+        for due, name in paid.items():
+            if due not in used and one_ink(key, due):
+                found[ink] = name
+    return found
+
+
+def one_ink(one: str, other: str) -> bool:
+    """Say whether two keys of inks are one but for a slip of the hand."""
+    same_number = digits(one) == digits(other)
+    return min(len(one), len(other)) >= LONG_NAME and same_number and slips(one, other) == 1
 
 
 def used_inks(exam: Exam) -> tuple[str, ...]:

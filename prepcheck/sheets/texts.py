@@ -123,14 +123,22 @@ class Reading:
 
     def sides(self) -> frozenset[str]:
         """Return the letters of the sides that are named, such as 'Side A', 'B-side', 'A1'."""
+        return self._counted(self._named() | set(_TRACK.findall(self.spaced)))
+
+    def sides_in_words(self) -> frozenset[str]:
+        """Return the letters of the sides that are named in so many words, not by tracks alone."""
+        return self._counted(self._named())
+
+    def _named(self) -> set[str]:
         found = set(self._large)
         for text in (self.spaced, self.joined):
             for name in _SIDE.findall(text):
                 # 'Side I' is the first, or the ninth.
                 found |= {_COUNTED.get(name, name), name if len(name) == 1 else ""}
             found |= set(_SIDE_BEHIND.findall(text))
-        found |= {_COUNTED[name] for name in _SIDE_JOINED.findall(self.joined)}
-        found |= set(_TRACK.findall(self.spaced))
+        return found | {_COUNTED[name] for name in _SIDE_JOINED.findall(self.joined)}
+
+    def _counted(self, found: set[str]) -> frozenset[str]:
         letters = frozenset(letter.upper() for letter in found if letter.isalpha())
         discs = {_COUNTED[name] for name in _DISC.findall(self.spaced)}
         if len(discs) == 1 and letters <= {"A", "B"}:

@@ -328,6 +328,11 @@ def test_bars_that_nothing_reads_are_for_a_person_to_confirm(tmp_path: Path) -> 
     assert (finding.severity, finding.code) == ("query", "unread")
     assert finding.to_confirm == (EAN,)
     assert EAN in finding.fix
+    unasked = only(
+        judged(sleeve(tmp_path, Bars(whole[:20] + whole[22:]), number=None)), "barcode.unreadable"
+    )
+    assert unasked.to_confirm == ("The bars scan, and say the number under them",)
+    assert unasked.fix.startswith("Please scan the bars")
     (mark,) = finding.where
     assert math.dist(mark.box.centre, AT) < 3
 

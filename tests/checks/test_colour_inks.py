@@ -63,6 +63,18 @@ def test_art_that_lost_its_spots_to_process_inks_is_one_finding() -> None:
     assert one.code == "beyond"
 
 
+def test_a_spot_named_with_a_slip_is_one_finding_and_no_empty_plate() -> None:
+    part = ordered("Black", "LFR Rust")
+    (one,) = findings(CHECK, make_exam(content=art("Black", "LFR Rsut"), part=part))
+    assert (one.severity, one.code, one.measured) == ("stop", "misspelt", "LFR Rsut")
+    assert "seems to be 'LFR Rust'" in one.message
+    assert one.fix.startswith("Please name the swatch as the ink is ordered, LFR Rust")
+    # Another number is another ink; and where the ink is there, the other is one too many.
+    for inks, paid in ((("Ember 21 C",), "Ember 22 C"), (("LFR Rust", "LFR Rsut"), "LFR Rust")):
+        (one,) = findings(CHECK, make_exam(content=art(*inks), part=ordered(paid)))
+        assert one.code == "beyond"
+
+
 def test_inks_the_order_pays_for() -> None:
     part = ordered("Black", "ember 21")
     assert said_of(art("Black", EMBER), part=part) == []

@@ -57,6 +57,13 @@ def test_tints_count_as_the_solid_they_add_up_to() -> None:
     assert [f.measured for f in findings(CHECK, exam)] == [pytest.approx(2.4, rel=0.06)]
 
 
+def test_a_plate_under_a_misspelt_name_is_not_called_empty() -> None:
+    exam = exam_of(
+        (FACE, {"LFR Rsut": 50}), part=ordered("LFR Rust"), named=("LFR Rsut",), inks=("LFR Rsut",)
+    )
+    assert findings(CHECK, exam) == []
+
+
 def test_a_plate_paid_for_and_empty() -> None:
     exam = exam_of((FACE, {"Black": 50}), part=ordered("Black", "Gold"))
     (finding,) = findings(CHECK, exam)

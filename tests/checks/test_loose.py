@@ -53,6 +53,7 @@ def test_what_agrees_is_clear() -> None:
             "barcodes",
             {"jacket", "obi"},
         ),
+        ([*pair(), jacket(*ALL, "LFR 014", "9 522014 000197")], "barcode-digit", {"jacket"}),
         (
             [jacket(*ALL, bars="9522014000179"), loose("obi", "9 522041 000179",
              spec="obi-12in")],
@@ -88,7 +89,7 @@ def test_what_differs_is_asked_once(pieces: list[Piece], code: str, named: set[s
     ("back", "code", "said"),
     [
         (("A1 Wren", "A2 Hollow Crown Lane"), "track-title",
-         "A2 is 'Low Water' on a and insert and 'Hollow Crown Lane' on jacket"),
+         "A2 is 'Low Water' on a and insert, but 'Hollow Crown Lane' on jacket"),
         (("A1 Low Water", "A2 Wren"), "track-order", "A1 is 'Wren' on a and insert"),
         (("A1 Wren", "A2 Low Water"), "track-missing",
          "A3 'Men of Ash' stands on a and insert, and not on jacket"),
@@ -122,6 +123,16 @@ def test_files_of_two_records_are_not_held_against_each_other() -> None:
 def test_an_advertisement_for_another_record_is_no_wrong_number() -> None:
     insert = loose("insert", *ALL, "Also: LFR 009", spec="insert-12in")
     assert found(*pair(), insert) == []
+
+
+def test_the_number_of_a_telephone_is_no_barcode() -> None:
+    for text in (
+        "+49 5220 1400019",
+        "9 522014 000179",
+        "0 36000 29145 2",
+        "call 030 522014 000197",
+    ):
+        assert found(*pair(), jacket(*ALL, "LFR 014", text)) == [], text
 
 
 def test_one_file_alone_is_held_against_nothing() -> None:

@@ -17,6 +17,8 @@ from prepcheck.geometry import Box
 from prepcheck.judging.check import OrderCheck
 from prepcheck.judging.orders import less_explained, run_order_checks
 from prepcheck.judging.registry import order_checks, order_declarations
+from prepcheck.sheets.digest import Digest, Words
+from prepcheck.sheets.piece import Piece
 from tests.checks.orders import digest, exam, examined, found, label, piece, status
 
 MISSING, SAME, SWAPPED = "order.missing-part", "order.same-art", "order.swapped"
@@ -200,6 +202,18 @@ class TestSameArt:
         assert query.severity is Severity.QUERY
         assert "1 place" in query.message
 
+    def test_one_design_with_other_tracks_is_two_arts(self) -> None:
+        one, other = drawing(3), drawing(3)
+        other[60:68, 200:208] = 0
+        words = [
+            ("Low Water Bearing", "The Brine Ledger"),
+            ("Wren at the Sluice", "Nine Tides Out"),
+        ]
+        own, twin = (label(s, *w, rgb=p) for s, w, p in zip("AB", words, (one, other), strict=True))
+        assert found(SAME, own, twin) == []
+        # With one list of tracks for both it is one art, changed a little.
+        assert len(found(SAME, own, label("B", *words[0], rgb=other))) == 1
+
     def test_plain_labels_are_noted(self) -> None:
         pair = (label("A", rgb=drawing(1, blank=True)), label("B", rgb=drawing(2, blank=True)))
         (note,) = found(SAME, *pair)
@@ -288,6 +302,7 @@ class TestSwapped:
         assert [f.check for f in findings] == [SAME]
         assert "art of Label B" in findings[0].fix
         assert "Label B says 'Side A'" in findings[0].message
+        assert findings[0].severity is Severity.STOP
 
     def test_what_is_missing_on_top_of_an_exchange_is_found(self) -> None:
         pair = [
@@ -339,6 +354,32 @@ class TestSwapped:
         pair = [label("A", file="label-b-final.pdf"), label("B", file="labels.pdf")]
         assert found(SWAPPED, *pair) == []
         assert status(SWAPPED, *pair) is Status.NOT_APPLICABLE
+
+
+class TestPanels:
+    """Front and back of one flat, by what stands on them."""
+
+    def jacket(self, bars: str, *tracks: str) -> Piece:
+        words = [
+            Words(f"A{n} {text}", panel, Box(0.0, -9.0 * n, 20.0, 4.0 - 9.0 * n))
+            for panel in tracks
+            for n, text in enumerate(("Low Water", "Wren", "Old Lamp"), 1)
+        ]
+        page = replace(digest().pages[0], words=tuple(words), bars_on=(bars,) if bars else ())
+        return piece("Jacket", Digest((page,)), spec="jacket-12in")
+
+    def test_exchanged_is_asked(self) -> None:
+        assert found(SWAPPED, *sides("AB"), self.jacket("back", "back")) == []
+        assert found(SWAPPED, *sides("AB"), self.jacket("", "front")) == []
+        (query,) = found(SWAPPED, *sides("AB"), self.jacket("front", "front"))
+        assert (query.severity, query.code) == (Severity.QUERY, "panels-exchanged")
+        assert "front and back seem to be exchanged" in query.message
+        assert query.where[0].box.x0 > 0, "the front lies right of the spine"
+
+    def test_a_barcode_alone_on_the_front_is_asked_about(self) -> None:
+        (query,) = found(SWAPPED, *sides("AB"), self.jacket("front", "back"))
+        assert query.code == "panels-exchanged"
+        assert "exchanged" not in query.message
 
 
 class TestFaces:
@@ -436,6 +477,11 @@ class TestText:
         (stop,) = found(TEXT, one, *sides("B"))
         assert (f"nearest to it is '{near}'" in stop.message) is (near is not None)
 
+    def test_a_title_spelt_wrong_is_one_finding(self) -> None:
+        one = label("A", "Side A", "FWT 012", "Harbuor Songs", expect=["Harbour Songs"])
+        (stop,) = found(TEXT, one, *sides("B"), title="Ash: Harbour Songs")
+        assert (stop.severity, stop.required) == ("stop", "'Harbour Songs'")
+
     def test_what_labels_usually_say_is_a_query(self) -> None:
         (query,) = found(TEXT, label("A", "Harbour Songs"), *sides("B"))
         assert (query.severity, query.required) == ("query", "'FWT 012' and 'Side A'")
@@ -524,9 +570,26 @@ class TestText:
         assert query.severity is Severity.QUERY
         assert "look at the proof" in query.message
 
-    def test_pictures_of_which_nothing_is_named_are_not_judged(self) -> None:
-        pair = [label(s, pictures_mm2=7000.0) for s in "AB"]
-        assert status(TEXT, *pair) is Status.NOT_APPLICABLE
+    @pytest.mark.parametrize(
+        ("seen", "severity"),
+        [
+            (None, Severity.NOTE),
+            ((), Severity.NOTE),
+            (("FWT 012", "Side A", "Harbour Songs"), Severity.NOTE),
+            (("Low Water", "Wren"), Severity.QUERY),
+        ],
+    )
+    def test_that_nobody_has_read_a_picture_of_a_label_is_said_though_nothing_is_named_for_it(
+        self, seen: tuple[str, ...] | None, severity: Severity
+    ) -> None:
+        one = label("A", pictures_mm2=7000.0)
+        if seen is not None:
+            page = replace(one.digest.pages[0], by_eye=digest(*seen).words)
+            one = replace(one, digest=replace(one.digest, pages=(page,), reader=True))
+        (said,) = found(TEXT, one, *sides("B"))
+        assert said.severity is severity
+        assert said.to_confirm == ("FWT 012", "Harbour Songs", "Side A")
+        assert "Such a part usually says" in said.message
 
     def test_a_label_in_outlines_is_looked_at_though_nothing_is_named_for_it(self) -> None:
         (query,) = found(TEXT, label("A", outlined=40), *sides("B"))
@@ -584,7 +647,7 @@ class TestCatalogue:
     def test_the_spine_differs(self, wrong: str) -> None:
         (stop,) = found(CATALOGUE, *sides("AB"), self.jacket(wrong, "FWT 012"))
         assert stop.severity is Severity.STOP
-        assert stop.message.startswith("Jacket, spine: ")
+        assert stop.message.startswith("Jacket (spine): ")
         assert stop.measured == wrong
 
     def test_another_number_beside_the_right_one_is_asked(self) -> None:
@@ -711,7 +774,7 @@ class TestAgreement:
         pair = [label("A", "Side A", *WHOLE_LABEL, "Owl Ledger", expect=["Owl Ledger"]),
                 *sides("B")]  # fmt: skip
         (query,) = found(AGREEMENT, *pair, self.sleeve("B2 The Owl Legder Blues"))
-        assert "'Owl Legder' on Jacket, back" in query.message
+        assert "'Owl Legder' on Jacket (back)" in query.message
         assert "'Owl Ledger' on Label A" in query.message
         assert set(query.parts) == {"Label A", "Jacket"}
 

@@ -48,7 +48,7 @@ def test_small_type_in_four_inks_is_named_and_may_be_set_as_advised(tmp_path: Pa
     type_ = words("0.6 0.6 0.6 0.9 k", -20, 30, 4.0, "LANTERNFOLD")
     found = judged(tmp_path, type_, "text.small", "ink.small-type")
     small = found["text.small small"]
-    assert small.where[0].subject == "the line “LANTERNFOLD”"
+    assert small.where[0].subject == "the line 'LANTERNFOLD'"
     # What is advised must pass the limits of type in one ink, and of type in several.
     assert "in one dark ink on a light ground at 5 pt or larger, or at 9 pt or larger" in small.fix
 

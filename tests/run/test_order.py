@@ -103,6 +103,67 @@ def test_swapped_files(tmp_path: Path) -> None:
     assert all(stop in part.of_order for part in result.parts)
 
 
+def square(path: Path, side: float) -> Path:
+    """Write a square of art with its TrimBox."""
+    pdf = Pdf()
+    page = side + 6
+    pdf.page(
+        f"0 0 0 0.3 k 0 0 {page} {page} re f\n", (page, page),
+        trim_mm=(3, 3, 3 + side, 3 + side), bleed_mm=(0, 0, page, page),
+    )  # fmt: skip
+    path.write_bytes(pdf.bytes())
+    return path
+
+
+PIECES = (
+    '[[part]]\nname = "Label A"\nside = "A"\nspec = "label-12in"\nfile = "{0}"\n'
+    '[[part]]\nname = "Label B"\nside = "B"\nspec = "label-12in"\nfile = "b.pdf"\n'
+    '[[part]]\nname = "Sticker"\nspec = "sticker-square-50mm"\nfile = "{1}"\n'
+)
+
+
+def test_files_of_two_pieces_exchanged_is_one_stop_and_each_is_checked_as_what_it_is(
+    tmp_path: Path,
+) -> None:
+    two(tmp_path, A, B)
+    square(tmp_path / "sticker.pdf", 50.0)
+    right, wrong = (
+        inspect(order_toml(tmp_path, PIECES.format(*files)), settings=QUICK)
+        for files in (("a.pdf", "sticker.pdf"), ("sticker.pdf", "a.pdf"))
+    )
+    more = [f for f in wrong.every if f.check == "order.swapped"]
+    (stop,) = more
+    assert (stop.severity, stop.code) == (Severity.STOP, "files-exchanged")
+    assert stop.parts == ("Label A", "Sticker")
+    assert "sticker.pdf for Label A" in stop.message
+    assert stop.fix == "Please swap a.pdf and sticker.pdf, or tell us that we may."
+    assert [part.file for part in wrong.parts] == ["a.pdf", "b.pdf", "sticker.pdf"]
+
+    def said(result: Result) -> list[tuple[str, str]]:
+        return sorted((f.check, f.code) for f in result.every if f not in more)
+
+    assert said(wrong) == said(right)
+
+
+def test_a_file_that_is_named_for_another_piece_as_well_is_not_received(tmp_path: Path) -> None:
+    two(tmp_path, A, B)
+    square(tmp_path / "sticker.pdf", 50.0)
+    path = order_toml(tmp_path, PIECES.format("sticker.pdf", "sticker.pdf"))
+    result = inspect(path, settings=QUICK)
+    assert [part.name for part in result.awaited] == ["Label A"]
+    (query,) = result.awaited[0].findings
+    assert "names sticker.pdf for Label A as well, and it is Sticker" in query.message
+
+
+def test_a_link_that_leads_nowhere_is_not_received(tmp_path: Path) -> None:
+    path = two(tmp_path, A, B)
+    (tmp_path / "b.pdf").unlink()
+    (tmp_path / "b.pdf").symlink_to(tmp_path / "gone.pdf")
+    (part,) = inspect(path, settings=QUICK).awaited
+    assert part.name == "Label B"
+    assert "a link to a file that is not" in part.findings[0].message
+
+
 def test_type_in_outlines_is_not_called_missing(tmp_path: Path) -> None:
     letters = "".join(
         f"{25 + 3 * i} 70 m {26 + 3 * i} 73 l {27 + 3 * i} 70 l {26.5 + 3 * i} 70 l "

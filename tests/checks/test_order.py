@@ -479,7 +479,8 @@ class TestText:
 
     def test_a_title_spelt_wrong_is_one_finding(self) -> None:
         one = label("A", "Side A", "FWT 012", "Harbuor Songs", expect=["Harbour Songs"])
-        (stop,) = found(TEXT, one, *sides("B"), title="Ash: Harbour Songs")
+        other = label("B", "Side B", "Ash", *WHOLE_LABEL)
+        (stop,) = found(TEXT, one, other, title="Ash: Harbour Songs")
         assert (stop.severity, stop.required) == ("stop", "'Harbour Songs'")
 
     def test_what_labels_usually_say_is_a_query(self) -> None:

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from prepcheck.book.book import Book
 from prepcheck.book.models import (
     AskedReleaseRow,
+    ExaminationRow,
     ExaminedRow,
     FileRow,
     FindingRow,
@@ -99,6 +100,24 @@ class Overview:
                 own = None
             pieces[number].append(Piece(part.name, _state(part.id, here, own, grave), own))
         return {number: tuple(found) for number, found in pieces.items()}
+
+    def earlier(self, number: str, part: str) -> tuple[tuple[int, Looks], ...]:
+        """Return what a part was examined as in earlier rounds, the latest first, each file once;
+        what it is now is left out."""
+        with self.book.database.reading() as session:
+            rows = session.execute(
+                select(ExaminationRow.round, ExaminedRow)
+                .join(ExaminationRow, ExaminationRow.id == ExaminedRow.examination_id)
+                .join(PartRow, PartRow.id == ExaminedRow.part_id)
+                .join(OrderRow, OrderRow.id == PartRow.order_id)
+                .where(OrderRow.number == number, PartRow.name == part)
+                .order_by(ExaminedRow.id.desc())
+            ).all()
+        found: dict[tuple[str, int | None], tuple[int, Looks]] = {}
+        for round_, row in rows:
+            looks = Looks(row.digest, row.page, row.spec, row.spec_digest)
+            found.setdefault((row.digest, row.page), (round_, looks))
+        return tuple(found.values())[1:]
 
     def ask_release(self, number: str, who: str) -> int:
         """Note that somebody asks for a release; return its id, an earlier one's while that is

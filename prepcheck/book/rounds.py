@@ -35,11 +35,13 @@ Examiner = Callable[[Batch], Examined]
 
 @dataclass(frozen=True)
 class Ways:
-    """How deliveries are looked into and examined. `draw` says whether proofs are made."""
+    """How deliveries are looked into and examined. `draw` says whether proofs are made; `shown` is
+    told what was seen before it is recorded, so that its pictures are there by then."""
 
     look: Look = look_at
     examiner: Examiner = examine
     draw: bool = True
+    shown: Callable[[Looked, Examined], None] = lambda looked, examined: None
 
 
 @dataclass(frozen=True)
@@ -136,12 +138,14 @@ def look(book: Book, story: Story, round_: int, files: frozenset[PartFile], ways
         for part in examined.parts
         if part.spec is not None
     ]
-    return Looked(
+    looked = Looked(
         round_, files, result,
         result=book.store.keep_bytes(to_json(result).encode()),
         report=book.store.keep_bytes(report_text(result).encode("utf-8", "replace")),
         proof=proof, specs=tuple(specs),
     )  # fmt: skip
+    ways.shown(looked, examined)
+    return looked
 
 
 def drawn(examined: Examined, story: Story, on: date, signed: Signed | None = None) -> bytes:

@@ -5,12 +5,16 @@ from __future__ import annotations
 import re
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from prepcheck.cli.opening import acting, book_options, opened
 from prepcheck.cli.terminal import ends_with_exit_code, put, tell
 from prepcheck.errors import UsageError
+
+if TYPE_CHECKING:
+    from prepcheck.desk.settings import Settings
 
 
 @click.group(invoke_without_command=True)
@@ -32,6 +36,16 @@ from prepcheck.errors import UsageError
     "--jobs", metavar="N", type=click.IntRange(min=1), default=1, show_default=True,
     help="Parts examined at a time.",
 )  # fmt: skip
+@click.option(
+    "--open-check",
+    is_flag=True,
+    help="Let anybody check a file of theirs at /check, without logging in; nothing of it is kept "
+    "after an hour.",
+)
+@click.option(
+    "--pictures-mb", metavar="MB", type=click.IntRange(min=100), default=4000, show_default=True,
+    help="Room for pictures of art in the book's folder.",
+)  # fmt: skip
 @book_options
 @click.pass_context
 def desk(
@@ -41,6 +55,8 @@ def desk(
     prefix: str,
     released_to: Path,
     jobs: int,
+    open_check: bool,
+    pictures_mb: int,
     where: str,
     kept_in: Path | None,
 ) -> None:
@@ -55,26 +71,25 @@ def desk(
       prepcheck desk add-person "Bo Marsh" --role approver
     """
     if context.invoked_subcommand is None:
-        _serve(host, port, prefix, released_to, jobs, where, kept_in)
+        from prepcheck.desk.settings import Settings
+
+        settings = Settings(
+            prefix=prefix.rstrip("/"), released_to=released_to, open_check=open_check,
+            pictures_bytes=pictures_mb * 1_000_000,
+        )  # fmt: skip
+        _serve(settings, host, port, jobs, where, kept_in)
 
 
 @ends_with_exit_code
 def _serve(
-    host: str,
-    port: int,
-    prefix: str,
-    released_to: Path,
-    jobs: int,
-    where: str,
-    kept_in: Path | None,
+    settings: Settings, host: str, port: int, jobs: int, where: str, kept_in: Path | None
 ) -> None:
-    prefix = prefix.rstrip("/")
+    prefix = settings.prefix
     if prefix and not re.fullmatch(r"(/[A-Za-z0-9_-]+)+", prefix):
         raise UsageError(f"--root-path {prefix}: write it as /plant")
     with opened(where, kept_in, make=True) as book:
         from prepcheck.book.access import Access
         from prepcheck.desk.serve import opening_of, serve
-        from prepcheck.desk.settings import Settings
 
         if not Access(book).has_admin():
             if not sys.stdin.isatty():
@@ -85,7 +100,6 @@ def _serve(
             tell("Nobody can log in yet. The first person is an admin, who may add the others.")
             name = click.prompt("Name", err=True)
             _enter(book, name, "admin", _asked(), acting(None))
-        settings = Settings(prefix=prefix, released_to=released_to)
         serve(
             book, settings, opening_of(where, kept_in, settings, jobs), host, port,
             lambda address: put(f"The desk is at {address}\n"),

@@ -22,8 +22,9 @@ from prepcheck.book.telling import as_json
 from prepcheck.desk.client_page import proof_of
 from prepcheck.desk.drop import take, with_files
 from prepcheck.desk.multipart import Received
-from prepcheck.desk.new_order import with_shipped_specs
+from prepcheck.desk.new_order import with_known_specs
 from prepcheck.desk.openapi import description
+from prepcheck.desk.specs_page import own_specs
 from prepcheck.desk.web import Desk, Endpoint, desk_of, number_in, story_of
 from prepcheck.errors import OrderError
 
@@ -85,7 +86,7 @@ def _created(desk: Desk, who: str, table: Any) -> Response:
     if not isinstance(table, dict):
         raise HTTPException(422, "the body is no table")
     due = _day(table.pop("due", None))
-    read = with_shipped_specs(order_of(table))
+    read = with_known_specs(order_of(table), own_specs(desk))
     number = read.order.order.number
     if desk.book.orders_named((number,)):
         raise HTTPException(409, f"order {number} is in the book already")

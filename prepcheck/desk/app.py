@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import shutil
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -23,6 +24,7 @@ from prepcheck.desk import (
     api,
     art_page,
     board,
+    check_page,
     client_page,
     drop,
     entrance,
@@ -36,7 +38,7 @@ from prepcheck.desk.guard import Guard
 from prepcheck.desk.limiter import Limiter
 from prepcheck.desk.pictures import Pictures
 from prepcheck.desk.settings import Settings
-from prepcheck.desk.web import Desk, desk_of, environment, seen, sent, told_by, visit_of
+from prepcheck.desk.web import Beside, Desk, desk_of, environment, seen, sent, told_by, visit_of
 from prepcheck.errors import OrderError, PrepcheckError, SpecError, UsageError, itself_failed
 from prepcheck.proof.fonts import FOLDER as FONTS
 from prepcheck.proof.theme import Face
@@ -66,18 +68,23 @@ def make_app(
     wake: Callable[[], None] = lambda: None,
     ask: Callable[[Looks], None] = lambda looks: None,
     ask_tiles: Callable[[Looks], None] = lambda looks: None,
+    wake_check: Callable[[], None] = lambda: None,
+    beside: Beside | None = None,
     start: Callable[[], None] = lambda: None,
     end: Callable[[], None] = lambda: None,
 ) -> ASGIApp:
     """Return the desk on an open book.
 
-    `wake`, `ask` and `ask_tiles` have work done in the background: deliveries and releases,
-    pictures, the viewer's tiles. `start` and `end` are called as the desk begins and ends to serve.
+    `wake`, `ask`, `ask_tiles` and `wake_check` have work done in the background: deliveries and
+    releases, pictures, the viewer's tiles, checks for people outside; `beside`
+    takes in what is much work. `start` and `end` are called as the desk begins and ends to serve.
     """
 
     @asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
         drop.clear_arriving(book.folder)
+        if not settings.open_check:  # offered no more: of what was sent nothing stays
+            shutil.rmtree(book.folder / "checks", ignore_errors=True)
         start()
         yield
         end()
@@ -94,13 +101,15 @@ def make_app(
     app.router.redirect_slashes = False
     app.state.desk = Desk(
         book, settings, environment(settings), Limiter(settings.tries, settings.tries_within),
-        Pictures(book.folder / "pictures", ask, ask_tiles), wake,
+        Pictures(book.folder / "pictures", ask, ask_tiles), wake, wake_check, beside,
     )  # fmt: skip
     return Guard(app, prefix=settings.prefix, limit=_limit(settings), patience=settings.patience)
 
 
 def _limit(settings: Settings) -> Callable[[str], int]:
     def most(path: str) -> int:
+        if path == "/check":
+            return settings.check_bytes if settings.open_check else settings.form_bytes
         takes = path == "/drop" or path.endswith("/files")
         return settings.delivery_bytes if takes else settings.form_bytes
 
@@ -147,9 +156,21 @@ def _routes() -> list[Route | Mount]:
         Route("/c/{token}/answer", client_page.told(client_page.answer), methods=["POST"]),
         Route("/c/{token}/sign", client_page.told(client_page.sign), methods=["POST"]),
         Route("/c/{token}/files", client_page.files, methods=["POST"]),
+        Route("/check", check_page.form, methods=["GET"]),
+        Route("/check", check_page.send, methods=["POST"]),
+        Route("/check/{token}", check_page.result, methods=["GET"]),
+        Route("/check/{token}/proof", check_page.proof, methods=["GET"]),
+        Route(
+            "/check/{token}/picture/{part:int}/page-{page:int}.jpg",
+            check_page.picture,
+            methods=["GET"],
+        ),
+        Route("/check/{token}/end", check_page.end, methods=["POST"]),
         Route("/people", seen(people_page.people, role=Role.ADMIN), methods=["GET"]),
         Route("/people", sent(people_page.add, role=Role.ADMIN), methods=["POST"]),
         Route("/specs", seen(specs_page.specs), methods=["GET"]),
+        Route("/specs/own", sent(specs_page.save, role=Role.APPROVER), methods=["POST"]),
+        Route("/specs/own/{name}", seen(specs_page.edit, role=Role.APPROVER), methods=["GET"]),
         Route("/specs/{name}", seen(specs_page.spec), methods=["GET"]),
         Route("/specs/{name}/template", seen(specs_page.template), methods=["GET"]),
         Route("/api/v1/", api.page, methods=["GET"]),

@@ -13,7 +13,7 @@ from prepcheck.book.overview import Looks
 from prepcheck.book.plain import from_json
 from prepcheck.book.records import PartLine, Story
 from prepcheck.desk.order_view import PartView, parts_view
-from prepcheck.desk.web import Desk, number_in, story_of
+from prepcheck.desk.web import Desk, number_in, story_of, whole
 from prepcheck.findings import Finding, Mark
 
 _MOST_PLACES = 200
@@ -34,12 +34,23 @@ def _is(view: PartView, part: PartLine) -> bool:
 
 
 def facts(desk: Desk, request: Request, visit: Visit) -> Response:
-    """Return what the viewer must know, as JSON; `tiles` is null while they are being cut."""
+    """Return what the viewer must know, as JSON; `tiles` is null while they are being cut.
+
+    `?before=1` asks for what the part was before it became what it is now, 2 for what it was before
+    that; nothing is found there.
+    """
     story, part, looks = _asked(desk, request)
+    earlier = desk.overview.earlier(story.line.number, part.name)
+    before = whole(request.query_params.get("before"))
+    if before > len(earlier):
+        raise HTTPException(404, "this part was never anything before that")
+    if before:
+        looks = earlier[before - 1][1]
     key = desk.pictures.ready(looks)
     if key is None or looks is None:
         return JSONResponse({"ready": False})
     tiles = desk.pictures.tiles(looks)
+    here = request.url.path.removeprefix(desk.settings.prefix)
     pages = desk.pictures.facts(key)["pages"]
     return JSONResponse(
         {
@@ -47,9 +58,14 @@ def facts(desk: Desk, request: Request, visit: Visit) -> Response:
             "pictures": desk.at(f"/picture/{key}/"),
             "pages": pages,
             "tiles": None if tiles is None else tiles["pages"],
-            "findings": _findings(story, part),
+            "findings": [] if before else _findings(story, part),
+            "earlier": [] if before else [
+                {"round": round_, "facts": f"{desk.at(here)}?before={index}"}
+                for index, (round_, one) in enumerate(earlier, 1)
+                if one.spec_digest is not None
+            ],
         }
-    )
+    )  # fmt: skip
 
 
 def _asked(desk: Desk, request: Request) -> tuple[Story, PartLine, Looks | None]:

@@ -8,24 +8,30 @@ import os
 import shutil
 import signal
 import uuid
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from pathlib import Path
 
 from prepcheck.book.book import Book, open_book
+from prepcheck.book.delivering import Taken
+from prepcheck.book.examinations import Looked
 from prepcheck.book.overview import Looks, Overview
+from prepcheck.book.plain import storable
 from prepcheck.book.releasing import release
 from prepcheck.book.rounds import Gone, Ways, carry_on
 from prepcheck.desk.calling import tell_verdicts
 from prepcheck.desk.pictures import FACTS, FAILED, TILES, Pictures, key_of
+from prepcheck.desk.self_check import Checks, check
+from prepcheck.desk.taking import Given, take
+from prepcheck.desk.tidying import Bounded
 from prepcheck.errors import PrepcheckError, itself_failed
 from prepcheck.output import write_whole
 from prepcheck.run.alone import done_alone
-from prepcheck.run.art_pictures import PicturesAnswer, PicturesTask, draw_pictures
+from prepcheck.run.art_pictures import PicturesAnswer, PicturesTask, draw_pictures, keep_pictures
 from prepcheck.run.art_tiles import draw_tiles
-from prepcheck.run.examine import examine
+from prepcheck.run.examine import Examined, examine
 from prepcheck.run.limits import WorkerLimits
 from prepcheck.spec.load import load_spec
 
@@ -42,6 +48,9 @@ class Opening:
     files: Path | None
     released_to: Path
     jobs: int = 1
+    pictures_bytes: int = 4 << 30
+    checks_last: float | None = None
+    """How long checks for people outside are kept, in seconds; None where there are none."""
 
 
 @dataclass
@@ -104,6 +113,48 @@ class Wanted:
     tiles: bool = False
 
 
+def keep_shown(pictures: Pictures, looked: Looked, examined: Examined) -> None:
+    """Keep the pictures that the proof has of parts, so that none need be drawn."""
+    files = {file.part: file for file in looked.files}
+    specs = dict(looked.specs)
+    for part in examined.parts:
+        file, spec = files.get(storable(part.result.name)), specs.get(part.result.name)
+        if file is None or spec is None:
+            continue
+        looks = Looks(file.digest, file.page, part.result.spec, spec.digest)
+        place = pictures.place(key_of(looks))
+        if (place / FACTS).is_file():
+            continue
+        with suppress(OSError), _aside(pictures) as aside:
+            facts = keep_pictures(part, aside)
+            if facts:
+                (aside / FACTS).write_text(facts)
+                _moved(aside, place)
+
+
+def without_tiles(book: Book, pictures: Pictures, orders: Sequence[str]) -> list[Wanted]:
+    """Return what is to be cut into tiles of orders that were examined."""
+    wanted = []
+    for pieces in Overview(book).pieces(orders).values():
+        for piece in pieces:
+            if piece.looks is None or piece.looks.spec_digest is None:
+                continue
+            place = pictures.place(key_of(piece.looks)) / TILES
+            if not (place / FACTS).is_file() and not (place / FAILED).is_file():
+                wanted.append(Wanted(piece.looks, tiles=True))
+    return wanted
+
+
+@contextmanager
+def _aside(pictures: Pictures) -> Iterator[Path]:
+    aside = pictures.folder / "aside" / uuid.uuid4().hex
+    aside.mkdir(parents=True)
+    try:
+        yield aside
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+
+
 def draw(book: Book, pictures: Pictures, looks: Looks, *, tiles: bool = False) -> bool:
     """Draw the pictures of a part, or its tiles, and say whether there are any now.
 
@@ -114,18 +165,15 @@ def draw(book: Book, pictures: Pictures, looks: Looks, *, tiles: bool = False) -
         place = place / TILES
     if (place / FACTS).is_file():
         return True
-    aside = pictures.folder / "aside" / uuid.uuid4().hex
     try:
-        aside.mkdir(parents=True)
-        answer = _drawn(book, looks, aside, draw_tiles if tiles else draw_pictures)
-        (aside / FACTS).write_text(answer.facts)
-        _moved(aside, place)
+        with _aside(pictures) as aside:
+            answer = _drawn(book, looks, aside, draw_tiles if tiles else draw_pictures)
+            (aside / FACTS).write_text(answer.facts)
+            _moved(aside, place)
     except PrepcheckError as fault:
         place.mkdir(parents=True, exist_ok=True)
         write_whole(place / FAILED, "\n".join(fault.lines).encode("utf-8", "replace"))
         return False
-    finally:
-        shutil.rmtree(aside, ignore_errors=True)
     return True
 
 
@@ -156,11 +204,16 @@ def examiner_process(opening: Opening, pipe: Connection) -> None:
     """Look whenever the desk says so, until it is gone."""
     _settle_down()
     book = open_book(opening.where, files=opening.files, make=False)
-    ways = Ways(examiner=functools.partial(examine, jobs=opening.jobs))
+    pictures = Pictures(book.folder / "pictures", lambda looks: None)
+    ways = Ways(
+        examiner=functools.partial(examine, jobs=opening.jobs),
+        shown=functools.partial(keep_shown, pictures),
+    )
     examiner = Examiner(book, ways, opening.released_to)
 
-    def look(_: object) -> None:
-        examiner.look()
+    def look(_: object) -> list[Wanted]:
+        gone = examiner.look()
+        return without_tiles(book, pictures, [*dict.fromkeys(one.order for one in gone)])
 
     _serve(pipe, look)
 
@@ -170,26 +223,65 @@ def drawer_process(opening: Opening, pipe: Connection) -> None:
     _settle_down()
     book = open_book(opening.where, files=opening.files, make=False)
     pictures = Pictures(book.folder / "pictures", lambda looks: None)
+    bounded = Bounded(pictures.folder, opening.pictures_bytes)
 
-    def draw_one(asked: object) -> None:
+    def draw_one(asked: object) -> list[Wanted]:
         if isinstance(asked, Wanted):
             draw(book, pictures, asked.looks, tiles=asked.tiles)
+            place = pictures.place(key_of(asked.looks))
+            bounded.added(place / TILES if asked.tiles else place)
+        return []
 
     _serve(pipe, draw_one)
 
 
-def _serve(pipe: Connection, work: Callable[[object], None]) -> None:
+def taker_process(opening: Opening, pipe: Connection) -> None:
+    """Take in deliveries that are much work, until the desk is gone; answer with what came of
+    each, or with the lines of its fault."""
+    _settle_down()
+    book = open_book(opening.where, files=opening.files, make=False)
+    with suppress(EOFError, OSError):
+        while True:
+            given: Given = pipe.recv()
+            answer: tuple[Taken, ...] | list[str]
+            try:
+                answer = take(book, given)
+            except PrepcheckError as fault:
+                answer = list(fault.lines)
+            except Exception as error:
+                answer = [itself_failed(error)]
+            pipe.send(answer)
+
+
+def checker_process(opening: Opening, pipe: Connection) -> None:
+    """Examine what people outside have sent, and let go of what is too old, until it is gone."""
+    _settle_down()
+    book = open_book(opening.where, files=opening.files, make=False)
+    checks = Checks(book.folder / "checks", opening.checks_last or 0.0)
+
+    def look(_: object) -> list[Wanted]:
+        checks.sweep()
+        for place in checks.waiting():
+            check(place)
+        return []
+
+    _serve(pipe, look)
+
+
+def _serve(pipe: Connection, work: Callable[[object], list[Wanted]]) -> None:
+    """Do what is asked for, one after the other; answer with how it failed, and what is to be drawn
+    now."""
     with suppress(EOFError, OSError):
         while True:
             asked = pipe.recv()
-            fault = ""
+            fault, wanted = "", []
             try:
-                work(asked)
+                wanted = work(asked)
             except PrepcheckError as error:
                 fault = " ".join(error.lines)
             except Exception as error:
                 fault = itself_failed(error)
-            pipe.send(fault)
+            pipe.send((fault, wanted))
 
 
 def _settle_down() -> None:

@@ -15,9 +15,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from prepcheck.book.access import Visit
-from prepcheck.book.delivering import Taken, take_in
-from prepcheck.book.looking import each_once
+from prepcheck.book.delivering import Taken
 from prepcheck.desk.multipart import Received, receive_form
+from prepcheck.desk.taking import Given
+from prepcheck.desk.taking import take as taken_in
 from prepcheck.desk.web import Desk, desk_of, refuse_foreign, visit_of
 from prepcheck.intake.unpack import Delivered
 
@@ -49,6 +50,7 @@ async def with_files(
     request: Request,
     allowed: Callable[[dict[str, str]], None],
     then: Callable[[Received], Response],
+    most_files: int | None = None,
 ) -> Response:
     """Stream a form's files to disk, answer with what is made of them, and take them away again.
 
@@ -58,7 +60,7 @@ async def with_files(
     try:
         received = await receive_form(
             request.headers.get("content-type", ""), request.stream(), folder,
-            most_files=desk.settings.delivery_files, allowed=allowed,
+            most_files=most_files or desk.settings.delivery_files, allowed=allowed,
         )  # fmt: skip
         return await run_in_threadpool(then, received)
     finally:
@@ -85,8 +87,8 @@ def take(
     """Keep files in the book and have them looked at. Raises HTTPException where there is none."""
     if not files:
         raise HTTPException(422, "choose a file first; nothing was taken in")
-    look = each_once() if number is None else None  # for an order, as `receive` looks for it
-    taken = take_in(desk.book, _told_apart(files), number, who, sender=sender, way=way, look=look)
+    given = Given(tuple(_told_apart(files)), number, who, sender, way)
+    taken = desk.beside(given) if desk.beside and given.is_work else taken_in(desk.book, given)
     desk.wake()
     # Of files for several orders those of the first are shown; each order has its own.
     return next((one for one in taken if one.order is not None), taken[0])

@@ -28,12 +28,15 @@ HEADERS = {
     "permissions-policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=()",
 }
 
+_DRIBBLE, _LEAST_RATE = 4.0, 1000.0
+"""After so many times its patience the desk wants so many bytes a second on the whole."""
+
 
 class Guard:
     """Wraps the desk's pages.
 
     `limit` gives the most bytes that a request to a path may bring. What comes slower than one
-    piece in `patience` seconds is broken off.
+    piece in `patience` seconds is broken off, and what dribbles on for much longer too.
     """
 
     def __init__(
@@ -52,6 +55,7 @@ class Guard:
             # A proxy may hand on the prefix or cut it off; the desk serves both.
             scope = {**scope, "root_path": self.prefix, "path": self.prefix + path}
         most, had, whole = self.limit(path), 0, False
+        began = asyncio.get_running_loop().time()
 
         async def counted() -> Message:
             nonlocal had, whole
@@ -62,6 +66,9 @@ class Guard:
             except TimeoutError:
                 raise HTTPException(408, "nothing more came in time; send it again") from None
             had += len(message.get("body", b""))
+            since = asyncio.get_running_loop().time() - began
+            if since > _DRIBBLE * self.patience and had < since * _LEAST_RATE:
+                raise HTTPException(408, "this came too slowly; send it again")
             if had > most:
                 raise HTTPException(413, "this is more than may be sent at once")
             whole = not message.get("more_body", False)

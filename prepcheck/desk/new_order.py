@@ -14,9 +14,11 @@ from starlette.responses import Response
 
 from prepcheck.book.access import Visit
 from prepcheck.book.entering import ReadOrder, enter_order, order_of
+from prepcheck.desk.own_specs import OwnSpecs
+from prepcheck.desk.specs_page import own_specs
 from prepcheck.desk.web import Desk, text_of, told_by, whole
 from prepcheck.errors import OrderError, PrepcheckError, SpecError
-from prepcheck.spec.load import load_spec
+from prepcheck.spec.load import resolved_toml
 
 FORMATS = ("12-inch", "10-inch", "7-inch")
 SPEEDS = ("33", "45", "78")
@@ -51,7 +53,7 @@ def by_form(desk: Desk, request: Request, visit: Visit, form: FormData) -> Respo
     names = (*_HEAD, "discs", "quantity", "due", "parts")
     typed = {name: text_of(form, name) for name in names}
     try:
-        read, due = order_from(typed)
+        read, due = order_from(typed, own_specs(desk))
         number = read.order.order.number
         _refuse_known(desk, [number])
         enter_order(desk.book, read, visit.person.name, due)
@@ -65,7 +67,7 @@ def by_file(desk: Desk, request: Request, visit: Visit, form: FormData) -> Respo
     text = text_of(form, "toml", 500_000)
     due = text_of(form, "due", 20)
     try:
-        read = _read_toml(text)
+        read = _read_toml(text, own_specs(desk))
         number = enter_order(desk.book, read, visit.person.name, _day(due))
     except PrepcheckError as fault:
         typed = {**_START, "parts": _PARTS, "toml": text, "due": due}
@@ -77,7 +79,7 @@ def by_table(desk: Desk, request: Request, visit: Visit, form: FormData) -> Resp
     """Enter many orders from a table (CSV), all or none."""
     text = text_of(form, "csv", 900_000)
     try:
-        orders = read_table(text)
+        orders = read_table(text, own_specs(desk))
         _refuse_known(desk, [read.order.order.number for read, _ in orders])
     except PrepcheckError as fault:
         typed = {**_START, "parts": _PARTS, "csv": text}
@@ -93,7 +95,7 @@ def _refuse_known(desk: Desk, numbers: list[str]) -> None:
         raise OrderError(*(f"number: {one} is in the book already" for one in sorted(known)))
 
 
-def order_from(fields: dict[str, str]) -> tuple[ReadOrder, date | None]:
+def order_from(fields: dict[str, str], own: OwnSpecs) -> tuple[ReadOrder, date | None]:
     """Return an order from words in fields. Raises OrderError, one line a fault.
 
     `parts` holds a part a line, or with ';' between them: 'Label A: A, label-12in', that is name,
@@ -107,7 +109,7 @@ def order_from(fields: dict[str, str]) -> tuple[ReadOrder, date | None]:
              if line.strip()]  # fmt: skip
     if not parts:
         raise OrderError("parts: name one part at least, such as 'Label A: A'")
-    read = with_shipped_specs(order_of({"order": head, "part": parts}))
+    read = with_known_specs(order_of({"order": head, "part": parts}), own)
     return read, _day(fields.get("due", ""))
 
 
@@ -119,10 +121,12 @@ def _part(line: str) -> dict[str, str]:
     return part
 
 
-def with_shipped_specs(read: ReadOrder) -> ReadOrder:
-    """Return an order whose specs are all shipped ones: no path from a browser is ever opened."""
-    lines = []
+def with_known_specs(read: ReadOrder, own: OwnSpecs) -> ReadOrder:
+    """Return an order whose specs are all shipped or the plant's own: no path from a browser is
+    ever opened."""
+    lines, kept, parts = [], [], []
     for part in read.order.part:
+        parts.append(part)
         if part.file is not None and ("/" in part.file or "\\" in part.file):
             lines.append(f"part {part.name!r}: file: write a name without folders")
         if part.spec is None:
@@ -131,23 +135,30 @@ def with_shipped_specs(read: ReadOrder) -> ReadOrder:
             lines.append(f"part {part.name!r}: spec: name one of those on the page of specs")
             continue
         try:
-            load_spec(part.spec)
+            spec = own.load(part.spec)
         except SpecError as fault:
-            lines += [f"part {part.name!r}: {line}" for line in fault.lines]
+            words = "is not valid any more; look at it on the page of specs"
+            known = part.spec in own.names()
+            said = [f"spec: {part.spec} {words}"] if known else fault.lines
+            lines += [f"part {part.name!r}: {line}" for line in said]
+            continue
+        if part.spec in own.names():  # kept with the order as it is now
+            kept.append((part.name, resolved_toml(spec)))
+            parts[-1] = part.model_copy(update={"spec": f"{part.spec}.toml"})
     if lines:
         raise OrderError(*lines)
-    return read
+    return ReadOrder(read.order.model_copy(update={"part": tuple(parts)}), tuple(kept))
 
 
-def _read_toml(text: str) -> ReadOrder:
+def _read_toml(text: str, own: OwnSpecs) -> ReadOrder:
     try:
         table = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise OrderError(f"order file: {str(error) or 'is nested too deep'}") from None
-    return with_shipped_specs(order_of(table))
+    return with_known_specs(order_of(table), own)
 
 
-def read_table(text: str) -> list[tuple[ReadOrder, date | None]]:
+def read_table(text: str, own: OwnSpecs) -> list[tuple[ReadOrder, date | None]]:
     """Return the orders in a table. Raises OrderError, each line with the row it is about."""
     rows = list(csv.reader(io.StringIO(text), delimiter=";" if _semicolons(text) else ","))
     rows = [row for row in rows if any(cell.strip() for cell in row)]
@@ -164,7 +175,7 @@ def read_table(text: str) -> list[tuple[ReadOrder, date | None]]:
     for number, row in enumerate(rows[1:], 2):
         fields = dict(zip(names, (cell.strip() for cell in row), strict=False))
         try:
-            read, due = order_from(fields)
+            read, due = order_from(fields, own)
         except OrderError as fault:
             lines += [f"line {number}: {line}" for line in fault.lines]
             continue

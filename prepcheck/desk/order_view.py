@@ -207,13 +207,21 @@ def pages_view(
 def shapes_of(line: FindingLine, facts: dict[str, Any], page: int, first: bool) -> list[Shape]:
     """Return a finding's places on one picture, the worst first, of many only some."""
     finding = from_json(Finding, line.data)
+    return places_of(line.number, line.severity, finding, {**facts, "page": page}, first)
+
+
+def places_of(
+    number: int, severity: str, finding: Finding, facts: dict[str, Any], first: bool
+) -> list[Shape]:
+    """Return the places that a finding has on the page of a picture, as `shapes_of`."""
+    page = facts["page"]
     if (finding.page or (page if first else 0)) != page:
         return []
     marks = sorted(finding.where, key=lambda mark: mark.rank)[:_MOST_PLACES]
-    return [_shape(line, mark, facts) for mark in marks]
+    return [_shape(number, severity, mark, facts) for mark in marks]
 
 
-def _shape(line: FindingLine, mark: Mark, facts: dict[str, Any]) -> Shape:
+def _shape(number: int, severity: str, mark: Mark, facts: dict[str, Any]) -> Shape:
     pitch, left, top = facts["pitch_mm"], facts["left_mm"], facts["top_mm"]
     x, y = (mark.box.x0 - left) / pitch, (top - mark.box.y1) / pitch
     width, height = mark.box.width / pitch, mark.box.height / pitch
@@ -223,10 +231,7 @@ def _shape(line: FindingLine, mark: Mark, facts: dict[str, Any]) -> Shape:
     points = " ".join(
         f"{(p.x - left) / pitch:.1f},{(top - p.y) / pitch:.1f}" for p in mark.path
     ) if len(mark.path) > 1 else ""  # fmt: skip
-    return Shape(
-        line.number, line.severity, round(x, 1), round(y, 1), round(wide, 1), round(high, 1),
-        points,
-    )  # fmt: skip
+    return Shape(number, severity, round(x, 1), round(y, 1), round(wide, 1), round(high, 1), points)
 
 
 def rounds_view(story: Story) -> tuple[RoundView, ...]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import re
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,9 +15,13 @@ from typing import Any
 
 from prepcheck.book.overview import Looks
 
-FACTS, FAILED, TILES, VERSION = "facts.json", "failed.txt", "tiles", 1
+FACTS, FAILED, TILES, VERSION = "facts.json", "failed.txt", "tiles", 2
 _KEY = re.compile(r"[0-9a-f]{64}")
-_TILES = re.compile(r"[0-9]{1,2}-(?:look|[0-9]{1,2})-[0-9]-[0-9]{1,3}-[0-9]{1,3}\.(?:jpg|png)")
+_TILES = re.compile(
+    r"[0-9]{1,2}-(?:(?:look|seen|[0-9]{1,2})-[0-9]-[0-9]{1,3}-[0-9]{1,3}\.(?:jpg|png)|mix\.png)"
+)
+_SINCE = 3600.0
+"""Seconds to which it is noted when pictures were last asked for."""
 _NAMES = re.compile(r"small\.jpg|page-[0-9]{1,2}\.jpg")
 
 
@@ -36,7 +42,7 @@ class Pictures:
         if looks is None or looks.spec_digest is None:
             return None
         key = key_of(looks)
-        if (self.place(key) / FACTS).is_file():
+        if _used(self.place(key)):
             return key
         if not (self.place(key) / FAILED).is_file():
             self.ask(looks)
@@ -63,12 +69,23 @@ class Pictures:
         """Return what is known of a part's tiles; None, having asked for them, where there are
         none yet."""
         place = self.place(key_of(looks)) / TILES
-        if (place / FACTS).is_file():
+        if _used(place):
             found: dict[str, Any] = json.loads((place / FACTS).read_text())
             return found
         if not (place / FAILED).is_file():
             self.ask_tiles(looks)
         return None
+
+
+def _used(place: Path) -> bool:
+    """Say whether pictures are there, and note that they are of use still."""
+    facts = place / FACTS
+    try:
+        if facts.stat().st_mtime < time.time() - _SINCE:
+            os.utime(facts)
+    except FileNotFoundError:
+        return False
+    return True
 
 
 def key_of(looks: Looks) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 import uvicorn
 
 from prepcheck.book.book import Book
+from prepcheck.book.overview import Overview
 from prepcheck.desk.app import make_app
 from prepcheck.desk.background import Opening
 from prepcheck.desk.children import Children
@@ -44,10 +45,11 @@ def serve(
             f"--host {host} --port {port}: cannot be served on ({error.strerror or error}); "
             "choose another port"
         ) from None
-    children = Children(opening)
+    children = Children(opening, busy=bool(book.unfinished() or Overview(book).asked_releases()))
     app = make_app(
         book, settings,
         wake=children.wake, ask=children.ask, ask_tiles=children.ask_tiles,
+        wake_check=children.wake_check, beside=children.take,
         start=children.start, end=children.end,
     )  # fmt: skip
     shown = f"[{host}]" if ":" in host else host
@@ -62,4 +64,5 @@ def serve(
 
 def opening_of(where: str, files: Path | None, settings: Settings, jobs: int) -> Opening:
     """Return how the desk's own processes open its book."""
-    return Opening(where, files, settings.released_to, jobs)
+    lasts = settings.check_lasts if settings.open_check else None
+    return Opening(where, files, settings.released_to, jobs, settings.pictures_bytes, lasts)

@@ -29,3 +29,12 @@ class Settings:
     tries_within: float = 300.0
     page_lines: int = 50
     """Orders on one page of the board."""
+    pictures_bytes: int = 4 << 30
+    """What pictures of art may come to on disk; those not looked at for longest go first."""
+    open_check: bool = False
+    """Whether anybody may check a file of theirs without logging in."""
+    check_bytes: int = 200_000_000
+    check_lasts: float = 3600.0
+    """Seconds after which nothing is kept of such a check."""
+    check_most: int = 40
+    """Such checks that are kept at a time."""

@@ -20,12 +20,14 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from prepcheck.book.access import Access, Visit
 from prepcheck.book.book import Book
+from prepcheck.book.delivering import Taken
 from prepcheck.book.overview import Overview
 from prepcheck.book.records import Role, Story
 from prepcheck.desk.limiter import Limiter
 from prepcheck.desk.paths import number_of, step_of
 from prepcheck.desk.pictures import Pictures
 from prepcheck.desk.settings import Settings
+from prepcheck.desk.taking import Given
 from prepcheck.errors import BookError, OutputError, PrepcheckError
 
 SESSION = "prepcheck-desk"
@@ -37,9 +39,14 @@ _BROKEN = (
 )
 
 
+Beside = Callable[[Given], tuple[Taken, ...]]
+
+
 @dataclass(frozen=True)
 class Desk:
-    """A desk on an open book. `wake` tells the worker in the background that there is work."""
+    """A desk on an open book. `wake` tells the worker in the background that there is work,
+    `wake_check` that a file is to be checked for somebody outside. `beside` takes in what
+    is much work, elsewhere than here; None where it is to be done here."""
 
     book: Book
     settings: Settings
@@ -47,6 +54,8 @@ class Desk:
     limiter: Limiter
     pictures: Pictures
     wake: Callable[[], None]
+    wake_check: Callable[[], None] = lambda: None
+    beside: Beside | None = None
 
     @property
     def access(self) -> Access:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ from prepcheck.press.separate.printed import plates_or_screen, reduced
 from prepcheck.press.show.appearance import appearance
 from prepcheck.press.show.condition import load_condition
 from prepcheck.press.show.profiles import Intended, intended
+from prepcheck.proof.model import ProofPart
 from prepcheck.run.printing import jpeg
 from prepcheck.run.recognise import face_of
 from prepcheck.run.settings import DEFAULT, Resolution, Settings
@@ -107,9 +109,36 @@ def _drawn(
         "left_mm": grid.left,
         "top_mm": grid.top,
         "pitch_mm": grid.pitch,
-        "by": placement.found_by.value,
+        "off_mm": spec.clearance.print_to_cut_mm,
         "lines": lines_of(spec, outline),
     }
+
+
+def keep_pictures(part: ProofPart, folder: Path) -> str:
+    """Write what the proof shows of a part as `draw_pictures` would, and return what is known of
+    it as JSON; empty where the proof has no picture of it."""
+    spec = part.spec
+    if spec is None or not part.pages:
+        return ""
+    pages = []
+    for number, page in enumerate(part.pages, 1):
+        grid, outline = page.picture.grid, spec.outline_of(page.page_index)
+        (folder / f"page-{number}.jpg").write_bytes(page.picture.data)
+        if number == 1:
+            rows, columns = grid.window(outline.bounds)
+            with Image.open(io.BytesIO(page.picture.data)) as whole:
+                shown = whole.crop((columns.start, rows.start, columns.stop, rows.stop))
+            shown.thumbnail((_SMALL_PX, _SMALL_PX))
+            shown.save(folder / "small.jpg", "JPEG", quality=85)
+        pages.append(
+            {
+                "page": page.number, "face": spec.pages[page.page_index].name,
+                "width": grid.width, "height": grid.height, "left_mm": grid.left,
+                "top_mm": grid.top, "pitch_mm": grid.pitch,
+                "off_mm": spec.clearance.print_to_cut_mm, "lines": lines_of(spec, outline),
+            }
+        )  # fmt: skip
+    return json.dumps({"pages": pages})
 
 
 def _small(path: Path, plates: Plates, meant: Intended, outline: Outline) -> None:

@@ -12,8 +12,10 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image
 
+from prepcheck.art.model import PROCESS_INKS
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError
 from prepcheck.geometry import Grid
@@ -22,6 +24,7 @@ from prepcheck.press.separate.plates import Plates
 from prepcheck.press.separate.printed import plates_or_screen
 from prepcheck.press.show.appearance import appearance
 from prepcheck.press.show.condition import PrintCondition, load_condition
+from prepcheck.press.show.inkmap import Pattern, steps_to
 from prepcheck.press.show.profiles import intended
 from prepcheck.press.view import ByteArray
 from prepcheck.run.art_pictures import PicturesAnswer, PicturesTask, chosen_pages
@@ -29,6 +32,8 @@ from prepcheck.run.settings import Resolution
 
 TILE = 512
 """Pixels of a tile's side; those at the right and below are smaller."""
+NODES = 17
+"""Amounts of each ink that the look of their mixes is given for."""
 _FINEST = Resolution(600.0, 12e6)
 
 
@@ -36,7 +41,9 @@ def draw_tiles(task: PicturesTask) -> PicturesAnswer:
     """Write tiles into the task's folder, and return what a viewer must know of them.
 
     `1-look-0-0-0.jpg` is page 1 as it would print, of level 0 (the finest) the tile in column 0
-    and row 0; `1-2-0-0-0.png` the same of its third plate, bare paper white and solid black.
+    and row 0; `1-2-0-0-0.png` the same of its third plate, bare paper white and solid black;
+    `1-seen-0-0-0.jpg` what is painted without ink amounts, where there is any. `1-mix.png` says how
+    the process inks look together, as `mix_of` has it.
     """
     try:
         artwork = open_art(task.path, task.settings.art.opened())
@@ -53,7 +60,9 @@ def draw_tiles(task: PicturesTask) -> PicturesAnswer:
             box = outline.bounds.grown(bleed + task.settings.margin_mm)
             ppi = _FINEST.ppi(box)
             plates, _ = plates_or_screen(page, placement.to_piece, box, ppi, meant.to_inks)
-            pages.append(_cut(task.folder, number, plates, meant.condition))
+            cut = _cut(task.folder, number, plates, meant.condition)
+            limit = task.spec.ink.most_total_percent
+            pages.append({"page": index + 1, **cut, "ink": _steps(limit)})
     except UsageError as error:
         return PicturesAnswer(fault="usage", lines=error.lines)
     except ArtworkError as error:
@@ -67,15 +76,72 @@ def _cut(folder: Path, number: int, plates: Plates, condition: PrintCondition) -
     levels = _halved(folder, f"{number}-look", seen, "jpg")
     for index, plate in enumerate(plates.data):
         _halved(folder, f"{number}-{index}", 255 - plate, "png")
+    if plates.seen is not None:
+        _halved(folder, f"{number}-seen", plates.seen, "jpg")
+    Image.fromarray(mix_of(condition)).save(folder / f"{number}-mix.png", "PNG")
     return {
         "width": grid.width, "height": grid.height, "left_mm": grid.left, "top_mm": grid.top,
         "pitch_mm": grid.pitch, "tile": TILE, "levels": levels,
         "plates": [
-            {"name": name, "colour": colour}
-            for name, colour in zip(plates.inks, _solids(plates, condition), strict=True)
+            {"name": name, "colour": colour, "tints": tints}
+            for name, colour, tints in zip(
+                plates.inks, _solids(plates, condition), _tints(plates, condition), strict=True
+            )
         ],
         "not_in_inks": plates.seen is not None,
     }  # fmt: skip
+
+
+def mix_of(condition: PrintCondition) -> ByteArray:
+    """Return how Cyan, Magenta, Yellow and Black look together, sRGB (289, 289, 3), by the model
+    that the proof is shown by.
+
+    Its pixels, row by row, are the amounts 0, 1/16 … 1 of each ink, Black changing fastest and Cyan
+    slowest; what lies between is to be interpolated.
+    """
+    steps = np.rint(np.linspace(0, 255, NODES)).astype(np.uint8)
+    amounts = np.stack(np.meshgrid(steps, steps, steps, steps, indexing="ij")).reshape(4, 1, -1)
+    grid = Grid(amounts.shape[2], 1, 1.0, 0.0, 1.0)
+    seen = appearance(Plates(PROCESS_INKS, amounts, grid), condition)
+    side = NODES * NODES
+    return seen.reshape(side, side, 3)
+
+
+def _steps(limit_percent: float) -> dict[str, Any]:
+    """Return the steps of the ink map; a total right at the limit is not over it."""
+    return {
+        "limit": limit_percent,
+        "steps": [
+            {
+                "high": step.high, "words": step.words, "hatched": step.pattern is Pattern.HATCHED,
+                "colour": "#" + "".join(f"{value:02x}" for value in step.colour),
+            }
+            for step in steps_to(limit_percent)
+        ],
+    }  # fmt: skip
+
+
+def _tints(plates: Plates, condition: PrintCondition) -> list[str]:
+    """Return of each spot what its tints 0 to 255 let through of red, green and blue, as 768 bytes
+    in hexadecimal digits; empty for the process inks."""
+    paper = _paper(condition)
+    found = []
+    for index, name in enumerate(plates.inks):
+        if name in PROCESS_INKS:
+            found.append("")
+            continue
+        amounts = np.zeros((len(plates.inks), 1, 256), np.uint8)
+        amounts[index, 0] = np.arange(256)
+        one = Plates(plates.inks, amounts, Grid(256, 1, 1.0, 0.0, 1.0), looks=plates.looks)
+        seen = appearance(one, condition)[0].astype(float) / paper * 255.0
+        found.append(np.rint(seen.clip(0.0, 255.0)).astype(np.uint8).tobytes().hex())
+    return found
+
+
+def _paper(condition: PrintCondition) -> NDArray[np.float64]:
+    bare = Plates(PROCESS_INKS, np.zeros((4, 1, 1), np.uint8), Grid(1, 1, 1.0, 0.0, 1.0))
+    seen: NDArray[np.float64] = np.maximum(appearance(bare, condition)[0, 0].astype(float), 1.0)
+    return seen
 
 
 def _bands(plates: Plates) -> Iterator[Plates]:

@@ -1,7 +1,7 @@
 """`python -m tests.bench [PART...]`: prints what prepcheck costs. It promises and asserts nothing.
 
-The parts are labels, gatefold, heavy, kinds, growth, rooms, books, sheets and cluster; without
-any, all of them. `--json FILE` keeps the figures.
+The parts are labels, gatefold, heavy, kinds, growth, rooms, books, sheets, cluster, desk and
+viewer; without any, all of them. `--json FILE` keeps the figures.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from tests.bench.books import books
+from tests.bench.desk import desk
 from tests.bench.every_kind import every_kind
 from tests.bench.jacket import heavy
 from tests.bench.kinds import KINDS
@@ -23,10 +24,12 @@ from tests.bench.orders import gatefold, growth, labels
 from tests.bench.rooms import rooms
 from tests.bench.sheets import sheets
 from tests.bench.table import Bench
+from tests.bench.viewer import viewer
 
 PARTS: dict[str, Callable[[Bench], None]] = {
     "labels": labels, "gatefold": gatefold, "heavy": heavy, "kinds": every_kind, "growth": growth,
-    "rooms": rooms, "books": books, "sheets": sheets, "cluster": cluster,
+    "rooms": rooms, "books": books, "sheets": sheets, "cluster": cluster, "desk": desk,
+    "viewer": viewer,
 }  # fmt: skip
 
 

@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import json
+import zipfile
+from dataclasses import replace
 from pathlib import Path
 
+import pytest
 from PIL import Image
 
 from prepcheck.book.overview import Looks, Overview
 from prepcheck.book.rounds import Ways, receive
-from prepcheck.desk.background import Examiner, draw
+from prepcheck.desk.background import Examiner, Opening, draw
+from prepcheck.desk.children import Taker
 from prepcheck.desk.pictures import Pictures, key_of
+from prepcheck.desk.taking import Given
+from prepcheck.errors import BookError
+from prepcheck.intake.unpack import Delivered
 from prepcheck.run.examine import Examined
 from prepcheck.run.gather import Batch
 from prepcheck.spec.load import load_spec, resolved_toml
@@ -95,3 +102,27 @@ def test_what_cannot_be_drawn_is_noted_and_not_tried_again(room: Room) -> None:
     assert pictures.ready(looks) is None
     assert asked == []
     assert json.dumps([p.name for p in pictures.place(key_of(looks)).iterdir()]) == '["failed.txt"]'
+
+
+def test_what_is_much_work_is_taken_in_by_a_process_of_its_own(room: Room, tmp_path: Path) -> None:
+    """And when that dies, nothing is recorded, and the next is taken in by another."""
+    packed = tmp_path / "0"
+    with zipfile.ZipFile(packed, "w") as archive:
+        archive.writestr("label-b.pdf", b"B")
+    given = Given((Delivered("all.zip", packed),), "TR-1", "Ada Fenn", None, "at the desk")
+    assert given.is_work
+    assert not replace(given, files=(Delivered("a.pdf", ART / "clear" / "label-a.pdf"),)).is_work
+    place = room.book.folder
+    taker = Taker(Opening(str(place), None, tmp_path / "out"))
+    try:
+        (taken,) = taker.ask(given)
+        assert (taken.order, taken.new) == ("TR-1", True)
+        names = [file.name for file in room.book.story("TR-1").deliveries[0].files]
+        assert names == ["all.zip", "all.zip/label-b.pdf"]
+        taker.end()
+        with pytest.raises(BookError, match="nothing was recorded"):
+            taker.ask(given)
+        with pytest.raises(BookError, match="there is no file"):
+            taker.ask(replace(given, files=()))
+    finally:
+        taker.end()

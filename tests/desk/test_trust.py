@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import re
+import zipfile
+from datetime import timedelta
 from pathlib import Path
 
 import anyio
@@ -10,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from prepcheck.book.access import Access
 from prepcheck.book.records import Role
 from prepcheck.desk.paths import number_of, step_of
 from prepcheck.desk.settings import Settings
@@ -64,7 +68,8 @@ def test_pages_hold_nothing_inline_and_nothing_from_elsewhere(room: Room, rounds
     rounds({"label-a.pdf": "bleed.short stop 1"})
     client = room.person(role=Role.ADMIN)
     for path in ("/", "/login", "/order/TR-1", "/orders/new", "/aside", "/people", "/specs",
-                 "/specs/label-12in", "/order/TR-1/letter", "/order/TR-1/art/1"):  # fmt: skip
+                 "/specs/label-12in", "/specs/own/new", "/order/TR-1/letter",
+                 "/order/TR-1/art/1"):  # fmt: skip
         page = client.get(path).text
         assert "</main>" in page, path
         assert not re.search(r"\son[a-z]+\s*=", page), path
@@ -102,12 +107,79 @@ def test_markup_is_shown_as_text_wherever_it_is_written(room: Room) -> None:
         client.post("/orders/file", data={"toml": MARKUP, "due": MARKUP, "secret": secret}),
         client.post("/orders/table", data={"csv": f"{MARKUP}\n{MARKUP}", "secret": secret}),
         client.post("/aside", data={"order": MARKUP, "delivery": "1", "secret": secret}),
+        client.post("/specs/own", data={"toml": MARKUP, "secret": secret}),
+        client.post("/specs/own", data={"toml": f'name = "x"\n# {MARKUP}', "secret": secret}),
         client.post(f"{order}/letter", data={"text": MARKUP, "to": MARKUP, "secret": secret}),
     ]  # fmt: skip
     for page in pages:
         assert "<script>alert" not in page.text, page.url
         assert "<img src=x" not in page.text, page.url
     assert "&lt;script&gt;alert(1)" in pages[2].text
+
+
+def test_markup_of_clients_and_in_decisions_is_shown_as_text(room: Room, rounds: Rounds) -> None:
+    rounds({"label-a.pdf": f"bleed.short query 1 {MARKUP}"})
+    client = room.person()
+    link = f"/c/{Access(room.book).make_link('TR-1', MARKUP, timedelta(days=1), 'Ada Fenn')}"
+    page = client.get("/order/TR-1").text
+    form = {name: hidden(page, name) for name in ("secret", "seen", "finding", "stand")}
+    decided = client.post("/order/TR-1/decide", data={**form, "kind": "ask", "why": MARKUP})
+    assert decided.status_code == 303, decided.text
+    outside = room.browser()
+    said = outside.post(f"{link}/answer", data={"finding": "1", "words": MARKUP})
+    assert said.status_code == 303
+    outside.post(f"{link}/files", files={"files": (f"{MARKUP}.tif", b"no art")})
+    signing = dict.fromkeys(("name", "role", "remarks", "choice", "proof", "seen"), MARKUP)
+    pages = [
+        client.get("/order/TR-1"), outside.get(link), client.get("/order/TR-1/art/1"),
+        client.get("/order/TR-1/letter"), outside.post(f"{link}/sign", data=signing),
+        outside.post(f"{link}/answer", data={"finding": "99", "words": MARKUP}),
+        client.post("/order/TR-1/decide", data={**form, "kind": "accept", "why": MARKUP}),
+    ]  # fmt: skip
+    for one in pages:
+        assert "<script>alert" not in one.text, one.url
+        assert "<img src=x" not in one.text, one.url
+    for one in pages[:2]:
+        assert one.text.count("&lt;script&gt;alert(1)") >= 2
+
+
+@pytest.mark.parametrize("token", ["", "0" * 64, "../" * 8, "A" * 64, "f" * 4096])
+def test_a_session_that_is_made_up_opens_nothing(room: Room, token: str) -> None:
+    room.person()
+    client = room.browser()
+    client.cookies.set("prepcheck-desk", token)
+    for path in ("/", "/order/TR-1", "/people"):
+        assert client.get(path).headers["location"].startswith("/login")
+
+
+def test_an_archive_that_is_a_trap_costs_itself_alone(room: Room) -> None:
+    """Archives in archives, a link that leads out, a path that does; the rest comes in."""
+    inner = b"art"
+    for depth in range(6):
+        packed = io.BytesIO()
+        with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+            archive.writestr("deeper.zip" if depth else "label-a.pdf", inner)
+        inner = packed.getvalue()
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("nested.zip", inner)
+        archive.writestr("../../../outside.pdf", b"x")
+        link = zipfile.ZipInfo("link.pdf")
+        link.external_attr = 0o120777 << 16
+        archive.writestr(link, "/etc/passwd")
+        archive.writestr("label-b.pdf", b"B")
+    client = room.person()
+    data = {"secret": secret_of(client.get("/").text), "order": "TR-1"}
+    sent = client.post("/drop", data=data, files={"files": ("trap.zip", packed.getvalue())})
+    assert sent.status_code == 303
+    files = room.book.story("TR-1").deliveries[0].files
+    assert "trap.zip/label-b.pdf" in [file.name for file in files]
+    assert not any(name.endswith(("deeper.zip/label-a.pdf", "link.pdf")) for name in
+                   (file.name for file in files))  # fmt: skip
+    assert not list(room.book.folder.rglob("outside.pdf"))
+    (whole,) = (file for file in files if file.name == "trap.zip")
+    for named in ("nested.zip", "link.pdf"):
+        assert named in whole.note, whole
 
 
 FORMS = (
@@ -119,6 +191,7 @@ FORMS = (
     ("/order/TR-1/place", {"file": "1", "part": "Label A"}), ("/order/TR-1/release", {"x": "y"}),
     ("/order/TR-1/link", {"for": "x"}), ("/order/TR-1/unlink", {"link": "1"}),
     ("/order/TR-1/letter", {"text": "x"}), ("/people", {"name": "x", "role": "admin"}),
+    ("/specs/own", {"toml": "x"}),
 )  # fmt: skip
 
 
@@ -149,7 +222,8 @@ def test_every_form_is_tried_from_another_site(room: Room) -> None:
         for route in _routes()
         if isinstance(route, Route) and "POST" in (route.methods or ())
     }
-    elsewhere = {"/login", "/drop", *(p for p in taking if p.startswith(("/c/", "/api/")))}
+    open_ones = ("/c/", "/api/", "/check")
+    elsewhere = {"/login", "/drop", *(p for p in taking if p.startswith(open_ones))}
     assert taking - elsewhere - {path for path, _ in FORMS} == set()
 
 
@@ -195,15 +269,19 @@ def test_what_comes_without_its_length_is_counted_as_it_comes(room: Room) -> Non
         await anyio.sleep(60)
         return {}
 
+    async def dribbling() -> dict[str, object]:
+        await anyio.sleep(0.01)
+        return {"type": "http.request", "body": b"x", "more_body": True}
+
     statuses = []
 
     async def send(message: dict[str, object]) -> None:
         if message["type"] == "http.response.start":
             statuses.append(message["status"])
 
-    for receive in (endless, silent):
+    for receive in (endless, silent, dribbling):
         anyio.run(app, dict(scope), receive, send)
-    assert statuses == [413, 408]
+    assert statuses == [413, 408, 408]
     assert came <= 17
 
 

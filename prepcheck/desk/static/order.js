@@ -17,3 +17,13 @@ for (const button of document.querySelectorAll("[data-copy]")) {
   });
 }
 for (const field of document.querySelectorAll(".copy")) field.addEventListener("focus", () => field.select());
+// What is being looked at is asked for again until it is there.
+const again = document.querySelector("[data-again]");
+if (again) {
+  const look = async () => {
+    const text = await (await fetch(again.dataset.again, { credentials: "same-origin" })).text();
+    if (text.includes("data-again")) setTimeout(look, 2000);
+    else location.reload();
+  };
+  setTimeout(look, 2000);
+}

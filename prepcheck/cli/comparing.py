@@ -21,7 +21,7 @@ from prepcheck.cli.terminal import (
     with_cluster,
     with_jobs,
 )
-from prepcheck.errors import ExitCode
+from prepcheck.errors import ExitCode, UsageError
 
 
 @click.command(epilog=EXIT_CODES)
@@ -44,13 +44,14 @@ from prepcheck.errors import ExitCode
 @click.option(
     "--json",
     "report",
-    metavar="PATH",
-    type=click.Path(path_type=Path),
-    help="Where to write the report of the comparison.  [default: in the folder]",
+    metavar="PATH|-",
+    help="Where to write the report of the comparison; - prints it to stdout, and nothing else "
+    "there.  [default: in the folder]",
 )
 @click.option(
-    "--letter", metavar="PATH", type=click.Path(path_type=Path),
-    help="Where to write a message to the client: what is mended, still open and new.",
+    "--letter", metavar="PATH|-",
+    help="Where to write a message to the client: what is mended, still open and new; - prints it "
+    "to stdout, and nothing else there.",
 )  # fmt: skip
 @click.option("--quiet", is_flag=True, help="Print nothing and show no progress, only errors.")
 @with_jobs
@@ -63,8 +64,8 @@ def compare(
     spec: str | None,
     out: Path,
     order: Path | None,
-    report: Path | None,
-    letter: Path | None,
+    report: str | None,
+    letter: str | None,
     quiet: bool,
     jobs: int | None,
     part_seconds: float,
@@ -88,22 +89,30 @@ def compare(
     """
     from datetime import date
 
-    from prepcheck.report.compare import comparison_console
+    from prepcheck.report.compare import comparison_console, comparison_text
+    from prepcheck.report.compare_letter import comparison_letter
     from prepcheck.run.compare import compare as compared_of
     from prepcheck.run.compare import write_compared
 
+    if report == "-" and letter == "-":
+        raise UsageError("--json - and --letter - both ask for stdout; give one of them a path")
+    alone = "report" if report == "-" else "letter" if letter == "-" else ""
     at_once = jobs or processors()
     with machines(cluster, shared, at_once) as others, progress(quiet) as tell:
         compared = compared_of(
             old, new, spec=spec, order=order, jobs=at_once, progress=tell,
             settings=settings_of(part_seconds, part_mb), executor=others,
         )  # fmt: skip
-    if not quiet:
+    if alone == "report":
+        put(comparison_text(compared.comparison))
+    elif alone == "letter":
+        put(comparison_letter(compared.comparison))
+    elif not quiet:
         put(comparison_console(compared.comparison, terminal_width()))
     outputs = Outputs(
         out / f"{compared.stem}-compare.pdf",
-        report or out / f"{compared.stem}-compare.json",
-        letter,
+        None if alone == "report" else Path(report or out / f"{compared.stem}-compare.json"),
+        None if letter is None or alone == "letter" else Path(letter),
     )
     write_compared(
         compared,
@@ -112,7 +121,7 @@ def compare(
         letter=outputs.letter,
         made_on=date.today(),
     )
-    if not quiet:
+    if not (quiet or alone):
         put(str(outputs))
     if compared.comparison.new.crashed:
         return exit_code(compared.comparison.new)

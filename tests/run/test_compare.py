@@ -247,10 +247,13 @@ def test_the_command(tmp_path: Path) -> None:
     assert result.exit_code == ExitCode.CLEAR, result.output
     assert "cured" in result.output
     assert (tmp_path / "out" / "b-compare.pdf").exists()
-    back = [arguments[1], arguments[0], *arguments[2:], "--quiet"]
+    back = [arguments[1], arguments[0], *arguments[2:], "--quiet", "--letter", "-"]
     result = CliRunner().invoke(cli, ["compare", *back])
     assert result.exit_code == ExitCode.STOP
-    assert result.output == ""
+    assert "With kind regards" in result.output, "the letter, and nothing else"
+    assert "Findings:" not in result.output
+    both = CliRunner().invoke(cli, ["compare", *arguments, "--letter", "-", "--json", "-"])
+    assert both.exit_code == ExitCode.USAGE
     assert CliRunner().invoke(cli, ["compare", "no.pdf", str(new)]).exit_code == ExitCode.USAGE
 
 

@@ -287,7 +287,7 @@ def unpack_samples(data: bytes, count: int, bits: int) -> FloatArray:
     if not 1 <= bits <= 32:
         raise FunctionError(f"{bits} bits a sample")
     if len(data) * 8 < count * bits:
-        raise FunctionError("too few samples")
+        raise FunctionError("the table of samples is too short")
     if bits in (8, 16, 32):
         values = np.frombuffer(data, f">u{bits // 8}", count)
         return values.astype(np.float64)

@@ -19,12 +19,13 @@ from prepcheck.intake import match as intake
 from prepcheck.intake.aside import aside
 from prepcheck.intake.evidence import NAMED_AS_BEFORE
 from prepcheck.intake.look import Seen
-from prepcheck.intake.match import ORDERED, Match, Question
+from prepcheck.intake.match import ORDERED, Match
 from prepcheck.intake.unpack import Delivered
 from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import Order, OrderPart
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
+from prepcheck.words import listed
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +80,9 @@ def match(
             wanted = _with_earlier(book, story, wanted, look, specs)
             found = intake.match(order, wanted, left, tells)
     placed = tuple(_placed(one, by_name[one.file.name]) for one in found.matches)
-    unplaced = {by_name[name].id: _foreign(by_name[name], why) for name, why in foreign.items()}
-    unplaced |= {
-        by_name[one.name].id: _loose(one, by_name[one.name], page) for one, page in found.loose
-    }
-    unplaced |= {by_name[q.file.name].id: _asked(q, by_name[q.file.name]) for q in found.questions}
-    return Matched(placed, tuple(unplaced.values()))
+    unplaced = [_foreign(by_name[name], why) for name, why in foreign.items()]
+    unplaced += [left_over(file, found) for file in by_name.items() if _is_open(file[0], found)]
+    return Matched(placed, tuple(unplaced))
 
 
 def said_by_hand(story: Story, delivery: Delivery, told: Mapping[str, str]) -> tuple[Place, ...]:
@@ -194,20 +192,43 @@ def _placed(one: Match, file: FileLine) -> Place:
     return Place(file.id, one.part, why, one.page)
 
 
-def _asked(question: Question, file: FileLine) -> Unplaced:
-    return Unplaced(file.id, f"{question.said}; {_ask(file, question.page)}", True)
+def _is_open(name: str, found: intake.Matched) -> bool:
+    return any(q.file.name == name for q in found.questions) or any(
+        one.name == name for one, _ in found.loose
+    )
 
 
-def _loose(one: Seen, file: FileLine, page: int | None) -> Unplaced:
+def left_over(named: tuple[str, FileLine], found: intake.Matched) -> Unplaced:
+    """Return what of a file is no part, and what it may be: all of it at once, page by page."""
+    name, file = named
+    said = []
+    asks = [question for question in found.questions if question.file.name == name]
+    for one in asks:
+        page = "" if one.page is None else f"page {one.page} "
+        said.append(f"{page}{one.said}")
+    loose = [(one, page) for one, page in found.loose if one.name == name]
+    pages = [str(page) for _, page in loose if page is not None]
+    if pages:
+        word, fit = ("page", "fits") if len(pages) == 1 else ("pages", "fit")
+        said.append(f"{word} {listed(pages)} {fit} no part")
+    elif loose:
+        said.append(_loose(loose[0][0]))
+    first = asks[0].page if asks else loose[0][1]
+    right = [one for one in found.matches if one.file.name == name and one.page is not None]
+    rest = ""
+    if right and not asks:
+        own = f"{PurePosixPath(file.name).name}#{right[0].page}={right[0].part}"
+        rest = f", or that no other page is one with --place '{own}'"
+    return Unplaced(file.id, f"{'; '.join(said)}; {_ask(file, first)}{rest}", True)
+
+
+def _loose(one: Seen) -> str:
     if one.why:
-        why = "cannot be looked into, and its name fits no part"
-    else:
-        sizes = [f"{w:.0f} × {h:.0f} mm" for w, h in (p.size_mm for p in one.pages[:1])]
-        what = f"page {page}" if page is not None else " ".join(["its size,", *sizes, "or what"])
-        why = "fits no part" if not sizes else f"fits no part by {what} it says or is called"
-        if page is not None:
-            why = f"page {page} fits no part"
-    return Unplaced(file.id, f"{why}; {_ask(file, page)}", True)
+        return "cannot be looked into, and its name fits no part"
+    sizes = [f"{w:.0f} × {h:.0f} mm" for w, h in (p.size_mm for p in one.pages[:1])]
+    if not sizes:
+        return "fits no part"
+    return f"fits no part by its size, {sizes[0]}, or what it says or is called"
 
 
 def _foreign(file: FileLine, why: str) -> Unplaced:

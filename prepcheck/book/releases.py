@@ -31,8 +31,11 @@ def obstacles(known: Story) -> tuple[str, ...]:
     for delivery in known.deliveries:
         if delivery.state != "examined":
             lines.append(f"round {delivery.round}: not examined yet")
-        asked = [file.name for file in delivery.files if file.asked]
-        lines += [f"{name}: nobody has said which part it is for" for name in asked]
+        for file in delivery.files:
+            if file.asked:
+                which = "of some of its pages nobody" if file.parts else "nobody"
+                they = "they are" if file.parts else "it is"
+                lines.append(f"{file.name}: {which} has said which part {they} for")
     last = known.examinations[-1:]
     if last and last[0].crashed:
         lines.append(f"round {last[0].round}: a check failed; its result is incomplete")

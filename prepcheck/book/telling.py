@@ -169,6 +169,8 @@ def delivery_lines(delivery: Delivery) -> Iterator[str]:
     yield f"{name} (delivery {delivery.id}): {_day(delivery.came_at)}{sender}, {delivery.way}"
     for file in delivery.files:
         said = listed(file.parts) if file.parts else f"not placed; {file.note or 'not looked at'}"
+        if file.parts and file.asked:
+            said += f"; {file.note}"
         yield f"  {file.name}: {said}"
 
 

@@ -222,16 +222,21 @@ def place(
         story = opened_book.story(number)
         last = story.deliveries[-1:]
         files = {} if not last else {file.name: file.id for file in last[0].files}
+        told, left = {}, []
         for placing in placings:
             file, sign, part = placing.rpartition("=")
             if not sign or not last or (not part and file not in files):
                 known = ", ".join(files) or "none"
                 raise UsageError(f"{placing}: no such file in the latest round; its files: {known}")
             if part:
-                by_hand = said_by_hand(story, last[0], {file: part})
-                opened_book.place(last[0].id, by_hand, [], acting(by), by_hand=True)
+                told[file] = part
             else:
-                opened_book.leave(files[file], "for no part, said by hand", acting(by))
+                left.append(files[file])
+        if told:  # at once: pages of one file are several parts
+            by_hand = said_by_hand(story, last[0], told)
+            opened_book.place(last[0].id, by_hand, [], acting(by), by_hand=True)
+        for number_of_file in left:
+            opened_book.leave(number_of_file, "for no part, said by hand", acting(by))
         carry_on(opened_book, acting(by), ways(jobs or processors(), step), order=number)
 
 

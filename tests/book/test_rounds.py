@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from prepcheck.book.book import Book
 from prepcheck.book.deliveries import Place
-from prepcheck.book.records import Decide, Role, Waiting
+from prepcheck.book.matching import left_over
+from prepcheck.book.records import Decide, FileLine, Role, Waiting
 from prepcheck.book.rounds import Ways, carry_on, receive
+from prepcheck.cli import cli
 from prepcheck.errors import BookError
+from prepcheck.intake import match as intake
+from prepcheck.intake.look import Seen
 from tests.book.orders import Scripted, entered, files, unseen
 
 FIRST = {
@@ -181,3 +187,36 @@ def test_parts_that_have_not_come_are_frames_in_the_proof_and_no_findings(
     assert {f.part for f in story.findings} <= {"Label A", None}
     assert "file.unreadable" in [f.check for f in story.open]
     assert story.examinations[0].verdict == "stop"
+
+
+def test_of_a_file_whose_pages_are_parts_every_other_page_is_told() -> None:
+    seen = Seen("7/labels.pdf", Path("labels.pdf"))
+    file = FileLine(7, "labels.pdf", "", 1, (), "", False)
+    taken = (intake.Match("Label A", seen, 2, ("it says side A",)),)
+    found = intake.Matched(taken, loose=((seen, 1), (seen, 3)))
+    left = left_over(("7/labels.pdf", file), found)
+    assert (left.file, left.asked) == (7, True)
+    assert left.why == (
+        "pages 1 and 3 fit no part; say which with --place 'labels.pdf#1=PART', or that no other "
+        "page is one with --place 'labels.pdf#2=Label A'"
+    )
+    asks = (intake.Question(seen, 3, ("Label B",)), intake.Question(seen, 4, ("Label B",)))
+    both = left_over(("7/labels.pdf", file), intake.Matched(taken, asks, ((seen, 1),))).why
+    assert all(f"page {number} " in both for number in (1, 3, 4)), both
+
+
+@pytest.mark.parametrize("where", ["sqlite"], indirect=True)
+def test_pages_of_one_file_are_placed_by_hand_at_once(
+    book: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    entered(book)
+    _round(book, tmp_path / "one", {"final_NEW.pdf": ""})
+    scripted = Ways(look=unseen, examiner=Scripted(), draw=False)
+    commands = sys.modules["prepcheck.cli.book"]  # the name itself is the group of commands
+    monkeypatch.setattr(commands, "ways", lambda *_, **__: scripted)
+    words = ["final_NEW.pdf#1=Label A", "final_NEW.pdf#2=Label B", "--book", str(book.folder)]
+    done = CliRunner().invoke(cli, ["book", "place", "TR-1", *words])
+    assert done.exit_code == 0, done.output
+    (file,) = book.story("TR-1").deliveries[0].files
+    assert file.parts == ("Label A (page 1)", "Label B (page 2)")
+    assert not file.asked

@@ -193,7 +193,7 @@ def examine(
 
         right = put_right(tasks, answers)
         moved = {task.name: tasks[place].file for place, task in right.items()}
-        more = iter(_answers(list(right.values()), jobs, tell, work, None, _nothing))
+        more = iter(_answers(list(right.values()), executor, tell, _nothing, ()))
         tasks = [right.get(place, task) for place, task in enumerate(tasks)]
         answers = [next(more) if place in right else answer for place, answer in enumerate(answers)]
         twice = named_twice(tasks, answers)

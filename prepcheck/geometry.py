@@ -7,7 +7,7 @@ its own frame (origin at the lower left of the page as displayed); `Affine` maps
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -309,6 +309,18 @@ class Grid:
         r0 = min(max(math.floor((self.top - box.y1) / self.pitch), 0), self.height)
         r1 = min(max(math.ceil((self.top - box.y0) / self.pitch), r0), self.height)
         return slice(r0, r1), slice(c0, c1)
+
+    def windows(self, places: FloatArray, room: float) -> Iterator[tuple[slice, slice]]:
+        """Yield `window` of what lies up to `room` mm beside each of many places (n, 2), upright
+        and level; each window once."""
+        x, y = places.T
+        lefts = np.clip(np.floor((x - room - self.left) / self.pitch), 0, self.width)
+        rights = np.clip(np.ceil((x + room - self.left) / self.pitch), lefts, self.width)
+        tops = np.clip(np.floor((self.top - (y + room)) / self.pitch), 0, self.height)
+        bottoms = np.clip(np.ceil((self.top - (y - room)) / self.pitch), tops, self.height)
+        every = np.stack((tops, bottoms, lefts, rights), axis=1).astype(np.intp)
+        for r0, r1, c0, c1 in {tuple(window) for window in every.tolist()}:
+            yield slice(r0, r1), slice(c0, c1)
 
 
 def segment_distance(points: FloatArray, starts: FloatArray, ends: FloatArray) -> FloatArray:

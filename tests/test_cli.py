@@ -372,6 +372,17 @@ def test_importing_and_help_bring_in_nothing_heavy() -> None:
     assert done.stdout.strip() == "[]"
 
 
+def test_who_waits_for_a_worker_leaves_reading_and_checks_to_it() -> None:
+    code = (
+        "import sys, prepcheck.cli.checking, prepcheck.intake.archives, prepcheck.run.gather, "
+        "prepcheck.proof.write, prepcheck.report.console; "
+        "heavy = {'pypdf', 'pypdfium2', 'fontTools', 'zxingcpp', 'prepcheck.judging.registry'}; "
+        "print(sorted(heavy & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
 def test_no_progress_and_no_colour_in_a_pipe(tmp_path: Path) -> None:
     with program("check", label_pdf(tmp_path / "a.pdf"), "--out", tmp_path / "out") as process:
         out, err = process.communicate(timeout=60)

@@ -11,7 +11,7 @@ from prepcheck.geometry import Circle
 from prepcheck.measure.clearance import hole_clearances, printed_glyphs
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.guides import follows
-from prepcheck.measure.hole import DrawnHole, drawn_hole
+from prepcheck.measure.hole import DrawnHole
 from prepcheck.measure.rim import hole_rim
 from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
@@ -19,6 +19,7 @@ from prepcheck.sheets.limits import short_of
 from prepcheck.sheets.near import (
     edge_marks,
     found_guides,
+    hole_in_art,
     least_of,
     live_edges,
     near_type,
@@ -79,7 +80,7 @@ def _judge(
     rim = hole_rim(hole, limits.wanted_mm)
     near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm, rim.clearance)
 
-    drawn = drawn_hole(content.paths, sheet.view, hole)
+    drawn = hole_in_art(exam, sheet, hole)
     guides = found_guides(exam, sheet)
     live = [
         edge

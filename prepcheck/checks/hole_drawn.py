@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box, Point
-from prepcheck.measure.hole import drawn_hole
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.near import printing
+from prepcheck.sheets.near import hole_in_art
 from prepcheck.words import mm
 
 DRAWN = "hole.drawn"
@@ -38,7 +37,7 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     hole = sheet.outline.hole
     if hole is None:
         return NotApplicable(DRAWN, "the piece has no hole")
-    drawn = drawn_hole(printing(exam, sheet).paths, sheet.view, hole)
+    drawn = hole_in_art(exam, sheet, hole)
     if drawn is None:
         return Clear(DRAWN, "no hole is drawn in the art")
     x, y, radius = drawn.circle

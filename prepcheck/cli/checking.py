@@ -183,7 +183,7 @@ def _gathered(
     if order_path is None or not (art or after):
         if said or after:
             raise UsageError("--as and --after go with --order and the files that came")
-        from prepcheck.intake.deliver import opener
+        from prepcheck.intake.archives import opener
 
         return gather(
             art, order_path=order_path, spec=spec, named=named, unzip=opener(aside),

@@ -19,7 +19,7 @@ from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import Order, OrderPart, load_order
 from prepcheck.run.awaited import MISSING_PART, awaited_part
 from prepcheck.run.beside import is_writing, not_art
-from prepcheck.run.gather import Arrived, Batch, Opened, Unzip, batch_of_delivery
+from prepcheck.run.gather import Arrived, Batch, batch_of_delivery
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
@@ -32,25 +32,6 @@ class Prepared:
 
     batch: Batch
     told: tuple[str, ...] = ()
-
-
-def opener(into: Aside) -> Unzip:
-    """Return what takes files out of ZIP archives, each archive to a folder of its own."""
-
-    def opened(path: Path) -> Opened | None:
-        if not looks_like_zip(path):
-            return None
-        place = into.folder()
-        folder = place / f"delivery-{len(list(place.iterdir()))}"
-        folder.mkdir()
-        delivery = unpack([path], folder)
-        return Opened(
-            tuple(Arrived(file.path, file.name) for file in delivery.files),
-            tuple((one.name, one.why) for one in delivery.refused),
-            delivery.notes,
-        )
-
-    return opened
 
 
 def delivered(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -11,7 +12,16 @@ from prepcheck.geometry import FloatArray
 from prepcheck.measure.reach import InkReach
 from prepcheck.measure.sampling import rays
 from prepcheck.measure.seen import LIVE_DELTA_E, looks_at
-from prepcheck.measure.trim_line import BEHIND_MM, behind, comes_again, line_of, windows
+from prepcheck.measure.trim_line import (
+    BEHIND_MM,
+    BESIDE_MM,
+    OVERLAPPING,
+    Window,
+    behind,
+    comes_again,
+    line_of,
+    windows,
+)
 from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View
 
@@ -80,9 +90,11 @@ def _on_line(
 ) -> NDArray[np.bool_]:
     """Say for each point of a loop whether the look changes there on a line with the trim."""
     marked = np.zeros(len(own), bool)
-    for at, along, turning, most in windows(found, own, WINDOWS):
+    for at, along, turning, most in _apart_first(windows(found, own, WINDOWS)):
         ends, here = reach[own[at]], changes[own[at]]
         if here.mean() < most or (ends >= search_mm).mean() > 1 - most:
+            continue
+        if marked[at[here]].all():
             continue
         on, line = line_of(np.where(here, ends, -1.0), along, turning)
         on &= here
@@ -91,10 +103,24 @@ def _on_line(
     return marked
 
 
+def _apart_first(stretches: Iterable[Window]) -> Iterator[Window]:
+    """Yield stretches in such an order that those which hardly overlap come first: what they
+    settle need not be looked at again."""
+    every = list(stretches)
+    for first in range(OVERLAPPING):
+        yield from every[first::OVERLAPPING]
+
+
 def _recurs(view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray) -> bool:
     """Say whether the same change of look comes again behind a line: stripes, rings, a lattice."""
     depths = np.arange(0.3, BEHIND_MM, 0.3)
-    looks = looks_at(view, rays(*behind(found, at, line), depths))
+    places, inwards = behind(found, at, line)
+    soon = depths <= BESIDE_MM
+    looks = looks_at(view, rays(places, inwards, depths[soon]))
     own = np.median(looks[:, 0], axis=0)
     share = (ciede2000(looks, own) < LIVE_DELTA_E).mean(axis=0)
-    return comes_again(share, depths, OTHER, SAME)
+    if share.min() >= OTHER:
+        return False
+    looks = looks_at(view, rays(places, inwards, depths[~soon]))
+    rest = (ciede2000(looks, own) < LIVE_DELTA_E).mean(axis=0)
+    return comes_again(np.concatenate((share, rest)), depths, OTHER, SAME)

@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from prepcheck.art.model import PathItem
+from prepcheck.art.model import Content
 from prepcheck.geometry import Circle, FloatArray
 from prepcheck.measure.edges import shows
 from prepcheck.measure.reach import INK_PERCENT
@@ -23,6 +24,7 @@ ROUND_MM = 0.15
 CENTRE_MM = 0.5
 """How far off the hole's centre it may lie."""
 NEARLY_ALL = 0.9
+LEAST_CORNERS = 8
 
 
 class DrawnHole(NamedTuple):
@@ -32,45 +34,51 @@ class DrawnHole(NamedTuple):
     how: str
 
 
-def drawn_hole(paths: Iterable[PathItem], view: View, hole: Circle) -> DrawnHole | None:
+def drawn_hole(content: Content, view: View, hole: Circle) -> DrawnHole | None:
     """Return the hole that is drawn in the art, the nearest in size; None when there is none."""
-    found = [*_circles(paths, view, hole)]
+    found = [*_circles(content, view, hole)]
     if not found and (bare := _bare_disc(view, hole)) is not None:
         found = [bare]
     return min(found, key=lambda drawn: abs(drawn.circle.radius - hole.radius), default=None)
 
 
 def _alike(radius: float, hole: Circle) -> bool:
-    return abs(radius - hole.radius) <= max(ALIKE_MM, ALIKE_SHARE * hole.radius)
+    return abs(radius - hole.radius) <= _spread(hole)
 
 
-def _circles(paths: Iterable[PathItem], view: View, hole: Circle) -> Iterable[DrawnHole]:
-    room = 2 * (hole.radius + max(ALIKE_MM, ALIKE_SHARE * hole.radius) + CENTRE_MM)
-    for path in paths:
-        for run in path.segments:
-            if len(run) < 16:
-                continue
-            points = np.array(run, np.float64).reshape(-1, 2)
-            size = np.ptp(points, axis=0)
-            if size.max() > room:
-                continue
-            circle = _circle(points)
-            off = np.hypot(circle.x - hole.x, circle.y - hole.y)
-            if off > CENTRE_MM or not _alike(circle.radius, hole) or not _is_round(points, circle):
-                continue
-            if shows(view, circle.points(72)).mean() < NEARLY_ALL:
-                continue
-            if path.fill is None:
-                yield DrawnHole(circle, "outlined")
-            else:
-                light = path.fill.ink_count == 0 and min(path.fill.rgb) >= 1 - INK_PERCENT / 100
-                yield DrawnHole(circle, "blanked out" if light else "filled in")
+def _spread(hole: Circle) -> float:
+    return max(ALIKE_MM, ALIKE_SHARE * hole.radius)
 
 
-def _circle(points: FloatArray) -> Circle:
-    low, high = points.min(axis=0), points.max(axis=0)
-    x, y = (low + high) / 2
-    return Circle(float(x), float(y), float((high - low).mean() / 2))
+def _circles(content: Content, view: View, hole: Circle) -> Iterable[DrawnHole]:
+    """Yield the drawn circles that are about as large as the hole and lie about where it does."""
+    points, starts, path = content.path_outlines
+    for run in _may_be(points, starts, hole).tolist():
+        own = points[starts[run] : starts[run + 1]]
+        low, high = own.min(axis=0), own.max(axis=0)
+        x, y = (low + high) / 2
+        circle = Circle(float(x), float(y), float((high - low).mean() / 2))
+        if not _is_round(own, circle) or shows(view, circle.points(72)).mean() < NEARLY_ALL:
+            continue
+        fill = content.paths[int(path[run])].fill
+        if fill is None:
+            yield DrawnHole(circle, "outlined")
+        else:
+            light = fill.ink_count == 0 and min(fill.rgb) >= 1 - INK_PERCENT / 100
+            yield DrawnHole(circle, "blanked out" if light else "filled in")
+
+
+def _may_be(points: FloatArray, starts: NDArray[np.intp], hole: Circle) -> NDArray[np.intp]:
+    """Return which subpaths (see `Outlines`) are of the hole's size and lie about where it does."""
+    some = np.flatnonzero(np.diff(starts))
+    if not len(some):
+        return some
+    low = np.minimum.reduceat(points, starts[some])
+    high = np.maximum.reduceat(points, starts[some])
+    off = (low + high) / 2 - (hole.x, hole.y)
+    near = np.hypot(off[:, 0], off[:, 1]) <= CENTRE_MM
+    alike = np.abs((high - low).mean(axis=1) / 2 - hole.radius) <= _spread(hole)
+    return np.asarray(some[near & alike & (np.diff(starts)[some] >= LEAST_CORNERS)])
 
 
 def _is_round(points: FloatArray, circle: Circle) -> bool:
@@ -83,7 +91,7 @@ def _is_round(points: FloatArray, circle: Circle) -> bool:
 def _bare_disc(view: View, hole: Circle) -> DrawnHole | None:
     """Look for a disc of bare paper with an inked edge about where the hole's edge is."""
     step = min(view.grid.pitch / 3, 0.03)
-    spread = max(ALIKE_MM, ALIKE_SHARE * hole.radius)
+    spread = _spread(hole)
     radii = np.arange(0.0, hole.radius + spread + 0.5, step)
     normals = Circle(0.0, 0.0, 1.0).points(360)
     centre = np.tile(np.array((hole.x, hole.y)), (len(normals), 1))

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray
-from prepcheck.measure.sampling import along_rays, sample
+from prepcheck.measure.sampling import across_rays, sample
 from prepcheck.press.view import ByteArray, View
 
 BoolArray = NDArray[np.bool_]
@@ -39,6 +39,8 @@ CONTROLS_MM = (0.6, 1.0, 1.4, 1.9, 2.6)
 ALIKE = 0.5
 """Share of what is seen at the place itself from which a line beside it is alike."""
 MOST_ALIKE = 2
+DARKER, LIGHTER = 0, 1
+"""Whether a line is darker or lighter than the ground."""
 BESIDE_MM = 2.0
 """How far beside dashes the ground may not come and go: else they are a row of a texture."""
 _STEP_MM = 0.05
@@ -85,18 +87,20 @@ class Along:
         self.inside = self._held(0.0)
         own = self.inside
         self.light = [
-            along_rays(plane, view.grid, points[own], normals[own], self.offsets)
+            across_rays(plane, view.grid, points[own], normals[own], self.offsets)
             for plane in looks.planes
         ]
+        """Planes (m, n): a row an offset, a column a point inside the view."""
 
     def _held(self, offset: float) -> BoolArray:
         """Say which points have both their sides inside the view, moved by an offset."""
-        low, high = np.array(self._box[:2]), np.array(self._box[2:])
         room = self.far + WANDERS_MM
-        ends = np.stack(
-            [self._points + end * self._normals for end in (offset - room, offset + room)]
-        )
-        return np.asarray(((ends >= low) & (ends <= high)).all(axis=(0, 2)))
+        held = np.ones(len(self._points), bool)
+        for axis in (0, 1):
+            for end in (offset - room, offset + room):
+                place = self._points[:, axis] + end * self._normals[:, axis]
+                held &= (place >= self._box[axis]) & (place <= self._box[axis + 2])
+        return held
 
     def reaches(self, offset: float) -> bool:
         """Say whether the view reaches as far as an offset, nearly all along."""
@@ -105,25 +109,47 @@ class Along:
     def seen(self, offset: float) -> tuple[BoolArray, BoolArray]:
         """Say at each point inside the view whether a line darker, or lighter, than both its sides
         is seen at an offset."""
-        off = np.abs(self.offsets - offset)
-        middle = off <= 0.06
-        count = int(self.inside.sum())
-        darker, lighter = np.zeros(count, bool), np.zeros(count, bool)
-        sides = [(self.offsets - offset) * way for way in (-1, 1)]
+        return self.seen_as(offset, DARKER), self.seen_as(offset, LIGHTER)
+
+    def seen_as(self, offset: float, kind: int, least: float = 0.0) -> BoolArray:
+        """Say at each point inside the view whether a line that is DARKER, or LIGHTER, than both
+        its sides is seen at an offset; nowhere, where fewer than a share `least` can show one."""
+        middle, near, ground = self._rows(offset)
+        found = np.zeros(int(self.inside.sum()), bool)
+        tried = []
         for light in self.light:
-            low = light[:, middle].min(axis=1)
-            high = light[:, middle].max(axis=1)
-            near = [light[:, (s >= self.near) & (s <= self.far)] for s in sides]
-            ground = [light[:, (s >= self.far - 0.12) & (s <= self.far)] for s in sides]
-            darker |= _stands_out(
-                np.minimum(*(n.min(axis=1) for n in near)),
-                np.minimum(*(np.median(g, axis=1) for g in ground)), low,
-            )  # fmt: skip
-            lighter |= _stands_out(
-                -np.maximum(*(n.max(axis=1) for n in near)),
-                -np.maximum(*(np.median(g, axis=1) for g in ground)), -high,
-            )  # fmt: skip
-        return darker, lighter
+            if kind == DARKER:
+                line = light[middle].min(axis=0)
+                beside = np.minimum(*(light[rows].min(axis=0) for rows in near)) - line
+            else:
+                line = light[middle].max(axis=0)
+                beside = line - np.maximum(*(light[rows].max(axis=0) for rows in near))
+            # The ground is no less than what lies beside: few points need be asked for it.
+            may = beside >= CLOSE_BY * STANDS_OUT - 0.1
+            tried.append((light, line, beside, may))
+            found |= may
+        if not found.any() or found.mean() < least:
+            return np.zeros_like(found)
+        found[:] = False
+        for light, line, beside, may in tried:
+            at = np.flatnonzero(may)
+            grounds = [np.median(light[rows][:, at], axis=0) for rows in ground]
+            if kind == DARKER:
+                stands_out = np.minimum(*grounds) - line[at]
+            else:
+                stands_out = line[at] - np.maximum(*grounds)
+            found[at] |= (stands_out >= STANDS_OUT) & (beside[at] >= CLOSE_BY * stands_out)
+        return found
+
+    def _rows(self, offset: float) -> tuple[slice, tuple[slice, slice], tuple[slice, slice]]:
+        """Return the rows of a line at an offset, of what lies close by on its left and on its
+        right, and of the ground there."""
+        off = self.offsets - offset
+        near, far, ground = self.near, self.far, self.far - 0.12
+        first = off.searchsorted((-0.06, -far, near, -far, ground)).tolist()
+        past = off.searchsorted((0.06, -near, far, -ground, far), "right").tolist()
+        middle, *rest = map(slice, first, past)
+        return middle, (rest[0], rest[1]), (rest[2], rest[3])
 
     def busy(self, offset: float, taken: Taken) -> float:
         """Return the share of the points beside which, on one side, the look comes and goes, as
@@ -133,13 +159,13 @@ class Along:
             side = (self.offsets - offset) * way
             beside = (side >= self.far) & (side <= self.far + BESIDE_MM)
             beside[beside] = ~taken(self.offsets[beside])
-            changes = [_comes_and_goes(light[:, beside]) for light in self.light]
+            changes = [_comes_and_goes(light[beside]) for light in self.light]
             found.append(float(np.any(changes, axis=0).mean()) if len(changes[0]) else 0.0)
         return max(found)
 
     def best(self, offset: float) -> tuple[BoolArray, int]:
-        """Return where a line is seen near an offset, at its best, and whether it is the darker
-        (0) or the lighter (1) than the ground."""
+        """Return where a line is seen near an offset, at its best, and whether it is DARKER or
+        LIGHTER than the ground."""
         tried = [
             (mask, kind)
             for shift in (0.0, -WANDERS_MM, WANDERS_MM)
@@ -149,18 +175,11 @@ class Along:
 
 
 def _comes_and_goes(light: NDArray[np.float32]) -> BoolArray:
-    """Say on which rays (rows) the look changes and changes back."""
-    if light.shape[1] < 2:
-        return np.zeros(len(light), bool)
-    step = np.abs(light[:, -1] - light[:, 0])
-    return np.asarray(np.ptp(light, axis=1) - step >= STANDS_OUT)
-
-
-def _stands_out(beside: FloatArray, ground: FloatArray, middle: FloatArray) -> BoolArray:
-    """Say where a line is darker than the ground, which begins close beside it."""
-    return np.asarray(
-        (ground - middle >= STANDS_OUT) & (beside - middle >= CLOSE_BY * (ground - middle))
-    )
+    """Say on which rays (columns) the look changes and changes back."""
+    if len(light) < 2:
+        return np.zeros(light.shape[1], bool)
+    step = np.abs(light[-1] - light[0])
+    return np.asarray(np.ptp(light, axis=0) - step >= STANDS_OUT)
 
 
 def may_be_seen(along: Along, offset: float) -> bool:
@@ -188,7 +207,7 @@ def line_seen(along: Along, offset: float, taken: Taken) -> str | None:
         return None
     controls = offset + np.array([way * far for far in CONTROLS_MM for way in (-1, 1)])
     beside = [
-        float(along.seen(control)[kind].mean())
+        float(along.seen_as(control, kind).mean())
         for control in controls[~taken(controls)].tolist()
         if along.reaches(control)
     ]

@@ -89,6 +89,19 @@ def along_rays(
     return found
 
 
+def across_rays(
+    plane: ByteArray, grid: Grid, points: FloatArray, normals: FloatArray, distances: FloatArray
+) -> NDArray[np.float32]:
+    """Return what `along_rays` does the other way round, as (m, n): a row a distance."""
+    found = np.empty((len(distances), len(points)), np.float32)
+    step = max(1, _AT_A_TIME // max(1, len(points)))
+    for start in range(0, len(distances), step):
+        own = slice(start, start + step)
+        x, y = (points[:, n] + distances[own, None] * normals[:, n] for n in (0, 1))
+        found[own] = _between(plane, grid, x.reshape(-1), y.reshape(-1)).reshape(x.shape)
+    return found
+
+
 def median(values: NDArray[Any]) -> float:
     """Return the median of numbers (n,), at least one; for a few of them numpy's own takes ten
     times as long."""

@@ -112,12 +112,13 @@ def is_ornament(looks: Looks, guide: Guide, known: Sequence[Guide]) -> bool:
         return False
     colour = _colour(along, own, 0.0)
     beside: list[float] = []
-    least = -FAMILY_MM if guide.circle is None else max(-FAMILY_MM, 0.5 - guide.circle.radius)
-    for off in np.arange(least, FAMILY_MM, STEP_MM).tolist():
+    least = AS_MUCH * min(share, SOLID)
+    first = -FAMILY_MM if guide.circle is None else max(-FAMILY_MM, 0.5 - guide.circle.radius)
+    for off in np.arange(first, FAMILY_MM, STEP_MM).tolist():
         if abs(off) < 4 * WANDERS_MM or not along.reaches(off):
             continue
-        mask = along.seen(off)[kind]
-        like = float(mask.mean()) >= AS_MUCH * min(share, SOLID)
+        mask = along.seen_as(off, kind, least)
+        like = float(mask.mean()) >= least
         if like and np.abs(_colour(along, mask, off) - colour).max() <= ALIKE_LEVELS:
             beside.append(off)
     lines = _middles(beside)
@@ -144,4 +145,4 @@ def _even(others: Sequence[float]) -> bool:
 def _colour(along: Along, mask: NDArray[np.bool_], offset: float) -> FloatArray:
     """Return the median look of a line at an offset, a value a plane."""
     at = int(np.argmin(np.abs(along.offsets - offset)))
-    return np.array([float(np.median(plane[mask, at])) for plane in along.light])
+    return np.array([float(np.median(plane[at, mask])) for plane in along.light])

@@ -8,6 +8,7 @@ sides of the rim. A lone motif leaves most of such a window empty.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from functools import cached_property
@@ -15,6 +16,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from prepcheck.geometry import Grid
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.rim import Rim
 from prepcheck.outline import Outline
@@ -47,6 +49,7 @@ LEAST_CELLS = 40
 SAME_MM = 1.5
 """Places this near each other are judged once."""
 PLACES = 4
+TILE = 64
 """Places along an edge that are looked at."""
 
 
@@ -57,6 +60,7 @@ class Textures:
         self._view = view
         self._outline = outline
         self._known: dict[tuple[int, int, int, int], bool] = {}
+        self._sides: dict[int, _Sides] = {}
 
     @cached_property
     def _changes(self) -> tuple[ByteArray, float]:
@@ -107,42 +111,109 @@ class Textures:
         changes, pitch = self._changes
         half, near = round(half_mm / pitch), max(1, round(near_mm / pitch))
         high, wide = changes.shape
-        top, left = max(row - half, 0), max(column - half, 0)
-        bottom, right = min(row + half + 1, high), min(column + half + 1, wide)
-        if top >= bottom or left >= right:
+        rows = slice(max(row - half, 0), min(row + half + 1, high))
+        columns = slice(max(column - half, 0), min(column + half + 1, wide))
+        if rows.start >= rows.stop or columns.start >= columns.stop:
             return False
-        window = changes[top:bottom, left:right]
-        grid = self._view.grid
-        x = grid.left + (np.arange(left, right) + 0.5) * pitch
-        y = grid.top - (np.arange(top, bottom) + 0.5) * pitch
-        places = np.stack(np.meshgrid(x, y), axis=-1)
-        room, outside = rim.room(places), self._outline.signed_distance(places)
-        cut = (room < -AT_RIM_MM) & (room > -rim.past_mm)
-        art = (room > rim.depth_mm) & (outside <= 0)
-        if rim.is_hole:
-            cut &= outside <= 0
-        if min(int(cut.sum()), int(art.sum())) < LEAST_CELLS:
+        window = changes[rows, columns]
+        if id(rim) not in self._sides:
+            self._sides[id(rim)] = _Sides(rim, self._outline, self._view.grid, changes.shape, pitch)
+        cut, art = self._sides[id(rim)].of(rows, columns)
+        cells_cut, cells_art = int(cut.sum()), int(art.sum())
+        if min(cells_cut, cells_art) < LEAST_CELLS:
             return False
         lively = max(LIVELY * strength, LEAST_LIVELY)
-        if min(float(np.median(window[cut])), float(np.median(window[art]))) >= lively:
+        if _half_reach(window, cut, lively) and _half_reach(window, art, lively):
             return True
         edges = window >= max(ALIKE * strength, LEAST_CHANGE)
+        on_cut = edges & cut
+        # What costs least is asked first.
+        if np.count_nonzero(on_cut) / cells_cut < AS_DENSE * (
+            np.count_nonzero(edges & art) / cells_art
+        ):
+            return False
         beside = _widened(edges, near)
         return bool(
-            beside[art].mean() >= FILLED
-            and beside[cut].mean() >= FILLED_CUT
-            and edges[cut].mean() >= AS_DENSE * edges[art].mean()
-            and _widened(edges & cut, round(SPREAD * near))[cut].mean() >= SPREAD_CUT
+            np.count_nonzero(beside & art) / cells_art >= FILLED
+            and np.count_nonzero(beside & cut) / cells_cut >= FILLED_CUT
+            and np.count_nonzero(_widened(on_cut, round(SPREAD * near)) & cut) / cells_cut
+            >= SPREAD_CUT
         )
+
+
+class _Sides:
+    """Which cells of the map of changes lie on the cut side of a rim, and which on the art side,
+    beyond the room asked for: told a tile at a time, once."""
+
+    def __init__(
+        self, rim: Rim, outline: Outline, grid: Grid, shape: tuple[int, ...], pitch: float
+    ) -> None:
+        self._rim, self._outline, self._grid, self._pitch = rim, outline, grid, pitch
+        self._cut, self._art = np.zeros(shape, bool), np.zeros(shape, bool)
+        self._told = np.zeros([count // TILE + 1 for count in shape], bool)
+
+    def of(self, rows: slice, columns: slice) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Return the cut side and the art side of a window of the map."""
+        down, across = (
+            range(part.start // TILE, (part.stop - 1) // TILE + 1) for part in (rows, columns)
+        )
+        for tile in itertools.product(down, across):
+            if not self._told[tile]:
+                self._tell(*tile)
+        return self._cut[rows, columns], self._art[rows, columns]
+
+    def _tell(self, down: int, across: int) -> None:
+        self._told[down, across] = True
+        rows, columns = (slice(n * TILE, (n + 1) * TILE) for n in (down, across))
+        high, wide = self._cut[rows, columns].shape
+        x = self._grid.left + (np.arange(wide) + columns.start + 0.5) * self._pitch
+        y = self._grid.top - (np.arange(high) + rows.start + 0.5) * self._pitch
+        places = np.stack(np.meshgrid(x, y), axis=-1)
+        rim = self._rim
+        room, outside = rim.room(places), self._outline.signed_distance(places)
+        cut = (room < -AT_RIM_MM) & (room > -rim.past_mm)
+        if rim.is_hole:
+            cut &= outside <= 0
+        self._cut[rows, columns] = cut
+        self._art[rows, columns] = (room > rim.depth_mm) & (outside <= 0)
+
+
+def _half_reach(window: ByteArray, side: NDArray[np.bool_], least: float) -> bool:
+    """Say whether the median of a side's cells reaches a value."""
+    cells = window[side]
+    reach = int(np.count_nonzero(cells >= least))
+    if 2 * reach == len(cells):
+        return float(np.median(cells)) >= least
+    return 2 * reach > len(cells)
 
 
 def _widened(mask: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
     """Return a mask with each true cell widened by so many cells all round."""
-    total = np.pad(np.cumsum(np.cumsum(mask, axis=0, dtype=np.int64), axis=1), ((1, 0), (1, 0)))
-    rows, columns = mask.shape
-    low_r = np.maximum(np.arange(rows) - by, 0)[:, None]
-    high_r = np.minimum(np.arange(rows) + by + 1, rows)[:, None]
-    low_c = np.maximum(np.arange(columns) - by, 0)
-    high_c = np.minimum(np.arange(columns) + by + 1, columns)
-    held = total[high_r, high_c] - total[low_r, high_c] - total[high_r, low_c] + total[low_r, low_c]
-    return np.asarray(held > 0)
+    for axis in (0, 1):
+        mask = _widened_along(mask, by, axis)
+    return mask
+
+
+def _widened_along(mask: NDArray[np.bool_], by: int, axis: int) -> NDArray[np.bool_]:
+    """Return a mask with each true cell widened by so many cells up and down an axis: by doubling
+    the steps."""
+    by = min(by, mask.shape[axis] - 1)
+    size = mask.shape[axis]
+    ahead, back = mask, mask
+    done = 0
+    while done < by:
+        step = min(done + 1, by - done)
+        done += step
+        low, high = _parts(axis, 0, size - step), _parts(axis, step, size)
+        further = ahead.copy()
+        further[low] |= ahead[high]
+        ahead = further
+        further = back.copy()
+        further[high] |= back[low]
+        back = further
+    return np.asarray(ahead | back)
+
+
+def _parts(axis: int, start: int, stop: int) -> tuple[slice, ...]:
+    part = slice(start, stop)
+    return (part, slice(None)) if axis == 0 else (slice(None), part)

@@ -20,6 +20,8 @@ STEEPEST = 0.4
 SLANT = 0.02
 BESIDE_MM = 10.0
 """How far behind a line the next change may lie for the two to be a motif's."""
+OVERLAPPING = 12
+"""So many stretches of the trim overlap each other."""
 BEHIND_MM = 30.0
 """How far behind a line is looked for the same change again."""
 
@@ -45,7 +47,7 @@ def windows(
             continue
         steps = np.arange(-half, half + 1)
         along = np.asarray(steps * STEP_MM, np.float64)
-        for middle in range(0, len(own), max(1, half // 6)):
+        for middle in range(0, len(own), max(1, 2 * half // OVERLAPPING)):
             yield Window((middle + steps) % len(own), along, float(turning[middle]), most)
 
 

@@ -27,7 +27,7 @@ from prepcheck.run.events import Event, Finished, Started
 from prepcheck.run.executor import Executor, LocalWorkers
 from prepcheck.run.gather import Batch, gather, order_batch
 from prepcheck.run.message import Failed
-from prepcheck.run.plates_used import PlatesUsed
+from prepcheck.run.plate_use import PlatesUsed
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.run.work import examine_part
@@ -53,6 +53,8 @@ class Examined:
     """What each task's plates carry, where that was asked for."""
     proof_for: ProofFor = "client"
     """Whose proof the parts are ready for; the plant's can be made as the client's as well."""
+    titles: tuple[tuple[str, str], ...] = ()
+    """What each check makes sure of, where the workers of a single part told it."""
 
 
 def inspect(
@@ -163,7 +165,7 @@ def examine(
 
     tasks = due(batch)
     if meanwhile is None:
-        meanwhile = _proof_made_ready if pictures else _nothing
+        meanwhile = _made_ready(pictures, batch.order is not None or len(tasks) > 1)
     executor = executor or LocalWorkers(jobs, work, ahead)
     later = (task for one in coming for task in due(one))
     answers = _answers(tasks, executor, tell, meanwhile, later)
@@ -246,7 +248,9 @@ def examine(
         for task, answer in zip(tasks, in_order, strict=True)
     )
     used = tuple(answer.used for answer in in_order)
-    return Examined(result, proofs, tuple(found), tuple(told), used, proof_for)
+    # An order's checks are brought in anyway, and with them all titles.
+    titles = in_order[0].titles if batch.order is None and len(tasks) == 1 else ()
+    return Examined(result, proofs, tuple(found), tuple(told), used, proof_for, titles)
 
 
 def _is_settled(task: Task, settled: Mapping[str, Answer]) -> bool:
@@ -317,7 +321,11 @@ def write_outputs(
     @functools.cache
     def drawn(proof_for: ProofFor) -> bytes:
         return proof_bytes(
-            result, examined.parts, made_on=made_on, proof_for=proof_for, titles=check_titles()
+            result,
+            examined.parts,
+            made_on=made_on,
+            proof_for=proof_for,
+            titles=dict(examined.titles) or check_titles(),
         )
 
     lines: list[str] = []
@@ -358,12 +366,20 @@ def _nothing() -> None:
     return
 
 
-def _proof_made_ready() -> None:
-    from prepcheck.proof.fonts import load_faces
+def _made_ready(pictures: bool, order: bool) -> Callable[[], object]:
+    """Return what brings in what a proof and an order's checks take, where they are wanted."""
 
-    importlib.import_module("prepcheck.proof.write")
-    load_faces()
-    check_titles()
+    def make() -> None:
+        if pictures:
+            from prepcheck.proof.fonts import load_faces
+
+            importlib.import_module("prepcheck.proof.write")
+            load_faces()
+        if order:
+            importlib.import_module("prepcheck.run.order")
+            check_titles()
+
+    return make
 
 
 def _encoded(text: str) -> bytes:

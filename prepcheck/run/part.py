@@ -163,7 +163,9 @@ def _examined(
         for one, printing in zip(faces, printings, strict=True)
         if task.with_pictures
     ]
-    from prepcheck.run.judge import judged  # takes long to import, and painting goes on meanwhile
+    # What takes long to import, and painting goes on meanwhile.
+    from prepcheck.judging.registry import declarations
+    from prepcheck.run.judge import judged
 
     close_ups = CloseUps(pool, faces if task.with_pictures else (), printings, settings)
     found = judged(task, artwork, spec, faces, begun, close_ups.notice, until)
@@ -206,7 +208,10 @@ def _examined(
                 faces, looks, insets, found.totals, found.words, strict=True
             )
         )
-    return Answer(ProofPart(result, None, pages), found.digest, used=used)
+    titles: tuple[tuple[str, str], ...] = ()
+    if task.with_pictures:
+        titles = tuple((name, declared.title) for name, declared in declarations().items())
+    return Answer(ProofPart(result, None, pages), found.digest, used=used, titles=titles)
 
 
 def _begun(face: Face, spec: Spec, meant: Intended, settings: Settings, pool: Executor) -> Begun:

@@ -18,7 +18,7 @@ from prepcheck.run.alone import done_alone
 from prepcheck.run.answer import Task
 from prepcheck.run.examine import Progress, examine
 from prepcheck.run.gather import Batch, gather
-from prepcheck.run.plates_used import PlatesUsed
+from prepcheck.run.plate_use import PlatesUsed
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.sheet_task import LabelTask, SheetAnswer, SheetTask, Wish
 from prepcheck.words import count

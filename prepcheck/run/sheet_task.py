@@ -10,7 +10,7 @@ from pathlib import Path
 
 from prepcheck.labelsheet.paper import Paper
 from prepcheck.report.sheet_table import SheetOrder, SheetReport
-from prepcheck.run.plates_used import PlatesUsed
+from prepcheck.run.plate_use import PlatesUsed
 from prepcheck.run.settings import Settings
 from prepcheck.spec.model import Spec
 

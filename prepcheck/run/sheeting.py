@@ -27,7 +27,8 @@ from prepcheck.report.sheet_table import (
     SheetPosition,
     SheetReport,
 )
-from prepcheck.run.plates_used import PlatesUsed, plates_used
+from prepcheck.run.plate_use import PlatesUsed
+from prepcheck.run.plates_used import plates_used
 from prepcheck.run.sheet_task import LabelTask, SheetAnswer, SheetTask
 from prepcheck.spec.model import Spec
 from prepcheck.words import listed

@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box, FloatArray
+from prepcheck.geometry import Box, Circle, FloatArray
 from prepcheck.measure.clearance import Glyphs, is_seen
 from prepcheck.measure.edges import LiveEdge, drawn_edges, thinned
 from prepcheck.measure.guides import Found, drawn_guides, pictured_guides, without_doubles
+from prepcheck.measure.hole import DrawnHole, drawn_hole
 from prepcheck.measure.picture_edges import picture_edges
 from prepcheck.measure.ridges import Looks
 from prepcheck.measure.rim import Rim
@@ -87,6 +88,15 @@ def _found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
     return without_ornaments(looks, found, guides)
 
 
+def hole_in_art(exam: Exam, sheet: Sheet, hole: Circle) -> DrawnHole | None:
+    """Return the hole that is drawn in the art of a sheet."""
+
+    def look() -> DrawnHole | None:
+        return drawn_hole(printing(exam, sheet), sheet.view, hole)
+
+    return exam.once("drawn hole", sheet, look)
+
+
 def strays(exam: Exam, sheet: Sheet) -> tuple[Stray, ...]:
     """Return the lines along the trim, near it, that another template would have."""
 
@@ -141,9 +151,10 @@ def _ignored(
         near = np.flatnonzero(rim.room(glyphs.corners.mean(axis=1)) < rim.depth_mm + 10.0)
         for index in near.tolist():
             mask[grid.window(glyphs.box(index).grown(TYPE_ROOM_MM))] = True
-    for edge in drawn:
-        for x, y in edge.path:
-            mask[grid.window(Box(x, y, x, y).grown(2 * TYPE_ROOM_MM))] = True
+    if drawn:
+        places = np.concatenate([np.array(edge.path) for edge in drawn])
+        for rows, columns in grid.windows(places, 2 * TYPE_ROOM_MM):
+            mask[rows, columns] = True
     return mask
 
 

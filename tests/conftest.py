@@ -7,6 +7,8 @@ nothing.
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Callable, Iterator
 from functools import wraps
 from pathlib import Path
@@ -31,6 +33,9 @@ _wrong: list[str] = []
 
 
 def pytest_configure() -> None:
+    # Programs that tests start keep what was compiled, as an installed prepcheck does.
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    sys.dont_write_bytecode = False
     from prepcheck.judging import registry
 
     register = registry._register

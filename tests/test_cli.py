@@ -281,6 +281,7 @@ def test_every_error_ends_in_a_code_of_the_table() -> None:
         errors.BookError: ExitCode.USAGE,
         errors.StoppedError: ExitCode.STOP,
         errors.OutputError: ExitCode.OUTPUT,
+        errors.ClusterError: ExitCode.CRASHED,
         errors.CrashError: ExitCode.CRASHED,
     }
     for kind in subclasses(PrepcheckError):

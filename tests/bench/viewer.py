@@ -88,7 +88,7 @@ def _row(bench: Bench, title: str, driver: webdriver.Chrome, keys: list[str]) ->
 
 
 def _examined(book: Book, number: str, path: Path) -> None:
-    pictures = Pictures(book.bench.folder / "pictures", lambda looks: None)
+    pictures = Pictures(book.folder / "pictures", lambda looks: None)
     part = OrderPart(name="Piece", file=path.name)
     book.enter(NewOrder(new_order(number).head, (part,)), "bench")
     receive(book, [(path.name, path)], number, "bench")

@@ -32,7 +32,7 @@ from tests.desk.conftest import CHEAP, PASSWORD
 
 ART = Path(__file__).parents[2] / "sample_art"
 ORDERS = ("faulty", "gatefold-faulty", "clear", "seven-faulty")
-COLOURS = 96
+COLOURS = 160
 
 
 def main() -> None:
@@ -75,7 +75,7 @@ def filled(folder: Path, *, whole: bool = True) -> Iterator[Book]:
 
 def _three(driver: webdriver.Chrome, address: str, folder: Path) -> None:
     in_scheme(driver, "light")
-    sized(driver, 1200, 900)
+    sized(driver, 1400, 1060)
     pages = {"board": "/", "order": "/order/SR-2207-2", "viewer": "/order/SR-2207-2/art/1"}
     for name, path in pages.items():
         driver.get(address + path)

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import re
 
-import pytest
-
 from prepcheck.book.records import Role
 from prepcheck.desk.own_specs import line_of
 from tests.desk.conftest import Room, hidden, secret_of
@@ -53,33 +51,30 @@ def test_a_spec_is_written_read_changed_and_used(room: Room) -> None:
     assert b"wanted_mm = 6.0" in room.book.store.read(part.spec_digest)
 
 
-@pytest.mark.parametrize(
-    ("old", "new", "line", "words"),
-    [
-        ("5.0", "-5.0", 6, "it must be at least 0"),
-        ("title =", "titel =", 3, "unknown key"),
-        ("wanted_mm = 5.0", "wanted_mm = ", 6, "not valid TOML"),
-        ('"clearance.hole.wanted_mm" = "our own drill, measured"', "", 6, "no source"),
-        ("label-12in", "label-13in", 1, "did you mean"),
-        ("label-12in", "../label-12in", 1, "name a spec that is shipped"),
-        ("our-label", "label-12in", 2, "is a spec that is shipped"),
-        ("our-label", "../../x", 2, "write a short name"),
-        ("[clearance", 'print_condition = "/etc/x.toml"\n[clearance', 5, "name one that is"),
-    ],
+FAULTS = (
+    ("5.0", "-5.0", 6, "it must be at least 0"),
+    ("title =", "titel =", 3, "unknown key"),
+    ("wanted_mm = 5.0", "wanted_mm = ", 6, "not valid TOML"),
+    ('"clearance.hole.wanted_mm" = "our own drill, measured"', "", 6, "no source"),
+    ("label-12in", "label-13in", 1, "did you mean"),
+    ("label-12in", "../label-12in", 1, "name a spec that is shipped"),
+    ("our-label", "label-12in", 2, "is a spec that is shipped"),
+    ("our-label", "../../x", 2, "write a short name"),
+    ("[clearance", 'print_condition = "/etc/x.toml"\n[clearance', 5, "name one that is"),
 )  # fmt: skip
-def test_faults_are_shown_at_their_line(
-    room: Room, old: str, new: str, line: int, words: str
-) -> None:
+
+
+def test_faults_are_shown_at_their_line(room: Room) -> None:
     client = room.person()
-    text = GOOD.replace(old, new, 1)
-    form = {"secret": secret_of(client.get("/").text), "over": "", "toml": text}
-    answer = client.post("/specs/own", data=form)
-    assert answer.status_code == 422
-    said = re.search(rf"Line {line}</a>: ([^<]*)", answer.text)
-    assert said is not None, answer.text
-    assert words in said[1]
-    assert f'id="line-{line}" class="at"' in answer.text
-    assert "/tmp" not in answer.text
+    form = {"secret": secret_of(client.get("/").text), "over": ""}
+    for old, new, line, words in FAULTS:
+        answer = client.post("/specs/own", data={**form, "toml": GOOD.replace(old, new, 1)})
+        assert answer.status_code == 422, new
+        said = re.search(rf"Line {line}</a>: ([^<]*)", answer.text)
+        assert said is not None, (new, answer.text)
+        assert words in said[1], new
+        assert f'id="line-{line}" class="at"' in answer.text, new
+        assert "/tmp" not in answer.text, new
     assert not (room.book.folder / "specs").exists()
 
 

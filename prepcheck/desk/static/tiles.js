@@ -2,6 +2,7 @@
 // that the proof is shown by, and its total ink. All lengths are mm from the piece's centre.
 const NODES = 17;
 const KEPT = { pictures: 700, amounts: 260, made: 130 };
+const AGAIN = 3000; // milliseconds after which a picture that was not there is asked for anew
 const SPAN = 60; // milliseconds that making tiles may keep a frame waiting
 const at = new Uint8Array(256), share = new Float32Array(256);
 for (let value = 0; value < 256; value += 1) {
@@ -24,8 +25,10 @@ export function patience() {
 }
 
 export class Art {
-  constructor(facts, changed) {
+  // `changed` is called when a picture has come, `lost` when one is not there any more.
+  constructor(facts, changed, lost) {
     this.changed = changed;
+    this.lost = lost;
     this.pictures = new Map();
     this.amounts = new Map();
     this.made = new Map();
@@ -54,6 +57,7 @@ export class Art {
     if (!found) {
       found = { image: new Image(), ready: false };
       found.image.addEventListener("load", () => { found.ready = true; this.changed(); });
+      found.image.addEventListener("error", () => setTimeout(() => { this.pictures.delete(name); this.lost(); }, AGAIN));
       found.image.src = this.facts.pictures + name;
       keep(this.pictures, name, found, KEPT.pictures);
     }

@@ -320,7 +320,7 @@ function earlier() {
   const bring = async () => {
     if (state.before || !state.beside) return;
     const found = await (await fetch(choice.value, { credentials: "same-origin" })).json();
-    if (found.ready) state.before = new Art(found, arrived);
+    if (found.ready) state.before = new Art(found, arrived, arrived);
     if (!found.ready || !found.tiles) setTimeout(() => { state.before = null; bring(); }, 1500);
     ask();
   };
@@ -431,11 +431,15 @@ function arrived() {
   ask();
 }
 
+let loading = false;
 async function load() {
+  if (loading) return;
+  loading = true;
   const answer = await fetch(root.dataset.facts, { credentials: "same-origin" }), got = await answer.json();
+  loading = false;
   if (got.ready) {
     const first = state.now === null, had = !first && state.now.tiles;
-    if (first) state.now = new Art(got, arrived);
+    if (first) state.now = new Art(got, arrived, load);
     else state.now.take(got);
     if (first) { root.hidden = false; tools(); found(); fit(); cutting(); earlier(); }
     if (first || !had) shown();

@@ -18,11 +18,10 @@ from prepcheck.desk.multipart import Received
 from prepcheck.desk.order_view import PageView, places_of, value_of
 from prepcheck.desk.pictures import FACTS
 from prepcheck.desk.self_check import FAULT, PROOF, RESULT, Checks
-from prepcheck.desk.specs_page import own_specs
+from prepcheck.desk.specs_page import own_specs, shipped_specs
 from prepcheck.desk.web import Desk, Endpoint, attached, desk_of, refuse_foreign
 from prepcheck.errors import SpecError
 from prepcheck.findings import Finding, PartResult, Result
-from prepcheck.spec.load import spec_names
 from prepcheck.spec.model import Spec
 
 
@@ -59,10 +58,10 @@ def opened(desk: Desk) -> Checks:
 def _offered(desk: Desk) -> dict[str, Spec]:
     """Return the pieces that can be chosen: the plant's own first."""
     own, found = own_specs(desk), {}
-    for name in (*own.names(), *spec_names()):
+    for name in own.names():
         with suppress(SpecError):
             found[name] = own.load(name)
-    return found
+    return {**found, **shipped_specs()}
 
 
 def _in_a_thread(page: object) -> Endpoint:

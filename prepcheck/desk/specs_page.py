@@ -3,6 +3,7 @@ away."""
 
 from __future__ import annotations
 
+import functools
 import tempfile
 from pathlib import Path
 
@@ -37,10 +38,16 @@ def own_specs(desk: Desk) -> OwnSpecs:
     return OwnSpecs(desk.book.folder / FOLDER)
 
 
+@functools.cache
+def shipped_specs() -> dict[str, Spec]:
+    """Return the specs that prepcheck brings, by name; they do not change while it runs."""
+    return {name: load_spec(name) for name in spec_names()}
+
+
 def specs(desk: Desk, request: Request, visit: Visit) -> Response:
     """List the specs."""
     own = own_specs(desk)
-    shipped = [load_spec(name) for name in spec_names()]
+    shipped = shipped_specs().values()
     ours = [_or_none(own, name) for name in own.names()]
     return desk.show(
         "specs.html", visit, specs=shipped, own=zip(own.names(), ours, strict=True),
@@ -114,7 +121,7 @@ def _editing(
 
 def _named(desk: Desk, request: Request) -> Spec:
     name, own = request.path_params["name"], own_specs(desk)
-    if name not in spec_names() and name not in own.names():
+    if name not in shipped_specs() and name not in own.names():
         raise HTTPException(404, "there is no such spec")
     return own.load(name)
 

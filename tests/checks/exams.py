@@ -315,8 +315,11 @@ def scene(*shapes: tuple[Cover, float], pitch: float = PITCH) -> Callable[[Outli
     def ink(x: FloatArray, y: FloatArray) -> FloatArray:
         total = np.zeros(np.broadcast(x, y).shape)
         for cover, amount in shapes:
-            share = cover(x, y)
-            total = total * (1 - share) + amount * share
+            share = np.broadcast_to(cover(x, y), total.shape)
+            rows = np.flatnonzero(share.any(axis=1))
+            if len(rows):
+                own = slice(rows[0], rows[-1] + 1)
+                total[own] += share[own] * (amount - total[own])
         return total
 
     return lambda outline: ink_view(outline, ink, pitch=pitch)
@@ -381,6 +384,11 @@ def ring_cover(
 def box_cover(box: Box, turn: float = 0.0, pitch: float = PITCH) -> Cover:
     """Return the cover of a box turned anticlockwise by degrees about the origin."""
     cos, sin = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    if not turn:
+        return lambda x, y: np.minimum(
+            edge(np.minimum(x - box.x0, box.x1 - x), pitch),
+            edge(np.minimum(y - box.y0, box.y1 - y), pitch),
+        )
 
     def cover(x: FloatArray, y: FloatArray) -> FloatArray:
         u, v = x * cos + y * sin, y * cos - x * sin

@@ -44,6 +44,10 @@ def read_drawing(path: Path) -> tuple[Drawn, ...]:
     try:
         art = open_art(path)
     except ArtworkError as error:
+        if b"%PDF" not in head:
+            raise UsageError(
+                f"{path}: this is neither a PDF nor an SVG file; name a template as PDF or SVG"
+            ) from None
         raise UsageError(*error.lines) from None
     if art.kind is not ArtKind.PDF:
         raise UsageError(f"{path}: {art.kind} holds no lines to read; name a PDF or an SVG file")

@@ -11,6 +11,7 @@ import numpy as np
 from prepcheck.geometry import Box
 from prepcheck.template.lines import Drawn, Line
 from prepcheck.template.wording import mm
+from prepcheck.words import count
 
 _WORDS = {
     "trim": "trim cut die kiss finished endformat beschnitt schnitt stanz stanze stanzform kontur "
@@ -80,7 +81,12 @@ def roles_of(drawn: Drawn) -> Roles:
 def _seen(drawn: Drawn) -> str:
     circles = sum(line.circle is not None for line in drawn.lines)
     boxes = sum(line.is_box for line in drawn.lines)
-    return f"{len(drawn.lines)} lines, {circles} of them circles and {boxes} rectangles"
+    if not drawn.lines:
+        return ""
+    return (
+        f"{count(len(drawn.lines), 'line')}, of them {count(circles, 'circle')} and "
+        f"{count(boxes, 'rectangle')}"
+    )
 
 
 def _by_steps(lines: Sequence[Line]) -> Roles:

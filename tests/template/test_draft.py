@@ -133,7 +133,16 @@ def test_nothing_recognised(tmp_path: Path) -> None:
     path.write_bytes(pdf.bytes())
     result = run("draft-spec", path)
     assert result.exit_code == ExitCode.USAGE
-    assert "no piece was recognised; seen: 1 lines" in result.stderr
+    assert "no piece was recognised; seen: 1 line, of them 0 circles" in result.stderr
+    assert len(result.stderr.splitlines()) == 1
+
+
+def test_what_is_no_drawing(tmp_path: Path) -> None:
+    path = tmp_path / "words.pdf"
+    path.write_text("hello")
+    result = run("draft-spec", path)
+    assert result.exit_code == ExitCode.USAGE
+    assert "neither a PDF nor an SVG" in result.stderr
     assert len(result.stderr.splitlines()) == 1
 
 

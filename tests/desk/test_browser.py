@@ -220,8 +220,9 @@ class Viewer:
             "return [b.left, b.top, c.clientWidth, c.clientHeight]", self.canvas
         )  # fmt: skip
         self.left, self.top, self.wide, self.high = box
-        across, down = page["pitch_mm"] * page["width"], page["pitch_mm"] * page["height"]
-        self.scale = min(self.wide / across, self.high / down) * 0.97
+        self.across = page["pitch_mm"] * page["width"]
+        self.down = page["pitch_mm"] * page["height"]
+        self.scale = min(self.wide / self.across, self.high / self.down) * 0.97
 
     def keys(self, *keys: str) -> None:
         self.browser.execute_script("arguments[0].focus({preventScroll: true})", self.canvas)
@@ -347,7 +348,12 @@ def test_an_earlier_round_is_held_against_this_one(viewer: Viewer) -> None:
     in_scheme(viewer.browser, "light", still=True)
     now, ground = viewer.colour(*SQUARE), viewer.colour(*GROUND)
     viewer.keys("e")
-    until(lambda: viewer.colour(*SQUARE)[:3] != now[:3])  # beside: another scale
+    # All of each beside the other: each has half the width.
+    whole, wide = viewer.scale, viewer.wide
+    viewer.scale = 0.97 * min(wide / 2 / viewer.across, viewer.high / viewer.down)
+    until(lambda: viewer.colour(*SQUARE, px=wide / 4) == pytest.approx(now, abs=2))
+    assert viewer.colour(*SQUARE, px=-wide / 4) == pytest.approx(ground, abs=2)
+    viewer.scale = whole
     viewer.keys("e")
     assert viewer.colour(*SQUARE) == pytest.approx(now, abs=2)
     time.sleep(1.0)

@@ -320,7 +320,7 @@ function earlier() {
   const bring = async () => {
     if (state.before || !state.beside) return;
     const found = await (await fetch(choice.value, { credentials: "same-origin" })).json();
-    if (found.ready) state.before = new Art(found, arrived, arrived);
+    if (found.ready) { state.before = new Art(found, arrived, arrived); if (state.beside === "beside") fit(); }
     if (!found.ready || !found.tiles) setTimeout(() => { state.before = null; bring(); }, 1500);
     ask();
   };

@@ -28,6 +28,8 @@ BEYOND_MM = 2.0
 """How far past the wanted bleed is looked."""
 TYPE_ROOM_MM = 0.5
 """Room round type that the trim cuts; its own ink owes no bleed."""
+_AT_ONCE = 500
+"""Glyphs that are held against the trim together."""
 ONE_CAUSE = 0.25
 """Where ink is below the least bleed over this share of a stretch below the wanted bleed, the
 whole stretch is one fault; else two."""
@@ -122,9 +124,10 @@ def _under_type(sheet: Sheet, reach: InkReach) -> NDArray[np.bool_]:
         return under
     distance = sheet.outline.signed_distance(corners)
     cut = (distance.max(axis=1) > 0) & (distance.min(axis=1) < 0)
-    for glyph in corners[cut]:
-        low, high = glyph.min(axis=0) - TYPE_ROOM_MM, glyph.max(axis=0) + TYPE_ROOM_MM
-        under |= ((points >= low) & (points <= high)).all(axis=1)
+    low, high = corners[cut].min(axis=1) - TYPE_ROOM_MM, corners[cut].max(axis=1) + TYPE_ROOM_MM
+    for some in np.array_split(np.arange(len(low)), len(low) // _AT_ONCE + 1):
+        inside = (points[:, None] >= low[some]) & (points[:, None] <= high[some])
+        under |= inside.all(axis=2).any(axis=1)
     return under
 
 

@@ -11,7 +11,7 @@ from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import black_only, four_ink_black, grounds_of, patch
-from prepcheck.sheets.surroundings import kept, on_art, paints_of
+from prepcheck.sheets.surroundings import kept, paints_of, type_on_art
 from prepcheck.spec.model import TOLERANCE_FINE
 from prepcheck.words import count, down_to
 
@@ -75,11 +75,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet in exam.sheets:
         wrong: dict[str, list[Mark]] = defaultdict(list)
         black = [
-            (run, box)
-            for run in sheet.content.texts
-            if (box := run.box) is not None
-            and any(map(_black, paints_of(run)))
-            and on_art(exam, sheet, box)
+            (run, box) for run, box in type_on_art(exam, sheet) if any(map(_black, paints_of(run)))
         ]
         judged += len(black)
         for (run, box), fault in zip(

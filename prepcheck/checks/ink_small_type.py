@@ -4,14 +4,14 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from prepcheck.art.model import TextRun
+from prepcheck.art.model import Paint, TextRun
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import built_of, four_ink_black, ground_inks
 from prepcheck.sheets.limits import under_fine
-from prepcheck.sheets.surroundings import above_and_below, ground, kept, on_art, paints_of
+from prepcheck.sheets.surroundings import above_and_below, grounds, kept, on_art, type_on_art
 from prepcheck.sheets.surroundings import reversed_out as light_on_dark
 from prepcheck.words import count, down_to
 
@@ -106,32 +106,46 @@ def _type(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
     if wanted is None:
         return
     said_elsewhere = max(text.least_reversed_pt, text.wanted_reversed_pt or 0.0)
-    for run in sheet.content.texts:
-        box = run.box
-        if not run.paints or box is None or not under_fine(run.size_pt, wanted):
-            continue
-        if under_fine(run.size_pt, said_elsewhere) or not on_art(exam, sheet, box):
-            continue
-        what, count = _inks_of_type(sheet, run)
+    fine = [
+        (run, box)
+        for run, box in type_on_art(exam, sheet)
+        if under_fine(run.size_pt, wanted) and not under_fine(run.size_pt, said_elsewhere)
+    ]
+    looks = {key: _look(*key) for key in {(run.fill, run.stroke) for run, _ in fine}}
+    asked = [run for run, _ in fine if looks[run.fill, run.stroke].knocks_out is not None]
+    around = dict(zip(map(id, asked), grounds(sheet, asked), strict=True))
+    for run, box in fine:
+        what, count = _inks_of_type(sheet, run, looks[run.fill, run.stroke], around.get(id(run)))
         if count > most:
             key = "text.wanted_several_pt"
             yield _Kind(Severity.QUERY, what, count, key, wanted, "pt"), box, run.size_pt
 
 
-def _inks_of_type(sheet: Sheet, run: TextRun) -> tuple[str, int]:
-    """Return how a run meets inks that must fit, and how many."""
-    paints = [paint for paint in paints_of(run) if not four_ink_black(paint)]
-    built = max((len(built_of(paint)) for paint in paints), default=0)
-    if built > 1 or not paints:
-        return "built of", built
-    lightest = max(paints, key=lambda paint: paint.lightness)
-    if lightest.overprint:
-        return "built of", built
-    probes = above_and_below(run)
-    if not light_on_dark(lightest, ground(sheet, probes)):
-        return "built of", built
-    own = built_of(lightest)
-    under = [i for i, x in ground_inks(sheet, probes).items() if x >= _UNDER_TYPE and i not in own]
+class _Look(NamedTuple):
+    """How many inks type is built of, and its lightest paint where that may be left out of what
+    lies round it."""
+
+    built: int
+    knocks_out: Paint | None
+
+
+def _look(fill: Paint | None, stroke: Paint | None) -> _Look:
+    own = [paint for paint in (fill, stroke) if paint is not None and not four_ink_black(paint)]
+    built = max((len(built_of(paint)) for paint in own), default=0)
+    if built > 1 or not own:
+        return _Look(built, None)
+    lightest = max(own, key=lambda paint: paint.lightness)
+    return _Look(built, None if lightest.overprint else lightest)
+
+
+def _inks_of_type(sheet: Sheet, run: TextRun, look: _Look, around: float | None) -> tuple[str, int]:
+    """Return how a run meets inks that must fit, and how many; `around` is how light the ground
+    is."""
+    paint = look.knocks_out
+    if paint is None or not light_on_dark(paint, around):
+        return "built of", look.built
+    own, inks = built_of(paint), ground_inks(sheet, above_and_below(run))
+    under = [ink for ink, amount in inks.items() if amount >= _UNDER_TYPE and ink not in own]
     return "reversed out of", len(under)
 
 

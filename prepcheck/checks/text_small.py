@@ -117,7 +117,8 @@ def _told(text: Text, sheet: Sheet, sized: Sized) -> _Limit | None:
     """Return the gravest limit that type breaks. Where its size is only about known, one that it
     breaks for sure; one that it seems to break is asked about."""
     run = sized.run
-    broken = _broken(text, sheet, run._replace(size_pt=sized.most_pt))
+    most = run if sized.most_pt == run.size_pt else run._replace(size_pt=sized.most_pt)
+    broken = _broken(text, sheet, most)
     if broken is None and sized.about and sized.most_pt > run.size_pt * ABOUT:
         # Lower case without ascenders, or capitals: it is one or the other.
         broken = _broken(text, sheet, run._replace(size_pt=run.size_pt * ABOUT))

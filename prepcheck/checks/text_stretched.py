@@ -7,7 +7,7 @@ from prepcheck.measure.stretch import stretched_percent
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import over_fine
-from prepcheck.sheets.surroundings import kept, on_art
+from prepcheck.sheets.surroundings import kept, type_on_art
 from prepcheck.words import count
 
 CHECK = "text.stretched"
@@ -45,10 +45,7 @@ def examine(exam: Exam) -> Iterator[Said]:
 def _judge(exam: Exam, sheet: Sheet, most: float) -> Iterator[Said]:
     worst: float | None = None
     marks = []
-    for run in sheet.content.texts:
-        box = run.box
-        if not run.paints or box is None or not on_art(exam, sheet, box):
-            continue
+    for run, box in type_on_art(exam, sheet):
         off = stretched_percent(run.stretch)
         worst = off if worst is None else max(worst, off)
         if over_fine(off, most):

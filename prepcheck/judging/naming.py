@@ -107,14 +107,20 @@ def _run_at(boxes: FloatArray, box: Box) -> int | None:
     area = box.width * box.height
     if not len(boxes) or not area:
         return None
-    x0, y0, x1, y1 = boxes.T
+    near = np.flatnonzero(
+        (boxes[:, 0] < box.x1) & (boxes[:, 2] > box.x0)
+        & (boxes[:, 1] < box.y1) & (boxes[:, 3] > box.y0)
+    )  # fmt: skip
+    if not len(near):
+        return None
+    x0, y0, x1, y1 = boxes[near].T
     wide = np.clip(np.minimum(x1, box.x1) - np.maximum(x0, box.x0), 0, None)
     high = np.clip(np.minimum(y1, box.y1) - np.maximum(y0, box.y0), 0, None)
     common, own = wide * high, (x1 - x0) * (y1 - y0)
     fits = (common >= _INSIDE * area) & (common >= _OF_RUN * own)
     if not fits.any():
         return None
-    return int(np.argmax(np.where(fits, common / np.maximum(own, 1e-9), -1.0)))
+    return int(near[np.argmax(np.where(fits, common / np.maximum(own, 1e-9), -1.0))])
 
 
 def _line_of(texts: Sequence[tuple[str, Box]], index: int) -> str:

@@ -37,9 +37,9 @@ class Glyphs:
 def printed_glyphs(texts: Iterable[TextRun]) -> Glyphs:
     """Return every glyph that is painted; invisible type has no distance to keep."""
     runs = tuple(text for text in texts if text.paints and text.glyphs)
-    quads = [quad for text in runs for quad in text.glyphs]
-    lengths = [len(text.glyphs) for text in runs]
-    corners = np.array(quads, np.float64).reshape(-1, 4, 2)
+    each = [text.corners for text in runs]
+    lengths = [*map(len, each)]
+    corners = np.concatenate([np.empty((0, 4, 2)), *each])
     run = np.repeat(np.arange(len(runs)), lengths)
     counts = np.array(lengths, np.int64)
     return Glyphs(corners, runs, run, np.arange(len(run)) - (np.cumsum(counts) - counts)[run])

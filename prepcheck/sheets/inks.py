@@ -16,7 +16,7 @@ from prepcheck.measure.sampling import median
 from prepcheck.press.render import render_rgb
 from prepcheck.press.view import ByteArray
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.surroundings import beside
+from prepcheck.sheets.surroundings import beside, medians
 from prepcheck.units import MM_PER_INCH
 
 Indices = NDArray[np.intp]
@@ -87,24 +87,18 @@ def ground_inks(sheet: Sheet, probes: FloatArray) -> dict[str, float]:
 def grounds_of(sheet: Sheet, runs: Sequence[TextRun]) -> list[dict[str, float]]:
     """Return for each run of type the median of each ink in percent just above and below its
     glyphs, as `ground_inks` has it; empty off the plates."""
-    glyphs = [quad for run in runs for quad in run.glyphs]
-    if not glyphs:
+    each = [run.corners for run in runs]
+    if not any(map(len, each)):
         return [{} for _ in runs]
-    places = beside(np.array(glyphs, np.float64))
-    owner = np.repeat(np.arange(len(runs)), [len(run.glyphs) for run in runs])
+    places = beside(np.concatenate(each))
+    owner = np.repeat(np.arange(len(runs)), [*map(len, each)])
     amounts, inside = amounts_on(sheet.plates, places.reshape(-1, 2))
     own = np.repeat(owner, places.shape[1])[inside]
-    count = np.bincount(own, minlength=len(runs))
-    some = np.flatnonzero(count)
-    first = (np.cumsum(count) - count)[some]
-    low, high = first + (count[some] - 1) // 2, first + count[some] // 2
-    middle = np.zeros((len(runs), amounts.shape[1]))
-    for ink in range(amounts.shape[1]):
-        ordered = amounts[np.lexsort((amounts[:, ink], own)), ink].astype(np.float64)
-        middle[some, ink] = (ordered[low] + ordered[high]) / 2
+    middle = np.stack([medians(column, own, len(runs)) for column in amounts.T], axis=1)
+    known = np.bincount(own, minlength=len(runs)) > 0
     return [
-        dict(zip(sheet.plates.inks, row, strict=True)) if known else {}
-        for row, known in zip(middle.tolist(), count.tolist(), strict=True)
+        dict(zip(sheet.plates.inks, row, strict=True)) if is_known else {}
+        for row, is_known in zip(middle.tolist(), known.tolist(), strict=True)
     ]
 
 

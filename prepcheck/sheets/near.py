@@ -28,7 +28,9 @@ from prepcheck.press.view import View
 from prepcheck.said import Clear, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.guide_places import guide_places
-from prepcheck.sheets.limits import short_of, worst_first
+from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.shows import are_seen
+from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.units import MM_PER_INCH
 from prepcheck.words import count, in_places, listed, mm
@@ -40,6 +42,8 @@ FINE_MM = 0.0425
 """Pixels this fine show the stems of small type: 600 ppi."""
 ROUND_MM, AREA_MM = 0.5, 6.0
 """How far round a glyph is needed, and is painted at once for its neighbours."""
+_AT_ONCE = 5000
+"""Glyphs that are looked at together."""
 MOST_CLOSER = 40
 """Places of a page that are painted finely; beyond these the page's own view has to do."""
 
@@ -174,11 +178,11 @@ def near_type(
     closer = _Closer(sheet)
     least: float | None = None
     by_run: dict[int, list[tuple[float, int]]] = {}
-    for index in np.argsort(clearances, kind="stable").tolist():
+    for index, is_bare in _nearest_first(sheet, glyphs, clearances):
         bound = float(clearances[index])
         if not np.isfinite(bound) or (least is not None and bound >= max(least, limit_mm)):
             break
-        clearance = _of_ink(closer, glyphs, index, bound, clearance_of)
+        clearance = bound if is_bare else _of_ink(closer, glyphs, index, bound, clearance_of)
         if clearance is None:
             continue
         least = clearance if least is None else min(least, clearance)
@@ -186,7 +190,8 @@ def near_type(
             by_run.setdefault(int(glyphs.run[index]), []).append((clearance, index))
     found = []
     for run, own in by_run.items():
-        box = Box.around(corner for _, index in own for corner in glyphs.box(index).corners)
+        corners = glyphs.corners[[index for _, index in own]].reshape(-1, 2)
+        box = Box(*corners.min(axis=0).tolist(), *corners.max(axis=0).tolist())
         found.append(NearType(glyphs.runs[run].text, min(own)[0], box))
     return tuple(found), least
 
@@ -205,6 +210,23 @@ def _of_ink(
         return nearest_ink(closer.view, run, int(glyphs.place[index]), quad, clearance_of)
     except LookupError:
         return bound if is_seen(closer.sheet.view, glyphs.box(index)) else None
+
+
+def _nearest_first(
+    sheet: Sheet, glyphs: Glyphs, clearances: NDArray[np.float64]
+) -> Iterator[tuple[int, bool]]:
+    """Yield glyphs from the nearest on, and whether they have no outline; of these the ones that
+    do not show are left out."""
+    bare = np.array([not run.shapes for run in glyphs.runs], np.bool_)[glyphs.run]
+    order = np.argsort(clearances, kind="stable")
+    for first in range(0, len(order), _AT_ONCE):
+        some = order[first : first + _AT_ONCE]
+        corners = glyphs.corners[some[bare[some]]]
+        shows = np.ones(len(some), np.bool_)
+        shows[bare[some]] = are_seen(
+            sheet.view, np.hstack((corners.min(axis=1), corners.max(axis=1)))
+        )
+        yield from zip(some[shows].tolist(), bare[some[shows]].tolist(), strict=True)
 
 
 class _Closer:
@@ -279,7 +301,7 @@ def type_finding(
         limit=keys[0] if stops else keys[1],
         page=sheet.number,
         measured=round(nearest, 2),
-        marks=worst_first(marks),
+        marks=kept(marks),
     )
 
 
@@ -309,7 +331,7 @@ def things(edges: Sequence[LiveEdge]) -> str:
 
 def edge_marks(edges: Sequence[LiveEdge]) -> tuple[Mark, ...]:
     """Return one mark a live edge."""
-    return worst_first(
+    return kept(
         [
             Mark(
                 edge.box,

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from prepcheck.art.model import Paint, TextRun
 from prepcheck.findings import Mark
@@ -40,6 +42,22 @@ def on_art(exam: Exam, sheet: Sheet, box: Box) -> bool:
     return bool((sheet.outline.signed_distance(probes) <= reach).any())
 
 
+def type_on_art(exam: Exam, sheet: Sheet) -> list[tuple[TextRun, Box]]:
+    """Return the runs of live type that paint on the art, each with its box."""
+    return exam.once("type on the art", sheet, lambda: _type_on_art(exam, sheet))
+
+
+def _type_on_art(exam: Exam, sheet: Sheet) -> list[tuple[TextRun, Box]]:
+    runs = [(run, box) for run in sheet.content.texts if run.paints and (box := run.box)]
+    boxes = np.array([box for _, box in runs], np.float64).reshape(-1, 4)
+    inside = sheet.outline.signed_distance((boxes[:, :2] + boxes[:, 2:]) / 2) < -_AROUND_MM
+    return [
+        (run, box)
+        for (run, box), held in zip(runs, inside.tolist(), strict=True)
+        if held or on_art(exam, sheet, box)
+    ]
+
+
 def kept(marks: Iterable[Mark]) -> tuple[Mark, ...]:
     """Return the marks worst first, no more than a proof can show."""
     return worst_first(list(marks))[:MOST_MARKS]
@@ -54,7 +72,7 @@ def paints_of(run: TextRun) -> tuple[Paint, ...]:
 
 def above_and_below(run: TextRun) -> FloatArray:
     """Return places (n, 2) just above and below the glyphs, where no neighbour stands."""
-    return beside(np.array(run.glyphs, np.float64)).reshape(-1, 2)
+    return beside(run.corners).reshape(-1, 2)
 
 
 def beside(corners: FloatArray) -> FloatArray:
@@ -77,6 +95,32 @@ def ground(sheet: Sheet, probes: FloatArray) -> float | None:
         return None
     columns, rows = at[inside].T
     return median(view.lightness[rows, columns]) / 255
+
+
+def grounds(sheet: Sheet, runs: Sequence[TextRun]) -> list[float | None]:
+    """Return what `ground` says of places just above and below the glyphs of each run of type."""
+    view = sheet.view
+    probes = [beside(run.corners).reshape(-1, 2) for run in runs]
+    owner = np.repeat(np.arange(len(runs)), [*map(len, probes)])
+    at = np.floor(view.grid.pixels(np.concatenate([np.empty((0, 2)), *probes]))).astype(int)
+    height, width = view.lightness.shape
+    inside = ((at >= 0) & (at < (width, height))).all(axis=1)
+    columns, rows = at[inside].T
+    middle = medians(view.lightness[rows, columns], owner[inside], len(runs))
+    return [None if np.isnan(value) else value / 255 for value in middle.tolist()]
+
+
+def medians(values: NDArray[Any], owner: NDArray[np.intp], count: int) -> FloatArray:
+    """Return the median of the values (n,) of each of so many owners (n,), who rise from 0; of one
+    without any it is not a number."""
+    numbers = np.bincount(owner, minlength=count)
+    some = np.flatnonzero(numbers)
+    first = (np.cumsum(numbers) - numbers)[some]
+    low, high = first + (numbers[some] - 1) // 2, first + numbers[some] // 2
+    ordered = values[np.lexsort((values, owner))].astype(np.float64)
+    found = np.full(count, np.nan)
+    found[some] = (ordered[low] + ordered[high]) / 2
+    return found
 
 
 def unseen(paint: Paint, around: float | None) -> bool:

@@ -45,9 +45,14 @@ def uses_of(content: Content, wanted: Callable[[Colour], bool]) -> Iterator[Use]
         colour = _colour_of(image)
         if image.visible is not None and colour is not None and wanted(colour):
             yield Use("pictures", image.visible, *colour)
+    asked: dict[int, bool] = {}
     for run in content.texts:
-        colours = [Colour(paint.space, paint) for paint in paints_of(run)]
-        own = [colour for colour in colours if wanted(colour)]
+        own = []
+        for paint in paints_of(run):
+            if id(paint) not in asked:
+                asked[id(paint)] = wanted(Colour(paint.space, paint))
+            if asked[id(paint)]:
+                own.append(Colour(paint.space, paint))
         if own and (box := run.box) is not None:
             yield from (Use("type", box, *colour) for colour in own)
     traits = content.path_traits

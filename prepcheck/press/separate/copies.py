@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -127,7 +128,7 @@ class Copy(ABC):
         data = black + b"\n" + self.content(recording)
         group = dictionary(recording.source, "Group")
         entries: dict[str, object] = {
-            "Type": "Page", "MediaBox": [*media_box], "Resources": self.resources(recording),
+            "Type": "Page", "MediaBox": [*media_box], "Resources": self.resources(recording, data),
             "Contents": self.writer.add(stream_object(data, {})),
         }  # fmt: skip
         if group is not None:
@@ -239,8 +240,8 @@ class Copy(ABC):
 
     # Resources
 
-    def resources(self, recording: Recording) -> DictionaryObject:
-        """Return the resources of a recording's copy."""
+    def resources(self, recording: Recording, data: bytes) -> DictionaryObject:
+        """Return the resources of a recording's copy, whose content `data` is."""
         made = DictionaryObject()
         fonts = dictionary(recording.resources, "Font")
         if fonts is not None:
@@ -258,29 +259,37 @@ class Copy(ABC):
             if alias in recording.whites and isinstance(target, Picture):
                 drawn[NameObject(f"/{alias}w")] = white(target, self.writer)
         states = {name: self._state(use) for name, use in recording.states.items()}
-        for mode in BLEND_MODES:
-            states[BLEND + mode] = DictionaryObject({NameObject("/BM"): NameObject("/" + mode)})
+        if BLEND.encode() in data:
+            states.update(self._blends)
         groups: dict[str, Iterable[tuple[str, PdfObject | None]]] = {
             "ExtGState": states.items(),
             "Pattern": ((name, self._pattern(use)) for name, use in recording.patterns.items()),
             "Shading": ((name, self._shading(use)) for name, use in recording.shadings.items()),
         }
+        # None is left out: PDFium would look among the page's instead.
         made[NameObject("/XObject")] = drawn
         for kind, entries in groups.items():
             made[NameObject("/" + kind)] = DictionaryObject(
                 {NameObject("/" + name): value for name, value in entries if value is not None}
             )
-        made[NameObject("/ColorSpace")] = pdf_object({UNCOLOURED: ["Pattern", "DeviceRGB"]})
+        if UNCOLOURED.encode() in data:
+            made[NameObject("/ColorSpace")] = pdf_object({UNCOLOURED: ["Pattern", "DeviceRGB"]})
         return made
+
+    @cached_property
+    def _blends(self) -> dict[str, PdfObject]:
+        """The graphics states that set a blend mode and nothing else."""
+        return {BLEND + mode: self.writer.add(pdf_object({"BM": mode})) for mode in BLEND_MODES}
 
     def form(self, recording: Recording) -> IndirectObject:
         """Return this copy's form for a recording."""
         if id(recording) not in self._forms:
-            made = stream_object(self.content(recording), {})
+            data = self.content(recording)
+            made = stream_object(data, {})
             kept = ("/Type", "/Subtype", "/FormType", "/BBox", "/Matrix")
             made.update({k: v for k, v in recording.source.items() if k in kept})
             made[NameObject("/Subtype")] = NameObject("/Form")
-            made[NameObject("/Resources")] = self.resources(recording)
+            made[NameObject("/Resources")] = self.resources(recording, data)
             group = dictionary(recording.source, "Group")
             if group is not None:
                 made[NameObject("/Group")] = _rgb_group(group)
@@ -296,7 +305,7 @@ class Copy(ABC):
             head, body = _after_width(self.content(recording))
             data = head + b" " + colours + b"\n" + body
             procedures[NameObject("/" + glyph)] = self.writer.add(stream_object(data, {}))
-            for kind, entries in self.resources(recording).items():
+            for kind, entries in self.resources(recording, data).items():
                 both = DictionaryObject((dictionary(merged, kind[1:]) or {}).items())
                 both.update(entries)
                 merged[NameObject(kind)] = both
@@ -323,12 +332,13 @@ class Copy(ABC):
             if not cell.uncoloured:
                 start = self.event(SetColour(False, BLACK)) + b" "
                 start += self.event(SetColour(True, BLACK)) + b"\n"
-            tile = stream_object(start + self.content(cell), {})
+            data = start + self.content(cell)
+            tile = stream_object(data, {})
             tile.update({
                 k: v for k, v in use.source.items()
                 if k not in ("/Resources", "/Length", "/Filter", "/DecodeParms")
             })  # fmt: skip
-            tile[NameObject("/Resources")] = self.resources(cell)
+            tile[NameObject("/Resources")] = self.resources(cell, data)
             tile.update(_steps(use.source))
             self._made[id(use)] = self.writer.add(tile)
         return self._made[id(use)]

@@ -2,33 +2,63 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, Grid
 from prepcheck.measure.clearance import SEEN_PERCENT
-from prepcheck.press.view import View
+from prepcheck.press.view import ByteArray, View
 
 _AT_ONCE = 2_000_000
 """Pixels that are looked at together."""
+_SQUARE = 8
+_LEAST = SEEN_PERCENT / 100 * 255
 
 
 def are_seen(view: View, boxes: FloatArray) -> NDArray[np.bool_]:
     """Say of each box (n, 4) in mm what `measure.clearance.is_seen` says of it."""
     first, size = _windows(view.grid, boxes)
     seen: NDArray[np.bool_] = np.asarray(size.prod(axis=1) == 0)
+    planes = (view.ink, *np.moveaxis(view.rgb, 2, 0))
+    perhaps = ~seen
+    # Most boxes lie on even grounds, which squares of pixels tell at once.
+    low = [_squares(plane, np.minimum) for plane in planes]
+    high = [_squares(plane, np.maximum) for plane in planes]
+    start = first // _SQUARE
+    ends = -(-(first + size) // _SQUARE)
+    perhaps[perhaps] = _spreads(low, high, start[perhaps], (ends - start)[perhaps]) >= _LEAST
+    seen[perhaps] = _spreads(planes, planes, first[perhaps], size[perhaps]) >= _LEAST
+    return seen
+
+
+def _squares(plane: ByteArray, of: np.ufunc) -> ByteArray:
+    """Return the least or the greatest of each square of pixels."""
+    for axis in (0, 1):
+        plane = of.reduceat(plane, np.arange(0, plane.shape[axis], _SQUARE), axis=axis)
+    return plane
+
+
+def _spreads(
+    low: Sequence[ByteArray],
+    high: Sequence[ByteArray],
+    first: NDArray[np.intp],
+    size: NDArray[np.intp],
+) -> NDArray[np.int64]:
+    """Return by how much planes differ at most within windows (n,): from the first row and column
+    (n, 2) on so many rows and columns (n, 2)."""
+    found = np.zeros(len(first), np.int64)
     order = np.lexsort((size[:, 1], size[:, 0]))
-    order = order[~seen[order]]
     alike = np.flatnonzero((np.diff(size[order], axis=0) != 0).any(axis=1)) + 1
     for own in np.split(order, alike) if len(order) else ():
         rows, columns = np.indices(size[own[0]])
         for some in np.array_split(own, rows.size * len(own) // _AT_ONCE + 1):
             at = first[some, 0, None, None] + rows, first[some, 1, None, None] + columns
-            ink, rgb = view.ink[at], view.rgb[at]
-            most = np.ptp(ink.reshape(len(some), -1), axis=1).astype(np.int64)
-            spread = np.ptp(rgb.reshape(len(some), -1, 3), axis=1).max(axis=1)
-            seen[some] = np.maximum(most, spread) >= SEEN_PERCENT / 100 * 255
-    return seen
+            for least, most in zip(low, high, strict=True):
+                spread = most[at].max(axis=(1, 2)).astype(np.int64) - least[at].min(axis=(1, 2))
+                found[some] = np.maximum(found[some], spread)
+    return found
 
 
 def _windows(grid: Grid, boxes: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

@@ -15,12 +15,13 @@ from prepcheck.words import count
 
 _WORDS = {
     "trim": "trim cut die kiss finished endformat beschnitt schnitt stanz stanze stanzform kontur "
-    "coupe decoupe rogne corte troquel taglio fustella snij snijlijn stans ciecie wykrojnik "
-    "orez vysek カット 断裁 仕上がり トンボ",
-    "bleed": "bleed anschnitt beschnittzugabe fondperdu debord sangrado sangria abbondanza afloop "
-    "spad spadavka 塗り足し 裁ち落とし",
-    "fold": "fold crease score falz falzlinie rill rillung nut pli pliure rainage pliegue hendido "
-    "piega cordonatura vouw ril bigowanie zlamywanie ohyb big 折り 折り線 スジ",
+    "coupe decoupe rogne corte troquel taglio fustella snij snijlijn stans ciecie ciecia "
+    "wykrojnik schneid orez vysek カット 断裁 仕上がり トンボ トリム 抜き型",
+    "bleed": "bleed anschnitt beschnittzugabe fondperdu perdu debord sangrado sangria abbondanza "
+    "afloop spad spadavka 塗り足し 裁ち落とし",
+    "fold": "fold crease score falz falzlinie rill rilllinie rillung nut pli pliure rainage "
+    "pliegue plegado hendido piega cordonatura vouw vouwlijn ril rillijn bigowanie zlamywanie "
+    "zagiecie zagiecia ohyb big 折り 折り線 スジ",
     "safe": "safe safety live quiet sicherheit sicherheitsabstand securite seguridad sicurezza "
     "veiligheid bezpieczny bezpecna 安全 セーフ",
     "hole": "hole drill punch spindle loch bohrung trou percage agujero foro gat otwor otvor 穴",

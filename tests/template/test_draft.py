@@ -20,6 +20,8 @@ from fontTools.svgLib.path import parse_path
 from prepcheck.cli import cli
 from prepcheck.errors import ExitCode
 from prepcheck.spec.load import load_spec, spec_names
+from prepcheck.template.lines import Line
+from prepcheck.template.roles import word_of
 from prepcheck.template.svg_paths import subpaths
 from tests.factories import Pdf, disc_path
 
@@ -135,6 +137,27 @@ def test_nothing_recognised(tmp_path: Path) -> None:
     assert result.exit_code == ExitCode.USAGE
     assert "no piece was recognised; seen: 1 line, of them 0 circles" in result.stderr
     assert len(result.stderr.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    ("role", "names"),
+    [
+        ("trim", "Cut line|Die|Stanze|Schneidlinie|Découpe|Trait de coupe|Línea de corte|Troquel|"
+                 "Fustella|Taglio|Snijlijn|Stanslijn|Wykrojnik|Linia cięcia|"
+                 "Výsek|Ořez|トリム|抜き型"),
+        ("bleed", "Bleed|Anschnitt|Fond perdu|Sangrado|Abbondanza|Afloop|Spad|Spadávka|塗り足し"),
+        ("fold", "Fold|Crease|Falz|Rilllinie|Pli|Rainage|Plegado|Piega|Cordonatura|Vouwlijn|"
+                 "Rillijn|Bigowanie|Zagięcie|Ohyb|折り線"),
+        ("safe", "Safe area|Sicherheitsabstand|Sécurité|Seguridad|Sicurezza|Veiligheid|"
+                 "Bezpieczny|Bezpečná zóna|安全"),
+        ("glue", "Glue|Klebelasche|Collage|Cola|Colla|Lijm|Klej|Lepidlo|のり"),
+    ],
+)  # fmt: skip
+def test_names_help_in_nine_languages(role: str, names: str) -> None:
+    """Names that print shops give their layers, from memory."""
+    points = np.array([(0.0, 0.0), (1.0, 0.0)])
+    for name in names.split("|"):
+        assert word_of(Line(points, False, False, layer=name)) == role, name
 
 
 def test_what_is_no_drawing(tmp_path: Path) -> None:

@@ -20,6 +20,7 @@ from tests.book.orders import PARTS, finding
 ORDERS = 10_000
 FINDINGS = 6
 _AT = stamp(now())
+_HEAD = '{"format":"12-inch","discs":1,"speed":"33"}'
 _CHECKS = ("bleed.short", "text.small", "line.thin", "ink.total", "hole.clearance", "colour.space")
 
 
@@ -153,7 +154,7 @@ def fill(book: Book, orders: int = ORDERS) -> None:
 def _order(number: int) -> dict[str, object]:
     return {
         "id": number, "number": f"TR-{number:05}", "client": f"Client {number % 97}",
-        "title": f"Record {number}", "catalogue": f"TRL {number}", "head": "{}", "made_at": _AT,
+        "title": f"Record {number}", "catalogue": f"TRL {number}", "head": _HEAD, "made_at": _AT,
         "due": f"2026-{number % 12 + 1:02}-{number % 28 + 1:02}", "round": 1, "parts": 3,
         "received": 3, "clear": 0, "open": FINDINGS,
         "waiting_for": ("client", "us", "plant")[number % 3], "waiting_why": "6 open findings",

@@ -40,7 +40,7 @@ ALONE = 15
 NAME, PASSWORD = "Ada Fenn", "seven swans a-swimming"
 PAGES = {
     "board": "/", "board, later page": "/?page=40", "search": "/?find=TRL+0{n}",
-    "order": "/order/{o}", "letter": "/order/{o}/letter", "specs": "/specs",
+    "order": "/order/{o}", "specs": "/specs",
 }  # fmt: skip
 
 

@@ -99,7 +99,7 @@ def _pair(pair: Pair, exam: OrderExam) -> Iterator[Finding]:
     named = next((s for s in mistakes.twice if s.piece.name == copy.name), None)
     if same:
         what = f"{names} carry the same art{turned}"
-        what += "; the order names one file for both." if one_file else _file_words(one, other)
+        what += _one_source(one) if one_file else _file_words(one, other)
         if named is not None:
             what += f" {copy.name} says {listed(named.evidence)}: side {named.side} came twice."
     else:
@@ -113,7 +113,8 @@ def _pair(pair: Pair, exam: OrderExam) -> Iterator[Finding]:
         "same" if same else "nearly",
         Severity.STOP if same and (not one_file or named is not None) else Severity.QUERY,
         what,
-        f"Please send the art of {copy.name}, or confirm that both sides are to look alike."
+        f"Please {_which_page(copy) if one_file else ''}send the art of {copy.name}, or confirm "
+        "that both sides are to look alike."
         if same
         else "Please look at the marked places and confirm that nothing else differs.",
         source=_SOURCE,
@@ -127,6 +128,18 @@ def _pair(pair: Pair, exam: OrderExam) -> Iterator[Finding]:
             for rank, box in enumerate(found.places[:_SHOWN])
         ),
     )
+
+
+def _one_source(piece: Piece) -> str:
+    page, pages = piece.part.page, piece.result.pages
+    if page is None or pages < 2:
+        return "; the order names one file for both."
+    return f"; the order names page {page} of {piece.part.file} for both, and it has {pages} pages."
+
+
+def _which_page(copy: Piece) -> str:
+    several = copy.part.page is not None and copy.result.pages > 1
+    return f"tell us which page is {copy.name}, " if several else ""
 
 
 def _file_words(one: Piece, other: Piece) -> str:

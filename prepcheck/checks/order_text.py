@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
+from prepcheck.sheets.agreeing import is_slip
 from prepcheck.sheets.expected import (
     OUTLINED,
     SOME_GLYPHS,
@@ -15,9 +16,9 @@ from prepcheck.sheets.expected import (
     shows,
     whole_marks,
 )
-from prepcheck.sheets.lines import places_of
+from prepcheck.sheets.lines import places_of, segments
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.sheets.texts import compact, side_in
+from prepcheck.sheets.texts import Reading, compact, side_in
 from prepcheck.words import listed
 
 CHECK = "order.text"
@@ -53,7 +54,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         # What a piece must say may stand on any of its faces.
         faces = exam.of_piece(piece)
         here = [text for text, _ in asked if any(shows(face.live, text) for face in faces)]
-        missing = _once([(text, grave) for text, grave in asked if text not in here])
+        missing = _once([(text, grave) for text, grave in asked if text not in here], reading)
         hidden = hides(piece.digest)
         found += here
         if missing and hidden:
@@ -88,15 +89,30 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         yield NotApplicable(CHECK, "the order expects no text of these parts")
 
 
-def _once(missing: list[tuple[str, Severity]]) -> list[tuple[str, Severity]]:
-    """Return what is missing without usual texts that hold one which the order names: a title that
-    is spelt wrong is one mistake."""
+def _once(missing: list[tuple[str, Severity]], reading: Reading) -> list[tuple[str, Severity]]:
+    """Return what is missing without usual texts that are missing for a slip told elsewhere: they
+    hold a text that the order names for the part, or a name that `order.agreement` finds misspelt.
+    """
     named = [compact(text) for text, grave in missing if grave is Severity.STOP]
     return [
         (text, grave)
         for text, grave in missing
-        if grave is Severity.STOP or not any(key in compact(text) for key in named)
+        if grave is Severity.STOP
+        or not (any(key in compact(text) for key in named) or _misspelt(text, reading))
     ]
+
+
+def _misspelt(text: str, reading: Reading) -> bool:
+    """Say whether all that a text says one after the other is there, some of it with a slip."""
+    parts = segments(text)
+    slipped = [part for part in parts if not reading.has(part)]
+    return (
+        len(parts) > 1
+        and bool(slipped)
+        and all(
+            (near := reading.nearest(part)) is not None and is_slip(part, near) for part in slipped
+        )
+    )
 
 
 def _asked(piece: Piece, exam: OrderExam) -> list[tuple[str, Severity]]:

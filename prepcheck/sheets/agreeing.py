@@ -6,7 +6,8 @@ import re
 import unicodedata
 from collections.abc import Iterator, Sequence
 
-from prepcheck.sheets.lines import Line, Place
+from prepcheck.geometry import Box
+from prepcheck.sheets.lines import Line, Place, words_of
 from prepcheck.sheets.texts import plain, slips
 
 SHORTEST = 6
@@ -38,6 +39,13 @@ def nearly(one: Line, other: Line) -> bool:
         if not all(map(_word_slip, differ)) or all(max(map(len, pair)) <= 2 for pair in differ):
             return False
     return slips(one.key, other.key) <= room and not _capitals(one, other)
+
+
+def is_slip(one: str, other: str) -> bool:
+    """Say whether two texts are one but for a slip, and long enough to be held against each other:
+    so that where one is known the other is told."""
+    a, b = (Line(text, words_of(text), Box(0.0, 0.0, 0.0, 0.0), 0) for text in (one, other))
+    return counts(a) and counts(b) and nearly(a, b)
 
 
 def _without_letters(line: Line) -> tuple[str, ...]:

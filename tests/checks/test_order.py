@@ -477,6 +477,17 @@ class TestText:
         (stop,) = found(TEXT, one, *sides("B"))
         assert (f"nearest to it is '{near}'" in stop.message) is (near is not None)
 
+    def test_an_artist_spelt_wrong_is_told_by_the_spelling_alone(self) -> None:
+        one, other = (
+            label(s, f"Side {s}", artist, "FWT 012", "Harbour Songs")
+            for s, artist in zip("AB", ("Halden Orrery", "Halden Orery"), strict=True)
+        )
+        (query,) = grave(one, other, title="Halden Orrery: Harbour Songs")
+        assert (query.check, query.code) == (AGREEMENT, "spelling")
+        gone = label("B", "Side B", "FWT 012", "Harbour Songs")
+        (query,) = grave(one, gone, title="Halden Orrery: Harbour Songs")
+        assert query.check == TEXT
+
     def test_a_title_spelt_wrong_is_one_finding(self) -> None:
         one = label("A", "Side A", "FWT 012", "Harbuor Songs", expect=["Harbour Songs"])
         other = label("B", "Side B", "Ash", *WHOLE_LABEL)

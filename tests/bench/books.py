@@ -20,7 +20,7 @@ from tests.book.orders import PARTS, finding
 ORDERS = 10_000
 FINDINGS = 6
 _AT = stamp(now())
-_HEAD = '{"format":"12-inch","discs":1,"speed":"33"}'
+_HEAD = '{"format":"12-inch","discs":1,"speed":"33","quantity":null}'
 _CHECKS = ("bleed.short", "text.small", "line.thin", "ink.total", "hole.clearance", "colour.space")
 
 

@@ -30,6 +30,7 @@ from prepcheck.sheets.near import (
     short_text,
     things,
 )
+from prepcheck.sheets.near_outlined import by_line
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.words import in_places, mm
 
@@ -176,7 +177,10 @@ def _edges(
             pictured = pictured_edges(sheet, content, rim, glyphs, drawn)
             ends = [edge for edge in pictured if edge.follows_mm < LONG * fold.length]
             ends += [e for e in drawn if side * float(fold.across(np.array(e.place))) >= 0]
-            yield from of_things(exam, sheet, rim, [edge for edge in ends if short(edge)])
+            # Letters fill a line as densely as a texture does, and are none.
+            words, rest = by_line(exam, sheet, [edge for edge in ends if short(edge)])
+            yield from (edge._replace(what="word") for word in words for edge in word)
+            yield from of_things(exam, sheet, rim, rest)
 
 
 def _edge_finding(exam: Exam, sheet: Sheet, edges: Sequence[LiveEdge], wanted: float) -> Finding:

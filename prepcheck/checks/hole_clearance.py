@@ -88,8 +88,10 @@ def _judge(
         if not follows(edge, guides) and not _is_hole(edge, drawn)
     ]
     gone = [edge for edge in live if _drilled_away(edge, hole)]
-    edges = of_things(exam, sheet, rim, [edge for edge in live if edge not in gone])
-    letters, rest = without_letters(exam, sheet, edges, limits.wanted_mm)
+    # Letters fill a line as densely as a texture does, and are none.
+    whole = [edge for edge in live if edge not in gone]
+    letters, letter, others = without_letters(exam, sheet, whole, limits.wanted_mm)
+    rest = of_things(exam, sheet, rim, others)
     near = (*near, *letters)
     findings = []
     if near:
@@ -131,9 +133,8 @@ def _judge(
         )
     elif gone and not near:
         findings.append(_note(exam, sheet, gone))
-    distances = [edge.clearance_mm for edge in edges]
-    if nearest is not None:
-        distances.append(nearest)
+    distances = [edge.clearance_mm for edge in rest]
+    distances += [distance for distance in (nearest, letter) if distance is not None]
     return findings, min(distances, default=None)
 
 

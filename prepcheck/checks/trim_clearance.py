@@ -83,8 +83,9 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
 
     guides = found_guides(exam, sheet)
     live = [edge for edge in live_edges(sheet, content, rim, glyphs) if not follows(edge, guides)]
-    edges = of_things(exam, sheet, rim, live)
-    letters, rest = without_letters(exam, sheet, edges, limits.wanted_mm)
+    # Letters fill a line as densely as a texture does, and are none.
+    letters, letter, drawn = without_letters(exam, sheet, live, limits.wanted_mm)
+    rest = of_things(exam, sheet, rim, drawn)
     near = (*near, *letters)
     frames = [edge for edge in rest if _is_frame(edge, sheet.outline)]
     others = [edge for edge in rest if not _is_frame(edge, sheet.outline)]
@@ -106,9 +107,8 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     findings += _edge_finding(exam, sheet, others, limits.wanted_mm, WANTED, "object")
     findings += _edge_finding(exam, sheet, frames, limits.frame_wanted_mm, FRAME, "frame")
     findings += _outside_finding(exam, sheet, rim)
-    distances = [edge.clearance_mm for edge in edges]
-    if nearest is not None:
-        distances.append(nearest)
+    distances = [edge.clearance_mm for edge in rest]
+    distances += [distance for distance in (nearest, letter) if distance is not None]
     return findings, min(distances, default=None)
 
 

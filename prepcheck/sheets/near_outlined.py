@@ -18,9 +18,26 @@ ROUND_SHARE = 0.4
 
 def without_letters(
     exam: Exam, sheet: Sheet, edges: Sequence[LiveEdge], limit_mm: float
-) -> tuple[tuple[NearType, ...], list[LiveEdge]]:
-    """Return the outlined type nearer to a rim than a limit, one entry a line, and the edges that
-    are none of a letter's."""
+) -> tuple[tuple[NearType, ...], float | None, list[LiveEdge]]:
+    """Return the outlined type nearer to a rim than a limit, one entry a line, the least room that
+    any has, and the edges that are none of a letter's."""
+    lines, rest = by_line(exam, sheet, edges)
+    nearest = min((edge.clearance_mm for line in lines for edge in line), default=None)
+    near = []
+    for found in lines:
+        close = [e for e in found if short_of(e.clearance_mm, limit_mm, TOLERANCE_MM)]
+        if close:
+            around = Box.around(corner for edge in close for corner in edge.box.corners)
+            least = min(edge.clearance_mm for edge in close)
+            near.append(NearType("outlined type", least, around, outlined=True))
+    return tuple(near), nearest, rest
+
+
+def by_line(
+    exam: Exam, sheet: Sheet, edges: Sequence[LiveEdge]
+) -> tuple[list[list[LiveEdge]], list[LiveEdge]]:
+    """Return the edges of letters drawn as outlines, those of each line of type together, and the
+    other edges."""
     lines = type_lines(exam, sheet)
     letters = [
         (number, box.grown(ROUND_SHARE * line.cap_mm))
@@ -36,11 +53,4 @@ def without_letters(
             rest.append(edge)
         else:
             own.setdefault(line, []).append(edge)
-    near = []
-    for found in own.values():
-        close = [e for e in found if short_of(e.clearance_mm, limit_mm, TOLERANCE_MM)]
-        if close:
-            around = Box.around(corner for edge in close for corner in edge.box.corners)
-            least = min(edge.clearance_mm for edge in close)
-            near.append(NearType("outlined type", least, around, outlined=True))
-    return tuple(near), rest
+    return list(own.values()), rest

@@ -306,3 +306,10 @@ def test_outlined_type_is_type(tmp_path) -> None:
         (finding,) = said(art, check)
         assert (finding.code, finding.severity, finding.required) == ("type", "stop", least)
         assert finding.message.startswith("Outlined type")
+
+
+def test_rows_of_outlined_type_across_the_hole_are_no_texture(tmp_path) -> None:
+    words = "Recorded live at the Sluice House"
+    rows = tuple(Set(words, 0, 2.3 * n, 6, "Jost-Regular") for n in range(-6, 7))
+    (finding,) = said(label(tmp_path / "label.pdf", rows), "hole.clearance")
+    assert (finding.code, finding.severity) == ("type", "stop")

@@ -130,7 +130,7 @@ def _outside_finding(exam: Exam, sheet: Sheet, rim: Rim) -> Iterator[Finding]:
         return
     nearest = max(0.0, min(edge.clearance_mm for edge in places))
     texts = [run.box for run in printing(exam, sheet).texts if run.box is not None]
-    words = sum(any(box.overlap(edge.box) for box in texts) for edge in places)
+    words = sum(e.what == "word" or any(box.overlap(e.box) for box in texts) for e in places)
     one = len(places) == 1
     if words == len(places):
         what = "A word is" if one else f"{count(words, 'word')} are"

@@ -42,7 +42,8 @@ PARALLEL = 0.15
 class LiveEdge(NamedTuple):
     """An edge near a rim: its distance in mm from it (negative when cut), where it is nearest,
     the places along it that are too near, for how many mm it follows the rim, and what it is an
-    edge of, as a person would say: 'line', 'shape', 'picture', or 'edge in a picture'."""
+    edge of, as a person would say: 'line', 'shape', 'picture', 'word', 'seam in a picture', or
+    'edge in a picture'."""
 
     clearance_mm: float
     place: Point

@@ -39,6 +39,9 @@ SURE_SHARE = 0.5
 """A thing that is cut shows strong edges in this share of all of its own."""
 BESIDE_MM = 3.0
 """How far along the rim texture in what is cut away tells of texture inside."""
+ALIKE = 0.4
+"""Such texture changes the look by this share of what the edge does: a photograph's own edges are
+none beside a thing that stands out from it."""
 BUSY_SHARE = 0.3
 """A group with texture beside this share of its length is texture."""
 
@@ -78,7 +81,7 @@ def picture_edges(
         for mask in (weak, strong):
             mask[cells] &= ~left_out
     groups = label(weak, strip.joined)
-    ending = _ending(strip, groups, strong)
+    ending = _ending(strip, groups, strong, change)
     groups[~strong] = -1
     return tuple(
         sorted(
@@ -126,7 +129,12 @@ def _apart(one: NDArray[np.float32], other: NDArray[np.float32]) -> NDArray[np.f
     return found
 
 
-def _ending(strip: _Strip, groups: NDArray[np.int64], strong: NDArray[np.bool_]) -> list[int]:
+def _ending(
+    strip: _Strip,
+    groups: NDArray[np.int64],
+    strong: NDArray[np.bool_],
+    change: NDArray[np.float32],
+) -> list[int]:
     """Return the groups that lie wholly on the art side, are strong and are no texture."""
     count = int(groups.max(initial=-1)) + 1
     if not count:
@@ -140,12 +148,16 @@ def _ending(strip: _Strip, groups: NDArray[np.int64], strong: NDArray[np.bool_])
     cells = np.bincount(group, weights=strong[row, column], minlength=count)
 
     outside = (furthest < -CROSS_MM) & (cells >= LEAST_CELLS)
-    busy = np.zeros(len(groups), bool)
-    busy[row[outside[group]]] = True
+    peak = np.zeros(count, np.float32)
+    np.maximum.at(peak, group, change[row, column])
+    busy = np.zeros(len(groups), np.float32)
+    own = outside[group]
+    np.maximum.at(busy, row[own], peak[group[own]])
     busy = _widened(busy, round(BESIDE_MM / STEP_MM))
     rows_of = np.unique(np.stack((group, row), axis=1), axis=0)
     length = np.bincount(rows_of[:, 0], minlength=count)
-    beside = np.bincount(rows_of[:, 0], weights=busy[rows_of[:, 1]], minlength=count)
+    alike = busy[rows_of[:, 1]] >= ALIKE * peak[rows_of[:, 0]]
+    beside = np.bincount(rows_of[:, 0], weights=alike, minlength=count)
 
     ends = (nearest > CROSS_MM) | (_is_cut(strip.rim, nearest, furthest) & (length <= LONGEST))
     total = np.bincount(group, minlength=count)
@@ -162,12 +174,14 @@ def _is_cut(rim: Rim, nearest: FloatArray, furthest: FloatArray) -> NDArray[np.b
     return across & (nearest > BASE_MM - rim.past_mm)
 
 
-def _widened(mask: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
-    """Return a mask on a loop with each true place widened by `by` on both sides."""
-    by = min(by, len(mask) // 2)
-    looped = np.concatenate((mask[-by:], mask, mask[:by])).astype(np.int64)
-    total = np.concatenate(([0], np.cumsum(looped)))
-    return np.asarray(total[2 * by + 1 :] - total[: -2 * by - 1] > 0)
+def _widened(values: NDArray[np.float32], by: int) -> NDArray[np.float32]:
+    """Return values on a loop, each the greatest of those up to `by` places away on both sides."""
+    by = min(by, len(values) // 2)
+    found = values.copy()
+    for step in range(1, by + 1):
+        for way in (step, -step):
+            np.maximum(found, np.roll(values, way), out=found)
+    return found
 
 
 def _edge(view: View, rim: Rim, strip: _Strip, groups: NDArray[np.int64], group: int) -> LiveEdge:

@@ -43,6 +43,13 @@ SPREAD, SPREAD_CUT = 2.0, 0.75
 LIVELY, LEAST_LIVELY = 0.15, 5.0
 """A photograph changes everywhere: half its cells by this share of the edge's change, and by this
 many levels."""
+PHOTO_MM = 8.0
+"""Half the window in which a photograph's edges are looked at."""
+PHOTO = ((0.75, 0.15), (0.9, 0.28))
+"""Of a photograph's cells, on either side of the rim, such a part changes less than such a share of
+the edge in question, and the rest more: what is cut on a flat or a grainy ground leaves a gap
+between its own edges and the ground's."""
+PICTURED = "edge in a picture"
 AT_RIM_MM = 0.25
 """What lies this close to the rim is on neither side."""
 LEAST_CELLS = 40
@@ -59,7 +66,7 @@ class Textures:
     def __init__(self, view: View, outline: Outline) -> None:
         self._view = view
         self._outline = outline
-        self._known: dict[tuple[int, int, int, int], bool] = {}
+        self._known: dict[tuple[int, int, int, int, bool], bool] = {}
         self._sides: dict[int, _Sides] = {}
 
     @cached_property
@@ -86,39 +93,33 @@ class Textures:
         return [self._is_one(rim, edge) for edge in edges]
 
     def _is_one(self, rim: Rim, edge: LiveEdge) -> bool:
-        path = edge.path
+        path, pictured = edge.path, edge.what == PICTURED
         at = {round(share * (len(path) - 1)) for share in np.linspace(0, 1, PLACES)}
         places = [edge.place, *(path[n] for n in sorted(at))]
-        return all(self._at(rim, place.x, place.y) for place in places)
+        held = (self._at(rim, place.x, place.y, pictured) for place in places)
+        # An edge of a photograph fades and grows along its way.
+        return sum(held) >= len(places) / 2 if pictured else all(held)
 
-    def _at(self, rim: Rim, x: float, y: float) -> bool:
+    def _at(self, rim: Rim, x: float, y: float, pictured: bool) -> bool:
         changes, pitch = self._changes
         grid = self._view.grid
         column, row = int((x - grid.left) / pitch), int((grid.top - y) / pitch)
         own = changes[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
         strength = int(own.max(initial=0))
         by = SAME_MM / pitch
-        key = (id(rim), round(row / by), round(column / by), round(4 * math.log(strength + 1)))
+        level = round(4 * math.log(strength + 1))
+        key = (id(rim), round(row / by), round(column / by), level, pictured)
         if key not in self._known:
             self._known[key] = any(
                 self._fills(rim, row, column, strength, *scale) for scale in SCALES_MM
-            )
+            ) or (pictured and self._is_photograph(rim, row, column, strength))
         return self._known[key]
 
     def _fills(
         self, rim: Rim, row: int, column: int, strength: int, near_mm: float, half_mm: float
     ) -> bool:
-        changes, pitch = self._changes
-        half, near = round(half_mm / pitch), max(1, round(near_mm / pitch))
-        high, wide = changes.shape
-        rows = slice(max(row - half, 0), min(row + half + 1, high))
-        columns = slice(max(column - half, 0), min(column + half + 1, wide))
-        if rows.start >= rows.stop or columns.start >= columns.stop:
-            return False
-        window = changes[rows, columns]
-        if id(rim) not in self._sides:
-            self._sides[id(rim)] = _Sides(rim, self._outline, self._view.grid, changes.shape, pitch)
-        cut, art = self._sides[id(rim)].of(rows, columns)
+        near = max(1, round(near_mm / self._changes[1]))
+        window, cut, art = self._window(rim, row, column, half_mm)
         cells_cut, cells_art = int(cut.sum()), int(art.sum())
         if min(cells_cut, cells_art) < LEAST_CELLS:
             return False
@@ -139,6 +140,35 @@ class Textures:
             and np.count_nonzero(_widened(on_cut, round(SPREAD * near)) & cut) / cells_cut
             >= SPREAD_CUT
         )
+
+    def _is_photograph(self, rim: Rim, row: int, column: int, strength: int) -> bool:
+        """Say whether an edge in a picture is one of a photograph's, which go from faint to strong
+        on both sides of the rim; grain beneath a thing that stands out from it stays faint."""
+        window, *sides = self._window(rim, row, column, PHOTO_MM)
+        if min(int(side.sum()) for side in sides) < LEAST_CELLS:
+            return False
+        return all(
+            min(float(np.quantile(window[side], part)) for side in sides)
+            >= max(share * strength, LEAST_LIVELY)
+            for part, share in PHOTO
+        )
+
+    def _window(
+        self, rim: Rim, row: int, column: int, half_mm: float
+    ) -> tuple[ByteArray, NDArray[np.bool_], NDArray[np.bool_]]:
+        """Return the changes in a window round a cell, empty off the map, and which of its cells
+        lie on the cut side and on the art side."""
+        changes, pitch = self._changes
+        half = round(half_mm / pitch)
+        high, wide = changes.shape
+        rows = slice(max(row - half, 0), min(row + half + 1, high))
+        columns = slice(max(column - half, 0), min(column + half + 1, wide))
+        if rows.start >= rows.stop or columns.start >= columns.stop:
+            none = np.zeros((0, 0), bool)
+            return none.view(np.uint8), none, none
+        if id(rim) not in self._sides:
+            self._sides[id(rim)] = _Sides(rim, self._outline, self._view.grid, changes.shape, pitch)
+        return changes[rows, columns], *self._sides[id(rim)].of(rows, columns)
 
 
 class _Sides:

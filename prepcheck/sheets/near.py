@@ -20,6 +20,7 @@ from prepcheck.measure.hole import DrawnHole, drawn_hole
 from prepcheck.measure.picture_edges import picture_edges
 from prepcheck.measure.ridges import Looks
 from prepcheck.measure.rim import Rim
+from prepcheck.measure.seen_as import seen_as
 from prepcheck.measure.stray_guides import Stray, is_ornament, stray_lines, without_ornaments
 from prepcheck.measure.texture import Textures
 from prepcheck.measure.type_outline import nearest_ink
@@ -138,12 +139,14 @@ def pictured_edges(
 def of_things(
     exam: Exam, sheet: Sheet, rim: Rim, edges: Sequence[LiveEdge]
 ) -> tuple[LiveEdge, ...]:
-    """Return the edges beside a rim without those of textures that run on across it."""
+    """Return the edges beside a rim without those of textures that run on across it, those in
+    pictures named as what they are seen as."""
     if not edges:
         return ()
     textures = exam.once("textures", sheet, lambda: Textures(sheet.view, sheet.outline))
     held = textures.run_across(rim, edges)
-    return tuple(edge for edge, one in zip(edges, held, strict=True) if not one)
+    kept = [edge for edge, one in zip(edges, held, strict=True) if not one]
+    return seen_as(kept, sheet.view, sheet.content.images)
 
 
 def _ignored(
@@ -325,7 +328,7 @@ def things(edges: Sequence[LiveEdge]) -> str:
     if len(edges) == 1:
         (kind,) = kinds
         return f"{'An' if kind[0] in 'aeiou' else 'A'} {kind}"
-    plural = {"edge in a picture": "edges in pictures"}
+    plural = {"edge in a picture": "edges in pictures", "seam in a picture": "seams in pictures"}
     return listed(count(number, kind, plural.get(kind)) for kind, number in kinds.most_common())
 
 

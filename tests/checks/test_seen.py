@@ -9,10 +9,12 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 import pytest
+import skimage
 from PIL import Image
 from reportlab.lib.colors import CMYKColor
 from reportlab.lib.utils import ImageReader
@@ -27,7 +29,13 @@ from prepcheck.press.separate.printed import plates_or_screen, printed_view
 from prepcheck.press.view import View
 from prepcheck.sheets.exam import Exam, Sheet
 from tests.checks.exams import findings, label_spec
-from tests.truth._page import outline_points
+from tests.truth._page import (
+    as_picture,
+    drawn,
+    exam_of,
+    flattened,
+    outline_points,
+)  # fmt: skip
 
 MM = 72 / 25.4
 FONT = Path(__file__).parents[2] / "sample_art" / "fonts" / "Jost-Regular.ttf"
@@ -217,3 +225,27 @@ def test_seams_between_the_bands_of_one_picture_are_no_edges(
 
     hole = found("hole.clearance", tmp_path, draw)
     assert bool(hole) != bands
+
+
+def test_a_photograph_runs_on_and_what_stands_on_it_is_named(tmp_path: Path) -> None:
+    """A published photograph (the cameraman, of scikit-image) flattened to the bleed ends nowhere;
+    a word and a line on scanned paper do, and are told as what they are."""
+    shown = Image.open(Path(skimage.__file__).parent / "data" / "camera.png").convert("CMYK")
+    noise = np.random.default_rng(3).normal(225, 8, (1200, 1200, 3))
+    paper = Image.fromarray(np.clip(noise, 0, 255).astype(np.uint8)).convert("CMYK")
+
+    def draw(picture: Image.Image, things: bool, canvas: Canvas) -> None:
+        canvas.drawImage(ImageReader(picture), -60, -60, 120, 120)
+        if things:
+            type_at(canvas, "Side A", 8, RIM - 13.5, -1, 0, BLACK)
+            canvas.setLineWidth(0.3)
+            canvas.line(-48.5, -3, -48.5, 3)
+
+    def said(picture: Image.Image, things: bool) -> list[Finding]:
+        page = as_picture(flattened(drawn(partial(draw, picture, things)), 300, 90))
+        exam = exam_of(page)
+        return [f for c in ("trim.clearance", "hole.clearance") for f in findings(c, exam)]
+
+    assert said(shown, False) == []
+    (named,) = said(paper, True)
+    assert named.message.startswith("1 word and 1 line are cut by the trim")

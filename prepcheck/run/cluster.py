@@ -15,11 +15,13 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import cast
 
 import dask
 from distributed import CancelledError, Client, Future, wait
 from distributed.comm.addressing import parse_host_port
 from distributed.scheduler import KilledWorker
+from distributed.security import Security
 
 from prepcheck.errors import ClusterError, PrepcheckError, UsageError, said_by
 from prepcheck.run.answer import Answer, Task
@@ -294,6 +296,18 @@ def connected(
         cluster.close()
 
 
+def _refuse_no_keys(address: str, wrong: type[PrepcheckError]) -> None:
+    if Security().get_connection_args("client").get("ssl_context") is None:
+        raise wrong(
+            f"{address}: dask is configured without keys for TLS; give it CA_FILE, CLIENT__CERT "
+            "and CLIENT__KEY, each under DASK_DISTRIBUTED__COMM__TLS__ in the environment"
+        )
+
+
+# One that never came about has nothing to close, and dask would try that for long.
+_Connection = cast("type[Client]", type("_Connection", (Client,), {"__del__": lambda self: None}))
+
+
 def _client(address: str, wrong: type[PrepcheckError]) -> Client:
     """Return a connection to a scheduler; raises what is `wrong` where none answers."""
     where = address
@@ -308,7 +322,9 @@ def _client(address: str, wrong: type[PrepcheckError]) -> Client:
         host, port = parse_host_port(where.partition("://")[2])
         # Dask tries for long where nobody listens.
         socket.create_connection((host, port), timeout=_CONNECT_SECONDS).close()
-        return Client(where, timeout=_CONNECT_SECONDS, set_as_default=False, name="prepcheck")
+        if where.startswith("tls://"):
+            _refuse_no_keys(address, wrong)
+        return _Connection(where, timeout=_CONNECT_SECONDS, set_as_default=False, name="prepcheck")
     except PrepcheckError:
         raise
     except Exception as error:  # of many kinds: sockets, certificates, files, addresses

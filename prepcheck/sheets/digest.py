@@ -70,6 +70,8 @@ class PageDigest:
     """Spines that are part of a picture in which something is drawn, by their names."""
     bars_on: tuple[str, ...] = ()
     """The panel that each barcode stands on whose bars can be read."""
+    unnamed: int = 0
+    """How many of the shapes are signs of live type whose font does not say what they mean."""
 
 
 @dataclass(frozen=True, slots=True)

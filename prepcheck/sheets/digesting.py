@@ -80,6 +80,7 @@ def _page(sheet: Sheet, hidden: Hidden, lines: tuple[Box, ...]) -> PageDigest:
         look_of(sheet.view, outline),
         outlined_on={panel: len(boxes) for panel, boxes in hidden.shapes.items()},
         outlined_at=lines[:_MOST_LINES],
+        unnamed=hidden.signs,
         pictured=tuple(_pictured(sheet, hidden)),
     )
 

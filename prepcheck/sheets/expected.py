@@ -18,6 +18,7 @@ SOME_GLYPHS = 12
 SPINE_GLYPHS = 4
 """Shapes like letters on a spine without live type from which it may hold a title."""
 OUTLINED = "turned into outlines"
+UNNAMED = "set in a font that does not say which letters its shapes are"
 SOME_PICTURE_MM2 = 100.0
 """Area of pictures that may hold type."""
 _UNUSUAL = {"12-inch": ("45", "78"), "10-inch": ("45", "78"), "7-inch": ("33", "78")}
@@ -67,8 +68,14 @@ def hides(digest: Digest) -> str:
     Where no type at all is live, anything that is drawn may be type.
     """
     ways = []
-    if sum(page.outlined for page in digest.pages) >= SOME_GLYPHS:
+    shapes, unnamed = (
+        sum(page.outlined for page in digest.pages),
+        sum(page.unnamed for page in digest.pages),
+    )
+    if shapes - unnamed >= SOME_GLYPHS:
         ways.append(OUTLINED)
+    if unnamed and shapes >= SOME_GLYPHS:
+        ways.append(UNNAMED)
     if sum(page.pictures_mm2 for page in digest.pages) >= SOME_PICTURE_MM2:
         ways.append("part of a picture")
     if not ways and Reading(digest.words).empty and not digest.blank:

@@ -523,6 +523,20 @@ class TestText:
         (place,) = query.where
         assert (place.part, place.page, place.box.width) == ("Label A", 1, 100.0)
 
+    @pytest.mark.parametrize(
+        ("unnamed", "said", "unsaid"),
+        [(40, "does not say which letters", "outlines"), (10, "outlines or set in a font", "pict")],
+    )
+    def test_type_whose_font_names_no_letters_is_not_called_outlined(
+        self, unnamed: int, said: str, unsaid: str
+    ) -> None:
+        kept = digest(outlined=40)
+        pages = (replace(kept.pages[0], unnamed=unnamed),)
+        one = piece("Label A", replace(kept, pages=pages), side="A", expect=["Low Water Bearing"])
+        (query,) = found(TEXT, one, *sides("B"))
+        assert said in query.message
+        assert unsaid not in query.message
+
     def test_without_the_reader_the_query_says_how_to_get_it(self) -> None:
         one = label("A", outlined=90, expect=["Wren"])
         unread = replace(one, digest=replace(one.digest, reader=False))

@@ -8,7 +8,7 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.order import OrderHead
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
-from prepcheck.sheets.agreeing import SHORTEST, alike, misspelt, nearly, two_titles
+from prepcheck.sheets.agreeing import SHORTEST, alike, misspelt, nearly, slipped, two_titles
 from prepcheck.sheets.expected import asked_of, shows
 from prepcheck.sheets.lines import Line, Place, places_of, segments, tracks_of, words_of
 from prepcheck.sheets.numbers import (
@@ -94,8 +94,10 @@ def examine_loose(pieces: Sequence[Piece]) -> Iterator[OrderSaid]:
 def _told(piece: Piece, exam: OrderExam) -> Iterator[tuple[str, str, str]]:
     """Yield what `order.text` says of a part: a text that it has not, and what is nearly it."""
     live = piece.live
-    for text, _ in asked_of(piece.part, piece.spec, exam.order.order):
-        if not shows(live, text) and (near := live.nearest(text)) is not None:
+    for text, grave in asked_of(piece.part, piece.spec, exam.order.order):
+        if shows(live, text) or (grave is not Severity.STOP and slipped(text, live)):
+            continue
+        if (near := live.nearest(text)) is not None:
             yield piece.name, compact(text), compact(near)
 
 

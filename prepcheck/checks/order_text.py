@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
-from prepcheck.sheets.agreeing import is_slip
+from prepcheck.sheets.agreeing import slipped
 from prepcheck.sheets.expected import (
     OUTLINED,
     SOME_GLYPHS,
@@ -16,7 +16,7 @@ from prepcheck.sheets.expected import (
     shows,
     whole_marks,
 )
-from prepcheck.sheets.lines import places_of, segments
+from prepcheck.sheets.lines import places_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import Reading, compact, side_in
 from prepcheck.words import listed
@@ -98,21 +98,8 @@ def _once(missing: list[tuple[str, Severity]], reading: Reading) -> list[tuple[s
         (text, grave)
         for text, grave in missing
         if grave is Severity.STOP
-        or not (any(key in compact(text) for key in named) or _misspelt(text, reading))
+        or not (any(key in compact(text) for key in named) or slipped(text, reading))
     ]
-
-
-def _misspelt(text: str, reading: Reading) -> bool:
-    """Say whether all that a text says one after the other is there, some of it with a slip."""
-    parts = segments(text)
-    slipped = [part for part in parts if not reading.has(part)]
-    return (
-        len(parts) > 1
-        and bool(slipped)
-        and all(
-            (near := reading.nearest(part)) is not None and is_slip(part, near) for part in slipped
-        )
-    )
 
 
 def _asked(piece: Piece, exam: OrderExam) -> list[tuple[str, Severity]]:

@@ -7,8 +7,8 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 
 from prepcheck.geometry import Box
-from prepcheck.sheets.lines import Line, Place, words_of
-from prepcheck.sheets.texts import plain, slips
+from prepcheck.sheets.lines import Line, Place, segments, words_of
+from prepcheck.sheets.texts import Reading, plain, slips
 
 SHORTEST = 6
 """Letters from which a text is held against others; shorter ones differ by little by chance."""
@@ -41,7 +41,23 @@ def nearly(one: Line, other: Line) -> bool:
     return slips(one.key, other.key) <= room and not _capitals(one, other)
 
 
-def is_slip(one: str, other: str) -> bool:
+def slipped(text: str, reading: Reading) -> bool:
+    """Say whether all that a text says one after the other is there, some of it with a slip.
+
+    The slip is then told as two spellings of one name (`order.agreement`), and only so.
+    """
+    parts = segments(text)
+    wrong = [part for part in parts if not reading.has(part)]
+    return (
+        len(parts) > 1
+        and bool(wrong)
+        and all(
+            (near := reading.nearest(part)) is not None and _is_slip(part, near) for part in wrong
+        )
+    )
+
+
+def _is_slip(one: str, other: str) -> bool:
     """Say whether two texts are one but for a slip, and long enough to be held against each other:
     so that where one is known the other is told."""
     a, b = (Line(text, words_of(text), Box(0.0, 0.0, 0.0, 0.0), 0) for text in (one, other))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from sqlalchemy import ColumnElement, or_, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from prepcheck.book import journal
@@ -103,10 +103,3 @@ def order_row(session: Session, number: str) -> OrderRow:
     if row is None:
         raise not_there(number)
     return row
-
-
-def is_like(text: str) -> ColumnElement[bool]:
-    """Return the condition that an order has a text in its number, names or catalogue number, or
-    as its barcode."""
-    where = (OrderRow.number, OrderRow.client, OrderRow.title, OrderRow.catalogue)
-    return or_(*(c.icontains(text, autoescape=True) for c in where), OrderRow.barcode == text)

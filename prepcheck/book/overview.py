@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from prepcheck.book import reading
 from prepcheck.book.book import Book
+from prepcheck.book.connect import rows_of
 from prepcheck.book.models import (
     AskedReleaseRow,
     ExaminationRow,
@@ -21,7 +23,7 @@ from prepcheck.book.models import (
     PartRow,
     PlacementRow,
 )
-from prepcheck.book.orders import is_like, order_row
+from prepcheck.book.orders import order_row
 from prepcheck.book.plain import storable
 from prepcheck.book.records import Waiting
 from prepcheck.book.standing import accepted_ids
@@ -71,14 +73,8 @@ class Overview:
 
     def tally(self, *, due_by: date | None = None, like: str | None = None) -> dict[Waiting, int]:
         """Return how many orders wait for whom, of those due by a day and like a text."""
-        asked = select(OrderRow.waiting_for, func.count()).group_by(OrderRow.waiting_for)
-        if due_by is not None:
-            asked = asked.where(OrderRow.due <= due_by.isoformat())
-        if like:
-            asked = asked.where(is_like(like))
         with self.book.database.reading() as session:
-            found = {str(name): int(count) for name, count in session.execute(asked)}
-        return {waiting: found.get(waiting.value, 0) for waiting in Waiting}
+            return reading.tally(rows_of(session), due_by=due_by, like=like)
 
     def pieces(self, numbers: Sequence[str]) -> dict[str, tuple[Piece, ...]]:
         """Return the parts of orders, by the orders' numbers."""

@@ -59,6 +59,25 @@ def board(
     `like` is looked for in number, client, title and catalogue number, and as the barcode;
     `first` counts from 0.
     """
+    which, values = _which(waiting_for, due_by, like)
+    asked = f"SELECT {_LINE} FROM orders{which} ORDER BY due IS NULL, due, number"
+    asked += " LIMIT %s OFFSET %s"
+    found = rows(asked, (*values, _MOST if most is None else most, first))
+    return tuple(_line(row) for row in found)
+
+
+def tally(rows: Rows, *, due_by: date | None = None, like: str | None = None) -> dict[Waiting, int]:
+    """Return how many orders wait for whom, of those that `board` has."""
+    which, values = _which(None, due_by, like)
+    asked = f"SELECT waiting_for, count(*) FROM orders{which} GROUP BY waiting_for"
+    found = {str(name): int(count) for name, count in rows(asked, values)}
+    return {waiting: found.get(waiting.value, 0) for waiting in Waiting}
+
+
+def _which(
+    waiting_for: Waiting | None, due_by: date | None, like: str | None
+) -> tuple[str, list[Any]]:
+    """Return the condition on `orders` that all this makes, and its values."""
     where: list[str] = []
     values: list[Any] = []
     if waiting_for is not None:
@@ -74,12 +93,7 @@ def board(
         for special in "/%_":
             said = said.replace(special, f"/{special}")
         values += [f"%{said}%"] * len(names) + [storable(like)]
-    asked = f"SELECT {_LINE} FROM orders"
-    if where:
-        asked += f" WHERE {' AND '.join(where)}"
-    asked += " ORDER BY due IS NULL, due, number LIMIT %s OFFSET %s"
-    found = rows(asked, (*values, _MOST if most is None else most, first))
-    return tuple(_line(row) for row in found)
+    return (f" WHERE {' AND '.join(where)}" if where else ""), values
 
 
 def _line(row: Sequence[Any]) -> OrderLine:

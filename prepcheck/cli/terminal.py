@@ -68,7 +68,9 @@ def with_budget(command: Callable[P, None]) -> Callable[P, None]:
     """Give a command `--part-seconds` and `--part-mb`; see `settings_of`."""
     seconds = click.option(
         "--part-seconds", metavar="S", type=click.FloatRange(min=1, max=86_400), default=60.0,
-        show_default=True, help="Time one part may take before its check is stopped.",
+        show_default=True,
+        help="Time one part may take before its check is stopped; what it waits for a busy "
+        "processor does not count.",
     )  # fmt: skip
     memory = click.option(
         "--part-mb", metavar="MB", type=click.IntRange(min=256, max=1_000_000), default=1536,

@@ -19,7 +19,7 @@ class WorkerLimits:
     """What one part may use before its worker is stopped."""
 
     seconds: float = SECONDS
-    """Wall time."""
+    """Time that it has had; what it waited for a processor that others use does not count."""
     memory_mb: int = MEGABYTES
     """Memory that is written to, shared libraries and files not counted."""
     answer_mb: int = 256

@@ -153,7 +153,7 @@ def _examined(
     pool: Executor,
 ) -> Answer:
     settings, condition = task.settings, meant.condition
-    until = time.monotonic() + _READING_SHARE * settings.worker.seconds
+    until = time.process_time() + _READING_SHARE * settings.worker.seconds
     for one in faces:
         one.page.decode_ahead(pool)
     begun = [_begun(one, spec, meant, settings, pool) for one in faces]

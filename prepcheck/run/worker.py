@@ -7,12 +7,10 @@ read by the type that is expected.
 from __future__ import annotations
 
 import importlib
-import math
 import multiprocessing
 import os
 import signal
 import sys
-import time
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -26,6 +24,7 @@ from prepcheck.run.limits import ASKED_OF_CLIENT, WorkerLimits
 from prepcheck.run.memory import own_memory_mb
 from prepcheck.run.message import Failed, MessageError, unpacked
 from prepcheck.run.serving import serve, serve_later
+from prepcheck.run.spent import Spent
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -34,6 +33,8 @@ _CHUNK = 1 << 20
 _PRELOAD = "prepcheck.run.preload"
 _LOOK_SECONDS = 0.2
 """How often workers are looked after, where nothing else happens."""
+_ENDING_SECONDS = 60.0
+"""How long a worker that has closed its pipe may take to end."""
 _SHORT = 0.6
 """Share of its memory from which a worker that a library ended is held to have run out of it."""
 _FROM_OUTSIDE = ("SIGKILL", "SIGTERM", "SIGHUP")
@@ -61,9 +62,10 @@ class _Worker:
     index: int
     process: BaseProcess
     pipe: Connection
-    deadline: float
+    spent: Spent
     data: bytearray
     peak_mb: float = 0.0
+    too_slow: bool = False
 
 
 def isolated(
@@ -145,7 +147,7 @@ def started_ahead(preload: str) -> Iterator[Ahead | None]:
         yield Ahead(process, asks, reader)
     finally:
         asks.close()
-        _stop(_Worker(0, process, reader, 0.0, bytearray()))
+        _stop(_of(0, process, reader))
 
 
 def _begun(
@@ -156,8 +158,11 @@ def _begun(
         ahead.asks.send((work, task, limits))
     except OSError:
         return None
-    deadline = time.monotonic() + limits.seconds
-    return _Worker(index, ahead.process, ahead.pipe, deadline, bytearray())
+    return _of(index, ahead.process, ahead.pipe)
+
+
+def _of(index: int, process: BaseProcess, pipe: Connection) -> _Worker:
+    return _Worker(index, process, pipe, Spent(process.pid or 0), bytearray())
 
 
 def _context(*, many: bool) -> Any:
@@ -211,14 +216,12 @@ def _start(
     process = context.Process(target=serve, args=(work, task, writer, limits, scratch), daemon=True)
     process.start()
     writer.close()
-    return _Worker(index, process, reader, time.monotonic() + limits.seconds, bytearray())
+    return _of(index, process, reader)
 
 
 def _finished(running: list[_Worker], limits: WorkerLimits) -> list[_Worker]:
     """Read what workers wrote; return those that closed their pipe or ran out of time."""
-    now = time.monotonic()
-    patience = max(0.0, min(worker.deadline for worker in running) - now)
-    ready = wait([worker.pipe for worker in running], timeout=min(patience, _LOOK_SECONDS))
+    ready = wait([worker.pipe for worker in running], timeout=_LOOK_SECONDS)
     done = []
     for worker in running:
         worker.peak_mb = max(worker.peak_mb, own_memory_mb(worker.process.pid or 0))
@@ -228,14 +231,14 @@ def _finished(running: list[_Worker], limits: WorkerLimits) -> list[_Worker]:
             if not chunk or len(worker.data) > limits.answer_mb << 20:
                 done.append(worker)
                 continue
-        if time.monotonic() >= worker.deadline:
-            worker.deadline = -math.inf
+        if worker.spent.seconds() >= limits.seconds:
+            worker.too_slow = True
             done.append(worker)
     return done
 
 
 def _answer(worker: _Worker, kind: type[R], limits: WorkerLimits) -> R | Failed:
-    if worker.deadline == -math.inf:
+    if worker.too_slow:
         _stop(worker)
         return Failed(limits.out_of_time(), asked=ASKED_OF_CLIENT)
     if len(worker.data) > limits.answer_mb << 20:
@@ -257,7 +260,7 @@ def _answer(worker: _Worker, kind: type[R], limits: WorkerLimits) -> R | Failed:
             return answer
     else:
         answer = Failed("prepcheck itself failed on it (its worker gave no answer)", ours=True)
-    worker.process.join(max(0.0, worker.deadline - time.monotonic()))
+    worker.process.join(_ENDING_SECONDS)
     code = worker.process.exitcode
     _stop(worker)
     if code is not None and code < 0:

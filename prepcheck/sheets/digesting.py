@@ -32,7 +32,7 @@ _VARIED = 40.0
 
 
 def digest_of(exam: Exam, until: float = inf) -> Digest:
-    """Return what is kept of a part; reading by eye ends at a time of the monotonic clock."""
+    """Return what is kept of a part; reading by eye ends at that processor second."""
     hidden = [hidden_type(sheet) for sheet in exam.sheets]
     lines = [tuple(line.box for line in type_lines(exam, sheet)) for sheet in exam.sheets]
     pages = tuple(map(_page, exam.sheets, hidden, lines))

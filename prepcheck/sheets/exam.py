@@ -20,6 +20,7 @@ from prepcheck.press.separate.plates import Plates
 from prepcheck.press.separate.printed import plates_or_screen
 from prepcheck.press.show.condition import load_condition
 from prepcheck.press.view import View
+from prepcheck.sheets.shows import Shows
 from prepcheck.sheets.told import Told, finding_of
 from prepcheck.spec.model import Spec
 
@@ -79,6 +80,11 @@ class Sheet:
     def view(self) -> View:
         """The rendered page over trim, bleed and a margin, in the piece's frame."""
         return self.render(self)
+
+    @cached_property
+    def shows(self) -> Shows:
+        """Tells what shows on the rendered page."""
+        return Shows(self.view)
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,6 @@ from prepcheck.said import Clear, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.guide_places import guide_places
 from prepcheck.sheets.limits import short_of
-from prepcheck.sheets.shows import are_seen
 from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.units import MM_PER_INCH
@@ -226,9 +225,9 @@ def _nearest_first(
         some = order[first : first + _AT_ONCE]
         corners = glyphs.corners[some[bare[some]]]
         shows = np.ones(len(some), np.bool_)
-        shows[bare[some]] = are_seen(
-            sheet.view, np.hstack((corners.min(axis=1), corners.max(axis=1)))
-        )
+        if len(corners):
+            boxes = np.hstack((corners.min(axis=1), corners.max(axis=1)))
+            shows[bare[some]] = sheet.shows.are_seen(boxes)
         yield from zip(some[shows].tolist(), bare[some[shows]].tolist(), strict=True)
 
 

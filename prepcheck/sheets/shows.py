@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,26 +18,48 @@ _SQUARE = 8
 _LEAST = SEEN_PERCENT / 100 * 255
 
 
-def are_seen(view: View, boxes: FloatArray) -> NDArray[np.bool_]:
-    """Say of each box (n, 4) in mm what `measure.clearance.is_seen` says of it."""
-    first, size = _windows(view.grid, boxes)
-    seen: NDArray[np.bool_] = np.asarray(size.prod(axis=1) == 0)
-    planes = (view.ink, *np.moveaxis(view.rgb, 2, 0))
-    perhaps = ~seen
-    # Most boxes lie on even grounds, which squares of pixels tell at once.
-    low = [_squares(plane, np.minimum) for plane in planes]
-    high = [_squares(plane, np.maximum) for plane in planes]
-    start = first // _SQUARE
-    ends = -(-(first + size) // _SQUARE)
-    perhaps[perhaps] = _spreads(low, high, start[perhaps], (ends - start)[perhaps]) >= _LEAST
-    seen[perhaps] = _spreads(planes, planes, first[perhaps], size[perhaps]) >= _LEAST
-    return seen
+class Shows:
+    """Tells of boxes on a view whether anything shows in them; what that takes is made once."""
+
+    def __init__(self, view: View) -> None:
+        self._grid = view.grid
+        self._planes = (view.ink, *np.moveaxis(view.rgb, 2, 0))
+
+    @cached_property
+    def _low(self) -> tuple[ByteArray, ...]:
+        return tuple(_squares(plane, np.minimum) for plane in self._planes)
+
+    @cached_property
+    def _high(self) -> tuple[ByteArray, ...]:
+        return tuple(_squares(plane, np.maximum) for plane in self._planes)
+
+    def are_seen(self, boxes: FloatArray) -> NDArray[np.bool_]:
+        """Say of each box (n, 4) in mm what `measure.clearance.is_seen` says of it."""
+        first, size = _windows(self._grid, boxes)
+        seen: NDArray[np.bool_] = np.asarray(size.prod(axis=1) == 0)
+        perhaps = ~seen
+        if not perhaps.any():
+            return seen
+        # Most boxes lie on even grounds, which squares of pixels tell at once.
+        start = first // _SQUARE
+        ends = -(-(first + size) // _SQUARE)
+        perhaps[perhaps] = (
+            _spreads(self._low, self._high, start[perhaps], (ends - start)[perhaps]) >= _LEAST
+        )
+        planes = self._planes
+        seen[perhaps] = _spreads(planes, planes, first[perhaps], size[perhaps]) >= _LEAST
+        return seen
 
 
 def _squares(plane: ByteArray, of: np.ufunc) -> ByteArray:
     """Return the least or the greatest of each square of pixels."""
     for axis in (0, 1):
-        plane = of.reduceat(plane, np.arange(0, plane.shape[axis], _SQUARE), axis=axis)
+        lines = np.moveaxis(plane, axis, 0)
+        found = lines[::_SQUARE].copy()
+        for step in range(1, _SQUARE):
+            other = lines[step::_SQUARE]
+            of(found[: len(other)], other, out=found[: len(other)])
+        plane = np.moveaxis(found, 0, axis)
     return plane
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from prepcheck.geometry import Box, Grid
 from prepcheck.measure.clearance import is_seen
 from prepcheck.press.view import View
-from prepcheck.sheets.shows import are_seen
+from prepcheck.sheets.shows import Shows
 
 
 def test_many_boxes_show_what_each_shows() -> None:
@@ -24,4 +24,4 @@ def test_many_boxes_show_what_each_shows() -> None:
     boxes = np.hstack((places, places + chance.uniform(0, 3, (400, 2))))
     each = [is_seen(view, Box(*box)) for box in boxes.tolist()]
     assert {*each} == {True, False}
-    assert are_seen(view, boxes).tolist() == each
+    assert Shows(view).are_seen(boxes).tolist() == each

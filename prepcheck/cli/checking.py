@@ -123,6 +123,11 @@ def check(
     share one proof. With --order, files are matched to the order's parts by what they are. The
     files themselves are never changed.
 
+    A file whose pages are each one complete piece is a part a page; FILE#2 names its second page
+    in --spec and --as. Other archives than ZIP, and mails, are refused. Of several orders, each has
+    outputs of its own, one that cannot be checked costs itself alone, a table ends the output,
+    summary.csv and summary.json in --out hold a line for each, and the worst gives the exit code.
+
     \b
     Examples
       prepcheck check side-a.pdf side-b.pdf --spec label-7in-large-hole

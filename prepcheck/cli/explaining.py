@@ -18,6 +18,11 @@ def specs(name: str | None) -> None:
     that `extends` a spec and changes what differs. Whoever changes a limit must cite a source for
     it ('common practice, no source' will do).
 
+    Its `print_condition` is coated-board, uncoated-label, or a TOML file of your own that `extends`
+    one of them, with a `title` and a `profile`, an ICC profile beside that file. Paint in
+    RGB or Lab is a fault whatever the condition; with an output profile, there or in the art, it
+    is counted as the inks that profile turns it into.
+
     \b
     Examples
       prepcheck specs

@@ -10,7 +10,7 @@ from pathlib import Path, PurePosixPath
 
 from prepcheck.book.book import Book
 from prepcheck.book.deliveries import Came
-from prepcheck.book.entering import enter_order, read_order
+from prepcheck.book.entering import ReadOrder, enter_order, read_order
 from prepcheck.book.looking import Look, each_once, shipped_specs
 from prepcheck.book.matching import order_of, said_by_hand
 from prepcheck.book.records import Delivery
@@ -68,10 +68,10 @@ def deliver(
     SpecError before anything is recorded; from then on nothing is lost.
     """
     look = each_once(ways.look)
+    given = walked(paths)
     number = None if order is None else _number(book, order, who, due)
     arrived = take_in(
-        book, _walked(paths), number, who, sender=sender, way=way, key=key, look=look,
-        together=together,
+        book, given, number, who, sender=sender, way=way, key=key, look=look, together=together,
     )  # fmt: skip
     ways = replace(ways, look=look)
     return tuple(
@@ -138,14 +138,39 @@ class _Group:
     files: Sequence[Came]
 
 
+def is_order_file(order: str) -> bool:
+    """Say whether what an order was named by is a file, not its number."""
+    return order.lower().endswith(".toml")
+
+
+def refuse_unfit(paths: Sequence[Path], order: str | None) -> None:
+    """Raise UsageError, BookError, OrderError or SpecError for what `deliver` would refuse without
+    looking into the book: so that none need be made for it."""
+    walked(paths)
+    if order is not None and is_order_file(order):
+        _read(order)
+
+
 def _number(book: Book, order: str, who: str, due: date | None) -> str:
-    if order.lower().endswith(".toml"):
-        path = Path(order)
-        if not path.is_file():
-            raise UsageError(f"{path}: there is no such order file")
-        return enter_order(book, read_order(path), who, due)
+    if is_order_file(order):
+        return enter_order(book, _read(order), who, due)
     book.story(order)
     return order
+
+
+def _read(order: str) -> ReadOrder:
+    path = Path(order)
+    if not path.is_file():
+        raise UsageError(f"{path}: there is no such order file")
+    return read_order(path)
+
+
+def walked(paths: Iterable[Path]) -> list[Delivered]:
+    """Return the files that were named or lie in a folder that was; see `_walked`."""
+    found = list(_walked(paths))
+    if not found:
+        raise BookError("there is no file in this delivery; nothing was recorded")
+    return found
 
 
 def _walked(paths: Iterable[Path]) -> Iterator[Delivered]:

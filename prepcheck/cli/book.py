@@ -6,7 +6,15 @@ from pathlib import Path
 
 import click
 
-from prepcheck.cli.opening import acting, book_options, day, json_option, opened, ways
+from prepcheck.cli.opening import (
+    acting,
+    book_options,
+    day,
+    extras_named,
+    json_option,
+    opened,
+    ways,
+)
 from prepcheck.cli.terminal import (
     EXIT_CODES,
     ends_with_exit_code,
@@ -113,10 +121,10 @@ def enter(
     Their art may come later.
     """
     due_on = day(due, "--due")
-    with opened(where, kept_in, make=True) as opened_book:
+    with extras_named():
         from prepcheck.book.entering import enter_order, read_order
-
-        read = [read_order(path) for path in orders]
+    read = [read_order(path) for path in orders]
+    with opened(where, kept_in, make=True) as opened_book:
         numbers = [enter_order(opened_book, one, acting(by), due_on) for one in read]
         put("".join(f"Entered: {number}\n" for number in numbers))
 
@@ -161,21 +169,22 @@ def new(
         --catalogue "TRL 001" --format 12-inch --part "Label A:A" --part "Label B:B" --part Jacket
     """
     due_on = day(due, "--due")
-    with opened(where, kept_in, make=True) as opened_book:
+    with extras_named():
         from prepcheck.book.entering import enter_order, order_of
-
-        head = {
-            "number": number, "client": client, "title": title, "catalogue": catalogue,
-            "format": format_, "discs": discs, "barcode": barcode,
-        }  # fmt: skip
-        tables = []
-        for part in parts:
-            name, sign, side = part.rpartition(":")
-            tables.append({"name": name, "side": side} if sign else {"name": part})
-        table: dict[str, object] = {
-            "order": {k: v for k, v in head.items() if v is not None}, "part": tables,
-        }  # fmt: skip
-        enter_order(opened_book, order_of(table), acting(by), due_on)
+    head = {
+        "number": number, "client": client, "title": title, "catalogue": catalogue,
+        "format": format_, "discs": discs, "barcode": barcode,
+    }  # fmt: skip
+    tables = []
+    for part in parts:
+        name, sign, side = part.rpartition(":")
+        tables.append({"name": name, "side": side} if sign else {"name": part})
+    table: dict[str, object] = {
+        "order": {k: v for k, v in head.items() if v is not None}, "part": tables,
+    }  # fmt: skip
+    read = order_of(table)
+    with opened(where, kept_in, make=True) as opened_book:
+        enter_order(opened_book, read, acting(by), due_on)
 
 
 @book.command(epilog=EXIT_CODES)
@@ -183,17 +192,31 @@ def new(
 @click.argument("number")
 @click.option("--by", metavar="NAME", help="Who says so.  [default: whoever is logged in]")
 @click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
+@with_cluster
 @book_options
 @ends_with_exit_code
 def give(
-    delivery: int, number: str, by: str | None, jobs: int | None, where: str, kept_in: Path | None
+    delivery: int,
+    number: str,
+    by: str | None,
+    jobs: int | None,
+    cluster: str | None,
+    shared: bool,
+    where: str,
+    kept_in: Path | None,
 ) -> None:
     """Give a delivery that was put aside to an order, and examine it."""
-    with opened(where, kept_in) as opened_book, progress(False) as step:
+    at_once = jobs or processors()
+    with (
+        machines(cluster, shared, at_once) as others,
+        opened(where, kept_in) as opened_book,
+        progress(False) as step,
+    ):
         from prepcheck.book.rounds import carry_on
 
         opened_book.give(delivery, number, acting(by))
-        carry_on(opened_book, acting(by), ways(jobs or processors(), step), order=number)
+        how = ways(at_once, step, executor=others)
+        carry_on(opened_book, acting(by), how, order=number)
 
 
 @book.command(epilog=EXIT_CODES)
@@ -201,6 +224,7 @@ def give(
 @click.argument("placings", nargs=-1, required=True, metavar="FILE=PART...")
 @click.option("--by", metavar="NAME", help="Who says so.  [default: whoever is logged in]")
 @click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
+@with_cluster
 @book_options
 @ends_with_exit_code
 def place(
@@ -208,6 +232,8 @@ def place(
     placings: tuple[str, ...],
     by: str | None,
     jobs: int | None,
+    cluster: str | None,
+    shared: bool,
     where: str,
     kept_in: Path | None,
 ) -> None:
@@ -215,7 +241,12 @@ def place(
 
     FILE#2 is a page of a file; FILE= alone says that a file is for none.
     """
-    with opened(where, kept_in) as opened_book, progress(False) as step:
+    at_once = jobs or processors()
+    with (
+        machines(cluster, shared, at_once) as others,
+        opened(where, kept_in) as opened_book,
+        progress(False) as step,
+    ):
         from prepcheck.book.matching import said_by_hand
         from prepcheck.book.rounds import carry_on
 
@@ -237,7 +268,8 @@ def place(
             opened_book.place(last[0].id, by_hand, [], acting(by), by_hand=True)
         for number_of_file in left:
             opened_book.leave(number_of_file, "for no part, said by hand", acting(by))
-        carry_on(opened_book, acting(by), ways(jobs or processors(), step), order=number)
+        how = ways(at_once, step, executor=others)
+        carry_on(opened_book, acting(by), how, order=number)
 
 
 @book.command(epilog=EXIT_CODES)

@@ -11,11 +11,13 @@ from prepcheck.cli.opening import acting, book_options, code_of, json_option, op
 from prepcheck.cli.terminal import (
     EXIT_CODES,
     ends_with_exit_code,
+    machines,
     processors,
     progress,
     put,
     shown,
     tell,
+    with_cluster,
 )
 from prepcheck.errors import ExitCode, UsageError
 
@@ -55,7 +57,7 @@ def decide(
 ) -> ExitCode:
     """Decide about findings of an order.
 
-    They are named by their numbers in `prepcheck show`.     A stop can be accepted only by an
+    They are named by their numbers in `prepcheck show`. A stop can be accepted only by an
     approver, with a reason, and is seen on every later proof. A decision holds for the finding as
     it stands: once that has changed, it is open again.
 
@@ -172,6 +174,7 @@ def letter(
 )  # fmt: skip
 @click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
 @json_option
+@with_cluster
 @book_options
 @ends_with_exit_code
 def release(
@@ -182,6 +185,8 @@ def release(
     overs: str,
     jobs: int | None,
     as_table: bool,
+    cluster: str | None,
+    shared: bool,
     where: str,
     kept_in: Path | None,
 ) -> ExitCode:
@@ -198,11 +203,17 @@ def release(
         from prepcheck.run.sheet_task import Wish
 
         wish = Wish(paper_of(size), overs_percent=percent(overs))
-    with opened(where, kept_in) as book, progress(as_table) as step:
+    at_once = jobs or processors()
+    with (
+        machines(cluster, shared, at_once) as others,
+        opened(where, kept_in) as book,
+        progress(as_table) as step,
+    ):
         from prepcheck.book.releasing import release as released_of
         from prepcheck.book.telling import as_json
 
-        done = released_of(book, number, by, out, ways(jobs or processors(), step, "plant"), wish)
+        how = ways(at_once, step, "plant", others)
+        done = released_of(book, number, by, out, how, wish)
         if as_table:
             put(as_json("release", done))
         if done.against:

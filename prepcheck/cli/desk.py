@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from prepcheck.cli.opening import acting, book_options, opened
-from prepcheck.cli.terminal import ends_with_exit_code, put, tell
+from prepcheck.cli.terminal import ends_with_exit_code, machines, put, tell, with_cluster
 from prepcheck.errors import UsageError
 
 if TYPE_CHECKING:
@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     "--pictures-mb", metavar="MB", type=click.IntRange(min=100), default=4000, show_default=True,
     help="Room for pictures of art in the book's folder.",
 )  # fmt: skip
+@with_cluster
 @book_options
 @click.pass_context
 def desk(
@@ -57,13 +58,16 @@ def desk(
     jobs: int,
     open_check: bool,
     pictures_mb: int,
+    cluster: str | None,
+    shared: bool,
     where: str,
     kept_in: Path | None,
 ) -> None:
     """Serve the book in the browser, to those who work with it.
 
     Needs `pip install 'prepcheck[desk]'`. Only this machine sees it unless --host says otherwise;
-    let a proxy that speaks HTTPS stand before it where others are to.
+    let a proxy that speaks HTTPS stand before it where others are to. With --cluster, orders are
+    examined by other machines, and on this one while those cannot be reached.
 
     \b
     Examples
@@ -77,16 +81,25 @@ def desk(
             prefix=prefix.rstrip("/"), released_to=released_to, open_check=open_check,
             pictures_bytes=pictures_mb * 1_000_000,
         )  # fmt: skip
-        _serve(settings, host, port, jobs, where, kept_in)
+        _serve(settings, host, port, jobs, cluster, shared, where, kept_in)
 
 
 @ends_with_exit_code
 def _serve(
-    settings: Settings, host: str, port: int, jobs: int, where: str, kept_in: Path | None
+    settings: Settings,
+    host: str,
+    port: int,
+    jobs: int,
+    cluster: str | None,
+    shared: bool,
+    where: str,
+    kept_in: Path | None,
 ) -> None:
     prefix = settings.prefix
     if prefix and not re.fullmatch(r"(/[A-Za-z0-9_-]+)+", prefix):
         raise UsageError(f"--root-path {prefix}: write it as /plant")
+    with machines(cluster, shared, jobs):
+        pass  # a wrong address is told here, and not by a process that nobody looks at
     with opened(where, kept_in, make=True) as book:
         from prepcheck.book.access import Access
         from prepcheck.desk.serve import opening_of, serve
@@ -101,7 +114,8 @@ def _serve(
             name = click.prompt("Name", err=True)
             _enter(book, name, "admin", _asked(), acting(None))
         serve(
-            book, settings, opening_of(where, kept_in, settings, jobs), host, port,
+            book, settings, opening_of(where, kept_in, settings, jobs, cluster, shared),
+            host, port,
             lambda address: put(f"The desk is at {address}\n"),
         )  # fmt: skip
 

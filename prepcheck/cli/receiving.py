@@ -13,6 +13,7 @@ from prepcheck.cli.opening import (
     book_options,
     code_of,
     day,
+    extras_named,
     json_option,
     opened,
     ways,
@@ -87,13 +88,16 @@ def receive(
     told = _placings(placings)
     due_on = day(due, "--due")
     at_once = jobs or processors()
+    with extras_named():
+        from prepcheck.book.delivering import deliver, is_order_file, refuse_unfit
+    refuse_unfit(files, order)
+    # A number is of an order in the book: that is there, or the number is wrong.
+    make = order is None or is_order_file(order)
     with (
         machines(cluster, shared, at_once) as others,
-        opened(where, kept_in, make=True) as book,
+        opened(where, kept_in, make=make) as book,
         progress(as_table) as step,
     ):
-        from prepcheck.book.delivering import deliver
-
         taken = deliver(
             book, files, order, acting(by), ways(at_once, step, executor=others),
             sender=sender, due=due_on, told=told,

@@ -4,6 +4,7 @@ pictures drawn. Each runs in a process of its own, at low priority."""
 from __future__ import annotations
 
 import functools
+import logging
 import os
 import shutil
 import signal
@@ -33,11 +34,13 @@ from prepcheck.run.art_pictures import PicturesAnswer, PicturesTask, draw_pictur
 from prepcheck.run.art_tiles import draw_tiles
 from prepcheck.run.examine import Examined, examine
 from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.or_here import ClusterOrHere
 from prepcheck.spec.load import load_spec
 
 WHO = "desk"
 """Who the journal says did what nobody asked for by hand."""
 _NICE = 10
+_LOG = logging.getLogger("prepcheck.desk")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +54,10 @@ class Opening:
     pictures_bytes: int = 4 << 30
     checks_last: float | None = None
     """How long checks for people outside are kept, in seconds; None where there are none."""
+    cluster: str | None = None
+    """Address of a scheduler whose workers examine the parts of orders; `shared` says that they
+    have the book's files at the same paths."""
+    shared: bool = False
 
 
 @dataclass
@@ -205,8 +212,11 @@ def examiner_process(opening: Opening, pipe: Connection) -> None:
     _settle_down()
     book = open_book(opening.where, files=opening.files, make=False)
     pictures = Pictures(book.folder / "pictures", lambda looks: None)
+    executor = None
+    if opening.cluster is not None:
+        executor = ClusterOrHere(opening.cluster, opening.shared, opening.jobs, _LOG.error)
     ways = Ways(
-        examiner=functools.partial(examine, jobs=opening.jobs),
+        examiner=functools.partial(examine, jobs=opening.jobs, executor=executor),
         shown=functools.partial(keep_shown, pictures),
     )
     examiner = Examiner(book, ways, opening.released_to)

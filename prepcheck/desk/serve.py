@@ -62,7 +62,16 @@ def serve(
     uvicorn.Server(config).run(sockets=[taken])
 
 
-def opening_of(where: str, files: Path | None, settings: Settings, jobs: int) -> Opening:
-    """Return how the desk's own processes open its book."""
+def opening_of(
+    where: str,
+    files: Path | None,
+    settings: Settings,
+    jobs: int,
+    cluster: str | None = None,
+    shared: bool = False,
+) -> Opening:
+    """Return how the desk's own processes open its book, and have its orders examined."""
     lasts = settings.check_lasts if settings.open_check else None
-    return Opening(where, files, settings.released_to, jobs, settings.pictures_bytes, lasts)
+    return Opening(
+        where, files, settings.released_to, jobs, settings.pictures_bytes, lasts, cluster, shared
+    )

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 
+from prepcheck.geometry import Box
 from prepcheck.intake.look import Seen, SeenPage
 from prepcheck.intake.wanted import Wanted
 from prepcheck.measure.assign import NEVER
 from prepcheck.order import Order
-from prepcheck.sheets.texts import Reading, compact
+from prepcheck.sheets.digest import Words
+from prepcheck.sheets.texts import Reading, compact, plain
 from prepcheck.words import listed
 
 _SIZE, _SIDE, _SIDE_IN_NAME, _TEXT, _NAME, _FACE, _LIKE = 3.0, 6.0, 4.0, 4.0, 3.0, 2.0, 5.0
@@ -27,7 +30,11 @@ _COMMON = frozenset({"pdf", "tif", "tiff", "jpg", "jpeg", "png", "psd", "label",
 _SIDE_NAME = re.compile(
     r"(?:side|seite|face|lato|label|labels)[ _.-]?([a-z])(?![a-z])|(?<![a-z])([a-z])[ _.-]?side"
 )
-_LONE = re.compile(r"(?<![a-z0-9])([a-z])(?![a-z0-9])")
+_GAPS = re.compile(r"[_.]+")
+_ONE_LETTER_WORDS = frozenset("aeiouwyz")
+"""Letters that are words of a language, such as 'a' in English and Polish, 'e' in Italian."""
+_BESIDE_A_SIDE = _COMMON | {"outlined", "outlines", "print", "press", "corrected", "side", "seite",
+                            "fixed", "version", "rev", "copy", "cmyk", "ok", "korr"}  # fmt: skip
 _KINDS = {
     "jacket": ("jacket", "sleeve", "cover", "outer"),
     "gatefold": ("gatefold",),
@@ -181,7 +188,7 @@ def _by_name(order: Order, file: Seen, wanted: Wanted) -> Iterator[_Said]:
     before = wanted.earlier
     if before is not None and before.file and _alike_named(before.file, file.name):
         yield _AS_BEFORE, NAMED_AS_BEFORE
-    found = sides_named(stem, order.order.sides)
+    found = sides_named(PurePath(file.name).stem, order.order.sides)
     if wanted.part.side is not None and len(found) == 1:
         right = wanted.part.side in found
         yield (
@@ -203,10 +210,42 @@ def _by_bytes(file: Seen, wanted: Wanted) -> Iterator[_Said]:
 
 
 def sides_named(stem: str, sides: Iterable[str] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ") -> frozenset[str]:
-    """Return those sides that a file's name says: by the word, else as lone letters."""
-    stem, due = stem.casefold(), frozenset(sides)
-    found = {(a or b).upper() for a, b in _SIDE_NAME.findall(stem)} & due
-    return frozenset(found or {letter.upper() for letter in _LONE.findall(stem)} & due)
+    """Return those sides that a file's name says: by a word for sides, else as lone letters."""
+    due = frozenset(sides)
+    spaced = _GAPS.sub(" ", stem)
+    said = Reading([Words(spaced, "", Box(0.0, 0.0, 0.0, 0.0))]).sides_in_words() & due
+    folded = plain(stem)
+    found = said or {(a or b).upper() for a, b in _SIDE_NAME.findall(folded)} & due
+    return frozenset(found or {letter.upper() for letter in _lone_letters(spaced)} & due)
+
+
+def _lone_letters(name: str) -> Iterator[str]:
+    """Yield letters that stand alone in a name and are no words there."""
+    text = unicodedata.normalize("NFKC", name)
+    for index, letter in enumerate(text):
+        before, after = text[:index], text[index + 1 :]
+        if not letter.isascii() or not letter.isalpha():
+            continue
+        if _joins(before[-1:]) or _joins(after[:1]):
+            continue
+        following = _WORD.match(after.lstrip(" ").casefold()) if after[:1] == " " else None
+        is_word = (
+            letter.casefold() in _ONE_LETTER_WORDS
+            and (letter.islower() or not before.strip())
+            and following is not None
+            and following[0].isalpha()
+            and following[0] not in _BESIDE_A_SIDE
+        )
+        if not is_word:
+            yield letter
+
+
+def _joins(sign: str) -> bool:
+    """Say whether a sign makes one word with a Latin letter beside it: a digit, or a letter of a
+    script with capitals, as Chinese and Japanese ones are not."""
+    return sign.isdigit() or unicodedata.category(sign or " ")[0] == "M" or (
+        sign.lower() != sign.upper()
+    )  # fmt: skip
 
 
 def _by_text(order: Order, reading: Reading, wanted: Wanted) -> Iterator[_Said]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 from functools import lru_cache
 from pathlib import Path
 
@@ -98,3 +99,7 @@ def _open_painter(path: Path, index: int, changed: int, size: int) -> Painter:
         raise UnreadableError(
             f"{path.name}: page {index + 1} cannot be drawn ({said_by(error)}); export it again"
         ) from error
+
+
+# Before the library goes, which would complain of what is still open.
+atexit.register(_open_painter.cache_clear)

@@ -6,6 +6,7 @@ the function itself dask names by where it stands (`on_cluster`).
 
 from __future__ import annotations
 
+import asyncio
 import json
 import socket
 import time
@@ -15,7 +16,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
 import dask
 from distributed import CancelledError, Client, Future, wait
@@ -33,6 +34,8 @@ from prepcheck.run.worker import Ended
 
 _SCHEMES = ("tcp://", "tls://")
 _CONNECT_SECONDS = 10.0
+_REPLY_SECONDS = 20.0
+"""How long a scheduler may take to answer the first time: dask itself would wait for ever."""
 _LOOK_SECONDS = 0.5
 _NOBODY_SECONDS = 60.0
 """How long a cluster may be without any worker while parts wait for one."""
@@ -117,9 +120,13 @@ class Cluster:
         """Give up what is under way and let go of the scheduler."""
         self._drop(self._foreseen.values())
         self._foreseen.clear()
-        with suppress(Exception):  # it may be gone itself
-            self.client.set_metadata(["prepcheck", self._run], {})
-        self.client.close(timeout=5)
+        with suppress(Exception):  # it may be gone itself, or answer no more
+            self.client.sync(
+                self.client.scheduler.set_metadata, keys=["prepcheck", self._run], value={},
+                callback_timeout=_CONNECT_SECONDS,
+            )  # fmt: skip
+        with suppress(TimeoutError):
+            self.client.close(timeout=5)
 
     def _connect(self) -> None:
         """Connect again where the scheduler was gone for a while."""
@@ -141,7 +148,8 @@ class Cluster:
         now, (when, count) = time.monotonic(), self._threads
         if not count or now - when > 5.0:
             with self._reached():
-                count = sum(self.client.nthreads().values())
+                known = self.client.nthreads(callback_timeout=self.nobody_seconds)
+                count = sum(known.values())
             self._threads = now, count
         if count:
             self._seen = now
@@ -281,15 +289,22 @@ class Cluster:
 
 @contextmanager
 def connected(
-    address: str, *, shared: bool = False, jobs: int = 1, nobody_seconds: float = _NOBODY_SECONDS
+    address: str,
+    *,
+    shared: bool = False,
+    jobs: int = 1,
+    nobody_seconds: float = _NOBODY_SECONDS,
+    reply_seconds: float = _REPLY_SECONDS,
 ) -> Iterator[Cluster]:
     """Give an executor that has parts examined by the workers of a scheduler.
 
     `address` is tcp://HOST:PORT, tls://HOST:PORT (keys as dask is configured), or the path of a
     scheduler file. With `shared` files are read by the workers from the paths that they have
-    here; else their bytes are sent. Raises UsageError where nothing answers there.
+    here; else their bytes are sent. Raises UsageError where nothing answers there within
+    `reply_seconds`.
     """
-    cluster = Cluster(address, shared, jobs, _client(address, UsageError), nobody_seconds)
+    client = _client(address, UsageError, reply_seconds)
+    cluster = Cluster(address, shared, jobs, client, nobody_seconds)
     try:
         yield cluster
     finally:
@@ -304,11 +319,25 @@ def _refuse_no_keys(address: str, wrong: type[PrepcheckError]) -> None:
         )
 
 
-# One that never came about has nothing to close, and dask would try that for long.
-_Connection = cast("type[Client]", type("_Connection", (Client,), {"__del__": lambda self: None}))
+def _connection(where: str, seconds: float) -> Client:
+    """Return a client whose scheduler has answered; raises TimeoutError where it does not."""
+
+    async def start(client: Any, timeout: float) -> object:
+        try:
+            return await asyncio.wait_for(Client._start(client, timeout=timeout), seconds)
+        except TimeoutError:
+            await client._close(fast=True)
+            raise
+
+    # One that never came about has nothing to close, and dask would try that for long.
+    own = {"__del__": lambda self: None, "_start": start}
+    kind = cast("type[Client]", type("_Connection", (Client,), own))
+    return kind(where, timeout=_CONNECT_SECONDS, set_as_default=False, name="prepcheck")
 
 
-def _client(address: str, wrong: type[PrepcheckError]) -> Client:
+def _client(
+    address: str, wrong: type[PrepcheckError], reply_seconds: float = _REPLY_SECONDS
+) -> Client:
     """Return a connection to a scheduler; raises what is `wrong` where none answers."""
     where = address
     try:
@@ -324,7 +353,13 @@ def _client(address: str, wrong: type[PrepcheckError]) -> Client:
         socket.create_connection((host, port), timeout=_CONNECT_SECONDS).close()
         if where.startswith("tls://"):
             _refuse_no_keys(address, wrong)
-        return _Connection(where, timeout=_CONNECT_SECONDS, set_as_default=False, name="prepcheck")
+        try:
+            return _connection(where, reply_seconds)
+        except TimeoutError:
+            raise wrong(
+                f"{address}: something listens there and does not answer as a scheduler does; see "
+                "that it runs, and that the address is right"
+            ) from None
     except PrepcheckError:
         raise
     except Exception as error:  # of many kinds: sockets, certificates, files, addresses

@@ -16,16 +16,21 @@ _SPEED = re.compile(
 )
 _THIRD = re.compile(r"(?<![\d:./])33[ -]?1 ?/ ?3(?!\d)")
 """33 and a third is a speed with or without a unit."""
-_SIDE_WORDS = "side|seite|face|lato|lado|kant|sida|strona|cara|strana|puoli|oldal"
+_SIDE_WORDS = (
+    "side|seite|face|lato|lado|kant|sida|strona|cara|strana|puoli|oldal|сторона|страна|πλευρα"
+    "|πλευρά"
+)
+_SIDE_LETTERS = "[a-zабαβγδ]"
+"""Cyrillic в is left out: it may be the third letter, or stand for the Latin second."""
 _COUNTED = {
     word: "ABCDEF"[number]
     for words in ("1 2 3 4 5 6", "one two three four five six", "eins zwei drei vier fünf sechs",
                   "un deux trois quatre cinq six", "uno due tre quattro cinque sei", "i ii iii iv")
     for number, word in enumerate(words.split())
-}  # fmt: skip
+} | dict(zip("абαβγδ", "ABABCD", strict=True))  # fmt: skip
 _SIDE = re.compile(
     rf"(?<![^\W\d_])(?:{_SIDE_WORDS})[ .:-]*"
-    rf"((?:[a-z]|{'|'.join(sorted(_COUNTED, key=len, reverse=True))})(?![^\W\d_]))"
+    rf"((?:{_SIDE_LETTERS}|{'|'.join(sorted(_COUNTED, key=len, reverse=True))})(?![^\W\d_]))"
 )
 _SIDE_JOINED = re.compile(rf"(?<![^\W\d_])(?:{_SIDE_WORDS})(\d|one|two|three|four|five|six)")
 """Set letter by letter along a circle, what follows a side's number stands right behind it."""
@@ -33,7 +38,7 @@ _DISCS = r"discs?|disks?|records?|lp|platte|schallplatte|disque|disco|vinyl"
 _DISC = re.compile(
     rf"(?<!\w)(?:{_DISCS}) ?(?:no\.?|nr\.?|#)? ?(one|two|three|four|five|six|[1-6])(?!\w)"
 )
-_SIDE_BEHIND = re.compile(rf"(?<!\w)([a-z])-(?:{_SIDE_WORDS})(?!\w)")
+_SIDE_BEHIND = re.compile(rf"(?<!\w)([a-z])(?:-(?:{_SIDE_WORDS})(?!\w)|面)")
 _WHOLE_SIDE = re.compile(rf"([a-z]) ?(?:{_SIDE_WORDS})")
 _LETTER = re.compile(r"([a-z])")
 _TRACK = re.compile(r"(?<!\w)([a-z]) ?[1-9](?!\w)")
@@ -134,7 +139,7 @@ class Reading:
         for text in (self.spaced, self.joined):
             for name in _SIDE.findall(text):
                 # 'Side I' is the first, or the ninth.
-                found |= {_COUNTED.get(name, name), name if len(name) == 1 else ""}
+                found |= {_COUNTED.get(name, name), "i" if name == "i" else ""}
             found |= set(_SIDE_BEHIND.findall(text))
         return found | {_COUNTED[name] for name in _SIDE_JOINED.findall(self.joined)}
 

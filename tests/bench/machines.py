@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from dataclasses import asdict
 
-from tests.bench.measure import run, weighed
+from tests.bench.measure import beside
 from tests.bench.orders import SMALL
 from tests.bench.table import Bench, check
 from tests.run.art import label_pdf
@@ -54,7 +54,7 @@ def line(bench: Bench, where: str, count: int, *how: str) -> None:
         label_pdf(own / "a.pdf", 100.0 - number / 10_000)
         (own / "order.toml").write_text(SMALL.format(number=number) + PART)
     command = check(orders, out, *how)
-    cost = weighed(run(command), command)
+    cost = beside(command)
     written = len(list(out.glob("*-proof.pdf")))
     if written != count:
         raise RuntimeError(f"{count} orders gave {written} proofs")

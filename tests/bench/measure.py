@@ -47,6 +47,20 @@ def run(*commands: Sequence[str]) -> Cost:
     return Cost(wall, cpu, worst)
 
 
+def beside(command: Sequence[str]) -> Cost:
+    """Run a command once; of memory only its first process's is weighed, which halts nothing."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    start = time.perf_counter()
+    process, parent = _started(command), 0
+    while process.poll() is None:
+        parent = max(parent, _resident(process.pid))
+        time.sleep(0.05)
+    wall = time.perf_counter() - start
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return Cost(wall, cpu, process.returncode, parent_mb=parent / 1e6)
+
+
 def weighed(cost: Cost, *commands: Sequence[str]) -> Cost:
     """Run commands again and return their cost with the memory they take.
 

@@ -9,7 +9,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.book.invented import deliveries
+from tests.book.kinds import deliveries
 from tests.book.placing import Score, tried
 
 

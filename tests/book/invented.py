@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -184,13 +184,13 @@ def nameless(rng: random.Random) -> str:
     )  # fmt: skip
 
 
-def _unlike(sent: list[Sent]) -> tuple[Sent, ...]:
+def unlike(sent: list[Sent]) -> tuple[Sent, ...]:
     """Return files of which no two are named alike, in no order."""
     kept = {one.name.casefold(): one for one in sent}
     return tuple(kept.values()) if len(kept) == len(sent) else ()
 
 
-def _whole(one: Job, named: Callable[[str], str], *, quiet: bool = False) -> list[Sent]:
+def whole(one: Job, named: Callable[[str], str], *, quiet: bool = False) -> list[Sent]:
     found = [
         Sent(named(part.name), one.art(part.name, quiet=quiet), part.name)
         for part in one.order.parts
@@ -202,14 +202,14 @@ def _whole(one: Job, named: Callable[[str], str], *, quiet: bool = False) -> lis
 def names_help(rng: random.Random) -> Delivery:
     """Names tell, and the art has no live type: it is outlined."""
     one = job(rng)
-    files = _whole(one, lambda name: helpful(one, name, rng), quiet=True)
-    return Delivery("names help, outlined type", (one.order,), one.number, _unlike(files))
+    files = whole(one, lambda name: helpful(one, name, rng), quiet=True)
+    return Delivery("names help, outlined type", (one.order,), one.number, unlike(files))
 
 
 def names_absent(rng: random.Random) -> Delivery:
     one = job(rng)
-    files = _whole(one, lambda name: nameless(rng))
-    return Delivery("names say nothing", (one.order,), one.number, _unlike(files))
+    files = whole(one, lambda name: nameless(rng))
+    return Delivery("names say nothing", (one.order,), one.number, unlike(files))
 
 
 def names_mislead(rng: random.Random) -> Delivery:
@@ -217,8 +217,8 @@ def names_mislead(rng: random.Random) -> Delivery:
     one = job(rng)
     labels = [part.name for part in one.order.parts if part.side is not None]
     after = dict(zip(labels, [*labels[1:], labels[0]], strict=True))
-    files = _whole(one, lambda name: helpful(one, after.get(name, name), rng))
-    return Delivery("names mislead", (one.order,), one.number, _unlike(files))
+    files = whole(one, lambda name: helpful(one, after.get(name, name), rng))
+    return Delivery("names mislead", (one.order,), one.number, unlike(files))
 
 
 def sides_swapped(rng: random.Random) -> Delivery:
@@ -227,28 +227,28 @@ def sides_swapped(rng: random.Random) -> Delivery:
     ordered = {part.name: str(part.file) for part in one.order.parts}
     a, b = rng.sample([part.name for part in one.order.parts if part.side is not None], 2)
     ordered[a], ordered[b] = ordered[b], ordered[a]
-    files = _whole(one, lambda name: ordered[name])
+    files = whole(one, lambda name: ordered[name])
     return Delivery("sides swapped under the order's names", (one.order,), one.number,
-                    _unlike(files))  # fmt: skip
+                    unlike(files))  # fmt: skip
 
 
 def parts_missing(rng: random.Random) -> Delivery:
     one = job(rng)
-    files = _whole(one, lambda name: rng.choice((nameless(rng), helpful(one, name, rng))))
+    files = whole(one, lambda name: rng.choice((nameless(rng), helpful(one, name, rng))))
     kept = rng.sample(files, rng.randrange(1, len(files)))
-    return Delivery("parts missing", (one.order,), one.number, _unlike(kept))
+    return Delivery("parts missing", (one.order,), one.number, unlike(kept))
 
 
 def spare_files(rng: random.Random) -> Delivery:
     one = job(rng)
-    files = _whole(one, lambda name: rng.choice((nameless(rng), helpful(one, name, rng))))
+    files = whole(one, lambda name: rng.choice((nameless(rng), helpful(one, name, rng))))
     head = one.order.head
     files.append(
         Sent("Credits and notes.pdf", paper([head.title, head.catalogue, "Side A"]), SPARE)
     )
     files.append(Sent("hype sticker.pdf", piece("sticker-round-50mm", [[head.title]], rng), SPARE))
     rng.shuffle(files)
-    return Delivery("spare files", (one.order,), one.number, _unlike(files))
+    return Delivery("spare files", (one.order,), one.number, unlike(files))
 
 
 def labels_in_one(rng: random.Random) -> Delivery:
@@ -265,33 +265,33 @@ def labels_in_one(rng: random.Random) -> Delivery:
                  piece(spec, pages, rng), tuple(labels))]  # fmt: skip
     rest = [part.name for part in one.order.parts if part.side is None]
     sent += [Sent(helpful(one, name, rng), one.art(name), name) for name in rest]
-    return Delivery("all labels in one PDF", (one.order,), one.number, _unlike(sent))
+    return Delivery("all labels in one PDF", (one.order,), one.number, unlike(sent))
 
 
 def second_round(rng: random.Random) -> Delivery:
     """Two of the files come again, corrected, under old names or new ones."""
     one = job(rng)
-    first = _whole(one, lambda name: helpful(one, name, rng))
+    first = whole(one, lambda name: helpful(one, name, rng))
     again = []
     for sent in rng.sample(first, min(2, len(first))):
         assert isinstance(sent.truth, str)
         stem = sent.name.removesuffix(".pdf")
         name = rng.choice((sent.name, f"{stem}_corrected.pdf", nameless(rng)))
         again.append(Sent(name, one.art(sent.truth, more=("corrected",)), sent.truth))
-    return Delivery("round 2, two files of all", (one.order,), one.number, _unlike(again),
-                    (_unlike(first),))  # fmt: skip
+    return Delivery("round 2, two files of all", (one.order,), one.number, unlike(again),
+                    (unlike(first),))  # fmt: skip
 
 
 def quiet_second_round(rng: random.Random) -> Delivery:
     """Outlined art comes again under the names of the round before; one file is unchanged."""
     one = job(rng)
-    first = _whole(one, lambda name: helpful(one, name, rng), quiet=True)
+    first = whole(one, lambda name: helpful(one, name, rng), quiet=True)
     again = [Sent(first[0].name, first[0].data, first[0].truth)]
     for sent in first[1:3]:
         assert isinstance(sent.truth, str)
         again.append(Sent(sent.name, one.art(sent.truth, quiet=True), sent.truth))
-    return Delivery("round 2, outlined, old names", (one.order,), one.number, _unlike(again),
-                    (_unlike(first),))  # fmt: skip
+    return Delivery("round 2, outlined, old names", (one.order,), one.number, unlike(again),
+                    (unlike(first),))  # fmt: skip
 
 
 def others_file(rng: random.Random) -> Delivery:
@@ -299,12 +299,12 @@ def others_file(rng: random.Random) -> Delivery:
     one, other = job(rng), job(rng)
     if one.order.head.catalogue == other.order.head.catalogue or one.number == other.number:
         return Delivery("", (), None, ())
-    files = _whole(one, lambda name: rng.choice((nameless(rng), helpful(one, name, rng))))
+    files = whole(one, lambda name: rng.choice((nameless(rng), helpful(one, name, rng))))
     strange = rng.choice([part.name for part in other.order.parts if part.side is not None])
     files.append(Sent(nameless(rng), other.art(strange), SPARE))
     rng.shuffle(files)
     return Delivery("another order's file among them", (one.order, other.order), one.number,
-                    _unlike(files))  # fmt: skip
+                    unlike(files))  # fmt: skip
 
 
 def no_order_named(rng: random.Random) -> Delivery:
@@ -312,9 +312,9 @@ def no_order_named(rng: random.Random) -> Delivery:
     one, other = job(rng), job(rng)
     if one.order.head.catalogue == other.order.head.catalogue or one.number == other.number:
         return Delivery("", (), None, ())
-    files = _whole(one, lambda name: nameless(rng))
+    files = whole(one, lambda name: nameless(rng))
     files = [Sent(f.name, f.data, f.truth, one.number) for f in files]
-    return Delivery("no order named", (one.order, other.order), None, _unlike(files))
+    return Delivery("no order named", (one.order, other.order), None, unlike(files))
 
 
 def two_orders(rng: random.Random) -> Delivery:
@@ -328,7 +328,7 @@ def two_orders(rng: random.Random) -> Delivery:
         files += [Sent(nameless(rng), each.art(name), name, each.number) for name in labels]
     files.append(Sent("holiday.pdf", paper(["Greetings from the lake"]), SPARE, ASK))
     rng.shuffle(files)
-    return Delivery("files of two orders", (one.order, other.order), None, _unlike(files))
+    return Delivery("files of two orders", (one.order, other.order), None, unlike(files))
 
 
 def nothing_tells(rng: random.Random) -> Delivery:
@@ -339,39 +339,24 @@ def nothing_tells(rng: random.Random) -> Delivery:
              ASK if part.side is not None else part.name)
         for part in one.order.parts
     ]  # fmt: skip
-    return Delivery("nothing tells the sides", (one.order,), one.number, _unlike(files))
+    return Delivery("nothing tells the sides", (one.order,), one.number, unlike(files))
 
 
 def two_versions(rng: random.Random) -> Delivery:
     """Two versions of one label: which is meant must be asked."""
     one = job(rng, files=False)
-    files = _whole(one, lambda name: nameless(rng))
+    files = whole(one, lambda name: nameless(rng))
     files = [Sent(f.name, f.data, ASK if f.truth == "Label A" else f.truth) for f in files]
     files.append(Sent(nameless(rng), one.art("Label A", more=("second version",)), ASK))
-    return Delivery("two versions of one label", (one.order,), one.number, _unlike(files))
-
-
-KINDS = (
-    names_help, names_absent, names_mislead, sides_swapped, parts_missing, spare_files,
-    labels_in_one, second_round, quiet_second_round, others_file, no_order_named, two_orders,
-    nothing_tells, two_versions,
-)  # fmt: skip
-
-
-def deliveries(each: int, seed: int = 1) -> Iterator[Delivery]:
-    """Yield so many deliveries of each kind."""
-    for kind in KINDS:
-        made, number = 0, 0
-        while made < each:
-            number += 1
-            found = kind(random.Random(f"{seed} {kind.__name__} {number}"))
-            if found.files:
-                made += 1
-                yield found
+    return Delivery("two versions of one label", (one.order,), one.number, unlike(files))
 
 
 def write(folder: Path, files: tuple[Sent, ...]) -> list[Path]:
-    folder.mkdir(parents=True, exist_ok=True)
+    """Write the files, and return what is handed in: the files, or the folder where some lie in
+    one of their own."""
     for one in files:
+        (folder / one.name).parent.mkdir(parents=True, exist_ok=True)
         (folder / one.name).write_bytes(one.data)
+    if any("/" in one.name for one in files):
+        return [folder]
     return [folder / one.name for one in files]

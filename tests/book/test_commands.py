@@ -140,3 +140,27 @@ def test_help_and_import_load_none_of_it() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == "[]\n"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["receive", "none.pdf"],
+        ["receive", "."],
+        ["receive", "a.pdf", "--order", "NO-1"],
+        ["receive", "a.pdf", "--order", "none.toml"],
+        ["book", "enter", "none.toml"],
+        ["book", "new", "P-1", "--client", "x", "--title", "x", "--catalogue", "x", "--format",
+         "7-inch", "--part", "Label A:A", "--part", "Label A:A"],
+    ],
+)  # fmt: skip
+def test_a_wrong_word_makes_no_book(
+    words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    if "a.pdf" in words:
+        (tmp_path / "a.pdf").write_bytes(paper(["x"]))
+    done = _run(tmp_path / "book", *words)
+    assert done.exit_code == 2, done.output
+    assert done.stderr.count("\n") == 1
+    assert not (tmp_path / "book").exists()

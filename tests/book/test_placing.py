@@ -15,7 +15,7 @@ import pytest
 from prepcheck.book.book import Book, open_book
 from prepcheck.book.delivering import deliver
 from prepcheck.errors import BookError
-from tests.book import invented
+from tests.book import invented, kinds
 from tests.book.invented import Delivery, Job, job, nameless, piece
 from tests.book.placing import WAYS, WHO, Score, tried
 
@@ -24,7 +24,8 @@ from tests.book.placing import WAYS, WHO, Score, tried
 @pytest.mark.parametrize(
     "kind",
     [invented.names_mislead, invented.sides_swapped, invented.labels_in_one,
-     invented.second_round, invented.others_file, invented.nothing_tells],
+     invented.second_round, invented.others_file, invented.nothing_tells, kinds.all_at_odds,
+     kinds.two_orders_in_folders, kinds.third_round],
 )  # fmt: skip
 def test_every_file_is_placed_rightly_or_asked_about(
     kind: Callable[[random.Random], Delivery], seed: int, tmp_path: Path

@@ -5,10 +5,14 @@ from __future__ import annotations
 
 import importlib.util
 import json
-import signal
+import os
+import pty
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -61,41 +65,94 @@ def order(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "order.toml"
 
 
-def check(order: Path, out: Path, *more: str) -> subprocess.Popen[str]:
+def check(order: Path, out: Path, *more: str, **environment: str) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [sys.executable, "-m", "prepcheck", "check", str(order), "--out", str(out), *more],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        env={**os.environ, **environment},
     )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class Here:
+    """What checking the order on this machine wrote, said and ended with."""
+
+    folder: Path
+    out: str
+    err: str
+    code: int
+
+
+@pytest.fixture(scope="module")
+def here(order: Path, tmp_path_factory: pytest.TempPathFactory) -> Here:
+    folder = tmp_path_factory.mktemp("here")
+    done = check(order, folder)
+    out, err = done.communicate()
+    names = sorted(path.name for path in folder.iterdir())
+    assert names == ["P-1-proof.pdf", "P-1-report.json"]
+    return Here(folder, out, err, done.returncode)
+
+
+def same_came_back(there: subprocess.Popen[str], folder: Path, here: Here) -> None:
+    out, err = there.communicate(timeout=PATIENCE)
+    assert (err, there.returncode) == (here.err, here.code)
+    assert out.replace(str(folder), str(here.folder)) == here.out
+    for path in here.folder.iterdir():
+        assert (folder / path.name).read_bytes() == path.read_bytes(), path.name
+
+
 def test_the_same_bytes_come_back_though_a_worker_is_lost_midway(
-    machines: Machines, order: Path, tmp_path: Path
+    machines: Machines, order: Path, here: Here, tmp_path: Path
 ) -> None:
-    here = check(order, tmp_path / "here")
-    said = here.communicate()
-    there = check(order, tmp_path / "there", "--cluster", str(machines.file))
+    there = check(order, tmp_path / "out", "--cluster", str(machines.file))
     machines.kill()
     machines.start()
-    out, err = there.communicate(timeout=PATIENCE)
-    assert (err, there.returncode) == (said[1], here.returncode)
-    assert out.replace("/there/", "/here/") == said[0]
-    names = sorted(path.name for path in (tmp_path / "here").iterdir())
-    assert names == ["P-1-proof.pdf", "P-1-report.json"]
-    for name in names:
-        found = [(tmp_path / where / name).read_bytes() for where in ("here", "there")]
-        assert found[0] == found[1], name
+    same_came_back(there, tmp_path / "out", here)
 
 
-def test_an_interrupt_ends_it_here_and_there(
+def test_files_on_storage_that_all_share_are_read_there(
+    machines: Machines, order: Path, here: Here, tmp_path: Path
+) -> None:
+    (tmp_path / "tmp").mkdir()  # what lies where archives are unpacked is sent nevertheless
+    address = json.loads(machines.file.read_text())["address"]
+    assert address.startswith("tcp://")
+    there = check(
+        order, tmp_path / "out", "--cluster", address, "--shared", TMPDIR=str(tmp_path / "tmp")
+    )
+    same_came_back(there, tmp_path / "out", here)
+
+
+AT_A_TERMINAL = """
+import fcntl, termios
+fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+from prepcheck.cli import main
+main()
+"""
+
+
+def test_an_interrupt_at_a_terminal_ends_it_here_and_there(
     machines: Machines, order: Path, tmp_path: Path
 ) -> None:
     # One part alone: a second might be about to begin, and be taken for the next test's.
     label = order.parent / "a.pdf"
-    there = check(label, tmp_path, "--spec", "label-12in", "--cluster", str(machines.file))
+    ours, theirs = pty.openpty()
+    there = subprocess.Popen(
+        [sys.executable, "-c", AT_A_TERMINAL, "check", str(label), "--out", str(tmp_path), "--spec",
+         "label-12in", "--cluster", str(machines.file)],
+        stdin=theirs, stdout=theirs, stderr=theirs, start_new_session=True,
+    )  # fmt: skip
+    os.close(theirs)
     waited_for(machines.busy)
-    there.send_signal(signal.SIGINT)
-    assert there.communicate(timeout=PATIENCE) == ("", "prepcheck: interrupted\n")
-    assert there.returncode == 130
+    os.write(ours, b"\x03")  # as Ctrl-C does
+    said = b""
+    with suppress(OSError):  # the other end is closed
+        while part := os.read(ours, 1 << 12):
+            said += part
+    os.close(ours)
+    assert there.wait(PATIENCE) == 130
+    shown, _, last = said.decode().rstrip().rpartition("\n")
+    assert "Examining a" in shown
+    assert last == "prepcheck: interrupted"
     waited_for(lambda: not machines.busy())
     assert not list(tmp_path.iterdir())
 
@@ -127,6 +184,18 @@ def test_a_wrong_address_is_one_line(order: Path, tmp_path: Path) -> None:
         "see that it runs, and that the address is right\n",
     )
     assert ended.returncode == 2
+
+
+def test_what_listens_and_never_answers_is_not_waited_for_long() -> None:
+    from prepcheck.run.cluster import connected
+
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        address = f"tcp://127.0.0.1:{silent.getsockname()[1]}"
+        with (
+            pytest.raises(UsageError, match="listens there and does not answer as a scheduler"),
+            connected(address, reply_seconds=0.5),
+        ):
+            pass
 
 
 @pytest.mark.parametrize("address", ["127.0.0.1:8786", "http://127.0.0.1:8786", "none.json", ""])

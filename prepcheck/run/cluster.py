@@ -120,11 +120,13 @@ class Cluster:
         """Give up what is under way and let go of the scheduler."""
         self._drop(self._foreseen.values())
         self._foreseen.clear()
+        scheduler = self.client.scheduler
         with suppress(Exception):  # it may be gone itself, or answer no more
-            self.client.sync(
-                self.client.scheduler.set_metadata, keys=["prepcheck", self._run], value={},
-                callback_timeout=_CONNECT_SECONDS,
-            )  # fmt: skip
+            if scheduler is not None:
+                self.client.sync(
+                    scheduler.set_metadata, keys=["prepcheck", self._run], value={},
+                    callback_timeout=_CONNECT_SECONDS,
+                )  # fmt: skip
         with suppress(TimeoutError):
             self.client.close(timeout=5)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from prepcheck.run.compare import compare as compare
+    from prepcheck.intake.comparing import compare as compare
     from prepcheck.run.examine import inspect as inspect
 
 __all__ = ["__version__", "compare", "inspect"]
@@ -20,7 +20,7 @@ def __getattr__(name: str) -> Any:
 
         return inspect
     if name == "compare":
-        from prepcheck.run.compare import compare
+        from prepcheck.intake.comparing import compare
 
         return compare
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -130,13 +130,17 @@ class Fate:
 
 @dataclass(frozen=True, slots=True)
 class PartChanges:
-    """One part then and now; `before` is None for one that is new, `after` for one left out."""
+    """One part then and now; `before` is None for one that is new, `after` for one left out.
+
+    `awaited` says that the part was known before, but its file had not come.
+    """
 
     name: str
     before: PartResult | None
     after: PartResult | None
     pages: tuple[PageChanges, ...]
     fate: Fate
+    awaited: bool = False
 
     @property
     def same_file(self) -> bool:

@@ -126,7 +126,10 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What one check said about one part: never silent, also when nothing was wrong."""
+    """What one check said about one part: never silent, also when nothing was wrong.
+
+    `title` says in a few words what the check makes sure of.
+    """
 
     check: str
     status: Status
@@ -134,6 +137,7 @@ class Outcome:
     measured: Value | None = None
     required: Value | None = None
     unit: str = ""
+    title: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -156,7 +156,6 @@ def drawn(examined: Examined, story: Story, on: date, signed: Signed | None = No
     """
     from prepcheck.book.letters import with_decisions
     from prepcheck.proof.write import proof_bytes
-    from prepcheck.run.examine import check_titles
 
     result = with_decisions(examined.result, story)
     parts = tuple(
@@ -168,7 +167,6 @@ def drawn(examined: Examined, story: Story, on: date, signed: Signed | None = No
         made_on=on,
         signed=signed,
         proof_for=examined.proof_for,
-        titles=check_titles(),
     )
 
 

@@ -18,6 +18,7 @@ from prepcheck.cli.terminal import (
     ends_with_exit_code,
     exit_code,
     machines,
+    pairs_of,
     processors,
     progress,
     put,
@@ -200,7 +201,7 @@ def _gathered(
 
     before = None if after is None else read_round(after, load_order(order_path))
     prepared = delivered(
-        art, order_path, into=aside, said=_pairs("--as", said, "FILE=PART"), after=before,
+        art, order_path, into=aside, said=pairs_of("--as", said, "FILE=PART"), after=before,
         spec=spec, named=named, jobs=jobs, settings=settings,
     )  # fmt: skip
     return Gathered((prepared.batch,), prepared.told)
@@ -213,20 +214,8 @@ def _specs_named(specs: tuple[str, ...]) -> tuple[str | None, dict[str, str]]:
         raise UsageError(
             "--spec names one piece for all parts; for one part write --spec PART=NAME"
         )
-    own = _pairs("--spec", tuple(spec for spec in specs if "=" in spec), "PART=NAME")
+    own = pairs_of("--spec", tuple(spec for spec in specs if "=" in spec), "PART=NAME")
     return (for_all[0] if for_all else None), own
-
-
-def _pairs(option: str, values: tuple[str, ...], form: str) -> dict[str, str]:
-    pairs: dict[str, str] = {}
-    for value in values:
-        name, sign, what = value.rpartition("=")
-        if not (name and sign and what):
-            raise UsageError(f"{option} {value}: write it as {option} {form}")
-        if name in pairs:
-            raise UsageError(f"{option} {value}: {name} is named twice")
-        pairs[name.strip()] = what.strip()
-    return pairs
 
 
 @dataclass(frozen=True)

@@ -12,10 +12,12 @@ from prepcheck.cli.terminal import (
     ends_with_exit_code,
     exit_code,
     machines,
+    pairs_of,
     processors,
     progress,
     put,
     settings_of,
+    tell,
     terminal_width,
     with_budget,
     with_cluster,
@@ -39,8 +41,13 @@ from prepcheck.errors import ExitCode, UsageError
     "--order",
     metavar="ORDER.toml",
     type=click.Path(path_type=Path),
-    help="The order two single files belong to; they are judged as the part named like one.",
+    help="The order that two single files, or the files of a report, belong to; they are judged as "
+    "its parts.",
 )
+@click.option(
+    "--as", "said", metavar="FILE=PART", multiple=True,
+    help="This file of NEW is that part of OLD, where it cannot be told.",
+)  # fmt: skip
 @click.option(
     "--json",
     "report",
@@ -64,6 +71,7 @@ def compare(
     spec: str | None,
     out: Path,
     order: Path | None,
+    said: tuple[str, ...],
     report: str | None,
     letter: str | None,
     quiet: bool,
@@ -75,34 +83,41 @@ def compare(
 ) -> ExitCode:
     """Check a corrected file and tell what changed.
 
-    OLD and NEW are two files of one piece, or two order files. Both are checked; then every
-    place that looks different is listed, with its size in mm and the inks that changed, and
-    which findings are cured, still there, or new. A shift of the whole print by up to 0.3 mm, a
-    turn by up to 0.2 degrees and a scale within 0.5 % are measured, said, and taken out first.
-    What was not sent again is still open. The exit code is that of NEW and of what is open.
+    OLD is a file, an order, a folder of either, or the report of an earlier check. NEW is another
+    file or order, or files, a folder or a ZIP for some parts of OLD's order, matched to them by
+    what they are. Both are checked; then every place that looks different is listed, with its size
+    in mm and the inks that changed, and which findings are cured, still there, or new. A shift of
+    the whole print by up to 0.3 mm, a turn by up to 0.2 degrees and a scale within 0.5 % are
+    measured, said, and taken out first. What was not sent again is still open. The exit code is
+    that of NEW and of what is open.
 
     \b
     Examples
       prepcheck compare label-a.pdf label-a-corrected.pdf
       prepcheck compare first/order.toml second/order.toml --out compared
+      prepcheck compare first/order.toml corrected.pdf
+      prepcheck compare P-0417-report.json second-round.zip --as "new.pdf=Label A"
       prepcheck compare label-a.pdf label-a-2.pdf --order order.toml --letter to-client.txt
     """
     from datetime import date
 
+    from prepcheck.intake.comparing import compare as compared_of
     from prepcheck.report.compare import comparison_console, comparison_text
     from prepcheck.report.compare_letter import comparison_letter
-    from prepcheck.run.compare import compare as compared_of
     from prepcheck.run.compare import write_compared
 
     if report == "-" and letter == "-":
         raise UsageError("--json - and --letter - both ask for stdout; give one of them a path")
     alone = "report" if report == "-" else "letter" if letter == "-" else ""
     at_once = jobs or processors()
-    with machines(cluster, shared, at_once) as others, progress(quiet) as tell:
+    with machines(cluster, shared, at_once) as others, progress(quiet) as seen:
         compared = compared_of(
-            old, new, spec=spec, order=order, jobs=at_once, progress=tell,
-            settings=settings_of(part_seconds, part_mb), executor=others,
+            old, new, spec=spec, order=order, said=pairs_of("--as", said, "FILE=PART"),
+            jobs=at_once, progress=seen, settings=settings_of(part_seconds, part_mb),
+            executor=others,
         )  # fmt: skip
+    if not quiet:
+        tell(*(f"prepcheck: {line}" for line in compared.told))
     if alone == "report":
         put(comparison_text(compared.comparison))
     elif alone == "letter":

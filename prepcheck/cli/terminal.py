@@ -242,3 +242,17 @@ def tell(*lines: str) -> None:
     with suppress(OSError):  # nobody is left to read it
         for line in lines:
             click.echo(line, err=True)
+
+
+def pairs_of(option: str, values: tuple[str, ...], form: str) -> dict[str, str]:
+    """Return what an option that may be given several times says, as NAME=WHAT. Raises
+    UsageError."""
+    pairs: dict[str, str] = {}
+    for value in values:
+        name, sign, what = value.rpartition("=")
+        if not (name and sign and what):
+            raise UsageError(f"{option} {value}: write it as {option} {form}")
+        if name in pairs:
+            raise UsageError(f"{option} {value}: {name} is named twice")
+        pairs[name.strip()] = what.strip()
+    return pairs

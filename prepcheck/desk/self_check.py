@@ -22,7 +22,7 @@ from prepcheck.errors import PrepcheckError, itself_failed
 from prepcheck.output import write_whole
 from prepcheck.proof.write import proof_bytes
 from prepcheck.run.art_pictures import keep_pictures
-from prepcheck.run.examine import Examined, check_titles, examine
+from prepcheck.run.examine import Examined, examine
 from prepcheck.run.gather import Batch, gather
 from prepcheck.spec.load import resolved_toml
 from prepcheck.spec.model import Spec
@@ -106,9 +106,7 @@ def check(place: Path, *, examiner: Callable[..., Examined] = examine) -> None:
             own = place / "parts" / str(index)
             own.mkdir(parents=True, exist_ok=True)
             (own / FACTS).write_text(keep_pictures(part, own) or '{"pages": []}')
-        proof = proof_bytes(
-            examined.result, examined.parts, made_on=date.today(), titles=check_titles()
-        )
+        proof = proof_bytes(examined.result, examined.parts, made_on=date.today())
         write_whole(place / PROOF, proof)
         write_whole(place / RESULT, to_json(examined.result).encode())
     except PrepcheckError as fault:

@@ -41,6 +41,7 @@ def delivered(
     into: Aside,
     said: Mapping[str, str] | None = None,
     after: Round | None = None,
+    before: Round | None = None,
     spec: str | Path | None = None,
     named: Mapping[str, str] | None = None,
     jobs: int = 1,
@@ -50,7 +51,8 @@ def delivered(
 
     `said` maps a file's name, as it is told, or with '#2' behind it for a page, to a part's name.
     With `after` the batch is the whole order: what did not come again stands as it was, or, where
-    the earlier file is still there, is examined along with the rest. Raises OrderError, SpecError
+    the earlier file is still there, is examined along with the rest. `before` is a round that files
+    are only known again by. Raises OrderError, SpecError
     and UsageError.
     """
     order = load_order(order_path)
@@ -60,7 +62,7 @@ def delivered(
     named = dict(named or {})
     specs = _specs_of(order, order_path.parent, spec, named)
     wanted = [
-        Wanted(part, specs[part.name], _earlier(part, order_path, after, specs))
+        Wanted(part, specs[part.name], _earlier(part, order_path, after or before, specs))
         for part in order.part
     ]
     every = tuple({s.name: s for one in wanted for s in one.specs}.values())

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import PurePath
 
 from prepcheck.geometry import Box
@@ -302,7 +302,17 @@ def likeness(reading: Reading, wanted: Wanted) -> float:
     """Return how much of the words (0 to 1) a file shares with the part's file of the earlier
     round; 0 where that is not there to be seen, or either has no words."""
     one, other = _tokens(reading), words_before(wanted)
+    if one == other:
+        return 1.0 if one else 0.0
+    one, other = one - wanted.shared, other - wanted.shared
     return len(one & other) / len(one | other) if one and other else 0.0
+
+
+def with_shared(wanted: Sequence[Wanted]) -> list[Wanted]:
+    """Return parts with the words that all of them had in the earlier round, where several did."""
+    known = [words for one in wanted if (words := words_before(one))]
+    shared = frozenset.intersection(*map(frozenset, known)) if len(known) > 1 else frozenset()
+    return [replace(one, shared=shared) for one in wanted]
 
 
 def words_before(wanted: Wanted) -> set[str]:

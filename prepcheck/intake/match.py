@@ -16,6 +16,7 @@ from prepcheck.intake.evidence import (
     reading_of,
     told_by_type,
     weigh,
+    with_shared,
     words_before,
 )
 from prepcheck.intake.look import Seen, SeenPage
@@ -114,6 +115,7 @@ def match(
     asked about and taken as nothing. Names in `said` that are not there are the caller's to refuse.
     """
     told = said or {}
+    wanted = with_shared(wanted)
     units = [unit for file in files for unit in _units(file, wanted, told)]
     matches: list[Match] = []
     questions: list[Question] = []

@@ -13,6 +13,7 @@ from prepcheck.errors import UsageError, said_by
 from prepcheck.findings import Finding, Mark, Outcome, PartResult, Severity, Status
 from prepcheck.geometry import Box
 from prepcheck.order import Order, OrderPart, part_path
+from prepcheck.run.awaited import awaited_part
 from prepcheck.words import listed
 
 SCHEMA = "prepcheck-report/1"
@@ -26,6 +27,8 @@ class Round:
     number: str | None
     parts: tuple[PartResult, ...]
     findings: tuple[Finding, ...] = ()
+    order_file: str | None = None
+    """The name that the order file had."""
 
     def part(self, name: str) -> PartResult | None:
         """Return what the report says of a part by its name; None where nothing."""
@@ -95,6 +98,44 @@ def _anew(finding: Finding, kept: Collection[str], arrived: Collection[str]) -> 
     )
 
 
+def as_it_stands(order: Order, path: Path) -> Round:
+    """Return an order as its files lie there now: their names and digests, and nothing found."""
+    here = ((part, part_path(part, path.parent)) for part in order.part)
+    digests = ((part, "" if file is None else _digest(file)) for part, file in here)
+    return Round(
+        path,
+        order.order.number,
+        tuple(
+            replace(awaited_part(part, ()), sha256=digest, received=True, findings=())
+            for part, digest in digests
+            if digest
+        ),
+    )
+
+
+def is_report(path: Path) -> bool:
+    """Say whether a file is the report of a check."""
+    try:
+        with path.open("rb") as file:
+            return f'"schema": "{SCHEMA}"'.encode() in file.read(200)
+    except OSError:
+        return False
+
+
+def read_report(path: Path) -> Round:
+    """Return the round that a report tells of, or the one report in a folder.
+
+    Raises UsageError where it cannot be read, and where a folder holds reports of several orders.
+    """
+    if not path.is_dir():
+        return _read(path)
+    found = [_read(one) for one in sorted(path.glob("*.json")) if is_report(one)]
+    if len({one.number for one in found}) > 1:
+        numbers = listed([one.number or one.path.name for one in found])
+        raise UsageError(f"{path}: holds reports of several orders ({numbers}); name one of them")
+    return max(found, key=lambda one: one.path.stat().st_mtime)
+
+
 def read_round(path: Path, order: Order) -> Round:
     """Return the earlier round of an order from its report, or from a folder that holds it.
 
@@ -133,7 +174,8 @@ def _read(path: Path) -> Round:
         report = json.loads(path.read_text(encoding="utf-8"))
         if report["schema"] != SCHEMA:
             raise UsageError(f"{path}: this is no report of a check ({SCHEMA})")
-        number = None if report["order"] is None else report["order"]["number"]
+        facts = report["order"] or {"number": None}
+        number, file = facts["number"], facts.get("file")
         findings = tuple(_finding(table) for table in report.get("findings", []))
         parts = tuple(_part(table) for table in report["parts"])
     except FileNotFoundError:
@@ -145,7 +187,7 @@ def _read(path: Path) -> Round:
             f"{path}: cannot be read as a report ({type(error).__name__}: {said_by(error)}); "
             "name the JSON report that the first check wrote"
         ) from None
-    return Round(path, number, parts, findings)
+    return Round(path, number, parts, findings, file)
 
 
 def _part(table: Mapping[str, Any]) -> PartResult:
@@ -163,7 +205,7 @@ def _part(table: Mapping[str, Any]) -> PartResult:
         trim_found_by=table["trim_found_by"],
         outcomes=tuple(
             Outcome(o["check"], Status(o["outcome"]), o["why"], o["measured"], o["required"],
-                    o["unit"])
+                    o["unit"], o.get("title", ""))
             for o in table["checks"]
         ),
         findings=tuple(_finding(f) for f in table["findings"]),

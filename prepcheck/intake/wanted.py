@@ -30,3 +30,5 @@ class Wanted:
     earlier: Earlier | None = None
     alike: tuple[tuple[str, str], ...] = ()
     """Digests of files that were this part in another order of the record, each with that order."""
+    shared: frozenset[str] = frozenset()
+    """Words that the earlier files of all parts have, so that they tell none of them."""

@@ -9,7 +9,7 @@ from functools import partial
 from prepcheck.errors import itself_failed
 from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
 from prepcheck.judging.check import OrderCheck
-from prepcheck.judging.pages import grave_first, outcome_of
+from prepcheck.judging.pages import crashed, grave_first, outcome_of
 from prepcheck.said import Explained, Missing, OrderSaid
 from prepcheck.sheets.order_exam import OrderExam
 from prepcheck.sheets.piece import Piece
@@ -41,7 +41,12 @@ def less_explained(part: PartResult, explained: Iterable[Explained]) -> PartResu
     for finding in left:
         by.pop(finding.check, None)
     outcomes = (
-        Outcome(o.check, Status.NOT_APPLICABLE, f"told with the order: {by[o.check]}")
+        Outcome(
+            o.check,
+            Status.NOT_APPLICABLE,
+            f"told with the order: {by[o.check]}",
+            title=o.title,
+        )
         if o.check in by
         else o
         for o in part.outcomes
@@ -86,7 +91,7 @@ def _run(
             said = list(call())
         except Exception as error:  # a defect of ours must not cost the rest of the order
             why = f"{itself_failed(error)}; not judged"
-            outcomes += [Outcome(d.identifier, Status.CRASHED, why) for d in check.declarations]
+            outcomes += [crashed(d, why) for d in check.declarations]
             continue
         own = [
             replace(item, severity=severities.get(item.check, item.severity))
@@ -96,7 +101,7 @@ def _run(
         findings += own
         missing += [item.name for item in said if isinstance(item, Missing)]
         explained += [item for item in said if isinstance(item, Explained)]
-        outcomes += [outcome_of(d.identifier, own, said) for d in check.declarations]
+        outcomes += [outcome_of(d, own, said) for d in check.declarations]
     findings.sort(key=grave_first)
     return OrderExamined(tuple(outcomes), tuple(findings), tuple(missing), tuple(explained))
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from prepcheck.errors import ArtworkError, CrashError, itself_failed
 from prepcheck.findings import Finding, Outcome, Severity, Status, Value
 from prepcheck.judging.check import Check
-from prepcheck.said import Clear, Measured, NotApplicable
+from prepcheck.said import Clear, Declaration, Measured, NotApplicable
 from prepcheck.sheets.exam import Exam
 
 
@@ -45,7 +45,7 @@ def run_checks(
             raise
         except Exception as error:  # a defect of ours must not cost the rest of the order
             why = f"{error if isinstance(error, CrashError) else itself_failed(error)}; not judged"
-            outcomes += [Outcome(d.identifier, Status.CRASHED, why) for d in check.declarations]
+            outcomes += [crashed(d, why) for d in check.declarations]
             continue
         own = [
             replace(item, severity=exam.spec.severity.get(item.check, item.severity))
@@ -56,7 +56,7 @@ def run_checks(
         for finding in own:
             noticed(finding)
         measured.update(_reduced(item for item in said if isinstance(item, Measured)))
-        outcomes += [outcome_of(d.identifier, own, said) for d in check.declarations]
+        outcomes += [outcome_of(d, own, said) for d in check.declarations]
     findings.sort(key=grave_first)
     place = {declaration.identifier: index for index, declaration in enumerate(declared)}
     outcomes.sort(key=lambda outcome: place[outcome.check])
@@ -80,8 +80,17 @@ def _first_things_first(checks: Sequence[Check]) -> list[Check]:
     return early + sorted(late, key=may_stop, reverse=True)
 
 
-def outcome_of(identifier: str, findings: list[Finding], said: Sequence[object]) -> Outcome:
+def crashed(declared: Declaration, why: str) -> Outcome:
+    """Return what is told of a check that failed."""
+    return Outcome(declared.identifier, Status.CRASHED, why, title=declared.title)
+
+
+def outcome_of(declared: Declaration, findings: list[Finding], said: Sequence[object]) -> Outcome:
     """Return what a check said in one line: its gravest finding, else why there is none."""
+    return replace(_outcome(declared.identifier, findings, said), title=declared.title)
+
+
+def _outcome(identifier: str, findings: list[Finding], said: Sequence[object]) -> Outcome:
     own = sorted((f for f in findings if f.check == identifier), key=grave_first)
     if own:
         worst = own[0]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from prepcheck.findings import Outcome, Result, Status
 from prepcheck.proof.entries import Heading
@@ -27,20 +27,18 @@ def _line(what: str, said: str) -> Ticked:
     )
 
 
-def checked_leaves(result: Result, titles: Mapping[str, str]) -> list[Leaf]:
-    """Return the page; none where no check was clear. `titles` are the checks' by identifier."""
+def checked_leaves(result: Result) -> list[Leaf]:
+    """Return the page; none where no check was clear."""
     agreed = [one for one in result.outcomes if one.status is Status.CLEAR]
     blocks: list[Block] = []
     if agreed:
         blocks.append(Heading("Agrees with the order", counted(len(agreed), "check"), WIDTH))
-        blocks += [_line(_title(one.check, titles), _sentence(one)) for one in agreed]
+        blocks += [_line(one.title or one.check, _sentence(one)) for one in agreed]
     where = _clear_in(result)
     if where:
         blocks.append(Heading("In order in the files", counted(len(where), "check"), WIDTH))
         names = [part.name for part in result.parts if part.outcomes]
-        blocks += [
-            _line(_title(check, titles), _places(parts, names)) for check, parts in where.items()
-        ]
+        blocks += [_line(title, _places(parts, names)) for title, parts in where.items()]
     return listing(
         "What was checked",
         "Looked at and found in order. What was found wrong stands with each part.",
@@ -49,13 +47,17 @@ def checked_leaves(result: Result, titles: Mapping[str, str]) -> list[Leaf]:
 
 
 def _clear_in(result: Result) -> dict[str, list[str]]:
-    """Return the checks that found nothing, and the parts in which they did."""
+    """Return the checks that found nothing, by what they make sure of, and the parts in which
+    they did."""
     found: dict[str, list[str]] = {}
+    titles: dict[str, str] = {}
     for part in result.parts:
         for outcome in part.outcomes:
             if outcome.status is Status.CLEAR:
                 found.setdefault(outcome.check, []).append(part.name)
-    return dict(sorted(found.items()))
+                # What stands from an earlier round may name none.
+                titles[outcome.check] = outcome.title or titles.get(outcome.check, outcome.check)
+    return {titles[check]: found[check] for check in sorted(found)}
 
 
 def _places(parts: Sequence[str], names: Sequence[str]) -> str:
@@ -66,10 +68,6 @@ def _places(parts: Sequence[str], names: Sequence[str]) -> str:
     if len(others) < len(parts) and len(others) < 3:
         return f"all but {listed(others)}"
     return listed(parts)
-
-
-def _title(check: str, titles: Mapping[str, str]) -> str:
-    return titles.get(check, check)
 
 
 def _sentence(outcome: Outcome) -> str:

@@ -178,7 +178,8 @@ def _part_blocks(changes: PartChanges, width: float) -> list[Block]:
     blocks: list[Block] = [Heading(changes.name, _verdicts(changes), width)]
     before, after = changes.before, changes.after
     if before is None and after is not None:
-        words = f"{after.file} was not in the earlier order."
+        since = "had not come before" if changes.awaited else "was not there to compare with"
+        words = f"{after.file} {since}."
     elif after is None and before is not None:
         words = f"{before.file} was not sent again; what was found on it is still open."
     elif changes.same_file and after is not None:
@@ -197,7 +198,9 @@ def _part_blocks(changes: PartChanges, width: float) -> list[Block]:
 def _verdicts(changes: PartChanges) -> str:
     before, after = changes.before, changes.after
     if before is None or after is None:
-        return "new" if before is None else "not sent again"
+        if before is None and after is not None:
+            return f"new, {after.verdict.value}"
+        return "not sent again"
     if before.verdict is after.verdict:
         return f"{after.verdict.value}, as before"
     return f"{before.verdict.value} before, now {after.verdict.value}"

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from prepcheck.findings import Outcome, PartResult, Result, Status
 from prepcheck.proof.entries import Heading
 from prepcheck.proof.figures import counted
@@ -17,25 +15,24 @@ _NAME = 99.0
 _STYLE = SMALL.in_ink(Ink.TEXT)
 
 
-def in_order_leaves(result: Result, titles: Mapping[str, str]) -> list[Leaf]:
-    """Return the pages; none when no check of any part was clear. `titles` are the checks' by
-    identifier."""
-    blocks = [block for part in result.parts for block in _part_blocks(part, titles)]
+def in_order_leaves(result: Result) -> list[Leaf]:
+    """Return the pages; none when no check of any part was clear."""
+    blocks = [block for part in result.parts for block in _part_blocks(part)]
     return listing("In order", "What was looked at in each part and needs nothing done.", blocks)
 
 
-def _part_blocks(part: PartResult, titles: Mapping[str, str]) -> list[Block]:
+def _part_blocks(part: PartResult) -> list[Block]:
     clear = [outcome for outcome in part.outcomes if outcome.status is Status.CLEAR]
     if not clear:
         return []
     return [
         Heading(part.name, counted(len(clear), "check"), WIDTH),
-        *(_checked(outcome, titles.get(outcome.check, outcome.check)) for outcome in clear),
+        *(_checked(outcome) for outcome in clear),
     ]
 
 
-def _checked(outcome: Outcome, title: str) -> Ticked:
+def _checked(outcome: Outcome) -> Ticked:
     """Return one check that found nothing, with what it says."""
-    name = wrap(title, SMALL, _NAME - 9)
+    name = wrap(outcome.title or outcome.check, SMALL, _NAME - 9)
     said = wrap(capital(outcome.why), _STYLE, WIDTH - TICK - _NAME)
     return Ticked(name, said, TICK + _NAME, (SMALL, _STYLE))

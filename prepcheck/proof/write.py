@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
@@ -42,14 +42,13 @@ def write_proof(
     *,
     made_on: date,
     proof_for: ProofFor = "client",
-    titles: Mapping[str, str] | None = None,
 ) -> None:
     """Write the proof of `result` to `path`; see `proof_bytes`.
 
     The same arguments give the same bytes. Raises OutputError when the place cannot be written;
     whatever stood at `path` before then stays as it was.
     """
-    data = proof_bytes(result, parts, made_on=made_on, proof_for=proof_for, titles=titles)
+    data = proof_bytes(result, parts, made_on=made_on, proof_for=proof_for)
     write_whole(path, data)
 
 
@@ -60,14 +59,13 @@ def proof_bytes(
     made_on: date,
     signed: Signed | None = None,
     proof_for: ProofFor = "client",
-    titles: Mapping[str, str] | None = None,
 ) -> bytes:
     """Return the proof as the bytes of a PDF, signed off where somebody has done so.
 
     The client's has a page for each face; the plant's the finished look, plates and ink on pages
-    of their own besides. `titles` are those of the checks, by identifier.
+    of their own besides.
     """
-    leaves = list(leaves_of(result, parts, made_on, signed, proof_for, titles or {}))
+    leaves = list(leaves_of(result, parts, made_on, signed, proof_for))
     return document(leaves, running_head(result), result.version, made_on)
 
 
@@ -106,7 +104,6 @@ def leaves_of(
     made_on: date,
     signed: Signed | None,
     proof_for: ProofFor,
-    titles: Mapping[str, str],
 ) -> Iterator[Leaf]:
     """Yield the pages of a proof in order."""
     result = with_numbers(result)
@@ -120,9 +117,9 @@ def leaves_of(
                 yield from _plant_leaves(part, page)
     yield from unread_leaves([p for p in parts if not p.pages and p.result.received])
     if proof_for == "client":
-        yield from checked_leaves(result, titles)
+        yield from checked_leaves(result)
     else:
-        yield from in_order_leaves(result, titles)
+        yield from in_order_leaves(result)
     yield from signoff_leaves(result, parts, made_on, signed)
 
 

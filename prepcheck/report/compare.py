@@ -144,7 +144,9 @@ def _part_lines(part: PartChanges, width: int) -> Iterator[str]:
     before, after = part.before, part.after
     if before is None or after is None:
         one = after or before
-        words = "Not in the earlier order" if before is None else "Not sent again"
+        words = "Not sent again"
+        if before is None:
+            words = "Had not come before" if part.awaited else "Not among what was compared with"
         yield from wrapped(f"{words}: {'' if one is None else one.file}.", width)
     elif part.same_file:
         yield from wrapped(f"{after.file}: the same file as before, byte for byte.", width)

@@ -77,6 +77,7 @@ def _part(part: PartResult, of_order: Sequence[Finding]) -> dict[str, Any]:
 def _outcome(outcome: Outcome) -> dict[str, Any]:
     return {
         "check": outcome.check,
+        "title": outcome.title,
         "outcome": outcome.status.value,
         "measured": outcome.measured,
         "required": outcome.required,

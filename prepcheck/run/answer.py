@@ -85,8 +85,7 @@ class Answer:
     `page` is the page that was found to be the part, where the order did not say; `pages` are
     pages that are each a piece of their own, of which none was examined; `face` is what was seen
     of a file that is one face of a piece, and was not examined either. `aside` is for who runs
-    the check, and no matter of the client's. `titles` says what each check makes sure of, where
-    there are pictures for a proof.
+    the check, and no matter of the client's.
     """
 
     proof: ProofPart | None = None
@@ -100,7 +99,6 @@ class Answer:
     aside: str = ""
     fits: tuple[str, ...] = ()
     """Of the other parts' specs those that its size fits, where it does not fit its own."""
-    titles: tuple[tuple[str, str], ...] = ()
 
 
 def part_found(part: OrderPart, answer: Answer) -> OrderPart:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from types import MappingProxyType
 
 from prepcheck.comparison import (
     NEAR_MM,
@@ -15,7 +16,7 @@ from prepcheck.comparison import (
     fate_of,
     in_one_run,
 )
-from prepcheck.errors import OutputError, UsageError
+from prepcheck.errors import OutputError
 from prepcheck.findings import Finding, PartResult, Result, Status
 from prepcheck.output import refuse_inputs, why_not, write_whole
 from prepcheck.proof.compare_pages import write_comparison
@@ -23,67 +24,77 @@ from prepcheck.proof.model import ComparedPage, ComparedPart, ProofPart
 from prepcheck.report.compare import comparison_text
 from prepcheck.report.compare_letter import comparison_letter
 from prepcheck.run.answer import Task
-from prepcheck.run.examine import ArtPath, Examined, Progress, examine
+from prepcheck.run.examine import Examined, Progress, examine
 from prepcheck.run.executor import Executor
-from prepcheck.run.gather import Batch, gather
+from prepcheck.run.gather import Batch
 from prepcheck.run.message import Failed
 from prepcheck.run.pair import PairAnswer, PairTask, compare_pair
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.worker import isolated
+from prepcheck.spec.model import Spec
+
+Side = tuple[Task, ProofPart]
+"""A part of one side of a comparison: its file, and what was found on it."""
+_NONE_SAID: Mapping[str, str] = MappingProxyType({})
+
+
+def side_of(task: Task, part: PartResult, spec: Spec | None) -> Side:
+    """Return a part that has been looked at before; with its spec its art can be shown."""
+    return task, ProofPart(part, spec)
+
+
+@dataclass(frozen=True)
+class Looked:
+    """One side of a comparison: what was found, part for part with its file, the files that must
+    not be written over, and what outputs are named after."""
+
+    result: Result
+    sides: tuple[Side, ...]
+    inputs: tuple[Path, ...]
+    stem: str
 
 
 @dataclass(frozen=True)
 class Compared:
-    """A comparison, and part for part what its proof shows."""
+    """A comparison, and part for part what its proof shows; `told` is for who runs it."""
 
     comparison: Comparison
     parts: tuple[ComparedPart, ...]
-    batches: tuple[Batch, Batch]
-
-    @property
-    def stem(self) -> str:
-        """What the outputs are named after."""
-        return self.batches[1].stem
+    inputs: tuple[Path, ...]
+    stem: str
+    """What the outputs are named after."""
+    told: tuple[str, ...] = ()
 
 
-_Side = tuple[Task, ProofPart]
-
-
-def compare(
-    old: ArtPath,
-    new: ArtPath,
+def compared(
+    old: Batch | Looked,
+    new: Batch,
     *,
-    spec: ArtPath | None = None,
+    said: Mapping[str, str] = _NONE_SAID,
     jobs: int = 1,
-    proof: ArtPath | None = None,
-    report: ArtPath | None = None,
-    letter: ArtPath | None = None,
-    order: ArtPath | None = None,
-    made_on: date | None = None,
     progress: Progress | None = None,
     settings: Settings = DEFAULT,
     executor: Executor | None = None,
 ) -> Compared:
-    """Check two files, or two orders, and tell what changed from one to the other.
+    """Check what has not been looked at, and tell what changed from one side to the other.
 
-    Parts of orders belong together by name, else by side; single files always do. A part that is
-    not among what is new was not sent again, and its findings are still open. `order` is the order
-    file that single files belong to: they are then judged as its part. `proof`, `report` and
-    `letter` are paths to write the proof PDF and the JSON report of the comparison and a message
-    to the client to; the rest is as for `inspect`. Raises UsageError, SpecError or OrderError, one
-    line a fault, and OutputError.
+    Parts of orders belong together by name, else by side; loose files as is `said` (the newer
+    name, then the earlier), else by name, side or piece; single files always do. A part that is
+    not among what is new was not sent again, and its findings are still open.
     """
-    if order is None:
-        batches = _one(Path(old), spec, settings), _one(Path(new), spec, settings)
-    else:
-        batches = _of_order(Path(order), Path(old), Path(new), spec, settings)
     before, after = (
-        examine(batch, jobs=jobs, pictures=False, progress=progress, executor=executor)
-        for batch in batches
+        side
+        if isinstance(side, Looked)
+        else _looked(
+            side,
+            examine(side, jobs=jobs, pictures=False, progress=progress, executor=executor),
+        )
+        for side in (old, new)
     )
-    pairs = _paired(_sides(batches[0], before), _sides(batches[1], after))
+    pairs = _paired(before.sides, after.sides, said)
     pages = _pages(pairs, jobs, settings)
-    parts = tuple(_part(pair, own) for pair, own in zip(pairs, pages, strict=True))
+    awaited = {part.name for part in before.result.awaited}
+    parts = tuple(_part(pair, own, awaited) for pair, own in zip(pairs, pages, strict=True))
     comparison = in_one_run(
         Comparison(
             before.result,
@@ -100,15 +111,7 @@ def compare(
         replace(part, changes=changes)
         for part, changes in zip(parts, comparison.parts, strict=True)
     )
-    compared = Compared(comparison, parts, batches)
-    write_compared(
-        compared,
-        proof=None if proof is None else Path(proof),
-        report=None if report is None else Path(report),
-        letter=None if letter is None else Path(letter),
-        made_on=made_on or date.today(),
-    )
-    return compared
+    return Compared(comparison, parts, (*before.inputs, *after.inputs), after.stem)
 
 
 def write_compared(
@@ -123,8 +126,8 @@ def write_compared(
 
     Raises UsageError before writing anything when a path is one of the inputs, else OutputError.
     """
-    inputs = [path for batch in compared.batches for path in batch.inputs]
-    refuse_inputs([path for path in (proof, report, letter) if path is not None], inputs)
+    outputs = [path for path in (proof, report, letter) if path is not None]
+    refuse_inputs(outputs, compared.inputs)
     text = comparison_text(compared.comparison)
     lines: list[str] = []
     if report is not None:
@@ -140,69 +143,47 @@ def write_compared(
         raise OutputError(*lines)
 
 
-def _one(path: Path, spec: str | Path | None, settings: Settings) -> Batch:
-    batches = gather([path], spec=spec, settings=settings).whole
-    if len(batches) != 1:
-        raise UsageError(f"{path}: holds {len(batches)} orders; compare them one at a time")
-    return batches[0]
-
-
-def _of_order(
-    path: Path, old: Path, new: Path, spec: ArtPath | None, settings: Settings
-) -> tuple[Batch, Batch]:
-    """Return both files, each as the one part of an order that either is named for."""
-    whole = _one(path, spec, settings)
-    if whole.order is None:
-        raise UsageError(f"{path}: is no order; name the order file (.toml) with --order")
-    files = (old.name.casefold(), new.name.casefold())
-    known = [t for t in whole.tasks if t.path.name.casefold() in files]
-    if len(known) != 1 and len(whole.order.part) == 1:
-        known = list(whole.tasks)
-    if len(known) != 1:
-        named = ", ".join(part.file for part in whole.order.part if part.file)
-        raise UsageError(
-            f"{path}: which part {old.name} and {new.name} are cannot be told; give one of them "
-            f"the name it has in the order ({named})"
-        )
-    before, after = (
-        replace(whole, tasks=(replace(known[0], path=art, file=str(art)),), stem=art.stem)
-        for art in (old, new)
-    )
-    return before, after
-
-
 def _sent_again(finding: Finding, parts: Sequence[ComparedPart], new: Result) -> bool:
     """Say whether all that a finding of an order concerns has come again, so that it can be cured.
 
-    What concerns no part must have been looked for again on the order.
+    It must have been looked for again as well.
     """
     came = {part.changes.name for part in parts if part.changes.after is not None}
     came |= {part.changes.before.name for part in parts if _came(part) and part.changes.before}
-    if finding.parts:
-        # Two files exchanged are no longer found once one of them is left out: that cures nothing.
-        return all(name in came for name in finding.parts) and bool(new.outcomes)
-    looked = [o.status for o in new.outcomes if o.check == finding.check]
-    return any(status is not Status.NOT_APPLICABLE for status in looked)
+    looked = any(
+        one.status is not Status.NOT_APPLICABLE
+        for one in new.outcomes
+        if one.check == finding.check
+    )
+    # Two files exchanged are no longer found once one of them is left out: that cures nothing.
+    return looked and all(name in came for name in finding.parts)
 
 
 def _came(part: ComparedPart) -> bool:
     return part.changes.after is not None
 
 
-def _sides(batch: Batch, examined: Examined) -> list[_Side]:
-    """Return what was examined; a part that has not come has nothing to compare."""
+def _looked(batch: Batch, examined: Examined) -> Looked:
+    """Return what was examined as one side; a part that has not come has nothing to compare."""
     standing = {standing.place for standing in batch.standing}
     parts = [part for place, part in enumerate(examined.parts) if place not in standing]
-    return list(zip(examined.tasks, parts, strict=True))
+    sides = tuple(zip(examined.tasks, parts, strict=True))
+    return Looked(examined.result, sides, batch.inputs, batch.stem)
 
 
-def _paired(old: Sequence[_Side], new: Sequence[_Side]) -> list[tuple[_Side | None, _Side | None]]:
+def _paired(
+    old: Sequence[Side], new: Sequence[Side], said: Mapping[str, str]
+) -> list[tuple[Side | None, Side | None]]:
     """Return what belongs together, in the order of what is new, then what was left out."""
-    if len(old) == len(new) == 1:
+    if len(old) == len(new) == 1 and not _two_of_one_order(old[0], new[0]):
         return [(old[0], new[0])]
     left = list(old)
-    found: dict[int, _Side] = {}
-    for alike in (_same_name, _same_side, _same_file, _same_piece):
+    found: dict[int, Side] = {}
+
+    def as_said(one: Side, other: Side) -> bool:
+        return said.get(other[0].name) == one[0].name
+
+    for alike in (as_said, _same_name, _same_side, _same_file, _same_piece):
         for index, side in enumerate(new):
             if index in found:
                 continue
@@ -211,31 +192,37 @@ def _paired(old: Sequence[_Side], new: Sequence[_Side]) -> list[tuple[_Side | No
             if match is not None:
                 left.remove(match)
                 found[index] = match
-    pairs: list[tuple[_Side | None, _Side | None]] = [
+    pairs: list[tuple[Side | None, Side | None]] = [
         (found.get(index), side) for index, side in enumerate(new)
     ]
     return pairs + [(side, None) for side in left]
 
 
-def _same_name(one: _Side, other: _Side) -> bool:
+def _two_of_one_order(one: Side, other: Side) -> bool:
+    """Say whether two are different parts of the same order."""
+    order = one[0].order
+    return order is not None and order == other[0].order and not _same_name(one, other)
+
+
+def _same_name(one: Side, other: Side) -> bool:
     return one[0].name.casefold() == other[0].name.casefold()
 
 
-def _same_piece(one: _Side, other: _Side) -> bool:
+def _same_piece(one: Side, other: Side) -> bool:
     """Say whether two loose files are for one kind of piece, of which an order may have one."""
     return other[0].part is None and one[1].result.spec == other[1].result.spec is not None
 
 
-def _same_side(one: _Side, other: _Side) -> bool:
+def _same_side(one: Side, other: Side) -> bool:
     return one[1].result.side is not None and one[1].result.side == other[1].result.side
 
 
-def _same_file(one: _Side, other: _Side) -> bool:
+def _same_file(one: Side, other: Side) -> bool:
     return one[0].path.name.casefold() == other[0].path.name.casefold()
 
 
 def _pages(
-    pairs: Sequence[tuple[_Side | None, _Side | None]], jobs: int, settings: Settings
+    pairs: Sequence[tuple[Side | None, Side | None]], jobs: int, settings: Settings
 ) -> list[tuple[ComparedPage, ...]]:
     """Return the pages of each pair; none where one is lacking or both are the same file."""
     found: list[tuple[ComparedPage, ...]] = [()] * len(pairs)
@@ -246,8 +233,9 @@ def _pages(
             continue
         task = _task(old, new, settings)
         if task is None:
-            why = "one of the two files cannot be examined"
-            found[index] = (_unlike(why),)
+            gone = old[1].result.kept_from != "" and not old[0].path.is_file()
+            why = "the earlier file is not here any more" if gone else ""
+            found[index] = (_unlike(why or "one of the two files cannot be examined"),)
         else:
             tasks.append(task)
             places.append(index)
@@ -266,13 +254,13 @@ def _unlike(why: str) -> ComparedPage:
     return ComparedPage(PageChanges(1, 0, 0.0, (), (), unlike=why))
 
 
-def _unchanged(old: _Side, new: _Side) -> bool:
+def _unchanged(old: Side, new: Side) -> bool:
     one, other = old[1].result, new[1].result
     pages = tuple(None if side[0].part is None else side[0].part.page for side in (old, new))
     return one.sha256 == other.sha256 != "" and pages[0] == pages[1] and one.spec == other.spec
 
 
-def _task(old: _Side, new: _Side, settings: Settings) -> PairTask | None:
+def _task(old: Side, new: Side, settings: Settings) -> PairTask | None:
     before, after = old[1], new[1]
     if before.spec is None or after.spec is None:
         return None
@@ -283,7 +271,11 @@ def _task(old: _Side, new: _Side, settings: Settings) -> PairTask | None:
     )
 
 
-def _part(pair: tuple[_Side | None, _Side | None], pages: tuple[ComparedPage, ...]) -> ComparedPart:
+def _part(
+    pair: tuple[Side | None, Side | None],
+    pages: tuple[ComparedPage, ...],
+    awaited: Collection[str],
+) -> ComparedPart:
     old, new = pair
     before = None if old is None else old[1].result
     after = None if new is None else new[1].result
@@ -300,6 +292,7 @@ def _part(pair: tuple[_Side | None, _Side | None], pages: tuple[ComparedPage, ..
         after,
         tuple(page.changes for page in pages),
         fate,
+        awaited=before is None and named is not None and named.name in awaited,
     )
     spec = new[1].spec if new is not None else old[1].spec if old is not None else None
     return ComparedPart(changes, spec, pages)

@@ -53,8 +53,6 @@ class Examined:
     """What each task's plates carry, where that was asked for."""
     proof_for: ProofFor = "client"
     """Whose proof the parts are ready for; the plant's can be made as the client's as well."""
-    titles: tuple[tuple[str, str], ...] = ()
-    """What each check makes sure of, where the workers of a single part told it."""
 
 
 def inspect(
@@ -248,9 +246,7 @@ def examine(
         for task, answer in zip(tasks, in_order, strict=True)
     )
     used = tuple(answer.used for answer in in_order)
-    # An order's checks are brought in anyway, and with them all titles.
-    titles = in_order[0].titles if batch.order is None and len(tasks) == 1 else ()
-    return Examined(result, proofs, tuple(found), tuple(told), used, proof_for, titles)
+    return Examined(result, proofs, tuple(found), tuple(told), used, proof_for)
 
 
 def _is_settled(task: Task, settled: Mapping[str, Answer]) -> bool:
@@ -325,7 +321,6 @@ def write_outputs(
             examined.parts,
             made_on=made_on,
             proof_for=proof_for,
-            titles=dict(examined.titles) or check_titles(),
         )
 
     lines: list[str] = []
@@ -344,14 +339,6 @@ def write_outputs(
         lines += why_not(lambda: write_whole(mail, message))
     if lines:
         raise OutputError(*lines)
-
-
-def check_titles() -> dict[str, str]:
-    """Return what each check makes sure of, in a few words, by its identifier."""
-    from prepcheck.judging.registry import declarations, order_declarations
-
-    declared = {**order_declarations(), **declarations()}
-    return {identifier: one.title for identifier, one in declared.items()}
 
 
 def _with_standing(proofs: tuple[ProofPart, ...], batch: Batch) -> tuple[ProofPart, ...]:
@@ -377,7 +364,7 @@ def _made_ready(pictures: bool, order: bool) -> Callable[[], object]:
             load_faces()
         if order:
             importlib.import_module("prepcheck.run.order")
-            check_titles()
+            importlib.import_module("prepcheck.judging.registry").order_declarations()
 
     return make
 

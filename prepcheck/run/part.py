@@ -164,7 +164,6 @@ def _examined(
         if task.with_pictures
     ]
     # What takes long to import, and painting goes on meanwhile.
-    from prepcheck.judging.registry import declarations
     from prepcheck.run.judge import judged
 
     close_ups = CloseUps(pool, faces if task.with_pictures else (), printings, settings)
@@ -208,10 +207,7 @@ def _examined(
                 faces, looks, insets, found.totals, found.words, strict=True
             )
         )
-    titles: tuple[tuple[str, str], ...] = ()
-    if task.with_pictures:
-        titles = tuple((name, declared.title) for name, declared in declarations().items())
-    return Answer(ProofPart(result, None, pages), found.digest, used=used, titles=titles)
+    return Answer(ProofPart(result, None, pages), found.digest, used=used)
 
 
 def _begun(face: Face, spec: Spec, meant: Intended, settings: Settings, pool: Executor) -> Begun:

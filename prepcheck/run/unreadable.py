@@ -48,10 +48,10 @@ def unreadable_part(
         source="common practice",
     )
     status = Status.CRASHED if ours else Status(severity.value)
-    others = [name for name in declarations() if name != UNREADABLE]
+    none = (Status.NOT_APPLICABLE, "the file cannot be examined")
     outcomes = [
-        Outcome(UNREADABLE, status, finding.message),
-        *(Outcome(n, Status.NOT_APPLICABLE, "the file cannot be examined") for n in others),
+        Outcome(name, *((status, finding.message) if name == UNREADABLE else none), title=one.title)
+        for name, one in declarations().items()
     ]
     digest, size = _digest(task.path)
     result = PartResult(

@@ -192,14 +192,14 @@ JACKET_FINDINGS = (
 )  # fmt: skip
 
 OUTCOMES = tuple(
-    Outcome(f"made.up-{i}", Status.CLEAR, why, measured, None, unit)
-    for i, (why, measured, unit) in enumerate(
+    Outcome(f"made.up-{i}", Status.CLEAR, why, measured, None, unit, title)
+    for i, (why, measured, unit, title) in enumerate(
         (
-            ("The trim measures what the spec asks for.", "100 × 100", "mm"),
-            ("All fonts are embedded.", 3.0, ""),
-            ("No guide of a template prints.", None, ""),
-            ("The smallest type is large enough.", 6.5, "pt"),
-            ("The darkest area stays below the most ink the paper takes.", 228.0, "%"),
+            ("The trim measures what the spec asks for.", "100 × 100", "mm", "Trimmed size"),
+            ("All fonts are embedded.", 3.0, "", "Fonts"),
+            ("No guide of a template prints.", None, "", "Guides"),
+            ("The smallest type is large enough.", 6.5, "pt", "Type"),
+            ("The darkest area stays below the most ink the paper takes.", 228.0, "%", "Ink"),
         )
     )
 )

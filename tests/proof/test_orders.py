@@ -82,10 +82,9 @@ def test_a_clear_order_is_a_cover_a_page_a_face_what_was_checked_and_the_sign_of
 
 def test_checks_are_named_by_what_they_look_for() -> None:
     parts = clear_parts()
-    agreed = Outcome("made.up-order", Status.CLEAR, "all spellings agree")
+    agreed = Outcome("made.up-order", Status.CLEAR, "all spellings agree", title="Spellings")
     result = replace(made_up.result_of(parts), outcomes=(agreed,))
-    titles = {"made.up-0": "Trimmed size", "made.up-order": "Spellings"}
-    data = proof_bytes(result, parts, made_on=made_up.MADE_ON, titles=titles)
+    data = proof_bytes(result, parts, made_on=made_up.MADE_ON)
     text = squeezed(PdfReader(io.BytesIO(data)).pages[-2].extract_text())
     assert squeezed("Trimmed size all 3 parts") in text
     assert squeezed("Spellings All spellings agree") in text

@@ -31,7 +31,9 @@ def test_keys_are_those_promised_and_in_that_order() -> None:
         "order_findings",
     ]  # fmt: skip
     assert [key for key in only if key != "side"] == promised
-    assert list(only["checks"][0]) == ["check", "outcome", "measured", "required", "unit", "why"]
+    assert list(only["checks"][0]) == [
+        "check", "title", "outcome", "measured", "required", "unit", "why",
+    ]  # fmt: skip
     assert list(only["findings"][0]) == [
         "check", "severity", "page", "message", "measured", "required", "unit", "where", "fix",
         "source", "code", "subject", "limit", "parts", "to_confirm", "number",

@@ -14,12 +14,12 @@ import pytest
 import prepcheck
 from prepcheck.errors import OrderError, OutputError, SpecError, UsageError
 from prepcheck.findings import Severity, Status, Verdict
+from prepcheck.intake.comparing import compare
 from prepcheck.order import Order, load_order
 from prepcheck.press.show.condition import load_condition
 from prepcheck.press.show.icc import condition_profile
 from prepcheck.proof.model import Printed
 from prepcheck.run.answer import Answer, Task
-from prepcheck.run.compare import compare
 from prepcheck.run.events import Event, Finished, Started
 from prepcheck.run.examine import examine, inspect
 from prepcheck.run.gather import gather

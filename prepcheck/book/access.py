@@ -16,6 +16,7 @@ from sqlalchemy.orm import Session
 
 from prepcheck.book import decisions, journal
 from prepcheck.book.book import Book
+from prepcheck.book.connect import rows_of
 from prepcheck.book.models import (
     AccountRow,
     LinkRow,
@@ -142,20 +143,18 @@ class Access:
 
     def visit(self, token: str) -> Visit | None:
         """Return who is logged in by a token; None where nobody is any more."""
+        # Asked with each page and each picture, so in plain SQL.
         with self.book.database.reading() as session:
-            found = session.execute(
-                select(SessionRow, PersonRow)
-                .join(PersonRow, PersonRow.id == SessionRow.person_id)
-                .where(
-                    SessionRow.token == digest_of(token),
-                    SessionRow.ended.is_(False),
-                    SessionRow.until > stamp(self.book.clock()),
-                )
-            ).first()
-        if found is None:
+            found = rows_of(session)(
+                "SELECT session.id, session.secret, person.name, person.role, person.since "
+                "FROM session JOIN person ON person.id = session.person_id "
+                "WHERE session.token = %s AND NOT session.ended AND session.until > %s",
+                (digest_of(token), stamp(self.book.clock())),
+            )
+        if not found:
             return None
-        row, one = found
-        return Visit(row.id, Person(one.name, Role(one.role), moment(one.since)), row.secret)
+        id_, secret, name, role, since = found[0]
+        return Visit(id_, Person(name, Role(role), moment(since)), secret)
 
     def log_out(self, visit: Visit) -> None:
         """End a session."""

@@ -71,6 +71,10 @@ class Book:
         """Keep a copy of a file; it is in the folder, but in no delivery yet."""
         return self.store.keep(source)
 
+    def take(self, source: Path) -> Kept:
+        """Keep a file itself, which nobody else writes to; see `Store.take`."""
+        return self.store.take(source)
+
     def path(self, digest: str) -> Path:
         """Return where a kept file lies. It must never be written to."""
         return self.store.path(digest)

@@ -15,6 +15,7 @@ from prepcheck.book.looking import Look, each_once, shipped_specs
 from prepcheck.book.matching import order_of, said_by_hand
 from prepcheck.book.records import Delivery
 from prepcheck.book.rounds import Gone, Ways, carry_on
+from prepcheck.book.store import Kept
 from prepcheck.errors import BookError, UsageError
 from prepcheck.intake.aside import aside
 from prepcheck.intake.unpack import Delivered, looks_like_zip, unpack
@@ -110,13 +111,15 @@ def take_in(
     key: Key = lambda path: None,
     look: Look | None = None,
     together: bool = True,
+    ours: bool = False,
 ) -> tuple[Taken, ...]:
     """Take files in, archives unpacked, for an order or for those that they name; nothing is
     matched or examined yet. Orders are looked for in names, and with `look` in the type of files
-    whose names tell none. Raises BookError where there is no file."""
+    whose names tell none. Files that are `ours` are moved, not copied. Raises BookError where there
+    is no file."""
     with aside() as kept:
         folder = kept.folder()
-        came, refused = _kept(book, given, folder, key)
+        came, refused = _kept(book, given, folder, key, book.take if ours else book.keep)
     groups = [_Group(number, "", came)]
     if number is None:
         groups = _by_order(book, came, look, together)
@@ -192,15 +195,19 @@ def _walked(paths: Iterable[Path]) -> Iterator[Delivered]:
 
 
 def _kept(
-    book: Book, given: Iterable[Delivered], folder: Path, key: Key
+    book: Book,
+    given: Iterable[Delivered],
+    folder: Path,
+    key: Key,
+    keep: Callable[[Path], Kept],
 ) -> tuple[list[Came], tuple[str, ...]]:
     """Keep every file as it came, archives and what is in them."""
     came: list[Came] = []
     refused: list[str] = []
     for number, one in enumerate(given):
-        where = str(one.path)
+        where, known_by = str(one.path), key(one.path)
         if not looks_like_zip(one.path):
-            came.append(Came(one.name, book.keep(one.path), key(one.path), where, _paper(one.name)))
+            came.append(Came(one.name, keep(one.path), known_by, where, _paper(one.name)))
             continue
         own = folder / str(number)
         own.mkdir()
@@ -208,7 +215,7 @@ def _kept(
         lines = [str(line) for line in unpacked.refused]
         refused += lines
         note = "; ".join([_ARCHIVE, *lines])
-        came.append(Came(one.name, book.keep(one.path), key(one.path), where, note))
+        came.append(Came(one.name, keep(one.path), known_by, where, note))
         came += [
             Came(inner.name, book.keep(inner.path), note=_paper(inner.name))
             for inner in unpacked.files

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
 
 from prepcheck.book import reading
 from prepcheck.book.book import Book
@@ -17,16 +15,13 @@ from prepcheck.book.models import (
     AskedReleaseRow,
     ExaminationRow,
     ExaminedRow,
-    FileRow,
-    FindingRow,
     OrderRow,
     PartRow,
-    PlacementRow,
 )
 from prepcheck.book.orders import order_row
 from prepcheck.book.plain import storable
-from prepcheck.book.records import Waiting
-from prepcheck.book.standing import accepted_ids
+from prepcheck.book.reading import MARK, Rows
+from prepcheck.book.records import OrderLine, Waiting
 from prepcheck.book.when import moment, stamp
 
 
@@ -71,30 +66,48 @@ class Overview:
 
     book: Book
 
-    def tally(self, *, due_by: date | None = None, like: str | None = None) -> dict[Waiting, int]:
-        """Return how many orders wait for whom, of those due by a day and like a text."""
+    def page(
+        self,
+        *,
+        waiting_for: Waiting | None,
+        due_by: date | None,
+        like: str | None,
+        first: int,
+        most: int,
+    ) -> tuple[tuple[OrderLine, ...], dict[Waiting, int], int]:
+        """Return a page of the board, how many orders wait for whom whatever it was asked for of
+        that, and how many deliveries are put aside; see `reading.board`."""
         with self.book.database.reading() as session:
-            return reading.tally(rows_of(session), due_by=due_by, like=like)
+            rows = rows_of(session)
+            lines, tally = reading.board_and_tally(
+                rows, waiting_for=waiting_for, due_by=due_by, like=like, first=first, most=most
+            )
+            ((aside,),) = rows("SELECT count(*) FROM delivery WHERE order_id IS NULL", ())
+        return lines, tally, int(aside)
 
     def pieces(self, numbers: Sequence[str]) -> dict[str, tuple[Piece, ...]]:
         """Return the parts of orders, by the orders' numbers."""
+        if not numbers:
+            return {}
         with self.book.database.reading() as session:
-            rows = session.execute(
-                select(OrderRow.number, PartRow)
-                .join(OrderRow, OrderRow.id == PartRow.order_id)
-                .where(OrderRow.number.in_(numbers), PartRow.dropped.is_(False))
-                .order_by(PartRow.order_id, PartRow.position)
-            ).all()
-            ids = [part.id for _, part in rows]
-            here = _files_here(session, ids)
-            looks = _looks(session, ids)
-            grave = _gravest(session, ids)
+            rows = rows_of(session)
+            named = [storable(number) for number in numbers]
+            parts = rows(
+                "SELECT orders.number, orders.id, part.id, part.name FROM orders "
+                f"JOIN part ON part.order_id = orders.id WHERE orders.number IN {_many(named)} "
+                "AND NOT part.dropped ORDER BY part.order_id, part.position",
+                named,
+            )
+            orders = [*dict.fromkeys(order for _, order, _, _ in parts)]
+            here = _files_here(rows, orders) if orders else {}
+            looks = _looks(rows, orders) if orders else {}
+            grave = _gravest(rows, orders) if orders else {}
         pieces: dict[str, list[Piece]] = {number: [] for number in numbers}
-        for number, part in rows:
-            own = looks.get(part.id)
-            if own is not None and own.digest != here.get(part.id):
+        for number, _, part, name in parts:
+            own = looks.get(part)
+            if own is not None and own.digest != here.get(part):
                 own = None
-            pieces[number].append(Piece(part.name, _state(part.id, here, own, grave), own))
+            pieces[number].append(Piece(name, _state(part, here, own, grave), own))
         return {number: tuple(found) for number, found in pieces.items()}
 
     def earlier(self, number: str, part: str) -> tuple[tuple[int, Looks], ...]:
@@ -175,36 +188,47 @@ def _state(part: int, here: dict[int, str], looks: Looks | None, grave: dict[int
     return grave.get(part, "clear")
 
 
-def _files_here(session: Session, parts: Sequence[int]) -> dict[int, str]:
+def _many(values: Sequence[object]) -> str:
+    """Return what a statement has for so many values."""
+    return f"({', '.join([MARK] * len(values))})"
+
+
+def _files_here(rows: Rows, orders: Sequence[int]) -> dict[int, str]:
     """Return the digest of each part's file as it is now."""
-    rows = session.execute(
-        select(PlacementRow.part_id, FileRow.digest)
-        .join(FileRow, FileRow.id == PlacementRow.file_id)
-        .where(PlacementRow.part_id.in_(parts), PlacementRow.withdrawn.is_(False))
-        .order_by(PlacementRow.id)
+    found = rows(
+        "SELECT placement.part_id, file.digest FROM part "
+        "JOIN placement ON placement.part_id = part.id "
+        f"JOIN file ON file.id = placement.file_id WHERE part.order_id IN {_many(orders)} "
+        "AND NOT placement.withdrawn ORDER BY placement.id",
+        orders,
     )
-    return dict(rows.all())
+    return {row[0]: row[1] for row in found}
 
 
-def _looks(session: Session, parts: Sequence[int]) -> dict[int, Looks]:
+def _looks(rows: Rows, orders: Sequence[int]) -> dict[int, Looks]:
     """Return what each part was last examined as."""
-    rows = session.scalars(
-        select(ExaminedRow).where(ExaminedRow.part_id.in_(parts)).order_by(ExaminedRow.id)
-    )
-    return {row.part_id: Looks(row.digest, row.page, row.spec, row.spec_digest) for row in rows}
-
-
-def _gravest(session: Session, parts: Sequence[int]) -> dict[int, str]:
-    """Return the gravest severity of each part's findings that keep it from plates."""
-    findings = session.scalars(
-        select(FindingRow).where(
-            FindingRow.part_id.in_(parts), FindingRow.state == "there",
-            FindingRow.severity != "note",
+    return {
+        part: Looks(*said)
+        for part, *said in rows(
+            "SELECT examined.part_id, examined.digest, examined.page, examined.spec, "
+            "examined.spec_digest FROM part JOIN examined ON examined.part_id = part.id "
+            f"WHERE part.order_id IN {_many(orders)} ORDER BY examined.id",
+            orders,
         )
-    ).all()  # fmt: skip
-    accepted = accepted_ids(session, findings)
-    grave: dict[int, list[str]] = defaultdict(list)
-    for row in findings:
-        if row.id not in accepted and row.part_id is not None:
-            grave[row.part_id].append(row.severity)
-    return {part: "stop" if "stop" in found else "query" for part, found in grave.items()}
+    }
+
+
+def _gravest(rows: Rows, orders: Sequence[int]) -> dict[int, str]:
+    """Return the gravest severity of each part's findings that keep it from plates."""
+    grave: dict[int, str] = {}
+    for part, severity in rows(
+        "SELECT finding.part_id, finding.severity FROM finding "
+        "LEFT JOIN decision ON decision.id = finding.decision_id "
+        f"WHERE finding.order_id IN {_many(orders)} AND finding.part_id IS NOT NULL "
+        "AND finding.state = 'there' AND finding.severity <> 'note' "
+        "AND (decision.kind IS NULL OR decision.kind <> 'accept')",
+        orders,
+    ):
+        if grave.get(part) != "stop":
+            grave[part] = "stop" if severity == "stop" else "query"
+    return grave

@@ -42,6 +42,7 @@ _LINE = (
     "number, client, title, catalogue, barcode, due, parts, received, clear, open, round, "
     "waiting_for, waiting_why, waiting_since"
 )
+_SORTED = " ORDER BY due IS NULL, due, number"
 _MOST = 1 << 62
 
 
@@ -60,10 +61,11 @@ def board(
     `first` counts from 0.
     """
     which, values = _which(waiting_for, due_by, like)
-    asked = f"SELECT {_LINE} FROM orders{which} ORDER BY due IS NULL, due, number"
-    asked += " LIMIT %s OFFSET %s"
-    found = rows(asked, (*values, _MOST if most is None else most, first))
-    return tuple(_line(row) for row in found)
+    limit = f"{_SORTED} LIMIT %s OFFSET %s"
+    values += [_MOST if most is None else most, first]
+    if first:  # what is passed over is sorted by no more than it takes
+        return _lines(rows, f" WHERE id IN (SELECT id FROM orders{which}{limit})", values)
+    return _lines(rows, which, values, limit)
 
 
 def tally(rows: Rows, *, due_by: date | None = None, like: str | None = None) -> dict[Waiting, int]:
@@ -72,6 +74,39 @@ def tally(rows: Rows, *, due_by: date | None = None, like: str | None = None) ->
     asked = f"SELECT waiting_for, count(*) FROM orders{which} GROUP BY waiting_for"
     found = {str(name): int(count) for name, count in rows(asked, values)}
     return {waiting: found.get(waiting.value, 0) for waiting in Waiting}
+
+
+def board_and_tally(
+    rows: Rows,
+    *,
+    waiting_for: Waiting | None,
+    due_by: date | None,
+    like: str | None,
+    first: int,
+    most: int,
+) -> tuple[tuple[OrderLine, ...], dict[Waiting, int]]:
+    """Return what `board` and `tally` do; a text is looked for once only."""
+    if not like:
+        lines = board(rows, waiting_for=waiting_for, due_by=due_by, first=first, most=most)
+        return lines, tally(rows, due_by=due_by)
+    which, values = _which(None, due_by, like)
+    found = rows(f"SELECT id, waiting_for FROM orders{which}{_SORTED}", values)
+    count = dict.fromkeys(Waiting, 0)
+    for _, waiting in found:
+        count[Waiting(waiting)] += 1
+    ids = [
+        id_ for id_, waiting in found if waiting_for is None or waiting == waiting_for.value
+    ][first : first + most]  # fmt: skip
+    if not ids:
+        return (), count
+    return _lines(rows, f" WHERE id IN ({', '.join([MARK] * len(ids))})", ids), count
+
+
+def _lines(
+    rows: Rows, which: str, values: Sequence[Any], order: str = _SORTED
+) -> tuple[OrderLine, ...]:
+    found = rows(f"SELECT {_LINE} FROM orders{which}{order}", values)
+    return tuple(_line(row) for row in found)
 
 
 def _which(

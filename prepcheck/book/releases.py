@@ -22,12 +22,13 @@ from prepcheck.book.when import stamp
 from prepcheck.errors import BookError
 
 
-def obstacles(known: Story) -> tuple[str, ...]:
-    """Return, a line each, what keeps an order from being released."""
+def obstacles(known: Story, *, besides: bool = False) -> tuple[str, ...]:
+    """Return, a line each, what keeps an order from being released; only what there is `besides`
+    missing parts and open findings, where these are listed already."""
     lines = []
     if not known.parts:
         lines.append("the order has no parts")
-    lines += [f"{name}: not received" for name in known.missing]
+    lines += [f"{name}: not received" for name in known.missing if not besides]
     for delivery in known.deliveries:
         if delivery.state != "examined":
             lines.append(f"round {delivery.round}: not examined yet")
@@ -39,7 +40,7 @@ def obstacles(known: Story) -> tuple[str, ...]:
     last = known.examinations[-1:]
     if last and last[0].crashed:
         lines.append(f"round {last[0].round}: a check failed; its result is incomplete")
-    for finding in known.open:
+    for finding in () if besides else known.open:
         whose = finding.part or "the order"
         lines.append(f"{finding.number}. {whose}: {finding.severity}: {finding.message}")
     for question in known.questions:

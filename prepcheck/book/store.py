@@ -49,6 +49,30 @@ class Store:
                 f"{source}: cannot be read ({error.strerror or error}); it is not in the book"
             ) from None
 
+    def take(self, source: Path) -> Kept:
+        """Keep a file that nobody else writes to, without copying it where it lies on the same
+        file system; `source` is the store's from then on. As for `keep`."""
+        try:
+            with source.open("rb+") as file:
+                kept = Kept(hashlib.file_digest(file, "sha256").hexdigest(), file.tell())
+                os.fsync(file.fileno())
+        except OSError as error:
+            raise BookError(
+                f"{source}: cannot be read ({error.strerror or error}); it is not in the book"
+            ) from None
+        aside = self.folder / _ASIDE / uuid.uuid4().hex
+        try:
+            source.rename(aside)
+        except OSError:  # on another file system
+            return self.keep(source)
+        try:
+            with self._writing():
+                self._settle(aside, kept)
+        finally:
+            with contextlib.suppress(OSError):
+                aside.unlink(missing_ok=True)
+        return kept
+
     def keep_bytes(self, data: bytes) -> Kept:
         """Keep bytes; as for `keep`."""
         import io

@@ -6,15 +6,13 @@ import logging
 import shutil
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
-from pathlib import Path
 from typing import Any
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response
-from starlette.routing import Mount, Route
-from starlette.staticfiles import StaticFiles
+from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from prepcheck.book.book import Book
@@ -34,6 +32,7 @@ from prepcheck.desk import (
     people_page,
     specs_page,
 )
+from prepcheck.desk.assets import Assets, read_assets
 from prepcheck.desk.guard import Guard
 from prepcheck.desk.limiter import Limiter
 from prepcheck.desk.pictures import Pictures
@@ -44,7 +43,6 @@ from prepcheck.proof.fonts import FOLDER as FONTS
 from prepcheck.proof.theme import Face
 
 _LOG = logging.getLogger("prepcheck.desk")
-_STATIC = Path(__file__).parent / "static"
 _HEADS = {
     400: "That could not be read",
     403: "Not allowed",
@@ -89,8 +87,9 @@ def make_app(
         yield
         end()
 
+    assets = read_assets()
     app = Starlette(
-        routes=_routes(),
+        routes=_routes(assets),
         lifespan=life,
         exception_handlers={
             HTTPException: _refused,
@@ -100,7 +99,8 @@ def make_app(
     )
     app.router.redirect_slashes = False
     app.state.desk = Desk(
-        book, settings, environment(settings), Limiter(settings.tries, settings.tries_within),
+        book, settings, environment(settings, assets),
+        Limiter(settings.tries, settings.tries_within),
         Pictures(book.folder / "pictures", ask, ask_tiles), wake, wake_check, beside,
     )  # fmt: skip
     return Guard(app, prefix=settings.prefix, limit=_limit(settings), patience=settings.patience)
@@ -116,7 +116,7 @@ def _limit(settings: Settings) -> Callable[[str], int]:
     return most
 
 
-def _routes() -> list[Route | Mount]:
+def _routes(assets: Assets) -> list[Route]:
     order = "/order/{order}"
     return [
         Route("/login", entrance.login_page, methods=["GET"]),
@@ -182,7 +182,7 @@ def _routes() -> list[Route | Mount]:
         Route("/api/v1/orders/{order}/report", api.asked(api.report), methods=["GET"]),
         Route("/api/v1/orders/{order}/proof", api.asked(api.proof), methods=["GET"]),
         Route("/type/{face}.ttf", _face, methods=["GET"]),
-        Mount("/static", StaticFiles(directory=_STATIC)),
+        Route("/static/{stamp}/{name}", assets.answer, methods=["GET"]),
     ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from starlette.exceptions import HTTPException
@@ -9,10 +10,11 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from prepcheck.book.access import Visit
-from prepcheck.book.overview import Looks
+from prepcheck.book.overview import Piece
 from prepcheck.book.plain import from_json
 from prepcheck.book.records import PartLine, Story
-from prepcheck.desk.order_view import PartView, parts_view
+from prepcheck.desk.order_view import pages_view
+from prepcheck.desk.paths import step_of
 from prepcheck.desk.web import Desk, number_in, story_of, whole
 from prepcheck.findings import Finding, Mark
 
@@ -20,17 +22,21 @@ _MOST_PLACES = 200
 
 
 def art(desk: Desk, request: Request, visit: Visit) -> Response:
-    """Show the viewer; without script the pictures stand there by themselves."""
-    story, part, _ = _asked(desk, request)
-    view = next(one for one in parts_view(desk, story) if _is(one, part))
-    number = request.path_params["part"]
+    """Show the viewer; without script the pictures stand there by themselves.
+
+    What the viewer must know stands in the page, and its first picture is asked for along with its
+    modules, so that nobody waits for one after the other.
+    """
+    story, part, piece = _asked(desk, request)
+    key = desk.pictures.ready(piece.looks)
+    found = [f for f in story.findings if f.part == part.name]
     return desk.show(
-        "art.html", visit, line=story.line, part=view, number=number, parts=story.parts
-    )
-
-
-def _is(view: PartView, part: PartLine) -> bool:
-    return view.name == part.name and view.anchor != "part-0"
+        "art.html", visit, line=story.line, part=part, state=piece.state, parts=story.parts,
+        number=request.path_params["part"],
+        viewed=piece.looks is not None and not desk.pictures.given_up(piece.looks),
+        pages=() if key is None else pages_view(desk, key, found, "/picture"),
+        known=json.dumps(_known(desk, request, story, part, piece, 0), separators=(",", ":")),
+    )  # fmt: skip
 
 
 def facts(desk: Desk, request: Request, visit: Visit) -> Response:
@@ -39,43 +45,46 @@ def facts(desk: Desk, request: Request, visit: Visit) -> Response:
     `?before=1` asks for what the part was before it became what it is now, 2 for what it was before
     that; nothing is found there.
     """
-    story, part, looks = _asked(desk, request)
-    earlier = desk.overview.earlier(story.line.number, part.name)
     before = whole(request.query_params.get("before"))
+    return JSONResponse(_known(desk, request, *_asked(desk, request), before))
+
+
+def _known(
+    desk: Desk, request: Request, story: Story, part: PartLine, piece: Piece, before: int
+) -> dict[str, Any]:
+    looks = piece.looks
+    earlier = desk.overview.earlier(story.line.number, part.name)
     if before > len(earlier):
         raise HTTPException(404, "this part was never anything before that")
     if before:
         looks = earlier[before - 1][1]
     key = desk.pictures.ready(looks)
     if key is None or looks is None:
-        return JSONResponse({"ready": False})
+        return {"ready": False}
     tiles = desk.pictures.tiles(looks)
-    here = request.url.path.removeprefix(desk.settings.prefix)
-    pages = desk.pictures.facts(key)["pages"]
-    return JSONResponse(
-        {
-            "ready": True,
-            "pictures": desk.at(f"/picture/{key}/"),
-            "pages": pages,
-            "tiles": None if tiles is None else tiles["pages"],
-            "findings": [] if before else _findings(story, part),
-            "earlier": [] if before else [
-                {"round": round_, "facts": f"{desk.at(here)}?before={index}"}
-                for index, (round_, one) in enumerate(earlier, 1)
-                if one.spec_digest is not None
-            ],
-        }
-    )  # fmt: skip
+    here = f"/order/{step_of(story.line.number)}/art/{request.path_params['part']}/facts"
+    return {
+        "ready": True,
+        "pictures": desk.at(f"/picture/{key}/"),
+        "pages": desk.pictures.facts(key)["pages"],
+        "tiles": None if tiles is None else tiles["pages"],
+        "findings": [] if before else _findings(story, part),
+        "earlier": [] if before else [
+            {"round": round_, "facts": f"{desk.at(here)}?before={index}"}
+            for index, (round_, one) in enumerate(earlier, 1)
+            if one.spec_digest is not None
+        ],
+    }  # fmt: skip
 
 
-def _asked(desk: Desk, request: Request) -> tuple[Story, PartLine, Looks | None]:
+def _asked(desk: Desk, request: Request) -> tuple[Story, PartLine, Piece]:
     number = number_in(request)
     story = story_of(desk, number)
     index = request.path_params["part"]
     if not 1 <= index <= len(story.parts):
         raise HTTPException(404, "this order has no such part")
     pieces = desk.overview.pieces([number])[number]
-    return story, story.parts[index - 1], pieces[index - 1].looks
+    return story, story.parts[index - 1], pieces[index - 1]
 
 
 def _findings(story: Story, part: PartLine) -> list[dict[str, Any]]:

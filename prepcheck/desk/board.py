@@ -41,17 +41,16 @@ def board(desk: Desk, request: Request, visit: Visit) -> Response:
     due_by, wrong = _day(asked.get("due", ""))
     page = max(1, whole(asked.get("page"), 1))
     most = desk.settings.page_lines
-    lines = desk.book.orders(
+    lines, tally, aside = desk.overview.page(
         waiting_for=waiting, due_by=due_by, like=like or None, first=(page - 1) * most,
         most=most + 1,
     )  # fmt: skip
     more, lines = len(lines) > most, lines[:most]
-    tally = desk.overview.tally(due_by=due_by, like=like or None)
     return desk.show(
         "board.html", visit,
         rows=rows_of(desk, lines), tally=tally, ways=WAITING, waits=waiting,
         total=sum(tally.values()), find=like, due=due_by, page=page, more=more, wrong=wrong,
-        aside=len(desk.book.aside()),
+        aside=aside,
     )  # fmt: skip
 
 

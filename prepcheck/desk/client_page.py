@@ -11,7 +11,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import FileResponse, Response
+from starlette.responses import Response
 
 from prepcheck.book.access import Link
 from prepcheck.book.letters import as_decided
@@ -24,6 +24,7 @@ from prepcheck.desk.web import (
     Endpoint,
     attached,
     desk_of,
+    drawn,
     form_of,
     refuse_foreign,
     text_of,
@@ -85,7 +86,7 @@ def opened(page: Page) -> Endpoint:
         return page(desk, request, link_of(desk, request))
 
     async def endpoint(request: Request) -> Response:
-        return await run_in_threadpool(shown, request)
+        return await desk_of(request).made(shown, request)
 
     return endpoint
 
@@ -204,8 +205,7 @@ def picture(desk: Desk, request: Request, link: Link) -> Response:
     path = desk.pictures.file(key, name) if key in own else None
     if path is None:
         raise HTTPException(404, "there is no such picture")
-    headers = {"cache-control": "private, max-age=3600"}
-    return FileResponse(path, media_type="image/jpeg", headers=headers)
+    return drawn(path, 3600)
 
 
 def answer(desk: Desk, request: Request, link: Link, form: FormData) -> Response:

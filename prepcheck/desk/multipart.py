@@ -14,6 +14,7 @@ from typing import IO
 
 from python_multipart.exceptions import FormParserError
 from python_multipart.multipart import MultipartParser, parse_options_header
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 
 from prepcheck.intake.unpack import Delivered
@@ -21,6 +22,8 @@ from prepcheck.intake.unpack import Delivered
 _MOST_FIELD = 20_000
 _MOST_FIELDS = 50
 _MOST_HEADER = 4_000
+_HELD = 1 << 20
+"""Bytes of a file that are written at once."""
 
 
 @dataclass
@@ -66,6 +69,8 @@ async def receive_form(
     try:
         async for chunk in stream:
             parser.write(chunk)
+            if parts.held >= _HELD:  # a disk that is slow makes nobody wait but this form
+                await run_in_threadpool(parts.flush)
         parser.finalize()
     except FormParserError:
         raise HTTPException(400, "the form came damaged; send it again") from None
@@ -93,6 +98,8 @@ class _Parts:
         self._file: IO[bytes] | None = None
         self._path: Path | None = None
         self._shown = ""
+        self._pieces: list[bytes] = []
+        self.held = 0
 
     def begin(self) -> None:
         self._headers, self._text = {}, bytearray()
@@ -134,7 +141,8 @@ class _Parts:
 
     def data(self, data: bytes, start: int, end: int) -> None:
         if self._file is not None:
-            self._file.write(data[start:end])
+            self._pieces.append(data[start:end])
+            self.held += end - start
             return
         self._text += data[start:end]
         if len(self._text) > _MOST_FIELD:
@@ -146,10 +154,18 @@ class _Parts:
                 self._name, self._text.decode("utf-8", "replace").strip()
             )
             return
+        self.flush()
         self._file.close()
         self._file = None
         if self._shown:
             self.received.files.append(Delivered(self._shown, self._path))
+
+    def flush(self) -> None:
+        """Write what is held of a file."""
+        if self._file is not None:
+            self._file.writelines(self._pieces)
+        self._pieces.clear()
+        self.held = 0
 
     def finish(self) -> None:
         self.whole = True

@@ -18,6 +18,7 @@ from prepcheck.desk.order_view import latest, parts_view, rounds_view, since
 from prepcheck.desk.web import (
     Desk,
     attached,
+    drawn,
     number_in,
     saved_as,
     story_of,
@@ -62,7 +63,7 @@ def shown(
 ) -> Response:
     """Return an order's page. `typed` is what somebody wrote that could not be recorded, by the
     finding's number (0 for the order): kind and words."""
-    against = obstacles(story)
+    stops = against = obstacles(story)
     may = visit.person.role.may_pass_stops
     if not may:
         against = (f"you are {visit.person.name} (intake): an approver releases", *against)
@@ -72,7 +73,8 @@ def shown(
     return desk.show(
         "order.html", visit, status,
         story=story, line=story.line, head=json.loads(story.head), parts=parts_view(desk, story),
-        rounds=rounds_view(story), against=against, may=may, released=released,
+        rounds=rounds_view(story), stops=stops, besides=obstacles(story, besides=True),
+        against=against, may=may, released=released,
         asked=asked[-1] if asked else None, seen=latest(story), said=said, wrong=wrong or [],
         typed=typed or {}, links=desk.access.links(number), link=link,
         busy=any(d.state != "examined" for d in story.deliveries),
@@ -108,7 +110,8 @@ def ask(desk: Desk, request: Request, visit: Visit, form: FormData) -> Response:
     number, words = number_in(request), text_of(form, "words", 4_000)
     if not words:
         story = story_of(desk, number)
-        return shown(desk, visit, story, status=422, wrong=["A question needs words."])
+        return shown(desk, visit, story, status=422, wrong=["A question needs words."],
+                     typed={0: ("ask", "")})  # fmt: skip
     desk.book.ask(number, words, visit.person.name)
     return desk.go_to_order(number, "questions", said="asked")
 
@@ -229,5 +232,4 @@ def picture(desk: Desk, request: Request, visit: Visit) -> Response:
     path = desk.pictures.file(request.path_params["key"], request.path_params["name"])
     if path is None:
         raise HTTPException(404, "there is no such picture")
-    kind = "image/png" if path.suffix == ".png" else "image/jpeg"
-    return FileResponse(path, media_type=kind, headers={"cache-control": "private, max-age=86400"})
+    return drawn(path, 86400)

@@ -115,21 +115,19 @@ class RoundView:
 def parts_view(desk: Desk, story: Story) -> tuple[PartView, ...]:
     """Return the order itself, where something was found of it, then its parts as ordered."""
     stands = desk.book.stands(story.line.number)
-    pieces = {piece.name: piece for piece in desk.overview.pieces([story.line.number])[
-        story.line.number
-    ]}  # fmt: skip
     views = []
     of_order = [f for f in story.findings if f.part is None]
     if any(f.there for f in of_order):
         found = _findings(story, of_order, stands)
         views.append(_view("The order", "part-0", None, found, None, ()))
-    for index, part in enumerate(story.parts, 1):
+    pieces = desk.overview.pieces([story.line.number])[story.line.number]
+    for index, (part, piece) in enumerate(zip(story.parts, pieces, strict=True), 1):
         own = [f for f in story.findings if f.part == part.name]
-        piece = pieces.get(part.name)
-        key = None if piece is None else desk.pictures.ready(piece.looks)
+        key = desk.pictures.ready(piece.looks)
         pages = () if key is None else pages_view(desk, key, own, "/picture")
-        found = _findings(story, own, stands)
-        view = _view(part.name, f"part-{index}", piece, found, key, pages)
+        view = _view(
+            part.name, f"part-{index}", piece, _findings(story, own, stands), key, pages
+        )  # fmt: skip
         views.append(
             replace(
                 view, file=part.file, file_id=part.file_id, round=part.round, why=part.why,

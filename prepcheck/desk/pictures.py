@@ -48,6 +48,12 @@ class Pictures:
             self.ask(looks)
         return None
 
+    def given_up(self, looks: Looks) -> bool:
+        """Say whether there are no pictures and will be none: the art cannot be drawn."""
+        place = self.place(key_of(looks))
+        failed = looks.spec_digest is None or (place / FAILED).is_file()
+        return failed and not (place / FACTS).is_file()
+
     def file(self, key: str, name: str) -> Path | None:
         """Return a picture's path; None for a name that is none, or what is not there."""
         if not _KEY.fullmatch(key):

@@ -12,6 +12,7 @@ from prepcheck.book.overview import Overview
 from prepcheck.desk.app import make_app
 from prepcheck.desk.background import Opening
 from prepcheck.desk.children import Children
+from prepcheck.desk.heads import heads_within
 from prepcheck.desk.settings import Settings
 from prepcheck.errors import UsageError
 
@@ -34,7 +35,9 @@ def serve(
     import socket
 
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    taken = socket.socket(family, socket.SOCK_STREAM)
+    # With its protocol named: only then does asyncio send what is ready at once, rather than have
+    # each answer's second piece wait until the browser has acknowledged the first (Nagle).
+    taken = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         taken.bind((host, port))
@@ -57,7 +60,7 @@ def serve(
     config = uvicorn.Config(
         app, log_level="warning", access_log=False, server_header=False, backlog=_BACKLOG,
         limit_concurrency=_MOST_AT_ONCE, timeout_keep_alive=15, timeout_graceful_shutdown=10,
-        proxy_headers=True, forwarded_allow_ips="127.0.0.1,::1",
+        proxy_headers=True, forwarded_allow_ips="127.0.0.1,::1", http=heads_within(settings.head),
     )  # fmt: skip
     uvicorn.Server(config).run(sockets=[taken])
 

@@ -24,6 +24,8 @@ class Settings:
     delivery_files: int = 200
     patience: float = 30.0
     """How long the desk waits for the next bytes of a request."""
+    head: float = 10.0
+    """How long the head of a request may take to come."""
     tries: int = 10
     """Wrong passwords or tokens from one place, or for one name, within `tries_within`."""
     tries_within: float = 300.0

@@ -30,5 +30,6 @@ def take(book: Book, given: Given) -> tuple[Taken, ...]:
     """Keep a delivery's files and record them. Raises BookError."""
     look = each_once() if given.number is None else None  # as `receive` looks for an order
     return take_in(
-        book, given.files, given.number, given.who, sender=given.sender, way=given.way, look=look
-    )
+        book, given.files, given.number, given.who, sender=given.sender, way=given.way, look=look,
+        ours=True,
+    )  # fmt: skip

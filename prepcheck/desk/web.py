@@ -5,12 +5,13 @@ from __future__ import annotations
 import hmac
 import re
 from collections.abc import Callable, Coroutine
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote, urlencode
 
+from anyio import CapacityLimiter, to_thread
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
@@ -23,6 +24,7 @@ from prepcheck.book.book import Book
 from prepcheck.book.delivering import Taken
 from prepcheck.book.overview import Overview
 from prepcheck.book.records import Role, Story
+from prepcheck.desk.assets import Assets
 from prepcheck.desk.limiter import Limiter
 from prepcheck.desk.paths import number_of, step_of
 from prepcheck.desk.pictures import Pictures
@@ -38,6 +40,9 @@ _BROKEN = (
     "after it."
 )
 
+_PAGES_AT_ONCE = 4
+"""Pages that are made at a time. More would not be ready sooner, only all of them later, and files
+that are coming in would wait with them."""
 
 Beside = Callable[[Given], tuple[Taken, ...]]
 
@@ -56,6 +61,7 @@ class Desk:
     wake: Callable[[], None]
     wake_check: Callable[[], None] = lambda: None
     beside: Beside | None = None
+    at_work: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(_PAGES_AT_ONCE))
 
     @property
     def access(self) -> Access:
@@ -74,6 +80,10 @@ class Desk:
         text = self.env.get_template(name).render(visit=visit, **facts)
         return HTMLResponse(text, status)
 
+    async def made(self, page: Callable[[Request], Response], request: Request) -> Response:
+        """Return a page that is made beside the others, a few at a time."""
+        return await to_thread.run_sync(page, request, limiter=self.at_work)
+
     def go(self, path: str, **said: str) -> Response:
         """Send the browser on to a path of the desk, after something was done."""
         path, sign, place = path.partition("#")
@@ -85,16 +95,18 @@ class Desk:
         return self.go(f"/order/{step_of(number)}#{place}".rstrip("#"), **said)
 
 
-def environment(settings: Settings) -> Environment:
+def environment(settings: Settings, assets: Assets) -> Environment:
     """Return what makes pages of templates: all that is put in is text, never markup."""
     env = Environment(
         loader=FileSystemLoader(_FOLDER / "templates"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
+        auto_reload=False,  # they come with the program
         lstrip_blocks=True,
     )
     env.globals["at"] = lambda path: f"{settings.prefix}{path}"
+    env.globals["static"] = lambda name: f"{settings.prefix}{assets.at(name)}"
     env.globals["order_at"] = lambda number, more="": (
         f"{settings.prefix}/order/{step_of(number)}{more}"
     )
@@ -152,7 +164,7 @@ def seen(page: Page, *, role: Role | None = None) -> Endpoint:
         return page(desk, request, visit)
 
     async def endpoint(request: Request) -> Response:
-        return await run_in_threadpool(shown, request)
+        return await desk_of(request).made(shown, request)
 
     return endpoint
 
@@ -257,6 +269,19 @@ def then_of(text: str) -> str:
 def attached(data: bytes, name: str, kind: str = "application/octet-stream") -> Response:
     """Return bytes for the browser to save, never to show."""
     return Response(data, media_type=kind, headers={"content-disposition": saved_as(name)})
+
+
+def drawn(path: Path, lasts: int) -> Response:
+    """Return a picture that we drew, which the browser may keep for so many seconds.
+
+    It is small enough to be read at once. Raises HTTPException where it was let go meanwhile.
+    """
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise HTTPException(404, "there is no such picture") from None
+    kind = "image/png" if path.suffix == ".png" else "image/jpeg"
+    return Response(data, media_type=kind, headers={"cache-control": f"private, max-age={lasts}"})
 
 
 def saved_as(name: str) -> str:

@@ -61,10 +61,16 @@ def test_the_board_is_paged_and_keeps_what_was_asked(room: Room) -> None:
 def test_how_many_wait_for_whom_is_told(room: Room, rounds: Rounds) -> None:
     _many(room, 3)
     rounds({"label-a.pdf": "bleed.short stop 1"})
-    tally = Overview(room.book).tally()
+    every = {"waiting_for": None, "due_by": None, "first": 0, "most": 9}
+    lines, tally, aside = Overview(room.book).page(like=None, **every)
+    assert (len(lines), aside) == (4, 0)
     assert tally == {Waiting.US: 1, Waiting.CLIENT: 3, Waiting.PLANT: 0}
     for waiting, count in tally.items():
         assert len(room.book.orders(waiting_for=waiting)) == count
+    # The same looked for by a text, which is done in one go.
+    found, counts, _ = Overview(room.book).page(like="n-0", **{**every, "most": 2})
+    assert [line.number for line in found] == ["N-000", "N-001"]
+    assert counts == {Waiting.US: 0, Waiting.CLIENT: 3, Waiting.PLANT: 0}
     assert _numbers(room.person().get("/?waits=us").text) == ["TR-1"]
 
 

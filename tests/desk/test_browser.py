@@ -446,6 +446,7 @@ def test_a_journey_without_script(served: Served, tmp_path: Path) -> None:
         driver.find_element(By.CSS_SELECTOR, ".drop button").click()
         _says(driver, "notes.pdf")
         questions = driver.find_element(By.ID, "questions")
+        questions.find_element(By.TAG_NAME, "summary").click()
         questions.find_element(By.NAME, "words").send_keys("Which label is it?")
         questions.find_element(By.TAG_NAME, "button").click()
         _says(driver, "Your question is recorded")

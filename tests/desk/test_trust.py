@@ -28,7 +28,8 @@ STATIC = Path(__file__).parents[2] / "prepcheck" / "desk" / "static"
 
 PATHS = (
     "/static/../app.py", "/static/%2e%2e/app.py", "/static/..%2fapp.py",
-    "/static//etc/passwd", "/type/../../../etc/passwd.ttf", "/type/DejaVuSans.ttf",
+    "/static/x/..%2fapp.py", "/static/x/../app.py", "/static//etc/passwd",
+    "/type/../../../etc/passwd.ttf", "/type/DejaVuSans.ttf",
     "/picture/..%2f..%2fbook.key/small.jpg", f"/picture/{'0' * 64}/..%2ffacts.json",
     f"/picture/{'0' * 64}/facts.json", "/picture/../small.jpg", "/order/..%2f..%2fbook.key",
     "/order/~2e~2e~2fbook.key", "/specs/..%2fbase", "/specs/%2fetc%2fpasswd",
@@ -54,7 +55,7 @@ def test_any_number_is_a_step_of_an_address_and_comes_back(number: str) -> None:
 
 def test_every_answer_tells_the_browser_to_trust_nothing(room: Room) -> None:
     client = room.person()
-    for path in ("/", "/login", "/nowhere", "/static/desk.css", "/order/TR-1", "/order/none"):
+    for path in ("/", "/login", "/nowhere", "/static/x/desk.css", "/order/TR-1", "/order/none"):
         headers = client.get(path).headers
         policy = headers["content-security-policy"]
         assert "default-src 'none'" in policy
@@ -63,6 +64,18 @@ def test_every_answer_tells_the_browser_to_trust_nothing(room: Room) -> None:
         assert headers["x-content-type-options"] == "nosniff"
         assert headers["x-frame-options"] == "DENY"
         assert headers["referrer-policy"] == "same-origin"
+
+
+def test_a_browser_asks_once_for_what_pages_are_made_with(room: Room) -> None:
+    """Under its own stamp it may be kept for ever (RFC 8246), under another it is not."""
+    page = room.browser().get("/login").text
+    style = re.findall(r'href="(/static/[0-9a-f]{16}/desk\.css)"', page)[0]
+    found = room.browser().get(style)
+    assert "immutable" in found.headers["cache-control"]
+    assert found.headers["content-type"].startswith("text/css")
+    old = room.browser().get(f"/static/{'0' * 16}/desk.css")
+    assert old.headers["cache-control"] == "no-cache"
+    assert old.content == found.content
 
 
 def test_pages_hold_nothing_inline_and_nothing_from_elsewhere(room: Room, rounds: Rounds) -> None:
@@ -212,14 +225,13 @@ def test_a_form_from_another_site_does_nothing(room: Room, rounds: Rounds) -> No
 
 def test_every_form_is_tried_from_another_site(room: Room) -> None:
     """The list above is whole: it is held to the desk's own addresses."""
-    from starlette.routing import Route
-
     from prepcheck.desk.app import _routes
+    from prepcheck.desk.assets import read_assets
 
     taking = {
         route.path.replace("{order}", "TR-1")
-        for route in _routes()
-        if isinstance(route, Route) and "POST" in (route.methods or ())
+        for route in _routes(read_assets())
+        if "POST" in (route.methods or ())
     }
     open_ones = ("/c/", "/api/", "/check")
     elsewhere = {"/login", "/drop", *(p for p in taking if p.startswith(open_ones))}
@@ -337,7 +349,7 @@ def test_a_proxy_may_hand_on_its_prefix_or_cut_it_off(room: Room) -> None:
         for address in re.findall(r'(?:href|src|action)="([^"#?]+)', page.text):
             assert address.startswith("/plant"), address
     assert room.browser().get("/").headers["location"] == "/plant/login?then=%2F"
-    assert client.get("/plant/static/desk.css").status_code == 200
+    assert client.get("/plant/static/x/desk.css").status_code == 200
 
 
 def test_the_palette_is_the_proofs() -> None:

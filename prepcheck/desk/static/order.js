@@ -1,3 +1,12 @@
+// On a narrow screen parts are shown closed, but for the one that was asked for.
+function reveal() {
+  const asked = location.hash.length > 1 && document.getElementById(location.hash.slice(1));
+  for (let own = asked; own; own = own.parentElement?.closest("details")) if (own.tagName === "DETAILS") own.open = true;
+  if (asked) asked.scrollIntoView();
+}
+if (matchMedia("(max-width: 40rem)").matches) for (const part of document.querySelectorAll("details.part")) part.open = false;
+addEventListener("hashchange", reveal);
+reveal();
 // A finding and its places on the picture light up together; a letter can be copied.
 for (const finding of document.querySelectorAll(".finding")) {
   const number = finding.id.slice(1);

@@ -1,15 +1,8 @@
 // One part's art from tiles that lie ready: as it would print, its plates mixed live by the model
 // that the proof is shown by, and its total ink. All lengths are mm from the piece's centre.
-const NODES = 17;
-const KEPT = { pictures: 700, amounts: 260, made: 130 };
+import { fill, inkOf } from "./mixing.js";
+const KEPT = { pictures: 700, amounts: 120, made: 160 };
 const AGAIN = 3000; // milliseconds after which a picture that was not there is asked for anew
-const SPAN = 60; // milliseconds that making tiles may keep a frame waiting
-const at = new Uint8Array(256), share = new Float32Array(256);
-for (let value = 0; value < 256; value += 1) {
-  const place = value / 255 * (NODES - 1);
-  at[value] = Math.min(NODES - 2, Math.floor(place));
-  share[value] = place - at[value];
-}
 
 function keep(map, key, value, most) {
   map.set(key, value);
@@ -17,11 +10,49 @@ function keep(map, key, value, most) {
   return value;
 }
 
-// Time that is left in this frame for making tiles; at least one is made.
-export function patience() {
-  const end = performance.now() + SPAN;
-  let made = 0;
-  return () => { made += 1; return made === 1 || performance.now() < end; };
+// Tiles are made beside the page by helpers; each place by the same one, which has its plates at
+// hand. A browser without such helpers makes them itself.
+const waiting = new Map(); // what this frame went without, by key
+const given = new Map(); // what helpers are at, and who is told of it
+let helpers = null, alone = false;
+
+function helped() {
+  if (helpers || alone) return helpers || [];
+  try {
+    const count = Math.max(1, Math.min(4, navigator.hardwareConcurrency || 2));
+    helpers = Array.from({ length: count }, () => new Worker(new URL("mixer.js", import.meta.url), { type: "module" }));
+  } catch { alone = true; return []; }
+  for (const helper of helpers) {
+    helper.addEventListener("message", ({ data }) => {
+      const [, tell] = given.get(data.key) || [];
+      given.delete(data.key);
+      tell?.(data);
+    });
+    helper.addEventListener("error", () => {
+      alone = true;
+      helpers = null;
+      const told = [...given.values()];
+      given.clear();
+      for (const [, tell] of told) tell({});
+    });
+  }
+  return helpers;
+}
+
+// Ask for what the frame went without. A new list takes the place of the one before.
+export function send() {
+  if (alone || (!waiting.size && !given.size)) return;
+  const fresh = [...waiting.keys()].some((key) => !given.has(key));
+  if (fresh || !waiting.size) {
+    const all = helped(), lists = all.map(() => []);
+    given.clear();
+    for (const [key, asked] of waiting) {
+      given.set(key, asked);
+      lists[asked[0].turn % all.length]?.push(asked[0]);
+    }
+    all.forEach((helper, index) => helper.postMessage(lists[index]));
+  }
+  waiting.clear();
 }
 
 export class Art {
@@ -33,6 +64,8 @@ export class Art {
     this.amounts = new Map();
     this.made = new Map();
     this.mixes = new Map();
+    this.failed = new Set();
+    this.fetched = new Set();
     this.missing = 0; // tiles that a frame went without
     this.take(facts);
   }
@@ -78,10 +111,7 @@ export class Art {
     const had = this.amounts.get(name);
     if (had) return had;
     const found = this.pixels(name);
-    if (!found) return null;
-    const data = new Uint8Array(found.width * found.height);
-    for (let index = 0; index < data.length; index += 1) data[index] = 255 - found.data[4 * index];
-    return keep(this.amounts, name, { width: found.width, height: found.height, data }, KEPT.amounts);
+    return found && keep(this.amounts, name, inkOf(found), KEPT.amounts);
   }
 
   mix(known) {
@@ -102,7 +132,7 @@ export class Art {
     this.picture(`${known.stem}-mix.png`);
   }
 
-  paint(pen, view, index, shown, more) {
+  paint(pen, view, index, shown) {
     const facts = this.page(index), known = this.known(index);
     const [left, top] = view.toScreen(facts.left_mm, facts.top_mm), mm = view.scale * facts.pitch_mm;
     pen.fillStyle = "#fff";
@@ -113,32 +143,52 @@ export class Art {
       if (base) pen.drawImage(base, left, top, facts.width * mm, facts.height * mm);
     }
     if (!known) return;
-    const finest = level(known, view.scale);
-    if (shown.kind === "look") this.lay(pen, view, known, finest, (name) => this.picture(`${name("look")}.jpg`));
-    else for (const step of finest === known.levels - 1 ? [finest] : [known.levels - 1, finest])
-      this.lay(pen, view, known, step, (name) => this.tile(name, known, shown, more));
+    const finest = level(known, view.scale), coarsest = known.levels - 1;
+    if (shown.kind === "look") this.lay(pen, view, known, finest, (place, column, row) => {
+      const found = this.picture(`${known.stem}-look-${place}.jpg`);
+      if (found) this.ahead(known, finest, place, column, row);
+      return found;
+    });
+    else for (const step of finest === coarsest ? [finest] : [coarsest, finest])
+      this.lay(pen, view, known, step, (place, column, row) => this.tile(known, shown, step, column, row, place));
   }
 
-  // A tile as it is asked for: made of its plates, or null where that must wait.
-  tile(name, known, shown, more) {
-    const key = `${shown.key}:${name("")}`;
+  // A tile as it is asked for. The smallest, which shows all, is made here and now; others are
+  // made by helpers, and null until then.
+  tile(known, shown, step, column, row, place) {
+    const key = `${this.facts.pictures}${known.stem}-${shown.key}:${place}`;
     const had = this.made.get(key);
     if (had) return had;
-    const layers = [...known.plates.keys()].filter((layer) => shown.kind === "ink" || shown.plates.has(layer));
-    const amounts = layers.map((layer) => this.inked(`${name(layer)}.png`));
-    const seen = known.not_in_inks && (shown.kind === "ink" || shown.seen) ? this.pixels(`${name("seen")}.jpg`) : null;
-    const mix = this.mix(known);
-    if (!mix || amounts.includes(null) || (known.not_in_inks && shown.seen && !seen)) return null;
-    if (!more()) { this.changed(); return null; }
-    const first = amounts[0] || this.inked(`${name(0)}.png`);
-    if (!first) return null;
-    const own = new OffscreenCanvas(first.width, first.height), brush = own.getContext("2d");
-    const out = brush.createImageData(first.width, first.height);
-    if (shown.kind === "ink") inkMap(out, amounts, known.ink, seen);
-    else if (layers.length === 1 && shown.black && !shown.seen) grey(out.data, amounts[0].data);
-    else mixed(out.data, layers.map((layer, place) => ({ ...known.plates[layer], layer, data: amounts[place].data })), mix, seen);
-    brush.putImageData(out, 0, 0);
+    const want = wantOf(known, shown, step, column, row, place, this.facts.pictures, key);
+    if (!alone && step < known.levels - 1) {
+      if (!this.failed.has(key)) waiting.set(key, [want, (told) => this.got(key, told)]);
+      return null;
+    }
+    const amounts = want.layers.map((layer) => this.inked(`${known.stem}-${layer}-${place}.png`));
+    const seen = want.seen ? this.pixels(`${known.stem}-seen-${place}.jpg`) : null, mix = this.mix(known);
+    if (!mix || amounts.includes(null) || (want.seen && !seen)) return null;
+    const own = new OffscreenCanvas(want.width, want.height), brush = own.getContext("2d");
+    const image = brush.createImageData(want.width, want.height);
+    fill(image, want, amounts, mix, seen);
+    brush.putImageData(image, 0, 0);
     return keep(this.made, key, own, KEPT.made);
+  }
+
+  got(key, told) {
+    if (told.made) keep(this.made, key, told.made, KEPT.made);
+    else if (told.lost) {
+      this.failed.add(key);
+      setTimeout(() => { this.failed.delete(key); this.lost(); }, AGAIN);
+    }
+    this.changed();
+  }
+
+  // Once all is there, have the plates in sight fetched, so that switching them need not wait.
+  ahead(known, step, place, column, row) {
+    const key = `${this.facts.pictures}${known.stem}:${place}`;
+    if (step === known.levels - 1 || this.fetched.has(key)) return;
+    const want = wantOf(known, { kind: "fetch", key: "" }, step, column, row, place, this.facts.pictures, key);
+    waiting.set(key, [want, () => this.fetched.add(key)]);
   }
 
   lay(pen, view, known, step, image) {
@@ -149,7 +199,7 @@ export class Art {
     const upper = Math.max(0, Math.floor((known.top_mm - y0) / side)), lower = Math.min(rows - 1, Math.floor((known.top_mm - y1) / side));
     pen.imageSmoothingEnabled = size < 3;
     for (let row = upper; row <= lower; row += 1) for (let column = first; column <= last; column += 1) {
-      const found = image((layer) => `${known.stem}-${layer}-${step}-${column}-${row}`);
+      const found = image(`${step}-${column}-${row}`, column, row);
       if (!found) { this.missing += 1; continue; }
       const [x, y] = view.toScreen(known.left_mm + column * side, known.top_mm - row * side);
       pen.drawImage(found, x, y, found.width * size, found.height * size);
@@ -191,92 +241,14 @@ export function level(known, scale) {
   return Math.max(0, Math.min(known.levels - 1, Math.floor(wanted + 0.01)));
 }
 
-function grey(out, data) {
-  for (let index = 0; index < data.length; index += 1) {
-    out[4 * index] = out[4 * index + 1] = out[4 * index + 2] = 255 - data[index];
-    out[4 * index + 3] = 255;
-  }
-}
-
-// Process inks between the nodes of the mix, spots and other paint as filters over them. Colours
-// that were reckoned of late are kept by their amounts.
-function mixed(out, plates, mix, seen) {
-  const process = plates.filter((one) => !one.tints), spots = plates.filter((one) => one.tints);
-  for (const one of spots) one.lets = Uint8Array.from(one.tints.match(/../g), (digits) => parseInt(digits, 16));
-  const strides = process.map((one) => 4 * NODES ** (3 - one.layer)), count = process.length;
-  const keys = new Int32Array(8192).fill(-1), had = new Uint8Array(8192 * 3);
-  const starts = new Int32Array(16), weights = new Float32Array(16);
-  const length = out.length / 4;
-  for (let index = 0; index < length; index += 1) {
-    let code = 0;
-    for (let ink = 0; ink < count; ink += 1) code = (code << 8) | process[ink].data[index];
-    const slot = (code ^ (code >>> 11) ^ (code >>> 19)) & 8191, kept = slot * 3;
-    // The code of four solids is -1 too: it is reckoned, and then kept all the same.
-    if (keys[slot] !== code || code === -1) {
-      let corners = 1;
-      starts[0] = 0;
-      weights[0] = 1;
-      for (let ink = 0; ink < count; ink += 1) {
-        const value = process[ink].data[index], low = at[value] * strides[ink], part = share[value];
-        if (part === 0) { for (let c = 0; c < corners; c += 1) starts[c] += low; continue; }
-        for (let c = 0; c < corners; c += 1) {
-          starts[c] += low;
-          starts[corners + c] = starts[c] + strides[ink];
-          weights[corners + c] = weights[c] * part;
-          weights[c] *= 1 - part;
-        }
-        corners *= 2;
-      }
-      let r = 0.5, g = 0.5, b = 0.5;
-      for (let c = 0; c < corners; c += 1) {
-        const node = starts[c], weight = weights[c];
-        r += mix[node] * weight;
-        g += mix[node + 1] * weight;
-        b += mix[node + 2] * weight;
-      }
-      keys[slot] = code;
-      had[kept] = r;
-      had[kept + 1] = g;
-      had[kept + 2] = b;
-    }
-    let r = had[kept], g = had[kept + 1], b = had[kept + 2];
-    for (let spot = 0; spot < spots.length; spot += 1) {
-      const tint = 3 * spots[spot].data[index];
-      if (!tint) continue;
-      const lets = spots[spot].lets;
-      r = r * lets[tint] / 255;
-      g = g * lets[tint + 1] / 255;
-      b = b * lets[tint + 2] / 255;
-    }
-    const place = 4 * index;
-    if (seen) { r = r * seen.data[place] / 255; g = g * seen.data[place + 1] / 255; b = b * seen.data[place + 2] / 255; }
-    out[place] = r;
-    out[place + 1] = g;
-    out[place + 2] = b;
-    out[place + 3] = 255;
-  }
-}
-
-const rgb = (colour) => [1, 3, 5].map((start) => parseInt(colour.slice(start, start + 2), 16));
-
-// Total ink in steps from light to dark; above the limit it is hatched, and dotted where paint has
-// no ink amounts.
-function inkMap(out, amounts, ink, seen) {
-  const steps = ink.steps.map((step) => ({ ...step, rgb: rgb(step.colour) }));
-  const table = new Uint8Array(255 * amounts.length + 1), half = 50 / 255;
-  for (let total = 0; total < table.length; total += 1) {
-    const found = steps.findIndex((step) => step.high === null || total / 2.55 <= step.high + half);
-    table[total] = found < 0 ? steps.length - 1 : found;
-  }
-  for (let index = 0; index < out.width * out.height; index += 1) {
-    let total = 0;
-    for (const one of amounts) total += one.data[index];
-    const step = steps[table[total]], place = 4 * index, x = index % out.width, y = (index - x) / out.width;
-    let colour = step.hatched && (x + y) % 6 < 2 ? [255, 255, 255] : step.rgb;
-    if (seen && Math.min(seen.data[place], seen.data[place + 1], seen.data[place + 2]) < 250) colour = x % 6 < 2 && y % 6 < 2 ? [255, 255, 255] : [178, 172, 166];
-    out.data[place] = colour[0];
-    out.data[place + 1] = colour[1];
-    out.data[place + 2] = colour[2];
-    out.data[place + 3] = 255;
-  }
+// What a helper must know to make a tile.
+function wantOf(known, shown, step, column, row, place, base, key) {
+  const layers = [...known.plates.keys()].filter((layer) => shown.kind !== "mix" || shown.plates.has(layer));
+  const side = (all, index) => Math.min(known.tile, Math.ceil(all / 2 ** step) - index * known.tile);
+  return {
+    key, base, place, layers, kind: shown.kind, black: shown.black, stem: known.stem, turn: column + row,
+    width: side(known.width, column), height: side(known.height, row), left: column * known.tile, top: row * known.tile,
+    tints: layers.map((layer) => known.plates[layer].tints), steps: known.ink.steps,
+    seen: known.not_in_inks && (shown.kind !== "mix" || shown.seen),
+  };
 }

@@ -1,6 +1,6 @@
 // The art at any size: what is shown of it, lines and findings over it, the ink under the pointer,
 // a ruler, an earlier round, and the piece as it is cut. All lengths are mm from its centre.
-import { Art, patience } from "./tiles.js";
+import { Art, send } from "./tiles.js";
 import { LINES, drawCross, drawLines, drawMarks, drawRuler, length, snapped, trace } from "./lines.js";
 
 const root = document.querySelector(".viewer");
@@ -38,6 +38,7 @@ function ask() {
     const all = [state.now, state.before].filter(Boolean);
     for (const own of all) own.missing = 0;
     draw();
+    send();
     root.dataset.whole = all.some((own) => own.missing) ? "no" : "yes";
   });
 }
@@ -50,20 +51,20 @@ function draw() {
   }
   pen.setTransform(ratio, 0, 0, ratio, 0, 0);
   pen.clearRect(0, 0, width, height);
-  const more = patience(), before = state.before, way = before ? state.beside : "";
+  const before = state.before, way = before ? state.beside : "";
   if (way === "beside") {
     const [left, right] = halves();
-    within(left, () => art(before, left, more));
-    within(right, () => { art(state.now, right, more); over(right); });
+    within(left, () => art(before, left));
+    within(right, () => { art(state.now, right); over(right); });
     pen.fillStyle = "#17181a";
     pen.fillRect(width / 2 - 1, 0, 2, height);
     return;
   }
   const view = whole();
-  art(way === "turns" && state.turned ? before : state.now, view, more);
+  art(way === "turns" && state.turned ? before : state.now, view);
   if (way === "edge") {
     const far = Math.round(width * state.edge);
-    within(viewOf(0, far), () => art(before, view, more));
+    within(viewOf(0, far), () => art(before, view));
     pen.fillStyle = "#17181a";
     pen.fillRect(far - 1, 0, 2, height);
   }
@@ -80,8 +81,8 @@ function within(view, act) {
 }
 
 // The art, or the piece that is cut and drilled from it with the print lying off.
-function art(own, view, more) {
-  if (!state.cut) { own.paint(pen, view, state.page, state.shown, more); return; }
+function art(own, view) {
+  if (!state.cut) { own.paint(pen, view, state.page, state.shown); return; }
   const lines = facts().lines, moved = { ...view };
   moved.toScreen = (x, y) => view.toScreen(x + state.off[0], y + state.off[1]);
   moved.toPlace = (px, py) => { const [x, y] = view.toPlace(px, py); return [x - state.off[0], y - state.off[1]]; };
@@ -89,7 +90,7 @@ function art(own, view, more) {
   pen.beginPath();
   for (const shape of [...(lines.trim || []), ...(lines.hole || [])]) trace(pen, view, shape);
   pen.clip("evenodd");
-  own.paint(pen, moved, state.page, state.shown, more);
+  own.paint(pen, moved, state.page, state.shown);
   pen.restore();
 }
 
@@ -435,13 +436,16 @@ let loading = false;
 async function load() {
   if (loading) return;
   loading = true;
-  const answer = await fetch(root.dataset.facts, { credentials: "same-origin" }), got = await answer.json();
+  try { take(await (await fetch(root.dataset.facts, { credentials: "same-origin" })).json()); } catch { setTimeout(load, 3000); }
   loading = false;
+}
+
+function take(got) {
   if (got.ready) {
     const first = state.now === null, had = !first && state.now.tiles;
     if (first) state.now = new Art(got, arrived, load);
     else state.now.take(got);
-    if (first) { root.hidden = false; tools(); found(); fit(); cutting(); earlier(); }
+    if (first) { document.querySelector("[data-coming]")?.remove(); root.hidden = false; tools(); found(); fit(); cutting(); earlier(); }
     if (first || !had) shown();
     state.now.ready(state.page);
     ask();
@@ -451,4 +455,4 @@ async function load() {
   if (!done) setTimeout(load, 1500);
   root.dataset.ready = done ? "yes" : "no";
 }
-load();
+take(JSON.parse(root.dataset.known));

@@ -24,6 +24,7 @@ from selenium.webdriver.common.keys import Keys
 
 from prepcheck.book.access import Access
 from prepcheck.book.book import Book, open_book
+from prepcheck.book.orders import NewOrder
 from prepcheck.book.overview import Overview
 from prepcheck.book.records import Decide, Role
 from prepcheck.book.rounds import Ways, carry_on, receive
@@ -33,12 +34,15 @@ from prepcheck.desk.passwords import hashed
 from prepcheck.desk.pictures import Pictures
 from prepcheck.desk.self_check import Checks, check
 from prepcheck.desk.settings import Settings
+from prepcheck.findings import PartResult, Result
 from prepcheck.numbering import numbered
+from prepcheck.order import OrderPart
 from prepcheck.press.show.inkmap import steps_to
+from prepcheck.proof.model import ProofPart
 from prepcheck.run.examine import Examined, examine
 from prepcheck.run.gather import Batch
 from prepcheck.spec.load import load_spec
-from tests.book.orders import Scripted, new_order
+from tests.book.orders import Scripted, new_order, unseen
 from tests.desk.browsing import (
     CHROMIUM,
     DRIVER,
@@ -97,6 +101,16 @@ def _scripted(batch: Batch, *, by_page: bool) -> Examined:
     return replace(examined, result=numbered(examined.result))
 
 
+def _unfaulted(name: str, batch: Batch) -> Examined:
+    """Take what came for one piece of a spec, with nothing to be said of it."""
+    (task,) = batch.tasks
+    spec, size = load_spec(name), task.path.stat().st_size
+    part = PartResult(
+        task.name, task.file, "0" * 64, size, name, "said so", 1, None, None, (), ()
+    )  # fmt: skip
+    return Examined(Result("1.0", batch.facts, (part,)), (ProofPart(part, spec, ()),))
+
+
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """A label in two rounds; in the first it had no square of magenta."""
@@ -105,14 +119,24 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     book.enter(new_order(), "test")
     art = folder / "label-a.pdf"
     pictures = Pictures(book.folder / "pictures", lambda looks: None)
-    ways = Ways(examiner=examine, shown=functools.partial(keep_shown, pictures))
-    for square in (False, True):
-        art.write_bytes(_label(square=square))
-        receive(book, [("label-a.pdf", art)], "TR-1", "test")
-        carry_on(book, "test", ways)
-        looks = Overview(book).pieces(["TR-1"])["TR-1"][0].looks
+    head = new_order("TR-2").head
+    book.enter(NewOrder(head, (OrderPart(name="Jacket", file="jacket.pdf"),)), "test")
+    jacket = one_page("0 0 0 0 k 0 0 377 190 re f", (377, 190))
+    shown = functools.partial(keep_shown, pictures)
+    for order, name, data, examiner in (
+        ("TR-1", "label-a.pdf", _label(square=False), functools.partial(_unfaulted, "label-12in")),
+        ("TR-1", "label-a.pdf", _label(), examine),
+        ("TR-2", "jacket.pdf", jacket, functools.partial(_unfaulted, "jacket-7in")),
+    ):
+        art.write_bytes(data)
+        receive(book, [(name, art)], order, "test")
+        ways = Ways(look=unseen, examiner=examiner, draw=examiner is examine, shown=shown)
+        carry_on(book, "test", ways, order=order)
+        looks = Overview(book).pieces([order])[order][0].looks
         assert looks is not None
-        assert pictures.ready(looks) is not None, "the first picture is there with the verdict"
+        if examiner is examine:
+            assert pictures.ready(looks) is not None, "the first picture is there with the verdict"
+        assert draw(book, pictures, looks)
         assert draw(book, pictures, looks, tiles=True)
     access = Access(book)
     access.set_password("Ada Fenn", Role.ADMIN, hashed(PASSWORD, hasher=CHEAP), "test")
@@ -205,16 +229,16 @@ def test_no_page_is_wider_than_the_screen_nor_says_a_fault(
 
 
 class Viewer:
-    """The viewer at the label, all of it in sight."""
+    """The viewer at the one part of an order, all of it in sight."""
 
-    def __init__(self, served: Served, browser: webdriver.Chrome) -> None:
+    def __init__(self, served: Served, browser: webdriver.Chrome, order: str = "TR-1") -> None:
         self.browser = browser
         sized(browser, 1400, 1000)
-        browser.get(f"{served.address}/order/TR-1/art/1")
+        browser.get(f"{served.address}/order/{order}/art/1")
         wait_for_art(browser)
         self.canvas = browser.find_element(By.TAG_NAME, "canvas")
         self.keys("0")
-        page = page_of(served)
+        page = page_of(served, order)
         box = browser.execute_script(
             "const c = arguments[0], b = c.getBoundingClientRect();"
             "return [b.left, b.top, c.clientWidth, c.clientHeight]", self.canvas
@@ -385,15 +409,50 @@ def test_a_piece_is_cut_and_its_print_moved_as_far_as_it_may_lie_off(viewer: Vie
     assert viewer.colour(30.0 + most / 2, 15.0) != pytest.approx(magenta, abs=2)
 
 
-def page_of(served: Served) -> dict[str, Any]:
+def page_of(served: Served, order: str = "TR-1") -> dict[str, Any]:
     """Return what is known of the tiles of the one page."""
     pictures = Pictures(served.book.folder / "pictures", lambda looks: None)
-    looks = Overview(served.book).pieces(["TR-1"])["TR-1"][0].looks
+    looks = Overview(served.book).pieces([order])[order][0].looks
     assert looks is not None
     tiles = pictures.tiles(looks)
     assert tiles is not None
     page: dict[str, Any] = tiles["pages"][0]
     return page
+
+
+def test_each_line_of_a_jacket_is_shown_where_it_lies_and_put_away_by_keys(
+    served: Served, browser: webdriver.Chrome
+) -> None:
+    """Truth is the spec: panels of 184 mm, 184 mm high, on both sides of a spine of 3 mm, so folds
+    1.5 mm from the middle; paper is bare. Each place lies on one line alone."""
+    viewer = Viewer(served, browser, "TR-2")
+    spec = load_spec("jacket-7in")
+    bleed, safe = spec.bleed.wanted_mm, spec.clearance.trim.wanted_mm
+    places = {
+        "Trim": (-185.5, 40.3), "Bleed": (-185.5 - bleed, 40.3), "Safe": (-185.5 + safe, 40.3),
+        "Folds": (-1.5, 40.3), "Panels": (-93.5, 0.0),
+    }  # fmt: skip
+    # Dashes leave gaps, so what is looked at is a stretch along the line.
+    dark = (
+        "const [c, x, y, done] = arguments; requestAnimationFrame(() => requestAnimationFrame(() =>"
+        " { const d = c.getContext('2d').getImageData(x - 3, y - 15, 7, 31).data; let least = 255;"
+        " for (let i = 0; i < d.length; i += 4) least = Math.min(least, d[i]); done(least); }))"
+    )
+
+    def shown(place: tuple[float, float]) -> bool:
+        x, y = (round(value) for value in viewer.at(*place))
+        return int(browser.execute_async_script(dark, viewer.canvas, x, y)) < 160
+
+    viewer.colour(-100.0, 60.0)
+    for name, place in places.items():
+        button = browser.find_element(By.XPATH, f"//button[normalize-space()='{name}']")
+        assert shown(place) == (name != "Panels"), f"{name}, as it is at first"
+        button.send_keys(Keys.ENTER)
+        assert shown(place) == (name == "Panels"), f"{name}, switched"
+        assert button.get_attribute("aria-pressed") == str(name == "Panels").lower()
+    # Panels are framed too, where no other line is by now.
+    assert shown((-1.5, -60.0))
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
 
 
 def test_tiles_lie_where_the_art_does(served: Served) -> None:

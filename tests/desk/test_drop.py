@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import errno
+import hashlib
 import io
 import zipfile
+from pathlib import Path
 
 import pytest
 
+from prepcheck.book.store import Kept
 from prepcheck.desk.multipart import name_of
 from prepcheck.desk.settings import Settings
 from tests.desk.conftest import Room, secret_of
@@ -122,3 +126,26 @@ def test_whoever_is_not_logged_in_brings_nothing(room: Room) -> None:
     answer = room.browser().post("/drop", files=_sent({"a.pdf": b"x"}))
     assert answer.headers["location"].startswith("/login")
     assert room.book.story("TR-1").deliveries == ()
+
+
+def test_what_is_ours_is_moved_into_the_book_and_else_copied(
+    room: Room, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Truth is the file system's own number of the file, and SHA-256 as hashlib has it."""
+    moved, copied = room.book.folder / "moved", tmp_path / "copied"
+    for path, data in ((moved, b"M" * 70_000), (copied, b"C" * 70_000)):
+        path.write_bytes(data)
+        number = path.stat().st_ino
+        if path is copied:  # as if it lay on another file system
+
+            def refused(one: Path, to: Path) -> Path:
+                raise OSError(errno.EXDEV, "Invalid cross-device link")
+
+            monkeypatch.setattr(Path, "rename", refused)
+        kept = room.book.take(path)
+        monkeypatch.undo()
+        assert kept == Kept(hashlib.sha256(data).hexdigest(), len(data))
+        assert room.book.store.read(kept.digest) == data
+        assert (room.book.path(kept.digest).stat().st_ino == number) == (path is moved)
+        assert room.book.store.left_aside() == ()
+    assert not moved.exists()

@@ -29,6 +29,7 @@ from prepcheck.book.findings import Tally
 from prepcheck.book.glance import KEY
 from prepcheck.book.models import BookRow, FindingRow, JournalRow, OrderRow
 from prepcheck.book.orders import NewOrder, order_row
+from prepcheck.book.plain import storable
 from prepcheck.book.records import (
     Decide,
     Delivery,
@@ -96,6 +97,17 @@ class Book:
         """Enter an order, or bring the one with its number up to date."""
         with self.database.writing() as session:
             orders.enter(session, new, self.clock(), who)
+
+    def enter_new(self, new: Sequence[NewOrder], who: str) -> None:
+        """Enter orders of which none is there yet, all of them or none."""
+        with self.database.writing() as session:
+            numbers = [storable(one.head.number) for one in new]
+            known = session.scalars(select(OrderRow.number).where(OrderRow.number.in_(numbers)))
+            there = sorted(known)
+            if there:
+                raise BookError(*(f"number: {one} is in the book already" for one in there))
+            for one in new:
+                orders.enter(session, one, self.clock(), who)
 
     def orders(
         self,

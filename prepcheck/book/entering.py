@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -65,6 +66,16 @@ def _own_specs(order: Order, path: Path) -> list[tuple[str, str]]:
 
 def enter_order(book: Book, read: ReadOrder, who: str, due: date | None = None) -> str:
     """Enter an order that was read, or bring it up to date, and return its number."""
-    specs = tuple((name, book.store.keep_bytes(text.encode()).digest) for name, text in read.specs)
-    book.enter(NewOrder(read.order.order, read.order.part, due, specs), who)
+    book.enter(_new(book, read, due), who)
     return read.order.order.number
+
+
+def enter_new_orders(book: Book, read: Sequence[tuple[ReadOrder, date | None]], who: str) -> None:
+    """Enter orders that were read, each with its due day, all or none. Raises BookError where one
+    is there already."""
+    book.enter_new([_new(book, one, due) for one, due in read], who)
+
+
+def _new(book: Book, read: ReadOrder, due: date | None) -> NewOrder:
+    specs = tuple((name, book.store.keep_bytes(text.encode()).digest) for name, text in read.specs)
+    return NewOrder(read.order.order, read.order.part, due, specs)

@@ -16,7 +16,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from prepcheck.book.entering import enter_order, order_of
+from prepcheck.book.entering import enter_new_orders, order_of
 from prepcheck.book.records import Examination, Story
 from prepcheck.book.telling import as_json
 from prepcheck.desk.client_page import proof_of
@@ -90,7 +90,7 @@ def _created(desk: Desk, who: str, table: Any) -> Response:
     number = read.order.order.number
     if desk.book.orders_named((number,)):
         raise HTTPException(409, f"order {number} is in the book already")
-    enter_order(desk.book, read, who, due)
+    enter_new_orders(desk.book, [(read, due)], who)
     return JSONResponse(table_of(desk, desk.book.story(number)), 201)
 
 

@@ -50,7 +50,7 @@ def board(desk: Desk, request: Request, visit: Visit) -> Response:
         "board.html", visit,
         rows=rows_of(desk, lines), tally=tally, ways=WAITING, waits=waiting,
         total=sum(tally.values()), find=like, due=due_by, page=page, more=more, wrong=wrong,
-        aside=aside,
+        aside=aside, entered=whole(asked.get("entered")),
     )  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from prepcheck.book.access import Visit
-from prepcheck.book.entering import ReadOrder, enter_order, order_of
+from prepcheck.book.entering import ReadOrder, enter_new_orders, enter_order, order_of
 from prepcheck.desk.own_specs import OwnSpecs
 from prepcheck.desk.specs_page import own_specs
 from prepcheck.desk.web import Desk, text_of, told_by, whole
@@ -55,8 +55,7 @@ def by_form(desk: Desk, request: Request, visit: Visit, form: FormData) -> Respo
     try:
         read, due = order_from(typed, own_specs(desk))
         number = read.order.order.number
-        _refuse_known(desk, [number])
-        enter_order(desk.book, read, visit.person.name, due)
+        enter_new_orders(desk.book, [(read, due)], visit.person.name)
     except PrepcheckError as fault:
         return _shown(desk, visit, typed, told_by(desk, fault), 422)
     return desk.go_to_order(number, said="entered")
@@ -80,19 +79,11 @@ def by_table(desk: Desk, request: Request, visit: Visit, form: FormData) -> Resp
     text = text_of(form, "csv", 900_000)
     try:
         orders = read_table(text, own_specs(desk))
-        _refuse_known(desk, [read.order.order.number for read, _ in orders])
+        enter_new_orders(desk.book, orders, visit.person.name)
     except PrepcheckError as fault:
         typed = {**_START, "parts": _PARTS, "csv": text}
         return _shown(desk, visit, typed, told_by(desk, fault)[:50], 422)
-    for read, due in orders:
-        enter_order(desk.book, read, visit.person.name, due)
-    return desk.go("/", said="entered")
-
-
-def _refuse_known(desk: Desk, numbers: list[str]) -> None:
-    known = desk.book.orders_named(numbers)
-    if known:
-        raise OrderError(*(f"number: {one} is in the book already" for one in sorted(known)))
+    return desk.go("/", entered=str(len(orders)))
 
 
 def order_from(fields: dict[str, str], own: OwnSpecs) -> tuple[ReadOrder, date | None]:

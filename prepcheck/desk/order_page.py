@@ -36,7 +36,7 @@ _DONE = {
     "letter": "The letter is recorded; the order waits for the client.",
     "release": "The release is asked for. It is looked over once more and written; see below.",
     "placed": "Recorded. The order is examined again.",
-    "received": "Received. It is matched and examined now; load this page again in a while.",
+    "received": "Received. It is matched and examined now.",
     "again": "These very files came before; nothing new was recorded.",
     "given": "The delivery is given to this order, and examined now.",
     "revoked": "The link is closed.",

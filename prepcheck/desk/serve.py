@@ -18,6 +18,9 @@ from prepcheck.errors import UsageError
 
 _MOST_AT_ONCE = 200
 _BACKLOG = 512
+_TURN = 0.001
+"""Seconds after which a page that is being made lets what goes between browser and pages pass: that
+is many short turns, each of which would else wait Python's 5 ms."""
 
 
 def serve(
@@ -33,7 +36,9 @@ def serve(
     Raises UsageError where nothing can be served there.
     """
     import socket
+    import sys
 
+    sys.setswitchinterval(_TURN)
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     # With its protocol named: only then does asyncio send what is ready at once, rather than have
     # each answer's second piece wait until the browser has acknowledged the first (Nagle).

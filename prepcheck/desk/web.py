@@ -40,7 +40,7 @@ _BROKEN = (
     "after it."
 )
 
-_PAGES_AT_ONCE = 4
+_PAGES_AT_ONCE = 3
 """Pages that are made at a time. More would not be ready sooner, only all of them later, and files
 that are coming in would wait with them."""
 

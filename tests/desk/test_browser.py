@@ -302,7 +302,8 @@ GROUND, SQUARE, SPOT, MUCH = (-10.0, -10.0), (25.0, 15.0), (-25.0, -20.0), (-25.
 def test_the_viewer_reads_the_ink_that_was_drawn(viewer: Viewer) -> None:
     """Truth is the content stream above; 1 % is asked for."""
 
-    def read(x: float, y: float) -> dict[str, float]:
+    def read(x: float, y: float) -> dict[str, tuple[float, float]]:
+        """Return what is told of each ink: here, and over 3 mm."""
         reading = viewer.browser.find_element(By.ID, "reading")
         for _ in range(100):
             viewer.mouse("mouseMoved", x, y)
@@ -313,16 +314,19 @@ def test_the_viewer_reads_the_ink_that_was_drawn(viewer: Viewer) -> None:
             ):  # fmt: skip
                 break
         cells = [row.split() for row in rows if row.endswith("%")]
-        return {row[0].casefold(): float(row[1]) for row in cells}
+        return {row[0].casefold(): (float(row[1]), float(row[3])) for row in cells}
 
     ground, square, spot, much = (read(*place) for place in (GROUND, SQUARE, SPOT, MUCH))
-    assert ground["cyan"] == pytest.approx(40.0, abs=1.0)
-    assert ground["black"] == pytest.approx(20.0, abs=1.0)
-    assert ground["together"] == pytest.approx(60.0, abs=1.0)
-    assert square["magenta"] == pytest.approx(100.0, abs=1.0)
-    assert square["cyan"] == pytest.approx(0.0, abs=1.0)
-    assert spot["rust"] == pytest.approx(60.0, abs=1.0)
-    assert much["together"] == pytest.approx(320.0, abs=1.0)
+    for found, ink, percent in (
+        (ground, "cyan", 40.0), (ground, "black", 20.0), (ground, "together", 60.0),
+        (square, "magenta", 100.0), (square, "cyan", 0.0), (spot, "rust", 60.0),
+        (much, "together", 320.0),
+    ):  # fmt: skip
+        assert found[ink] == pytest.approx((percent, percent), abs=1.0), ink
+    # Of the 3 mm around it, 0.8 mm lie on the square; half a tenth of a mm of place is 1.7 %.
+    edge = read(19.3, 15.0)
+    assert edge["magenta"] == pytest.approx((0.0, 80 / 3), abs=2.5)
+    assert edge["cyan"][1] == pytest.approx(40.0 * (1 - 0.8 / 3), abs=1.5)
 
 
 def test_the_ruler_is_right_to_a_tenth_of_a_millimetre(viewer: Viewer) -> None:

@@ -26,13 +26,24 @@ for (const button of document.querySelectorAll("[data-copy]")) {
   });
 }
 for (const field of document.querySelectorAll(".copy")) field.addEventListener("focus", () => field.select());
-// What is being looked at is asked for again until it is there.
+// A file is read into the field it is for, to be looked over before it is sent.
+for (const chosen of document.querySelectorAll("[data-into]")) {
+  chosen.closest("[data-file]").hidden = false;
+  chosen.addEventListener("change", async () => { if (chosen.files[0]) document.getElementById(chosen.dataset.into).value = await chosen.files[0].text(); });
+}
+// What is being looked at is asked for again until it is there. Where somebody has begun to write,
+// the page stays as it is and says so.
 const again = document.querySelector("[data-again]");
 if (again) {
+  let begun = false;
+  addEventListener("input", () => { begun = true; });
   const look = async () => {
-    const text = await (await fetch(again.dataset.again, { credentials: "same-origin" })).text();
-    if (text.includes("data-again")) setTimeout(look, 2000);
-    else location.reload();
+    let ready = false;
+    try { ready = !document.hidden && !(await (await fetch(again.dataset.again, { credentials: "same-origin" })).text()).includes("data-again"); } catch { /* asked again below */ }
+    if (!ready) setTimeout(look, 3000);
+    else if (begun) again.replaceChildren("There is more to see now. ", Object.assign(document.createElement("a"), { href: again.dataset.again, textContent: "Show it" }), "; what you have begun to write would be lost.");
+    else if (location.pathname === again.dataset.again) location.reload();
+    else location.assign(again.dataset.again);
   };
-  setTimeout(look, 2000);
+  setTimeout(look, 3000);
 }

@@ -128,13 +128,20 @@ def _named(desk: Desk, request: Request) -> Spec:
 
 def _limits(found: Spec) -> list[tuple[str, str]]:
     """Return the keys that have a source of their own, each with what it says."""
-    limits = []
+    limits: list[tuple[str, str]] = []
     for key in sorted(found.sources):
         value: object = found
         for step in key.split("."):
             value = getattr(value, step, None)
-        if isinstance(value, bool | int | float | str):
-            limits.append((key, f"{value:g}" if isinstance(value, float) else str(value)))
-        elif value is not None:
-            limits.append((key, ""))
+        if value is not None:
+            limits.append((key, _read(value)))
     return limits
+
+
+def _read(value: object) -> str:
+    """Return a limit as it is read; empty for what holds others."""
+    if isinstance(value, tuple):
+        return ", ".join(_read(one) for one in value)
+    if isinstance(value, float):
+        return f"{value:g}"
+    return str(value) if isinstance(value, bool | int | str) else ""

@@ -13,6 +13,7 @@ from urllib.parse import quote, urlencode
 
 from anyio import CapacityLimiter, to_thread
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
@@ -114,6 +115,8 @@ def environment(settings: Settings, assets: Assets) -> Environment:
     env.filters["day"] = day
     env.filters["moment"] = moment
     env.filters["size"] = size
+    env.filters["breakable"] = breakable
+    env.filters["without_commands"] = without_commands
     return env
 
 
@@ -134,8 +137,21 @@ def moment(value: datetime | None) -> str:
 def size(count: int) -> str:
     """Return a number of bytes as it is read."""
     if count >= 1_000_000:
-        return f"{count / 1e6:.1f} MB"
+        return f"{count / 1e6:.1f} MB" if count < 1e8 else f"{count / 1e6:.0f} MB"
     return f"{max(1, round(count / 1e3))} kB" if count else "0 kB"
+
+
+def breakable(key: str) -> Markup:
+    """Return a key of a spec that may be broken behind its dots and underlines."""
+    shown = escape(key)
+    for sign in "._":
+        shown = shown.replace(sign, Markup(f"{sign}<wbr>"))
+    return shown
+
+
+def without_commands(note: str) -> str:
+    """Return what was noted of a file without how to answer on a command line."""
+    return note.partition("; say which with --place ")[0]
 
 
 def desk_of(request: Request) -> Desk:

@@ -138,7 +138,9 @@ function tell() {
 }
 
 function fit() {
-  const own = facts(), wide = own.width * own.pitch_mm, high = own.height * own.pitch_mm, view = viewAt(0);
+  const own = facts(), wide = own.width * own.pitch_mm, high = own.height * own.pitch_mm;
+  canvas.parentElement.style.aspectRatio = wide / high; // as high as the art needs, within limits
+  const view = viewAt(0);
   state.scale = Math.min(view.width / wide, view.height / high) * 0.97;
   state.x = own.left_mm + wide / 2;
   state.y = own.top_mm - high / 2;

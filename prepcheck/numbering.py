@@ -8,7 +8,7 @@ number, however many parts it counts in.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from prepcheck.findings import Finding, PartResult, Result, Severity, shared_out
@@ -68,14 +68,12 @@ def numbered(result: Result) -> Result:
         if one.finding.severity is Severity.NOTE
     ]
     numbers = {one.place: number for number, one in enumerate((*asked, *notes), 1)}
-    findings = _with(result.findings, -1, numbers)
-    parts = (
-        replace(part, findings=_with(part.findings, index, numbers))
-        for index, part in enumerate(result.parts)
-    )
-    return replace(
-        result, findings=findings, parts=tuple(shared_out(findings, part) for part in parts)
-    )
+    return _renumbered(result, lambda finding, place: numbers[place])
+
+
+def with_other_numbers(result: Result, numbers: Mapping[int, int]) -> Result:
+    """Return a result that is numbered, with these numbers for those that it has."""
+    return _renumbered(result, lambda finding, place: numbers[finding.number])
 
 
 def with_numbers(result: Result) -> Result:
@@ -111,9 +109,18 @@ def _in_turn(filed: Sequence[Filed]) -> list[Filed]:
     return [one for turn in sorted(turns, key=lambda turn: turn[0]) for one in turns[turn]]
 
 
-def _with(
-    findings: Sequence[Finding], index: int, numbers: dict[tuple[int, int], int]
-) -> tuple[Finding, ...]:
-    return tuple(
-        replace(finding, number=numbers[index, place]) for place, finding in enumerate(findings)
+def _renumbered(result: Result, number: Callable[[Finding, tuple[int, int]], int]) -> Result:
+    def told(findings: Sequence[Finding], index: int) -> tuple[Finding, ...]:
+        return tuple(
+            replace(finding, number=number(finding, (index, place)))
+            for place, finding in enumerate(findings)
+        )
+
+    findings = told(result.findings, -1)
+    parts = (
+        replace(part, findings=told(part.findings, index))
+        for index, part in enumerate(result.parts)
+    )
+    return replace(
+        result, findings=findings, parts=tuple(shared_out(findings, part) for part in parts)
     )

@@ -16,6 +16,7 @@ from prepcheck.book import (
     decisions,
     deliveries,
     examinations,
+    findings,
     journal,
     orders,
     reading,
@@ -45,6 +46,7 @@ from prepcheck.errors import BookError, OutputError
 
 if TYPE_CHECKING:
     from prepcheck.book.verify import Verified
+    from prepcheck.findings import Result
 
 DEFAULT_FOLDER = Path("prepcheck-book")
 
@@ -232,6 +234,11 @@ class Book:
         with self.database.reading() as session:
             row = order_row(session, number)
             return row.round, examinations.part_files(session, row.id)
+
+    def numbers(self, number: str, result: Result, above: int = 0) -> dict[int, int]:
+        """Return what numbers a result's findings have in the book; see `findings.numbers_of`."""
+        with self.database.reading() as session:
+            return findings.numbers_of(session, order_row(session, number), result, above)
 
     def record(self, number: str, looked: Looked, who: str) -> Tally | None:
         """Record an examination; None where it is of no use any more."""

@@ -17,6 +17,7 @@ from prepcheck.book.records import Delivery
 from prepcheck.book.rounds import Gone, Ways, carry_on
 from prepcheck.book.store import Kept
 from prepcheck.errors import BookError, UsageError
+from prepcheck.faults import hint
 from prepcheck.intake.aside import aside
 from prepcheck.intake.unpack import Delivered, looks_like_zip, unpack
 
@@ -71,6 +72,8 @@ def deliver(
     look = each_once(ways.look)
     given = walked(paths)
     number = None if order is None else _number(book, order, who, due)
+    if number is not None and told:
+        _refuse_mistold(book, number, given, told)
     arrived = take_in(
         book, given, number, who, sender=sender, way=way, key=key, look=look, together=together,
     )  # fmt: skip
@@ -166,6 +169,28 @@ def _read(order: str) -> ReadOrder:
     if not path.is_file():
         raise UsageError(f"{path}: there is no such order file")
     return read_order(path)
+
+
+def _refuse_mistold(
+    book: Book, number: str, given: Sequence[Delivered], told: Mapping[str, str]
+) -> None:
+    """Raise BookError for what was said of files or parts that there are not, while nothing is
+    recorded yet. What archives hold is known once they are unpacked."""
+    parts = [part.name for part in book.story(number).parts]
+    lines = [
+        f"--place {name}={part}: the order has no part {part!r}; {hint(part, parts)}"
+        for name, part in told.items()
+        if part not in parts
+    ]
+    if not any(looks_like_zip(one.path) for one in given):
+        names = {PurePosixPath(one.name).name for one in given} | {one.name for one in given}
+        lines += [
+            f"--place {name}={part}: the delivery has no file {name!r}; {hint(name, names)}"
+            for name, part in told.items()
+            if name not in names and name.rpartition("#")[0] not in names
+        ]
+    if lines:
+        raise BookError(*lines)
 
 
 def walked(paths: Iterable[Path]) -> list[Delivered]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
@@ -29,8 +30,71 @@ def note_findings(
     """Record what an examination found against what is known, and return what became of it.
 
     Parts that were not examined keep their findings: what was not sent again is still open. That
-    a part has not come is no finding here: the book knows which have.
+    a part has not come is no finding here: the book knows which have. A new finding keeps the
+    number that it has by `numbers_of`, where nothing has that yet.
     """
+    tally: Tally = {"cured": [], "still": [], "back": [], "new": []}
+    known = _most_used(session, order)
+    taken = {known}
+    for group in _groups(session, order, result):
+        for row, finding in (*group.still, *group.back):
+            tally["still" if row.state == "there" else "back"].append(row.number)
+            _stands(session, row, finding, round_)
+            _sight(session, row, finding, examination_id)
+        for row in group.cured:
+            row.state, row.cured_round = "cured", round_
+            tally["cured"].append(row.number)
+        for finding in group.new:
+            fit = finding.number > known and finding.number not in taken
+            number = finding.number if fit else max(taken) + 1
+            taken.add(number)
+            row = _new(order.id, group.part_id, number, finding, round_)
+            session.add(row)
+            session.flush()
+            tally["new"].append(row.number)
+            _sight(session, row, finding, examination_id)
+    return tally
+
+
+def numbers_of(session: Session, order: OrderRow, result: Result, above: int = 0) -> dict[int, int]:
+    """Return the numbers that a result's findings have in the book, or will have, by the numbers
+    that they have in the result.
+
+    What is new comes behind all that is known, and behind the number `above`. That a part has not
+    come has a number for this once, behind them all.
+    """
+    groups = list(_groups(session, order, result))
+    numbers = {
+        finding.number: row.number
+        for group in groups
+        for row, finding in (*group.still, *group.back)
+    }
+    new = sorted((finding for group in groups for finding in group.new), key=lambda f: f.number)
+    rest = sorted({f.number for f in result.every} - {f.number for f in new} - numbers.keys())
+    first = max(_most_used(session, order), above) + 1
+    fresh = enumerate([*(finding.number for finding in new), *rest], first)
+    return numbers | {old: number for number, old in fresh}
+
+
+def _most_used(session: Session, order: OrderRow) -> int:
+    found = session.scalar(
+        select(func.max(FindingRow.number)).where(FindingRow.order_id == order.id)
+    )
+    return found or 0
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Findings of a part, or of the order: what is known of each, what is gone, what is new."""
+
+    part_id: int | None
+    still: _Pairs
+    back: _Pairs
+    cured: list[FindingRow]
+    new: list[Finding]
+
+
+def _groups(session: Session, order: OrderRow, result: Result) -> Iterator[_Group]:
     parts = {
         part.name: part.id
         for part in session.scalars(select(PartRow).where(PartRow.order_id == order.id))
@@ -45,31 +109,13 @@ def note_findings(
     ):
         known[row.part_id].append(row)
     last = _latest(session, order.id)
-    tally: Tally = {"cured": [], "still": [], "back": [], "new": []}
-    number = session.scalar(
-        select(func.max(FindingRow.number)).where(FindingRow.order_id == order.id)
-    )
-    numbers = iter(range((number or 0) + 1, 1_000_000))
     for part_id, found in groups:
         there = [row for row in known[part_id] if row.state == "there"]
         gone = [row for row in known[part_id] if row.state == "cured"]
         still, left = _paired(there, found, last)
         back, new = _paired(gone, left, last)
-        for row, finding in (*still, *back):
-            tally["still" if row.state == "there" else "back"].append(row.number)
-            _stands(session, row, finding, round_)
-            _sight(session, row, finding, examination_id)
-        for row in there:
-            if all(row is not one for one, _ in still):
-                row.state, row.cured_round = "cured", round_
-                tally["cured"].append(row.number)
-        for finding in new:
-            row = _new(order.id, part_id, next(numbers), finding, round_)
-            session.add(row)
-            session.flush()
-            tally["new"].append(row.number)
-            _sight(session, row, finding, examination_id)
-    return tally
+        cured = [row for row in there if all(row is not one for one, _ in still)]
+        yield _Group(part_id, still, back, cured, new)
 
 
 def _paired(

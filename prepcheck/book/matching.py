@@ -80,8 +80,11 @@ def match(
             wanted = _with_earlier(book, story, wanted, look, specs)
             found = intake.match(order, wanted, left, tells)
     placed = tuple(_placed(one, by_name[one.file.name]) for one in found.matches)
-    unplaced = [_foreign(by_name[name], why) for name, why in foreign.items()]
-    unplaced += [left_over(file, found) for file in by_name.items() if _is_open(file[0], found)]
+    number = story.line.number
+    unplaced = [_foreign(by_name[name], why, number) for name, why in foreign.items()]
+    unplaced += [
+        left_over(file, found, number) for file in by_name.items() if _is_open(file[0], found)
+    ]
     return Matched(placed, tuple(unplaced))
 
 
@@ -91,6 +94,45 @@ def said_by_hand(story: Story, delivery: Delivery, told: Mapping[str, str]) -> t
         Place(number, part, BY_HAND, int(name.rpartition("#")[2]) if name != file else None)
         for name, (file, number, part) in _told(story, delivery, told).items()
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Placings:
+    """What was said by hand: placings by delivery, and files that are for no part."""
+
+    placed: dict[int, tuple[Place, ...]]
+    left: tuple[int, ...]
+
+
+def placings_of(story: Story, said: Sequence[str]) -> Placings:
+    """Return what 'FILE=PART', 'FILE#2=PART' or 'FILE=' say of an order's files, each of the latest
+    round that has one of that name. Raises BookError."""
+    told: dict[int, dict[str, str]] = {}
+    left: list[int] = []
+    for one in said:
+        name, _, part = one.rpartition("=")
+        delivery, file = _latest(story, name) if name else (None, None)
+        if delivery is None or file is None or not (part or "#" not in name or name == file.name):
+            last = story.deliveries[-1:]
+            known = listed([f.name for f in last[0].files]) if last else "none has come"
+            raise BookError(f"{one}: no such file came for this order; its latest: {known}")
+        if part:
+            told.setdefault(delivery.id, {})[name] = part
+        else:
+            left.append(file.id)
+    deliveries = {delivery.id: delivery for delivery in story.deliveries}
+    placed = {id_: said_by_hand(story, deliveries[id_], own) for id_, own in told.items()}
+    return Placings(placed, tuple(left))
+
+
+def _latest(story: Story, name: str) -> tuple[Delivery | None, FileLine | None]:
+    """Return the file of this name, with its place in an archive or without, that came last."""
+    for wanted in (name, name.rpartition("#")[0]):
+        for delivery in reversed(story.deliveries):
+            for file in delivery.files:
+                if wanted and wanted in (file.name, PurePosixPath(file.name).name):
+                    return delivery, file
+    return None, None
 
 
 def as_ordered(book: Book, story: Story, folder: Path) -> tuple[Order, dict[str, Spec]]:
@@ -198,7 +240,7 @@ def _is_open(name: str, found: intake.Matched) -> bool:
     )
 
 
-def left_over(named: tuple[str, FileLine], found: intake.Matched) -> Unplaced:
+def left_over(named: tuple[str, FileLine], found: intake.Matched, number: str) -> Unplaced:
     """Return what of a file is no part, and what it may be: all of it at once, page by page."""
     name, file = named
     said = []
@@ -219,6 +261,8 @@ def left_over(named: tuple[str, FileLine], found: intake.Matched) -> Unplaced:
     if right and not asks:
         own = f"{PurePosixPath(file.name).name}#{right[0].page}={right[0].part}"
         rest = f", or that no other page is one with --place '{own}'"
+    if not (rest or asks):
+        rest = f", or that it is none with `prepcheck book place {number} '{file.name}='`"
     return Unplaced(file.id, f"{'; '.join(said)}; {_ask(file, first)}{rest}", True)
 
 
@@ -231,8 +275,9 @@ def _loose(one: Seen) -> str:
     return f"fits no part by its size, {sizes[0]}, or what it says or is called"
 
 
-def _foreign(file: FileLine, why: str) -> Unplaced:
-    return Unplaced(file.id, f"{why}; {_ask(file, None)}", True)
+def _foreign(file: FileLine, why: str, number: str) -> Unplaced:
+    none = f", or that it is none with `prepcheck book place {number} '{file.name}='`"
+    return Unplaced(file.id, f"{why}; {_ask(file, None)}{none}", True)
 
 
 def _ask(file: FileLine, page: int | None) -> str:

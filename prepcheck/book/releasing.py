@@ -21,7 +21,7 @@ from prepcheck.book.findings import stand_of
 from prepcheck.book.plain import from_json
 from prepcheck.book.records import Decide, PartLine, Release, Story
 from prepcheck.book.releases import obstacles
-from prepcheck.book.rounds import Ways, drawn, laid_out
+from prepcheck.book.rounds import Ways, drawn, laid_out, numbered_as_known
 from prepcheck.book.sheeting import sheet_kept
 from prepcheck.book.store import Kept
 from prepcheck.book.when import stamp
@@ -79,7 +79,7 @@ def release(
             return Released(against)
         _refuse_altered(book, story)
         with laid_out(book, story) as batch:
-            examined = ways.examiner(batch)
+            examined = numbered_as_known(book, story, ways.examiner(batch))
             against = _new_since(examined, story)
             if against:
                 return Released(against)

@@ -19,11 +19,13 @@ from prepcheck.book.examinations import Looked, PartFile
 from prepcheck.book.findings import Tally
 from prepcheck.book.looking import Look
 from prepcheck.book.matching import match, part_of
-from prepcheck.book.plain import storable, to_json
+from prepcheck.book.plain import from_json, storable, to_json
 from prepcheck.book.records import Story
 from prepcheck.errors import PrepcheckError
+from prepcheck.findings import Result
 from prepcheck.intake.aside import aside
 from prepcheck.intake.look import look_at
+from prepcheck.numbering import with_numbers, with_other_numbers
 from prepcheck.order import Order
 from prepcheck.proof.model import Signed
 from prepcheck.run.examine import Examined, examine
@@ -125,7 +127,7 @@ def look(book: Book, story: Story, round_: int, files: frozenset[PartFile], ways
     Raises UsageError, OrderError or SpecError where the order itself keeps it from being examined.
     """
     with laid_out(book, story) as batch:
-        examined = ways.examiner(batch)
+        examined = numbered_as_known(book, story, ways.examiner(batch))
         result = examined.result
         proof = None
         if ways.draw:
@@ -146,6 +148,21 @@ def look(book: Book, story: Story, round_: int, files: frozenset[PartFile], ways
     )  # fmt: skip
     ways.shown(looked, examined)
     return looked
+
+
+def numbered_as_known(book: Book, story: Story, examined: Examined) -> Examined:
+    """Return what was examined with the numbers that its findings have in the book, so that a
+    finding has one number in every round's proof and letter, and where it is decided on."""
+    before = 0
+    if story.examinations:
+        last = from_json(Result, book.store.read(story.examinations[-1].result).decode())
+        before = max((finding.number for finding in last.every), default=0)
+    result = with_numbers(examined.result)
+    result = with_other_numbers(result, book.numbers(story.line.number, result, before))
+    parts = tuple(
+        replace(part, result=said) for part, said in zip(examined.parts, result.parts, strict=True)
+    )
+    return replace(examined, result=result, parts=parts)
 
 
 def drawn(examined: Examined, story: Story, on: date, signed: Signed | None = None) -> bytes:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from prepcheck.cli.opening import (
     acting,
     book_options,
+    code_of,
     day,
     extras_named,
     json_option,
@@ -25,7 +28,11 @@ from prepcheck.cli.terminal import (
     tell,
     with_cluster,
 )
-from prepcheck.errors import ExitCode, UsageError
+from prepcheck.errors import ExitCode
+
+if TYPE_CHECKING:
+    from prepcheck.book.book import Book
+    from prepcheck.book.rounds import Gone
 
 
 @click.group()
@@ -192,6 +199,7 @@ def new(
 @click.argument("number")
 @click.option("--by", metavar="NAME", help="Who says so.  [default: whoever is logged in]")
 @click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
+@json_option
 @with_cluster
 @book_options
 @ends_with_exit_code
@@ -200,23 +208,25 @@ def give(
     number: str,
     by: str | None,
     jobs: int | None,
+    as_table: bool,
     cluster: str | None,
     shared: bool,
     where: str,
     kept_in: Path | None,
-) -> None:
+) -> ExitCode:
     """Give a delivery that was put aside to an order, and examine it."""
     at_once = jobs or processors()
     with (
         machines(cluster, shared, at_once) as others,
         opened(where, kept_in) as opened_book,
-        progress(False) as step,
+        progress(as_table) as step,
     ):
         from prepcheck.book.rounds import carry_on
 
         opened_book.give(delivery, number, acting(by))
         how = ways(at_once, step, executor=others)
-        carry_on(opened_book, acting(by), how, order=number)
+        gone = carry_on(opened_book, acting(by), how, order=number)
+        return _stands(opened_book, number, gone, as_table)
 
 
 @book.command(epilog=EXIT_CODES)
@@ -224,6 +234,7 @@ def give(
 @click.argument("placings", nargs=-1, required=True, metavar="FILE=PART...")
 @click.option("--by", metavar="NAME", help="Who says so.  [default: whoever is logged in]")
 @click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
+@json_option
 @with_cluster
 @book_options
 @ends_with_exit_code
@@ -232,53 +243,68 @@ def place(
     placings: tuple[str, ...],
     by: str | None,
     jobs: int | None,
+    as_table: bool,
     cluster: str | None,
     shared: bool,
     where: str,
     kept_in: Path | None,
-) -> None:
-    """Say which part a file of an order's latest round is for.
+) -> ExitCode:
+    """Say which part a file of an order is for.
 
-    FILE#2 is a page of a file; FILE= alone says that a file is for none.
+    Of several files of one name that of the latest round is meant. FILE#2 is a page of a file;
+    FILE= alone says that a file is for none.
+
+    \b
+    Examples
+      prepcheck book place P-0417 "final.pdf=Label A"
+      prepcheck book place P-0417 holiday.pdf=
     """
     at_once = jobs or processors()
     with (
         machines(cluster, shared, at_once) as others,
         opened(where, kept_in) as opened_book,
-        progress(False) as step,
+        progress(as_table) as step,
     ):
-        from prepcheck.book.matching import said_by_hand
+        from prepcheck.book.matching import placings_of
         from prepcheck.book.rounds import carry_on
 
-        story = opened_book.story(number)
-        last = story.deliveries[-1:]
-        files = {} if not last else {file.name: file.id for file in last[0].files}
-        told, left = {}, []
-        for placing in placings:
-            file, sign, part = placing.rpartition("=")
-            if not sign or not last or (not part and file not in files):
-                known = ", ".join(files) or "none"
-                raise UsageError(f"{placing}: no such file in the latest round; its files: {known}")
-            if part:
-                told[file] = part
-            else:
-                left.append(files[file])
-        if told:  # at once: pages of one file are several parts
-            by_hand = said_by_hand(story, last[0], told)
-            opened_book.place(last[0].id, by_hand, [], acting(by), by_hand=True)
-        for number_of_file in left:
-            opened_book.leave(number_of_file, "for no part, said by hand", acting(by))
+        said = placings_of(opened_book.story(number), placings)
+        for delivery, by_hand in said.placed.items():  # at once: pages of a file are several parts
+            opened_book.place(delivery, by_hand, [], acting(by), by_hand=True)
+        for file in said.left:
+            opened_book.leave(file, "for no part, said by hand", acting(by))
         how = ways(at_once, step, executor=others)
-        carry_on(opened_book, acting(by), how, order=number)
+        gone = carry_on(opened_book, acting(by), how, order=number)
+        return _stands(opened_book, number, gone, as_table)
+
+
+def _stands(opened_book: Book, number: str, gone: Sequence[Gone], as_table: bool) -> ExitCode:
+    """Print where an order stands now."""
+    from prepcheck.book.telling import as_json, board_text, story_table
+
+    trouble = [line for one in gone for line in one.trouble]
+    tell(*(f"prepcheck: order {number}: not examined: {line}" for line in trouble))
+    story = opened_book.story(number)
+    put(as_json("story", story_table(story)) if as_table else board_text([story.line]))
+    if trouble:
+        return ExitCode.USAGE
+    stops = sum(finding.severity == "stop" for finding in story.open)
+    return code_of(stops, len(story.open) + len(story.missing))
 
 
 @book.command(epilog=EXIT_CODES)
 @click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
+@json_option
 @with_cluster
 @book_options
 @ends_with_exit_code
 def resume(
-    jobs: int | None, cluster: str | None, shared: bool, where: str, kept_in: Path | None
+    jobs: int | None,
+    as_table: bool,
+    cluster: str | None,
+    shared: bool,
+    where: str,
+    kept_in: Path | None,
 ) -> ExitCode:
     """Go on with whatever was broken off.
 
@@ -288,12 +314,16 @@ def resume(
     with (
         machines(cluster, shared, at_once) as others,
         opened(where, kept_in) as opened_book,
-        progress(False) as step,
+        progress(as_table) as step,
     ):
         from prepcheck.book.rounds import carry_on
+        from prepcheck.book.telling import as_json
 
         gone = carry_on(opened_book, acting(None), ways(at_once, step, executor=others))
         for one in gone:
             tell(*(f"prepcheck: order {one.order}: not examined: {line}" for line in one.trouble))
-        put("".join(f"Examined: {one.order}\n" for one in gone if not one.trouble))
+        if as_table:
+            put(as_json("resumed", [{"order": g.order, "not_examined": g.trouble} for g in gone]))
+        else:
+            put("".join(f"Examined: {one.order}\n" for one in gone if not one.trouble))
     return ExitCode.USAGE if any(one.trouble for one in gone) else ExitCode.CLEAR

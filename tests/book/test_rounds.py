@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 from pathlib import Path
 
@@ -11,10 +12,12 @@ from click.testing import CliRunner
 from prepcheck.book.book import Book
 from prepcheck.book.deliveries import Place
 from prepcheck.book.matching import left_over
+from prepcheck.book.plain import from_json
 from prepcheck.book.records import Decide, FileLine, Role, Waiting
 from prepcheck.book.rounds import Ways, carry_on, receive
 from prepcheck.cli import cli
 from prepcheck.errors import BookError
+from prepcheck.findings import Result
 from prepcheck.intake import match as intake
 from prepcheck.intake.look import Seen
 from tests.book.orders import Scripted, entered, files, unseen
@@ -194,14 +197,14 @@ def test_of_a_file_whose_pages_are_parts_every_other_page_is_told() -> None:
     file = FileLine(7, "labels.pdf", "", 1, (), "", False)
     taken = (intake.Match("Label A", seen, 2, ("it says side A",)),)
     found = intake.Matched(taken, loose=((seen, 1), (seen, 3)))
-    left = left_over(("7/labels.pdf", file), found)
+    left = left_over(("7/labels.pdf", file), found, "TR-1")
     assert (left.file, left.asked) == (7, True)
     assert left.why == (
         "pages 1 and 3 fit no part; say which with --place 'labels.pdf#1=PART', or that no other "
         "page is one with --place 'labels.pdf#2=Label A'"
     )
     asks = (intake.Question(seen, 3, ("Label B",)), intake.Question(seen, 4, ("Label B",)))
-    both = left_over(("7/labels.pdf", file), intake.Matched(taken, asks, ((seen, 1),))).why
+    both = left_over(("7/labels.pdf", file), intake.Matched(taken, asks, ((seen, 1),)), "TR-1").why
     assert all(f"page {number} " in both for number in (1, 3, 4)), both
 
 
@@ -216,7 +219,40 @@ def test_pages_of_one_file_are_placed_by_hand_at_once(
     monkeypatch.setattr(commands, "ways", lambda *_, **__: scripted)
     words = ["final_NEW.pdf#1=Label A", "final_NEW.pdf#2=Label B", "--book", str(book.folder)]
     done = CliRunner().invoke(cli, ["book", "place", "TR-1", *words])
-    assert done.exit_code == 0, done.output
+    assert done.exit_code == 3, done.output  # the jacket has not come
     (file,) = book.story("TR-1").deliveries[0].files
     assert file.parts == ("Label A (page 1)", "Label B (page 2)")
     assert not file.asked
+    # A later round has come since: what an earlier one left open can still be settled.
+    _round(book, tmp_path / "two", {"holiday.pdf": "\n"}, scripted)
+    _round(book, tmp_path / "three", {"label-a.pdf": "", "label-b.pdf": ""}, scripted)
+    assert "1 file to be placed" in book.story("TR-1").line.waiting_why
+    words = ["book", "place", "TR-1", "--book", str(book.folder), "--json"]
+    done = CliRunner().invoke(cli, [*words, "holiday.pdf="])
+    assert json.loads(done.stdout)["story"]["line"]["waiting_why"].startswith("1 part missing")
+    done = CliRunner().invoke(cli, [*words, "vacation.pdf="])
+    assert "no such file came for this order" in done.stderr
+
+
+def test_a_finding_has_one_number_in_every_round(book: Book, tmp_path: Path) -> None:
+    """In the result that letter and proof are made of, and where it is decided on."""
+    entered(book)
+    ways = Ways(look=unseen, examiner=Scripted(), draw=False)
+
+    def round_of(number: int, texts: dict[str, str]) -> tuple[dict[str, int], dict[str, int]]:
+        receive(book, files(tmp_path / str(number), texts), "TR-1", "Ada Fenn")
+        carry_on(book, "Ada Fenn", ways)
+        story = book.story("TR-1")
+        result = from_json(Result, book.store.read(story.examinations[-1].result).decode())
+        told = {f.check: f.number for f in result.every if f.check != "order.missing-part"}
+        return told, {f.check: f.number for f in story.findings if f.there}
+
+    told, known = round_of(1, {"label-a.pdf": "a.b note 1 One.\nc.d stop 9 Two."})
+    assert told == known == {"c.d": 1, "a.b": 2}
+    told, known = round_of(2, {"label-b.pdf": "e.f stop 1 Three.", "jacket.pdf": ""})
+    assert told == known
+    assert known["e.f"] > 2
+    told, known = round_of(3, {"label-a.pdf": "g.h stop 20 Four.\na.b note 1 One."})
+    assert told == known
+    assert known["a.b"] == 2
+    assert known["g.h"] > known["e.f"]

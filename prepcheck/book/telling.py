@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 from enum import Enum
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from prepcheck.book.records import Delivery, FindingLine, OrderLine, Story
@@ -48,6 +49,8 @@ def tally_words(tally: Tally) -> str:
 def _plain(value: Any) -> Any:
     if isinstance(value, Enum):
         return value.value
+    if isinstance(value, PurePath):
+        return str(value).encode("utf-8", "replace").decode("utf-8")
     if isinstance(value, datetime):
         return value.isoformat().replace("+00:00", "Z")
     if isinstance(value, date):

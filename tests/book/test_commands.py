@@ -65,6 +65,10 @@ def test_a_clear_order_goes_from_delivery_to_plates(book: Path, tmp_path: Path) 
                 "--sheet", "SRA3", "--overs", "6")  # fmt: skip
     assert done.exit_code == 0, done.output
     folder = tmp_path / f"{number}-r1"
+    again = _run(book, "release", number, "--by", "Bo Marsh", "--out", str(tmp_path), "--json")
+    assert _json(again)["release"] == {
+        "against": [], "revision": 1, "folder": str(folder), "differs": [], "again": True,
+    }  # fmt: skip
     checked = subprocess.run(["sha256sum", "-c", "SHA256SUMS"], cwd=folder, capture_output=True)
     assert checked.returncode == 0
     sheet = json.loads((folder / f"{number}-sheet.json").read_text("utf-8"))

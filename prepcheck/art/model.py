@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.facts import Annotation, DocumentFacts, FontFacts, PageBoxes
 from prepcheck.art.quads import corners_of
-from prepcheck.art.subpaths import Subpaths
+from prepcheck.art.subpaths import Subpaths, joined
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
 
 PROCESS_INKS = ("Cyan", "Magenta", "Yellow", "Black")
@@ -303,11 +303,10 @@ class Outlines(NamedTuple):
     @classmethod
     def of(cls, paths: Sequence[PathItem]) -> Outlines:
         """Return the corners of paths in their order."""
-        runs = [line for path in paths for line in path.lines()]
-        lengths = np.fromiter(map(len, runs), np.intp, len(runs))
+        points, lengths = joined(path.segments for path in paths)
         return cls(
-            np.concatenate([np.empty((0, 2)), *runs]),
-            np.concatenate(([0], np.cumsum(lengths))).astype(np.intp),
+            points,
+            np.cumsum([0, *lengths], dtype=np.intp),
             np.repeat(np.arange(len(paths)), [len(path.segments) for path in paths]),
         )
 

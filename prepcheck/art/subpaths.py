@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple, overload
+
+import numpy as np
 
 from prepcheck.geometry import FloatArray
 
@@ -59,3 +61,36 @@ class Subpaths(Sequence[tuple[float, ...]]):
 
     def __repr__(self) -> str:
         return repr(self.runs())
+
+
+def joined(paths: Iterable[Sequence[tuple[float, ...]]]) -> tuple[FloatArray, list[int]]:
+    """Return the corners (k, 2) of the subpaths of many paths, end to end, and the number of each
+    one's corners.
+
+    Neighbours that share their corners are taken in one piece.
+    """
+    pieces: list[FloatArray] = [np.empty((0, 2))]
+    lengths: list[int] = []
+    shared: Corners | None = None
+    first = end = 0
+
+    def take() -> None:
+        if shared is not None and end > first:
+            points, starts = shared
+            pieces.append(points[starts[first] : starts[end]])
+            lengths.extend(np.diff(starts[first : end + 1]).tolist())
+
+    for path in paths:
+        if isinstance(path, Subpaths):
+            if path._corners is not shared or path._first != end:
+                take()
+                shared, first = path._corners, path._first
+            end = path._end
+            continue
+        take()
+        shared, first, end = None, 0, 0
+        for run in path:
+            pieces.append(np.array(run, np.float64).reshape(-1, 2))
+            lengths.append(len(run) // 2)
+    take()
+    return np.concatenate(pieces), lengths

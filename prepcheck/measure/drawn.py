@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from itertools import chain
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import PROCESS_INKS, ImageItem, Paint, PathItem
+from prepcheck.art.model import PROCESS_INKS, Content, ImageItem, Paint
 from prepcheck.geometry import FloatArray
 
 UNKNOWN = (0.0, 0.0, 0.0, 0.0)
 """The look of a line that has no one colour."""
+ROUNDING_MM = 1e-6
 
 
 class Lines(NamedTuple):
@@ -57,47 +57,94 @@ class Lines(NamedTuple):
         own = (self.half[chosen], self.filled[chosen], self.looks[chosen])
         return Lines(self.points[places], starts, *own)
 
-    def walked(self, step_mm: float) -> Lines:
-        """Return the lines with places added so that no step is longer than `step_mm`."""
-        points, last = self.points, np.zeros(len(self.points), bool)
+    def _steps(self, step_mm: float) -> tuple[FloatArray, FloatArray, NDArray[np.int64]]:
+        """Return for each place (n,) the next one (n, 2), how far that is, 0 from the last of a
+        line, and into how many steps of at most `step_mm` that way is cut."""
+        last = np.zeros(len(self.points), bool)
         last[self.starts[1:] - 1] = True
         last[-1:] = True
-        after = np.roll(points, -1, axis=0)
-        steps = np.where(last, 0.0, np.hypot(*(after - points).T))
-        parts = np.maximum(1, np.ceil(steps / step_mm).astype(np.int64))
+        after = np.roll(self.points, -1, axis=0)
+        ways = np.where(last, 0.0, np.hypot(*(after - self.points).T))
+        return after, ways, np.maximum(1, np.ceil(ways / step_mm).astype(np.int64))
+
+    def walked(self, step_mm: float) -> Lines:
+        """Return the lines with places added so that no step is longer than `step_mm`."""
+        points = self.points
+        after, _, parts = self._steps(step_mm)
         before = np.cumsum(parts) - parts
         index = np.repeat(np.arange(len(points)), parts)
         share = ((np.arange(len(index)) - before[index]) / parts[index])[:, None]
         walked = points[index] * (1 - share) + after[index] * share
         return Lines(walked, before[self.starts], self.half, self.filled, self.looks)
 
+    def walked_near(
+        self, step_mm: float, room: Callable[[FloatArray], FloatArray], depth_mm: float
+    ) -> Lines:
+        """Return the lines as `walked` does, but of all places further off than `depth_mm` only
+        some: each corner, and one at least of each row of such places.
 
-def lines_of(paths: Iterable[PathItem], images: Iterable[ImageItem] = ()) -> Lines:
-    """Return the subpaths of paths, then the frames of pictures, as lines."""
-    runs: list[tuple[float, ...]] = []
-    half: list[float] = []
-    filled: list[bool] = []
-    looks: list[tuple[float, ...]] = []
-    for item in paths:
-        own = [run for run in item.segments if len(run) >= 4]
-        runs += own
-        looks += [look_of(item.fill if item.stroke is None else item.stroke)] * len(own)
-        half += [item.stroke_mm / 2 if item.stroke is not None else 0.0] * len(own)
-        filled += [item.fill is not None] * len(own)
-    frames = [tuple(chain(*image.quad, image.quad.a)) for image in images]
-    runs += frames
-    half += [0.0] * len(frames)
-    filled += [True] * len(frames)
-    looks += [UNKNOWN] * len(frames)
-    lengths = np.array([len(run) // 2 for run in runs], np.int64)
-    flat = np.fromiter(chain.from_iterable(runs), np.float64, 2 * int(lengths.sum()))
+        `room` gives the distance of places (..., 2) from something, which changes by no more than
+        1 mm for each mm of the way; half the stroke is taken from it.
+        """
+        points = self.points
+        after, ways, parts = self._steps(step_mm)
+        before = np.cumsum(parts) - parts
+        here = room(points)
+        reach = depth_mm + self.half[self.line] + ROUNDING_MM
+        # Stretches that may come near are halved until every place on them is known.
+        part = np.flatnonzero(parts > 1)
+        low, high = np.zeros(len(part), np.int64), parts[part]
+        at_low, at_high = here[part], np.roll(here, -1)[part]
+        numbers, kept = [np.arange(len(points))], [before]
+        while True:
+            way = (high - low) * (ways[part] / parts[part])
+            near = (high - low > 1) & ((at_low + at_high - way) / 2 <= reach[part])
+            if not near.any():
+                break
+            part, low, high = part[near], low[near], high[near]
+            middle = (low + high) // 2
+            share = (middle / parts[part])[:, None]
+            at_middle = room(points[part] * (1 - share) + after[part] * share)
+            numbers.append(part)
+            kept.append(before[part] + middle)
+            at_low, at_high = (
+                np.concatenate((at_low[near], at_middle)),
+                np.concatenate((at_middle, at_high[near])),
+            )
+            part = np.concatenate((part, part))
+            low, high = np.concatenate((low, middle)), np.concatenate((middle, high))
+        place, index = np.concatenate(kept), np.concatenate(numbers)
+        order = np.argsort(place, kind="stable")
+        place, index = place[order], index[order]
+        share = ((place - before[index]) / parts[index])[:, None]
+        walked = points[index] * (1 - share) + after[index] * share
+        starts = np.searchsorted(place, before[self.starts])
+        return Lines(walked, starts, self.half, self.filled, self.looks)
+
+
+def lines_in(
+    content: Content, chosen: NDArray[np.bool_], images: Sequence[ImageItem] = ()
+) -> Lines:
+    """Return the subpaths of the paths that a mask (n,) chooses, then the frames of pictures, as
+    lines."""
+    traits, outlines = content.path_traits, content.path_outlines
+    lengths = np.diff(outlines.starts)
+    runs = np.flatnonzero(chosen[outlines.path] & (lengths >= 2))
+    own, lengths = outlines.path[runs], lengths[runs]
     starts = np.cumsum(lengths) - lengths
+    places = np.arange(int(lengths.sum())) + np.repeat(outlines.starts[runs] - starts, lengths)
+    stroke, fill = traits.stroke[own], traits.fill[own]
+    looks = np.array([*map(look_of, traits.paints), UNKNOWN], np.float64)
+    frames = np.array([[*image.quad, image.quad.a] for image in images], np.float64)
+    frame_at = len(places) + 5 * np.arange(len(images))
     return Lines(
-        flat.reshape(-1, 2),
-        starts,
-        np.array(half, np.float64),
-        np.array(filled, bool),
-        np.array(looks, np.float64).reshape(-1, 4),
+        np.concatenate((outlines.points[places], frames.reshape(-1, 2))),
+        np.concatenate((starts, frame_at)).astype(np.int64),
+        np.append(np.where(stroke >= 0, traits.stroke_mm[own] / 2, 0.0), np.zeros(len(images))),
+        np.append(fill >= 0, np.ones(len(images), bool)),
+        np.concatenate(
+            (looks[np.where(stroke >= 0, stroke, fill)], np.tile(looks[-1], (len(images), 1)))
+        ),
     )
 
 

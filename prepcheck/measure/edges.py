@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, ImageItem
 from prepcheck.geometry import Box, FloatArray, Point
-from prepcheck.measure.drawn import Lines, lines_of
+from prepcheck.measure.drawn import Lines, lines_in
 from prepcheck.measure.rim import Rim
 from prepcheck.measure.sampling import sample
 from prepcheck.measure.seen import LIVE_DELTA_E, Strokes, across_of, looks_at, seen_places
@@ -62,37 +62,51 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     A subpath that runs out past the rim far enough is a ground and has no end there. Edges that
     do not show in the view, being covered or of the colour of what lies below, are left out.
     """
-    near = np.flatnonzero(_boxes_near(content.path_boxes, rim)).tolist()
-    paths = (path for path in map(content.paths.__getitem__, near) if not path.clipped)
+    near = _boxes_near(content.path_boxes, rim) & ~content.path_traits.clipped
     # Pictures that a clip cuts are judged by how they look.
     images = [image for image in content.images if not image.is_mask and is_whole(image)]
-    lines = lines_of(paths, images).walked(WALK_MM)
+    every = lines_in(content, near, images)
+    if not len(every.starts):
+        return ()
+    nearest, furthest = _rooms(rim, every)
+    # Corners alone tell of many that they have no end here: all of a line comes no less near.
+    beyond = furthest if rim.is_hole else np.full(len(furthest), np.inf)
+    perhaps = np.flatnonzero(_end_here(rim, every, nearest, beyond))
+    lines = every.take(perhaps).walked_near(WALK_MM, rim.room, rim.depth_mm)
     if not len(lines.starts):
         return ()
-    centre_room = rim.room(lines.points)
-    room = centre_room - lines.half[lines.line]
-    nearest = np.minimum.reduceat(room, lines.starts)
-    furthest = np.maximum.reduceat(centre_room, lines.starts)
+    nearest, furthest = _rooms(rim, lines)
     ends = _end_here(rim, lines, nearest, furthest) & (nearest < rim.depth_mm)
     own = lines.take(np.flatnonzero(ends))
     room = rim.room(own.points) - own.half[own.line]
     near_rim = room < rim.depth_mm
     if images:
-        framed = np.flatnonzero(ends) >= len(lines.starts) - len(images)
+        framed = perhaps[ends] >= len(every.starts) - len(images)
         places = np.flatnonzero(near_rim & framed[own.line])
         near_rim[places] = ~_on_seams(own.points[places], images)
     seen = places_seen(own, near_rim, view)
     kinds = kinds_of(own).tolist()
     found = []
-    for index, start in enumerate(own.starts.tolist()):
-        part = slice(start, start + int(own.lengths[index]))
-        shown = int(seen[part].sum())
-        if shown < CHANCE_PLACES and shown < CHANCE * int(near_rim[part].sum()):
-            continue
+    shown = np.bincount(own.line[seen], minlength=len(own.starts))
+    beside = np.bincount(own.line[near_rim], minlength=len(own.starts))
+    chance = (shown == 0) | ((shown < CHANCE_PLACES) & (shown < CHANCE * beside))
+    starts, lengths = own.starts.tolist(), own.lengths.tolist()
+    for index in np.flatnonzero(~chance).tolist():
+        part = slice(starts[index], starts[index] + lengths[index])
         edge = _seen_edge(own.points[part], room[part], seen[part])
         if edge is not None:
             found.append(edge._replace(what=kinds[index]))
     return tuple(sorted(found, key=lambda edge: (edge.clearance_mm, edge.place)))
+
+
+def _rooms(rim: Rim, lines: Lines) -> tuple[FloatArray, FloatArray]:
+    """Return the room of the nearest place of each line (m,), its stroke's side counting, and of
+    the middle of its furthest."""
+    centre = rim.room(lines.points)
+    return (
+        np.minimum.reduceat(centre - lines.half[lines.line], lines.starts),
+        np.maximum.reduceat(centre, lines.starts),
+    )
 
 
 def kinds_of(lines: Lines) -> NDArray[np.str_]:

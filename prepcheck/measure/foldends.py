@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.geometry import FloatArray, Point
-from prepcheck.measure.drawn import Lines, lines_of
+from prepcheck.measure.drawn import Lines, lines_in
 from prepcheck.measure.edges import CHANCE, CHANCE_PLACES, LiveEdge, is_whole, kinds_of, places_seen
 from prepcheck.measure.folds import Fold
 from prepcheck.press.view import View
@@ -126,10 +126,9 @@ def _middle(lines: Lines, fold: Fold) -> FloatArray:
 
 def _lines_near(content: Content, fold: Fold, near_mm: float) -> Lines:
     """Return the outlines that come near a fold."""
-    near = np.flatnonzero(_meeting(content.path_boxes, fold, near_mm)).tolist()
-    paths = (path for path in map(content.paths.__getitem__, near) if not path.clipped)
-    images = (image for image in content.images if not image.is_mask and is_whole(image))
-    lines = lines_of(paths, images)
+    near = _meeting(content.path_boxes, fold, near_mm) & ~content.path_traits.clipped
+    images = [image for image in content.images if not image.is_mask and is_whole(image)]
+    lines = lines_in(content, near, images)
     return lines.take(np.flatnonzero(_meeting(lines.boxes, fold, near_mm + lines.half)))
 
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import Content
+from prepcheck.art.model import Content, Outlines
 from prepcheck.geometry import Box, Circle, FloatArray, Segment, sample_loop, segment_distance
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.ridges import CONTROLS_MM, Along, Looks, line_seen, may_be_seen, seen_at
@@ -156,30 +156,75 @@ def drawn_guides(content: Content, guides: Sequence[Guide], looks: Looks) -> tup
     )
 
 
-class _Piece(NamedTuple):
-    """A thin filled shape: places along its sides (n, 2) and its layer. All of it must lie on a
+class _Pieces(NamedTuple):
+    """Thin filled shapes: their corners (n, 2), those of one shape as one line, the shape that each
+    belongs to (n,), rising, and the path that each of m shapes is (m,). All of one must lie on a
     guide to count, since its sides are no line by themselves."""
 
     points: FloatArray
-    layer: str | None
+    owner: NDArray[np.intp]
+    path: NDArray[np.intp]
+
+    @classmethod
+    def of(cls, outlines: Outlines, paths: NDArray[np.intp]) -> _Pieces:
+        """Return the subpaths of more than two corners of paths (m,), rising."""
+        owner, points = _corners_of(outlines, paths)
+        return cls(points, owner, paths)
+
+    def on(self, guide: Guide) -> Iterator[tuple[FloatArray, int]]:
+        """Yield places along each shape that lies along a guide, and its path."""
+        far = np.zeros(len(self.path))
+        np.maximum.at(far, self.owner, guide.distance(self.points))
+        # Of few all corners lie there, and only these are walked.
+        for at in np.flatnonzero(far <= _ON_GUIDE_MM).tolist():
+            first, end = self.owner.searchsorted((at, at + 1))
+            places = _walked(self.points[first:end])
+            if guide.distance(places).max() <= _ON_GUIDE_MM:
+                yield places, int(self.path[at])
 
 
-def _piece(line: FloatArray, layer: str | None) -> _Piece:
-    lengths = np.hypot(*np.diff(line, axis=0).T)
-    counts = np.maximum(1, np.ceil(lengths / WALK_MM)).astype(int)
-    share = np.concatenate([np.arange(count) / count for count in counts] + [np.zeros(1)])
-    index = np.concatenate([np.repeat(np.arange(len(counts)), counts), [len(counts) - 1]])
-    share[-1] = 1.0
-    points = line[index] + share[:, None] * (line[index + 1] - line[index])
-    return _Piece(points, layer)
+_ON_GUIDE_MM = COINCIDE_MM + THIN_MM / 2
+"""How far off a guide the sides of a thin shape that lies on it may be."""
 
 
-def _thin_fills(content: Content, guides: Sequence[Guide]) -> tuple[_Piece, ...]:
+def _walked(line: FloatArray) -> FloatArray:
+    """Return places (n, 2) along a line, no more than `WALK_MM` apart."""
+    ways = np.diff(line, axis=0)
+    counts = np.maximum(1, np.ceil(np.hypot(*ways.T) / WALK_MM)).astype(int)
+    index = np.repeat(np.arange(len(counts)), counts)
+    share = (np.arange(len(index)) - (np.cumsum(counts) - counts)[index]) / counts[index]
+    return np.concatenate((line[index] + share[:, None] * ways[index], line[-1:]))
+
+
+def _corners_of(outlines: Outlines, paths: NDArray[np.intp]) -> tuple[NDArray[np.intp], FloatArray]:
+    """Return the corners (k, 2) of the subpaths of more than two corners of paths (m,), rising,
+    and the place in `paths` that each belongs to (k,)."""
+    runs, owner = _runs_of(outlines, paths)
+    first, count = outlines.starts[runs], np.diff(outlines.starts)[runs]
+    run = np.repeat(np.arange(len(runs)), count)
+    at = first[run] + np.arange(len(run)) - (np.cumsum(count) - count)[run]
+    return owner[run], outlines.points[at]
+
+
+def _runs_of(
+    outlines: Outlines, paths: NDArray[np.intp]
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the subpaths of more than two corners of paths (m,), rising, and the place in `paths`
+    that each belongs to."""
+    low, high = (outlines.path.searchsorted(paths, side) for side in ("left", "right"))
+    count = high - low
+    owner = np.repeat(np.arange(len(paths)), count)
+    runs = low[owner] + np.arange(len(owner)) - (np.cumsum(count) - count)[owner]
+    long = np.diff(outlines.starts)[runs] > 2
+    return runs[long], owner[long]
+
+
+def _thin_fills(content: Content, guides: Sequence[Guide]) -> _Pieces:
     """Return the filled shapes that lie along some guide with all their corners."""
-    traits = content.path_traits
+    traits, outlines = content.path_traits, content.path_outlines
     filled = np.flatnonzero((traits.fill >= 0) & (traits.stroke < 0))
     if not len(filled) or not guides:
-        return ()
+        return _Pieces.of(outlines, filled[:0])
     boxes = content.path_boxes[filled]
     near = np.zeros(len(filled), bool)
     room = COINCIDE_MM + THIN_MM + SAGITTA_MM
@@ -189,45 +234,54 @@ def _thin_fills(content: Content, guides: Sequence[Guide]) -> tuple[_Piece, ...]
         close = np.flatnonzero(guide.touches(boxes, room))
         corners = boxes[close][:, ((0, 1), (2, 1), (2, 3), (0, 3))]
         near[close] |= (guide.distance(corners) <= room).all(axis=1)
-    return tuple(
-        _piece(np.concatenate(lines), content.paths[index].layer)
-        for index in filled[near].tolist()
-        if (lines := [line for line in content.paths[index].lines() if len(line) > 2])
-        and _is_thin(lines)
-    )
+    some = filled[near]
+    return _Pieces.of(outlines, some[_are_thin(outlines, some)])
 
 
-def _is_thin(loops: Sequence[FloatArray]) -> bool:
-    """Say whether a filled shape is no wider than a guide's line: its area over half its outline.
+def _are_thin(outlines: Outlines, paths: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Say which filled shapes (m,) are no wider than a guide's line: their area over half their
+    outline.
 
     A loop that holds nearly all of the rest, as a ring's outer one does, has them cut out of it.
     """
-    areas = []
-    around = 0.0
-    for loop in loops:
-        x, y = (loop - loop[0]).T
-        areas.append(abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2)
-        around += float(np.hypot(*(np.roll(loop, -1, axis=0) - loop).T).sum())
-    areas.sort()
-    rest = sum(areas[:-1])
-    area = areas[-1] - rest if 0.8 * areas[-1] <= rest <= areas[-1] else areas[-1] + rest
-    return area <= THIN_MM * around / 2
+    runs, owner = _runs_of(outlines, paths)
+    thin = np.zeros(len(paths), bool)
+    if not len(runs):
+        return thin
+    count = np.diff(outlines.starts)[runs]
+    begin = np.cumsum(count) - count
+    run = np.repeat(np.arange(len(runs)), count)
+    points = outlines.points[outlines.starts[runs][run] + np.arange(len(run)) - begin[run]]
+    points = points - points[begin][run]
+    ahead = np.roll(points, -1, axis=0)
+    ahead[begin + count - 1] = points[begin]
+    cross = points[:, 0] * ahead[:, 1] - points[:, 1] * ahead[:, 0]
+    areas = np.abs(np.add.reduceat(cross, begin)) / 2
+    lengths = np.add.reduceat(np.hypot(*(ahead - points).T), begin)
+    total = np.bincount(owner, areas, len(paths))
+    around = np.bincount(owner, lengths, len(paths))
+    largest = np.zeros(len(paths))
+    np.maximum.at(largest, owner, areas)
+    rest = total - largest
+    held = (0.8 * largest <= rest) & (rest <= largest)
+    area = np.where(held, largest - rest, total)
+    return np.asarray(
+        (area <= THIN_MM * around / 2) & (np.bincount(owner, minlength=len(paths)) > 0)
+    )
 
 
 def _followed(
-    guide: Guide, lines: ThinLines, fills: Sequence[_Piece], content: Content, looks: Looks
+    guide: Guide, lines: ThinLines, fills: _Pieces, content: Content, looks: Looks
 ) -> Found | None:
     places, normals = guide.walked(), guide.normals()
     points, numbers = _along(guide, lines)
     covered = _near_any(places, points, WALK_MM + COINCIDE_MM)
     layers = [content.paths[index].layer for index in lines.path[numbers].tolist()]
-    for piece in fills:
-        if guide.distance(piece.points).max() > COINCIDE_MM + THIN_MM / 2:
-            continue
-        own = _near_any(places, piece.points, WALK_MM + COINCIDE_MM)
+    for piece, path in fills.on(guide):
+        own = _near_any(places, piece, WALK_MM + COINCIDE_MM)
         if own.any():
             covered |= own
-            layers.append(piece.layer)
+            layers.append(content.paths[path].layer)
     if not len(layers) or covered.mean() < DRAWN_DASHES:
         return None
     seen = covered & seen_at(looks, places, normals, THIN_MM / 2)

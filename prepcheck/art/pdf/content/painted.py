@@ -31,6 +31,8 @@ from prepcheck.geometry import Affine, Box, FloatArray
 FEW = 12
 """So many paths are placed sooner one by one: a path alone takes some 15 µs by its builder, and
 some 500 µs by way of arrays (one busy core, 2026)."""
+LONG = 10_000
+"""Bytes of source from which few paths are placed sooner by way of arrays as well."""
 MOST_BYTES = 1_000_000
 """Source of paths that wait together; what they take while being placed is some ten times that."""
 
@@ -94,8 +96,9 @@ class Waiting:
     def settle(self) -> None:
         """Place all paths that wait, and note those that lead out of bounds."""
         if self._paths:
+            short = len(self._paths) <= FEW and self._bytes < LONG
             paths, self._paths, self._bytes = self._paths, [], 0
-            if len(paths) <= FEW:
+            if short:
                 self._place_each(paths)
             else:
                 self._place_all(paths)

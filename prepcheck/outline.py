@@ -75,6 +75,11 @@ class Outline(ABC):
     def folds(self) -> tuple[Segment, ...]:
         """Lines on which the piece is creased."""
 
+    @property
+    @abstractmethod
+    def convex(self) -> bool:
+        """Whether all of a line lies no further outside the trim than the outer one of its ends."""
+
     @abstractmethod
     def holds(self, point: Point) -> bool:
         """Say whether one point lies within the trim or on it: `signed_distance` of many tells as
@@ -128,6 +133,10 @@ class Disc(Outline):
     def folds(self) -> tuple[Segment, ...]:
         return ()
 
+    @property
+    def convex(self) -> bool:
+        return True
+
     def holds(self, point: Point) -> bool:
         return math.hypot(*point) <= self.diameter / 2
 
@@ -178,6 +187,10 @@ class Panels(Outline):
     @property
     def folds(self) -> tuple[Segment, ...]:
         return self.creases
+
+    @property
+    def convex(self) -> bool:
+        return [len(loop) for loop in self._loops] == [4]
 
     @cached_property
     def _loops(self) -> tuple[FloatArray, ...]:

@@ -1,6 +1,7 @@
 """Objects that overprint and so vanish, or let through what they seem to cover."""
 
 from collections.abc import Iterator
+from itertools import compress
 from typing import NamedTuple
 
 import numpy as np
@@ -23,7 +24,7 @@ from prepcheck.sheets.overprinting import (
     screen_of,
     showing_through,
 )
-from prepcheck.sheets.surroundings import kept, on_art, paints_of
+from prepcheck.sheets.surroundings import are_on_art, kept, paints_of
 from prepcheck.words import count
 
 WHITE = "overprint.white"
@@ -72,7 +73,8 @@ DECLARATIONS = (
 def examine(exam: Exam) -> Iterator[Said]:
     judged, found = 0, set()
     for sheet in exam.sheets:
-        objects = [one for one in _overprinting(sheet) if on_art(exam, sheet, one.box)]
+        every = [*_overprinting(sheet)]
+        objects = [*compress(every, are_on_art(exam, sheet, [one.box for one in every]).tolist())]
         judged += len(objects)
         for finding in _said(exam, sheet, *_lost(sheet, objects), showing_through(sheet, objects)):
             found.add(finding.check)

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
+from itertools import compress
 from typing import NamedTuple
 
 from prepcheck.art.model import Paint, TextRun
@@ -12,9 +13,9 @@ from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.outlined import ABOUT, Sized, sized_type
 from prepcheck.sheets.surroundings import (
     above_and_below,
+    are_on_art,
     ground,
     kept,
-    on_art,
     paints_of,
     reversed_out,
     unseen,
@@ -59,10 +60,10 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet in exam.sheets:
         small: dict[_Limit, list[Mark]] = defaultdict(list)
         several: set[_Limit] = set()
-        for sized in sized_type(exam, sheet):
-            run, box = sized.run, sized.run.box
-            if box is None or not on_art(exam, sheet, box):
-                continue
+        every = [(one, box) for one in sized_type(exam, sheet) if (box := one.run.box) is not None]
+        lies = are_on_art(exam, sheet, [box for _, box in every]).tolist()
+        for sized, box in compress(every, lies):
+            run = sized.run
             sizes.append((run.size_pt, sized.about))
             broken = _told(exam.spec.text, sheet, sized)
             if broken is not None:

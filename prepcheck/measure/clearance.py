@@ -17,6 +17,8 @@ SEEN_PERCENT = 6.0
 """Lightness or colour must change by this much, of the full range, for a thing to be seen."""
 EDGE_STEP_MM = 0.1
 """Distance between the places on a glyph's edge that are measured."""
+_AT_ONCE = 10_000
+"""Glyphs that are measured together: of many, arrays take much memory."""
 
 
 @dataclass(frozen=True)
@@ -56,19 +58,34 @@ def trim_clearances(corners: FloatArray, outline: Outline, near_mm: float) -> Fl
     distance = outline.signed_distance(corners)
     furthest, nearest = distance.max(axis=1), distance.min(axis=1)
     reach = np.hypot(*(corners.max(axis=1) - corners.min(axis=1)).T)
-    near = np.flatnonzero(furthest > -near_mm - reach)
+    near = furthest > -near_mm - reach
+    if outline.convex:
+        # No side reaches further out than its ends; it may only reach further in.
+        near &= nearest >= 0
+    _along_sides(corners, outline, np.flatnonzero(near), nearest, furthest)
+    return np.where(nearest >= 0, np.inf, -furthest)
+
+
+def _along_sides(
+    corners: FloatArray,
+    outline: Outline,
+    near: NDArray[np.intp],
+    nearest: FloatArray,
+    furthest: FloatArray,
+) -> None:
+    """Take the sides of some glyphs into their least and their greatest distance (n,), in place."""
     sides = np.roll(corners[near], -1, axis=1) - corners[near]
     longest = np.hypot(sides[..., 0], sides[..., 1]).max(axis=1)
     steps = np.maximum(1, np.ceil(longest / EDGE_STEP_MM)).astype(np.intp)
     for count in np.unique(steps).tolist():
-        some = steps == count
+        alike = np.flatnonzero(steps == count)
         share = (np.arange(count) / count)[:, None]
-        places = corners[near[some], :, None] + share * sides[some, :, None]
-        edge = outline.signed_distance(places).reshape(len(places), -1)
-        own = near[some]
-        furthest[own] = np.maximum(furthest[own], edge.max(axis=1))
-        nearest[own] = np.minimum(nearest[own], edge.min(axis=1))
-    return np.where(nearest >= 0, np.inf, -furthest)
+        for some in np.array_split(alike, len(alike) // _AT_ONCE + 1):
+            own = near[some]
+            places = corners[own, :, None] + share * sides[some, :, None]
+            edge = outline.signed_distance(places).reshape(len(places), -1)
+            furthest[own] = np.maximum(furthest[own], edge.max(axis=1))
+            nearest[own] = np.minimum(nearest[own], edge.min(axis=1))
 
 
 def hole_clearances(corners: FloatArray, hole: Circle) -> FloatArray:
@@ -76,8 +93,11 @@ def hole_clearances(corners: FloatArray, hole: Circle) -> FloatArray:
 
     Negative where the hole cuts it or holds it.
     """
-    if not len(corners):
-        return np.empty(0)
+    batches = np.array_split(corners, len(corners) // _AT_ONCE + 1)
+    return np.concatenate([_hole_clearances(some, hole) for some in batches])
+
+
+def _hole_clearances(corners: FloatArray, hole: Circle) -> FloatArray:
     starts = corners - np.array((hole.x, hole.y))
     lines = np.roll(starts, -1, axis=1) - starts
     length = np.maximum((lines**2).sum(axis=2), 1e-12)

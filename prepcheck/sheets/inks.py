@@ -16,7 +16,7 @@ from prepcheck.measure.sampling import median
 from prepcheck.press.render import render_rgb
 from prepcheck.press.view import ByteArray
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.surroundings import beside, medians
+from prepcheck.sheets.surroundings import beside, in_batches, medians
 from prepcheck.units import MM_PER_INCH
 
 Indices = NDArray[np.intp]
@@ -87,6 +87,10 @@ def ground_inks(sheet: Sheet, probes: FloatArray) -> dict[str, float]:
 def grounds_of(sheet: Sheet, runs: Sequence[TextRun]) -> list[dict[str, float]]:
     """Return for each run of type the median of each ink in percent just above and below its
     glyphs, as `ground_inks` has it; empty off the plates."""
+    return [one for some in in_batches(runs) for one in _grounds_of(sheet, some)]
+
+
+def _grounds_of(sheet: Sheet, runs: Sequence[TextRun]) -> list[dict[str, float]]:
     each = [run.corners for run in runs]
     if not any(map(len, each)):
         return [{} for _ in runs]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,7 @@ from prepcheck.sheets.limits import worst_first
 MOST_MARKS = 300
 """Places kept of one finding, worst first; the message gives the full number."""
 NO_PDF = "only a PDF can have this"
+_GLYPHS_AT_ONCE, _BOXES_AT_ONCE = 50_000, 10_000
 _PROBES = 9
 _REVERSED_SURE = 0.3
 LEAST_LIGHT = 0.15
@@ -42,6 +43,24 @@ def on_art(exam: Exam, sheet: Sheet, box: Box) -> bool:
     return bool((sheet.outline.signed_distance(probes) <= reach).any())
 
 
+def are_on_art(exam: Exam, sheet: Sheet, boxes: Sequence[Box]) -> NDArray[np.bool_]:
+    """Say of each of n boxes what `on_art` says of it."""
+    outline, reach = sheet.outline, exam.spec.bleed.wanted_mm
+    corners = np.array(boxes, np.float64).reshape(-1, 4)
+    found = np.asarray(outline.signed_distance((corners[:, :2] + corners[:, 2:]) / 2) <= 0.0)
+    bounds = outline.bounds.grown(reach)
+    low = np.maximum(corners[:, :2], bounds[:2])
+    high = np.minimum(corners[:, 2:], bounds[2:])
+    near = np.flatnonzero(~found & (low <= high).all(axis=1))
+    share = np.linspace(0.0, 1.0, _PROBES)[:, None, None]
+    for some in np.array_split(near, len(near) // _BOXES_AT_ONCE + 1):
+        lines = low[some] + share * (high - low)[some]
+        x, y = np.broadcast_arrays(lines[:, None, :, 0], lines[None, :, :, 1])
+        probes = np.stack((x, y), axis=-1)
+        found[some] = (outline.signed_distance(probes) <= reach).any(axis=(0, 1))
+    return found
+
+
 def type_on_art(exam: Exam, sheet: Sheet) -> list[tuple[TextRun, Box]]:
     """Return the runs of live type that paint on the art, each with its box."""
     return exam.once("type on the art", sheet, lambda: _type_on_art(exam, sheet))
@@ -49,13 +68,8 @@ def type_on_art(exam: Exam, sheet: Sheet) -> list[tuple[TextRun, Box]]:
 
 def _type_on_art(exam: Exam, sheet: Sheet) -> list[tuple[TextRun, Box]]:
     runs = [(run, box) for run in sheet.content.texts if run.paints and (box := run.box)]
-    boxes = np.array([box for _, box in runs], np.float64).reshape(-1, 4)
-    inside = sheet.outline.signed_distance((boxes[:, :2] + boxes[:, 2:]) / 2) < -_AROUND_MM
-    return [
-        (run, box)
-        for (run, box), held in zip(runs, inside.tolist(), strict=True)
-        if held or on_art(exam, sheet, box)
-    ]
+    lies = are_on_art(exam, sheet, [box for _, box in runs]).tolist()
+    return [one for one, held in zip(runs, lies, strict=True) if held]
 
 
 def kept(marks: Iterable[Mark]) -> tuple[Mark, ...]:
@@ -99,6 +113,22 @@ def ground(sheet: Sheet, probes: FloatArray) -> float | None:
 
 def grounds(sheet: Sheet, runs: Sequence[TextRun]) -> list[float | None]:
     """Return what `ground` says of places just above and below the glyphs of each run of type."""
+    return [one for some in in_batches(runs) for one in _grounds(sheet, some)]
+
+
+def in_batches(runs: Sequence[TextRun]) -> Iterator[Sequence[TextRun]]:
+    """Yield runs of type in their order, some at a time: of many glyphs arrays take much memory."""
+    first = glyphs = 0
+    for index, run in enumerate(runs):
+        glyphs += len(run.glyphs)
+        if glyphs > _GLYPHS_AT_ONCE:
+            yield runs[first : index + 1]
+            first, glyphs = index + 1, 0
+    if first < len(runs):
+        yield runs[first:]
+
+
+def _grounds(sheet: Sheet, runs: Sequence[TextRun]) -> list[float | None]:
     view = sheet.view
     probes = [beside(run.corners).reshape(-1, 2) for run in runs]
     owner = np.repeat(np.arange(len(runs)), [*map(len, probes)])

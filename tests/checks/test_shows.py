@@ -1,13 +1,18 @@
-"""What shows in boxes is told alike for one box and for many."""
+"""What shows, lies on the art and comes near the trim is told alike for one thing and for many."""
 
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from prepcheck.geometry import Box, Grid
-from prepcheck.measure.clearance import is_seen
+from prepcheck.measure.clearance import is_seen, trim_clearances
+from prepcheck.outline import Disc, Outline, Panel, Panels
 from prepcheck.press.view import View
 from prepcheck.sheets.shows import Shows
+from prepcheck.sheets.surroundings import are_on_art, on_art
+from prepcheck.spec.model import Spec
+from tests.checks.exams import label_spec, make_exam, sleeve_spec
 
 
 def test_many_boxes_show_what_each_shows() -> None:
@@ -25,3 +30,45 @@ def test_many_boxes_show_what_each_shows() -> None:
     each = [is_seen(view, Box(*box)) for box in boxes.tolist()]
     assert {*each} == {True, False}
     assert Shows(view).are_seen(boxes).tolist() == each
+
+
+@pytest.mark.parametrize("spec", [label_spec(), sleeve_spec()], ids=["label", "sleeve"])
+def test_many_boxes_lie_on_the_art_as_each_does(spec: Spec) -> None:
+    exam = make_exam(spec)
+    (sheet,) = exam.sheets
+    side = max(sheet.outline.bounds.width, sheet.outline.bounds.height)
+    chance = np.random.default_rng(5)
+    places = chance.uniform(-0.7 * side, 0.7 * side, (300, 2))
+    boxes = [Box(*at) for at in np.hstack((places, places + chance.uniform(0, side / 2, (300, 2))))]
+    each = [on_art(exam, sheet, box) for box in boxes]
+    assert {*each} == {True, False}
+    assert are_on_art(exam, sheet, boxes).tolist() == each
+
+
+L_SHAPE = Panels((Panel("A", "face", Box(0, 0, 40, 20)), Panel("B", "face", Box(0, 20, 20, 40))))
+
+
+@pytest.mark.parametrize(
+    ("outline", "convex"),
+    [(Disc(40.0), True), (Panels(L_SHAPE.parts[:1]), True), (L_SHAPE, False)],
+    ids=["disc", "box", "corner"],
+)
+def test_how_near_the_trim_a_quad_comes_is_told_as_from_places_all_along_it(
+    outline: Outline, convex: bool
+) -> None:
+    assert outline.convex is convex
+    chance = np.random.default_rng(6)
+    middles = chance.uniform(-25, 45, (400, 1, 2))
+    quads = middles + chance.uniform(-4, 4, (400, 4, 2))
+    share = np.linspace(0, 1, 201)[:, None]
+    sides = np.roll(quads, -1, axis=1)
+    places = quads[:, :, None] * (1 - share) + sides[:, :, None] * share
+    distance = outline.signed_distance(places).reshape(400, -1)
+    outside = distance.min(axis=1) >= 0.02
+    inside = distance.min(axis=1) < -0.02
+    found = trim_clearances(quads, outline, 3.0)
+    assert np.isinf(found[outside]).all()
+    near = inside & (distance.max(axis=1) > -3.0)
+    assert near.any()
+    assert outside.any()
+    assert found[near] == pytest.approx(-distance.max(axis=1)[near], abs=0.05)

@@ -54,7 +54,7 @@ def test_near_something_the_same_places_are_walked_and_further_off_few() -> None
         path([Point(*corner) for corner in own], stroke=BLACK, stroke_mm=width, closed=False)
         for own, width in zip(corners.tolist(), rng.uniform(0, 2, 400).tolist(), strict=True)
     ]
-    lines, rim = lines_among(*drawn), hole_rim(Circle(10.0, -5.0, 30.0), 2.0)
+    lines, rim = lines_among(*drawn), hole_rim(Circle(10.0, -5.0, 6.0), 2.0)
     whole, some = lines.walked(0.25), lines.walked_near(0.25, rim.room, rim.depth_mm)
     assert len(some.points) < 0.3 * len(whole.points)
     kept = []

@@ -49,6 +49,7 @@ from prepcheck.art.pdf.content.record import (
     StateUse,
     pdf_bytes,
 )
+from prepcheck.art.pdf.content.rectangles import edged
 from prepcheck.art.pdf.objects import dictionary, entry, number, numbers
 from prepcheck.errors import said_by
 from prepcheck.geometry import FloatArray
@@ -163,9 +164,8 @@ class Copy(ABC):
                 return self._show_text(event)
             case EndText():
                 return self._end_text(event)
-            case Edge(corner, clip):
-                exact = self.exact.clips or not clip
-                return b" %b m %b l h " % (corner, corner) if exact else b""
+            case Edge(corner):
+                return edged(corner) if self.exact.clips else b""
             case Draw():
                 return self._draw(event)
             case Shade(name, changed, isolated):

@@ -61,10 +61,10 @@ class EndText(NamedTuple):
 
 
 class Edge(NamedTuple):
-    """Stands before the operator that ends a rectangle: keeps its edges from whole pixels."""
+    """Stands before the operator that clips to a rectangle: keeps its edges from whole pixels,
+    where clips are cut so."""
 
     corner: bytes
-    clip: bool
 
 
 class Draw(NamedTuple):

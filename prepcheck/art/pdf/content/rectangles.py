@@ -23,3 +23,9 @@ def corner(path: bytes) -> bytes:
     if found is None:
         raise ObjectError("a path without its first point")
     return found[0]
+
+
+def edged(corner: bytes) -> bytes:
+    """Return what, put before the operator that ends a rectangle, keeps its edges from whole
+    pixels in PDFium: a second subpath, of one point."""
+    return b" %b m %b l h " % (corner, corner)

@@ -47,7 +47,7 @@ from prepcheck.art.pdf.content.record import (
     pdf_bytes,
 )
 from prepcheck.art.pdf.content.recorder import Recorder
-from prepcheck.art.pdf.content.rectangles import corner, points
+from prepcheck.art.pdf.content.rectangles import corner, edged, points
 from prepcheck.art.pdf.content.state import Colour, State, Type3
 from prepcheck.art.pdf.objects import (
     array,
@@ -81,6 +81,9 @@ class Reading:
         self.depth = 0
         """Levels of `q` that are open in the copies."""
         self.pieces: list[bytes | Event] = recording.pieces
+        self.bare = bytearray()
+        """What stands in every copy alike, up to `kept` in the stream: a million rectangles are no
+        million pieces."""
         self.kept = 0
         self.used: dict[int, Mix] = {}
         """Mixes that the survey has of this stream, by identity."""
@@ -120,21 +123,39 @@ class Reading:
 
     def finish(self) -> None:
         """Take what is left of the stream."""
-        self.pieces.append(self.data[self.kept :])
+        self._take(len(self.data))
         # What a stream leaves open must not swallow what a copy puts behind it.
         self.pieces.append(b"Q " * self.depth)
 
     def before(self, operation: Operation, *events: Event | bytes) -> None:
         """Put events in front of an operation."""
-        self.pieces.append(self.data[self.kept : operation.start])
+        self._take(operation.start)
         self.pieces += events
-        self.kept = operation.start
 
     def replace(self, operation: Operation, *events: Event | bytes) -> None:
         """Put events in the place of an operation."""
-        self.pieces.append(self.data[self.kept : operation.start])
+        self._take(operation.start)
         self.pieces += events
         self.kept = operation.end
+
+    def _take(self, end: int) -> None:
+        """Take the stream as it stands up to a place in it."""
+        piece = self.data[self.kept : end]
+        if self.bare:
+            self.bare += piece
+            piece = bytes(self.bare)
+            self.bare.clear()
+        self.pieces.append(piece)
+        self.kept = end
+
+    def edge(self, operation: Operation) -> None:
+        """Keep the edges of a rectangle that an operation paints from whole pixels."""
+        second = edged(corner(self.path_start))
+        if len(self.bare) > MOST_BARE:
+            self._take(operation.start)
+        self.bare += self.data[self.kept : operation.start]
+        self.bare += second
+        self.kept = operation.start
 
     @property
     def is_hidden(self) -> bool:
@@ -211,7 +232,8 @@ class Reading:
         stroke = operation.operator.isupper()
         colour = self.state.stroke if stroke else self.state.fill
         found = self.recorder.colour(colour, stroke)
-        self.pieces += (self.data[self.kept : operation.start], found)
+        self._take(operation.start)
+        self.pieces.append(found)
         self.kept = operation.end
 
     def pattern_colour(self, operation: Operation) -> None:
@@ -272,7 +294,7 @@ class Reading:
         operator = operation.operator
         fills, strokes, _ = PAINTING[operator]
         if fills and 5 <= self.path_points <= 6:
-            self.before(operation, Edge(corner(self.path_start), clip=False))
+            self.edge(operation)
         if operator == b"n":
             return
         fill = self.fill_set() if fills else EVERY
@@ -285,7 +307,7 @@ class Reading:
     def clip(self, operation: Operation) -> None:
         if 5 <= self.path_points <= 6:
             self.recorder.survey.clips += 1
-            self.before(operation, Edge(corner(self.path_start), clip=True))
+            self.before(operation, Edge(corner(self.path_start)))
 
     def choose_font(self, operation: Operation) -> None:
         # Programs set the same font again for each line or letter.
@@ -423,6 +445,8 @@ class Reading:
         self.replace(operation)
 
 
+MOST_BARE = 1_000_000
+"""Bytes from which what stands in every copy is put away as a piece."""
 CONSTRUCTING = {b"re": b"r", **{bytes((one,)): bytes((one,)) for one in b"mlcvyh"}}
 """Path construction operators, each with the letter that stands for it."""
 FOLLOWED = frozenset((b"q", *b"g G rg RG k K cs CS".split()))

@@ -5,9 +5,11 @@ from __future__ import annotations
 import email
 import email.policy
 import functools
+import io
 import json
 import os
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -16,6 +18,8 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from PIL import Image
+from pypdf import PdfReader
 
 import prepcheck
 from prepcheck import errors, findings
@@ -151,6 +155,16 @@ def test_the_letter_on_stdout_and_nothing_else_and_as_a_mail(tmp_path: Path) -> 
     (written,) = out.glob("*-proof.pdf")
     assert proof.get_content() == written.read_bytes()
     assert proof.get_filename() == written.name
+    # Another reader opens what is attached, and another program draws it.
+    pages = PdfReader(io.BytesIO(proof.get_content()), strict=True).pages
+    assert "a.pdf" in pages[0].extract_text()
+    assert "Sign-off" in pages[-1].extract_text()
+    if shutil.which("pdftoppm"):
+        drawn = subprocess.run(
+            ["pdftoppm", "-r", "20", "-f", "1", "-l", "1", "-png", "-"],
+            input=proof.get_content(), capture_output=True, check=True,
+        )  # fmt: skip
+        assert len(set(Image.open(io.BytesIO(drawn.stdout)).convert("L").getdata())) > 20
     again = run("check", art, "--letter", "-", "--mail", mail, "--out", out)
     assert again.exit_code == result.exit_code
     assert run("check", art, "--letter", "-", "--json", "-").exit_code == ExitCode.USAGE

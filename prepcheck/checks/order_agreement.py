@@ -12,6 +12,7 @@ from prepcheck.sheets.agreeing import SHORTEST, alike, misspelt, nearly, slipped
 from prepcheck.sheets.expected import asked_of, shows
 from prepcheck.sheets.lines import Line, Place, places_of, segments, tracks_of, words_of
 from prepcheck.sheets.numbers import (
+    Suffixed,
     barcodes_like,
     common_number,
     mistyped_barcodes,
@@ -168,15 +169,25 @@ def _pair(one: Line, other: Line) -> tuple[str, str]:
 def _is_told(carrier: tuple[Place, Line], pair: tuple[str, str], known: _Known) -> bool:
     """Say whether another check tells of these two spellings that this place has one of them."""
     name, key = carrier[0].piece.name, carrier[1].key
+
+    def wrong(said: str, due: str, near: str) -> bool:
+        # A piece of what is due is right, unless it is all that stands there: 'Hour' for 'Hours'.
+        return _meet(near, said) and (said not in due or said == near)
+
     return any(
-        (part == name and _meet(near, key) and key not in due)
-        or (_meet(due, key) and any(_meet(near, one) and one not in due for one in pair))
+        (part == name and wrong(key, due, near))
+        or (_meet(due, key) and any(wrong(one, due, near) for one in pair))
         for part, due, near in known.told
     )
 
 
 def _meet(one: str, other: str) -> bool:
     return one in other or other in one
+
+
+def _exchanged(odd: Sequence[Suffixed]) -> bool:
+    """Say whether labels have the letters behind the number that are due on each other."""
+    return sorted(compact(one.shown)[-1] for one in odd) == sorted(one.due.lower() for one in odd)
 
 
 def _spelling(carriers: Sequence[tuple[Place, Line]], ordered: Line | None) -> Finding:
@@ -380,9 +391,29 @@ def _numbers(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
                 marks=tuple(_mark(n.place, n.line, f"'{n.shown}'") for n in (one, *others)),
             )
     number = common_number(places) if known.head is None else known.head.catalogue
-    for odd in odd_suffixes(places, number) if number else ():
-        if odd.place.piece.name in known.misnamed:
-            continue
+    odd_ones = [
+        odd
+        for odd in (odd_suffixes(places, number) if number else ())
+        if odd.place.piece.name not in known.misnamed
+    ]
+    if len(odd_ones) > 1 and _exchanged(odd_ones):
+        said = [f"{odd.place.name} carries the number '{odd.shown}'" for odd in odd_ones]
+        yield finding_of(
+            None,
+            CHECK,
+            "suffix",
+            Severity.QUERY,
+            f"{clauses(said)}: the letters behind the number are exchanged.",
+            "Please tell us which is right, and correct the numbers.",
+            source=_SOURCE,
+            measured=listed([odd.shown for odd in odd_ones]),
+            required=listed([f"{number}-{odd.due}" for odd in odd_ones]),
+            subject=listed(sorted(odd.place.piece.name for odd in odd_ones)),
+            parts=tuple(odd.place.piece.name for odd in odd_ones),
+            marks=tuple(_mark(odd.place, odd.line, f"'{odd.shown}'") for odd in odd_ones),
+        )
+        return
+    for odd in odd_ones:
         yield finding_of(
             None,
             CHECK,

@@ -15,6 +15,7 @@ from prepcheck.sheets.expected import (
     shows,
     whole_marks,
 )
+from prepcheck.sheets.lines import marks_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.words import listed
 
@@ -38,13 +39,13 @@ DECLARATIONS = (
 def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     number = exam.order.order.catalogue
     carriers: list[str] = []
-    others: dict[OtherNumber, list[tuple[str, Piece]]] = {}
+    others: dict[OtherNumber, list[tuple[str, str, Piece]]] = {}
     for piece in exam.pieces:
         carriers += [_where(piece, panel) for panel in panels_with(piece, number)]
         for other in other_numbers(piece, number):
             # One wrong number on several panels and parts is one mistake.
             key = replace(other, panel="")
-            others.setdefault(key, []).append((_where(piece, other.panel), piece))
+            others.setdefault(key, []).append((_where(piece, other.panel), other.panel, piece))
     said = [_finding(places, number, other, exam) for other, places in others.items()]
     unread = [] if carriers or said else _unread(exam)
     if unread:
@@ -103,12 +104,12 @@ def _nowhere(pieces: list[Piece], number: str, exam: OrderExam) -> Finding:
 
 
 def _finding(
-    places: list[tuple[str, Piece]], number: str, other: OtherNumber, exam: OrderExam
+    places: list[tuple[str, str, Piece]], number: str, other: OtherNumber, exam: OrderExam
 ) -> Finding:
     shown = listed([f"'{text}'" for text in other.numbers])
     also = f" beside '{number}'" if other.right else f"; the order says '{number}'"
     eye = " This was read by eye and may be wrong." if other.by_eye else ""
-    where = listed(list(dict.fromkeys(place for place, _ in places)))
+    where = listed(list(dict.fromkeys(place for place, _, _ in places)))
     return exam.finding(
         CHECK,
         "other-number",
@@ -119,5 +120,8 @@ def _finding(
         measured=listed(other.numbers),
         required=number,
         subject=where,
-        parts=tuple(dict.fromkeys(piece.name for _, piece in places)),
+        parts=tuple(dict.fromkeys(piece.name for _, _, piece in places)),
+        marks=tuple(
+            mark for _, panel, piece in places for mark in marks_of(piece, other.numbers, panel)
+        ),
     )

@@ -177,14 +177,17 @@ def _exchanged(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Findin
     names = [one.piece.name for one in strange]
     files = listed([_file(one.piece) for one in strange])
     many = len(strange) > 2
+    swap = f"Please swap {files}, or tell us that we may."
+    if many:
+        swap = f"Please swap the files: {listed([_belongs(one) for one in strange])}."
+    if any(one.text_only for one in strange):
+        swap = f"Sides and texts of {files} contradict each other: please tell us which are right."
     yield exam.finding(
         CHECK,
         "exchanged",
         Severity.QUERY if by_eye else Severity.STOP,
         f"The labels are exchanged: {clauses(each)}.{_BY_EYE if by_eye else ''}",
-        f"Please swap the files: {listed([_belongs(one) for one in strange])}."
-        if many
-        else f"Please swap {files}, or tell us that we may.",
+        swap,
         source=_SOURCE,
         measured=listed([f"side {one.side}" for one in strange]),
         required=listed([f"side {one.piece.side}" for one in strange]),
@@ -237,8 +240,9 @@ def _other(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Finding]:
 
 
 def _carries(one: Strange) -> str:
+    says = "says" if one.text_only else "is ordered as"
     return (
-        f"{one.piece.name} ({_file(one.piece)}) is ordered as side {one.piece.side}, but "
+        f"{one.piece.name} ({_file(one.piece)}) {says} side {one.piece.side}, but "
         f"carries the text of side {one.side}: {listed(one.evidence)}"
     )
 

@@ -16,7 +16,7 @@ from prepcheck.sheets.expected import (
     shows,
     whole_marks,
 )
-from prepcheck.sheets.lines import places_of
+from prepcheck.sheets.lines import marks_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import Reading, compact, side_in
 from prepcheck.words import listed
@@ -111,7 +111,8 @@ def _asked(piece: Piece, exam: OrderExam) -> list[tuple[str, Severity]]:
     carried = exam.mistakes.carried(piece)
     meant = next((p for p in exam.pieces if p.side == carried), piece) if carried else piece
     asked = asked_of(meant.part, meant.spec, head)
-    if exam.mistakes.misnamed(piece) and carried is None:
+    named = carried is None or exam.mistakes.keeps_its_name(piece)
+    if exam.mistakes.misnamed(piece) and named:
         asked = [item for item in asked if side_in(item[0]) is None]
     if other_numbers(piece, head.catalogue):
         asked = [item for item in asked if item[0].casefold() != head.catalogue.casefold()]
@@ -263,19 +264,8 @@ def _missing(
             required=_quoted(texts),
             subject=piece.name,
             parts=(piece.name,),
-            marks=_near_marks(piece, near),
+            marks=marks_of(piece, near),
         )
-
-
-def _near_marks(piece: Piece, near: list[str]) -> tuple[Mark, ...]:
-    """Return the lines that say what is nearest."""
-    keys = [compact(text) for text in near]
-    return tuple(
-        Mark(line.box, f"'{line.text}'", part=piece.name, page=line.page)
-        for place in places_of(piece)
-        for line in place.lines
-        if any(key in compact(line.text) for key in keys)
-    )
 
 
 def _quoted(texts: list[str]) -> str:

@@ -256,6 +256,12 @@ def _check_one(
             coming=coming,
         )
     result = examined.result
+    if result.spare and result.awaited and batch.order_path is not None and not how.quiet:
+        folder, order = batch.order_path.parent, batch.order_path
+        tell(
+            "prepcheck: parts have not come, and files beside the order are named for none; "
+            f"prepcheck check {folder} --order {order} matches files by what they are"
+        )
     untold: tuple[str, ...] = ()
     tell(*(f"prepcheck: {line}" for line in examined.told))
     if how.alone:

@@ -188,11 +188,15 @@ def _part_blocks(changes: PartChanges, width: float) -> list[Block]:
         words = f"{before.file}, now {after.file}"
     else:
         words = "" if after is None else after.file
-    blocks.append(Paragraph(words, BODY_SOFT, width, 3))
+    said = [Paragraph(words, BODY_SOFT, width, 3)] if words else []
     for page in changes.pages:
         lead = f"Page {page.number}: " if len(changes.pages) > 1 else ""
-        blocks.append(Paragraph(lead + page_words(page), BODY, width))
-    return blocks + _fate_blocks(changes.fate, width)
+        said.append(Paragraph(lead + page_words(page), BODY, width))
+    fates = _fate_blocks(changes.fate, width)
+    # A part's heading does not stand at the foot of a page with no more than a file's name.
+    for block in said[: 2 if fates else 1]:
+        block.keep = block is not said[-1] or bool(fates)
+    return [*blocks, *said, *fates]
 
 
 def _verdicts(changes: PartChanges) -> str:

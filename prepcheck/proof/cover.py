@@ -26,7 +26,7 @@ from prepcheck.proof.leaf import (
     column_width,
     columns,
     draw_placed,
-    flow,
+    flow_evenly,
     on_grid,
 )
 from prepcheck.proof.model import ProofFor, ProofPart
@@ -178,7 +178,7 @@ def cover_leaves(
         blocks += [PartBlock(part, width) for part in parts]
     foot = 42.0
     first = [column._replace(bottom=column.bottom - foot) for column in columns(A4_UPRIGHT)]
-    pages = flow(blocks, first, columns(A4_UPRIGHT))
+    pages = flow_evenly(blocks, first, columns(A4_UPRIGHT))
     return [
         Leaf(A4_UPRIGHT, "", _page(placed, i == 0), ("Cover", 0) if i == 0 else None)
         for i, placed in enumerate(pages)

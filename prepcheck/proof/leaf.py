@@ -100,6 +100,37 @@ def flow(
     return level(pages, more if len(pages) > 1 else first)
 
 
+def flow_evenly(
+    blocks: Sequence[Block], first: Sequence[Column], more: Sequence[Column]
+) -> list[list[Placed]]:
+    """Return blocks placed as by `flow`, on as few pages, but none much emptier than the others.
+
+    The pages after the first are shared out; the first is filled.
+    """
+    pages = flow(blocks, first, more)
+    if len(pages) < 2:
+        return pages
+    whole = first == more
+    start = 0 if whole else 1
+    held = sum(len(page) for page in pages[:start])
+    rest, count = blocks[held:], len(pages) - start
+    low, high = more[0].top, more[0].bottom
+    if count < 2:
+        return pages
+    while high - low > GRID:
+        middle = (low + high) / 2
+        rooms = [room._replace(bottom=middle) for room in more]
+        tried = _fill(rest, rooms, rooms)
+        if len(tried) <= count and all(
+            placed.y + placed.block.height <= middle for page in tried for placed in page
+        ):
+            high = middle
+        else:
+            low = middle
+    rooms = [room._replace(bottom=high) for room in more]
+    return [*pages[:start], *level(_fill(rest, rooms, rooms), rooms)]
+
+
 def level(pages: list[list[Placed]], rooms: Sequence[Column]) -> list[list[Placed]]:
     """Return pages whose last one, in columns of one height, ends as level as it can."""
     if len(rooms) < 2 or not pages[-1] or len({(r.top, r.bottom) for r in rooms}) > 1:

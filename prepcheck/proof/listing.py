@@ -12,7 +12,7 @@ from prepcheck.proof.leaf import (
     column_width,
     columns,
     draw_placed,
-    flow,
+    flow_evenly,
     on_grid,
 )
 from prepcheck.proof.pen import Pen
@@ -49,7 +49,7 @@ def listing(title: str, words: str, blocks: Sequence[Block]) -> list[Leaf]:
     rooms = columns(A4_UPRIGHT, A4_UPRIGHT.top + _TITLE_ROOM, _COLUMNS)
     return [
         Leaf(A4_UPRIGHT, "", _page(title, words, placed), (title, 0) if i == 0 else None)
-        for i, placed in enumerate(flow(blocks, rooms, rooms))
+        for i, placed in enumerate(flow_evenly(blocks, rooms, rooms))
     ]
 
 

@@ -251,7 +251,7 @@ def _summary(result: Result, styled: bool, width: int) -> Iterator[str]:
     ]
     what = [*([result.whole] if stops else []), *stopped]
     if what and len(result.parts) > 1:
-        yield from wrapped(f"Stopped by: {', '.join(what)}.", width)
+        yield from wrapped(f"Stopped by: {'; '.join(what)}.", width)
     yield from wrapped(_found(result), width)
     if result.crashed:
         yield from wrapped(

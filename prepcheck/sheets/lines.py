@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from prepcheck.findings import Mark
 from prepcheck.geometry import Box
 from prepcheck.outline import Panel
 from prepcheck.sheets.digest import Words
@@ -173,6 +174,17 @@ def places_of(piece: Piece) -> list[Place]:
             whole = compact("".join(word.text for word in words)) if words else ""
             found.append(Place(piece, panel, kinds.get(panel, ""), lines, whole))
     return found
+
+
+def marks_of(piece: Piece, texts: Iterable[str], panel: str | None = None) -> tuple[Mark, ...]:
+    """Return the lines of a piece, or of one panel of it, that say one of some texts."""
+    keys = [key for text in texts if (key := compact(text))]
+    return tuple(
+        Mark(line.box, f"'{line.text}'", part=piece.name, page=line.page)
+        for place in places_of(piece)
+        for line in (place.lines if panel in (None, place.panel) else ())
+        if any(key in compact(line.text) for key in keys)
+    )
 
 
 def _lines(words: Iterable[Words], page: int) -> Iterator[Line]:

@@ -19,7 +19,8 @@ class Strange:
     """A label that shows another side than it was ordered as.
 
     `side` is the one it shows, `evidence` what says so, as it stands on the label. `word_only`
-    where only the side's name is another, and the texts are its own.
+    where only the side's name is another, and the texts are its own; `text_only` where its own side
+    is named, and the texts are another's.
     """
 
     piece: Piece
@@ -27,6 +28,7 @@ class Strange:
     evidence: tuple[str, ...]
     by_eye: bool
     word_only: bool = False
+    text_only: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,10 @@ class Mistakes:
         """Return the side whose texts a label carries in place of its own."""
         both = (*self.exchanged, *(s for s in self.other if not s.word_only))
         return next((s.side for s in both if s.piece.name == piece.name), None)
+
+    def keeps_its_name(self, piece: Piece) -> bool:
+        """Say whether a label names its own side, though it carries another's texts."""
+        return any(s.piece.name == piece.name for s in self.exchanged if s.text_only)
 
     def misnamed(self, piece: Piece) -> bool:
         """Say whether it is told already that a label names another side."""
@@ -83,6 +89,8 @@ def mistakes_of(
     }
     exchanged = {side for side in shown if side is not None and _comes_back(side, shown)}
     found |= {name: s for name, s in by_suffix.items() if s.piece.side in exchanged}
+    # Where a label that names its own side lacks its texts alone, that is told as what is missing.
+    found = {name: s for name, s in found.items() if not s.text_only or s.piece.side in exchanged}
     return Mistakes(
         tuple(s for s in found.values() if s.piece.side in exchanged),
         tuple(s for s in found.values() if s.piece.side not in exchanged),
@@ -107,7 +115,8 @@ def _strange(piece: Piece, labels: Sequence[Piece], sides: frozenset[str]) -> St
     named = reading.sides_in_words() & sides or reading.sides() & sides
     foreign, own_found = _foreign(piece, labels)
     strange = sorted(named - {piece.side})
-    if piece.side in named or not (strange or foreign):
+    own_named = piece.side in named
+    if not (strange or foreign) or (own_named and (strange or not foreign)):
         return None
     own_found = own_found or piece.side in reading.sides()
     # Texts that name one side decide; several named sides alone say nothing certain.
@@ -115,7 +124,7 @@ def _strange(piece: Piece, labels: Sequence[Piece], sides: frozenset[str]) -> St
     whose = [side for side in strange if side in by_text] or strange or by_text
     evidence = [f"'{reading.as_named(side)}'" for side in strange]
     evidence += [f"'{text}'" for text, _ in foreign]
-    return Strange(piece, whose[0], tuple(evidence), by_eye, word_only=own_found)
+    return Strange(piece, whose[0], tuple(evidence), by_eye, own_found and not own_named, own_named)
 
 
 def _by_suffix(piece: Piece, sides: frozenset[str], number: str) -> Strange | None:

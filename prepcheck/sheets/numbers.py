@@ -51,6 +51,15 @@ def odd_suffixes(places: Sequence[Place], number: str) -> list[Suffixed]:
                 found.setdefault(place.piece.name, (place, line, shown, suffix))
             else:
                 plain.append((place, line, shown))
+    letters = {name: suffix for name, (*_, suffix) in found.items()}
+    sides = {name: _side_letter(place.piece) for name, (place, *_) in found.items()}
+    if len(found) > 1 and sorted(letters.values()) == sorted(sides.values()):
+        # Each has a side's letter, and some have each other's.
+        return [
+            Suffixed(place, line, shown, sides[name])
+            for name, (place, line, shown, suffix) in found.items()
+            if suffix != sides[name]
+        ]
     for scheme in (_side_letter, _side_number, _disc_number):
         due = {name: scheme(place.piece) for name, (place, *_) in found.items()}
         right = sum(found[name][3] == due[name] for name in found)

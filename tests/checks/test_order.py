@@ -269,6 +269,22 @@ class TestSwapped:
         assert found(SWAPPED, *four, discs=2) == []
         assert found(TEXT, *four, discs=2) == []
 
+    def test_texts_of_labels_that_name_their_own_sides_are_exchanged(self) -> None:
+        songs = {"A": "Low Water Bearing", "B": "Owl Ledger", "C": "Wren at the Sluice", "D": "Ash"}
+        four = [
+            label(s, f"Side {s}", *WHOLE_LABEL, songs[c], expect=[songs[s]])
+            for s, c in zip("ABCD", "CBAD", strict=True)
+        ]
+        (stop,) = grave(*four, discs=2)
+        assert (stop.code, stop.parts) == ("exchanged", ("Label A", "Label C"))
+        assert "says side A, but carries the text of side C: 'Wren" in stop.message
+        assert "tell us which are right" in stop.fix
+        # One label alone with another's text, and its own side, lacks its own text.
+        one = label("A", "Side A", *WHOLE_LABEL, songs["C"], expect=[songs["A"]])
+        (stop,) = grave(one, *four[1:2], label("C", "Side C", *WHOLE_LABEL, songs["C"],
+                                               expect=[songs["C"]]), four[3], discs=2)  # fmt: skip
+        assert (stop.check, stop.parts) == (TEXT, ("Label A",))
+
     def test_only_the_name_of_the_side_is_wrong(self) -> None:
         pair = [
             label("A", "Side B", *WHOLE_LABEL, "Wren", expect=["Wren", "Side A"]),
@@ -326,6 +342,23 @@ class TestSwapped:
         assert {f.required for f in found(TEXT, *pair) if f.severity is Severity.STOP} == {
             "'FWT 012'"
         }, "what neither carries is no matter of the exchange"
+
+    def test_letters_behind_the_number_exchanged_on_labels_that_are_right(self) -> None:
+        texts = ("Halden Orrery", "Harbour Songs")
+        pair = [label("A", "Side A", *texts, "FWT 012-B"), label("B", "Side B", *texts, "FWT 012A")]
+        (query,) = found(AGREEMENT, *pair)
+        assert (query.code, query.parts) == ("suffix", ("Label A", "Label B"))
+        assert "are exchanged" in query.message
+        assert found(SWAPPED, *pair) == []
+
+    def test_a_title_that_lacks_its_last_letter_is_told_once(self) -> None:
+        pair = [
+            label("A", "Side A", *WHOLE_LABEL),
+            label("B", "Side B", "FWT 012", "Harbour Song", "33⅓ rpm"),
+        ]
+        (query,) = grave(*pair)
+        assert (query.check, query.parts) == (TEXT, ("Label B",))
+        assert "'Harbour Song'" in query.message
 
     def test_by_the_letter_behind_the_number(self) -> None:
         texts = ("Halden Orrery", "Harbour Songs")

@@ -62,8 +62,8 @@ ALLOWED: dict[str, set[str]] = {
         "measure", "sheets", "faults", "output", "run",
     },
     "book": {
-        "errors", "output", "words", "faults", "findings", "numbering", "comparison", "spec", "order",
-        "proof", "report", "run", "intake",
+        "errors", "output", "words", "faults", "findings", "numbering", "comparison", "spec",
+        "order", "proof", "report", "run", "intake",
     },
     "desk": {
         "book", "errors", "output", "words", "findings", "spec", "order", "proof", "template",

@@ -123,7 +123,8 @@ def machines(address: str | None, shared: bool, jobs: int) -> Iterator[Executor 
             "--cluster needs a part that is not installed: pip install 'prepcheck[cluster]'"
         ) from None
     # What dask would say on stderr is said here in one line.
-    logging.getLogger("distributed").setLevel(logging.CRITICAL + 1)
+    for name in ("distributed", "distributed.client"):
+        logging.getLogger(name).setLevel(logging.CRITICAL + 1)
     with connected(address, shared=shared, jobs=jobs) as cluster:
         yield cluster
 

@@ -74,7 +74,8 @@ class ClusterOrHere:
             from prepcheck.run.cluster import connected
 
             # What dask would say for itself is told here in one line.
-            logging.getLogger("distributed").setLevel(logging.CRITICAL + 1)
+            for name in ("distributed", "distributed.client"):
+                logging.getLogger(name).setLevel(logging.CRITICAL + 1)
             near = connected(self.address, shared=self.shared, jobs=self.jobs)
             self._cluster = self._stack.enter_context(near)
         return self._cluster

@@ -147,7 +147,8 @@ def started_ahead(preload: str) -> Iterator[Ahead | None]:
         yield Ahead(process, asks, reader)
     finally:
         asks.close()
-        _stop(_of(0, process, reader))
+        if not reader.closed:  # else it had a task, and is known to have ended
+            _stop(_of(0, process, reader))
 
 
 def _begun(

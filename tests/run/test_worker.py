@@ -215,8 +215,19 @@ def dies_before_its_task() -> None:
     assert ended.answer == 8
 
 
+def hangs_over_its_task() -> None:
+    limits = WorkerLimits(seconds=0.5)
+    with started_ahead("json") as ahead:
+        (ended,) = isolated(hang_on_two, [2], int, jobs=1, limits=limits, ahead=ahead)
+    assert isinstance(ended.answer, Failed)
+    assert ended.answer.why == limits.out_of_time()
+
+
 @pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="workers are not forked from here")
-@pytest.mark.parametrize("does", [first_task_goes_ahead, started_for_nothing, dies_before_its_task])
+@pytest.mark.parametrize(
+    "does",
+    [first_task_goes_ahead, started_for_nothing, dies_before_its_task, hangs_over_its_task],
+)
 def test_a_worker_started_ahead(does: Callable[[], None]) -> None:
     """In a process of its own, since only one without threads is forked."""
     line = f"import tests.run.test_worker as t; t.{does.__name__}()"

@@ -1,4 +1,4 @@
-"""The commands of the book, each as a script would use it, on the sample orders."""
+"""The commands of the book, each as a script would use it, on labels of the sample orders."""
 
 from __future__ import annotations
 
@@ -28,16 +28,18 @@ def _json(done: Result) -> Any:
 
 @pytest.fixture(scope="module")
 def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A book in which the clear order came as a ZIP with a note beside the art."""
+    """A book in which the clear order's labels came as a ZIP with a note beside the art."""
     folder = tmp_path_factory.mktemp("commands")
+    head, *parts = (SAMPLE / "clear" / "order.toml").read_text("utf-8").split("[[part]]")
+    labels = [part for part in parts if 'name = "Label' in part]
+    (folder / "order.toml").write_text("[[part]]".join((head, *labels)), "utf-8")
     with zipfile.ZipFile(folder / "art.zip", "w") as packed:
-        for path in sorted((SAMPLE / "clear").iterdir()):
-            if path.suffix != ".toml":
-                packed.write(path, path.name)
+        for path in sorted((SAMPLE / "clear").glob("label-*")):
+            packed.write(path, path.name)
         packed.writestr("note.txt", "See attached")
     where = folder / "book"
     done = _run(
-        where, "receive", str(folder / "art.zip"), "--order", str(SAMPLE / "clear" / "order.toml"),
+        where, "receive", str(folder / "art.zip"), "--order", str(folder / "order.toml"),
         "--from", "Lanternfold", "--due", "2026-12-04", "--jobs", "2", "--json",
     )  # fmt: skip
     assert done.exit_code == 0, done.output

@@ -15,7 +15,7 @@ ROOT = Path(__file__).parents[2]
 @pytest.fixture
 def kills(where: str) -> int:
     """How often; `python -m tests.book.killing BOOK FOLDER 200 SEED` does it longer."""
-    return 8 if "://" in where else 30
+    return 6 if "://" in where else 16
 
 
 def test_killed_at_random_moments_nothing_is_lost_or_done_twice(

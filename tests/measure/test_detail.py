@@ -14,7 +14,7 @@ from tests.measure.detail_table import (
 )
 
 
-@pytest.mark.parametrize("name", ["astronaut", "coffee", "chelsea"])
+@pytest.mark.parametrize("name", ["astronaut", "chelsea"])
 @pytest.mark.parametrize("factor", [1.5, 1.7, 2.0, 2.7, 4.0])
 @pytest.mark.parametrize("resample", FILTERS)
 def test_enlargements_are_found_with_their_factor(name, factor, resample) -> None:
@@ -23,7 +23,7 @@ def test_enlargements_are_found_with_their_factor(name, factor, resample) -> Non
     assert factor / found == pytest.approx(1, rel=0.1)
 
 
-@pytest.mark.parametrize("factor", [1.5, 2.0, 2.7, 4.0])
+@pytest.mark.parametrize("factor", [1.5, 2.7, 4.0])
 @pytest.mark.parametrize("resample", FILTERS[1:])
 @pytest.mark.parametrize("quality", [95, 85])
 def test_also_after_jpeg(factor, resample, quality) -> None:

@@ -60,10 +60,11 @@ def drawn_on(name: str, *, boxes: bool = True, flattened: bool = False) -> bytes
 
 
 ONE_OF_EACH = (
-    "label-7in-large-hole", "label-12in", "sticker-round-50mm", "sticker-square-50mm", "insert-12in",
-    "inner-7in", "obi-12in", "jacket-7in", "jacket-12in-flaps", "gatefold-12in", "gatefold-7in-flat",
+    "label-7in-large-hole", "label-12in", "sticker-round-50mm", "sticker-square-50mm",
+    "insert-12in", "inner-7in", "obi-12in", "jacket-7in", "jacket-12in-flaps", "gatefold-12in",
+    "gatefold-7in-flat",
 )  # fmt: skip
-"""A piece of each kind that is drawn otherwise; what is left out differs from these in size only."""
+"""A piece of each kind that is drawn otherwise; others differ from these in size only."""
 
 
 def own_pages(name: str) -> int:

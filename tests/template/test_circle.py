@@ -1,8 +1,8 @@
 """Closing the circle: art drawn on a template, sent back with its layers in place, without its
 TrimBox, and flattened into inks; as a picture it is tried beside this.
 
-Every shipped spec is tried in layers, one of each kind flattened; a line counts as found where found
-guides run along nine tenths of it.
+Every shipped spec is tried in layers, one of each kind flattened; a line counts as found where
+found guides run along nine tenths of it.
 """
 
 from __future__ import annotations

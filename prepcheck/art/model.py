@@ -152,6 +152,8 @@ class ImageItem(NamedTuple):
     mask_key: int = 0
     """Identity of the soft or hard mask that the picture carries; 0 for none."""
     mask_samples: tuple[int, int] | None = None
+    mask_quad: Quad | None = None
+    """Where that mask lies, if it is not the picture's own but stands in a soft mask's group."""
 
 
 class Traced(Protocol):

@@ -9,11 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import ImageItem
-from prepcheck.geometry import FloatArray
+from prepcheck.geometry import FloatArray, Quad
 from prepcheck.measure.seen import LIVE_DELTA_E, looks_at
 from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.sheets.exam import Sheet
 from prepcheck.spec.model import TOLERANCE_PPI
+from prepcheck.units import MM_PER_INCH
 
 AS_FINE = 0.95
 """A mask of this share of its picture's resolution is no coarser."""
@@ -39,15 +40,22 @@ def coarse_masks(
     for item in items:
         if item.mask_samples is None:
             continue
-        ppi = min(
-            own * mask / samples
-            for own, mask, samples in zip(item.ppi, item.mask_samples, item.samples, strict=True)
-        )
+        ppi = _ppi(item.mask_quad or item.quad, item.mask_samples)
         if ppi >= wanted_ppi - TOLERANCE_PPI or ppi >= AS_FINE * min(item.ppi):
             continue
         mask = sheet.page.picture(item.mask_key)
         if mask is not None and _is_seen(sheet, item, mask.data[:, :, 0]):
             yield CoarseMask(item, ppi)
+
+
+def _ppi(quad: Quad, samples: tuple[int, int]) -> float:
+    """Return the samples an inch of a mask that lies there, the fewer of both ways."""
+    corners = quad.array()
+    sides = (corners[1] - corners[0], corners[3] - corners[0])
+    return min(
+        count * MM_PER_INCH / float(np.hypot(*side))
+        for count, side in zip(samples, sides, strict=True)
+    )
 
 
 def _is_seen(sheet: Sheet, item: ImageItem, mask: NDArray[np.uint8]) -> bool:
@@ -75,7 +83,7 @@ def _is_seen(sheet: Sheet, item: ImageItem, mask: NDArray[np.uint8]) -> bool:
 
 def _on_piece(item: ImageItem, places: FloatArray, size: tuple[int, int]) -> FloatArray:
     """Return places (n, 2) on the piece, in mm, of columns and rows of a mask."""
-    corners = item.quad.array()
+    corners = (item.mask_quad or item.quad).array()
     origin, right, up = corners[0], corners[1] - corners[0], corners[3] - corners[0]
     share = places / np.array(size, np.float64)
     found: FloatArray = origin + share[:, :1] * right + (1.0 - share[:, 1:]) * up

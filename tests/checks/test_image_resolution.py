@@ -88,8 +88,9 @@ def test_the_lowest_is_reported_also_when_clear() -> None:
     assert findings(CHECK, exam()) == []
 
 
-def cut_out(folder, mask_px, feather=0.0, ground=""):
-    """Return a picture of 12 mm and 300 ppi, cut out round by a soft mask of so many samples."""
+def cut_out(folder, mask_px, feather=0.0, ground="", how="its own"):
+    """Return what is said of a picture of 12 mm and 300 ppi, cut out round by a soft mask of so
+    many samples: its own, or a group's in the graphics state, outside a group or inside."""
     pdf = Pdf()
     y, x = np.mgrid[:mask_px, :mask_px] + 0.5
     reach = np.hypot(x - mask_px / 2, y - mask_px / 2) / mask_px
@@ -101,19 +102,34 @@ def cut_out(folder, mask_px, feather=0.0, ground=""):
             (255 * mask).astype(np.uint8).tobytes(), grey | {"Width": mask_px, "Height": mask_px}
         )
     )
-    size = {"Width": 142, "Height": 142, "SMask": soft}
+    size = {"Width": 142, "Height": 142} | ({"SMask": soft} if how == "its own" else {})
     image = pdf.add(Stream(bytes([60]) * 142 * 142, grey | size))
-    content = f"{ground} q 12 0 0 12 22 22 cm /P Do Q"
-    pdf.page(content, (56, 56), trim_mm=(3, 3, 53, 53), resources={"XObject": {"P": image}})
+    whole = {"Type": "XObject", "Subtype": "Form", "BBox": [0, 0, 56, 56],
+             "Group": {"S": "Transparency", "CS": "DeviceGray"}}  # fmt: skip
+    place = "q 12 0 0 12 22 22 cm /P Do Q"
+    group = pdf.add(Stream(place.encode(), whole | {"Resources": {"XObject": {"P": soft}}}))
+    states = {"M": {"SMask": {"S": "Luminosity", "G": group}}, "N": {"SMask": "None"}}
+    resources = {"XObject": {"P": image}, "ExtGState": states}
+    if how == "round a group":
+        form = pdf.add(Stream(f"/N gs {place}".encode(), whole | {"Resources": resources}))
+        resources, place = resources | {"XObject": {"F": form}}, "/F Do"
+    begin = "" if how == "its own" else "/M gs"
+    content = f"{ground} {begin} {place}"
+    pdf.page(content, (56, 56), trim_mm=(3, 3, 53, 53), resources=resources)
     path = folder / "cut-out.pdf"
     path.write_bytes(pdf.bytes())
     return [f for f in said(path, CHECK, "sticker-square-50mm") if f.code == "mask"]
 
 
-def test_a_mask_coarser_than_its_picture_is_a_query_where_its_steps_show(tmp_path) -> None:
-    (finding,) = cut_out(tmp_path, 48)
+@pytest.mark.parametrize("how", ["its own", "of the state", "round a group"])
+def test_a_mask_coarser_than_its_picture_is_a_query_where_its_steps_show(how, tmp_path) -> None:
+    (finding,) = cut_out(tmp_path, 48, how=how)
     assert (finding.severity, finding.required) == ("query", 300)
     assert finding.measured == pytest.approx(48 * 25.4 / 12, abs=0.2)
+
+
+def test_a_group_of_the_state_that_is_as_fine_is_no_fault(tmp_path) -> None:
+    assert cut_out(tmp_path, 142, how="of the state") == []
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from prepcheck.art.limits import Limits, Use
 from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.collect import Findings, Pile
 from prepcheck.art.pdf.content.paints import Paints
-from prepcheck.art.pdf.content.state import State
+from prepcheck.art.pdf.content.state import GroupMask, State
 from prepcheck.art.pdf.layers import LayerUse
 from prepcheck.art.pdf.objects import object_number
 from prepcheck.art.pdf.streams import BROKEN_OFF, whole_or_not
@@ -93,6 +93,7 @@ class Walk:
         self.findings = Findings()
         self.paints = Paints(limits)
         self.cells: dict[tuple[object, ...], Cell] = {}
+        self.masks: dict[tuple[object, ...], GroupMask | None] = {}
         self.marked: list[OnLayer] = [OnLayer(None, False)]
         self._fonts: dict[int, tuple[Font, DictionaryObject]] = {}
         self._kept: dict[int, tuple[bytes, StreamObject]] = {}

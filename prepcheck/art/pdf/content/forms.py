@@ -16,7 +16,7 @@ from prepcheck.art.pdf.content.context import Cell, Host
 from prepcheck.art.pdf.content.paints import marks, shading_colours, shading_space
 from prepcheck.art.pdf.content.paths import bounded
 from prepcheck.art.pdf.content.placing import inline_dictionary, picture_item
-from prepcheck.art.pdf.content.state import Colour, State
+from prepcheck.art.pdf.content.state import Colour, GroupMask, State
 from prepcheck.art.pdf.objects import (
     dictionary,
     entry,
@@ -26,6 +26,7 @@ from prepcheck.art.pdf.objects import (
     numbers,
     object_number,
     raw_entry,
+    stream,
 )
 from prepcheck.art.pdf.streams import raw as stored
 from prepcheck.art.pdf.typeface import Font, Glyph
@@ -75,6 +76,7 @@ def _draw_form(host: Host, label: str, form: StreamObject) -> None:
         # A group starts afresh and is laid down as a whole with the outer opacity (11.6.6).
         state.group_opacity *= state.fill_opacity
         state.fill_opacity = state.stroke_opacity = 1.0
+        state.group_mask, state.mask = state.mask or state.group_mask, None
     with host.walk.inside(form, f"the form {label}") as data:
         if data is not None:
             listener = host.listener
@@ -86,6 +88,42 @@ def _draw_form(host: Host, label: str, form: StreamObject) -> None:
                 child = host.child(own, state, listener)
                 child.colourless = host.colourless
                 child.run(data)
+
+
+def group_mask(host: Host, extension: DictionaryObject) -> GroupMask | None:
+    """Return the coarsest picture in the group of the soft mask that a graphics state dictionary
+    leaves in force, placed as the state has it (ISO 32000-2, 11.6.5.2); None where it has none."""
+    if entry(extension, "SMask") is None:
+        return host.state.mask
+    source = dictionary(extension, "SMask")
+    group = stream(source, "G")
+    if source is None or group is None:
+        return None
+    own = dictionary(group, "Resources") or host.resources
+    if not dictionary(own, "XObject"):
+        return None
+    walk, ctm = host.walk, bounded(_matrix(group).then(host.state.ctm))
+    by_alpha = name(source, "S") == "Alpha"
+    key = (object_number(group) or -id(group), ctm, by_alpha)
+    if key not in walk.masks:
+        # What is wrong in a mask is told where its plates are made.
+        with walk.on_no_layer(), walk.apart() as found, walk.inside(group, "a soft mask") as data:
+            if data is not None:
+                host.child(own, State(ctm, Clip(EVERYWHERE))).run(data)
+        walk.masks[key] = _coarsest(found, by_alpha)
+    return walk.masks[key]
+
+
+def _coarsest(found: Findings, by_alpha: bool) -> GroupMask | None:
+    masks = []
+    for item in found.shown.images:
+        key, samples = (item.mask_key, item.mask_samples) if by_alpha else (item.key, item.samples)
+        if key and samples is not None and min(samples) > 1:
+            fine = min(
+                own * n / of for own, n, of in zip(item.ppi, samples, item.samples, strict=True)
+            )
+            masks.append((fine, GroupMask(key, samples, item.quad)))
+    return min(masks, default=(0.0, None), key=lambda one: one[0])[1]
 
 
 def tile(host: Host, colour: Colour, pattern: StreamObject, place: Box) -> None:

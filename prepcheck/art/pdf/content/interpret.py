@@ -233,6 +233,7 @@ class Interpreter:
         if entry(extension, "op") is not None:
             state.fill_overprint = truth(extension, "op")
         state.overprint_mode = int(_or(number(extension, "OPM"), state.overprint_mode))
+        state.mask = forms.group_mask(self, extension) if self._placing else None
         state.fill_opacity = _or(number(extension, "ca"), state.fill_opacity)
         state.stroke_opacity = _or(number(extension, "CA"), state.stroke_opacity)
         font = array(extension, "Font")

@@ -63,6 +63,9 @@ def picture_item(
     is_mask = truth(holder, "ImageMask") or truth(holder, "IM")
     space, bits = _depth(holder, data, filters, resources, is_mask)
     mask_key, mask_samples = _mask_of(holder)
+    around = state.mask or state.group_mask
+    if mask_samples is None and around is not None:
+        mask_key, mask_samples = around.key, around.samples
     return ImageItem(
         name=name,
         quad=ctm.quad(UNIT),
@@ -81,6 +84,7 @@ def picture_item(
         key=key or 0,
         mask_key=mask_key,
         mask_samples=mask_samples,
+        mask_quad=around.quad if around is not None and mask_key == around.key else None,
     )
 
 

@@ -11,7 +11,7 @@ from pypdf.generic import DictionaryObject
 from prepcheck.art.pdf.colour import DEVICE_GREY, ColourSpace
 from prepcheck.art.pdf.content.clip import Clip
 from prepcheck.art.pdf.typeface import Font
-from prepcheck.geometry import Affine
+from prepcheck.geometry import Affine, Quad
 
 
 class Colour(NamedTuple):
@@ -27,6 +27,15 @@ class Colour(NamedTuple):
     def key(self) -> tuple[object, ...]:
         """What tells it from other colours."""
         return self.space, self.components, self.pattern_key
+
+
+class GroupMask(NamedTuple):
+    """A picture that a soft mask's group is made of: its object number, its size in samples and
+    where it lies, in mm."""
+
+    key: int
+    samples: tuple[int, int]
+    quad: Quad
 
 
 class Type3(NamedTuple):
@@ -60,6 +69,10 @@ class State:
     stroke_opacity: float = 1.0
     group_opacity: float = 1.0
     """Product of the opacities of the groups this content is inside of."""
+    mask: GroupMask | None = None
+    """The picture in the current soft mask's group, if it has one."""
+    group_mask: GroupMask | None = None
+    """That of the groups this content is inside of."""
     font: Font | None = None
     font_size: float = 0.0
     character_spacing: float = 0.0

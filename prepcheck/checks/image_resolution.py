@@ -1,14 +1,15 @@
 """Effective resolution of pictures."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from prepcheck.art.model import ImageItem
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import judge_least
 from prepcheck.sheets.masks import coarse_masks
-from prepcheck.sheets.pictures import is_one_bit, judged_pictures
+from prepcheck.sheets.pictures import is_one_bit, judged_pictures, wholes
 from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PPI, AtLeastPpi
 from prepcheck.words import count
@@ -88,14 +89,16 @@ def _finding(
     limit: str,
 ) -> Finding:
     worst, required = min(value for _, value in low), exam.spec.limit(limit)
+    parts = wholes([item for item, _ in low])
+    ppi = {id(item): value for item, value in low}
     kind = "one-bit picture" if one_bit else "picture"
-    range_ = f"{worst:.0f} ppi" if len(low) == 1 else f"{worst:.0f} ppi at the lowest"
+    range_ = f"{worst:.0f} ppi" if len(parts) == 1 else f"{worst:.0f} ppi at the lowest"
     need = "the least" if severity is Severity.STOP else "wanted"
     return exam.finding(
         CHECK,
         "samples",
         severity,
-        f"{count(len(low), kind)} with too few pixels: {range_}; {required:.0f} ppi is {need}.",
+        f"{count(len(parts), kind)} with too few pixels: {range_}; {required:.0f} ppi is {need}.",
         "Please place the original picture in its full size; enlarging it in a program does not "
         "help."
         if severity is Severity.STOP
@@ -104,12 +107,14 @@ def _finding(
         limit=limit,
         page=sheet.number,
         measured=round(worst, 1),
-        marks=kept(
-            Mark(item.visible, f"{value:.0f} ppi", value=round(value, 1), rank=value)
-            for item, value in low
-            if item.visible is not None
-        ),
+        marks=kept(_mark(part, min(ppi[id(item)] for item in part)) for part in parts),
     )
+
+
+def _mark(part: Sequence[ImageItem], ppi: float) -> Mark:
+    """Return the place of a picture, by its parts."""
+    corners = (c for item in part if item.visible is not None for c in item.visible.corners)
+    return Mark(Box.around(corners), f"{ppi:.0f} ppi", value=round(ppi, 1), rank=ppi)
 
 
 def _masks(exam: Exam, sheet: Sheet, items: list[ImageItem]) -> Iterator[Finding]:

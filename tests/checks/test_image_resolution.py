@@ -64,6 +64,14 @@ def test_like_findings_are_one_with_the_worst_place_first() -> None:
     assert [mark.box for mark in query.where] == [boxes[3]]
 
 
+def test_a_picture_in_strips_and_tiles_is_one_picture() -> None:
+    """As exports of flattened pages have it; one of another resolution beside it is another."""
+    tiles = [picture(150, Box(x, y, x + 5, y + 2)) for x in (-10, -5, 0) for y in range(-10, 10, 2)]
+    (stop,) = findings(CHECK, exam(*tiles, picture(100, Box(5, -10, 15, 10))))
+    assert stop.message.startswith("2 pictures with too few pixels: 100 ppi at the lowest")
+    assert [mark.box for mark in stop.where] == [Box(5, -10, 15, 10), Box(-10, -10, 5, 10)]
+
+
 @pytest.mark.parametrize(
     "unseen",
     [

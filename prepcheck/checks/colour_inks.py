@@ -14,8 +14,6 @@ from prepcheck.words import count, listed
 
 CHECK = "colour.inks"
 
-NEEDS_PLATES = False
-
 DECLARATIONS = (
     Declaration(
         CHECK,
@@ -26,7 +24,15 @@ DECLARATIONS = (
         "the plate maker; one ink spelt in two ways becomes two plates; a colour left over in the "
         "palette becomes an empty one.",
         "common practice of plants: spots named consistently, only those that were ordered",
-        codes=("beyond", "converted", "misspelt", "too-many-spots", "spellings", "unused"),
+        codes=(
+            "beyond",
+            "converted",
+            "misspelt",
+            "too-many-spots",
+            "spellings",
+            "unseen",
+            "unused",
+        ),
         limits=("colour.process_inks", "colour.most_spots"),
         measures=("inks",),
     ),
@@ -36,10 +42,13 @@ DECLARATIONS = (
 def examine(exam: Exam) -> Iterator[Said]:
     used = used_inks(exam)
     yield Measured("inks", used)
+    unseen = tuple(ink for ink in used if _is_unseen(exam, ink))
+    seen = tuple(ink for ink in used if ink not in unseen)
     said = [
-        *_beyond(exam, used),
-        *_too_many(exam, used),
+        *_beyond(exam, seen),
+        *_too_many(exam, seen),
         *_spellings(exam, used),
+        *_covered(exam, unseen),
         *_unused(exam, used),
     ]
     yield from said
@@ -171,6 +180,36 @@ def _spellings(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
                 unit="spellings",
                 subject=ink_key(names[0]),
             )
+
+
+def _is_unseen(exam: Exam, ink: str) -> bool:
+    """Say whether a spot is used on the art, and its plates carry nothing all the same: what is
+    painted later lies over all of it."""
+    if ink in PROCESS_INKS:
+        return False
+    own = [sheet for sheet in exam.sheets if ink in sheet.plates.inks]
+    return (
+        bool(own)
+        and not any(sheet.plates.troubles or sheet.plates.plate(ink).any() for sheet in own)
+        and any(marks for _, marks in _places(exam, [ink]))
+    )
+
+
+def _covered(exam: Exam, unseen: Sequence[str]) -> Iterator[Finding]:
+    for page, marks in _places(exam, list(unseen)) if unseen else ():
+        yield exam.finding(
+            CHECK,
+            "unseen",
+            Severity.NOTE,
+            f"{count(len(unseen), 'spot colour')} used only where other things lie over it: "
+            f"{listed(unseen)}.",
+            "Please delete what is covered, so that no empty plate is made.",
+            source="common practice, no source",
+            page=page,
+            measured=listed(unseen),
+            required="none",
+            marks=marks,
+        )
 
 
 def _unused(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:

@@ -3,30 +3,30 @@
 from collections.abc import Iterator
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.findings import Mark, Severity
+from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
-from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.paid import paid_inks
 from prepcheck.sheets.surroundings import kept, on_art
-from prepcheck.sheets.uses import KINDS, colours_of, uses_of
+from prepcheck.sheets.uses import KINDS, Use, colours_of, uses_of
 from prepcheck.words import count, listed
 
 CHECK = "colour.space"
 _WORDS = {"cmyk": "CMYK", "grey": "grey", "spot": "spot colours", "rgb": "RGB", "lab": "Lab"}
-
-NEEDS_PLATES = False
+WHITE = 0.98
+"""Red, green and blue above which paint is white."""
 
 DECLARATIONS = (
     Declaration(
         CHECK,
         "Colours are inks, not RGB",
         FoundAt.PRINTING,
-        (Severity.STOP,),
+        (Severity.STOP, Severity.NOTE),
         "A press lays down inks. Colours made for a screen have to be converted, and then bright "
         "ones turn dull, and black type comes out of four inks, a little beside one another. "
         "Better that the designer converts and sees it than that a machine does and nobody looks.",
         "common practice of plants: CMYK, grey and spots, no RGB",
-        codes=("space",),
+        codes=("space", "unseen"),
         limits=("colour.allowed",),
     ),
 )
@@ -53,14 +53,20 @@ def examine(exam: Exam) -> Iterator[Said]:
     found = False
     for sheet in exam.sheets:
         wrong: dict[str, list[Mark]] = {kind: [] for kind in KINDS}
+        covered: list[Mark] = []
         content = sheet.content
         seen |= {colour.space.kind for colour in colours_of(content)} & {*allowed}
         for use in uses_of(content, lambda colour: colour.space.kind not in ("none", *allowed)):
             kind = use.space.kind
-            if on_art(exam, sheet, use.box):
+            if on_art(exam, sheet, use.box) and _is_covered(sheet, use):
+                covered.append(Mark(use.box, _WORDS[kind], rank=-use.box.area))
+            elif on_art(exam, sheet, use.box):
                 wrong[use.kind].append(Mark(use.box, _WORDS[kind], rank=-use.box.area))
             else:
                 seen.add(kind)
+        if covered:
+            found = True
+            yield _unseen(exam, sheet, covered, required)
         for thing, marks in wrong.items():
             if not marks:
                 continue
@@ -89,3 +95,32 @@ def examine(exam: Exam) -> Iterator[Said]:
         yield Clear(
             CHECK, f"painted in {words}" if words else "no colour that is not allowed", words
         )
+
+
+def _is_covered(sheet: Sheet, use: Use) -> bool:
+    """Say whether nothing of a colour without ink amounts is left where something is painted with
+    it; white cannot be told from paper."""
+    seen = sheet.plates.seen
+    if seen is None or sheet.plates.troubles:
+        return False
+    if use.paint is not None and min(use.paint.rgb) > WHITE:
+        return False
+    area = seen[sheet.plates.grid.window(use.box)]
+    return area.size > 0 and int(area.min()) == 255
+
+
+def _unseen(exam: Exam, sheet: Sheet, marks: list[Mark], required: str) -> Finding:
+    spaces = listed(sorted({mark.label for mark in marks}))
+    return exam.finding(
+        CHECK,
+        "unseen",
+        Severity.NOTE,
+        f"{count(len(marks), 'thing')} in {spaces} under others that lie over all of "
+        f"{'it' if len(marks) == 1 else 'them'}.",
+        "Please delete what is covered.",
+        limit="colour.allowed",
+        page=sheet.number,
+        measured=spaces,
+        required=required,
+        marks=kept(marks),
+    )

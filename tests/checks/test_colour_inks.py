@@ -5,7 +5,17 @@ from prepcheck.geometry import Box
 from prepcheck.order import OrderPart
 from prepcheck.said import Clear, Measured, NotApplicable
 from prepcheck.sheets.paid import ink_key
-from tests.checks.exams import BLACK, CMYK, box_path, examine, findings, label_spec, make_exam
+from tests.checks.exams import (
+    BLACK,
+    CMYK,
+    box_cover,
+    box_path,
+    examine,
+    findings,
+    label_spec,
+    make_exam,
+    plate_scene,
+)
 from tests.checks.pictures import GREY, RGB, picture
 
 CHECK = "colour.inks"
@@ -123,3 +133,11 @@ def test_a_raster_file_prints_in_the_inks_of_its_mode(space, inks) -> None:
     facts = RasterFacts((1252, 1252), 8, space, (300.0, 300.0), "LZW")
     exam = make_exam(content=Content(images=(picture(space=space),)), raster=facts)
     assert examine(CHECK, exam)[0] == Measured("inks", inks)
+
+
+def test_a_spot_that_lies_under_other_things_is_a_note() -> None:
+    part = ordered("Black")
+    for amount, expected in ((0.0, "note"), (50.0, "stop")):
+        plates = plate_scene((box_cover(BOX), {EMBER: amount}), inks=(*PROCESS_INKS, EMBER))
+        exam = make_exam(content=art("Black", EMBER), part=part, plates=plates)
+        assert [f.severity for f in findings(CHECK, exam)] == [expected]

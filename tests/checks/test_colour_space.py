@@ -5,6 +5,8 @@ from prepcheck.geometry import Box
 from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import BLACK, box_path, examine, findings, label_spec, make_exam, text
 from tests.checks.pictures import LAB, RGB, picture
+from tests.factories import Pdf
+from tests.truth._run import said
 
 CHECK = "colour.space"
 BOX = Box(10, 10, 20, 12)
@@ -73,3 +75,18 @@ def test_off_the_bleed_invisible_type_and_plain_art_are_no_fault() -> None:
     (said,) = examine(CHECK, make_exam(content=content))
     assert isinstance(said, Clear)
     assert isinstance(examine(CHECK, make_exam())[0], NotApplicable)
+
+
+def test_what_is_covered_is_a_note(tmp_path) -> None:
+    """A box and a word in RGB under a ground in CMYK; a second box is seen."""
+    covered = "0.9 0.2 0.1 rg 20 20 9 9 re f 0.3 0.3 0 0 k 10 10 30 30 re f"
+    for content, expected in (
+        (covered, [("note", "unseen")]),
+        (covered + " 0 0 1 rg 12 12 4 4 re f", [("note", "unseen"), ("stop", "space")]),
+    ):
+        pdf = Pdf()
+        pdf.page(content, (56, 56), trim_mm=(3, 3, 53, 53))
+        path = tmp_path / "covered.pdf"
+        path.write_bytes(pdf.bytes())
+        found = said(path, CHECK, "sticker-square-50mm")
+        assert sorted((f.severity, f.code) for f in found) == expected

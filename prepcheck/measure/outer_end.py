@@ -43,7 +43,8 @@ WHOLE = 0.85
 EVEN_MM = 0.12
 """An object of less than `SMALL_MM` that was cut off reaches equally far by this."""
 LEAST_INKED = 0.3
-"""Share of a window that must be inked at the trim."""
+"""Share of a window that must be inked at the trim, and end on one line: the ends of two or three
+islands in a large gap lie on some line by chance."""
 BARE, FULL = 0.15, 0.6
 """Shares of ink along a line from which it counts as a gap, and as ink, of stripes."""
 
@@ -133,7 +134,8 @@ def _on_line(
             continue
         on, line = line_of(ends, along, turning)
         on &= inked
-        if on.sum() >= most * inked.sum() and not _is_stripe(view, found, own[at], line):
+        least = max(most * inked.sum(), LEAST_INKED * len(on))
+        if on.sum() >= least and not _is_stripe(view, found, own[at], line):
             marked[at[on]] = True
     return marked
 

@@ -195,3 +195,12 @@ def test_safe_area_of_a_face_and_a_fold() -> None:
     (found,) = findings("guide.printing", part)
     assert "fold spine/front and safe area of the back" in found.message
     assert found.measured == 2.0
+
+
+def test_a_line_narrower_than_the_pixels_of_a_jacket_is_seen() -> None:
+    """A jacket is looked at with some 155 ppi: the line is 0.15 mm wide, a pixel 0.164."""
+    fold = box_cover(Box(1.5 - 0.075, -30, 1.5 + 0.075, 30), pitch=0.164)
+    (found,) = findings(
+        "guide.printing", exam(PAPER, (fold, 0.8), spec="sleeve-pinned", pitch=0.164)
+    )
+    assert "fold spine/front" in found.message

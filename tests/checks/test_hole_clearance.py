@@ -29,6 +29,7 @@ from tests.checks.exams import (
     scene,
     text,
 )  # fmt: skip
+from tests.checks.pictures import picture as placed
 from tests.checks.test_trim_clearance import picture
 
 STOP, QUERY = Severity.STOP, Severity.QUERY
@@ -145,3 +146,22 @@ def test_places_lie_at_the_fault() -> None:
     x, y = found.where[0].box.centre
     assert (x, y) == pytest.approx((0, HOLE + 1.75))
     assert np.isclose(found.where[0].value or 0, 1.0, atol=0.01)
+
+
+def test_a_mark_that_is_drilled_away_whole_is_a_note_at_most() -> None:
+    mark = (ring_cover(1.5, 0.3), 1.0)
+    drawn = exam(GROUND, mark, paths=(circle_path(1.5, stroke=BLACK, stroke_mm=0.3),))
+    (found,) = findings("hole.clearance", drawn)
+    assert (found.severity, found.code) == (Severity.NOTE, "drilled")
+    assert {f.severity for f in findings("hole.clearance", picture(GROUND, mark))} <= {
+        Severity.NOTE
+    }
+
+
+def test_a_seam_of_two_pictures_beside_the_hole_is_named() -> None:
+    seam = HOLE + 2
+    halves = (placed(300, Box(-53, -53, seam, 53)), placed(300, Box(seam, -53, 53, 53)))
+    (found,) = findings(
+        "hole.clearance", exam(GROUND, (box_cover(Box(seam, -53, 53, 53)), 0.8), images=halves)
+    )
+    assert found.message.startswith("A seam in a picture ends 2.0 mm from the hole")

@@ -4,13 +4,17 @@ import numpy as np
 import pytest
 import skimage
 from PIL import Image
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.art.model import Content, Samples
 from prepcheck.checks.image_samples import lightness_of, shows
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, NotApplicable
+from tests.art.test_raster import psd
 from tests.checks.exams import CMYK, examine, findings, make_exam
 from tests.checks.pictures import GREY, LAB, RGB, picture
+from tests.truth._run import said
 
 ENLARGED = "image.enlarged"
 COMPRESSION = "image.compression"
@@ -38,6 +42,24 @@ def test_an_enlarged_photograph_is_a_query_with_its_true_resolution(factor) -> N
     assert finding.measured == pytest.approx(300 / factor, rel=0.1)
     assert finding.required == 300
     assert finding.where[0].box == Box(-5, -5, 5, 5)
+
+
+@pytest.mark.parametrize("kind", ["tif", "jpg", "png", "psd", "pdf"])
+def test_an_enlarged_photograph_is_told_in_whatever_file_it_comes(kind, tmp_path) -> None:
+    """A sticker of 50 mm with its bleed at 300 ppi by count, enlarged 661 / 264 times by Pillow."""
+    art = photo().crop((150, 60, 414, 324)).resize((661, 661), Image.Resampling.BICUBIC)
+    path = tmp_path / f"art.{kind}"
+    if kind == "psd":
+        path.write_bytes(psd(np.asarray(art), 3))
+    elif kind == "pdf":
+        side = 56 / 25.4 * 72
+        canvas = Canvas(str(path), pagesize=(side, side))
+        canvas.drawImage(ImageReader(art), 0, 0, side, side)
+        canvas.save()
+    else:
+        art.save(path, dpi=(300, 300), **({"quality": 95} if kind == "jpg" else {}))
+    (finding,) = said(path, ENLARGED, "sticker-square-50mm")
+    assert finding.measured == pytest.approx(300 * 264 / 661, rel=0.15)
 
 
 def test_a_photograph_as_taken_is_clear() -> None:

@@ -16,7 +16,8 @@ from prepcheck.desk.heads import heads_within
 from prepcheck.desk.settings import Settings
 from prepcheck.errors import UsageError
 
-_MOST_AT_ONCE = 200
+_MOST_AT_ONCE = 500
+"""Connections; a browser keeps up to six."""
 _BACKLOG = 512
 _TURN = 0.001
 """Seconds after which a page that is being made lets what goes between browser and pages pass: that

@@ -32,7 +32,7 @@ from tests.desk.conftest import CHEAP, PASSWORD
 
 ART = Path(__file__).parents[2] / "sample_art"
 ORDERS = ("faulty", "gatefold-faulty", "clear", "seven-faulty")
-COLOURS = 160
+COLOURS = 96
 
 
 def main() -> None:
@@ -75,7 +75,8 @@ def filled(folder: Path, *, whole: bool = True) -> Iterator[Book]:
 
 def _three(driver: webdriver.Chrome, address: str, folder: Path) -> None:
     in_scheme(driver, "light")
-    sized(driver, 1400, 1060)
+    sized(driver, 1200, 900)
+    driver.execute_cdp_cmd("Emulation.setScrollbarsHidden", {"hidden": True})
     pages = {"board": "/", "order": "/order/SR-2207-2", "viewer": "/order/SR-2207-2/art/1"}
     for name, path in pages.items():
         driver.get(address + path)

@@ -166,7 +166,7 @@ def _pages(served: Served) -> list[str]:
     return [
         "/", "/order/TR-1", "/order/TR-1/letter", "/order/TR-1/art/1", "/orders/new", "/aside",
         "/people", "/specs", "/specs/label-12in", "/specs/own/new", "/check", served.checked,
-        f"/c/{served.link}", "/nowhere",
+        f"/c/{served.link}", "/api/v1/", "/nowhere",
     ]  # fmt: skip
 
 
@@ -354,6 +354,11 @@ def test_plates_are_mixed_as_the_proof_has_them_and_total_ink_is_mapped(viewer: 
     """By keys alone. How it would print is the proof's own picture."""
     places = (GROUND, SQUARE, SPOT, MUCH)
     printed = [viewer.colour(*place) for place in places]
+    beside = viewer.browser.execute_script(
+        "return [...document.querySelectorAll('.plates .swatch')].filter(e => "
+        "e.closest('label').getBoundingClientRect().left <= e.getBoundingClientRect().left).length"
+    )
+    assert beside == 5, "each plate's colour stands beside its name"
     viewer.keys(*"12345")
     for place, before in zip(places, printed, strict=True):
         assert viewer.colour(*place) == pytest.approx(before, abs=4), place

@@ -66,6 +66,7 @@ export class Art {
     this.mixes = new Map();
     this.failed = new Set();
     this.fetched = new Set();
+    this.resting = false;
     this.missing = 0; // tiles that a frame went without
     this.take(facts);
   }
@@ -146,7 +147,7 @@ export class Art {
     const finest = level(known, view.scale), coarsest = known.levels - 1;
     if (shown.kind === "look") this.lay(pen, view, known, finest, (place, column, row) => {
       const found = this.picture(`${known.stem}-look-${place}.jpg`);
-      if (found) this.ahead(known, finest, place, column, row);
+      if (found && this.resting) this.ahead(known, finest, place, column, row);
       return found;
     });
     else for (const step of finest === coarsest ? [finest] : [coarsest, finest])
@@ -183,7 +184,7 @@ export class Art {
     this.changed();
   }
 
-  // Once all is there, have the plates in sight fetched, so that switching them need not wait.
+  // While nobody moves the art, have its plates in sight fetched, so that switching them need not wait.
   ahead(known, step, place, column, row) {
     const key = `${this.facts.pictures}${known.stem}:${place}`;
     if (step === known.levels - 1 || this.fetched.has(key)) return;

@@ -28,7 +28,8 @@ const whole = () => viewOf(0, canvas.clientWidth);
 const viewAt = (px) => (state.beside === "beside" && state.before ? halves()[px < canvas.clientWidth / 2 ? 0 : 1] : whole());
 const middle = () => { const view = viewAt(0); return [view.left + view.width / 2, view.height / 2]; };
 
-let waiting = false;
+const REST = 400; // milliseconds after which plates are fetched that may be wanted next
+let waiting = false, resting = false, rest = null;
 function ask() {
   if (waiting) return;
   waiting = true;
@@ -36,10 +37,14 @@ function ask() {
     waiting = false;
     if (!state.now) return;
     const all = [state.now, state.before].filter(Boolean);
-    for (const own of all) own.missing = 0;
+    for (const own of all) { own.missing = 0; own.resting = resting; }
     draw();
     send();
-    root.dataset.whole = all.some((own) => own.missing) ? "no" : "yes";
+    const there = !all.some((own) => own.missing);
+    root.dataset.whole = there ? "yes" : "no";
+    clearTimeout(rest);
+    if (there && !resting) rest = setTimeout(() => { resting = true; ask(); }, REST);
+    resting = false;
   });
 }
 

@@ -401,8 +401,12 @@ def open_book(
         if not make and not (folder / KEY).exists():
             raise BookError(f"{folder}: there is no book; `prepcheck book make` makes one")
     store = Store(folder / "files")
-    store.make()
-    database = connect(url, place)
+    if "://" in text:
+        database = connect(url, place)
+        store.make()
+    else:
+        store.make()
+        database = connect(url, place)
     book = Book(folder, database, store, clock)
     try:
         _same_book(book, place)
@@ -441,13 +445,16 @@ def _same_book(book: Book, place: str) -> None:
 
 
 def _without_password(url: str) -> str:
+    """Return a PostgreSQL address as it may be shown. Raises BookError for any other."""
     from sqlalchemy import make_url
     from sqlalchemy.exc import ArgumentError
 
     try:
-        return make_url(url).render_as_string(hide_password=True)
+        known = make_url(url)
+        if known.drivername == "postgresql+psycopg":
+            return known.render_as_string(hide_password=True)
     except ArgumentError:
-        raise BookError(
-            "--book: is no address of a database; it looks like "
-            "postgresql+psycopg://name@host/database"
-        ) from None
+        pass
+    raise BookError(
+        "--book: is no address of a database; it looks like postgresql+psycopg://name@host/database"
+    )

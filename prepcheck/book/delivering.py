@@ -206,9 +206,11 @@ def _walked(paths: Iterable[Path]) -> Iterator[Delivered]:
     for path in paths:
         if not path.exists():
             raise UsageError(f"{path}: there is no such file")
-        if not path.is_dir():
+        if path.is_file():
             yield Delivered(_shown(path.name), path)
             continue
+        if not path.is_dir():
+            raise UsageError(f"{path}: is neither a file nor a folder")
         try:
             inside = sorted(one for one in path.rglob("*") if one.is_file())
         except OSError as error:

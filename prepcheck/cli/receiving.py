@@ -38,9 +38,7 @@ if TYPE_CHECKING:
 
 
 @click.command(epilog=EXIT_CODES)
-@click.argument(
-    "files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILES..."
-)
+@click.argument("named", nargs=-1, required=True, metavar="FILES...")
 @click.option(
     "--order", metavar="NUMBER|ORDER.toml",
     help="The order these are for. Without it, it is looked for by its number and its catalogue "
@@ -59,7 +57,7 @@ if TYPE_CHECKING:
 @book_options
 @ends_with_exit_code
 def receive(
-    files: tuple[Path, ...],
+    named: tuple[str, ...],
     order: str | None,
     sender: str | None,
     placings: tuple[str, ...],
@@ -87,6 +85,9 @@ def receive(
     """
     told = _placings(placings)
     due_on = day(due, "--due")
+    if "" in named:  # as a script's empty variable gives; to a path it is the current folder
+        raise UsageError("FILES: one of the names is empty; name files, folders or archives")
+    files = [Path(one) for one in named]
     at_once = jobs or processors()
     with extras_named():
         from prepcheck.book.delivering import deliver, is_order_file, refuse_unfit

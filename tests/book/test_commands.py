@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 import zipfile
@@ -121,6 +122,12 @@ def test_a_book_that_is_not_there_is_not_made_by_looking(tmp_path: Path) -> None
     assert not (tmp_path / "none").exists()
 
 
+def test_an_address_of_another_kind_is_told() -> None:
+    done = CliRunner().invoke(cli, ["orders", "--book", "mysql://x"])
+    assert done.exit_code == 2
+    assert "it looks like postgresql+psycopg://name@host/database" in done.stderr
+
+
 def test_without_the_extra_one_line_says_what_to_install(tmp_path: Path) -> None:
     """In a fresh interpreter, where SQLAlchemy cannot be found."""
     code = (
@@ -153,6 +160,8 @@ def test_help_and_import_load_none_of_it() -> None:
     [
         ["receive", "none.pdf"],
         ["receive", "."],
+        ["receive", ""],
+        ["receive", "pipe"],
         ["receive", "a.pdf", "--order", "NO-1"],
         ["receive", "a.pdf", "--order", "none.toml"],
         ["book", "enter", "none.toml"],
@@ -166,6 +175,8 @@ def test_a_wrong_word_makes_no_book(
     monkeypatch.chdir(tmp_path)
     if "a.pdf" in words:
         (tmp_path / "a.pdf").write_bytes(paper(["x"]))
+    if "pipe" in words:
+        os.mkfifo(tmp_path / "pipe")
     done = _run(tmp_path / "book", *words)
     assert done.exit_code == 2, done.output
     assert done.stderr.count("\n") == 1

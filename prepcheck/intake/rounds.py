@@ -114,8 +114,10 @@ def as_it_stands(order: Order, path: Path) -> Round:
 
 
 def is_report(path: Path) -> bool:
-    """Say whether a file is the report of a check."""
+    """Say whether a file is the report of a check; a pipe or a device is none."""
     try:
+        if not path.is_file():
+            return False
         with path.open("rb") as file:
             return f'"schema": "{SCHEMA}"'.encode() in file.read(200)
     except OSError:

@@ -218,7 +218,7 @@ def test_the_same_bytes_under_another_name_are_the_same_part(tmp_path: Path) -> 
         ([], 100.0, "is taken as Label A: named like"),
         (["Moon over the mill"], 80.0, "is taken as Label A: named like"),
         (["Side B"], 100.0, "is taken as Label B"),
-        (["Sun on the weir", "take two"], 100.0, "may be Label B or Label A; say which"),
+        (["Sun on the weir", "take two"], 100.0, "may be Label A or Label B; say which"),
     ],
     ids=["corrected", "no type", "a wrong size", "says the other side", "the other's words"],
 )

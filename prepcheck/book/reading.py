@@ -127,7 +127,8 @@ def _which(
         where.append(f"({' OR '.join(has)} OR barcode = %s)")
         for special in "/%_":
             said = said.replace(special, f"/{special}")
-        values += [f"%{said}%"] * len(names) + [storable(like)]
+        code = "".join(c for c in storable(like) if c not in " -\u00a0")  # as it is printed
+        values += [f"%{said}%"] * len(names) + [code]
     return (f" WHERE {' AND '.join(where)}" if where else ""), values
 
 

@@ -37,6 +37,7 @@ def test_orders_are_found_by_what_people_know_of_them(room: Room) -> None:
         ({"find": "N-007"}, ["N-007"]),
         ({"find": "cat 003"}, ["N-003"]),
         ({"find": "9522014000179"}, ["N-005"]),
+        ({"find": "9 522014 000179"}, ["N-005"]),
         ({"find": "Client 2", "due": "2026-04-06"}, ["N-002", "N-005"]),
         ({"find": "low fields"}, ["TR-1"]),
         ({"find": "100%"}, []),

@@ -29,6 +29,8 @@ class Use(Enum):
     VERTICES = "mesh_vertices", "its colour meshes have {met} corners", ""
     CODES = "map_codes", "its character maps list {met} codes", ""
     CELLS = "tiling_cells", "a pattern is repeated {met} times", ""
+    GROUPED = "group_pixels", "its transparency groups come to {met} pixels to paint", ""
+    HELD = "held_pixels", "its transparency groups hold {met} pixels at once", ""
     SPOTS = "spots", "it asks for {met} plates beside cyan, magenta, yellow and black", ""
 
     def __init__(self, limit: str, words: str, unit: str) -> None:
@@ -90,6 +92,13 @@ class Limits:
     spots: int = 32
     """Plates beyond the process inks. A jacket has four at most; PDF readers need to know of 32
     colorants in a space (ISO 32000-1, Annex C)."""
+    group_pixels: int = 4_000_000_000
+    """Pixels that transparency groups come to at the fineness of the view, counted for each copy
+    that three plates take: so many take some 30 s. A jacket's view has 8 million, in two copies,
+    and programs write a few groups of that size."""
+    held_pixels: int = 150_000_000
+    """Pixels of groups one inside the other, of 4 bytes each; drawing programs nest about ten
+    deep."""
     pages: int = 500
     """Pages that are read. A piece has one or two, a booklet about thirty."""
     objects: int = 2_000_000

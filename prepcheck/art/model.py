@@ -321,6 +321,17 @@ class ShadingItem(NamedTuple):
     layer: str | None
 
 
+class Grouped(NamedTuple):
+    """What transparency groups paint, in mm²: all of them together, and at most those that lie one
+    inside the other at one place of the content."""
+
+    painted_mm2: float = 0.0
+    nested_mm2: float = 0.0
+
+
+UNGROUPED = Grouped()
+
+
 @dataclass(frozen=True)
 class Content:
     """Everything that a page paints, in painting order within each kind.
@@ -339,6 +350,7 @@ class Content:
     """Every colorant named in resources, whether it painted or not."""
     troubles: tuple[str, ...] = ()
     """What could not be read in the content, one sentence each."""
+    grouped: Grouped = UNGROUPED
 
     @cached_property
     def path_boxes(self) -> FloatArray:

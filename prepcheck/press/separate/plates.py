@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from prepcheck.art.ahead import Ahead
 from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.limits import Use
-from prepcheck.art.model import PROCESS_INKS, Content, Page
+from prepcheck.art.model import PROCESS_INKS, UNGROUPED, Content, Grouped, Page
 from prepcheck.art.pdf.content.mix import SEEN_RGB, Plateset
 from prepcheck.art.pdf.content.record import Recording, Survey
 from prepcheck.art.pdf.content.recorder import Recorder
@@ -34,7 +34,7 @@ from prepcheck.press.separate.copies import Copy, Exact
 from prepcheck.press.separate.pictures import Decoded, recoloured
 from prepcheck.press.separate.plate_copies import MaskCopy, PlateCopy
 from prepcheck.press.separate.raster import placed_plates, read_raster
-from prepcheck.press.separate.sharing import Reach, partition
+from prepcheck.press.separate.sharing import PLATES_A_COPY, Reach, partition
 from prepcheck.press.separate.writer import PdfWriter
 from prepcheck.press.view import ByteArray
 from prepcheck.units import mm_per_px
@@ -151,7 +151,8 @@ def followed(
         except ArtworkError:  # nothing can be placed; plates may be had still
             recorder = _recorder(page, to_inks)
             recording = page.recorded(recorder)
-        return _PdfSeparation(page, recorder, recording, _name(to_inks)), content
+        found = UNGROUPED if content is None else content.grouped
+        return _PdfSeparation(page, recorder, recording, _name(to_inks), found), content
 
 
 def _recorder(page: PdfPage, to_inks: ToInks | None) -> Recorder:
@@ -220,6 +221,7 @@ class _PdfSeparation(Separation):
     recorder: Recorder
     recording: Recording
     converted_by: str
+    grouped: Grouped = UNGROUPED
     made: _Copies | None = None
     """The copies made last, unless they are large: most often they serve for close-ups as well."""
     _lock: threading.Lock = field(default_factory=threading.Lock)
@@ -227,9 +229,18 @@ class _PdfSeparation(Separation):
 
     def prepare(self, to_frame: Affine, ppi: float, closest_ppi: float = 0.0) -> None:
         with self._lock:
+            self._hold_groups(ppi)
             close = self._reach(to_frame, max(ppi, closest_ppi))
             cheap = close.samples <= MOST_SAMPLES
             self._ready(close if cheap else self._reach(to_frame, ppi))
+
+    def _hold_groups(self, ppi: float) -> None:
+        """Raise BudgetError where groups would take too much to paint at this fineness."""
+        handle, pixel = self.page.document, mm_per_px(ppi) ** 2
+        copies = -(-len(self.recorder.survey.plates) // PLATES_A_COPY)
+        with reading(handle.path, handle.limits):
+            handle.limits.hold(Use.GROUPED, round(copies * self.grouped.painted_mm2 / pixel))
+            handle.limits.hold(Use.HELD, round(self.grouped.nested_mm2 / pixel))
 
     def _reach(self, to_frame: Affine, ppi: float) -> Reach:
         from_user = self.page.to_page.then(to_frame)

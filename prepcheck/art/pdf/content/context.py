@@ -11,6 +11,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 from prepcheck.art.limits import Limits, Use
 from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.collect import Findings, Pile
+from prepcheck.art.pdf.content.groups import Groups
 from prepcheck.art.pdf.content.paints import Paints
 from prepcheck.art.pdf.content.state import GroupMask, State
 from prepcheck.art.pdf.layers import LayerUse
@@ -92,6 +93,7 @@ class Walk:
         self.layers, self.limits, self._counted = layers, limits, counted
         self.findings = Findings()
         self.paints = Paints(limits)
+        self.groups = Groups()
         self.cells: dict[tuple[object, ...], Cell] = {}
         self.masks: dict[tuple[object, ...], GroupMask | None] = {}
         self.marked: list[OnLayer] = [OnLayer(None, False)]

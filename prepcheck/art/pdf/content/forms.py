@@ -72,18 +72,20 @@ def _draw_form(host: Host, label: str, form: StreamObject) -> None:
     state.clip = _clipped(state.clip, form, state.ctm)
     if state.clip.empty:
         return
-    if name(dictionary(form, "Group"), "S") == "Transparency":
+    walk, grouped = host.walk, name(dictionary(form, "Group"), "S") == "Transparency"
+    if grouped:
         # A group starts afresh and is laid down as a whole with the outer opacity (11.6.6).
         state.group_opacity *= state.fill_opacity
         state.fill_opacity = state.stroke_opacity = 1.0
         state.group_mask, state.mask = state.mask or state.group_mask, None
-    with host.walk.inside(form, f"the form {label}") as data:
+    with walk.inside(form, f"the form {label}") as data:
         if data is not None:
             listener = host.listener
             along = nullcontext() if listener is None else listener.along(
                 form, host.state, state, data
             )  # fmt: skip
-            with along as listener:
+            counted = walk.groups.inside(walk.findings) if grouped else nullcontext()
+            with along as listener, counted:
                 own = dictionary(form, "Resources") or host.resources
                 child = host.child(own, state, listener)
                 child.colourless = host.colourless

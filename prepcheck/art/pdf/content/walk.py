@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from pypdf.generic import DictionaryObject
 
@@ -80,7 +81,8 @@ def _walked(
         recording = recorder.begun_page(page, resources, state)
         listener = Reading(recorder, recording, data, state, walk)
     Interpreter(walk, resources, state, listener).run(data)
-    return walk.finish().content(declared_inks(resources, limits)), recording
+    content = walk.finish().content(declared_inks(resources, limits))
+    return replace(content, grouped=walk.groups.found), recording
 
 
 def recorder_of(

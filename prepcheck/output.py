@@ -125,7 +125,7 @@ def refuse_inputs(outputs: Iterable[Path], inputs: Iterable[Path]) -> None:
         if names.count(name) > 1 and not _is_special(output)
     ][:1]
     if lines:
-        raise UsageError(*lines)
+        raise UsageError(*dict.fromkeys(lines))
 
 
 def _is_special(path: Path) -> bool:

@@ -62,7 +62,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     # That a copy names the side it is a copy of is told with the art.
     said = [*_exchanged(mistakes.exchanged, exam), *_other(mistakes.other, exam)]
     if not said and not mistakes.copies:
-        said = list(_by_file_name(labels, exam))
+        said = [*_by_file_name(labels, exam), *_by_tracks(labels, exam)]
     yield from said
     if said or faces:
         return
@@ -254,6 +254,39 @@ def _belongs(one: Strange) -> str:
 def _file(piece: Piece) -> str:
     page = piece.part.page
     return piece.result.file if page is None else f"page {page} of {piece.result.file}"
+
+
+def _by_tracks(labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:
+    """Yield labels that name their own side and count their tracks as another's."""
+    sides = frozenset(exam.order.order.sides)
+    for piece in labels:
+        named = piece.live.sides_in_words()
+        tracks = [
+            (key, line) for place in places_of(piece) for key, line in tracks_of(place).items()
+        ]
+        letters = {key[0] for key, _ in tracks}
+        if piece.side not in named or len(letters) != 1 or len(tracks) < 2 or letters & named:
+            continue
+        if not letters <= sides:
+            continue
+        shown = listed([key for key, _ in tracks[:2]])
+        yield exam.finding(
+            CHECK,
+            "side-named",
+            Severity.QUERY,
+            f"{piece.name} ({_file(piece)}) says '{piece.live.as_named(piece.side)}', but counts "
+            f"its tracks {shown}.",
+            "Please tell us which is right, and correct the other.",
+            source=_SOURCE,
+            measured=f"side {letters.pop()}",
+            required=f"side {piece.side}",
+            subject=piece.name,
+            parts=(piece.name,),
+            marks=tuple(
+                Mark(line.box, f"'{line.text}'", part=piece.name, page=line.page)
+                for _, line in tracks
+            ),
+        )
 
 
 def _by_file_name(labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:

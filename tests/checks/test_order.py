@@ -351,6 +351,21 @@ class TestSwapped:
         assert "are exchanged" in query.message
         assert found(SWAPPED, *pair) == []
 
+    def test_tracks_that_are_counted_as_another_sides(self) -> None:
+        def pair(letter: str, *more: str) -> list:
+            tracks = (f"{letter}1 Owl Ledger", f"{letter}2 A Rumour", *more)
+            return [
+                label("A", "Side A", *WHOLE_LABEL, "A1 Wren", "A2 Low Water"),
+                label("B", "Side B", *WHOLE_LABEL, *tracks),
+            ]
+
+        (query,) = grave(*pair("A"))
+        assert (query.check, query.code, query.parts) == (SWAPPED, "side-named", ("Label B",))
+        assert "says 'Side B', but counts its tracks A1 and A2" in query.message
+        assert len(query.where) == 2
+        assert grave(*pair("B")) == []
+        assert found(SWAPPED, *pair("A", "B1 Ash")) == [], "it lists the tracks of both"
+
     def test_a_title_that_lacks_its_last_letter_is_told_once(self) -> None:
         pair = [
             label("A", "Side A", *WHOLE_LABEL),

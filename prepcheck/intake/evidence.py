@@ -30,6 +30,9 @@ _COMMON = frozenset({"pdf", "tif", "tiff", "jpg", "jpeg", "png", "psd", "label",
 _SIDE_NAME = re.compile(
     r"(?:side|seite|face|lato|label|labels)[ _.-]?([a-z])(?![a-z])|(?<![a-z])([a-z])[ _.-]?side"
 )
+_DISC_NAME = re.compile(
+    r"(?<![^\W\d_])(?:discs?|disks?|lp|records?|platte|disque|disco)[ _.#-]*([1-9])(?!\d)"
+)
 _GAPS = re.compile(r"[_.]+")
 _ONE_LETTER_WORDS = frozenset("aeiouwyz")
 """Letters that are words of a language, such as 'a' in English and Polish, 'e' in Italian."""
@@ -266,12 +269,20 @@ def _by_text(order: Order, reading: Reading, wanted: Wanted) -> Iterator[_Said]:
 def _by_order_of_pages(
     order: Order, file: Seen, number: int | None, reading: Reading, wanted: Wanted
 ) -> Iterator[_Said]:
-    """Pages of labels usually come in the order of the sides, where nothing else tells."""
-    side = wanted.part.side
-    if number is None or side is None or reading.sides() & set(order.order.sides):
+    """Pages of labels usually come in the order of the sides, of all or of the disc that the file
+    is named after, where nothing else tells."""
+    side, sides = wanted.part.side, order.order.sides
+    if number is None or side is None or reading.sides() & set(sides):
         return
-    if len(file.pages) == len(order.order.sides) and order.order.sides[number - 1] == side:
-        yield _FACE, f"its pages come in the order of the sides, and this is page {number}"
+    if len(file.pages) == len(sides):
+        if sides[number - 1] == side:
+            yield _FACE, f"its pages come in the order of the sides, and this is page {number}"
+        return
+    discs = {int(disc) for disc in _DISC_NAME.findall(plain(PurePath(file.name).stem))}
+    if len(discs) == 1 and len(file.pages) == 2:
+        (disc,) = discs
+        if sides[2 * disc - 2 : 2 * disc][number - 1 : number] == (side,):
+            yield _FACE, f"its name says disc {disc}, and this is page {number}"
 
 
 def _by_barcode(order: Order, page: SeenPage, reading: Reading, wanted: Wanted) -> Iterator[_Said]:

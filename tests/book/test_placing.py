@@ -25,7 +25,7 @@ from tests.book.placing import WAYS, WHO, Score, tried
     "kind",
     [invented.names_mislead, invented.sides_swapped, invented.labels_in_one,
      invented.second_round, invented.others_file, invented.nothing_tells, kinds.all_at_odds,
-     kinds.two_orders_in_folders, kinds.third_round],
+     kinds.two_orders_in_folders, kinds.third_round, kinds.a_disc_a_file],
 )  # fmt: skip
 def test_every_file_is_placed_rightly_or_asked_about(
     kind: Callable[[random.Random], Delivery], seed: int, tmp_path: Path

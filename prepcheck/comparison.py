@@ -171,7 +171,11 @@ class Comparison:
     def waiting(self) -> tuple[PartResult, ...]:
         """The parts that were not sent again, with what is still open on each."""
         return tuple(
-            replace(part.before, findings=part.fate.open)
+            replace(
+                part.before,
+                findings=part.fate.open,
+                kept_from=part.before.kept_from or "what it is compared with",
+            )
             for part in self.parts
             if part.after is None and part.before is not None
         )

@@ -322,6 +322,7 @@ def test_part_of_an_order_leaves_the_rest_open(tmp_path: Path) -> None:
     assert a.after is not None
     assert (a.after.findings, compared.verdict) == ((), "stop")
     assert "Thank you for putting right" in letter.read_text()
+    assert "We have looked at 1 file." in " ".join(letter.read_text().split())
     assert "b.pdf" in letter.read_text()
 
 

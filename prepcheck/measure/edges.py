@@ -62,7 +62,7 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     A subpath that runs out past the rim far enough is a ground and has no end there. Edges that
     do not show in the view, being covered or of the colour of what lies below, are left out.
     """
-    near = _boxes_near(content.path_boxes, rim) & ~content.path_traits.clipped
+    near = boxes_near(content.path_boxes, rim) & ~content.path_traits.clipped
     # Pictures that a clip cuts are judged by how they look.
     images = [image for image in content.images if not image.is_mask and is_whole(image)]
     every = lines_in(content, near, images)
@@ -116,7 +116,7 @@ def kinds_of(lines: Lines) -> NDArray[np.str_]:
     return np.asarray(np.select([stroked, framed], ["line", "picture"], "shape"))
 
 
-def _boxes_near(boxes: FloatArray, rim: Rim) -> NDArray[np.bool_]:
+def boxes_near(boxes: FloatArray, rim: Rim) -> NDArray[np.bool_]:
     """Say which boxes (n, 4) may come within the rim's depth; none is missed."""
     corners = boxes[:, ((0, 1), (2, 1), (2, 3), (0, 3))]
     centre_room = rim.room(boxes.reshape(-1, 2, 2).mean(axis=1))

@@ -16,8 +16,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.geometry import Grid
+from prepcheck.geometry import Grid, Point
 from prepcheck.measure.edges import LiveEdge
+from prepcheck.measure.photograph import edge_looks, is_continuous
 from prepcheck.measure.rim import Rim
 from prepcheck.outline import Outline
 from prepcheck.press.view import ByteArray, View
@@ -49,7 +50,7 @@ PHOTO = ((0.75, 0.15), (0.9, 0.28))
 """Of a photograph's cells, on either side of the rim, such a part changes less than such a share of
 the edge in question, and the rest more: what is cut on a flat or a grainy ground leaves a gap
 between its own edges and the ground's."""
-PICTURED = "edge in a picture"
+PICTURED, WORD = "edge in a picture", "word"
 AT_RIM_MM = 0.25
 """What lies this close to the rim is on neither side."""
 LEAST_CELLS = 40
@@ -94,16 +95,34 @@ class Textures:
 
     def _is_one(self, rim: Rim, edge: LiveEdge) -> bool:
         path, pictured = edge.path, edge.what == PICTURED
+        if edge.what == WORD:
+            return False
         at = {round(share * (len(path) - 1)) for share in np.linspace(0, 1, PLACES)}
         places = [edge.place, *(path[n] for n in sorted(at))]
         held = (self._at(rim, place.x, place.y, pictured) for place in places)
         # An edge of a photograph fades and grows along its way.
-        return sum(held) >= len(places) / 2 if pictured else all(held)
+        if not pictured:
+            return all(held)
+        if sum(held) >= len(places) / 2:
+            return True
+        looks = edge_looks(self._view, path)
+        return not looks.is_drawn if self._is_continuous(rim, edge.place) else looks.is_varied
+
+    def _is_continuous(self, rim: Rim, place: Point) -> bool:
+        """Say whether tones change continuously on a side of a rim, round a place; within the
+        large pixels of a coarse picture nothing does."""
+        window, *sides = self._window(rim, *self._cell(place.x, place.y), PHOTO_MM)
+        around = _greatest_about(window)
+        return any(is_continuous(around[side]) for side in sides)
+
+    def _cell(self, x: float, y: float) -> tuple[int, int]:
+        """Return the row and the column of a place in the map of changes."""
+        grid, pitch = self._view.grid, self._changes[1]
+        return int((grid.top - y) / pitch), int((x - grid.left) / pitch)
 
     def _at(self, rim: Rim, x: float, y: float, pictured: bool) -> bool:
         changes, pitch = self._changes
-        grid = self._view.grid
-        column, row = int((x - grid.left) / pitch), int((grid.top - y) / pitch)
+        row, column = self._cell(x, y)
         own = changes[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
         strength = int(own.max(initial=0))
         by = SAME_MM / pitch
@@ -206,6 +225,17 @@ class _Sides:
             cut &= outside <= 0
         self._cut[rows, columns] = cut
         self._art[rows, columns] = (room > rim.depth_mm) & (outside <= 0)
+
+
+def _greatest_about(window: ByteArray) -> ByteArray:
+    """Return for each cell the greatest of it and its neighbours."""
+    for axis in (0, 1):
+        low, high = _parts(axis, 0, -1), _parts(axis, 1, window.shape[axis])
+        found = window.copy()
+        np.maximum(found[low], window[high], out=found[low])
+        np.maximum(found[high], window[low], out=found[high])
+        window = found
+    return window
 
 
 def _half_reach(window: ByteArray, side: NDArray[np.bool_], least: float) -> bool:

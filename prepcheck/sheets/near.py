@@ -14,10 +14,11 @@ from prepcheck.art.model import Content
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, Circle, FloatArray
 from prepcheck.measure.clearance import Glyphs, is_seen
-from prepcheck.measure.edges import LiveEdge, drawn_edges, thinned
+from prepcheck.measure.edges import LiveEdge, boxes_near, drawn_edges, thinned
 from prepcheck.measure.guides import Found, drawn_guides, pictured_guides, without_doubles
 from prepcheck.measure.hole import DrawnHole, drawn_hole
 from prepcheck.measure.picture_edges import picture_edges
+from prepcheck.measure.pictured_words import pictured_words, without_those_of
 from prepcheck.measure.ridges import Looks
 from prepcheck.measure.rim import Rim
 from prepcheck.measure.seen_as import seen_as
@@ -132,7 +133,11 @@ def pictured_edges(
     )  # fmt: skip
     if not pictures:
         return ()
-    return picture_edges(sheet.view, rim, _ignored(sheet, rim, glyphs, drawn))
+    ignored = _ignored(sheet, rim, glyphs, drawn)
+    boxes = [image.visible for image in content.images if image.visible is not None]
+    held = bool(boxes) and boxes_near(np.array(boxes, np.float64), rim).any()
+    words = pictured_words(sheet.view, rim, ignored) if held else ()
+    return (*without_those_of(picture_edges(sheet.view, rim, ignored), words), *words)
 
 
 def of_things(

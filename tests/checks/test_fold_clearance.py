@@ -2,12 +2,14 @@
 
 import numpy as np
 import pytest
+from reportlab.lib.colors import CMYKColor
 
 from prepcheck.findings import Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import BLACK, box_path, examine, findings, label_spec, make_exam
 from tests.checks.folded import folded_exam, letters
+from tests.truth._page import FOLDS, as_picture, drawn, exam_of, flattened, ground, type_at
 
 CHECK = "fold.clearance"
 
@@ -105,3 +107,13 @@ def test_a_label_has_no_fold() -> None:
     assert [item.why for item in said if isinstance(item, NotApplicable)] == [
         "the piece has no fold"
     ]
+
+
+def test_a_word_beside_a_fold_in_a_flattened_page_is_told_as_a_word() -> None:
+    def draw(canvas) -> None:
+        ground(canvas, CMYKColor(0.2, 0.1, 0.3, 0))
+        type_at(canvas, "Halden", 3, FOLDS[1] + 1.0, 5, 0, CMYKColor(0, 0, 0, 1))
+
+    page = as_picture(flattened(drawn(draw, sleeve=True)), sleeve=True)
+    (found,) = findings(CHECK, exam_of(page, sleeve=True))
+    assert found.message.startswith("A word ends 1.")

@@ -6,6 +6,7 @@ in colourfulness counts alike, as CIEDE2000 weighs them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -31,6 +32,9 @@ NEARER = 0.75
 RUN = 5
 """Places in a row of which most must show an edge; single ones are chance."""
 MOST = 0.6
+
+FEW = 2000
+"""Places up to which all that is compared at them is compared at once."""
 
 _D65 = np.array((95.047, 100.0, 108.883))
 _TO_XYZ = np.array(((41.24, 35.76, 18.05), (21.26, 71.52, 7.22), (1.93, 11.92, 95.05)))
@@ -100,24 +104,26 @@ def seen_places(view: View, strokes: Strokes, off_mm: float = OFF_MM) -> NDArray
         return shown
     points, across, half = strokes.points[at], strokes.across[at], strokes.half[at, None]
     line = half[:, 0] > 0
-    left = looks_at(view, points + (half + off) * across)
-    right = looks_at(view, points - (half + off) * across)
-    further = (looks_at(view, points + (half + 3 * off) * across),
-               looks_at(view, points - (half + 3 * off) * across))  # fmt: skip
-    middle = looks_at(view, points)
-    calm = np.minimum(ciede2000(left, further[0]), ciede2000(right, further[1]))
+    sides = half + off, -(half + off), half + 3 * off, -(half + 3 * off), 0.0
+    places = [points + side * across for side in sides]
+    few = len(points) <= FEW
+    looks = looks_at(view, np.stack(places)) if few else [looks_at(view, one) for one in places]
+    left, right, *further, middle = looks
     own = lab_of_srgb(strokes.own[strokes.edge[at]] * 255.0)
     known = strokes.known[strokes.edge[at]]
-    to_left, to_right = ciede2000(own, left), ciede2000(own, right)
+    (
+        beyond_left, beyond_right, to_left, to_right, from_left, from_right, to_middle, change,
+    ) = _differences(
+        (left, further[0]), (right, further[1]), (own, left), (own, right),
+        (middle, left), (middle, right), (own, middle), (left, right),
+    )  # fmt: skip
+    calm = np.minimum(beyond_left, beyond_right)
 
     # A stroke is seen where it differs from both its sides, or from one and shows its own colour.
-    from_left, from_right = ciede2000(middle, left), ciede2000(middle, right)
-    to_middle = ciede2000(own, middle)
     as_line = np.maximum(from_left, from_right)
     line_own = ~known | (to_middle <= NEARER * np.where(from_left > from_right, to_left, to_right))
     line_seen = line & line_own & (as_line >= np.maximum(LIVE_DELTA_E, STANDS_OUT * calm))
 
-    change = ciede2000(left, right)
     strong = ~line & (change >= np.maximum(LIVE_DELTA_E, STANDS_OUT * calm))
     edge = strokes.edge[at]
     for side in (
@@ -126,6 +132,14 @@ def seen_places(view: View, strokes: Strokes, off_mm: float = OFF_MM) -> NDArray
     ):
         shown[at] |= _in_rows(side | line_seen, edge, at)
     return shown
+
+
+def _differences(*pairs: tuple[FloatArray, FloatArray]) -> Sequence[FloatArray]:
+    """Return the difference (n,) of each pair of looks (n, 3): of few places all pairs at once,
+    since each call takes its time however few."""
+    if len(pairs[0][0]) > FEW:
+        return [ciede2000(*pair) for pair in pairs]
+    return [*ciede2000(*map(np.stack, zip(*pairs, strict=True)))]
 
 
 def _changes(view: View, strokes: Strokes, off: float) -> NDArray[np.bool_]:

@@ -136,7 +136,7 @@ def _finer(rim: Rim, step: float) -> tuple[FloatArray, FloatArray]:
     looked at nothing is passed over."""
     after = np.roll(np.arange(len(rim.points)), -1)
     far = np.hypot(*(rim.points[after] - rim.points).T) < 3 * STEP_MM
-    parts = round(STEP_MM / step) * (2 if rim.is_hole and rim.cuts else 1)
+    parts = max(1, round(STEP_MM / step)) * (2 if rim.is_hole and rim.cuts else 1)
     points, into = [], []
     for part in range(parts):
         share = np.where(far, part / parts, 0.0)[:, None]

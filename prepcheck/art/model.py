@@ -312,6 +312,13 @@ class Outlines(NamedTuple):
             np.repeat(np.arange(len(paths)), [len(path.segments) for path in paths]),
         )
 
+    def taken(self, runs: NDArray[np.intp]) -> Outlines:
+        """Return some subpaths by their numbers (m,), end to end."""
+        lengths = np.diff(self.starts)[runs]
+        starts = np.cumsum([0, *lengths], dtype=np.intp)
+        places = np.arange(starts[-1]) + np.repeat(self.starts[runs] - starts[:-1], lengths)
+        return Outlines(self.points[places], starts, self.path[runs])
+
 
 class ShadingItem(NamedTuple):
     """A shading painted with `sh`."""

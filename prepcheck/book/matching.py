@@ -262,7 +262,7 @@ def left_over(named: tuple[str, FileLine], found: intake.Matched, number: str) -
         own = f"{PurePosixPath(file.name).name}#{right[0].page}={right[0].part}"
         rest = f", or that no other page is one with --place '{own}'"
     if not (rest or asks):
-        rest = f", or that it is none with `prepcheck book place {number} '{file.name}='`"
+        rest = _is_none(file, number)
     return Unplaced(file.id, f"{'; '.join(said)}; {_ask(file, first)}{rest}", True)
 
 
@@ -276,8 +276,11 @@ def _loose(one: Seen) -> str:
 
 
 def _foreign(file: FileLine, why: str, number: str) -> Unplaced:
-    none = f", or that it is none with `prepcheck book place {number} '{file.name}='`"
-    return Unplaced(file.id, f"{why}; {_ask(file, None)}{none}", True)
+    return Unplaced(file.id, f"{why}; {_ask(file, None)}{_is_none(file, number)}", True)
+
+
+def _is_none(file: FileLine, number: str) -> str:
+    return f", or that it is none with `prepcheck book place {number} '{file.name}='`"
 
 
 def _ask(file: FileLine, page: int | None) -> str:

@@ -20,7 +20,7 @@ from prepcheck.book.models import (
 )
 from prepcheck.book.orders import order_row
 from prepcheck.book.plain import storable
-from prepcheck.book.reading import MARK, Rows
+from prepcheck.book.reading import Rows, many
 from prepcheck.book.records import OrderLine, Waiting
 from prepcheck.book.when import moment, stamp
 
@@ -94,7 +94,7 @@ class Overview:
             named = [storable(number) for number in numbers]
             parts = rows(
                 "SELECT orders.number, orders.id, part.id, part.name FROM orders "
-                f"JOIN part ON part.order_id = orders.id WHERE orders.number IN {_many(named)} "
+                f"JOIN part ON part.order_id = orders.id WHERE orders.number IN {many(named)} "
                 "AND NOT part.dropped ORDER BY part.order_id, part.position",
                 named,
             )
@@ -188,17 +188,12 @@ def _state(part: int, here: dict[int, str], looks: Looks | None, grave: dict[int
     return grave.get(part, "clear")
 
 
-def _many(values: Sequence[object]) -> str:
-    """Return what a statement has for so many values."""
-    return f"({', '.join([MARK] * len(values))})"
-
-
 def _files_here(rows: Rows, orders: Sequence[int]) -> dict[int, str]:
     """Return the digest of each part's file as it is now."""
     found = rows(
         "SELECT placement.part_id, file.digest FROM part "
         "JOIN placement ON placement.part_id = part.id "
-        f"JOIN file ON file.id = placement.file_id WHERE part.order_id IN {_many(orders)} "
+        f"JOIN file ON file.id = placement.file_id WHERE part.order_id IN {many(orders)} "
         "AND NOT placement.withdrawn ORDER BY placement.id",
         orders,
     )
@@ -212,7 +207,7 @@ def _looks(rows: Rows, orders: Sequence[int]) -> dict[int, Looks]:
         for part, *said in rows(
             "SELECT examined.part_id, examined.digest, examined.page, examined.spec, "
             "examined.spec_digest FROM part JOIN examined ON examined.part_id = part.id "
-            f"WHERE part.order_id IN {_many(orders)} ORDER BY examined.id",
+            f"WHERE part.order_id IN {many(orders)} ORDER BY examined.id",
             orders,
         )
     }
@@ -224,7 +219,7 @@ def _gravest(rows: Rows, orders: Sequence[int]) -> dict[int, str]:
     for part, severity in rows(
         "SELECT finding.part_id, finding.severity FROM finding "
         "LEFT JOIN decision ON decision.id = finding.decision_id "
-        f"WHERE finding.order_id IN {_many(orders)} AND finding.part_id IS NOT NULL "
+        f"WHERE finding.order_id IN {many(orders)} AND finding.part_id IS NOT NULL "
         "AND finding.state = 'there' AND finding.severity <> 'note' "
         "AND (decision.kind IS NULL OR decision.kind <> 'accept')",
         orders,

@@ -99,7 +99,12 @@ def board_and_tally(
     ][first : first + most]  # fmt: skip
     if not ids:
         return (), count
-    return _lines(rows, f" WHERE id IN ({', '.join([MARK] * len(ids))})", ids), count
+    return _lines(rows, f" WHERE id IN {many(ids)}", ids), count
+
+
+def many(values: Sequence[object]) -> str:
+    """Return what a statement has for so many values, at least one."""
+    return f"({', '.join([MARK] * len(values))})"
 
 
 def _lines(

@@ -45,32 +45,29 @@ class Store:
             with source.open("rb") as file:
                 return self.keep_stream(file, str(source))
         except OSError as error:
-            raise BookError(
-                f"{source}: cannot be read ({error.strerror or error}); it is not in the book"
-            ) from None
+            raise _unreadable(source, error) from None
 
     def take(self, source: Path) -> Kept:
         """Keep a file that nobody else writes to, without copying it where it lies on the same
-        file system; `source` is the store's from then on. As for `keep`."""
+        file system; `source` is the store's once it is kept. As for `keep`."""
         try:
             with source.open("rb+") as file:
                 kept = Kept(hashlib.file_digest(file, "sha256").hexdigest(), file.tell())
                 os.fsync(file.fileno())
         except OSError as error:
-            raise BookError(
-                f"{source}: cannot be read ({error.strerror or error}); it is not in the book"
-            ) from None
-        aside = self.folder / _ASIDE / uuid.uuid4().hex
-        try:
-            source.rename(aside)
-        except OSError:  # on another file system
-            return self.keep(source)
-        try:
-            with self._writing():
-                self._settle(aside, kept)
-        finally:
-            with contextlib.suppress(OSError):
-                aside.unlink(missing_ok=True)
+            raise _unreadable(source, error) from None
+        with self._aside() as aside:
+            try:
+                source.rename(aside)
+            except OSError:  # on another file system
+                return self.keep(source)
+            try:
+                with self._writing():
+                    self._settle(aside, kept)
+            except OutputError:
+                with contextlib.suppress(OSError):
+                    aside.rename(source)
+                raise
         return kept
 
     def keep_bytes(self, data: bytes) -> Kept:
@@ -81,11 +78,10 @@ class Store:
 
     def keep_stream(self, stream: IO[bytes], name: str) -> Kept:
         """Keep what a stream holds; as for `keep`. Memory stays flat."""
-        aside = self.folder / _ASIDE / uuid.uuid4().hex
         sha = hashlib.sha256()
         size = 0
-        try:
-            with self._writing(), aside.open("xb") as copy:
+        with self._aside() as aside, self._writing():
+            with aside.open("xb") as copy:
                 while chunk := _read(stream, name):
                     sha.update(chunk)
                     size += len(chunk)
@@ -93,11 +89,7 @@ class Store:
                 copy.flush()
                 os.fsync(copy.fileno())
             kept = Kept(sha.hexdigest(), size)
-            with self._writing():
-                self._settle(aside, kept)
-        finally:
-            with contextlib.suppress(OSError):
-                aside.unlink(missing_ok=True)
+            self._settle(aside, kept)
         return kept
 
     def read(self, digest: str) -> bytes:
@@ -156,6 +148,16 @@ class Store:
         _flush_folder(self.folder)
 
     @contextlib.contextmanager
+    def _aside(self) -> Iterator[Path]:
+        """Give a path of its own to write to; what is left there at the end is removed."""
+        path = self.folder / _ASIDE / uuid.uuid4().hex
+        try:
+            yield path
+        finally:
+            with contextlib.suppress(OSError):
+                path.unlink(missing_ok=True)
+
+    @contextlib.contextmanager
     def _writing(self) -> Iterator[None]:
         try:
             yield
@@ -170,9 +172,11 @@ def _read(stream: IO[bytes], name: str) -> bytes:
     try:
         return stream.read(_CHUNK)
     except OSError as error:
-        raise BookError(
-            f"{name}: cannot be read ({error.strerror or error}); it is not in the book"
-        ) from None
+        raise _unreadable(name, error) from None
+
+
+def _unreadable(name: object, error: OSError) -> BookError:
+    return BookError(f"{name}: cannot be read ({error.strerror or error}); it is not in the book")
 
 
 def _digest_of(path: Path) -> str:

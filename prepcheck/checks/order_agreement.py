@@ -124,7 +124,7 @@ def _examined(pieces: Sequence[Piece], known: _Known) -> Iterator[OrderSaid]:
 
 
 def _mark(place: Place, line: Line, label: str) -> Mark:
-    return Mark(line.box, label, part=place.piece.name, page=line.page)
+    return line.mark(place.piece, label)
 
 
 def _spellings(places: Sequence[Place], known: _Known) -> Iterator[Finding]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.lines import places_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
@@ -76,7 +76,7 @@ def _speed(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
         subject=piece.name,
         parts=(piece.name,),
         marks=tuple(
-            Mark(line.box, f"'{line.text}'", part=piece.name, page=line.page)
+            line.mark(piece)
             for place in places_of(piece)
             for line in place.lines
             if Reading.speeds_in(line.text) & named - {ordered}

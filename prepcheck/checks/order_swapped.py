@@ -282,10 +282,7 @@ def _by_tracks(labels: list[Piece], exam: OrderExam) -> Iterator[Finding]:
             required=f"side {piece.side}",
             subject=piece.name,
             parts=(piece.name,),
-            marks=tuple(
-                Mark(line.box, f"'{line.text}'", part=piece.name, page=line.page)
-                for _, line in tracks
-            ),
+            marks=tuple(line.mark(piece) for _, line in tracks),
         )
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from prepcheck.cli.opening import (
+    Workplace,
     acting,
     book_options,
     code_of,
@@ -16,18 +17,9 @@ from prepcheck.cli.opening import (
     extras_named,
     json_option,
     opened,
-    ways,
+    work_options,
 )
-from prepcheck.cli.terminal import (
-    EXIT_CODES,
-    ends_with_exit_code,
-    machines,
-    processors,
-    progress,
-    put,
-    tell,
-    with_cluster,
-)
+from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, put, tell
 from prepcheck.errors import ExitCode
 
 if TYPE_CHECKING:
@@ -198,34 +190,22 @@ def new(
 @click.argument("delivery", type=click.IntRange(min=1))
 @click.argument("number")
 @click.option("--by", metavar="NAME", help="Who says so.  [default: whoever is logged in]")
-@click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
 @json_option
-@with_cluster
-@book_options
+@work_options
 @ends_with_exit_code
 def give(
     delivery: int,
     number: str,
     by: str | None,
-    jobs: int | None,
     as_table: bool,
-    cluster: str | None,
-    shared: bool,
-    where: str,
-    kept_in: Path | None,
+    at: Workplace,
 ) -> ExitCode:
     """Give a delivery that was put aside to an order, and examine it."""
-    at_once = jobs or processors()
-    with (
-        machines(cluster, shared, at_once) as others,
-        opened(where, kept_in) as opened_book,
-        progress(as_table) as step,
-    ):
+    with at.opened(as_table) as (opened_book, ways):
         from prepcheck.book.rounds import carry_on
 
         opened_book.give(delivery, number, acting(by))
-        how = ways(at_once, step, executor=others)
-        gone = carry_on(opened_book, acting(by), how, order=number)
+        gone = carry_on(opened_book, acting(by), ways, order=number)
         return _stands(opened_book, number, gone, as_table)
 
 
@@ -233,21 +213,15 @@ def give(
 @click.argument("number")
 @click.argument("placings", nargs=-1, required=True, metavar="FILE=PART...")
 @click.option("--by", metavar="NAME", help="Who says so.  [default: whoever is logged in]")
-@click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
 @json_option
-@with_cluster
-@book_options
+@work_options
 @ends_with_exit_code
 def place(
     number: str,
     placings: tuple[str, ...],
     by: str | None,
-    jobs: int | None,
     as_table: bool,
-    cluster: str | None,
-    shared: bool,
-    where: str,
-    kept_in: Path | None,
+    at: Workplace,
 ) -> ExitCode:
     """Say which part a file of an order is for.
 
@@ -259,12 +233,7 @@ def place(
       prepcheck book place P-0417 "final.pdf=Label A"
       prepcheck book place P-0417 holiday.pdf=
     """
-    at_once = jobs or processors()
-    with (
-        machines(cluster, shared, at_once) as others,
-        opened(where, kept_in) as opened_book,
-        progress(as_table) as step,
-    ):
+    with at.opened(as_table) as (opened_book, ways):
         from prepcheck.book.matching import placings_of
         from prepcheck.book.rounds import carry_on
 
@@ -273,8 +242,7 @@ def place(
             opened_book.place(delivery, by_hand, [], acting(by), by_hand=True)
         for file in said.left:
             opened_book.leave(file, "for no part, said by hand", acting(by))
-        how = ways(at_once, step, executor=others)
-        gone = carry_on(opened_book, acting(by), how, order=number)
+        gone = carry_on(opened_book, acting(by), ways, order=number)
         return _stands(opened_book, number, gone, as_table)
 
 
@@ -293,33 +261,22 @@ def _stands(opened_book: Book, number: str, gone: Sequence[Gone], as_table: bool
 
 
 @book.command(epilog=EXIT_CODES)
-@click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
 @json_option
-@with_cluster
-@book_options
+@work_options
 @ends_with_exit_code
 def resume(
-    jobs: int | None,
     as_table: bool,
-    cluster: str | None,
-    shared: bool,
-    where: str,
-    kept_in: Path | None,
+    at: Workplace,
 ) -> ExitCode:
     """Go on with whatever was broken off.
 
     What is not examined yet is matched and examined.
     """
-    at_once = jobs or processors()
-    with (
-        machines(cluster, shared, at_once) as others,
-        opened(where, kept_in) as opened_book,
-        progress(as_table) as step,
-    ):
+    with at.opened(as_table) as (opened_book, ways):
         from prepcheck.book.rounds import carry_on
         from prepcheck.book.telling import as_json
 
-        gone = carry_on(opened_book, acting(None), ways(at_once, step, executor=others))
+        gone = carry_on(opened_book, acting(None), ways)
         for one in gone:
             tell(*(f"prepcheck: order {one.order}: not examined: {line}" for line in one.trouble))
         if as_table:

@@ -7,18 +7,16 @@ from typing import TYPE_CHECKING
 
 import click
 
-from prepcheck.cli.opening import acting, book_options, code_of, json_option, opened, ways
-from prepcheck.cli.terminal import (
-    EXIT_CODES,
-    ends_with_exit_code,
-    machines,
-    processors,
-    progress,
-    put,
-    shown,
-    tell,
-    with_cluster,
+from prepcheck.cli.opening import (
+    Workplace,
+    acting,
+    book_options,
+    code_of,
+    json_option,
+    opened,
+    work_options,
 )
+from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, put, shown, tell
 from prepcheck.errors import ExitCode, UsageError
 
 if TYPE_CHECKING:
@@ -172,10 +170,8 @@ def letter(
     "--overs", metavar="PERCENT", default="0", show_default=True,
     help="With --sheet: so many more for making ready and waste.",
 )  # fmt: skip
-@click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
 @json_option
-@with_cluster
-@book_options
+@work_options
 @ends_with_exit_code
 def release(
     number: str,
@@ -183,12 +179,8 @@ def release(
     out: Path,
     size: str | None,
     overs: str,
-    jobs: int | None,
     as_table: bool,
-    cluster: str | None,
-    shared: bool,
-    where: str,
-    kept_in: Path | None,
+    at: Workplace,
 ) -> ExitCode:
     """Release an order to plates.
 
@@ -203,17 +195,11 @@ def release(
         from prepcheck.run.sheet_task import Wish
 
         wish = Wish(paper_of(size), overs_percent=percent(overs))
-    at_once = jobs or processors()
-    with (
-        machines(cluster, shared, at_once) as others,
-        opened(where, kept_in) as book,
-        progress(as_table) as step,
-    ):
+    with at.opened(as_table, proof_for="plant") as (book, ways):
         from prepcheck.book.releasing import release as released_of
         from prepcheck.book.telling import as_json
 
-        how = ways(at_once, step, "plant", others)
-        done = released_of(book, number, by, out, how, wish)
+        done = released_of(book, number, by, out, ways, wish)
         if as_table:
             put(as_json("release", done))
         if done.against:

@@ -5,12 +5,15 @@ from __future__ import annotations
 import getpass
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import date
+from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from prepcheck.cli.terminal import machines, processors, progress, with_cluster
 from prepcheck.errors import ExitCode, UsageError
 
 if TYPE_CHECKING:
@@ -44,6 +47,52 @@ def book_options(command: F) -> F:
 json_option = click.option(
     "--json", "as_table", is_flag=True, help="Print JSON for other programs, and nothing else."
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Workplace:
+    """Where the book is, and where parts are examined."""
+
+    where: str
+    kept_in: Path | None
+    jobs: int | None
+    cluster: str | None
+    shared: bool
+
+    @contextmanager
+    def opened(
+        self, quiet: bool, *, make: bool = False, proof_for: ProofFor = "client"
+    ) -> Iterator[tuple[Book, Ways]]:
+        """Open the book, with how its deliveries are matched and examined."""
+        at_once = self.jobs or processors()
+        with (
+            machines(self.cluster, self.shared, at_once) as others,
+            opened(self.where, self.kept_in, make=make) as book,
+            progress(quiet) as step,
+        ):
+            yield book, _ways(at_once, step, proof_for, others)
+
+
+def work_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add `--jobs`, `--cluster`, `--shared` and where the book is to a command, which is given them
+    as its `at`."""
+
+    @wraps(command)
+    def run(
+        *args: Any,
+        where: str,
+        kept_in: Path | None,
+        jobs: int | None,
+        cluster: str | None,
+        shared: bool,
+        **others: Any,
+    ) -> Any:
+        at = Workplace(where, kept_in, jobs, cluster, shared)
+        return command(*args, at=at, **others)
+
+    return click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")(
+        with_cluster(book_options(run))
+    )
 
 
 @contextmanager
@@ -97,9 +146,7 @@ def acting(by: str | None) -> str:
         return "somebody"
 
 
-def ways(
-    jobs: int, tell: Any, proof_for: ProofFor = "client", executor: Executor | None = None
-) -> Ways:
+def _ways(jobs: int, tell: Any, proof_for: ProofFor, executor: Executor | None) -> Ways:
     """Return how deliveries are matched and examined, where, and whose proof is made of them."""
     import functools
 

@@ -9,26 +9,16 @@ from typing import TYPE_CHECKING
 import click
 
 from prepcheck.cli.opening import (
+    Workplace,
     acting,
-    book_options,
     code_of,
     day,
     extras_named,
     json_option,
-    opened,
-    ways,
+    work_options,
 )
 from prepcheck.cli.several import GRAVITY
-from prepcheck.cli.terminal import (
-    EXIT_CODES,
-    ends_with_exit_code,
-    machines,
-    processors,
-    progress,
-    put,
-    tell,
-    with_cluster,
-)
+from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, pairs_of, put, tell
 from prepcheck.errors import ExitCode, UsageError
 
 if TYPE_CHECKING:
@@ -51,10 +41,8 @@ if TYPE_CHECKING:
 )  # fmt: skip
 @click.option("--due", metavar="DATE", help="When the order is due, as 2026-03-31.")
 @click.option("--by", metavar="NAME", help="Who takes them in.  [default: whoever is logged in]")
-@click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
 @json_option
-@with_cluster
-@book_options
+@work_options
 @ends_with_exit_code
 def receive(
     named: tuple[str, ...],
@@ -63,12 +51,8 @@ def receive(
     placings: tuple[str, ...],
     due: str | None,
     by: str | None,
-    jobs: int | None,
     as_table: bool,
-    cluster: str | None,
-    shared: bool,
-    where: str,
-    kept_in: Path | None,
+    at: Workplace,
 ) -> ExitCode:
     """Take a delivery into the book, and examine it.
 
@@ -83,38 +67,20 @@ def receive(
       prepcheck receive corrected.zip --order P-0417
       prepcheck receive final.pdf --order P-0417 --place "final.pdf=Label A"
     """
-    told = _placings(placings)
+    told = pairs_of("--place", placings, "FILE=PART")
     due_on = day(due, "--due")
     if "" in named:  # as a script's empty variable gives; to a path it is the current folder
         raise UsageError("FILES: one of the names is empty; name files, folders or archives")
     files = [Path(one) for one in named]
-    at_once = jobs or processors()
     with extras_named():
         from prepcheck.book.delivering import deliver, is_order_file, refuse_unfit
     refuse_unfit(files, order)
     # A number is of an order in the book: that is there, or the number is wrong.
     make = order is None or is_order_file(order)
-    with (
-        machines(cluster, shared, at_once) as others,
-        opened(where, kept_in, make=make) as book,
-        progress(as_table) as step,
-    ):
-        taken = deliver(
-            book, files, order, acting(by), ways(at_once, step, executor=others),
-            sender=sender, due=due_on, told=told,
-        )  # fmt: skip
+    with at.opened(as_table, make=make) as (book, ways):
+        taken = deliver(book, files, order, acting(by), ways, sender=sender, due=due_on, told=told)
         tell(*(f"prepcheck: {line}" for one in taken for line in one.refused))
         return _said(book, taken, as_table)
-
-
-def _placings(placings: tuple[str, ...]) -> dict[str, str]:
-    told = {}
-    for placing in placings:
-        file, sign, part = placing.rpartition("=")
-        if not (file and sign and part):
-            raise UsageError(f"--place {placing}: write it as FILE=PART")
-        told[file] = part
-    return told
 
 
 def _said(book: Book, several: Sequence[Taken], as_table: bool) -> ExitCode:

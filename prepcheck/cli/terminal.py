@@ -112,19 +112,15 @@ def machines(address: str | None, shared: bool, jobs: int) -> Iterator[Executor 
             raise UsageError("--shared goes with --cluster")
         yield None
         return
-    import logging
-
     try:
-        from prepcheck.run.cluster import connected
+        from prepcheck.run.cluster import connected, dask_says_nothing
     except ModuleNotFoundError as fault:
         if (fault.name or "").partition(".")[0] not in ("dask", "distributed"):
             raise
         raise UsageError(
             "--cluster needs a part that is not installed: pip install 'prepcheck[cluster]'"
         ) from None
-    # What dask would say on stderr is said here in one line.
-    for name in ("distributed", "distributed.client"):
-        logging.getLogger(name).setLevel(logging.CRITICAL + 1)
+    dask_says_nothing()
     with connected(address, shared=shared, jobs=jobs) as cluster:
         yield cluster
 
@@ -252,8 +248,8 @@ def pairs_of(option: str, values: tuple[str, ...], form: str) -> dict[str, str]:
     for value in values:
         name, sign, what = value.rpartition("=")
         if not (name and sign and what):
-            raise UsageError(f"{option} {value}: write it as {option} {form}")
-        if name in pairs:
-            raise UsageError(f"{option} {value}: {name} is named twice")
+            raise UsageError(f"{option} {value}: write it as {form}")
+        if name.strip() in pairs:
+            raise UsageError(f"{option} {value}: {name.strip()} is named twice")
         pairs[name.strip()] = what.strip()
     return pairs

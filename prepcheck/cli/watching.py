@@ -11,14 +11,11 @@ from typing import NoReturn
 
 import click
 
-from prepcheck.cli.opening import book_options, opened, ways
+from prepcheck.cli.opening import Workplace, work_options
 from prepcheck.cli.terminal import (
     EXIT_CODES,
     ends_with_exit_code,
-    machines,
-    processors,
     put,
-    with_cluster,
 )
 from prepcheck.errors import OutputError, UsageError
 
@@ -46,9 +43,7 @@ from prepcheck.errors import OutputError, UsageError
     "--log", metavar="PATH", type=click.Path(path_type=Path),
     help="Append events here instead of printing them.",
 )  # fmt: skip
-@click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="Parts at a time.")
-@with_cluster
-@book_options
+@work_options
 @ends_with_exit_code
 def watch(
     inbox: Path,
@@ -58,11 +53,7 @@ def watch(
     scan: float,
     only_once: bool,
     log: Path | None,
-    jobs: int | None,
-    cluster: str | None,
-    shared: bool,
-    where: str,
-    kept_in: Path | None,
+    at: Workplace,
 ) -> None:
     """Take what arrives in a folder into the book.
 
@@ -93,15 +84,11 @@ def watch(
                 f"{log}: cannot be written ({error.strerror or error}); choose another --log"
             ) from None
 
-    at_once = jobs or processors()
-    with (
-        machines(cluster, shared, at_once) as others,
-        opened(where, kept_in, make=True) as book,
-    ):
+    with at.opened(quiet=True, make=True) as (book, ways):
         from prepcheck.book.watching import Watch, Watcher, once, watch_on
 
         settings = Watch(inbox, out, done_to, still, scan)
-        watcher = Watcher(book, settings, ways(at_once, None, executor=others), say)
+        watcher = Watcher(book, settings, ways, say)
         say({"event": "watching", "inbox": str(inbox)})
         ended = False
 

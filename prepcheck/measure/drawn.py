@@ -128,18 +128,15 @@ def lines_in(
     """Return the subpaths of the paths that a mask (n,) chooses, then the frames of pictures, as
     lines."""
     traits, outlines = content.path_traits, content.path_outlines
-    lengths = np.diff(outlines.starts)
-    runs = np.flatnonzero(chosen[outlines.path] & (lengths >= 2))
-    own, lengths = outlines.path[runs], lengths[runs]
-    starts = np.cumsum(lengths) - lengths
-    places = np.arange(int(lengths.sum())) + np.repeat(outlines.starts[runs] - starts, lengths)
+    long = np.diff(outlines.starts) >= 2
+    points, starts, own = outlines.taken(np.flatnonzero(chosen[outlines.path] & long))
     stroke, fill = traits.stroke[own], traits.fill[own]
     looks = np.array([*map(look_of, traits.paints), UNKNOWN], np.float64)
     frames = np.array([[*image.quad, image.quad.a] for image in images], np.float64)
-    frame_at = len(places) + 5 * np.arange(len(images))
+    frame_at = len(points) + 5 * np.arange(len(images))
     return Lines(
-        np.concatenate((outlines.points[places], frames.reshape(-1, 2))),
-        np.concatenate((starts, frame_at)).astype(np.int64),
+        np.concatenate((points, frames.reshape(-1, 2))),
+        np.concatenate((starts[:-1], frame_at)).astype(np.int64),
         np.append(np.where(stroke >= 0, traits.stroke_mm[own] / 2, 0.0), np.zeros(len(images))),
         np.append(fill >= 0, np.ones(len(images), bool)),
         np.concatenate(

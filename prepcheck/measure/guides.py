@@ -200,10 +200,8 @@ def _corners_of(outlines: Outlines, paths: NDArray[np.intp]) -> tuple[NDArray[np
     """Return the corners (k, 2) of the subpaths of more than two corners of paths (m,), rising,
     and the place in `paths` that each belongs to (k,)."""
     runs, owner = _runs_of(outlines, paths)
-    first, count = outlines.starts[runs], np.diff(outlines.starts)[runs]
-    run = np.repeat(np.arange(len(runs)), count)
-    at = first[run] + np.arange(len(run)) - (np.cumsum(count) - count)[run]
-    return owner[run], outlines.points[at]
+    some = outlines.taken(runs)
+    return np.repeat(owner, np.diff(some.starts)), some.points
 
 
 def _runs_of(
@@ -248,13 +246,11 @@ def _are_thin(outlines: Outlines, paths: NDArray[np.intp]) -> NDArray[np.bool_]:
     thin = np.zeros(len(paths), bool)
     if not len(runs):
         return thin
-    count = np.diff(outlines.starts)[runs]
-    begin = np.cumsum(count) - count
-    run = np.repeat(np.arange(len(runs)), count)
-    points = outlines.points[outlines.starts[runs][run] + np.arange(len(run)) - begin[run]]
-    points = points - points[begin][run]
+    points, starts, _ = outlines.taken(runs)
+    begin = starts[:-1]
+    points = points - np.repeat(points[begin], np.diff(starts), axis=0)
     ahead = np.roll(points, -1, axis=0)
-    ahead[begin + count - 1] = points[begin]
+    ahead[starts[1:] - 1] = points[begin]
     cross = points[:, 0] * ahead[:, 1] - points[:, 1] * ahead[:, 0]
     areas = np.abs(np.add.reduceat(cross, begin)) / 2
     lengths = np.add.reduceat(np.hypot(*(ahead - points).T), begin)

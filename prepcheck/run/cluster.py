@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import logging
 import socket
 import time
 import uuid
@@ -287,6 +288,12 @@ class Cluster:
                 self.client.cancel(open_ones, force=True)
         for future in futures:
             future.release()
+
+
+def dask_says_nothing() -> None:
+    """Keep dask from telling on stderr what is told here in one line."""
+    for name in ("distributed", "distributed.client"):
+        logging.getLogger(name).setLevel(logging.CRITICAL + 1)
 
 
 @contextmanager

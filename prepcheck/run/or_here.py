@@ -5,7 +5,6 @@ For what runs for months: an order is not to wait because another machine is dow
 
 from __future__ import annotations
 
-import logging
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import ExitStack
@@ -71,11 +70,9 @@ class ClusterOrHere:
 
     def _reached(self) -> Executor:
         if self._cluster is None:
-            from prepcheck.run.cluster import connected
+            from prepcheck.run.cluster import connected, dask_says_nothing
 
-            # What dask would say for itself is told here in one line.
-            for name in ("distributed", "distributed.client"):
-                logging.getLogger(name).setLevel(logging.CRITICAL + 1)
+            dask_says_nothing()
             near = connected(self.address, shared=self.shared, jobs=self.jobs)
             self._cluster = self._stack.enter_context(near)
         return self._cluster

@@ -52,6 +52,10 @@ class Line:
         """Its letters and digits, without the number and the time of a track."""
         return "".join(self.words)
 
+    def mark(self, piece: Piece, label: str = "") -> Mark:
+        """Return its place on a part; without a label, what it says."""
+        return Mark(self.box, label or f"'{self.text}'", part=piece.name, page=self.page)
+
     def track_on(self, side: str | None) -> str | None:
         """Return its place in a list of tracks by side, such as 'A1', below the name of a side."""
         match = _TRACK.match(self.text)
@@ -180,7 +184,7 @@ def marks_of(piece: Piece, texts: Iterable[str], panel: str | None = None) -> tu
     """Return the lines of a piece, or of one panel of it, that say one of some texts."""
     keys = [key for text in texts if (key := compact(text))]
     return tuple(
-        Mark(line.box, f"'{line.text}'", part=piece.name, page=line.page)
+        line.mark(piece)
         for place in places_of(piece)
         for line in (place.lines if panel in (None, place.panel) else ())
         if any(key in compact(line.text) for key in keys)

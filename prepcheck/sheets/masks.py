@@ -14,7 +14,7 @@ from prepcheck.measure.seen import LIVE_DELTA_E, looks_at
 from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.sheets.exam import Sheet
 from prepcheck.spec.model import TOLERANCE_PPI
-from prepcheck.units import MM_PER_INCH
+from prepcheck.units import ppi
 
 AS_FINE = 0.95
 """A mask of this share of its picture's resolution is no coarser."""
@@ -40,12 +40,12 @@ def coarse_masks(
     for item in items:
         if item.mask_samples is None:
             continue
-        ppi = _ppi(item.mask_quad or item.quad, item.mask_samples)
-        if ppi >= wanted_ppi - TOLERANCE_PPI or ppi >= AS_FINE * min(item.ppi):
+        fine = _ppi(item.mask_quad or item.quad, item.mask_samples)
+        if fine >= wanted_ppi - TOLERANCE_PPI or fine >= AS_FINE * min(item.ppi):
             continue
         mask = sheet.page.picture(item.mask_key)
         if mask is not None and _is_seen(sheet, item, mask.data[:, :, 0]):
-            yield CoarseMask(item, ppi)
+            yield CoarseMask(item, fine)
 
 
 def _ppi(quad: Quad, samples: tuple[int, int]) -> float:
@@ -53,8 +53,7 @@ def _ppi(quad: Quad, samples: tuple[int, int]) -> float:
     corners = quad.array()
     sides = (corners[1] - corners[0], corners[3] - corners[0])
     return min(
-        count * MM_PER_INCH / float(np.hypot(*side))
-        for count, side in zip(samples, sides, strict=True)
+        ppi(count, float(np.hypot(*side))) for count, side in zip(samples, sides, strict=True)
     )
 
 

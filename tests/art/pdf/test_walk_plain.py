@@ -6,7 +6,7 @@ A comment in front of every operator keeps the walk from reading any path whole.
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from prepcheck.art.limits import DEFAULT, Limits
@@ -87,6 +87,7 @@ def facts(content: Content | None) -> object:
 
 @settings(deadline=None)
 @given(streams, st.sampled_from([0, 2, 100]), st.sampled_from([" ", "\n", "\r\n  "]))
+@example(["900000 0 0 900000 0 0 cm", "900000 0 0 900000 0 0 cm", "10 10 m", "S"], 0, " ")
 def test_paths_read_whole_are_those_followed_step_by_step(
     operations: list[str], few: int, gap: str
 ) -> None:

@@ -139,6 +139,7 @@ class Waiting:
         boxes = _boxes(found) + reach
         inside = np.all((boxes[:, :2] > -FARTHEST) & (boxes[:, 2:] < FARTHEST), axis=1)
         lone = found.runs[1:] == found.runs[:-1]
+        inside |= lone  # what has no place leads nowhere, however wide its pen
         seen, shown, whole = _cut(boxes, [look.clip for look in looks], inside & ~lone)
         corners = Corners(found.points, found.starts.tolist())
         found.points.flags.writeable = False

@@ -70,7 +70,7 @@ class Workplace:
             opened(self.where, self.kept_in, make=make) as book,
             progress(quiet) as step,
         ):
-            yield book, _ways(at_once, step, proof_for, others)
+            yield book, ways(at_once, step, proof_for, others)
 
 
 def work_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -146,7 +146,7 @@ def acting(by: str | None) -> str:
         return "somebody"
 
 
-def _ways(jobs: int, tell: Any, proof_for: ProofFor, executor: Executor | None) -> Ways:
+def ways(jobs: int, tell: Any, proof_for: ProofFor, executor: Executor | None) -> Ways:
     """Return how deliveries are matched and examined, where, and whose proof is made of them."""
     import functools
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 
 import pytest
@@ -15,7 +14,7 @@ from prepcheck.book.matching import left_over
 from prepcheck.book.plain import from_json
 from prepcheck.book.records import Decide, FileLine, Role, Waiting
 from prepcheck.book.rounds import Ways, carry_on, receive
-from prepcheck.cli import cli
+from prepcheck.cli import cli, opening
 from prepcheck.errors import BookError
 from prepcheck.findings import Result
 from prepcheck.intake import match as intake
@@ -215,8 +214,7 @@ def test_pages_of_one_file_are_placed_by_hand_at_once(
     entered(book)
     _round(book, tmp_path / "one", {"final_NEW.pdf": ""})
     scripted = Ways(look=unseen, examiner=Scripted(), draw=False)
-    commands = sys.modules["prepcheck.cli.book"]  # the name itself is the group of commands
-    monkeypatch.setattr(commands, "ways", lambda *_, **__: scripted)
+    monkeypatch.setattr(opening, "ways", lambda *_, **__: scripted)
     words = ["final_NEW.pdf#1=Label A", "final_NEW.pdf#2=Label B", "--book", str(book.folder)]
     done = CliRunner().invoke(cli, ["book", "place", "TR-1", *words])
     assert done.exit_code == 3, done.output  # the jacket has not come

@@ -10,7 +10,7 @@ from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import under_fine
-from prepcheck.sheets.outlined import ABOUT, Sized, sized_type
+from prepcheck.sheets.outlined import ABOUT, Sized, sized_type, too_few_letters
 from prepcheck.sheets.surroundings import (
     above_and_below,
     are_on_art,
@@ -92,12 +92,18 @@ def examine(exam: Exam) -> Iterator[Said]:
             )
     if found:
         return
+    why = "no type, neither live nor outlined"
+    least = 0.0
     if sizes:
         least, about = min(sizes)
         why = f"smallest type {'about ' * about}{least:.1f} pt"
+    if perhaps := sum(len(too_few_letters(exam, sheet)) for sheet in exam.sheets):
+        rows = count(perhaps, "row")
+        why += f"; {rows} of two or three small shapes may be letters, whose size cannot be told"
+    if sizes and not perhaps:
         yield Clear(CHECK, why, round(least, 2), exam.spec.text.least_pt, "pt")
     else:
-        yield NotApplicable(CHECK, "no type, neither live nor outlined")
+        yield NotApplicable(CHECK, why)
 
 
 def _fix(text: Text, limit: _Limit, several: bool) -> str:

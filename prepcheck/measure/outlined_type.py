@@ -9,13 +9,13 @@ most faces (common practice, no source), and is therefore only about right.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import Content
+from prepcheck.art.model import Content, Outlines
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.units import MM_PER_PT
 
@@ -43,6 +43,11 @@ LONG, SHORT_STANDING = 8, 0.7
 EVEN = 0.75
 """How many of those that stand must be of one of two heights, capitals and lower case."""
 MOST_ROWS = 3000
+MOST_CROSSED = 3000
+"""Pairs of shapes that are looked at for whether they cross."""
+SHORT_STEM, ALIKE_STEM, SHORT_GAP = 0.3, 0.16, 0.5
+"""Most width of stem over height of a letter in a row of two or three, the same where they are
+alike, as pairs of stars are, and the room between."""
 VARIETY = 0.2
 """Least number of different shapes, of all."""
 CORNERS = 6
@@ -91,9 +96,11 @@ class _Standing(NamedTuple):
 
 
 class _Shapes(NamedTuple):
-    """Subpaths that may be letters, counters or dots, in painting order, an array (n,) each."""
+    """Subpaths that may be letters, counters or dots, in painting order, an array (n,) each: the
+    subpaths from `run` to before `end` make each."""
 
     run: NDArray[np.intp]
+    end: NDArray[np.intp]
     path: NDArray[np.intp]
     boxes: FloatArray
     area: FloatArray
@@ -102,8 +109,8 @@ class _Shapes(NamedTuple):
 
     def take(self, chosen: NDArray[np.bool_] | slice) -> _Shapes:
         return _Shapes(
-            self.run[chosen], self.path[chosen], self.boxes[chosen], self.area[chosen],
-            self.around[chosen], self.corners[chosen],
+            self.run[chosen], self.end[chosen], self.path[chosen], self.boxes[chosen],
+            self.area[chosen], self.around[chosen], self.corners[chosen],
         )  # fmt: skip
 
     @property
@@ -126,6 +133,32 @@ def outlined_lines(content: Content) -> tuple[TypeLine, ...]:
     return tuple(found)
 
 
+def short_rows(content: Content, lines: Sequence[TypeLine]) -> tuple[Box, ...]:
+    """Return rows of two or three shapes that may be letters, beside the lines that are type: too
+    few for one to know, or to tell a size from."""
+    shapes = _shapes(content)
+    if len(shapes.run) < 2:
+        return ()
+    letters = _letters(shapes)
+    known = np.array([box for line in lines for box in line.shapes]).reshape(-1, 4)
+    found = []
+    for first, end in _rows(letters, content, 2):
+        own = letters.take(slice(first, end))
+        size, box = own.size, Box(*own.boxes[:, :2].min(axis=0), *own.boxes[:, 2:].max(axis=0))
+        stems = _stems(own) / size
+        if end - first >= LEAST_LETTERS or (np.ptp(size) > 0.5 * size.max()):
+            continue
+        if not (own.corners > CORNERS).any():
+            continue
+        alike = float(np.ptp(own.area / size**2)) < 0.02 and float(np.ptp(own.around / size)) < 0.1
+        close = _gaps(own.boxes[1:], own.boxes[:-1]) <= SHORT_GAP * size.max()
+        apart = not len(known) or (_gaps(np.array([box]), known) > 0).all()
+        most = ALIKE_STEM if alike else SHORT_STEM
+        if close.all() and apart and (stems >= THIN).all() and (stems <= most).all():
+            found.append(box)
+    return tuple(found)
+
+
 def _shapes(content: Content) -> _Shapes:
     points, starts, path = content.path_outlines
     traits = content.path_traits
@@ -133,7 +166,7 @@ def _shapes(content: Content) -> _Shapes:
     filled = (traits.fill >= 0)[path] & (length >= 4)
     if not filled.any():
         none, numbers = np.empty(0), np.empty(0, np.intp)
-        return _Shapes(numbers, numbers, none.reshape(0, 4), none, none, numbers)
+        return _Shapes(numbers, numbers, numbers, none.reshape(0, 4), none, none, numbers)
     at = starts[:-1]
     low = np.minimum.reduceat(points, at)
     high = np.maximum.reduceat(points, at)
@@ -146,10 +179,62 @@ def _shapes(content: Content) -> _Shapes:
     size = (high - low).max(axis=1)
     # Whatever is thin enough for a stem of nothing is a rule.
     kept = filled & (size >= LEAST_MM / 3) & (size <= MOST_MM) & (np.abs(area) > 0)
-    return _Shapes(
-        np.flatnonzero(kept), path[kept], np.hstack((low, high))[kept], area[kept], around[kept],
+    run = np.flatnonzero(kept)
+    shapes = _Shapes(
+        run, run + 1, path[kept], np.hstack((low, high))[kept], area[kept], around[kept],
         length[kept] - 1,
     )  # fmt: skip
+    return _joined(shapes, content.path_outlines)
+
+
+def _joined(shapes: _Shapes, outlines: Outlines) -> _Shapes:
+    """Return shapes with those taken together that cross one another in one path: in many faces a
+    letter is drawn by parts that overlap."""
+    count = len(shapes.run)
+    first = np.arange(count)
+    left = MOST_CROSSED
+    for step in (1, 2, 3):
+        own = np.arange(max(0, count - step))
+        other = own + step
+        near = (shapes.path[own] == shapes.path[other]) & (_gaps(shapes.boxes[own],
+                shapes.boxes[other]) < 0) & (shapes.area[own] * shapes.area[other] > 0)  # fmt: skip
+        for at in np.flatnonzero(near)[:left].tolist():
+            left -= 1
+            one, two = (
+                outlines.points[outlines.starts[n] : outlines.starts[n + 1]]
+                for n in (shapes.run[at], shapes.run[at + step])
+            )
+            if _cross(one, two):
+                first[at + step] = min(first[at + step], first[at])
+    if (first == np.arange(count)).all():
+        return shapes
+    # What lies between the parts of a letter belongs to it.
+    reach = np.zeros(count + 1, np.intp)
+    joined = np.flatnonzero(first < np.arange(count))
+    np.add.at(reach, first[joined] + 1, 1)
+    np.add.at(reach, joined + 1, -1)
+    begin = np.flatnonzero(np.cumsum(reach)[:count] == 0)
+    last = np.append(begin[1:], count) - 1
+    boxes = np.hstack((np.minimum.reduceat(shapes.boxes[:, :2], begin),
+                       np.maximum.reduceat(shapes.boxes[:, 2:], begin)))  # fmt: skip
+    area, around = (np.add.reduceat(one, begin) for one in (shapes.area, shapes.around))
+    corners = np.add.reduceat(shapes.corners, begin)
+    return _Shapes(
+        shapes.run[begin], shapes.end[last], shapes.path[begin], boxes, area, around, corners
+    )
+
+
+def _cross(one: FloatArray, other: FloatArray) -> bool:
+    """Say whether any sides of two closed lines, (n, 2) and (m, 2), cross."""
+    a, b = one[:, None], np.roll(one, -1, axis=0)[:, None]
+    c, d = other[None], np.roll(other, -1, axis=0)[None]
+
+    def side(p: FloatArray, q: FloatArray, r: FloatArray) -> FloatArray:
+        ways, to = q - p, r - p
+        return np.asarray(ways[..., 0] * to[..., 1] - ways[..., 1] * to[..., 0])
+
+    crossing = (side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0)
+    return bool(crossing.any())
 
 
 def _letters(shapes: _Shapes) -> _Shapes:
@@ -188,10 +273,10 @@ def _gaps(one: FloatArray, other: FloatArray) -> FloatArray:
     return gap
 
 
-def _rows(letters: _Shapes, content: Content) -> list[tuple[int, int]]:
+def _rows(letters: _Shapes, content: Content, least: int = LEAST_LETTERS) -> list[tuple[int, int]]:
     """Return where rows of letters that follow one another begin, and end."""
     count = len(letters.run)
-    if count < LEAST_LETTERS:
+    if count < least:
         return []
     fill = content.path_traits.fill[letters.path]
     boxes, size = letters.boxes, letters.size
@@ -205,7 +290,7 @@ def _rows(letters: _Shapes, content: Content) -> list[tuple[int, int]]:
     joined[1:] &= ~(back & (_gaps(boxes[2:], boxes[1:-1]) > RETURN * larger[1:]))
     breaks = np.flatnonzero(~joined) + 1
     bounds = np.concatenate(([0], breaks, [count]))
-    long = np.flatnonzero(np.diff(bounds) >= LEAST_LETTERS)
+    long = np.flatnonzero(np.diff(bounds) >= least)
     return [(int(bounds[at]), int(bounds[at + 1])) for at in long[:MOST_ROWS].tolist()]
 
 
@@ -216,7 +301,10 @@ def _as_type(content: Content, letters: _Shapes, first: int, end: int) -> TypeLi
         return None
     middles = (own.boxes[:, :2] + own.boxes[:, 2:]) / 2
     points, starts, _ = content.path_outlines
-    walked = [points[starts[run] : starts[run + 1]] for run in own.run.tolist()]
+    walked = [
+        points[starts[run] : starts[past]]
+        for run, past in zip(own.run.tolist(), own.end.tolist(), strict=True)
+    ]
     size, lengths = float(np.median(own.size)), [len(part) for part in walked]
     best: _Standing | None = None
     for framed in _frames(np.concatenate(walked), middles, size):

@@ -6,7 +6,7 @@ differs from the ground on both its sides, so that yellow on white and red on gr
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -165,13 +165,22 @@ class Along:
 
     def best(self, offset: float) -> tuple[BoolArray, int]:
         """Return where a line is seen near an offset, at its best, and whether it is DARKER or
-        LIGHTER than the ground."""
+        LIGHTER than the ground.
+
+        Each stretch is looked at where the line shows best in it: the sides of a frame that lies
+        a hair to the right are off to different sides of their places.
+        """
+        shifted = [self.seen(offset + shift) for shift in (0.0, -WANDERS_MM, WANDERS_MM)]
         tried = [
-            (mask, kind)
-            for shift in (0.0, -WANDERS_MM, WANDERS_MM)
-            for kind, mask in enumerate(self.seen(offset + shift))
+            (_best_in_parts(masks), kind) for kind, masks in enumerate(zip(*shifted, strict=True))
         ]
         return max(tried, key=lambda one: int(one[0].sum()))
+
+
+def _best_in_parts(masks: Sequence[BoolArray]) -> BoolArray:
+    """Return of each of STRETCHES stretches the mask that holds most there."""
+    parts = zip(*(np.array_split(mask, STRETCHES) for mask in masks), strict=True)
+    return np.concatenate([max(part, key=lambda own: int(own.sum())) for part in parts])
 
 
 def _comes_and_goes(light: NDArray[np.float32]) -> BoolArray:

@@ -7,8 +7,11 @@ from typing import NamedTuple
 
 from prepcheck.art.model import TextRun
 from prepcheck.geometry import Box, Quad
-from prepcheck.measure.outlined_type import TypeLine, outlined_lines
+from prepcheck.measure.outlined_type import CAP_EM, TypeLine, outlined_lines, short_rows
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.near import printing
+from prepcheck.sheets.surroundings import are_on_art
+from prepcheck.units import MM_PER_PT
 
 ABOUT = 1.06
 """How much larger type may be than it is told from the height of its letters, in most faces."""
@@ -39,6 +42,18 @@ def _type_lines(exam: Exam, sheet: Sheet) -> tuple[TypeLine, ...]:
         for line in outlined_lines(sheet.content)
         if not steps or paths[line.paths[0]].layer not in steps
     )
+
+
+def too_few_letters(exam: Exam, sheet: Sheet) -> tuple[Box, ...]:
+    """Return rows of two or three shapes on the art that may be letters, and smaller than type
+    has to be."""
+    tall = exam.spec.text.least_pt * MM_PER_PT * CAP_EM
+    rows = [
+        box
+        for box in short_rows(printing(exam, sheet), type_lines(exam, sheet))
+        if min(box.width, box.height) < tall
+    ]
+    return tuple(box for box, lies in zip(rows, are_on_art(exam, sheet, rows), strict=True) if lies)
 
 
 def sized_type(exam: Exam, sheet: Sheet) -> Iterator[Sized]:

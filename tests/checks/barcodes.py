@@ -7,6 +7,7 @@ numbers are under the GS1 prefix 952, for demonstrations, unless a published exa
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -163,6 +164,13 @@ def sleeve(
 ) -> Exam:
     """Return a sleeve that carries symbols, as part of an order that gives `number`."""
     spec = spec or spec_with_barcode()
+    path = folder / "sleeve.pdf"
+    path.write_bytes(sleeve_pdf(symbols, spec))
+    return examined(path, spec, number, ppi)
+
+
+def sleeve_pdf(symbols: Sequence[Bars], spec: Spec) -> bytes:
+    """Return a PDF of a sleeve that carries symbols, with 3 mm of bleed."""
     bounds = spec.outline_of().bounds
     width, height = bounds.width + 6, bounds.height + 6
     content: list[str] = []
@@ -184,9 +192,7 @@ def sleeve(
     }
     trim = (3, 3, width - 3, height - 3)
     pdf.page("\n".join(content), (width, height), trim_mm=trim, resources=made)
-    path = folder / "sleeve.pdf"
-    path.write_bytes(pdf.bytes())
-    return examined(path, spec, number, ppi)
+    return pdf.bytes()
 
 
 def examined(path: Path, spec: Spec, number: str | None = EAN, ppi: float = PPI) -> Exam:

@@ -12,7 +12,7 @@ from fontTools.ttLib import TTFont
 from prepcheck.art.model import Content
 from prepcheck.art.open import open_art
 from prepcheck.geometry import Affine
-from prepcheck.measure.outlined_type import outlined_lines
+from prepcheck.measure.outlined_type import outlined_lines, short_rows
 from tests.factories import disc_path
 from tests.outlined import FACES, PT, Set, label
 
@@ -80,3 +80,26 @@ STAR = "0 2 m 0.5 0.6 l 2 0.6 l 0.8 -0.3 l 1.2 -1.8 l 0 -0.9 l -1.2 -1.8 l -0.8 
 )
 def test_borders_bars_and_bubbles_are_no_type(extra, tmp_path) -> None:
     assert outlined_lines(content_of(tmp_path, extra=f"0 0 0 1 k\n{extra}")) == ()
+
+
+@pytest.mark.parametrize("face", ["Jost-Regular", "Jost-SemiBold"])
+def test_letters_of_parts_that_overlap(face, tmp_path) -> None:
+    """These fonts draw E and T by bars that cross one another, as variable fonts do."""
+    (line,) = outlined_lines(content_of(tmp_path, Set("STEREO", 0, 10, 4, face, 20)))
+    assert line.letters == 6
+    assert line.size_pt == pytest.approx(4, rel=0.15)
+
+
+@pytest.mark.parametrize("words", ["EP", "33", "LP1"])
+def test_few_letters_may_be_type(words, tmp_path) -> None:
+    content = content_of(tmp_path, Set(words, 0, 10, 4), Set("Lamps Out at Nine", 0, 20, 8))
+    lines = outlined_lines(content)
+    assert [line.letters for line in lines] == [14]
+    (row,) = short_rows(content, lines)
+    assert min(row.width, row.height) == pytest.approx(cap_mm("Jost-Regular", 4), rel=0.15)
+
+
+@pytest.mark.parametrize("shape", ["0 0 1 1 re", disc_path(0, 0, 0.5), "0 0 2 1 re", STAR])
+def test_a_pair_of_ornaments_is_no_type(shape, tmp_path) -> None:
+    content = content_of(tmp_path, extra=row(shape, 2))
+    assert short_rows(content, outlined_lines(content)) == ()

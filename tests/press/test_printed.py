@@ -75,3 +75,22 @@ def test_white_that_overprints_is_no_ink(tmp_path: Path) -> None:
     made, more = printed.plates_or_screen(art, Affine.identity(), BOX, 100)
     assert more is not None
     assert printed.printed_view(made).ink[40, 40] == 255
+
+
+def test_spots_show_as_the_colours_they_stand_in_for(tmp_path: Path) -> None:
+    """A ground and a thing in two spots are told apart; varnish, of no colour, still shows."""
+
+    def spot(name: str, *inks: float) -> list[object]:
+        tint = {"FunctionType": 2, "Domain": [0, 1], "C0": [0, 0, 0, 0], "C1": list(inks), "N": 1}
+        return ["Separation", name, "DeviceCMYK", tint]
+
+    spaces = {"A": spot("Moss", 0.3, 0.0, 0.6, 0.0), "B": spot("Rust", 0.0, 0.8, 0.9, 0.1),
+              "C": spot("Varnish", 0.0, 0.0, 0.0, 0.0)}  # fmt: skip
+    content = "/A cs 1 scn 0 0 10 20 re f /B cs 1 scn 10 0 10 10 re f /C cs 1 scn 10 10 10 10 re f"
+    art = page_of(one_page(content, (20, 20), resources={"ColorSpace": spaces}), tmp_path)
+    made, _ = printed.plates_or_screen(art, Affine.identity(), BOX, 100)
+    rgb = printed.printed_view(made).rgb.astype(int)
+    assert rgb[40, 20].tolist() == pytest.approx([178, 255, 102], abs=2)
+    assert rgb[60, 60].tolist() == pytest.approx([230, 77, 77], abs=2)
+    assert np.ptp(rgb[20, 60]) == 0
+    assert 50 <= rgb[20, 60, 0] <= 100

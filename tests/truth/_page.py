@@ -34,6 +34,7 @@ from prepcheck.press.view import View
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import Spec
 from tests.checks.exams import findings, label_spec, sleeve_spec
+from tests.truth._delivered import Delivered
 
 MM = 72 / 25.4
 FONT = Path(__file__).parents[2] / "sample_art" / "fonts" / "Jost-Regular.ttf"
@@ -91,11 +92,12 @@ def as_picture(picture: Image.Image, sleeve: bool = False, margin: float = BLEED
     return drawn(draw, sleeve, margin)
 
 
-def exam_of(page: bytes, sleeve: bool = False, ppi: float | None = None) -> Exam:
+def exam_of(page: bytes | Delivered, sleeve: bool = False, ppi: float | None = None) -> Exam:
     """Return a page as what is examined, painted at 600 ppi (a label) or 300 (a sleeve)."""
+    file = page if isinstance(page, Delivered) else Delivered(page)
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "art.pdf"
-        path.write_bytes(page)
+        path = Path(folder) / f"art.{file.suffix}"
+        path.write_bytes(file.data)
         art = open_art(path)
         spec = _spec(sleeve)
         outline = spec.outline_of()

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Point
+from prepcheck.sheets.exam import Exam
 from tests.checks.barcodes import EAN, Bars, ean13, modules_of, sleeve
 from tests.checks.exams import examine
 from tests.truth.case import Case
@@ -71,10 +72,13 @@ def judge(case: Case) -> Severity | None:
     """Return the worst that the checks meant say; a barcode that is there is never missing."""
     symbols, checks = case.held
     with tempfile.TemporaryDirectory() as folder:
-        exam = sleeve(Path(folder), *symbols, number=None, ppi=155)
-        said = [one for check in checks for one in examine(check, exam) if isinstance(one, Finding)]
-        lost = [one for one in examine(MISSING, exam) if isinstance(one, Finding)]
-    if case.faulty and lost:
+        return said_of(case.faulty, checks, sleeve(Path(folder), *symbols, number=None, ppi=155))
+
+
+def said_of(faulty: bool, checks: tuple[str, ...], exam: Exam) -> Severity | None:
+    """Return the worst that some checks say of a sleeve; None of a fault told as missing bars."""
+    said = [one for check in checks for one in examine(check, exam) if isinstance(one, Finding)]
+    if faulty and any(isinstance(one, Finding) for one in examine(MISSING, exam)):
         return None
     own = {finding.severity for finding in said if finding.check in checks}
     return min(own, key=list(Severity).index, default=None)

@@ -59,11 +59,21 @@ def cases(seed: int) -> Iterator[Case]:
 
 
 def judge(case: Case) -> Severity | None:
+    page, sleeve = page_of(case)
+    return worst_of(exam_of(page, sleeve), checks_of(case))
+
+
+def page_of(case: Case) -> tuple[bytes, bool]:
+    """Return a case's page, and whether it is a sleeve."""
     where, seed, room, flat = case.held
     page = drawn(partial(_draw, where, seed, room), where == "fold")
     if flat:
         page = as_picture(flattened(page, 300, (None, 90)[seed % 2]))
-    return worst_of(exam_of(page, where == "fold"), CHECKS[where])
+    return page, where == "fold"
+
+
+def checks_of(case: Case) -> tuple[str, ...]:
+    return CHECKS[case.held[0]]
 
 
 def _draw(where: str, seed: int, room: float, canvas: Canvas) -> None:

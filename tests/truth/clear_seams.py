@@ -45,8 +45,18 @@ def cases(seed: int) -> Iterator[Case]:
 
 
 def judge(case: Case) -> Severity | None:
+    page, sleeve = page_of(case)
+    return worst_of(exam_of(page, sleeve), CHECKS)
+
+
+def page_of(case: Case) -> tuple[bytes, bool]:
+    """Return a case's page, and whether it is a sleeve."""
     seed, sleeve, how = case.held
-    return worst_of(exam_of(drawn(partial(_draw, seed, how), sleeve), sleeve), CHECKS)
+    return drawn(partial(_draw, seed, how), sleeve), sleeve
+
+
+def checks_of(case: Case) -> tuple[str, ...]:
+    return CHECKS
 
 
 def _draw(seed: int, how: str, canvas: Canvas) -> None:

@@ -50,9 +50,18 @@ def cases(seed: int) -> Iterator[Case]:
 
 
 def judge(case: Case) -> Severity | None:
-    seed, sleeve, thing, cover = case.held
-    page = drawn(partial(_draw, seed, sleeve, thing, cover), sleeve)
+    page, sleeve = page_of(case)
     return worst_of(exam_of(page, sleeve), CHECKS)
+
+
+def page_of(case: Case) -> tuple[bytes, bool]:
+    """Return a case's page, and whether it is a sleeve."""
+    seed, sleeve, thing, cover = case.held
+    return drawn(partial(_draw, seed, sleeve, thing, cover), sleeve), sleeve
+
+
+def checks_of(case: Case) -> tuple[str, ...]:
+    return CHECKS
 
 
 def _draw(seed: int, sleeve: bool, thing: str, cover: str, canvas: Canvas) -> None:

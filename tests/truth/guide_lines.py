@@ -61,13 +61,19 @@ def cases(seed: int) -> Iterator[Case]:
 
 
 def judge(case: Case) -> Severity | None:
+    seed, sleeve = case.held[:2]
+    ppi = 160.0 if sleeve and seed % 2 else None
+    return worst_of(exam_of(page_of(case)[0], sleeve, ppi), CHECKS)
+
+
+def page_of(case: Case) -> tuple[bytes, bool]:
+    """Return a case's page, and whether it is a sleeve."""
     seed, sleeve, what, how = case.held
     page = drawn(partial(_draw, seed, sleeve, what, how, case.faulty), sleeve, 6 if sleeve else 3)
     if how in ("flat", "flat dashed", "JPEG"):
         picture = flattened(page, 300, 88 if how == "JPEG" else None)
         page = as_picture(picture, sleeve, 6 if sleeve else 3)
-    ppi = 160.0 if sleeve and seed % 2 else None
-    return worst_of(exam_of(page, sleeve, ppi), CHECKS)
+    return page, sleeve
 
 
 def _draw(seed: int, sleeve: bool, what: str, how: str, faulty: bool, canvas: Canvas) -> None:

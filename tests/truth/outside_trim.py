@@ -16,6 +16,7 @@ from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.findings import Finding, Severity
+from prepcheck.sheets.exam import Exam
 from tests.checks.exams import findings
 from tests.truth._page import (
     BLACK,
@@ -49,12 +50,22 @@ def cases(seed: int) -> Iterator[Case]:
 
 
 def judge(case: Case) -> Severity | None:
+    return said_of(exam_of(*page_of(case)))
+
+
+def page_of(case: Case) -> tuple[bytes, bool]:
+    """Return a case's page, and whether it is a sleeve."""
     seed, sleeve, flat, what = case.held
     page = drawn(partial(_draw, seed, sleeve, what, case.faulty), sleeve, MARGIN)
     if flat:
         page = as_picture(flattened(page, 300, (None, 90)[seed % 2]), sleeve, MARGIN)
+    return page, sleeve
+
+
+def said_of(exam: Exam) -> Severity | None:
+    """Return what is said of print outside the trim."""
     found: list[Finding] = [
-        one for one in findings("trim.clearance", exam_of(page, sleeve)) if one.code == "outside"
+        one for one in findings("trim.clearance", exam) if one.code == "outside"
     ]
     return found[0].severity if found else None
 

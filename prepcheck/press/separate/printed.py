@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 from PIL import Image
 
 from prepcheck.art.model import PROCESS_INKS, Content, Page
+from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.errors import ArtworkError, BudgetError, itself_failed
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.render import luma, render_rgb
 from prepcheck.press.separate.conversion import OutputProfile
 from prepcheck.press.separate.plates import Plates, Separation, followed, separation
-from prepcheck.press.separate.raster import naive_rgb
+from prepcheck.press.separate.raster import SPOT_DARK, naive_rgb
 from prepcheck.press.view import ByteArray, View
 
 
@@ -34,6 +36,8 @@ class Unread(NamedTuple):
 
 
 NOT_SAID = Unread("")
+_COLOURLESS = 0.9
+"""A stand-in whose every share of red, green and blue is above this is none: white or clear."""
 
 
 def plates_or_screen(
@@ -122,14 +126,47 @@ def printed_view(plates: Plates) -> View:
 
 
 def mixed_rgb(plates: Plates) -> ByteArray:
-    """Return a plain mix of the inks (rows, columns, 3), paint without ink amounts over it."""
-    rgb = naive_rgb(plates.data)
-    if plates.seen is None:
-        return rgb
+    """Return a plain mix of the inks (rows, columns, 3), paint without ink amounts over it.
+
+    Spots show as their stand-in colours do, so that one is told from another. None is darker than
+    grey, so that what black prints over it shows; one that has no colour is grey.
+    """
+    process = len(PROCESS_INKS)
+    tints = [tints_of(plates.looks.get(ink)) for ink in plates.inks[process:]]
+    coloured = [n for n, tint in enumerate(tints, process) if tint is not None]
+    plain = [n for n in range(len(plates.inks)) if n not in coloured]
+    rgb = naive_rgb(plates.data if not coloured else plates.data[plain])
+    for n in coloured:
+        tint = tints[n - process]
+        if tint is not None and plates.data[n].any():
+            _lay_over(rgb, tint[plates.data[n]])
+    if plates.seen is not None:
+        _lay_over(rgb, plates.seen)
+    return rgb
+
+
+def _lay_over(rgb: ByteArray, over: ByteArray) -> None:
+    """Lay a filter over colours, in place."""
     for channel in range(3):
         under = rgb[:, :, channel].astype(np.uint16)
-        rgb[:, :, channel] = (under * plates.seen[:, :, channel] + 127) // 255
-    return rgb
+        rgb[:, :, channel] = (under * over[:, :, channel] + 127) // 255
+
+
+@lru_cache(maxsize=64)
+def tints_of(look: SpotLook | None) -> ByteArray | None:
+    """Return the filter (256, 3) that each tint of a spot lays over what is below, 255 clear; None
+    of one that has no colour of its own, as varnish has."""
+    if look is None:
+        return None
+    steps = np.array(look.steps)
+    if look.in_inks:
+        steps = (1.0 - steps[:, :3]) * (1.0 - steps[:, 3:])
+    if steps[-1].min() > _COLOURLESS:
+        return None
+    places = np.linspace(0.0, len(steps) - 1.0, 256)
+    values = [np.interp(places, np.arange(len(steps)), column) for column in steps.T]
+    tints: ByteArray = np.rint(np.stack(values, axis=1).clip(0, 1) * 255).astype(np.uint8)
+    return np.maximum(tints, 255 - SPOT_DARK)
 
 
 def reduced(plates: Plates, pitch: float) -> Plates:

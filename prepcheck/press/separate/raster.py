@@ -21,7 +21,7 @@ SQUARE = 1e-6
 """Slant below which a map counts as upright."""
 STEEP = 2.0
 """Pixels a sample from which enlarging keeps each sample a square."""
-_SPOT_DARK = 178
+SPOT_DARK = 178
 """How dark a solid spot is taken to be, of 255."""
 BAND_PIXELS = 4_000_000
 """Samples averaged at a time."""
@@ -40,7 +40,7 @@ def naive_rgb(plates: ByteArray) -> ByteArray:
     """
     rest = np.full(plates.shape[1:], 255, np.uint16)
     for index, plate in enumerate(plates[3:]):
-        dark = plate if not index else (plate.astype(np.uint16) * _SPOT_DARK // 255)
+        dark = plate if not index else (plate.astype(np.uint16) * SPOT_DARK // 255)
         rest = rest * (255 - dark) // 255
     channels = [(rest * (255 - plate) // 255).astype(np.uint8) for plate in plates[:3]]
     return np.stack(channels, axis=2)

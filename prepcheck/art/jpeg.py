@@ -66,10 +66,29 @@ def read_jpeg(
     if shrink > 1:
         picture.draft(None, (picture.width // shrink, picture.height // shrink))
     with quietly("JPEG"):
-        samples = as_array(picture)
+        samples = _decoded(picture)
     if picture.mode == "CMYK":
         np.subtract(255, samples, out=samples)  # Pillow inverts four-colour JPEGs, marker or not
     return JpegPicture(samples, tables, adobe)
+
+
+def _decoded(picture: Image.Image) -> NDArray[np.uint8]:
+    """Return the samples (rows, columns, components) of an opened picture, decoded where they stay:
+    memory of Pillow's own would be as much again."""
+    mode = {"L": "L", "RGB": "RGBX", "CMYK": "CMYK"}.get(picture.mode)
+    if mode is None:
+        return as_array(picture)
+    width, height = picture.size
+    room = np.empty((height, width, len(mode)), np.uint8)
+    picture.im = Image.frombuffer(mode, picture.size, room, "raw", mode, 0, 1).im
+    picture.load()
+    if mode != "RGBX":
+        return room
+    # Pillow keeps RGB four bytes apart.
+    samples = room.reshape(-1)[: height * width * 3].reshape(height, width, 3)
+    for top in range(0, height, STRIP):
+        samples[top : top + STRIP] = room[top : top + STRIP, :, :3]
+    return samples
 
 
 def as_array(picture: Image.Image) -> NDArray[np.uint8]:

@@ -16,8 +16,7 @@ from typing import NamedTuple
 
 from tests.bench.measure import _resident, _tree
 from tests.hostile.files import HONEST, HOSTILE, LABEL
-
-SPECS = {"gatefold-tiff": "gatefold-12in"}
+from tests.hostile.rasters import RASTERS
 
 
 class Cost(NamedTuple):
@@ -72,12 +71,13 @@ def main(arguments: list[str]) -> Iterator[str]:
     yield f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores; label {LABEL} mm"
     yield f"{'file':26}{'size':>14}{'s':>8}{'cpu s':>8}{'MB':>7}{'exit':>6}  what was said"
     with tempfile.TemporaryDirectory() as folder:
-        for name, (make, size) in {**HOSTILE, **HONEST}.items():
+        for name, (make, size) in {**HOSTILE, **HONEST, **RASTERS}.items():
             if wanted and name not in wanted:
                 continue
             path = Path(folder) / f"{name}.bin"
             path.write_bytes(make(size))
-            cost = checked(path, Path(folder), SPECS.get(name, "label-12in"), more)
+            spec = "gatefold-12in" if name.startswith("gatefold") else "label-12in"
+            cost = checked(path, Path(folder), spec, more)
             sentence = said(Path(folder) / f"{name}-report.json")
             taken = f"{cost.wall:8.1f}{cost.cpu:8.1f}{cost.mb:7.0f}{cost.code:6}"
             yield f"{name:26}{size:14,}{taken}  {sentence}"

@@ -23,8 +23,8 @@ def packed(pieces: Iterable[bytes], level: int = 6) -> bytes:
     return b"".join([*map(packer.compress, pieces), packer.flush()])
 
 
-def deflated(pieces: Iterable[bytes], **entries: object) -> Stream:
-    return Stream(packed(pieces), {**entries, "Filter": "FlateDecode"})
+def deflated(pieces: Iterable[bytes], level: int = 6, /, **entries: object) -> Stream:
+    return Stream(packed(pieces, level), {**entries, "Filter": "FlateDecode"})
 
 
 def label(

@@ -218,7 +218,8 @@ def _in_own_sense(
     if pairs is None and most == 255 and not lab:
         return Samples(np.ascontiguousarray(values, np.uint8), space.facts, tables)
     if most == 255 and not lab and pairs == [(high, low) for low, high in space.decode]:
-        return Samples(np.subtract(255, values, dtype=np.uint8), space.facts, tables)
+        room = values if values.flags.writeable and values.dtype == np.uint8 else None
+        return Samples(np.subtract(255, values, out=room, dtype=np.uint8), space.facts, tables)
     out = np.empty(values.shape, np.uint8)
     for place, (low, high) in enumerate(pairs or space.decode):
         column = np.zeros((most + 1, count))

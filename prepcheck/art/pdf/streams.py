@@ -6,7 +6,7 @@ Damaged data gives what could be decoded before the damage, as viewers do.
 from __future__ import annotations
 
 import zlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -248,17 +248,46 @@ def unpredicted(data: bytes, parms: DictionaryObject | None, cap: int) -> bytes:
     row = (columns * colours * bits + 7) // 8
     if row > cap:
         raise UnreadableError("a stream's predictor has impossible parameters")
+    # What is large is worked on where it lies.
+    plain = data if isinstance(data, bytearray) else bytearray(data)
     if predictor == 2:
-        return tiff_unpredicted(data, row, colours, bits)
-    return _png_unpredicted(data, row, max(1, colours * bits // 8))
+        _tiff_unpredict(plain, row, colours, bits)
+    else:
+        _png_unpredict(plain, row, max(1, colours * bits // 8))
+    return plain if isinstance(data, bytearray) else bytes(plain)
 
 
-def _png_unpredicted(data: bytes, row: int, step: int) -> bytes:
-    rows = -(-len(data) // (row + 1))
-    data = data.ljust(rows * (row + 1), b"\0")
+def _tiff_unpredict(data: bytearray, row: int, colours: int, bits: int) -> None:
+    for first, last in _strips(data, row):
+        data[first:last] = tiff_unpredicted(data[first:last], row, colours, bits)
+
+
+def _png_unpredict(data: bytearray, row: int, step: int) -> None:
+    above, end = bytes(row), 0
+    for first, last in _strips(data, row + 1):
+        plain = _png_lines(above, data[first:last], row, step)
+        data[end : end + len(plain)] = plain
+        end += len(plain)
+        above = plain[-row:]
+    del data[end:]
+
+
+def _strips(data: bytearray, row: int) -> Iterator[tuple[int, int]]:
+    """Fill up the last row, and yield where strips of whole rows begin and end."""
+    data += bytes(-len(data) % row)
+    at_once = max(1, AT_ONCE // row) * row
+    for first in range(0, len(data), at_once):
+        yield first, min(first + at_once, len(data))
+
+
+def _png_lines(above: bytes, data: bytearray, row: int, step: int) -> bytes:
+    """Undo the filters of rows, each behind its filter's number; `above` is the row before them."""
+    # Taken as it stands, so that the first row may be told by its difference from it.
+    data = bytearray(b"\0" + above + data)
+    rows = len(data) // (row + 1)
     mode = {1: "L", 3: "RGB", 4: "RGBA"}.get(step)
     if mode and row % step == 0:
-        return _png_rows(data, mode, row // step, rows)
+        return _png_rows(data, mode, row // step, rows)[row:]
     # Bytes `step` apart depend on each other only, so each lane is a grey picture of its own.
     lines = np.frombuffer(data, np.uint8).reshape(rows, row + 1)
     out = np.empty((rows, row), np.uint8)
@@ -268,10 +297,10 @@ def _png_unpredicted(data: bytes, row: int, step: int) -> bytes:
         if width:
             plain = _png_rows(own.tobytes(), "L", width, rows)
             out[:, lane::step] = np.frombuffer(plain, np.uint8).reshape(rows, width)
-    return out.tobytes()
+    return out[1:].tobytes()
 
 
-def _png_rows(data: bytes, mode: str, width: int, rows: int) -> bytes:
+def _png_rows(data: bytes | bytearray, mode: str, width: int, rows: int) -> bytes:
     try:
         picture = Image.frombytes(mode, (width, rows), zlib.compress(data, 0), "zip", mode)
     except (ValueError, OSError) as error:

@@ -29,7 +29,7 @@ class Use(Enum):
     VERTICES = "mesh_vertices", "its colour meshes have {met} corners", ""
     CODES = "map_codes", "its character maps list {met} codes", ""
     CELLS = "tiling_cells", "a pattern is repeated {met} times", ""
-    GROUPED = "group_pixels", "its transparency groups come to {met} pixels to paint", ""
+    GROUPED = "group_pixels", "its groups, blends and soft masks come to {met} pixels to paint", ""
     HELD = "held_pixels", "its transparency groups hold {met} pixels at once", ""
     SPOTS = "spots", "it asks for {met} plates beside cyan, magenta, yellow and black", ""
 
@@ -93,8 +93,9 @@ class Limits:
     """Plates beyond the process inks. A jacket has four at most; PDF readers need to know of 32
     colorants in a space (ISO 32000-1, Annex C)."""
     group_pixels: int = 4_000_000_000
-    """Pixels that transparency groups come to at the fineness of the view, counted for each copy
-    that three plates take: so many take some 30 s. A jacket's view has 8 million, in two copies,
+    """Pixels that transparency groups come to at the fineness of the view, and objects that are
+    blended or masked each by itself, counted for each copy that three plates take: so many take
+    some 30 s. A jacket's view has 8 million, in two copies,
     and programs write a few groups of that size."""
     held_pixels: int = 150_000_000
     """Pixels of groups one inside the other, of 4 bytes each; drawing programs nest about ten

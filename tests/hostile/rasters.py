@@ -126,7 +126,6 @@ def gatefold_flate(ppi: int) -> bytes:
     return _over(_flate(gatefold_pixels(ppi)), gatefold_mm())
 
 
-
 RASTERS: dict[str, tuple[Maker, int]] = {
     "tiff-plain": (tiff_plain, 14_000),
     "tiff-lzw": (tiff_lzw, 14_000),

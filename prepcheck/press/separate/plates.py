@@ -151,7 +151,7 @@ def followed(
         except ArtworkError:  # nothing can be placed; plates may be had still
             recorder = _recorder(page, to_inks)
             recording = page.recorded(recorder)
-        found = UNGROUPED if content is None else content.grouped
+        found = None if content is None else content.grouped
         return _PdfSeparation(page, recorder, recording, _name(to_inks), found), content
 
 
@@ -221,7 +221,8 @@ class _PdfSeparation(Separation):
     recorder: Recorder
     recording: Recording
     converted_by: str
-    grouped: Grouped = UNGROUPED
+    grouped: Grouped | None = None
+    """What is painted apart; None where that is not known."""
     made: _Copies | None = None
     """The copies made last, unless they are large: most often they serve for close-ups as well."""
     _lock: threading.Lock = field(default_factory=threading.Lock)
@@ -229,18 +230,32 @@ class _PdfSeparation(Separation):
 
     def prepare(self, to_frame: Affine, ppi: float, closest_ppi: float = 0.0) -> None:
         with self._lock:
-            self._hold_groups(ppi)
+            self._hold_groups(to_frame, ppi)
             close = self._reach(to_frame, max(ppi, closest_ppi))
             cheap = close.samples <= MOST_SAMPLES
             self._ready(close if cheap else self._reach(to_frame, ppi))
 
-    def _hold_groups(self, ppi: float) -> None:
-        """Raise BudgetError where groups would take too much to paint at this fineness."""
-        handle, pixel = self.page.document, mm_per_px(ppi) ** 2
+    def _hold_groups(self, to_frame: Affine, ppi: float, share: float = 1.0) -> None:
+        """Raise BudgetError where what is painted apart would take too much at this fineness, in
+        so much of the page."""
+        handle, pixel = self.page.document, mm_per_px(ppi) ** 2 / share
         copies = -(-len(self.recorder.survey.plates) // PLATES_A_COPY)
         with reading(handle.path, handle.limits):
+            if self.grouped is None:
+                self.grouped = self._found_apart(to_frame)
             handle.limits.hold(Use.GROUPED, round(copies * self.grouped.painted_mm2 / pixel))
             handle.limits.hold(Use.HELD, round(self.grouped.nested_mm2 / pixel))
+
+    def _found_apart(self, to_frame: Affine) -> Grouped:
+        """Return what is painted apart. Places are needed for it, which plates alone are not."""
+        if not self.recorder.survey.apart:
+            return UNGROUPED
+        try:
+            return self.page.content(to_frame).grouped
+        except BudgetError:
+            raise
+        except ArtworkError:
+            return UNGROUPED
 
     def _reach(self, to_frame: Affine, ppi: float) -> Reach:
         from_user = self.page.to_page.then(to_frame)
@@ -258,7 +273,10 @@ class _PdfSeparation(Separation):
         return self.made
 
     def plates(self, to_frame: Affine, boxes: Sequence[Box], ppi: float) -> list[Plates]:
+        page = to_frame.box(self.page.boxes.media).area
         with self._lock:
+            if self.grouped is None:  # else it was asked while the page was being read
+                self._hold_groups(to_frame, ppi, min(1.0, sum(box.area for box in boxes) / page))
             copies = self._ready(self._reach(to_frame, ppi))
             if len(copies.file) > MOST_KEPT:
                 self.made = None

@@ -11,7 +11,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 from prepcheck.art.limits import Limits, Use
 from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.collect import Findings, Pile
-from prepcheck.art.pdf.content.groups import Groups
+from prepcheck.art.pdf.content.groups import Apart, Groups
 from prepcheck.art.pdf.content.paints import Paints
 from prepcheck.art.pdf.content.state import GroupMask, State
 from prepcheck.art.pdf.layers import LayerUse
@@ -63,6 +63,7 @@ class Host(Protocol):
     def layer(self) -> str | None: ...
 
     listener: Listener | None
+    apart: Apart
 
     def child(
         self, resources: DictionaryObject, state: State, listener: Listener | None = None

@@ -78,18 +78,22 @@ def _draw_form(host: Host, label: str, form: StreamObject) -> None:
         state.group_opacity *= state.fill_opacity
         state.fill_opacity = state.stroke_opacity = 1.0
         state.group_mask, state.mask = state.mask or state.group_mask, None
+        state.repaints = 0
+        host.apart.at(0)
     with walk.inside(form, f"the form {label}") as data:
         if data is not None:
             listener = host.listener
             along = nullcontext() if listener is None else listener.along(
                 form, host.state, state, data
             )  # fmt: skip
-            counted = walk.groups.inside(walk.findings) if grouped else nullcontext()
+            repaints = host.state.repaints
+            counted = walk.groups.inside(walk.findings, repaints) if grouped else nullcontext()
             with along as listener, counted:
                 own = dictionary(form, "Resources") or host.resources
                 child = host.child(own, state, listener)
                 child.colourless = host.colourless
                 child.run(data)
+    host.apart.at(host.state.repaints)
 
 
 def group_mask(host: Host, extension: DictionaryObject) -> GroupMask | None:

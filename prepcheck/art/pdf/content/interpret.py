@@ -12,6 +12,7 @@ from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content import forms
 from prepcheck.art.pdf.content.collect import Pile
 from prepcheck.art.pdf.content.context import Listener, Walk
+from prepcheck.art.pdf.content.groups import Apart
 from prepcheck.art.pdf.content.operators import (
     DEVICE_OPERATORS,
     DRAWING,
@@ -37,12 +38,9 @@ from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.objects import (
     array,
     dictionary,
-    entry,
-    number,
     object_number,
     raw_entry,
     resolved,
-    truth,
 )
 from prepcheck.art.pdf.tokens import (
     PLAIN,
@@ -90,6 +88,7 @@ class Interpreter:
         self._path = PathBuilder()
         self._clip_rule: bool | None = None
         self._waiting, self.texts = Waiting(walk), WaitingText()
+        self.apart = Apart(walk, self._settle, state.repaints)
         self._look: Look | None = None
         self._flat: dict[tuple[object, ...], tuple[Paint | None, Colour]] = {}
         self._colours: dict[tuple[object, ...], Colour] = {}
@@ -126,8 +125,13 @@ class Interpreter:
         try:
             self._follow(data)
         finally:
-            self._waiting.settle()
-            self.texts.settle()
+            self._settle()
+            self.apart.at(0)
+
+    def _settle(self) -> None:
+        """Place all that waits."""
+        self._waiting.settle()
+        self.texts.settle()
 
     def _follow(self, data: bytes) -> None:
         walk, handlers, waiting = self.walk, self._handlers, self._waiting
@@ -199,6 +203,7 @@ class Interpreter:
     def _restore(self, _: Operation) -> None:
         if self._saved:
             self.state = self._saved.pop()
+            self.apart.at(self.state.repaints)
 
     def _concatenate(self, step: Operation) -> None:
         self.state.ctm = bounded(Affine(*self.numbers(step.raw, 6)).then(self.state.ctm))
@@ -222,20 +227,9 @@ class Interpreter:
         if extension is None:
             raise ObjectError("the graphics state named is not among the resources")
         state = self.state
-        state.line_width = _or(number(extension, "LW"), state.line_width)
-        state.cap = int(_or(number(extension, "LC"), state.cap))
-        dash = array(extension, "D")
-        if dash is not None and len(dash):
-            pattern = resolved(dash[0])
-            state.dashed = isinstance(pattern, list) and any(pattern)
-        if entry(extension, "OP") is not None:
-            state.stroke_overprint = state.fill_overprint = truth(extension, "OP")
-        if entry(extension, "op") is not None:
-            state.fill_overprint = truth(extension, "op")
-        state.overprint_mode = int(_or(number(extension, "OPM"), state.overprint_mode))
+        state.extend(extension)
         state.mask = forms.group_mask(self, extension) if self._placing else None
-        state.fill_opacity = _or(number(extension, "ca"), state.fill_opacity)
-        state.stroke_opacity = _or(number(extension, "CA"), state.stroke_opacity)
+        self.apart.at(state.repaints)
         font = array(extension, "Font")
         if self._placing and font is not None and len(font) == 2:
             source, size = resolved(font[0]), resolved(font[1])
@@ -494,7 +488,3 @@ class Interpreter:
         if not values or not isinstance(values[-1], Name):
             raise ObjectError("a name is owed")
         return values[-1]
-
-
-def _or(value: float | None, default: float) -> float:
-    return default if value is None else value

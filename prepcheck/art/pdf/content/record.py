@@ -192,6 +192,8 @@ class Survey:
     """Something is painted in the colorant that marks every plate."""
     clips: int = 0
     pictures: int = 0
+    apart: bool = False
+    """Something is painted apart first: a group, or what is blended or masked."""
 
     def use(self, mix: Mix) -> None:
         """Note the plates that a colour paints with."""

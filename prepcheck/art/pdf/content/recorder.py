@@ -273,6 +273,7 @@ class Recorder:
         inner.type3 = None
         group = dictionary(source, "Group")
         if group is not None and name(group, "S") == "Transparency":
+            self.survey.apart = True
             inner.blend = "Normal"
             inner.isolated = outer.isolated or truth(group, "I")
             inner.open_group = not truth(group, "I")

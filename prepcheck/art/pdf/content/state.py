@@ -10,6 +10,8 @@ from pypdf.generic import DictionaryObject
 
 from prepcheck.art.pdf.colour import DEVICE_GREY, ColourSpace
 from prepcheck.art.pdf.content.clip import Clip
+from prepcheck.art.pdf.content.mix import blend_name
+from prepcheck.art.pdf.objects import array, dictionary, entry, number, resolved, truth
 from prepcheck.art.pdf.typeface import Font
 from prepcheck.geometry import Affine, Quad
 
@@ -47,6 +49,8 @@ class Type3(NamedTuple):
     alias: str
 
 
+BLENDED, MASKED = 1, 2
+PLAIN_BLENDS = ("Normal", "Compatible")
 BLACK = Colour(DEVICE_GREY, (0.0,))
 
 
@@ -90,6 +94,9 @@ class State:
     """Directly inside a transparency group that is not isolated."""
     rgb_group: bool = False
     """Inside a group that blends in RGB."""
+    repaints: int = 0
+    """How often a renderer paints the place of an object once more: apart, to blend it, and with
+    what masks it besides (BLENDED, MASKED)."""
 
     @property
     def uncoloured(self) -> tuple[object, ...]:
@@ -103,6 +110,28 @@ class State:
     def inherited(self) -> tuple[object, ...]:
         """What the plates of content drawn in this state depend on."""
         return (self.fill.key, self.stroke.key, *self.uncoloured)
+
+    def extend(self, extension: DictionaryObject) -> None:
+        """Take the numbers and names of a graphics state dictionary (8.4.5)."""
+        self.line_width = _or(number(extension, "LW"), self.line_width)
+        self.cap = int(_or(number(extension, "LC"), self.cap))
+        dash = array(extension, "D")
+        if dash is not None and len(dash):
+            pattern = resolved(dash[0])
+            self.dashed = isinstance(pattern, list) and any(pattern)
+        if entry(extension, "OP") is not None:
+            self.stroke_overprint = self.fill_overprint = truth(extension, "OP")
+        if entry(extension, "op") is not None:
+            self.fill_overprint = truth(extension, "op")
+        self.overprint_mode = int(_or(number(extension, "OPM"), self.overprint_mode))
+        self.fill_opacity = _or(number(extension, "ca"), self.fill_opacity)
+        self.stroke_opacity = _or(number(extension, "CA"), self.stroke_opacity)
+        if entry(extension, "BM") is not None:
+            blends = blend_name(entry(extension, "BM")) not in PLAIN_BLENDS
+            self.repaints = self.repaints & MASKED | BLENDED * blends
+        if entry(extension, "SMask") is not None:
+            masks = dictionary(extension, "SMask") is not None
+            self.repaints = self.repaints & BLENDED | MASKED * masks
 
     def inside(self) -> State:
         """Return the state that content drawn in this one starts with, in a space of its own."""
@@ -130,3 +159,7 @@ class TextPlace:
 
     def advance(self, x: float, y: float) -> None:
         self.matrix = Affine.move(x, y).then(self.matrix)
+
+
+def _or(value: float | None, default: float) -> float:
+    return default if value is None else value

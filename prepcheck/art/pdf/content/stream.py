@@ -199,6 +199,7 @@ class Reading:
         blend = entry(source, "BM")
         if blend is not None:
             self.set_blend(blend_name(blend))
+        self.recorder.survey.apart |= state.repaints > 0
         if state.rgb_group and self.is_transparent(source):
             self.recorder.survey.limits.setdefault(
                 "transparency in a group that blends in RGB is drawn as if it blended in inks"

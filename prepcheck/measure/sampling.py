@@ -51,7 +51,7 @@ def _corners(
     """Return pixels (n,), the ones to their right, and both of the row below; 0 outside."""
     rows, columns = plane.shape
     ways = ((0, 0), (0, 1), (1, 0), (1, 1))
-    held = min(row.min(), column.min()) >= 0
+    held = bool(row.size) and min(row.min(), column.min()) >= 0
     if not held or row.max() >= rows - 1 or column.max() >= columns - 1:
         upper, right, lower, last = (_at(plane, row + down, column + on) for down, on in ways)
     elif plane.flags.c_contiguous:

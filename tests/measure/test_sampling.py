@@ -7,7 +7,7 @@ import pytest
 from scipy.ndimage import map_coordinates
 
 from prepcheck.geometry import Grid
-from prepcheck.measure.sampling import along_rays, median, rays, sample
+from prepcheck.measure.sampling import across_rays, along_rays, median, rays, sample
 
 GRID = Grid(70, 50, 0.2, -6.0, 4.5)
 
@@ -46,6 +46,7 @@ def test_no_place_and_no_ray() -> None:
     assert sample(plane("C"), GRID, np.empty((0, 3, 2))).shape == (0, 3)
     nothing = np.empty((0, 2))
     assert along_rays(plane("C"), GRID, nothing, nothing, np.arange(4.0)).shape == (0, 4)
+    assert across_rays(plane("C"), GRID, nothing, nothing, np.arange(4.0)).shape == (4, 0)
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 8, 9])

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from prepcheck.art.limits import Limits
+from prepcheck.art.model import Page
 from prepcheck.art.open import open_art
 from prepcheck.errors import BudgetError
 from prepcheck.geometry import Affine, Box
@@ -22,7 +23,7 @@ FORM = {"Type": "XObject", "Subtype": "Form", "BBox": [0, 0, 50, 50]}
 GROUP = {"S": "Transparency"}
 
 
-def page(folder: Path, content: str, limits: Limits | None = None):  # noqa: ANN201
+def page(folder: Path, content: str, limits: Limits | None = None) -> Page:
     pdf = Pdf("1.7")
     mask = pdf.add(Stream(b"1 g 0 0 50 50 re f", {**FORM, "Group": {**GROUP, "CS": "DeviceGray"}}))
     states = {

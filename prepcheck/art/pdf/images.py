@@ -104,12 +104,14 @@ def _decoded(
     space = (
         DEVICE_GREY if mask else None if source is None else read_space(source, resources, limits)
     )
+    bits = 1 if mask else integer(entries, "BitsPerComponent", "BPC") or 8
+    across = width * (space.facts.components if space is not None else 1) * bits // 8 + 1
     chain = steps(entries)
-    rest = run_filters(data, chain, Use.PICTURE, limits)
+    # A predictor takes a byte more in each row.
+    rest = run_filters(data, chain, Use.PICTURE, limits, max(0, (across + 1) * height))
     tables: tuple[tuple[int, ...], ...] = ()
     match rest.rest:
         case None:
-            bits = 1 if mask else integer(entries, "BitsPerComponent", "BPC") or 8
             if space is None or not space.facts.components:
                 return None
             values = _plain(rest.data, (width, height), space.facts.components, bits, limits)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Iterator, Sequence
+from itertools import chain
 from typing import NamedTuple
 
 import numpy as np
@@ -73,24 +74,30 @@ def filter_names(holder: object) -> tuple[str, ...]:
 
 
 def run_filters(
-    data: bytes, chain: Sequence[Step], use: Use = Use.STREAM, limits: Limits = DEFAULT
+    data: bytes,
+    filters: Sequence[Step],
+    use: Use = Use.STREAM,
+    limits: Limits = DEFAULT,
+    expected: int = 0,
 ) -> Decoded:
     """Undo filters until the data is plain or only a picture filter is left.
+
+    Room for so many bytes as are `expected` is made at once, so that no more is taken.
 
     Raises UnreadableError for an unknown filter or a chain too long, BudgetError for data beyond
     the limit for that use.
     """
     cap: int = getattr(limits, use.limit)
     whole = True
-    if len(chain) > limits.filters:
-        raise UnreadableError(f"a stream passes through {len(chain)} filters; export it again")
-    for place, step in enumerate(chain):
+    if len(filters) > limits.filters:
+        raise UnreadableError(f"a stream passes through {len(filters)} filters; export it again")
+    for place, step in enumerate(filters):
         if step.name in PICTURE_FILTERS:
-            if place + 1 < len(chain):
+            if place + 1 < len(filters):
                 raise UnreadableError(f"a stream is filtered again after {step.name}")
             return Decoded(data, step, whole)
         if step.name == "FlateDecode":
-            unpacked = inflated(data, cap)
+            unpacked = inflated(data, cap, expected)
             # Content is cut into pieces that must be bytes; samples may lie where they were put.
             data = unpacked.data if use is Use.PICTURE else bytes(unpacked.data)
             whole = whole and unpacked.whole
@@ -181,7 +188,11 @@ class Inflated(NamedTuple):
     whole: bool
 
 
-def inflated(data: bytes, cap: int) -> Inflated:
+MOST_DEFLATED = 1032
+"""Bytes that one byte of deflated data unpacks to at most (zlib, "Technical Details")."""
+
+
+def inflated(data: bytes, cap: int, expected: int = 0) -> Inflated:
     """Return deflated data unpacked, at most `cap` + 1 bytes of it.
 
     It is whole where the last block is, with or without the sum behind it, which some writers
@@ -189,7 +200,8 @@ def inflated(data: bytes, cap: int) -> Inflated:
     """
     unpacker = zlib.decompressobj()
     try:
-        plain = _inflated_whole(unpacker, data, cap)
+        room = min(expected, cap, MOST_DEFLATED * len(data))
+        plain = _inflated_whole(unpacker, data, cap, room)
         if unpacker.eof or len(plain) > cap:
             return Inflated(plain, whole=True)
     except zlib.error:
@@ -200,24 +212,34 @@ def inflated(data: bytes, cap: int) -> Inflated:
     return Inflated(plain, bare.whole)
 
 
-def _inflated_whole(unpacker: zlib._Decompress, data: bytes, cap: int) -> bytes:
+def _inflated_whole(unpacker: zlib._Decompress, data: bytes, cap: int, room: int) -> bytes:
     """Return what `cap` + 1 bytes at most come to; raises zlib.error.
 
     What is large comes in pieces put together where they lie, since zlib itself joins them in
-    twice the memory.
+    twice the memory, and bytes that grow take an eighth more.
     """
     plain = unpacker.decompress(data, min(cap + 1, AT_ONCE))
     if unpacker.eof or len(plain) < AT_ONCE:
         return plain
-    out, at = bytearray(plain), len(data) - len(unpacker.unconsumed_tail)
-    del plain
-    while at < len(data) and len(out) <= cap and not unpacker.eof:
+    at = len(data) - len(unpacker.unconsumed_tail)
+    out, end = bytearray(room), 0
+    for piece in chain((plain,), _pieces(unpacker, data, at, cap + 1 - len(plain))):
+        out[end : end + len(piece)] = piece
+        end += len(piece)
+    del out[end:]
+    return out  # type: ignore[return-value]
+
+
+def _pieces(unpacker: zlib._Decompress, data: bytes, at: int, most: int) -> Iterator[bytes]:
+    """Yield what data unpacks to from a place on, at most so many bytes."""
+    while at < len(data) and most > 0 and not unpacker.eof:
         fresh = data[at : at + AT_ONCE]
         at += len(fresh)
-        while fresh and len(out) <= cap:
-            out += unpacker.decompress(fresh, min(AT_ONCE, cap + 1 - len(out)))
+        while fresh and most > 0:
+            piece = unpacker.decompress(fresh, min(AT_ONCE, most))
+            most -= len(piece)
+            yield piece
             fresh = unpacker.unconsumed_tail
-    return out  # type: ignore[return-value]
 
 
 def _inflated_so_far(data: bytes, wbits: int, cap: int, piece: int = 256) -> Inflated:
@@ -259,7 +281,7 @@ def unpredicted(data: bytes, parms: DictionaryObject | None, cap: int) -> bytes:
 
 def _tiff_unpredict(data: bytearray, row: int, colours: int, bits: int) -> None:
     for first, last in _strips(data, row):
-        data[first:last] = tiff_unpredicted(data[first:last], row, colours, bits)
+        data[first:last] = tiff_unpredicted(bytes(data[first:last]), row, colours, bits)
 
 
 def _png_unpredict(data: bytearray, row: int, step: int) -> None:

@@ -18,6 +18,7 @@ from PIL import Image
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import Samples
 from prepcheck.art.open import open_art
+from prepcheck.art.pdf import streams
 from prepcheck.errors import BudgetError
 from prepcheck.geometry import Affine
 from tests.factories import Pdf, Ref, Stream
@@ -190,6 +191,13 @@ def test_image_mask_paints_where_zero(tmp_path: Path) -> None:
     assert np.array_equal(as_rgb(samples), painted(tmp_path))
 
 
+@pytest.fixture(params=[4 << 20, 40], ids=["whole", "in strips"])
+def at_once(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Data is unpacked at once, or so few bytes at a time that strips are a row or two."""
+    monkeypatch.setattr(streams, "AT_ONCE", request.param)
+
+
+@pytest.mark.usefixtures("at_once")
 @pytest.mark.parametrize(("channels", "bits"), [(1, 8), (3, 8), (4, 8), (1, 16), (3, 16), (4, 16)])
 def test_png_predictor(tmp_path: Path, channels: int, bits: int) -> None:
     data = ramp(11, 7, channels)
@@ -207,6 +215,7 @@ def test_png_predictor(tmp_path: Path, channels: int, bits: int) -> None:
     assert np.array_equal(samples.data, data)
 
 
+@pytest.mark.usefixtures("at_once")
 @pytest.mark.parametrize("bits", [2, 8, 16])
 def test_tiff_predictor(tmp_path: Path, bits: int) -> None:
     values = ramp(6, 8, 3) if bits > 2 else ramp(6, 8, 3) >> 6

@@ -1,19 +1,29 @@
 """Lines too thin to print."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import compress
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from prepcheck.art.model import PathItem
+from prepcheck.art.subpaths import joined
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
 from prepcheck.measure.lines import Stroke
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of, under_fine
-from prepcheck.sheets.surroundings import LEAST_LIGHT, ground, kept, on_art, reversed_out, unseen
+from prepcheck.sheets.surroundings import (
+    LEAST_LIGHT,
+    are_on_art,
+    grounds_at,
+    kept,
+    reversed_out,
+    unseen,
+)
 from prepcheck.sheets.thin import thin_things
 from prepcheck.spec.model import TOLERANCE_FINE, Line
 from prepcheck.words import count, down_to
@@ -62,16 +72,18 @@ def examine(exam: Exam) -> Iterator[Said]:
     found = False
     for sheet in exam.sheets:
         thin: dict[_Limit, list[Mark]] = defaultdict(list)
-        for item, stroke in thin_things(exam, sheet, most):
-            if item.layer in exam.step_layers:
-                continue
-            near = short_of(stroke.width, most, TOLERANCE_FINE * most)
-            if not near and thinnest is not None and stroke.width >= thinnest:
-                continue
-            if not on_art(exam, sheet, item.box):
-                continue
-            thinnest = stroke.width if thinnest is None else min(thinnest, stroke.width)
-            broken = _broken(line, sheet, item, stroke) if near else None
+        every = [
+            (item, stroke)
+            for item, stroke in thin_things(exam, sheet, most)
+            if item.layer not in exam.step_layers
+        ]
+        lies = are_on_art(exam, sheet, [item.box for item, _ in every]).tolist()
+        things = [*compress(every, lies)]
+        widths = [stroke.width for _, stroke in things]
+        thinnest = min(widths if thinnest is None else [thinnest, *widths], default=None)
+        near = [one for one in things if short_of(one[1].width, most, TOLERANCE_FINE * most)]
+        for (item, stroke), around in zip(near, _grounds(sheet, near), strict=True):
+            broken = _broken(line, stroke, around)
             if broken is not None:
                 label = f"{stroke.width:.2f} mm" if stroke.width else "hairline"
                 if stroke.paint.ink_count > 1:
@@ -120,11 +132,19 @@ def _fix(line: Line, limit: _Limit, several: bool) -> str:
     return f"Please make these lines {limit.required:g} mm or thicker."
 
 
-def _broken(line: Line, sheet: Sheet, item: PathItem, stroke: Stroke) -> _Limit | None:
-    """Return the gravest limit a line breaks; looks at the ground only where it matters."""
-    around = None
-    if stroke.paint.lightness >= LEAST_LIGHT:
-        around = ground(sheet, _beside(item, stroke.width))
+def _grounds(sheet: Sheet, lines: Sequence[tuple[PathItem, Stroke]]) -> list[float | None]:
+    """Return how light it is on both sides of each line, where that may matter."""
+    light = [at for at, (_, one) in enumerate(lines) if one.paint.lightness >= LEAST_LIGHT]
+    found: list[float | None] = [None] * len(lines)
+    if light:
+        places, owner = _beside([lines[at] for at in light])
+        for at, around in zip(light, grounds_at(sheet, places, owner, len(light)), strict=True):
+            found[at] = around
+    return found
+
+
+def _broken(line: Line, stroke: Stroke, around: float | None) -> _Limit | None:
+    """Return the gravest limit a line breaks, with so light a ground."""
     if unseen(stroke.paint, around):
         return None
     if under_fine(stroke.width, line.least_mm):
@@ -145,15 +165,17 @@ def _broken(line: Line, sheet: Sheet, item: PathItem, stroke: Stroke) -> _Limit 
     return None
 
 
-def _beside(item: PathItem, width: float) -> FloatArray:
-    """Return places (n, 2) on both sides of a line."""
-    places = []
-    for run in item.lines():
-        along = np.diff(run, axis=0)
-        length = np.hypot(along[:, 0], along[:, 1])
-        live = length > 0
-        middle = (run[:-1] + run[1:])[live] / 2
-        normal = np.column_stack((-along[live, 1], along[live, 0])) / length[live, None]
-        reach = width + _AROUND_MM
-        places += [middle + normal * reach, middle - normal * reach]
-    return np.concatenate(places) if places else np.empty((0, 2))
+def _beside(lines: Sequence[tuple[PathItem, Stroke]]) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return places (n, 2) on both sides of lines, and the line that each is of (n,), rising."""
+    points, lengths = joined(item.segments for item, _ in lines)
+    runs = np.repeat(np.arange(len(lines)), [len(item.segments) for item, _ in lines])
+    run_of = np.repeat(np.arange(len(lengths)), lengths)
+    along = np.diff(points, axis=0)
+    length = np.hypot(along[:, 0], along[:, 1])
+    live = (run_of[1:] == run_of[:-1]) & (length > 0)
+    along, length = along[live], length[live, None]
+    middle = (points[:-1] + points[1:])[live] / 2
+    owner = runs[run_of[1:][live]]
+    reach = np.array([stroke.width + _AROUND_MM for _, stroke in lines])[owner, None]
+    off = np.column_stack((-along[:, 1], along[:, 0])) / length * reach
+    return np.stack((middle + off, middle - off), axis=1).reshape(-1, 2), np.repeat(owner, 2)

@@ -69,15 +69,15 @@ def place_words(box: Box, outline: Outline) -> str:
 def _namer(sheet: Sheet) -> Callable[[Mark], str]:
     texts = [(run.text, run.box) for run in sheet.content.texts if run.box and run.text.strip()]
     text_boxes = _boxes([box for _, box in texts])
-    pictures = _boxes([item.visible for item in sheet.content.images if item.visible])
-    lines = _boxes([item.box for item, _ in sheet.lines])
+    pictures = _Boxes([item.visible for item in sheet.content.images if item.visible])
+    lines = _Boxes([item.box for item, _ in sheet.lines])
     drawn = {id(item) for item, _ in sheet.lines}
-    grounds = _boxes([path.box for path in sheet.content.paths if id(path) not in drawn])
+    grounds = _Boxes([path.box for path in sheet.content.paths if id(path) not in drawn])
 
     def name(mark: Mark) -> str:
         box = mark.box
         where = place_words(box, sheet.outline)
-        if _equal(pictures, box).any():
+        if pictures.has(box):
             return f"the picture {where}"
         if (index := _run_at(text_boxes, box)) is not None:
             text = _line_of(texts, index)
@@ -85,7 +85,7 @@ def _namer(sheet: Sheet) -> Callable[[Mark], str]:
                 return f"the type {where}"
             return f"the line '{short_text(text, _MOST_LETTERS)}'"
         # A ground of the same extent may as well be what is meant.
-        if _equal(lines, box).any() and not _equal(grounds, box).any():
+        if lines.has(box) and not grounds.has(box):
             return f"the drawn line {where.replace('over all', 'round the edge', 1)}"
         return ""
 
@@ -96,10 +96,19 @@ def _boxes(boxes: Sequence[Box]) -> FloatArray:
     return np.array([tuple(box) for box in boxes], np.float64).reshape(-1, 4)
 
 
-def _equal(boxes: FloatArray, box: Box) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    close: np.ndarray[tuple[int], np.dtype[np.bool_]]
-    close = (np.abs(boxes - np.array(tuple(box))) <= _EQUAL_MM).all(axis=1)
-    return close
+class _Boxes:
+    """Boxes by their left sides, to look among many for those of an extent."""
+
+    def __init__(self, boxes: Sequence[Box]) -> None:
+        every = _boxes(boxes)
+        self._boxes = every[np.argsort(every[:, 0], kind="stable")]
+
+    def has(self, box: Box) -> bool:
+        """Say whether there is one of about the extent of a box."""
+        reach = box.x0 - 2 * _EQUAL_MM, box.x0 + 2 * _EQUAL_MM
+        first, end = np.searchsorted(self._boxes[:, 0], reach)
+        beside = self._boxes[first:end]
+        return bool((np.abs(beside - np.array(tuple(box))) <= _EQUAL_MM).all(axis=1).any())
 
 
 def _run_at(boxes: FloatArray, box: Box) -> int | None:

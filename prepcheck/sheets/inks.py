@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import chain, pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from prepcheck.art.model import PROCESS_INKS, Paint, TextRun
 from prepcheck.findings import Mark
 from prepcheck.geometry import Box, FloatArray, Grid
-from prepcheck.measure.ink import Float, Mask, Region, amounts_at, amounts_on
+from prepcheck.measure.ink import FULL, Float, Mask, Region, amounts_at, amounts_on
 from prepcheck.measure.sampling import median
 from prepcheck.press.render import render_rgb
 from prepcheck.press.view import ByteArray
@@ -28,6 +29,8 @@ _FOUR_BLACK = 0.5
 _DARK = 0.25
 _MOST_PIXELS = 200
 """Pixels looked at along each side of a place; larger places are looked at more thinly."""
+_PIXELS_AT_ONCE, _OF_ONE = 300_000, 100
+"""Pixels of many places that are looked at together, and what each place counts beside its own."""
 
 
 def printed(exam: Exam, sheet: Sheet) -> Mask:
@@ -126,19 +129,84 @@ class Patch(NamedTuple):
 
 def patch(sheet: Sheet, boxes: Iterable[Box]) -> Patch:
     """Return the pixels of the plates whose centres lie in any of the boxes."""
-    grid = sheet.plates.grid
-    x0, y0, x1, y1 = np.array([*boxes], np.float64).reshape(-1, 4).T
-    left, across = _window((x0 - grid.left) / grid.pitch, (x1 - grid.left) / grid.pitch, grid.width)
-    top, down = _window((grid.top - y1) / grid.pitch, (grid.top - y0) / grid.pitch, grid.height)
-    stride, step = np.maximum(1, across // _MOST_PIXELS), np.maximum(1, down // _MOST_PIXELS)
-    columns, rows = -(-across // stride), -(-down // step)
-    count = columns * rows
-    box = np.repeat(np.arange(len(count)), count)
-    pixel = np.arange(len(box)) - np.repeat(np.cumsum(count) - count, count)
-    row, column = np.divmod(pixel, columns[box])
-    x, y = left[box] + column * stride[box], top[box] + row * step[box]
-    where = grid.places(np.stack((x, y), axis=-1) + 0.5)
-    return Patch(amounts_at(sheet.plates, where), where)
+    one = patches(sheet, [[*boxes]])
+    return Patch(one.inks, one.where)
+
+
+class Patches(NamedTuple):
+    """The pixels of many places, end to end: inks in percent (pixels, inks), the row and the column
+    of each on the plates' grid, and the place that it is of (pixels,), rising."""
+
+    inks: Float
+    row: Indices
+    column: Indices
+    owner: Indices
+    grid: Grid
+
+    @property
+    def where(self) -> FloatArray:
+        """Where the pixels lie in mm (pixels, 2)."""
+        pixels: FloatArray = np.stack((self.column, self.row), axis=-1) + np.float64(0.5)
+        return self.grid.places(pixels)
+
+
+def patches(
+    sheet: Sheet, each: Sequence[Sequence[Box]], plates: Sequence[int] | None = None
+) -> Patches:
+    """Return the pixels of the plates whose centres lie in the boxes of each of many places; with
+    `plates` (indices) the inks of these alone."""
+    grid, data = sheet.plates.grid, sheet.plates.data
+    windows = _Windows.of(grid, np.array([*chain.from_iterable(each)], np.float64))
+    row, column, box = windows.pixels()
+    owner = np.repeat(np.arange(len(each)), [len(boxes) for boxes in each])[box]
+    chosen = data if plates is None else [data[plate] for plate in plates]
+    inks = np.empty((len(chosen), len(row)), np.float32)
+    at = row * grid.width + column
+    for plate, out in zip(chosen, inks, strict=True):
+        np.multiply(plate.reshape(-1)[at], np.float32(100 / FULL), out=out)
+    return Patches(inks.T, row, column, owner, grid)
+
+
+def portions(sheet: Sheet, each: Sequence[Sequence[Box]]) -> list[slice]:
+    """Return which of many places are looked at together: of many pixels arrays take much
+    memory."""
+    windows = _Windows.of(sheet.plates.grid, np.array([*chain.from_iterable(each)], np.float64))
+    owner = np.repeat(np.arange(len(each)), [len(boxes) for boxes in each])
+    pixels = np.bincount(owner, windows.columns * windows.rows, len(each)) + _OF_ONE
+    share = (np.cumsum(pixels) // _PIXELS_AT_ONCE).astype(np.intp)
+    starts = np.flatnonzero(np.diff(share, prepend=-1)).tolist()
+    return [slice(*pair) for pair in pairwise([*starts, len(each)])]
+
+
+class _Windows(NamedTuple):
+    """The pixels under n boxes, large ones thinly, an array (n,) each: the first column and row,
+    every how many of them count, and how many that are."""
+
+    left: Indices
+    top: Indices
+    stride: Indices
+    step: Indices
+    columns: Indices
+    rows: Indices
+
+    @classmethod
+    def of(cls, grid: Grid, boxes: FloatArray) -> _Windows:
+        x0, y0, x1, y1 = boxes.reshape(-1, 4).T
+        pitch = grid.pitch
+        left, across = _window((x0 - grid.left) / pitch, (x1 - grid.left) / pitch, grid.width)
+        top, down = _window((grid.top - y1) / pitch, (grid.top - y0) / pitch, grid.height)
+        stride, step = np.maximum(1, across // _MOST_PIXELS), np.maximum(1, down // _MOST_PIXELS)
+        return cls(left, top, stride, step, -(-across // stride), -(-down // step))
+
+    def pixels(self) -> tuple[Indices, Indices, Indices]:
+        """Return the row and the column of each pixel, and the box that it is under."""
+        count = self.columns * self.rows
+        box = np.repeat(np.arange(len(count)), count)
+        pixel = np.arange(len(box)) - np.repeat(np.cumsum(count) - count, count)
+        wide = self.columns[box]
+        row: Indices = self.top[box] + pixel // wide * self.step[box]
+        column: Indices = self.left[box] + pixel % wide * self.stride[box]
+        return row, column, box
 
 
 def _window(low: FloatArray, high: FloatArray, size: int) -> tuple[Indices, Indices]:

@@ -129,14 +129,21 @@ def in_batches(runs: Sequence[TextRun]) -> Iterator[Sequence[TextRun]]:
 
 
 def _grounds(sheet: Sheet, runs: Sequence[TextRun]) -> list[float | None]:
-    view = sheet.view
     probes = [beside(run.corners).reshape(-1, 2) for run in runs]
     owner = np.repeat(np.arange(len(runs)), [*map(len, probes)])
-    at = np.floor(view.grid.pixels(np.concatenate([np.empty((0, 2)), *probes]))).astype(int)
+    return grounds_at(sheet, np.concatenate([np.empty((0, 2)), *probes]), owner, len(runs))
+
+
+def grounds_at(
+    sheet: Sheet, probes: FloatArray, owner: NDArray[np.intp], count: int
+) -> list[float | None]:
+    """Return what `ground` says of the places (n, 2) of each of so many owners (n,)."""
+    view = sheet.view
+    at = np.floor(view.grid.pixels(probes)).astype(int)
     height, width = view.lightness.shape
     inside = ((at >= 0) & (at < (width, height))).all(axis=1)
     columns, rows = at[inside].T
-    middle = medians(view.lightness[rows, columns], owner[inside], len(runs))
+    middle = medians(view.lightness[rows, columns], owner[inside], count)
     return [None if np.isnan(value) else value / 255 for value in middle.tolist()]
 
 

@@ -38,10 +38,12 @@ from tests.checks.barcodes import (
     modules_of,
     pictured,
     sleeve,
+    sleeve_pdf,
     spec_with_barcode,
 )
 from tests.checks.exams import make_exam
 from tests.factories import PT
+from tests.truth._delivered import delivered
 
 IDENTIFIERS = (
     "barcode.contrast",
@@ -335,6 +337,18 @@ def test_bars_that_nothing_reads_are_for_a_person_to_confirm(tmp_path: Path) -> 
     assert unasked.fix.startswith("Please scan the bars")
     (mark,) = finding.where
     assert math.dist(mark.box.centre, AT) < 3
+
+
+def test_a_short_symbol_aslant_in_a_picture_is_read(tmp_path: Path) -> None:
+    """A place of bars is found in blocks of pixels, and so seems longer than it is."""
+    bars = Bars(modules_of("ean8", "95200002"), x=0.28, height=13.2, turn=130, paint="1 .6 0 .2 k")
+    spec = spec_with_barcode()
+    file = delivered(sleeve_pdf((bars,), spec), "tiff lzw", 0, ppi=600)
+    path = tmp_path / "sleeve.tif"
+    path.write_bytes(file.data)
+    (symbol,) = examined(path, spec, None, 155).barcodes[0].symbols
+    assert symbol.digits == "95200002"
+    assert symbol.x_mm == pytest.approx(0.28, abs=0.003)
 
 
 def test_stripes_are_not_taken_for_a_barcode(tmp_path: Path) -> None:

@@ -161,14 +161,14 @@ def _measured(
 def _read(upright: Upright, sighting: Sighting) -> _Read | None:
     """Return the symbol that the edges in the middle read as, dark on light or light on dark."""
     best: _Read | None = None
-    least = 0.5 if sighting.add_on else 0.8
+    least = (0.5 if sighting.add_on else 0.8) * (sighting.length_mm - sighting.coarse_mm)
     for way in (upright, upright.negative()):
         edges, begins = way.edges()
         for kind in (Kind.EAN_13, Kind.EAN_8, Kind.UPC_E):
             count = kind.elements + 1
             for first in range(0 if begins else 1, len(edges) - count + 1, 2):
                 chosen = edges[first : first + count]
-                if not least < (chosen[-1] - chosen[0]) / sighting.length_mm < 1.25:
+                if not least < chosen[-1] - chosen[0] < 1.25 * sighting.length_mm:
                     continue
                 if _runs_on(edges, first, count, kind):
                     continue

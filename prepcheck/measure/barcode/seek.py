@@ -48,7 +48,7 @@ class Sighting(NamedTuple):
 
     `turn` is the direction across the bars in degrees, anticlockwise from x; it may point from
     the end to the start. `digits` is None where nothing was decoded. With an add-on, the length
-    may be that of both.
+    may be that of both; of a pattern it may be up to `coarse_mm` too much.
     """
 
     centre: Point
@@ -57,6 +57,7 @@ class Sighting(NamedTuple):
     height_mm: float
     digits: str | None = None
     add_on: str | None = None
+    coarse_mm: float = 0.0
 
 
 def decoded(view: View) -> tuple[Sighting, ...]:
@@ -256,5 +257,5 @@ def _blocks(
         centre = Point(
             s * math.cos(turn) - t * math.sin(turn), s * math.sin(turn) + t * math.cos(turn)
         )
-        found.append(Sighting(centre, math.degrees(turn), length, height))
+        found.append(Sighting(centre, math.degrees(turn), length, height, coarse_mm=2 * pitch))
     return found

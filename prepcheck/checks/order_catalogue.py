@@ -78,6 +78,7 @@ def _unread(exam: OrderExam) -> list[Piece]:
         and piece.live.empty
         and not piece.part.expect
         and sum(page.outlined for page in piece.digest.pages) < SOME_GLYPHS
+        and not (exam.told_by_eye(piece) and shows(piece.seen, number))
         and number in (t for t, _ in asked_of(piece.part, piece.spec, exam.order.order))
     ]
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
-from prepcheck.sheets.lines import places_of
+from prepcheck.sheets.lines import Line, places_of, seen_lines
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import Reading
 from prepcheck.words import listed
@@ -77,11 +77,16 @@ def _speed(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
         parts=(piece.name,),
         marks=tuple(
             line.mark(piece)
-            for place in places_of(piece)
-            for line in place.lines
+            for line in _lines(piece)
             if Reading.speeds_in(line.text) & named - {ordered}
         ),
     )
+
+
+def _lines(piece: Piece) -> list[Line]:
+    """Return the lines of a label, live ones and those that were read by eye."""
+    live = [line for place in places_of(piece) for line in place.lines]
+    return [*live, *(line for _, line in seen_lines(piece))]
 
 
 def _size(piece: Piece, exam: OrderExam) -> Iterator[Finding]:

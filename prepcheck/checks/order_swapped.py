@@ -7,7 +7,7 @@ from pathlib import Path
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, Explained, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.faces import Exchange
-from prepcheck.sheets.lines import panels_of, places_of, tracks_of
+from prepcheck.sheets.lines import marks_of, panels_of, places_of, tracks_of
 from prepcheck.sheets.mistakes import Strange
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.told import finding_of
@@ -193,6 +193,7 @@ def _exchanged(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Findin
         required=listed([f"side {one.piece.side}" for one in strange]),
         subject=listed(sorted(names)),
         parts=tuple(names),
+        marks=_places(strange),
     )
 
 
@@ -213,6 +214,7 @@ def _other(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Finding]:
             required=listed([f"side {one.piece.side}" for one in whole]),
             subject=listed(sorted(names)),
             parts=tuple(names),
+            marks=_places(whole),
         )
     named = [one for one in strange if one.word_only]
     if not named:
@@ -236,6 +238,16 @@ def _other(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Finding]:
         required=listed([f"side {one.piece.side}" for one in named]),
         subject=listed(sorted(one.piece.name for one in named)),
         parts=tuple(one.piece.name for one in named),
+        marks=_places(named),
+    )
+
+
+def _places(strange: Sequence[Strange]) -> tuple[Mark, ...]:
+    """Return the lines that tell which side labels are."""
+    return tuple(
+        mark
+        for one in strange
+        for mark in marks_of(one.piece, [text.strip("'") for text in one.evidence])
     )
 
 

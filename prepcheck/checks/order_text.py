@@ -70,6 +70,9 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         # A slip in type that can be read is one, whatever else cannot be.
         slipped = [item for item in missing if not hidden or reading.nearest(item[0]) is not None]
         unseen = [text for text, _ in missing if (text, _) not in slipped]
+        if exam.told_by_eye(piece):
+            seen = [text for text, _ in asked if any(shows(face.seen, text) for face in faces)]
+            unseen, usual = ([t for t in texts if t not in seen] for texts in (unseen, usual))
         said += _missing(piece, slipped, exam)
         if unseen:
             said.append(_unread(piece, unseen, hidden, exam))
@@ -80,11 +83,10 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     yield from said
     if said:
         return
-    if found:
-        also = f"; {listed(unread)} cannot be read, look at the proof" if unread else ""
-        yield Clear(CHECK, f"found: {listed(sorted(set(found)))}{also}")
-    elif unread:
+    if unread:
         yield NotApplicable(CHECK, f"{listed(unread)} cannot be read; look at the proof")
+    elif found:
+        yield Clear(CHECK, f"found: {listed(sorted(set(found)))}")
     else:
         yield NotApplicable(CHECK, "the order expects no text of these parts")
 
@@ -134,7 +136,7 @@ def _unread(
         f"{hidden} and cannot be read"
         if live
         else f"The type of {piece.name} cannot be read: it is {hidden}. "
-        f"{'Expected are' if piece.part.expect else 'Such a part usually says'} "
+        f"{'It should say' if piece.part.expect else 'Such a part usually says'} "
         f"{_quoted(texts)}"
     )
     return exam.finding(
@@ -223,13 +225,14 @@ def _spine(piece: Piece, exam: OrderExam) -> Finding | None:
         outlined = lettered(piece.digest, panel.name)
         page = pictured(piece.digest, panel.name) if outlined is None else outlined
         how = "part of a picture" if outlined is None else "turned into outlines"
-        if page is not None:
+        told = exam.told_by_eye(piece) and all(shows(piece.seen, text) for text in texts)
+        if page is not None and not told:
             return exam.finding(
                 CHECK,
                 "unread-spine",
                 Severity.QUERY,
-                f"The spine of {piece.name} is {how} and cannot be read; expected "
-                f"are {_quoted(texts)}. {_by_eye(piece, texts, after_stop=True)}",
+                f"The spine of {piece.name} is {how} and cannot be read; it "
+                f"should say {_quoted(texts)}. {_by_eye(piece, texts, after_stop=True)}",
                 "Please look at the spine on the proof and confirm what it says.",
                 source=_source(piece),
                 measured="cannot be read",

@@ -181,14 +181,25 @@ def places_of(piece: Piece) -> list[Place]:
 
 
 def marks_of(piece: Piece, texts: Iterable[str], panel: str | None = None) -> tuple[Mark, ...]:
-    """Return the lines of a piece, or of one panel of it, that say one of some texts."""
+    """Return the lines of a piece, or of one panel of it, that say one of some texts, those that
+    were read by eye last."""
     keys = [key for text in texts if (key := compact(text))]
-    return tuple(
-        line.mark(piece)
+    lines = [
+        line
         for place in places_of(piece)
         for line in (place.lines if panel in (None, place.panel) else ())
-        if any(key in compact(line.text) for key in keys)
+    ]
+    lines += [line for own, line in seen_lines(piece) if panel in (None, own)]
+    return tuple(
+        line.mark(piece) for line in lines if any(key in compact(line.text) for key in keys)
     )
+
+
+def seen_lines(piece: Piece) -> Iterator[tuple[str, Line]]:
+    """Yield the lines of a piece that were read by eye, each with its panel."""
+    for page in piece.digest.pages if piece.digest else ():
+        for word in page.by_eye:
+            yield word.panel, Line(word.text, words_of(word.text), word.box, page.number)
 
 
 def _lines(words: Iterable[Words], page: int) -> Iterator[Line]:

@@ -53,6 +53,14 @@ class OrderExam:
         """Faces of one piece, in files of their own, that carry what belongs on each other."""
         return exchanged_faces(self.pieces)
 
+    def told_by_eye(self, piece: Piece) -> bool:
+        """Say whether it is told that a part and another carry what belongs on each other, as it
+        was read by eye: what was seen to stand there is a matter of that."""
+        told = [one.piece for one in self.mistakes.exchanged if one.by_eye]
+        for exchange in self.exchanged_faces:
+            told += [exchange.one, exchange.other] if exchange.by_eye else []
+        return any(one.name == piece.name for one in told)
+
     def of_piece(self, piece: Piece) -> tuple[Piece, ...]:
         """Return the files that one piece comes in: a part, and its other faces behind it."""
         return (piece, *other_faces(piece, self.pieces))

@@ -404,6 +404,47 @@ class TestSwapped:
         assert status(SWAPPED, *pair) is Status.NOT_APPLICABLE
 
 
+class TestExchangedByEye:
+    """Parts in outlines that carry what belongs on each other, as an optical reader sees it."""
+
+    def eyed(self, one: Piece, *texts: str) -> Piece:
+        page = replace(one.digest.pages[0], outlined=90, by_eye=digest(*texts).words)
+        return replace(one, digest=replace(digest(), pages=(page,), reader=True))
+
+    @pytest.mark.parametrize("kept", [{"outlined": 90}, {"pictures_mm2": 7000.0}], ids=str)
+    @pytest.mark.parametrize("lost", [(), ("Low Water",)], ids=["all seen", "one not made out"])
+    def test_labels_are_one_query_besides_what_was_not_made_out(
+        self, lost: tuple[str, ...], kept: dict
+    ) -> None:
+        songs = {"A": ("Wren at the Sluice",), "B": ("Owl Ledger", "Low Water")}
+        pair = []
+        for side, other in ("AB", "BA"):
+            one = label(side, expect=songs[side], **kept)
+            seen = (f"Side {other}", *WHOLE_LABEL, *(t for t in songs[other] if t not in lost))
+            page = replace(one.digest.pages[0], by_eye=digest(*seen).words)
+            pair.append(replace(one, digest=replace(one.digest, pages=(page,), reader=True)))
+        findings = {f.check: f for f in grave(*pair)}
+        swap = findings.pop(SWAPPED)
+        assert (swap.code, swap.severity) == ("exchanged", Severity.QUERY)
+        assert "read by eye and may be wrong" in swap.message
+        assert {mark.part for mark in swap.where} == {"Label A", "Label B"}
+        assert [f.to_confirm for f in findings.values()] == ([lost] if lost else [])
+        assert all(f.parts == ("Label A",) for f in findings.values())
+        assert status(TEXT, *pair) is not Status.CLEAR, "nobody has read them"
+
+    def test_faces_are_one_query(self) -> None:
+        texts = {"outside": "Low Water", "inside": "Lyrics by Ash"}
+        faces = [
+            self.eyed(
+                piece(face, digest(), spec="gatefold-12in", face=face, expect=[texts[face]]),
+                texts[other], *(("FWT 012", "Harbour Songs") if other == "outside" else ()),
+            )
+            for face, other in (("outside", "inside"), ("inside", "outside"))
+        ]  # fmt: skip
+        (query,) = [f for f in grave(*sides("ABCD"), *faces, discs=2) if f.check in (SWAPPED, TEXT)]
+        assert (query.code, query.severity) == ("faces-exchanged", Severity.QUERY)
+
+
 class TestPanels:
     """Front and back of one flat, by what stands on them."""
 

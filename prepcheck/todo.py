@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from prepcheck.findings import NOT_EXAMINED, NOT_RECEIVED, PartResult, Result, Severity
 from prepcheck.numbering import Filed, Heading, headings_of, spelled, with_numbers
-from prepcheck.words import count, listed
+from prepcheck.words import capital, count, listed
 
 _MOST_NAMES = 4
 """Parts in one file that are named in its heading; of more, it is said how many there are."""
@@ -197,8 +197,3 @@ def _files(members: Sequence[Filed], result: Result) -> tuple[str, ...]:
     named = {name for one in members for name in one.finding.parts}
     files = (part.file or part.name for part in result.parts if part.name in named)
     return tuple(dict.fromkeys(files))
-
-
-def capital(sentence: str) -> str:
-    """Return a sentence that begins with a capital; what is quoted stays as it is."""
-    return sentence[:1].upper() + sentence[1:]

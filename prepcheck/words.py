@@ -41,6 +41,11 @@ def rounded_as(value: float, unit: str, sentence: str) -> str | None:
     return None
 
 
+def capital(sentence: str) -> str:
+    """Return a sentence that begins with a capital; what is quoted stays as it is."""
+    return sentence[:1].upper() + sentence[1:]
+
+
 def clauses(sentences: Iterable[str]) -> str:
     """Return clauses with lists of their own as one sentence: 'a is b and c; d is e'."""
     return "; ".join(sentences)

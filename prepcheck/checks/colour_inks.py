@@ -7,10 +7,19 @@ from prepcheck.art.model import PROCESS_INKS, Content
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.paid import in_order, ink_key, lost_spots, misspelt, paid_keys, used_inks
+from prepcheck.sheets.in_process import Pictured, named_pictures, pictures_in
+from prepcheck.sheets.paid import (
+    in_order,
+    ink_key,
+    lost_spots,
+    misspelt,
+    paid_inks,
+    paid_keys,
+    used_inks,
+)
 from prepcheck.sheets.surroundings import kept, on_art
 from prepcheck.sheets.uses import marks_with, uses_of
-from prepcheck.words import count, listed
+from prepcheck.words import capital, count, listed
 
 CHECK = "colour.inks"
 
@@ -27,6 +36,7 @@ DECLARATIONS = (
         codes=(
             "beyond",
             "converted",
+            "picture",
             "misspelt",
             "too-many-spots",
             "spellings",
@@ -83,6 +93,9 @@ def _beyond(exam: Exam, used: tuple[str, ...]) -> Iterator[Finding]:
     if lost := lost_spots(exam):
         yield _converted(exam, extra, lost, required)
         return
+    if pictures := pictures_in(exam, extra):
+        yield _picture(exam, extra, pictures, f"{whose} {required}", limit)
+        return
     for page, marks in _places(exam, extra):
         yield exam.finding(
             CHECK,
@@ -122,12 +135,16 @@ def _misspelt(exam: Exam, ink: str, due: str, required: str) -> Finding:
 def _converted(exam: Exam, extra: Sequence[str], lost: Sequence[str], required: str) -> Finding:
     """Return the one finding for art in process inks of which the spots ordered are lost."""
     (page, marks), *_ = _places(exam, list(extra))
+    pictures = pictures_in(exam, extra)
+    what = capital(named_pictures(pictures)) if pictures else "The art"
+    verb = "are" if len(pictures) > 1 else "is"
+    them = "they look" if len(pictures) > 1 else "it looks"
     return exam.finding(
         CHECK,
         "converted",
         Severity.STOP,
-        f"The art is in {listed(extra)}, and nothing is in {listed(lost)}: it looks converted. The "
-        f"order pays for {required}.",
+        f"{what} {verb} in {listed(extra)}, and nothing is in {listed(lost)}: {them} converted. "
+        f"The order pays for {required}.",
         f"Please send the art as it was before it was converted, with {listed(lost)} in it, or "
         "ask us to print it in the process inks.",
         source="the order",
@@ -135,6 +152,31 @@ def _converted(exam: Exam, extra: Sequence[str], lost: Sequence[str], required: 
         measured=listed(extra),
         required=required,
         marks=marks,
+    )
+
+
+def _picture(
+    exam: Exam, extra: Sequence[str], pictures: Sequence[Pictured], due: str, limit: str
+) -> Finding:
+    """Return the one finding for pictures that alone are in process inks nobody pays for."""
+    first = pictures[0].sheet
+    many = len(pictures) > 1
+    own = [Mark(one.box, "", rank=-one.box.area) for one in pictures if one.sheet is first]
+    required = paid_inks(exam) or exam.spec.colour.process_inks
+    return exam.finding(
+        CHECK,
+        "picture",
+        Severity.STOP,
+        f"{capital(named_pictures(pictures))} {'are' if many else 'is'} converted to the process "
+        f"inks and would print in {listed(extra)} too; {due}.",
+        f"Please place {'these pictures' if many else 'this picture'} in {listed(required, 'or')} "
+        "alone, such as in grey, or ask us to add the process inks to the order.",
+        limit=limit,
+        source="" if limit else "the order",
+        page=first.number,
+        measured=listed(extra),
+        required=listed(required),
+        marks=kept(own),
     )
 
 
@@ -201,7 +243,8 @@ def _covered(exam: Exam, unseen: Sequence[str]) -> Iterator[Finding]:
             CHECK,
             "unseen",
             Severity.NOTE,
-            f"{count(len(unseen), 'spot colour')} used only where other things lie over it: "
+            f"{count(len(unseen), 'spot colour')} used only where other things lie "
+            f"over {'it' if len(unseen) == 1 else 'them'}: "
             f"{listed(unseen)}.",
             "Please delete what is covered, so that no empty plate is made.",
             source="common practice, no source",

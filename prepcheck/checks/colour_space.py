@@ -32,15 +32,20 @@ DECLARATIONS = (
 )
 
 
-def _fix(exam: Exam) -> str:
+def _ordered(exam: Exam) -> str:
+    """Return the inks that are ordered where the process inks are not all among them."""
     paid = paid_inks(exam)
-    if paid and not set(PROCESS_INKS) <= set(paid):
+    return "" if set(PROCESS_INKS) <= set(paid) else listed(paid)
+
+
+def _fix(ordered: str) -> str:
+    if ordered:
         return (
-            f"Please set this in the inks that are ordered, {listed(paid)}, or ask us to print it "
+            f"Please set this in the inks that are ordered, {ordered}, or ask us to print it "
             "in the process inks; where it was converted, send it as it was before."
         )
     return (
-        "Please convert the document to CMYK, look whether the colours still please you, and set "
+        "Please convert the document to CMYK, check that you still like the colours, and set "
         "black type to black only."
     )
 
@@ -72,17 +77,19 @@ def examine(exam: Exam) -> Iterator[Said]:
                 continue
             found = True
             spaces = listed(sorted({mark.label for mark in marks}))
+            ordered = _ordered(exam)
             yield exam.finding(
                 CHECK,
                 "space",
                 Severity.STOP,
-                f"{count(len(marks), *KINDS[thing])} in {spaces}; printing takes {required}.",
-                _fix(exam),
-                limit="colour.allowed",
-                source=source,
+                f"{count(len(marks), *KINDS[thing])} in {spaces}; "
+                + (f"the order pays for {ordered}." if ordered else f"printing takes {required}."),
+                _fix(ordered),
+                limit="" if ordered else "colour.allowed",
+                source="the order" if ordered else source,
                 page=sheet.number,
                 measured=spaces,
-                required=required,
+                required=ordered or required,
                 subject=thing,
                 marks=kept(marks),
             )

@@ -3,13 +3,15 @@
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from prepcheck.art.model import ALL_INKS
+from prepcheck.art.model import ALL_INKS, PROCESS_INKS
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.ink import Carried, carried
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.inks import printed, unknown
 from prepcheck.sheets.paid import ink_key, lost_spots, misspelt, paid_inks, paid_keys, used_inks
+from prepcheck.sheets.surroundings import on_art
+from prepcheck.sheets.uses import uses_of
 from prepcheck.words import listed
 
 CHECK = "ink.plates"
@@ -59,11 +61,19 @@ def examine(exam: Exam) -> Iterator[Said]:
     if not inked:
         yield NotApplicable(CHECK, f"no plate carries ink{others}")
         return
-    said = [*_unpaid(exam, inked), *_slips(exam, inked)]
+    extra = _extra(exam, inked)
+    # What a profile makes of colours that are no inks is told with those, and is no second mistake.
+    told = [plate.ink for plate in extra if plate.ink in PROCESS_INKS and _has_other_colours(exam)]
+    unpaid = [plate for plate in extra if plate.ink not in told]
+    said = [*_unpaid(exam, unpaid), *_slips(exam, inked)]
     if not others:
         said += _empty(exam, inked)
     yield from said
-    if not said:
+    if said:
+        return
+    if told:
+        yield NotApplicable(CHECK, f"{listed(told)} come of colours that are no inks, told as such")
+    else:
         shown = listed([f"{plate.ink} {_share(plate.coverage)}" for plate in inked])
         yield Clear(CHECK, f"share of the face inked: {shown}{others}")
 
@@ -88,11 +98,15 @@ def _plates(exam: Exam) -> list[_Plate]:
     ]
 
 
-def _unpaid(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
+def _extra(exam: Exam, inked: Sequence[_Plate]) -> list[_Plate]:
+    """Return the plates of inks that the order does not pay for and the file does not name."""
     paid, named = paid_keys(exam), used_inks(exam)
     if paid is None or any(ALL_INKS in sheet.content.inks for sheet in exam.sheets):
-        return
-    extra = [p for p in inked if ink_key(p.ink) not in paid and p.ink not in named]
+        return []
+    return [plate for plate in inked if ink_key(plate.ink) not in paid and plate.ink not in named]
+
+
+def _unpaid(exam: Exam, extra: Sequence[_Plate]) -> Iterator[Finding]:
     if not extra:
         return
     # What one conversion makes of a picture is one thing, on however many plates.
@@ -115,6 +129,19 @@ def _unpaid(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
         unit="mm²",
         subject=names,
         marks=marks,
+    )
+
+
+def _has_other_colours(exam: Exam) -> bool:
+    """Say whether a profile turned colours into inks that are none, which `colour.space` tells."""
+    allowed = ("none", *exam.spec.colour.allowed)
+    return any(
+        bool(sheet.plates.converted_by)
+        and any(
+            on_art(exam, sheet, use.box)
+            for use in uses_of(sheet.content, lambda one: one.space.kind not in allowed)
+        )
+        for sheet in exam.sheets
     )
 
 
@@ -154,7 +181,7 @@ def _slips(exam: Exam, inked: Sequence[_Plate]) -> Iterator[Finding]:
             Severity.QUERY,
             f"The plate {plate.ink} carries no more than {plate.area:.1f} mm² of ink: usually a "
             "slip.",
-            "Please look whether this is meant; if not, convert it to an ink used elsewhere.",
+            "Please check whether this is meant; if not, convert it to an ink used elsewhere.",
             limit="ink.least_plate_mm2",
             page=page,
             measured=round(plate.area, 2),

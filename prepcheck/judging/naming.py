@@ -9,9 +9,9 @@ import numpy as np
 
 from prepcheck.findings import Finding, Mark
 from prepcheck.geometry import Box, FloatArray
-from prepcheck.outline import Outline
 from prepcheck.sheets.exam import Sheet
 from prepcheck.sheets.near import short_text
+from prepcheck.sheets.whereabouts import place_words
 
 _MOST_LETTERS = 40
 _EQUAL_MM = 0.3
@@ -19,12 +19,8 @@ _INSIDE = 0.85
 """Share of a place that lies inside a run of type, from which it is a place of that run."""
 _OF_RUN = 0.02
 """Least share of a run's area that a place in it has: a letter of a long line."""
-_ALL = 0.8
-"""Share of width and height from which a place is all of a face."""
 _FEWEST = 4
 """Letters and digits that tell which line is meant."""
-_THIRD = 1 / 6
-"""How far off the middle, of the whole width or height, a place is said to be at a side."""
 
 
 def named(findings: Sequence[Finding], sheets: Sequence[Sheet]) -> tuple[Finding, ...]:
@@ -45,25 +41,6 @@ def named(findings: Sequence[Finding], sheets: Sequence[Sheet]) -> tuple[Finding
         ]
         found.append(replace(finding, where=tuple(marks)))
     return tuple(found)
-
-
-def place_words(box: Box, outline: Outline) -> str:
-    """Return where a place lies, as one looks at the piece: 'at the upper left of the front'."""
-    panel = next((p for p in outline.panels if p.box.holds(box)), None)
-    around = outline.bounds if panel is None else panel.box
-    across = (box.centre.x - around.centre.x) / around.width if around.width else 0.0
-    up = (box.centre.y - around.centre.y) / around.height if around.height else 0.0
-    side = "left" if across < -_THIRD else "right" if across > _THIRD else ""
-    height = "lower" if up < -_THIRD else "upper" if up > _THIRD else ""
-    named = panel is not None and len(outline.panels) > 1
-    of = f" of the {panel.name}" if panel is not None and named else ""
-    if min(box.width - _ALL * around.width, box.height - _ALL * around.height) >= 0:
-        return f"over all{of or ' of the piece'}"
-    if side and height:
-        return f"at the {height} {side}{of}"
-    if height:
-        return f"at the {'top' if height == 'upper' else 'foot'}{of}"
-    return f"at the {side}{of}" if side else f"in the middle{of}"
 
 
 def _namer(sheet: Sheet) -> Callable[[Mark], str]:

@@ -62,6 +62,7 @@ _ASKS: dict[tuple[str, str], Ask] = {
     ("barcode.unreadable", ""): Ask.OTHER_BARS,
     ("guide.printing", ""): Ask.REMOVE,
     ("colour.inks", "beyond"): Ask.OTHER_INK,
+    ("colour.inks", "picture"): Ask.OTHER_INK,
     ("colour.inks", "too-many-spots"): Ask.OTHER_INK,
     ("colour.inks", "spellings"): Ask.OTHER_INK,
     ("ink.plates", "unpaid"): Ask.OTHER_INK,
@@ -194,8 +195,13 @@ def _of_picture(group: Sequence[Finding], spec: Spec) -> str:
         how.append("not enlarged in a program")
     if "image.compression" in checks:
         how.append("as it was before it was saved for the web or a messenger")
-    if "colour.space" in checks:
-        how.append("converted to CMYK")
+    inks = [
+        # What is judged by the spec is to be in CMYK, by the order in its inks.
+        "converted to CMYK" if one.check == "colour.space" and one.limit else f"in {one.required}"
+        for one in group
+        if ask_of(one) is Ask.OTHER_INK
+    ]
+    how += inks[:1]
     coarse = any(o.check == "image.resolution" and o.severity is Severity.STOP for o in group)
     rest = (
         "If there is no larger one, please make the picture smaller on the page."

@@ -55,8 +55,8 @@ from prepcheck.proof.theme import (
 from prepcheck.proof.typeset import shortened, wrap
 from prepcheck.proof.write import document, running_head
 from prepcheck.spec.model import Spec
-from prepcheck.todo import capital
 from prepcheck.units import pt_from_mm
+from prepcheck.words import capital
 
 _SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 _AROUND_MM = 1.5

@@ -47,7 +47,7 @@ from prepcheck.proof.theme import (
 )
 from prepcheck.proof.todo_list import todo_blocks
 from prepcheck.proof.typeset import balanced, clipped, shortened
-from prepcheck.todo import capital
+from prepcheck.words import capital
 
 
 class TitleBlock(Block):

@@ -9,7 +9,7 @@ from prepcheck.proof.leaf import Block, Leaf
 from prepcheck.proof.listing import TICK, WIDTH, Ticked, listing
 from prepcheck.proof.theme import SMALL, Ink
 from prepcheck.proof.typeset import wrap
-from prepcheck.todo import capital
+from prepcheck.words import capital
 
 _NAME = 99.0
 _STYLE = SMALL.in_ink(Ink.TEXT)

@@ -24,8 +24,7 @@ from prepcheck.comparison import (
 from prepcheck.findings import Finding, PartResult, Result, Severity
 from prepcheck.report.console import NARROWEST, WIDTH, wrapped
 from prepcheck.report.json import finding_table, rounded
-from prepcheck.todo import capital
-from prepcheck.words import listed, size
+from prepcheck.words import capital, listed, size
 
 SCHEMA = "prepcheck-compare/1"
 _SHOWN = 8

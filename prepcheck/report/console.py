@@ -22,8 +22,7 @@ from prepcheck.findings import (
     unit_behind,
 )
 from prepcheck.numbering import with_numbers
-from prepcheck.todo import capital
-from prepcheck.words import count, rounded_as
+from prepcheck.words import capital, count, rounded_as
 
 WIDTH = 80
 NARROWEST = 30

@@ -9,8 +9,8 @@ from collections.abc import Iterator, Sequence
 from prepcheck.findings import Result, Severity, Verdict
 from prepcheck.numbering import spelled, with_numbers
 from prepcheck.output import LETTER_MARK
-from prepcheck.todo import FileRequests, Request, asked, capital, requests_of
-from prepcheck.words import count, listed
+from prepcheck.todo import FileRequests, Request, asked, requests_of
+from prepcheck.words import capital, count, listed
 
 WIDTH = 76
 _INDENT = 4

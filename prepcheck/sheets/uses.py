@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from prepcheck.art.model import Content, ImageItem, Paint, Space
+from prepcheck.art.model import PROCESS_INKS, Content, ImageItem, Paint, Space
 from prepcheck.geometry import Box
 from prepcheck.sheets.surroundings import paints_of
 
@@ -18,6 +18,10 @@ KINDS = {
     "shadings": ("blend", "blends"),
 }
 """Kinds of object in the order findings name them, with the words for one and for several."""
+
+
+_INKS_OF = {"cmyk": PROCESS_INKS, "grey": ("Black",)}
+"""Inks of a picture or a blend whose space names none."""
 
 
 class Use(NamedTuple):
@@ -96,9 +100,11 @@ def colorants(space: Space) -> tuple[str, ...]:
 
 
 def marks_with(used: Colour | Use, ink: str) -> bool:
-    """Say whether a colour puts down an ink; pictures and shadings do if their space names it."""
+    """Say whether a colour puts down an ink; pictures and shadings do if their space names it, or
+    is one of that process ink."""
     if used.paint is not None and used.paint.inks:
         return any(name == ink and amount > 0 for name, amount in used.paint.inks)
     if used.paint is not None and used.space.colorants == (ink,):
         return any(used.paint.components)
-    return ink in colorants(used.space)
+    named = colorants(used.space)
+    return ink in (named or (_INKS_OF.get(used.space.kind, ()) if used.paint is None else ()))

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from prepcheck.art.model import PROCESS_INKS, Content, Paint, RasterFacts, Space, SpaceFamily
@@ -8,6 +10,7 @@ from prepcheck.sheets.paid import ink_key
 from tests.checks.exams import (
     BLACK,
     CMYK,
+    CYAN,
     box_cover,
     box_path,
     examine,
@@ -71,6 +74,24 @@ def test_art_that_lost_its_spots_to_process_inks_is_one_finding() -> None:
     # Where the spot is there, a process ink beside it is one too many.
     (one,) = findings(CHECK, make_exam(content=art("Cyan", EMBER), part=part))
     assert one.code == "beyond"
+
+
+def test_a_picture_in_process_inks_is_one_finding_that_says_so_and_where_it_is() -> None:
+    part, at = ordered("Black", EMBER), Box(20, 15, 40, 35)
+    photo = Content(images=(picture(box=at),), inks=(*PROCESS_INKS, EMBER), paths=art(EMBER).paths)
+    (one,) = findings(CHECK, make_exam(content=photo, part=part))
+    assert (one.severity, one.code) == ("stop", "picture")
+    assert one.message.startswith("The picture at the upper right is converted to the process inks")
+    assert [mark.box for mark in one.where] == [at]
+    # Where anything else is in those inks it is no matter of a picture.
+    mixed = replace(photo, paths=(*photo.paths, box_path(BOX, fill=CYAN)))
+    (one,) = findings(CHECK, make_exam(content=mixed, part=part))
+    assert one.code == "beyond"
+    # Art that is a picture altogether has lost its spots, which is told of the picture.
+    whole = Content(images=(picture(box=Box(-50, -50, 50, 50)),), inks=PROCESS_INKS)
+    (one,) = findings(CHECK, make_exam(content=whole, part=part))
+    assert one.code == "converted"
+    assert one.message.startswith("The picture over all of the piece is in Cyan, Magenta")
 
 
 def test_a_spot_named_with_a_slip_is_one_finding_and_no_empty_plate() -> None:

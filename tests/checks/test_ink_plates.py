@@ -3,6 +3,7 @@
 import math
 import shutil
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,7 @@ from tests.checks.exams import (
     plate_scene,
 )
 from tests.checks.inked import box, ink_spec, label, ordered
+from tests.checks.pictures import RGB, picture
 from tests.factories import disc_path
 
 CHECK = "ink.plates"
@@ -93,6 +95,21 @@ def test_what_one_conversion_lays_on_three_plates_is_one_finding() -> None:
     assert (finding.code, finding.subject) == ("unpaid", "Cyan, Magenta and Yellow")
     assert "do not pay" not in finding.message
     assert finding.measured == pytest.approx(0.9 * 60 * 20, rel=0.02)
+
+
+def test_what_a_profile_makes_of_colours_that_are_no_inks_is_told_with_those() -> None:
+    plates = plate_scene((FACE, {"Black": 50, "Cyan": 40, "Magenta": 30}), inks=INKS)
+    content = Content(images=(picture(space=RGB),), inks=("Black",))
+    exam = make_exam(
+        ink_spec(),
+        plates=lambda outline: replace(plates(outline), converted_by="a profile"),
+        part=ordered("Black"),
+        content=content,
+    )
+    assert findings(CHECK, exam) == []
+    assert not any(isinstance(item, Clear) for item in examine(CHECK, exam))
+    (one,) = findings("colour.space", exam)
+    assert (one.required, one.source) == ("Black", "the order")
 
 
 def test_a_spot_lost_to_a_conversion_is_told_with_the_inks_alone() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from prepcheck.geometry import Box
-from prepcheck.judging.naming import place_words
+from prepcheck.sheets.whereabouts import place_words
 from prepcheck.spec.load import load_spec
 
 

@@ -63,13 +63,17 @@ def test_apart_nothing_is_changed() -> None:
 
 
 def test_a_picture_with_several_faults_is_asked_for_once() -> None:
+    colour = found("colour.space", "space", "Convert the document.", PICTURE, thing=THERE)
     group = (
-        found("colour.space", "space", "Convert the document.", PICTURE, thing=THERE),
+        replace(colour, limit="colour.allowed"),
         found("image.resolution", "samples", "Place a larger one.", PICTURE, thing=THERE),
         found("image.enlarged", "enlarged", "Place it as it was.", PICTURE, thing=THERE),
     )
     (fix,) = {finding.fix for finding in settled(group, SPEC)}
     assert "not enlarged in a program, converted to CMYK" in fix
+    ordered = (replace(colour, required="Black"), *group[1:])
+    (fix,) = {finding.fix for finding in settled(ordered, SPEC)}
+    assert "not enlarged in a program, in Black" in fix, "CMYK is not what is ordered"
     assert "smaller on the page" in fix
 
 

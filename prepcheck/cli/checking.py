@@ -189,11 +189,11 @@ def _gathered(
     if order_path is None or not (art or after):
         if said or after:
             raise UsageError("--as and --after go with --order and the files that came")
-        from prepcheck.intake.archives import opener
+        from prepcheck.intake.archives import of_order, opener
 
         return gather(
             art, order_path=order_path, spec=spec, named=named, unzip=opener(aside),
-            settings=settings,
+            inside=of_order(aside, jobs), settings=settings,
         )  # fmt: skip
     from prepcheck.intake.deliver import delivered
     from prepcheck.intake.rounds import read_round

@@ -10,7 +10,7 @@ from pathlib import Path
 from prepcheck import __version__
 from prepcheck.errors import UsageError
 from prepcheck.findings import Result
-from prepcheck.intake.archives import opener
+from prepcheck.intake.archives import of_order, opener
 from prepcheck.intake.aside import Aside, aside
 from prepcheck.intake.deliver import delivered
 from prepcheck.intake.look import look_at
@@ -144,7 +144,10 @@ def _refuse_said(how: _How) -> None:
 
 
 def _one(path: Path, how: _How) -> Batch:
-    batches = gather([path], spec=how.spec, settings=how.settings, unzip=opener(how.into)).whole
+    batches = gather(
+        [path], spec=how.spec, settings=how.settings, unzip=opener(how.into),
+        inside=of_order(how.into, how.jobs),
+    ).whole  # fmt: skip
     if len(batches) != 1:
         raise UsageError(f"{path}: holds {len(batches)} orders; compare them one at a time")
     return batches[0]
@@ -213,7 +216,8 @@ def _as_reported(report: Round, order: Order, path: Path) -> Looked:
 
 def _as_parts(path: Path, old: Path, new: Path, how: _How) -> tuple[Batch, Batch]:
     """Return both files, each as the one part of an order that either is."""
-    whole = gather([path], spec=how.spec, settings=how.settings).whole[0]
+    inside = of_order(how.into, how.jobs)
+    whole = gather([path], spec=how.spec, settings=how.settings, inside=inside).whole[0]
     if whole.order is None:
         raise UsageError(f"{path}: is no order; name the order file (.toml) with --order")
     known = [t for t in whole.tasks if t.path.name.casefold() in _names(old, new)]

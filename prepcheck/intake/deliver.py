@@ -2,28 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
 from prepcheck.errors import UsageError
 from prepcheck.faults import hint
-from prepcheck.findings import Finding, Severity
+from prepcheck.intake.archives import of_order
 from prepcheck.intake.aside import Aside
+from prepcheck.intake.asking import asking
 from prepcheck.intake.look import Seen, look_at
-from prepcheck.intake.match import Match, Matched, Question, match
+from prepcheck.intake.match import Match, Matched, match
 from prepcheck.intake.rounds import Round
 from prepcheck.intake.unpack import Delivered, Refused, looks_like_zip, shown, unpack
 from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import Order, OrderPart, load_order
-from prepcheck.run.awaited import MISSING_PART, awaited_part
+from prepcheck.run.archived import Arrived, LookInside
+from prepcheck.run.awaited import awaited_part
 from prepcheck.run.beside import is_writing, not_art
-from prepcheck.run.gather import Arrived, Batch, batch_of_delivery
+from prepcheck.run.gather import Batch, batch_of_delivery
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
-from prepcheck.words import listed
 
 
 @dataclass(frozen=True)
@@ -68,7 +69,10 @@ def delivered(
     every = tuple({s.name: s for one in wanted for s in one.specs}.values())
     seen = look_at(files, every, jobs) if files else []
     found = match(order, wanted, seen, told)
-    return _prepared(order, order_path, found, refused, notes, after, (spec, named), settings)
+    return _prepared(
+        order, order_path, found, refused, notes, after, (spec, named), settings,
+        of_order(into, jobs),
+    )  # fmt: skip
 
 
 def _files(arts: Sequence[Path], into: Aside) -> tuple[list[Delivered], list[Refused], list[str]]:
@@ -161,6 +165,7 @@ def _prepared(
     after: Round | None,
     specs: tuple[str | Path | None, Mapping[str, str]],
     settings: Settings,
+    inside: LookInside,
 ) -> Prepared:
     arrived = {m.part: Arrived(m.file.path, m.file.name, m.page) for m in found.matches}
     lines = [*notes, *(str(one) for one in refused), *(str(q) for q in found.questions)]
@@ -183,7 +188,7 @@ def _prepared(
             *(f"{name}: this is no part of the order {path} ({names}); say which it is with "
               f"--as {name}=PART" for name in spare)
         )  # fmt: skip
-    asking = tuple(_asking(order, found.questions))
+    asks = tuple(asking(order, found.questions))
     for part in order.part:
         known = after is not None and after.part(part.name) is not None
         if part.name in asked and not known:
@@ -199,35 +204,13 @@ def _prepared(
         spec=specs[0],
         named=specs[1],
         settings=settings,
+        inside=inside,
     )
     standing = {one.result.name for one in batch.standing if one.result.kept_from}
     still = () if after is None else after.still(standing, set(arrived))
-    return Prepared(replace(batch, findings=(*asking, *still)), tuple(lines))
+    findings = (*asks, *batch.findings, *still)
+    return Prepared(replace(batch, findings=findings), (*lines, *batch.told))
 
 
 def _worth_telling(found: Match) -> bool:
     return found.reasons != ("the order names it",)
-
-
-def _asking(order: Order, questions: Sequence[Question]) -> Iterator[Finding]:
-    """Yield what is asked about files that may be any of several parts, once for all files that
-    may be the same ones."""
-    alike: dict[tuple[str, ...], list[Question]] = {}
-    for question in questions:
-        parts = tuple(part.name for part in order.part if part.name in question.parts)
-        alike.setdefault(parts, []).append(question)
-    for parts, own in alike.items():
-        files = [str(one).partition(" may be ")[0] for one in own]
-        each = " each" if len(own) > 1 and len(parts) > 1 else ""
-        them = "it" if len(own) == 1 else "them"
-        yield Finding(
-            MISSING_PART,
-            Severity.QUERY,
-            f"{listed(files)} may{each} be {listed(parts, 'or')}, and nothing in {them} tells "
-            "which.",
-            f"Please tell us what {listed(files)} {'is' if len(own) == 1 else 'are'}.",
-            "the order",
-            code="which-file",
-            subject=listed(files),
-            parts=parts,
-        )

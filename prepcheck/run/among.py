@@ -42,6 +42,7 @@ def _shared(tasks: Sequence[Task], order: Order) -> list[Task]:
         )
         if len(group) > 1 and task.part is not None and task.part.page is None and whole:
             pages = {part.page for part in order.part if part.file == task.part.file and part.page}
+            pages |= {t.part.page for t in group if t.part is not None and t.part.page}
             sharing = Sharing(
                 tuple(part for part, _ in open_ones),
                 tuple(specs for _, specs in open_ones),

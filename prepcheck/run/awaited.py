@@ -21,14 +21,18 @@ def awaited_part(
     *,
     broken: bool = False,
     instead: str = "",
+    archive: bool = False,
 ) -> PartResult:
     """Return the result of a part whose file is not there: a query that asks for it.
 
     `broken` says that there is a link that leads nowhere, `instead` names the part that its file
-    belongs to. Of the files that came and belong to no part, one with a like name is pointed out.
+    belongs to, `archive` that its file is an archive in which nothing is the part. Of the files
+    that came and belong to no part, one with a like name is pointed out.
     """
     if instead:
         said = f"The order names {part.file} for {part.name} as well, and it is {instead}."
+    elif archive:
+        said = f"The order names {part.file} for {part.name}, and no file in it is that."
     elif broken:
         said = (
             f"The file for {part.name} is not there: {part.file} is a link to a file that is not."
@@ -37,7 +41,8 @@ def awaited_part(
         said = f"No file for {part.name} has come yet."
     else:
         said = f"The file for {part.name} is not there: the order names {part.file}."
-    like = _called(part.name, spare) if part.file is None else nearest(part.file, spare)
+    unnamed = part.file is None or archive
+    like = _called(part.name, spare) if unnamed else nearest(part.file or "", spare)
     fix = f"Please send the file for {part.name}."
     if like:
         said += f" {like[0]} came too and is named for no part."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from pathlib import Path
@@ -23,6 +23,7 @@ from prepcheck.order import Order, OrderPart, load_order, part_path
 from prepcheck.output import is_ours
 from prepcheck.run.among import among_others
 from prepcheck.run.answer import Task
+from prepcheck.run.archived import Arrived, LookInside, Opened, Unzip, inside_archives, no_archive
 from prepcheck.run.awaited import awaited_part
 from prepcheck.run.beside import is_order, is_writing, not_art, spare_files
 from prepcheck.run.folders import contents_of
@@ -65,35 +66,13 @@ class Batch:
     spare: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     """What is known of the order beforehand, from an earlier round or the way it came."""
+    told: tuple[str, ...] = ()
+    """What is to be told of how its files were found, a line each."""
 
     @property
     def inputs(self) -> tuple[Path, ...]:
         own = () if self.order_path is None else (self.order_path,)
         return (*own, *(task.path for task in self.tasks))
-
-
-@dataclass(frozen=True)
-class Arrived:
-    """A file that is a part, however it is named: where it lies, the name it is told by, and the
-    page (1-based) where it holds several parts."""
-
-    path: Path
-    name: str
-    page: int | None = None
-
-
-@dataclass(frozen=True)
-class Opened:
-    """What came out of an archive: files under the names they are told by, what could not be
-    taken out (name and reason), and what else is to be told."""
-
-    files: tuple[Arrived, ...]
-    refused: tuple[tuple[str, str], ...] = ()
-    notes: tuple[str, ...] = ()
-
-
-Unzip = Callable[[Path], Opened | None]
-"""Opens a file that is an archive; None for any other file."""
 
 
 @dataclass(frozen=True)
@@ -127,12 +106,14 @@ def gather(
     spec: str | Path | None = None,
     settings: Settings = DEFAULT,
     unzip: Unzip = lambda path: None,
+    inside: LookInside = no_archive,
     named: Mapping[str, str] = _NONE_NAMED,
 ) -> Gathered:
     """Return what to examine.
 
     An order file and each order in a folder are a batch of their own; all art files named
-    together are one. Archives that `unzip` opens count as what is in them. With `order_path`, the
+    together are one. Archives that `unzip` opens count as what is in them, those that an order
+    names for its parts as the files that `inside` finds in them. With `order_path`, the
     art files are parts of that order; with none named, all its parts. `named` maps parts (or loose
     files) to their specs, and comes before `spec`, which is for all.
 
@@ -141,7 +122,8 @@ def gather(
     """
     specs = _Specs(None if spec is None else load_spec(spec), named)
     if order_path is not None:
-        return Gathered((_order_batch(order_path, specs, settings, arts),))
+        batch = _order_batch(order_path, specs, settings, arts, inside)
+        return Gathered((batch,), batch.told)
     if not arts:
         raise UsageError("nothing to check; name an order file, art files or a folder")
     orders: list[Path] = []
@@ -150,11 +132,11 @@ def gather(
     for art in arts:
         why = no_plain_file(art)
         if why == A_FOLDER:
-            inside = contents_of(art)
-            orders += inside.orders
-            below |= {path for path in inside.orders if path.parent != art}
-            loose.add(inside.art)
-            loose.left_out += inside.left_out
+            held = contents_of(art)
+            orders += held.orders
+            below |= {path for path in held.orders if path.parent != art}
+            loose.add(held.art)
+            loose.left_out += held.left_out
         elif why not in (None, A_PIPE):  # such a thing as art becomes a finding
             like = _like(art) if why == NO_SUCH_FILE else ""
             raise UsageError(f"{short_name(art)}: {why}{like}")
@@ -165,7 +147,7 @@ def gather(
         else:
             loose.add([art])
     orders += loose.orders
-    batches, faulty = _order_batches(list(dict.fromkeys(orders)), specs, settings)
+    batches, faulty = _order_batches(list(dict.fromkeys(orders)), specs, settings, inside)
     if loose.files or loose.refused:
         batches.append(_loose_batch(loose, specs, settings))
     if not batches:
@@ -180,7 +162,8 @@ def gather(
     ]
     apart = distinct(stems, [batch.order_path for batch in batches])
     batches = [replace(batch, stem=stem) for batch, stem in zip(batches, apart, strict=True)]
-    return Gathered(tuple(batches), tuple(loose.left_out), faulty)
+    told = (line for batch in batches for line in batch.told)
+    return Gathered(tuple(batches), (*loose.left_out, *told), faulty)
 
 
 class _Loose:
@@ -223,7 +206,7 @@ class _Loose:
 
 def order_batch(order: Order, folder: Path, spec: Spec | None, settings: Settings) -> Batch:
     """Return the batch of an order that is at hand; `folder` is where its files are looked for."""
-    return _batch_of(order, None, folder, order.part, _Specs(spec), settings)
+    return _batch_of(order, None, folder, order.part, _Specs(spec), settings, no_archive)
 
 
 def batch_of_delivery(
@@ -237,6 +220,7 @@ def batch_of_delivery(
     spec: str | Path | None = None,
     named: Mapping[str, str] = _NONE_NAMED,
     settings: Settings = DEFAULT,
+    inside: LookInside = no_archive,
 ) -> Batch:
     """Return the batch of an order of which files `arrived`, by the names of the parts they are.
 
@@ -244,7 +228,7 @@ def batch_of_delivery(
     is there, else it is not received.
     """
     specs = _Specs(None if spec is None else load_spec(spec), named)
-    return _batch_of(order, path, path.parent, parts, specs, settings, arrived, kept, spare)
+    return _batch_of(order, path, path.parent, parts, specs, settings, inside, arrived, kept, spare)
 
 
 class _Specs:
@@ -300,14 +284,14 @@ class _Specs:
 
 
 def _order_batches(
-    paths: Sequence[Path], specs: _Specs, settings: Settings
+    paths: Sequence[Path], specs: _Specs, settings: Settings, inside: LookInside
 ) -> tuple[list[Batch], tuple[Faulty, ...]]:
     """Return the orders that can be checked, and those that cannot."""
     batches: list[Batch] = []
     faulty: list[Faulty] = []
     for path in paths:
         try:
-            batches.append(_order_batch(path, specs, settings, ()))
+            batches.append(_order_batch(path, specs, settings, (), inside))
         except (OrderError, SpecError) as fault:
             faulty.append(Faulty(path, fault))
     return batches, tuple(faulty)
@@ -319,10 +303,12 @@ def _refuse(faulty: Sequence[Faulty]) -> None:
         raise type(faulty[0].error)(*(line for one in faulty for line in one.error.lines))
 
 
-def _order_batch(path: Path, specs: _Specs, settings: Settings, only: Sequence[Path]) -> Batch:
+def _order_batch(
+    path: Path, specs: _Specs, settings: Settings, only: Sequence[Path], inside: LookInside
+) -> Batch:
     order = load_order(path)
     parts = order.part if not only else _chosen(order, path, only)
-    return _batch_of(order, path, path.parent, parts, specs, settings)
+    return _batch_of(order, path, path.parent, parts, specs, settings, inside)
 
 
 def _chosen(order: Order, path: Path, only: Sequence[Path]) -> tuple[OrderPart, ...]:
@@ -354,22 +340,22 @@ def _batch_of(
     parts: Sequence[OrderPart],
     specs: _Specs,
     settings: Settings,
+    look: LookInside,
     arrived: Mapping[str, Arrived] = _NONE_ARRIVED,
     kept: Mapping[str, PartResult] = _NONE_KEPT,
     came: tuple[str, ...] = (),
 ) -> Batch:
     tasks: list[Task] = []
     standing: list[Standing] = []
-    faults: list[str] = []
     whole = len(parts) == len(order.part)
     beside = spare_files(order, path) if whole and path is not None and not arrived else ()
-    spare = (*came, *beside)
-    for place, part in enumerate(parts):
-        try:
-            likely, told = specs.of(part, folder)
-        except SpecError as fault:
-            faults += [f"{path or 'order'}: part {part.name!r}: {line}" for line in fault.lines]
-            continue
+    known = _specs_of(order, path, folder, parts, specs)
+    wishes = [(part, likely) for part, (likely, _) in known if part.name not in {*arrived, *kept}]
+    inside = inside_archives(order, folder, wishes, look)
+    arrived = {**inside.arrived, **arrived}
+    stays = {**inside.standing, **kept}
+    spare = (*came, *beside, *inside.spare)
+    for place, (part, (likely, told)) in enumerate(known):
         found = arrived.get(part.name)
         if found is not None:
             own = part.model_copy(update={"file": found.name, "page": found.page or part.page})
@@ -377,8 +363,8 @@ def _batch_of(
                 Task(part.name, found.name, found.path, likely, told, own, order, settings=settings)
             )
             continue
-        if part.name in kept:
-            standing.append(Standing(place, kept[part.name]))
+        if part.name in stays:
+            standing.append(Standing(place, stays[part.name]))
             continue
         file = part_path(part, folder)
         if file is None or part.file is None or not file.exists():
@@ -387,13 +373,30 @@ def _batch_of(
             standing.append(Standing(place, awaited_part(part, spare, spec, broken=broken)))
             continue
         tasks.append(Task(part.name, part.file, file, likely, told, part, order, settings=settings))
-    if faults:
-        raise SpecError(*faults)
     tasks = among_others(tasks, order)
     stem = slug(order.order.number)
     if not whole:
         stem = f"{stem}-{slug(parts[0].name)}"
-    return Batch(stem, facts_of(order, path), tuple(tasks), order, path, tuple(standing), spare)
+    return Batch(
+        stem, facts_of(order, path), tuple(tasks), order, path, tuple(standing), spare,
+        inside.asked, inside.told,
+    )  # fmt: skip
+
+
+def _specs_of(
+    order: Order, path: Path | None, folder: Path, parts: Sequence[OrderPart], specs: _Specs
+) -> list[tuple[OrderPart, tuple[tuple[Spec, ...], str | None]]]:
+    """Return the parts, each with what it may be and who says so. Raises SpecError."""
+    known: list[tuple[OrderPart, tuple[tuple[Spec, ...], str | None]]] = []
+    faults: list[str] = []
+    for part in parts:
+        try:
+            known.append((part, specs.of(part, folder)))
+        except SpecError as fault:
+            faults += [f"{path or 'order'}: part {part.name!r}: {line}" for line in fault.lines]
+    if faults:
+        raise SpecError(*faults)
+    return known
 
 
 def facts_of(order: Order, path: Path | None) -> OrderFacts:

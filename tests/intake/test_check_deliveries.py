@@ -81,6 +81,61 @@ def test_an_order_in_an_archive_is_the_order(tmp_path: Path) -> None:
     assert report_of(tmp_path / "out")["order"]["number"] == "P-0417"
 
 
+A, B = (label_pages([side_lines(side)]) for side in "AB")
+
+
+@pytest.mark.parametrize(
+    ("files", "named", "found"),
+    [
+        ({"final.pdf": A, "read me.txt": b"Dear plant, ..."}, "A", {"A": "final.pdf"}),
+        ({"x.pdf": A, "y.pdf": B}, "AB", {"A": "x.pdf", "B": "y.pdf"}),
+        ({"x.pdf": A, "y.pdf": B}, "A", {"A": "x.pdf"}),
+        ({"labels.pdf": label_pages([side_lines("A"), side_lines("B")])}, "AB",
+         {"A": "labels.pdf", "B": "labels.pdf"}),
+    ],
+    ids=["one file", "a file a part", "a file too many", "a page a part"],
+)  # fmt: skip
+def test_an_archive_that_an_order_names_for_a_part_is_opened(
+    tmp_path: Path, files: dict[str, bytes], named: str, found: dict[str, str]
+) -> None:
+    archive = zipped(tmp_path / "labels.zip", files)
+    (tmp_path / "b.pdf").write_bytes(B)
+    order = order_of(tmp_path, "AB", files={"B": "b.pdf", **dict.fromkeys(named, "labels.zip")})
+    before = archive.read_bytes()
+    run("check", order, "--out", tmp_path / "out", "--letter", tmp_path / "letter.txt")
+    parts = {part["side"]: part for part in report_of(tmp_path / "out")["parts"]}
+    assert {s: parts[s]["file"] for s in found} == {
+        side: f"labels.zip/{name}" for side, name in found.items()
+    }
+    assert not {f["check"] for part in parts.values() for f in part["findings"]} & {
+        "file.unreadable", "order.missing-part",
+    }  # fmt: skip
+    assert archive.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("files", "verdict", "said"),
+    [
+        ({"x.pdf": label_pages([["Owls"]]), "y.pdf": label_pages([["Elms"]])}, "query",
+         "Please tell us which of labels.zip/x.pdf or labels.zip/y.pdf is Label A"),
+        ({"a.txt": b"Dear plant"}, "stop", "there is no artwork in it"),
+        ({"a.rar": b"Rar!\x1a\7\0" + bytes(40)}, "stop", "archive"),
+    ],
+    ids=["which", "no art", "another archive"],
+)  # fmt: skip
+def test_an_archive_in_which_the_part_is_not_plainly_there_is_asked_about(
+    tmp_path: Path, files: dict[str, bytes], verdict: str, said: str
+) -> None:
+    zipped(tmp_path / "labels.zip", files)
+    (tmp_path / "b.pdf").write_bytes(B)
+    order = order_of(tmp_path, "AB", files={"A": "labels.zip", "B": "b.pdf"})
+    run("check", order, "--out", tmp_path / "out", "--letter", tmp_path / "letter.txt")
+    report = report_of(tmp_path / "out")
+    assert report["parts"][0]["verdict"] == verdict
+    letter = " ".join((tmp_path / "letter.txt").read_text(encoding="utf-8").split())
+    assert said in letter
+
+
 def first_round(tmp_path: Path, *, keep: bool) -> tuple[Path, Path]:
     """Check an order whose label B has no bleed; return order and report. Without `keep` the files
     of that round are gone when it is over."""

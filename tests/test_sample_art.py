@@ -21,6 +21,7 @@ from prepcheck.judging.registry import declarations
 from prepcheck.report.json import report_text
 from prepcheck.report.letter import letter_text
 from prepcheck.run.examine import inspect
+from tests.report.counts import asked_in_letter, counts_of, counts_of_parts
 from tests.wording import faults_of, faults_of_sentence
 
 ART = Path(__file__).parents[1] / "sample_art"
@@ -135,6 +136,18 @@ def test_clear_order_is_clear(order: str, files: int) -> None:
 
 def test_every_check_has_a_planted_fault() -> None:
     assert sorted(set(declarations()) - {fault["check"] for fault in FAULTS}) == []
+
+
+@pytest.mark.parametrize(
+    "order", ["clear", "faulty", "gatefold", "gatefold-faulty", "seven-faulty"]
+)
+def test_one_count_everywhere(order: str) -> None:
+    result = inspected(f"{order}/order.toml", None)
+    said = counts_of(result)
+    assert len(set(said.values())) == 1, said
+    assert said["report"].stops + said["report"].queries == asked_in_letter(result)
+    each = counts_of_parts(result)
+    assert each["sign-off"] == each["report"]
 
 
 def test_a_result_is_the_same_twice() -> None:

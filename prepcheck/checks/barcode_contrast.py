@@ -58,9 +58,9 @@ def examine(exam: Exam) -> Iterator[Said]:
             "contrast",
             severity,
             f"{named(symbol)} is graded {graded.grade} in the scanner's red light: {_why(graded)} "
-            f"({_painted(symbol)}); {required:.0f} % is {'the least' if stops else 'wanted'}.",
-            "Set the bars in solid black, or another ink that is dark in red light, on white or a "
-            "light warm ground.",
+            f"({_painted(symbol)}); {required:.0f} % is {'the minimum' if stops else 'wanted'}.",
+            "Please set the bars in solid black, or another ink that is dark in red light, on "
+            "white or a light warm ground.",
             limit=LEAST if stops else WANTED,
             page=sheet.number,
             measured=percent,

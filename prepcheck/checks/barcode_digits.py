@@ -43,8 +43,8 @@ def examine(exam: Exam) -> Iterator[Said]:
             "check-digit",
             Severity.STOP,
             f"The bars read {symbol.digits}, whose check digit should be {right}, not {given}.",
-            "Compare the number with the one you were given, correct it, and have the bars drawn "
-            "anew.",
+            "Please compare the number with the one you were given, correct it, and have the "
+            "bars drawn anew.",
             source=SOURCE,
             page=sheet.number,
             measured=symbol.digits,

@@ -64,8 +64,9 @@ def examine(exam: Exam) -> Iterator[Said]:
             "near",
             severity,
             f"{named(symbol)} with its quiet zones {how} the {where}; {mm(required)} is "
-            f"{'the least' if stops else 'wanted'}.",
-            f"Move the barcode at least {mm(rules.edge_wanted_mm)} away from folds and edges.",
+            f"{'the minimum' if stops else 'wanted'}.",
+            f"Please move the barcode at least {mm(rules.edge_wanted_mm)} away from folds and "
+            "edges.",
             limit=LEAST if stops else WANTED,
             page=sheet.number,
             measured=shown,

@@ -43,7 +43,8 @@ def examine(exam: Exam) -> Iterator[Said]:
             "other-number",
             Severity.STOP,
             f"The barcode reads {symbol.digits}; the order gives {number}.",
-            "Set the barcode of this release, or tell us that the number in the order is wrong.",
+            "Please set the barcode of this release, or tell us that the number in the order is "
+            "wrong.",
             source="the order",
             page=sheet.number,
             measured=symbol.digits,

@@ -44,8 +44,8 @@ def examine(exam: Exam) -> Iterator[Said]:
             "none",
             Severity.QUERY,
             "No barcode was found on the sleeve.",
-            "Place the barcode on the lower right of the back, or tell us that the record is sold "
-            "without one.",
+            "Please place the barcode on the lower right of the back, or tell us that the record "
+            "is sold without one.",
             limit="barcode.expected",
             page=exam.sheets[0].number,
             measured="none",

@@ -80,8 +80,8 @@ def examine(exam: Exam) -> Iterator[Said]:
             "beside",
             Severity.STOP,
             f"{named(symbol)} has {words}.",
-            "Clear the ground beside the bars, or enlarge the white box; left and right are meant "
-            "as one reads the digits.",
+            "Please clear the ground beside the bars, or enlarge the white box; left and right "
+            "are meant as one reads the digits.",
             limit=f"barcode.quiet.{quiet_key(symbol.kind.value)}",
             page=sheet.number,
             measured=round(worst[1], 2),
@@ -107,7 +107,7 @@ def _add_on(exam: Exam, page: int, symbol: Symbol) -> Iterator[Finding]:
             Severity.STOP,
             f"{name} has {free:.2f} mm free on the right where {need:.2f} mm "
             f"({rules.add_on_modules:g} modules) is needed.",
-            "Clear the ground beside the bars, or enlarge the white box.",
+            "Please clear the ground beside the bars, or enlarge the white box.",
             limit=RIGHT,
             page=page,
             measured=free,
@@ -123,7 +123,7 @@ def _add_on(exam: Exam, page: int, symbol: Symbol) -> Iterator[Finding]:
             Severity.QUERY,
             f"{name} stands {gap:.2f} mm from the symbol; {most:.2f} mm "
             f"({rules.add_on_gap_most_modules:g} modules) is the most that is read together.",
-            "Move the add-on nearer to the symbol, but not into its quiet zone.",
+            "Please move the add-on nearer to the symbol, but not into its quiet zone.",
             limit=GAP,
             page=page,
             measured=gap,

@@ -89,7 +89,7 @@ def _coarse(exam: Exam, one: OnSheet) -> Iterator[Finding]:
         "coarse",
         Severity.QUERY,
         said,
-        "Place the barcode as drawn bars (vector art), not as a picture.",
+        "Please place the barcode as drawn bars (vector art), not as a picture.",
         limit=LIMIT,
         page=sheet.number,
         measured=ppi,
@@ -117,7 +117,8 @@ def _inks(exam: Exam, one: OnSheet) -> Iterator[Finding]:
         "inks",
         Severity.QUERY,
         f"{named(symbol)} {said}.",
-        "Set the bars in black alone (0/0/0/100), overprinting or on a ground without black.",
+        "Please set the bars in black alone (0/0/0/100), overprinting or on a ground without "
+        "black.",
         source=_INKS_SOURCE,
         page=sheet.number,
         measured=measured,

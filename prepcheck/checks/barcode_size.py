@@ -61,8 +61,8 @@ def examine(exam: Exam) -> Iterator[Said]:
                 CHECK,
                 "module-small",
                 Severity.STOP,
-                f"{sized}; {least:.3f} mm is the least.",
-                f"Set the barcode at {_percent(least)} % or larger, best at 100 %.",
+                f"{sized}; {least:.3f} mm is the minimum.",
+                f"Please set the barcode at {_percent(least)} % or larger, best at 100 %.",
                 limit=LEAST,
                 page=sheet.number,
                 measured=x,
@@ -75,7 +75,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 "module-large",
                 Severity.QUERY,
                 f"{sized}; {most:.3f} mm is the most that is scanned at the till.",
-                f"Set the barcode at {_percent(most)} % or smaller, best at 100 %.",
+                f"Please set the barcode at {_percent(most)} % or smaller, best at 100 %.",
                 limit=MOST,
                 page=sheet.number,
                 measured=x,
@@ -90,7 +90,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 Severity.STOP,
                 f"The bars of {named(symbol)} are {height:.2f} mm high; {lowest:.2f} mm is the "
                 "least at any size.",
-                "Set the barcode anew with bars of full height.",
+                "Please set the barcode anew with bars of full height.",
                 limit=f"barcode.{height_key}",
                 page=sheet.number,
                 measured=height,
@@ -116,8 +116,8 @@ def _grown(exam: Exam, page: int, symbol: Symbol) -> Iterator[Finding]:
             f"The bars of {named(symbol)} are {abs(gain):.3f} mm "
             f"{'wider' if gain > 0 else 'narrower'} than their modules of {symbol.x_mm:.3f} mm; "
             f"{most:.3f} mm either way is all that may come about, ink gain in print included.",
-            "Have the bars drawn anew from the number, without an outline, and not by tracing a "
-            "picture.",
+            "Please have the bars drawn anew from the number, without an outline, and not by "
+            "tracing a picture.",
             source=GAIN_SOURCE,
             page=page,
             measured=gain,

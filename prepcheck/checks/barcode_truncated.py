@@ -72,8 +72,8 @@ def examine(exam: Exam) -> Iterator[Said]:
                 Severity.QUERY,
                 f"The bars of {name} are {mm(height)} high, {100 * height / wanted:.0f} % of "
                 f"the {mm(wanted)} that belong to a module of {symbol.x_mm:.3f} mm.",
-                f"Give the bars a height of {mm(wanted)}, or set the whole barcode smaller if it "
-                "stays at 80 % or above.",
+                f"Please give the bars a height of {mm(wanted)}, or set the whole barcode smaller "
+                "if it stays at 80 % or above.",
                 limit=f"barcode.{key}",
                 page=sheet.number,
                 measured=height,

@@ -85,16 +85,17 @@ def examine(exam: Exam) -> Iterator[Said]:
 def _fix(found: bool, number: str | None, *, scan: bool) -> str:
     if found:
         return (
-            "Tell us whether these bars are to be scanned; if so, set them anew from their number."
+            "Please tell us whether these bars are to be scanned; if so, set them anew from "
+            "their number."
         )
     anew = (
-        "et the barcode anew from its number, as bars in one dark ink on a light ground, and do "
+        "set the barcode anew from its number, as bars in one dark ink on a light ground, and do "
         "not stretch it."
     )
     if not scan:
-        return f"S{anew}"
+        return f"Please {anew}"
     due = "the number under them" if number is None else number
-    return f"Please scan the bars and confirm that they say {due}; if they do not scan, s{anew}"
+    return f"Please scan the bars and confirm that they say {due}; if they do not scan, {anew}"
 
 
 def _read(symbol: Symbol) -> str:
@@ -132,8 +133,8 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
             Severity.STOP if whole else Severity.QUERY,
             f"The order gives the barcode {number}, but none was found{unsure}; "
             f"it belongs on {listed([piece.name for piece in carriers], 'or')}.",
-            "Place the barcode on the lower right of the back, or tell us that the record is sold "
-            "without one.",
+            "Please place the barcode on the lower right of the back, or tell us that the record "
+            "is sold without one.",
             source="the order",
             measured="none",
             required=number,

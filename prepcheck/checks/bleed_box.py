@@ -51,7 +51,7 @@ def _judge(exam: Exam, sheet: Sheet) -> Iterator[Said]:
             "nesting",
             Severity.QUERY,
             f"The page boxes do not lie within each other: {listed(nesting)}.",
-            "Set TrimBox within BleedBox within MediaBox, and take the CropBox out.",
+            "Please set TrimBox within BleedBox within MediaBox, and take the CropBox out.",
             source=DECLARATIONS[0].source,
             page=sheet.number,
             marks=_marks(sheet),
@@ -63,7 +63,7 @@ def _judge(exam: Exam, sheet: Sheet) -> Iterator[Said]:
             Severity.QUERY,
             f"The {name} leaves {mm(margin)} of bleed although ink runs on past it; "
             f"{mm(wanted)} is wanted.",
-            f"Export again with a BleedBox {mm(wanted)} outside the trim.",
+            f"Please export again with a BleedBox {mm(wanted)} outside the trim.",
             limit="bleed.wanted_mm",
             page=sheet.number,
             measured=round(margin, 2),

@@ -75,8 +75,8 @@ def _finding(
         Severity.QUERY,
         f"The edge turns from {inside} into {beyond} {where}, on {100 * share:.0f} % of the edge"
         f"{in_places(len(found))}; a cut that lies off shows a sliver of it.",
-        f"Let the colour at the edge run on {mm(exam.spec.bleed.wanted_mm)} past the trim, or tell "
-        "us that the change is meant.",
+        f"Please let the colour at the edge run on {mm(exam.spec.bleed.wanted_mm)} past the trim, "
+        "or tell us that the change is meant.",
         limit=LIMIT,
         page=sheet.number,
         measured=nearest,

@@ -162,7 +162,7 @@ def _finding(
     least = min(stretch.least_mm for stretch in found)
     covered = np.unique(np.concatenate([stretch.points for stretch in found]))
     share = len(covered) / len(judged.reach.reach)
-    need = "the least" if severity is Severity.STOP else "wanted"
+    need = "the minimum" if severity is Severity.STOP else "wanted"
     where = " all round" if share > 0.999 else " where it ends before that"
     how = "stops at the trim" if check == MISSING else f"reaches only {mm(least)} past the trim"
     return exam.finding(
@@ -170,7 +170,7 @@ def _finding(
         "missing" if check == MISSING else "short",
         severity,
         f"Ink {how} {_places(found, share)}; {mm(required)} of bleed is {need}.",
-        f"Extend the background to {mm(bleed.wanted_mm)} past the trim{where}.",
+        f"Please extend the background to {mm(bleed.wanted_mm)} past the trim{where}.",
         limit=limit,
         page=sheet.number,
         measured=round(least, 2),

@@ -51,7 +51,8 @@ def examine(exam: Exam) -> Iterator[Said]:
             "claim",
             Severity.NOTE,
             f"The file claims {claim}, but {listed(wrong)}.",
-            "If your program offers it, export as PDF/X-4 and let it report what it had to change.",
+            "If your program offers it, please export as PDF/X-4 and let it report what it had "
+            "to change.",
             source=_SOURCE,
             measured=listed(wrong),
             required=claim,

@@ -97,7 +97,8 @@ def _judge(
         "inked",
         Severity.STOP,
         f"Ink{which} covers {area:.0f} mm² of {names}, where glue must hold.",
-        f"Take ink and varnish off the flap beyond {mm(rules.ink_overlap_mm)} past the fold.",
+        f"Please take ink and varnish off the flap beyond {mm(rules.ink_overlap_mm)} past the "
+        "fold.",
         limit=OVERLAP,
         page=sheet.number,
         measured=round(area, 1),

@@ -143,10 +143,10 @@ def _type_finding(
         FOLD,
         "type",
         Severity.STOP if stops else Severity.QUERY,
-        f"Type {how}; {mm(required)} clear of it {'is the least' if stops else 'is wanted'}"
+        f"Type {how}; {mm(required)} clear of it {'is the minimum' if stops else 'is wanted'}"
         f"{in_places(len(near))}.",
-        f"Move the type at least {mm(limits.wanted_mm)} away from the fold; on the spine, set it "
-        "smaller or in the middle.",
+        f"Please move the type at least {mm(limits.wanted_mm)} away from the fold; on the spine, "
+        "set it smaller or in the middle.",
         limit=LEAST if stops else WANTED,
         page=sheet.number,
         measured=round(nearest, 2),
@@ -192,8 +192,8 @@ def _edge_finding(exam: Exam, sheet: Sheet, edges: Sequence[LiveEdge], wanted: f
         "edge",
         Severity.QUERY,
         f"{what} {mm(nearest)} from a fold; {mm(wanted)} is wanted{in_places(len(places))}.",
-        f"Move what should stay on one side {mm(wanted)} away from the fold, or let it run on "
-        "across.",
+        f"Please move what should stay on one side {mm(wanted)} away from the fold, or let it run "
+        "on across.",
         limit=WANTED,
         page=sheet.number,
         measured=round(nearest, 2),

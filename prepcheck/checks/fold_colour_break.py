@@ -101,7 +101,7 @@ def _stray_finding(
         Severity.QUERY,
         f"The colour changes {mm(off)} off {fold.words}, on the {towards}"
         f"{in_places(len(found), 'fold')}.",
-        "Move the change on to the fold, or confirm that it is meant to lie beside it.",
+        "Please move the change on to the fold, or confirm that it is meant to lie beside it.",
         limit=OFF,
         page=sheet.number,
         measured=round(off, 2),
@@ -130,8 +130,8 @@ def _bare_finding(
         Severity.QUERY,
         f"The solid of the {solid} {how}: white will show where the fold wanders"
         f"{in_places(len(found), 'fold')}.",
-        f"Run the solid {mm(rules.colour_overlap_mm)} on across the fold, or confirm that a white "
-        "line may show.",
+        f"Please run the solid {mm(rules.colour_overlap_mm)} on across the fold, or confirm that "
+        "a white line may show.",
         limit=OVERLAP,
         page=sheet.number,
         measured=round(overlap, 2),

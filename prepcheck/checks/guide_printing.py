@@ -68,7 +68,7 @@ def _on_places(exam: Exam, sheet: Sheet, found: Sequence[Found]) -> Finding:
         "line",
         Severity.STOP,
         f"Guides print{where}: a thin line follows the {names}.",
-        "Take the template's lines out, or put them on a layer that does not print.",
+        "Please take the template's lines out, or put them on a layer that does not print.",
         source=DECLARATIONS[0].source,
         page=sheet.number,
         measured=float(len(found)),
@@ -86,8 +86,8 @@ def _beside(exam: Exam, sheet: Sheet, found: Sequence[Stray]) -> Finding:
         "beside",
         Severity.QUERY,
         f"{lines} all along the trim, {listed(offs)}, as the trim of another template would.",
-        "Take it out if it is a guide; a frame of the art would show every tenth by which the cut "
-        "is off.",
+        "Please take it out if it is a guide; a frame of the art would show every tenth by which "
+        "the cut is off.",
         source=DECLARATIONS[0].source,
         page=sheet.number,
         measured=round(found[0].off_mm, 1),

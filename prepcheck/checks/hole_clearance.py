@@ -104,7 +104,8 @@ def _judge(
                 rim="hole",
                 limits=limits,
                 keys=(LEAST, WANTED),
-                advice=f"Move the type at least {mm(limits.wanted_mm)} away from the hole's edge.",
+                advice=f"Please move the type at least {mm(limits.wanted_mm)} away from the "
+                "hole's edge.",
             )
         )
     close = [e for e in rest if short_of(e.clearance_mm, limits.wanted_mm, TOLERANCE_MM)]
@@ -123,8 +124,8 @@ def _judge(
                 Severity.QUERY,
                 f"{things(places)} {how}; {mm(limits.wanted_mm)} is wanted"
                 f"{in_places(len(places))}.",
-                f"Move what should stay whole {mm(limits.wanted_mm)} away from the hole's edge, or "
-                "let it run right across the hole.",
+                f"Please move what should stay whole {mm(limits.wanted_mm)} away from the hole's "
+                "edge, or let it run right across the hole.",
                 limit=WANTED,
                 page=sheet.number,
                 measured=round(end, 2),

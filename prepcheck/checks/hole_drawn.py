@@ -49,7 +49,7 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         Severity.QUERY,
         f"The hole is {drawn.how} in the art, {mm(diameter)} across. The one that is drilled, "
         f"{mm(2 * hole.radius)} across, lies beside it where the print is off.",
-        "Let the ground run right across the hole and take the drawn hole out.",
+        "Please let the ground run right across the hole and take the drawn hole out.",
         source=exam.spec.source_of("hole.diameter_mm"),
         page=sheet.number,
         measured=diameter,

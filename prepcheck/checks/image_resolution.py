@@ -93,7 +93,7 @@ def _finding(
     ppi = {id(item): value for item, value in low}
     kind = "one-bit picture" if one_bit else "picture"
     range_ = f"{worst:.0f} ppi" if len(parts) == 1 else f"{worst:.0f} ppi at the lowest"
-    need = "the least" if severity is Severity.STOP else "wanted"
+    need = "the minimum" if severity is Severity.STOP else "wanted"
     return exam.finding(
         CHECK,
         "samples",
@@ -128,8 +128,9 @@ def _masks(exam: Exam, sheet: Sheet, items: list[ImageItem]) -> Iterator[Finding
         CHECK,
         "mask",
         Severity.QUERY,
-        f"{count(len(coarse), 'picture')} cut out by a mask coarser than itself: {worst:.0f} ppi, "
-        f"wanted {exam.spec.images.continuous.wanted_ppi:.0f} ppi; its edge shows as steps.",
+        f"{count(len(coarse), 'picture')} cut out by a mask that is coarser than the picture: "
+        f"{worst:.0f} ppi; {exam.spec.images.continuous.wanted_ppi:.0f} ppi is wanted, or the edge "
+        "shows as steps.",
         "Please cut the picture out at its full resolution, or by a path.",
         limit=limit,
         page=sheet.number,

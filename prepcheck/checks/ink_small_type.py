@@ -79,7 +79,7 @@ def examine(exam: Exam) -> Iterator[Said]:
 def _finding(exam: Exam, sheet: Sheet, kind: _Kind, marks: list[Mark]) -> Finding:
     least = min(mark.rank for mark in marks)
     shown = f"{least:.2f} mm" if kind.unit == "mm" else f"{least:.1f} pt"
-    need = "the least" if "least" in kind.key else "wanted"
+    need = "the minimum" if "least" in kind.key else "wanted"
     things = count(len(marks), "line" if kind.unit == "mm" else "piece of type", (
         "lines" if kind.unit == "mm" else "pieces of type"
     ))  # fmt: skip

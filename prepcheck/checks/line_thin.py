@@ -106,7 +106,7 @@ def examine(exam: Exam) -> Iterator[Said]:
 def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark], several: bool) -> Finding:
     least = min(mark.rank for mark in marks)
     down = down_to(len(marks), f"{least:.2f} mm" if least else "a hairline (width 0)")
-    need = "the least" if limit.key.startswith("least") else "wanted"
+    need = "the minimum" if limit.key.startswith("least") else "wanted"
     return exam.finding(
         CHECK,
         "thin",

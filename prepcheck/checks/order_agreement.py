@@ -403,7 +403,7 @@ def _numbers(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
             CHECK,
             "suffix",
             Severity.QUERY,
-            f"{clauses(said)}: the letters behind the number are exchanged.",
+            f"{clauses(said)}: the letters after the number are exchanged.",
             "Please tell us which is right, and correct the numbers.",
             source=_SOURCE,
             measured=listed([odd.shown for odd in odd_ones]),

@@ -157,6 +157,6 @@ def _sleeve(exam: OrderExam) -> Iterator[OrderSaid]:
             "sleeve",
             Severity.NOTE,
             "The order has labels but no printed sleeve or bag.",
-            "Tell us if one is still to come; else the records go into plain bags.",
+            "Please tell us if one is still to come; else the records go into plain bags.",
             source=_BY_ORDER,
         )

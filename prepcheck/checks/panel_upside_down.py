@@ -68,7 +68,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 "upside-down",
                 Severity.QUERY,
                 f"Type on {names} {verb} upside down once the sleeve is folded up.",
-                f"Turn the art of {names} by half a turn, or confirm that it is meant so.",
+                f"Please turn the art of {names} by half a turn, or confirm that it is meant so.",
                 source=SOURCE,
                 page=sheet.number,
                 measured=listed(panel.name for panel, _ in wrong),

@@ -58,7 +58,8 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         "Save the picture the right way up, without an orientation, and look at the proof for the "
         "way up."
         if stored is not None
-        else "Export the page upright, without rotation, and look at the proof for the way up.",
+        else "Please export the page upright, without rotation, and look at the proof for the "
+        "way up.",
         source=DECLARATIONS[0].source,
         page=sheet.number,
         measured=float(turned or rotate or (stored.degrees if stored is not None else 0)),

@@ -49,7 +49,7 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         fix = "Save the picture at true size with its resolution, at the trim and an even bleed."
     else:
         message = f"The page has no usable TrimBox; the trim is {lies}."
-        fix = "Export the PDF with the trim of the piece as its TrimBox."
+        fix = "Please export the PDF with the trim of the piece as its TrimBox."
     return exam.finding(
         UNSTATED,
         "unstated",

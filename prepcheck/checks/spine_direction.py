@@ -78,7 +78,7 @@ def _judge(exam: Exam, sheet: Sheet, on_spine: SpineType) -> Finding | Clear:
         Severity.QUERY,
         f"Type on the {on_spine.spine.name} reads {_said(way, turned)}; {_said(wanted, turned)} "
         "is usual.",
-        "Turn the type by half a turn, or confirm that it is meant so.",
+        "Please turn the type by half a turn, or confirm that it is meant so.",
         source=SOURCE,
         page=sheet.number,
         measured=_said(way, turned),

@@ -80,7 +80,7 @@ def _judge(
         severity,
         f"{on_spine.what} on the {name} stands {mm(abs(off))} off its middle, towards the {here}; "
         f"at most {mm(limit)} is {'allowed' if stops else 'wanted'}.",
-        f"Move what stands on the {name} {mm(abs(off))} towards the {there}.",
+        f"Please move what stands on the {name} {mm(abs(off))} towards the {there}.",
         limit=MOST if stops else WANTED,
         page=sheet.number,
         measured=round(abs(off), 2),

@@ -66,7 +66,7 @@ def _judge(exam: Exam, sheet: Sheet, on_spine: SpineType, least: float) -> Findi
         Severity.STOP,
         f"{on_spine.what} on the {name} is {mm(largest)} tall; a spine of {mm(on_spine.width)} "
         f"with {mm(least)} clear of each fold has room for {mm(room)}.",
-        f"Set the type smaller, at most {mm(room)} from the top of the tallest letter to "
+        f"Please set the type smaller, at most {mm(room)} from the top of the tallest letter to "
         "the foot of the lowest.",
         limit=LEAST,
         page=sheet.number,

@@ -109,7 +109,7 @@ def _judge(
         "width",
         Severity.STOP,
         f"The {spine.name} is drawn {mm(width)} wide ({drawn.by}); {need.of}: {need.words}.",
-        f"Draw the art anew on a template with a spine of {need.words}, or have the order "
+        f"Please draw the art anew on a template with a spine of {need.words}, or have the order "
         "corrected.",
         limit=need.key,
         page=sheet.number,

@@ -76,7 +76,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             found = True
             worst = min(marks, key=lambda mark: mark.rank)
             least = worst.rank
-            need = "the least" if limit.key.startswith("least") else "wanted"
+            need = "the minimum" if limit.key.startswith("least") else "wanted"
             yield exam.finding(
                 CHECK,
                 "small",

@@ -101,7 +101,7 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
                 rim="trim",
                 limits=limits,
                 keys=(LEAST, WANTED),
-                advice=f"Move the type at least {mm(limits.wanted_mm)} inside the trim.",
+                advice=f"Please move the type at least {mm(limits.wanted_mm)} inside the trim.",
             )
         )
     findings += _edge_finding(exam, sheet, others, limits.wanted_mm, WANTED, "object")
@@ -142,8 +142,8 @@ def _outside_finding(exam: Exam, sheet: Sheet, rim: Rim) -> Iterator[Finding]:
         Severity.QUERY,
         f"{what} printed {mm(nearest)} outside the trim; the cut lies up to {mm(error)} off the "
         "print, so some pieces will show it.",
-        f"Take {'it' if one else 'them'} at least {mm(exam.spec.bleed.wanted_mm)} away from the "
-        "trim, or out of the art.",
+        f"Please take {'it' if one else 'them'} at least {mm(exam.spec.bleed.wanted_mm)} away "
+        "from the trim, or out of the art.",
         limit=ERROR,
         page=sheet.number,
         measured=round(nearest, 2),
@@ -168,11 +168,11 @@ def _edge_finding(
         places = tuple(close)
     one, nearest = len(places) == 1, min(edge.clearance_mm for edge in places)
     advice = (
-        f"Move what should stay whole {mm(wanted)} inside the trim; let what should run out "
+        f"Please move what should stay whole {mm(wanted)} inside the trim; let what should run out "
         f"reach {mm(exam.spec.bleed.wanted_mm)} past it."
     )
     if all(edge.what == "line" for edge in places):
-        advice = f"Move {'it' if one else 'them'} {mm(wanted)} inside the trim."
+        advice = f"Please move {'it' if one else 'them'} {mm(wanted)} inside the trim."
     what = things(places)
     if nearest < 0:
         how = f"{'is' if one else 'are'} cut by the trim"

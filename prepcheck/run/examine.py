@@ -391,7 +391,7 @@ def _unsettled(answer: Answer, task: Task) -> Answer:
     return Answer(
         unreadable_part(
             task,
-            f"which piece this is cannot be told: {what}; please tell us which piece it is for",
+            f"which piece this is cannot be told: {what}; tell us which piece it is for",
             severity=Severity.QUERY,
             code="piece-not-told",
         )

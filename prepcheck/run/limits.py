@@ -8,7 +8,7 @@ SECONDS, MEGABYTES = 60.0, 1536
 """A part's budget unless another is asked for. The heaviest honest jackets seen take a few
 seconds and less than half of the memory."""
 ASKED_OF_CLIENT = (
-    "please send it simpler, or this piece flattened, at 300 to 600 ppi; if it has to stay as it "
+    "send it simpler, or this piece flattened, at 300 to 600 ppi; if it has to stay as it "
     "is, tell us, and we check it by hand"
 )
 """What to ask of a client, who cannot change what a worker may use."""

@@ -36,15 +36,15 @@ def unreadable_part(
     what, _, advice = why.removeprefix(f"{task.path.name}: ").rpartition("; ")
     if not what:
         what, advice = advice, "export it again as PDF, and have it looked at if that is no help"
+    fix = f"Please {asked or advice}."
     if ours:
-        advice = "nothing is asked of you: we look at this file by hand"
-    advice = asked or advice
+        fix = "Nothing is asked of you: we look at this file by hand."
     finding = Finding(
         check=UNREADABLE,
         severity=severity,
         code=NOT_EXAMINED if ours else code,
         message=f"The file cannot be examined: {what}.",
-        fix=f"{advice[:1].upper()}{advice[1:]}.",
+        fix=fix,
         source="common practice",
     )
     status = Status.CRASHED if ours else Status(severity.value)

@@ -302,7 +302,7 @@ def type_finding(
         check,
         "type",
         Severity.STOP if stops else Severity.QUERY,
-        f"{kind} {how}{whose}; {mm(required)} {'is the least' if stops else 'is wanted'}"
+        f"{kind} {how}{whose}; {mm(required)} {'is the minimum' if stops else 'is wanted'}"
         f"{in_places(len(found))}.",
         advice,
         limit=keys[0] if stops else keys[1],

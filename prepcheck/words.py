@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+_A_FILE = re.compile(r"\S+\.\w")
+"""The beginning of a sentence that is a file's name: a dot with more behind it."""
+
 
 def mm(value: float) -> str:
     """Return a length in mm as shown, to a tenth: '1.2 mm'."""
@@ -42,7 +45,10 @@ def rounded_as(value: float, unit: str, sentence: str) -> str | None:
 
 
 def capital(sentence: str) -> str:
-    """Return a sentence that begins with a capital; what is quoted stays as it is."""
+    """Return a sentence that begins with a capital; what is quoted stays as it is, and so does
+    the name of a file."""
+    if _A_FILE.match(sentence):
+        return sentence
     return sentence[:1].upper() + sentence[1:]
 
 

@@ -52,6 +52,13 @@ def test_lines_are_no_wider_than_76_columns() -> None:
     assert all(line.isprintable() for line in text.splitlines())
 
 
+def test_a_sentence_that_begins_with_a_file_keeps_its_name() -> None:
+    found = replace(SHORT, message="labels.zip/x.pdf may be label A.", fix="tell us which.")
+    text = letter_text(order(part("Label A", found)))
+    assert " 1. labels.zip/x.pdf may be" in text
+    assert "    Tell us which." in text
+
+
 def test_no_identifiers() -> None:
     result = order(part("Label A", SHORT, TURNED), part("Label B", LONG, file="b.pdf"))
     text = letter_text(replace(result, findings=(SHORT,)))

@@ -66,6 +66,7 @@ class InsetRow(Block):
             frame.centre[1] + box.centre.y * factor,
             factor,
         )
+        shown = []
         with pen.clipped([frame.corners]):
             pen.rect(frame, fill=Ink.PAPER)
             draw_picture(pen, to_page, inset.picture)
@@ -73,9 +74,10 @@ class InsetRow(Block):
             for at in reversed(inset.plan.numbers):
                 finding = self.findings.get(at)
                 for mark in _near(finding, box):
+                    shown.append(to_page.rect(mark.box))
                     draw_mark(pen, to_page, mark, finding.severity if finding else Severity.NOTE)
         pen.rect(frame, Line(Ink.RULE, 0.5))
-        _scale_bar(pen, frame, factor)
+        _scale_bar(pen, frame, factor, shown)
 
     def _caption(self, inset: Inset) -> tuple[tuple[str, ...], tuple[str, ...]]:
         finding = self.findings.get(inset.plan.number)
@@ -176,13 +178,13 @@ def _near(finding: Finding | None, box: Box) -> list[Mark]:
     return sorted(seen, key=lambda mark: mark.rank)[:_MOST_MARKS]
 
 
-def _scale_bar(pen: Pen, frame: Rect, factor: float) -> None:
-    """Draw a bar of some whole length in the corner of an inset."""
+def _scale_bar(pen: Pen, frame: Rect, factor: float, places: Sequence[Rect]) -> None:
+    """Draw a bar of some whole length in the corner of an inset that hides least of its places."""
     least = _LEAST_BAR * frame.width
     bar = next((mm for mm in _BARS_MM if mm * factor >= least), _BARS_MM[-1])
     length = bar * factor
-    x, y = frame.right - length - 8, frame.bottom - 7
-    plate = Rect(x - 5, y - 12, length + 10, 16)
+    plate = free_corner(frame, length + 10, 16, places)
+    x, y = plate.x + 5, plate.y + 12
     pen.rect(plate, fill=Ink.PAPER)
     ticks = Line(Ink.TEXT, 0.7)
     pen.polyline(((x, y - 2.5), (x, y), (x + length, y), (x + length, y - 2.5)), ticks)
@@ -190,3 +192,22 @@ def _scale_bar(pen: Pen, frame: Rect, factor: float) -> None:
         at = x + i * length / 5
         pen.polyline(((at, y - 1.5), (at, y)), Line(Ink.TEXT, 0.5))
     pen.text(x + 2, y - 4, millimetres(bar), SMALL.in_ink(Ink.TEXT))
+
+
+def free_corner(frame: Rect, width: float, height: float, places: Sequence[Rect]) -> Rect:
+    """Return room in a corner of a frame, the lower right one unless another hides less of the
+    places."""
+    left, right = frame.x + 3, frame.right - 3 - width
+    top, foot = frame.y + 3, frame.bottom - 3 - height
+    corners = [
+        Rect(x, y, width, height)
+        for x, y in ((right, foot), (left, foot), (right, top), (left, top))
+    ]
+    return min(corners, key=lambda corner: round(sum(_common(corner, place) for place in places)))
+
+
+def _common(one: Rect, other: Rect) -> float:
+    """Return the area that two rectangles share."""
+    wide = min(one.right, other.right) - max(one.x, other.x)
+    high = min(one.bottom, other.bottom) - max(one.y, other.y)
+    return max(0.0, wide) * max(0.0, high)

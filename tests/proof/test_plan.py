@@ -17,6 +17,8 @@ from prepcheck.proof.close_up_plan import (
     centre_of,
     plan_insets,
 )
+from prepcheck.proof.closeups import free_corner
+from prepcheck.proof.pen import Rect
 from tests.proof import made_up
 
 
@@ -107,3 +109,13 @@ def test_the_middle_of_a_path_lies_half_way_along_it() -> None:
     assert centre_of(Mark(Box(0, 0, 4, 2))) == (2.0, 1.0)
     still = (Point(3, 3), Point(3, 3))
     assert centre_of(Mark(Box.around(still), path=still)) == (3.0, 3.0)
+
+
+def test_a_scale_bar_hides_no_place_where_a_corner_is_free() -> None:
+    frame = Rect(0.0, 0.0, 150.0, 110.0)
+    foot = Rect(0.0, 80.0, 150.0, 30.0)
+    assert free_corner(frame, 40.0, 16.0, []) == Rect(107.0, 91.0, 40.0, 16.0)
+    assert free_corner(frame, 40.0, 16.0, [foot]) == Rect(107.0, 3.0, 40.0, 16.0)
+    right = Rect(75.0, 0.0, 75.0, 110.0)
+    assert free_corner(frame, 40.0, 16.0, [foot, right]) == Rect(3.0, 3.0, 40.0, 16.0)
+    assert free_corner(frame, 40.0, 16.0, [frame]) == Rect(107.0, 91.0, 40.0, 16.0), "all alike"

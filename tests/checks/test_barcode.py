@@ -19,13 +19,14 @@ from reportlab.lib.colors import CMYKColor
 from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.findings import Finding, Status
-from prepcheck.geometry import Affine, Point
+from prepcheck.geometry import Affine, Box, Point
 from prepcheck.judging.pages import run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.measure.barcode import Kind, Symbol
 from prepcheck.measure.barcode.seek import decoded
 from prepcheck.measure.barcode.symbology import encode_add_on
 from prepcheck.order import gtin_check_digit
+from prepcheck.sheets.barcodes import mark_of
 from prepcheck.sheets.exam import Exam
 from tests.checks.barcodes import (
     AT,
@@ -574,3 +575,8 @@ def test_bars_lie_flat_whatever_the_lean(tmp_path: Path) -> None:
         (ax, ay), (bx, by), *_ = one.quad
         found = math.degrees(math.atan2(by - ay, bx - ax))
         assert abs((found - turn + 180) % 360 - 180) < 0.1
+        # The digits end 3.08 mm below the bars at a module of 0.33 mm; what is shown holds them.
+        down = math.sin(math.radians(turn)), -math.cos(math.radians(turn))
+        shown = mark_of(one, "").box.grown(0.05)
+        for x, y in ((ax, ay), (bx, by)):
+            assert shown.holds(Box.around([(x, y), (x + 3.08 * down[0], y + 3.08 * down[1])]))

@@ -98,7 +98,8 @@ def _faces(exchange: Exchange, exam: OrderExam) -> Finding:
         "faces-exchanged",
         Severity.STOP if sure else Severity.QUERY,
         f"{begin}: {clauses(each)}.{_BY_EYE if exchange.by_eye else ''}",
-        f"Please swap {one.result.file} and {other.result.file}, or tell us that we may.",
+        ("Please look at the proof; if it is so, " if exchange.by_eye else "Please ")
+        + f"swap {one.result.file} and {other.result.file}, or tell us that we may.",
         source=_SOURCE,
         measured=listed([str(other.part.face), str(one.part.face)]),
         required=listed([str(one.part.face), str(other.part.face)]),
@@ -180,6 +181,8 @@ def _exchanged(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Findin
     swap = f"Please swap {files}, or tell us that we may."
     if many:
         swap = f"Please swap the files: {listed([_belongs(one) for one in strange])}."
+    if by_eye:
+        swap = f"Please look at the proof; if it is so, {swap.removeprefix('Please ')}"
     if any(one.text_only for one in strange):
         swap = f"Sides and texts of {files} contradict each other: please tell us which are right."
     yield exam.finding(

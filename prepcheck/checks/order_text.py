@@ -19,7 +19,7 @@ from prepcheck.sheets.expected import (
 from prepcheck.sheets.lines import marks_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import Reading, compact, side_in
-from prepcheck.words import listed
+from prepcheck.words import capital, listed
 
 CHECK = "order.text"
 _SOURCE = "the order"
@@ -143,7 +143,7 @@ def _unread(
         CHECK,
         "unread",
         severity,
-        f"{what}{';' if live else '.'} {_by_eye(piece, texts, after_stop=not live)}",
+        f"{what}.{_by_eye(piece, texts)}",
         "Please look at the proof and confirm each of these texts.",
         source=_source(piece),
         measured="cannot be read",
@@ -173,16 +173,14 @@ def _source(piece: Piece) -> str:
     return f"{_SOURCE}; with pip install '{_EXTRA}' such type is also read by eye"
 
 
-def _by_eye(piece: Piece, texts: list[str], *, after_stop: bool) -> str:
-    """Return what an optical reader made of it, as the end of a sentence."""
+def _by_eye(piece: Piece, texts: list[str]) -> str:
+    """Return what an optical reader made of it, as a sentence behind another; nothing where none
+    was at work."""
     digest = piece.digest
-    look = "look at the proof." if not after_stop else "Look at the proof."
-    if digest is None or (digest.reader is None and not digest.not_read):
-        return look
-    if digest.reader is False:
-        return look
+    if digest is None or not (digest.reader or digest.not_read):
+        return ""
     if not digest.reader:
-        return f"{look[:-1]}; {digest.not_read}."
+        return f" {capital(digest.not_read)}."
     seen = [text for text in texts if shows(piece.seen, text)]
     gone = [text for text in texts if text not in seen]
     words = []
@@ -197,8 +195,7 @@ def _by_eye(piece: Piece, texts: list[str], *, after_stop: bool) -> str:
             words[-1] += f", nearest to it is {_quoted(near)}"
     if gone and digest.not_read:
         words.append(digest.not_read)
-    told = f"{'; '.join(words)} (read by eye, may be wrong)."
-    return f"{told[0].upper()}{told[1:]}" if after_stop else told
+    return f" {capital('; '.join(words))} (read by eye, may be wrong)."
 
 
 def _outlined(piece: Piece) -> tuple[Mark, ...]:
@@ -232,7 +229,7 @@ def _spine(piece: Piece, exam: OrderExam) -> Finding | None:
                 "unread-spine",
                 Severity.QUERY,
                 f"The spine of {piece.name} is {how} and cannot be read; it "
-                f"should say {_quoted(texts)}. {_by_eye(piece, texts, after_stop=True)}",
+                f"should say {_quoted(texts)}.{_by_eye(piece, texts)}",
                 "Please look at the spine on the proof and confirm what it says.",
                 source=_source(piece),
                 measured="cannot be read",

@@ -37,6 +37,10 @@ from prepcheck.spec.model import Spec
 
 Progress = Callable[[Event], None]
 ArtPath = Path | str
+_NO_READER = (
+    "some type cannot be read, and people are asked to look at it; after pip install "
+    "'prepcheck[read]' it is read by eye first"
+)
 
 
 @dataclass(frozen=True)
@@ -205,6 +209,8 @@ def examine(
     _raise_faults(in_order, batch)
     told = [line for answer in in_order for line in answer.usage_faults]
     told += [answer.aside for answer in in_order if answer.aside]
+    if any(answer.digest is not None and answer.digest.reader is False for answer in in_order):
+        told.append(_NO_READER)
     in_order = [
         _unsettled(answer, task) if answer.usage_faults else answer
         for answer, task in zip(in_order, tasks, strict=True)

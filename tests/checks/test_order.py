@@ -605,7 +605,7 @@ class TestText:
         (query,) = found(TEXT, one, *sides("B"))
         assert query.severity is Severity.QUERY
         assert "cannot be read" in query.message
-        assert "proof" in query.message
+        assert "proof" in query.fix
         assert "missing" not in query.message + query.fix
         assert query.parts == ("Label A",)
         assert query.to_confirm == ("Low Water Bearing", "FWT 012", "Harbour Songs", "Side A")
@@ -683,7 +683,7 @@ class TestText:
         one = label("A", "Stereo", outlined=40, expect=["Low Water Bearing"])
         (query,) = found(TEXT, one, *sides("B"))
         assert query.severity is Severity.QUERY
-        assert "look at the proof" in query.message
+        assert "look at the proof" in query.fix
 
     @pytest.mark.parametrize(
         ("seen", "severity"),

@@ -80,6 +80,7 @@ def test_without_the_reader_it_is_said_how_to_get_it(
     assert (digest.reader, digest.by_eye) == (False, ())
     (text,) = said("order.text", digest)
     assert "pip install 'prepcheck[read]'" in text.source
+    assert "by eye" not in text.message
 
 
 def test_a_reader_that_fails_or_has_no_time_costs_nothing_else(

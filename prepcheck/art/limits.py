@@ -30,6 +30,7 @@ class Use(Enum):
     CODES = "map_codes", "its character maps list {met} codes", ""
     CELLS = "tiling_cells", "a pattern is repeated {met} times", ""
     GROUPED = "group_pixels", "its groups, blends and soft masks come to {met} pixels to paint", ""
+    SHADED = "shaded_pixels", "its shadings come to {met} pixels to paint", ""
     HELD = "held_pixels", "its transparency groups hold {met} pixels at once", ""
     SPOTS = "spots", "it asks for {met} plates beside cyan, magenta, yellow and black", ""
 
@@ -97,6 +98,9 @@ class Limits:
     blended or masked each by itself, counted for each copy that three plates take: so many take
     some 30 s. A jacket's view has 8 million, in two copies,
     and programs write a few groups of that size."""
+    shaded_pixels: int = 1_000_000_000
+    """Pixels that shadings (`sh`) are painted over, counted in the same way: of radial ones, which
+    take longest, so many take some 40 s."""
     held_pixels: int = 150_000_000
     """Pixels of groups one inside the other, of 4 bytes each; drawing programs nest about ten
     deep."""

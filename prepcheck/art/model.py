@@ -329,11 +329,13 @@ class ShadingItem(NamedTuple):
 
 
 class Grouped(NamedTuple):
-    """What transparency groups paint, in mm²: all of them together, and at most those that lie one
-    inside the other at one place of the content."""
+    """What is painted apart, in mm²: all transparency groups and what is blended or masked by
+    itself; at most those groups that lie one inside the other at one place of the content; and all
+    that shadings are painted over."""
 
     painted_mm2: float = 0.0
     nested_mm2: float = 0.0
+    shaded_mm2: float = 0.0
 
 
 UNGROUPED = Grouped()

@@ -67,6 +67,8 @@ def said(folder: Path, data: bytes, limits: Limits, spec: str = "label-12in") ->
          "its functions take 20,130 steps to work out, and 20,000 is the limit"),
         (lambda: files.shadings(30), Limits(shadings=20),
          "it paints with 21 different shadings, and 20 is the limit"),
+        (lambda: files.shadings(30), Limits(shaded_pixels=50_000),
+         "pixels to paint, and 50,000 is the limit"),
         (lambda: files.mesh(300), Limits(mesh_vertices=500),
          "its colour meshes have 1,012 corners, and 500 is the limit"),
         (lambda: files.text_map(300), Limits(map_codes=200),

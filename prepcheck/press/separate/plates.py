@@ -49,6 +49,9 @@ show seams when cut so."""
 MOST_SAMPLES = 4_000_000
 """Samples of pictures up to which copies are made fine enough for close-ups at once."""
 
+MANY_SHADINGS = 50
+"""So many shadings are worth knowing the places of before they are painted."""
+
 MOST_KEPT = 80 << 20
 """Bytes of copies that are kept for close-ups; larger ones are made again, to save memory."""
 
@@ -244,11 +247,13 @@ class _PdfSeparation(Separation):
             if self.grouped is None:
                 self.grouped = self._found_apart(to_frame)
             handle.limits.hold(Use.GROUPED, round(copies * self.grouped.painted_mm2 / pixel))
+            handle.limits.hold(Use.SHADED, round(copies * self.grouped.shaded_mm2 / pixel))
             handle.limits.hold(Use.HELD, round(self.grouped.nested_mm2 / pixel))
 
     def _found_apart(self, to_frame: Affine) -> Grouped:
         """Return what is painted apart. Places are needed for it, which plates alone are not."""
-        if not self.recorder.survey.apart:
+        survey = self.recorder.survey
+        if not survey.apart and survey.shaded < MANY_SHADINGS:
             return UNGROUPED
         try:
             return self.page.content(to_frame).grouped

@@ -210,6 +210,7 @@ def shade(host: Host, shading: DictionaryObject) -> None:
     if clip.empty:
         return
     limits = host.walk.limits
+    host.walk.groups.shaded_mm2 += clip.box.area
     space = shading_space(shading, host.resources, limits)
     opacity = host.state.fill_opacity * host.state.group_opacity
     pile = host.walk.pile(opacity <= 0)

@@ -41,15 +41,16 @@ class _Open:
 
 @dataclass(slots=True)
 class Groups:
-    """The groups of one walk."""
+    """The groups and shadings of one walk."""
 
     painted_mm2: float = 0.0
     nested_mm2: float = 0.0
+    shaded_mm2: float = 0.0
     _open: list[_Open] = field(default_factory=list)
 
     @property
     def found(self) -> Grouped:
-        return Grouped(self.painted_mm2, self.nested_mm2)
+        return Grouped(self.painted_mm2, self.nested_mm2, self.shaded_mm2)
 
     @contextmanager
     def inside(self, findings: Findings, repaints: int = 0) -> Iterator[None]:

@@ -192,6 +192,7 @@ class Survey:
     """Something is painted in the colorant that marks every plate."""
     clips: int = 0
     pictures: int = 0
+    shaded: int = 0
     apart: bool = False
     """Something is painted apart first: a group, or what is blended or masked."""
 

@@ -432,6 +432,7 @@ class Reading:
         use = self.recording.shadings.get(label)
         if use is None:
             use = self.recording.shadings[label] = self.recorder.shading(source, self.resources)
+        self.recorder.survey.shaded += 1
         scope = scope_of(use.space.facts)
         names = () if scope is Scope.SEEN else space_plates(use.space.facts)
         changed = self.painted(scope_painted(scope, self.state.fill_overprint, names))

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 TESTS = Path(__file__).parent
 MADE_OUTSIDE = {
@@ -36,6 +37,9 @@ def pytest_configure() -> None:
     # Programs that tests start keep what was compiled, as an installed prepcheck does.
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     sys.dont_write_bytecode = False
+    # How long an example takes says nothing on a machine that is busy.
+    settings.register_profile("busy", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    settings.load_profile("busy")
     from prepcheck.judging import registry
 
     register = registry._register

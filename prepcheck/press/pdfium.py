@@ -9,12 +9,14 @@ from __future__ import annotations
 import ctypes
 import threading
 from dataclasses import dataclass
+from functools import cached_property, partial
 
 import numpy as np
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_c
 
 from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.press.crowded import MANY, Crowd
 from prepcheck.press.view import ByteArray
 
 ONE_AT_A_TIME = threading.RLock()
@@ -29,11 +31,14 @@ class Painter:
     page: pdfium.PdfPage
     media: Box
     """The MediaBox in default user space (pt)."""
+    plain: bool = False
+    """Known to have no patterns, whose colours the library does not tell."""
 
     @classmethod
-    def open(cls, document: pdfium.PdfDocument, index: int) -> Painter:
+    def open(cls, document: pdfium.PdfDocument, index: int, plain: bool = False) -> Painter:
         """Load a page so that everything on the MediaBox is painted, unturned.
 
+        Of very many objects of a `plain` page those that would change nothing are left out.
         Raises pypdfium2.PdfiumError when the page cannot be loaded.
         """
         page = document[index]
@@ -44,7 +49,15 @@ class Painter:
             page.close()
             page = document[index]
         page.set_rotation(0)
-        return cls(document, page, media)
+        return cls(document, page, media, plain)
+
+    @cached_property
+    def _crowd(self) -> Crowd | None:
+        """The page's objects, where they are so many that it pays to look at them."""
+        if not self.plain:
+            return None
+        crowd = Crowd(self.page)
+        return crowd if crowd.is_plain and crowd.count >= MANY else None
 
     def paint(self, from_user: Affine, grid: Grid) -> ByteArray:
         """Return the page as RGB (rows, columns, 3) over the grid.
@@ -58,14 +71,19 @@ class Painter:
             grid.width, grid.height, pdfium_c.FPDFBitmap_BGR,
             pixels.ctypes.data_as(ctypes.c_void_p), grid.width * 3,
         )  # fmt: skip
+        draw = partial(
+            pdfium_c.FPDF_RenderPageBitmapWithMatrix,
+            bitmap,
+            self.page,
+            pdfium_c.FS_MATRIX(*matrix),
+            pdfium_c.FS_RECTF(0.0, 0.0, grid.width, grid.height),
+            pdfium_c.FPDF_PRINTING | pdfium_c.FPDF_REVERSE_BYTE_ORDER,
+        )
         try:
-            pdfium_c.FPDF_RenderPageBitmapWithMatrix(
-                bitmap,
-                self.page,
-                pdfium_c.FS_MATRIX(*matrix),
-                pdfium_c.FS_RECTF(0.0, 0.0, grid.width, grid.height),
-                pdfium_c.FPDF_PRINTING | pdfium_c.FPDF_REVERSE_BYTE_ORDER,
-            )
+            if self._crowd is None:
+                draw()
+            else:
+                self._crowd.paint(pixels, from_user.then(grid.to_pixels), draw)
         finally:
             pdfium_c.FPDFBitmap_Destroy(bitmap)
         _clear_outside(pixels, from_user, self.media, grid)

@@ -212,6 +212,8 @@ class _Copies(NamedTuple):
     shrinks: tuple[int, ...]
     groups: list[tuple[str, ...]]
     file: bytes
+    plain: bool = False
+    """No page of it paints with a pattern."""
 
     def does_for(self, reach: Reach) -> bool:
         """Say whether no picture is coarser than is wanted."""
@@ -332,7 +334,7 @@ class _Opened:
             return
         with closing(pdfium.PdfDocument(self.copies.file)) as document:
             for index in range(len(self.copies.groups)):
-                painter = _open(document, index, page)
+                painter = _open(document, index, page, self.copies.plain)
                 yield painter
                 painter.page.close()
 
@@ -341,7 +343,8 @@ class _Opened:
         if self._document is None and self.copies.groups:
             self._document = document = pdfium.PdfDocument(self.copies.file)
             groups = range(len(self.copies.groups))
-            self._painters = [_open(document, index, page) for index in groups]
+            plain = self.copies.plain
+            self._painters = [_open(document, index, page, plain) for index in groups]
         return self._painters
 
     def close(self) -> None:
@@ -387,9 +390,9 @@ def _ordered(sets: set[Plateset]) -> list[Plateset]:
     return sorted(sets, key=lambda one: (sorted(one.names), one.inverted))
 
 
-def _open(document: pdfium.PdfDocument, index: int, page: PdfPage) -> Painter:
+def _open(document: pdfium.PdfDocument, index: int, page: PdfPage, plain: bool) -> Painter:
     try:
-        return Painter.open(document, index)
+        return Painter.open(document, index, plain)
     except pdfium.PdfiumError as error:
         raise UnreadableError(
             f"{page.document.path.name}: page {page.index + 1} cannot be drawn ({said_by(error)}); "
@@ -416,7 +419,7 @@ def _copies(page: PdfPage, recorder: Recorder, recording: Recording, reach: Reac
     media = page.to_page.inverse().box(page.boxes.media)
     for one in copies:
         one.page(recording, media)
-    return _Copies(reach.shrinks, groups, writer.bytes())
+    return _Copies(reach.shrinks, groups, writer.bytes(), plain=not recording.patterns)
 
 
 def _recolour(

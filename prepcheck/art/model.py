@@ -22,15 +22,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.facts import Annotation, DocumentFacts, FontFacts, PageBoxes
+from prepcheck.art.paint import ALL_INKS as ALL_INKS
+from prepcheck.art.paint import NO_INK as NO_INK
+from prepcheck.art.paint import PROCESS_INKS as PROCESS_INKS
+from prepcheck.art.paint import Paint as Paint
+from prepcheck.art.paint import Space as Space
+from prepcheck.art.paint import SpaceFamily as SpaceFamily
 from prepcheck.art.quads import corners_of
 from prepcheck.art.subpaths import Subpaths, joined
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
-
-PROCESS_INKS = ("Cyan", "Magenta", "Yellow", "Black")
-ALL_INKS = "All"
-"""The Separation colorant that marks every plate (ISO 32000-2, 8.6.6.4)."""
-NO_INK = "None"
-"""The Separation colorant that never marks."""
 
 
 class ArtKind(StrEnum):
@@ -41,90 +41,6 @@ class ArtKind(StrEnum):
     JPEG = "JPEG"
     PNG = "PNG"
     PSD = "PSD"
-
-
-class SpaceFamily(StrEnum):
-    """Colour space families, by their names in ISO 32000-2, 8.6."""
-
-    GREY = "DeviceGray"
-    RGB = "DeviceRGB"
-    CMYK = "DeviceCMYK"
-    CAL_GREY = "CalGray"
-    CAL_RGB = "CalRGB"
-    LAB = "Lab"
-    ICC = "ICCBased"
-    INDEXED = "Indexed"
-    SEPARATION = "Separation"
-    DEVICE_N = "DeviceN"
-    PATTERN = "Pattern"
-    UNKNOWN = "unknown"
-
-
-class Space(NamedTuple):
-    """A colour space as far as judging needs it.
-
-    `base` is the underlying space of Indexed, Pattern and ICCBased (by its number of
-    components), and the alternate of Separation and DeviceN. `colorants` name the plates of
-    Separation and DeviceN.
-    """
-
-    family: SpaceFamily
-    components: int
-    base: Space | None = None
-    colorants: tuple[str, ...] = ()
-    profile: str | None = None
-    """Description of an ICC profile, where there is one."""
-    solids: tuple[tuple[float, ...], ...] = ()
-    """Separation and DeviceN: what stands in for each colorant in full, in the alternate."""
-
-    @property
-    def kind(self) -> str:
-        """The kind a spec allows or not: 'cmyk', 'grey', 'spot', 'rgb', 'lab' or 'none'."""
-        match self.family:
-            case SpaceFamily.GREY | SpaceFamily.CAL_GREY:
-                return "grey"
-            case SpaceFamily.RGB | SpaceFamily.CAL_RGB:
-                return "rgb"
-            case SpaceFamily.CMYK:
-                return "cmyk"
-            case SpaceFamily.LAB:
-                return "lab"
-            case SpaceFamily.SEPARATION | SpaceFamily.DEVICE_N:
-                return "cmyk" if set(self.colorants) <= {*PROCESS_INKS, NO_INK} else "spot"
-            case SpaceFamily.ICC if self.base is None:
-                return {1: "grey", 3: "rgb", 4: "cmyk"}.get(self.components, "none")
-            case _:
-                return "none" if self.base is None else self.base.kind
-
-
-class Paint(NamedTuple):
-    """The colour something is painted with.
-
-    `inks` pairs each plate that gets ink with its amount 0..1 (empty for paint with no ink
-    amounts, such as RGB); `rgb` is how it looks on screen, 0..1, for telling light from dark.
-    """
-
-    space: Space
-    components: tuple[float, ...]
-    inks: tuple[tuple[str, float], ...]
-    rgb: tuple[float, float, float]
-    overprint: bool = False
-    opacity: float = 1.0
-    pattern: str | None = None
-    """'tiling' or 'shading' where the paint is a pattern."""
-    overprint_mode: int = 0
-    """OPM (ISO 32000-2, 8.6.7): 1 leaves the plates alone that DeviceCMYK gives no ink."""
-
-    @property
-    def lightness(self) -> float:
-        """How light it looks, 0 (black) to 1 (white): Rec. 709 luma of `rgb`."""
-        r, g, b = self.rgb
-        return 0.2126 * r + 0.7152 * g + 0.0722 * b
-
-    @property
-    def ink_count(self) -> int:
-        """Number of plates that get ink."""
-        return sum(1 for _, amount in self.inks if amount > 0)
 
 
 class ImageItem(NamedTuple):
@@ -259,8 +175,9 @@ class PathItem(NamedTuple):
 
 
 class PathTraits(NamedTuple):
-    """Traits of n paths, an array (n,) each; `fill` and `stroke` count from 0 in `paints`, and
-    are -1 where a path has none."""
+    """Traits of n paths, an array (n,) each; `fill` and `stroke` count from 0 in `paints`, `layer`
+    in `layers`, and are -1 where a path has none. Paints stand in the order in which they fill,
+    then in that in which they stroke."""
 
     fill: NDArray[np.intp]
     stroke: NDArray[np.intp]
@@ -269,27 +186,90 @@ class PathTraits(NamedTuple):
     runs: NDArray[np.intp]
     """Number of subpaths."""
     paints: tuple[Paint, ...]
+    layer: NDArray[np.intp]
+    layers: tuple[str, ...]
 
     @classmethod
     def of(cls, paths: Sequence[PathItem]) -> PathTraits:
         """Return the traits of paths in their order."""
+        return cls.made(
+            [path.fill for path in paths],
+            [path.stroke for path in paths],
+            [path.layer for path in paths],
+            np.array([path.stroke_mm for path in paths], np.float64),
+            np.array([path.clipped for path in paths], np.bool_),
+            np.array([len(path.segments) for path in paths], np.intp),
+        )
+
+    @classmethod
+    def made(
+        cls,
+        fills: Sequence[Paint | None],
+        strokes: Sequence[Paint | None],
+        layers: Sequence[str | None],
+        stroke_mm: FloatArray,
+        clipped: NDArray[np.bool_],
+        runs: NDArray[np.intp],
+    ) -> PathTraits:
+        """Return traits of paints, which are told apart as objects, and names."""
         paints: dict[int, Paint] = {}
         numbers = {id(None): -1}
         columns = []
-        for own in ([path.fill for path in paths], [path.stroke for path in paths]):
+        for own in (fills, strokes):
             for paint in own:
                 if id(paint) not in numbers and paint is not None:
                     numbers[id(paint)] = len(paints)
                     paints[id(paint)] = paint
             columns.append(np.array([numbers[id(paint)] for paint in own], np.intp))
+        names = {name: at for at, name in enumerate(dict.fromkeys(filter(None, layers)))}
+        layer = np.array([names.get(name or "", -1) for name in layers], np.intp)
         return cls(
-            columns[0],
-            columns[1],
-            np.array([path.stroke_mm for path in paths], np.float64),
-            np.array([path.clipped for path in paths], np.bool_),
-            np.array([len(path.segments) for path in paths], np.intp),
+            columns[0], columns[1], stroke_mm, clipped, runs, tuple(paints.values()),
+            layer, tuple(names),
+        )  # fmt: skip
+
+    @classmethod
+    def chained(cls, parts: Sequence[PathTraits]) -> PathTraits:
+        """Return the traits of paths one after the other."""
+        paints = {id(paint): paint for one in parts for paint in one.paints}
+        numbers = {key: at for at, key in enumerate(paints)}
+        layers = [*dict.fromkeys(name for one in parts for name in one.layers)]
+        fill, stroke, layer = [], [], []
+        for one in parts:
+            own = np.array([*(numbers[id(paint)] for paint in one.paints), -1], np.intp)
+            fill.append(own[one.fill])
+            stroke.append(own[one.stroke])
+            layer.append(np.array([*map(layers.index, one.layers), -1], np.intp)[one.layer])
+        none: list[NDArray[np.intp]] = [np.empty(0, np.intp)]
+        return cls(
+            np.concatenate(none + fill),
+            np.concatenate(none + stroke),
+            np.concatenate([np.empty(0), *(one.stroke_mm for one in parts)]),
+            np.concatenate([np.empty(0, np.bool_), *(one.clipped for one in parts)]),
+            np.concatenate(none + [one.runs for one in parts]),
             tuple(paints.values()),
-        )
+            np.concatenate(none + layer),
+            tuple(layers),
+        )._in_order()
+
+    def taken(self, rows: NDArray[np.intp]) -> PathTraits:
+        """Return those of some paths."""
+        return self._replace(
+            fill=self.fill[rows], stroke=self.stroke[rows], stroke_mm=self.stroke_mm[rows],
+            clipped=self.clipped[rows], runs=self.runs[rows], layer=self.layer[rows],
+        )._in_order()  # fmt: skip
+
+    def _in_order(self) -> PathTraits:
+        """Return the same with the paints that are used in their order."""
+        both = np.concatenate((self.fill, self.stroke))
+        first = np.full(len(self.paints) + 1, len(both))
+        first[both[::-1]] = np.arange(len(both))[::-1]  # what is written last stays
+        order = np.argsort(first[:-1], kind="stable")
+        order = order[first[order] < len(both)]
+        number = np.full(len(self.paints) + 1, -1, np.intp)
+        number[order] = np.arange(len(order))
+        paints = tuple(self.paints[at] for at in order.tolist())
+        return self._replace(fill=number[self.fill], stroke=number[self.stroke], paints=paints)
 
 
 class Outlines(NamedTuple):
@@ -318,6 +298,15 @@ class Outlines(NamedTuple):
         starts = np.cumsum([0, *lengths], dtype=np.intp)
         places = np.arange(starts[-1]) + np.repeat(self.starts[runs] - starts[:-1], lengths)
         return Outlines(self.points[places], starts, self.path[runs])
+
+
+class PathColumns(Sequence[PathItem]):
+    """Paths that are kept as columns; see `path_table`."""
+
+    boxes: FloatArray
+    """(n, 4) in mm."""
+    traits: PathTraits
+    outlines: Outlines
 
 
 class ShadingItem(NamedTuple):
@@ -350,7 +339,7 @@ class Content:
 
     images: tuple[ImageItem, ...] = ()
     texts: tuple[TextRun, ...] = ()
-    paths: tuple[PathItem, ...] = ()
+    paths: Sequence[PathItem] = ()
     shadings: tuple[ShadingItem, ...] = ()
     hidden: Content | None = None
     inks: tuple[str, ...] = ()
@@ -364,17 +353,23 @@ class Content:
     @cached_property
     def path_boxes(self) -> FloatArray:
         """The boxes of the paths as an array (n, 4), to find among many what lies somewhere."""
+        if isinstance(self.paths, PathColumns):
+            return self.paths.boxes
         flat = chain.from_iterable(map(attrgetter("box"), self.paths))
         return np.fromiter(flat, np.float64, 4 * len(self.paths)).reshape(-1, 4)
 
     @cached_property
     def path_traits(self) -> PathTraits:
         """What else tells paths apart, as arrays (n,), so that a check need not look at each."""
+        if isinstance(self.paths, PathColumns):
+            return self.paths.traits
         return PathTraits.of(self.paths)
 
     @cached_property
     def path_outlines(self) -> Outlines:
         """The corners of all paths in one array."""
+        if isinstance(self.paths, PathColumns):
+            return self.paths.outlines
         return Outlines.of(self.paths)
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from typing import NamedTuple, overload
 
 import numpy as np
+from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray
 
@@ -15,7 +17,7 @@ class Corners(NamedTuple):
     `points[starts[i] : starts[i + 1]]`."""
 
     points: FloatArray
-    starts: Sequence[int]
+    starts: NDArray[np.intp]
 
 
 class Subpaths(Sequence[tuple[float, ...]]):
@@ -33,7 +35,8 @@ class Subpaths(Sequence[tuple[float, ...]]):
     def lines(self) -> tuple[FloatArray, ...]:
         """Return each subpath as points (n, 2) in mm, not to be written to."""
         points, starts = self._corners
-        return tuple(points[starts[run] : starts[run + 1]] for run in range(self._first, self._end))
+        ends = starts[self._first : self._end + 1].tolist()
+        return tuple(points[first:end] for first, end in pairwise(ends))
 
     def runs(self) -> tuple[tuple[float, ...], ...]:
         """Return each subpath as flat coordinates in mm."""

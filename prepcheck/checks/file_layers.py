@@ -124,9 +124,9 @@ def _by_layer(content: Content) -> dict[str, list[Box]]:
     for run in content.texts:
         if run.layer is not None and run.box is not None:
             held[run.layer].append(run.box)
-    for path in content.paths:
-        if path.layer is not None:
-            held[path.layer].append(path.box)
+    traits, boxes = content.path_traits, content.path_boxes
+    for number, layer in enumerate(traits.layers):
+        held[layer] += (Box(*row) for row in boxes[traits.layer == number].tolist())
     for shading in content.shadings:
         if shading.layer is not None:
             held[shading.layer].append(shading.box)

@@ -4,6 +4,8 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
+import numpy as np
+
 from prepcheck.art.model import Paint, TextRun
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
@@ -152,9 +154,9 @@ def _inks_of_type(sheet: Sheet, run: TextRun, look: _Look, around: float | None)
 def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
     line, most = exam.spec.line, exam.spec.ink.most_fine_inks or 1
     widest = max(line.least_several_mm or 0.0, line.wanted_several_mm or 0.0)
-    for item, stroke in sheet.lines:
-        if not under_fine(stroke.width, widest) or under_fine(stroke.width, line.least_mm):
-            continue
+    widths = sheet.lines.widths.tolist()
+    fine = [under_fine(one, widest) and not under_fine(one, line.least_mm) for one in widths]
+    for item, stroke in sheet.lines.some(np.array(fine, np.bool_)):
         count = len(built_of(stroke.paint))
         if count <= most or item.layer in exam.step_layers:
             continue

@@ -131,7 +131,10 @@ def _overprinting(sheet: Sheet) -> Iterator[Overprinting]:
             if box is not None and _counts(paint):
                 parts = tuple(Box.around(glyph) for glyph in run.glyphs)
                 yield Overprinting("type", box, parts, paint)
-    for path in content.paths:
+    traits = content.path_traits
+    some = np.array([*(_counts(one) or _fades(one) for one in traits.paints), False])
+    for index in np.flatnonzero(some[traits.fill] | some[traits.stroke]).tolist():
+        path = content.paths[index]
         for one in (path.fill, path.stroke):
             if one is not None and _counts(one):
                 yield Overprinting("shape", path.box, (path.box,), one)

@@ -46,15 +46,13 @@ def named(findings: Sequence[Finding], sheets: Sequence[Sheet]) -> tuple[Finding
 def _namer(sheet: Sheet) -> Callable[[Mark], str]:
     texts = [(run.text, run.box) for run in sheet.content.texts if run.box and run.text.strip()]
     text_boxes = _boxes([box for _, box in texts])
-    pictures = _Boxes([item.visible for item in sheet.content.images if item.visible])
-    lines = _Boxes([item.box for item, _ in sheet.lines])
-    drawn = {id(item) for item, _ in sheet.lines}
-    grounds = _Boxes([path.box for path in sheet.content.paths if id(path) not in drawn])
+    pictures = _Boxes(_boxes([item.visible for item in sheet.content.images if item.visible]))
+    lines, paths = _Boxes(sheet.lines.boxes), _Boxes(sheet.content.path_boxes)
 
     def name(mark: Mark) -> str:
         box = mark.box
         where = place_words(box, sheet.outline)
-        if pictures.has(box):
+        if pictures.like(box):
             return f"the picture {where}"
         if (index := _run_at(text_boxes, box)) is not None:
             text = _line_of(texts, index)
@@ -62,7 +60,8 @@ def _namer(sheet: Sheet) -> Callable[[Mark], str]:
                 return f"the type {where}"
             return f"the line '{short_text(text, _MOST_LETTERS)}'"
         # A ground of the same extent may as well be what is meant.
-        if lines.has(box) and not grounds.has(box):
+        drawn = lines.like(box)
+        if drawn and drawn == paths.like(box):
             return f"the drawn line {where.replace('over all', 'round the edge', 1)}"
         return ""
 
@@ -74,18 +73,17 @@ def _boxes(boxes: Sequence[Box]) -> FloatArray:
 
 
 class _Boxes:
-    """Boxes by their left sides, to look among many for those of an extent."""
+    """Boxes (n, 4) by their left sides, to look among many for those of an extent."""
 
-    def __init__(self, boxes: Sequence[Box]) -> None:
-        every = _boxes(boxes)
+    def __init__(self, every: FloatArray) -> None:
         self._boxes = every[np.argsort(every[:, 0], kind="stable")]
 
-    def has(self, box: Box) -> bool:
-        """Say whether there is one of about the extent of a box."""
+    def like(self, box: Box) -> int:
+        """Return how many are of about the extent of a box."""
         reach = box.x0 - 2 * _EQUAL_MM, box.x0 + 2 * _EQUAL_MM
         first, end = np.searchsorted(self._boxes[:, 0], reach)
         beside = self._boxes[first:end]
-        return bool((np.abs(beside - np.array(tuple(box))) <= _EQUAL_MM).all(axis=1).any())
+        return int((np.abs(beside - np.array(tuple(box))) <= _EQUAL_MM).all(axis=1).sum())
 
 
 def _run_at(boxes: FloatArray, box: Box) -> int | None:

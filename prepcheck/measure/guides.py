@@ -272,12 +272,14 @@ def _followed(
     places, normals = guide.walked(), guide.normals()
     points, numbers = _along(guide, lines)
     covered = _near_any(places, points, WALK_MM + COINCIDE_MM)
-    layers = [content.paths[index].layer for index in lines.path[numbers].tolist()]
+    traits = content.path_traits
+    names = (*traits.layers, None)
+    layers = [names[number] for number in traits.layer[lines.path[numbers]].tolist()]
     for piece, path in fills.on(guide):
         own = _near_any(places, piece, WALK_MM + COINCIDE_MM)
         if own.any():
             covered |= own
-            layers.append(content.paths[path].layer)
+            layers.append(names[traits.layer[path]])
     if not len(layers) or covered.mean() < DRAWN_DASHES:
         return None
     seen = covered & seen_at(looks, places, normals, THIN_MM / 2)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Sequence
+from typing import NamedTuple, overload
 
 import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, Paint, PathItem
+from prepcheck.geometry import FloatArray
 
 LEAST_LENGTH_MM = 1.0
 """Filled slivers shorter than this are parts of letters, not lines."""
@@ -24,11 +26,75 @@ class Stroke(NamedTuple):
     paint: Paint
 
 
-def drawn_lines(content: Content) -> tuple[tuple[PathItem, Stroke], ...]:
+class DrawnLines(Sequence[tuple[PathItem, Stroke]]):
+    """Paths that are lines, each with its stroke; both are made when they are asked for, since a
+    page may have a million."""
+
+    def __init__(
+        self,
+        content: Content,
+        rows: NDArray[np.intp],
+        widths: FloatArray,
+        paints: NDArray[np.intp],
+    ) -> None:
+        """`rows` (m,) number the paths of the content, `paints` (m,) those of its traits; `widths`
+        (m,) are in mm."""
+        self._content, self._rows, self.widths, self._paints = content, rows, widths, paints
+
+    def some(self, chosen: NDArray[np.bool_] | NDArray[np.intp]) -> DrawnLines:
+        """Return those that a mask or numbers choose, in the order of these."""
+        return DrawnLines(
+            self._content, self._rows[chosen], self.widths[chosen], self._paints[chosen]
+        )
+
+    @property
+    def boxes(self) -> FloatArray:
+        """The boxes of their paths (m, 4) in mm."""
+        return self._content.path_boxes[self._rows]
+
+    def __len__(self) -> int:
+        return len(self._rows)
+
+    @overload
+    def __getitem__(self, index: int) -> tuple[PathItem, Stroke]: ...
+    @overload
+    def __getitem__(self, index: slice) -> tuple[tuple[PathItem, Stroke], ...]: ...
+    def __getitem__(
+        self, index: int | slice
+    ) -> tuple[PathItem, Stroke] | tuple[tuple[PathItem, Stroke], ...]:
+        if isinstance(index, slice):
+            return tuple(self[at] for at in range(*index.indices(len(self))))
+        paint = self._content.path_traits.paints[int(self._paints[index])]
+        path = self._content.paths[int(self._rows[index])]
+        return path, Stroke(float(self.widths[index]), paint)
+
+
+def drawn_lines(content: Content) -> DrawnLines:
     """Return the paths that are lines, each with its stroke, in painting order."""
-    maybe = np.flatnonzero((content.path_traits.stroke >= 0) | _slender(content)).tolist()
-    paths = (content.paths[index] for index in maybe)
-    return tuple((path, line) for path in paths if (line := as_line(path)) is not None)
+    traits = content.path_traits
+    # Which pairs of a fill and a stroke are lines, none being the last of the paints.
+    count = len(traits.paints) + 1
+    pairs, which = np.unique(
+        traits.fill % count * count + traits.stroke % count, return_inverse=True
+    )
+    of_pair = np.zeros(len(pairs), np.bool_)
+    paints = (*traits.paints, None)
+    for at, pair in enumerate(pairs.tolist()):
+        fill, stroke = paints[pair // count], paints[pair % count]
+        of_pair[at] = stroke is not None and _lines_with(fill, stroke)
+    lines = of_pair[which]
+    widths, paint = traits.stroke_mm.copy(), traits.stroke.copy()
+    for index in np.flatnonzero(_slender(content)).tolist():
+        line = as_line(content.paths[index])
+        if line is not None:
+            lines[index], widths[index], paint[index] = True, line.width, traits.fill[index]
+    rows = np.flatnonzero(lines)
+    return DrawnLines(content, rows, widths[rows], paint[rows])
+
+
+def _lines_with(fill: Paint | None, stroke: Paint) -> bool:
+    """Say whether strokes are lines: those in the colour of the fill only thicken the fill."""
+    return stroke.opacity > 0 and (fill is None or not _alike(fill, stroke))
 
 
 def _slender(content: Content) -> NDArray[np.bool_]:
@@ -50,14 +116,10 @@ def _slender(content: Content) -> NDArray[np.bool_]:
 
 
 def as_line(item: PathItem) -> Stroke | None:
-    """Return the line that a path is, None for one that is none.
-
-    A stroke in the colour of the fill only thickens the fill.
-    """
+    """Return the line that a path is, None for one that is none."""
     if item.stroke is not None:
-        if item.stroke.opacity <= 0 or (item.fill is not None and _alike(item.fill, item.stroke)):
-            return None
-        return Stroke(item.stroke_mm, item.stroke)
+        own = _lines_with(item.fill, item.stroke)
+        return Stroke(item.stroke_mm, item.stroke) if own else None
     if item.fill is None or item.fill.opacity <= 0 or item.clipped or len(item.segments) != 1:
         return None
     flat = item.segments[0]

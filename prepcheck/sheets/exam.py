@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TypeVar, Unpack, cast
 
-from prepcheck.art.model import Artwork, Content, Page, PathItem
+from prepcheck.art.model import Artwork, Content, Page
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Affine, Box
 from prepcheck.measure.barcode import Barcodes, barcodes_on, drawn_blocks
 from prepcheck.measure.ink import Cells
-from prepcheck.measure.lines import Stroke, drawn_lines
+from prepcheck.measure.lines import DrawnLines, drawn_lines
 from prepcheck.measure.trim import TrimPlacement
 from prepcheck.order import Order, OrderPart
 from prepcheck.outline import Outline
@@ -72,7 +72,7 @@ class Sheet:
         return self.page.content(self.placement.to_piece)
 
     @cached_property
-    def lines(self) -> tuple[tuple[PathItem, Stroke], ...]:
+    def lines(self) -> DrawnLines:
         """The painted paths that are lines, each with its width and paint."""
         return drawn_lines(self.content)
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import hypot
 
 import numpy as np
+from numpy.typing import NDArray
 
-from prepcheck.art.model import PathItem, TextRun
-from prepcheck.geometry import Box
+from prepcheck.art.model import Content, TextRun
+from prepcheck.geometry import Box, FloatArray
 from prepcheck.outline import Outline
 from prepcheck.sheets.exam import Sheet
 
@@ -95,28 +95,43 @@ def _on(outline: Outline, box: Box) -> bool:
 def _letters(sheet: Sheet) -> dict[str, list[Box]]:
     """Return the boxes of shapes that may be letters, by the panel they stand on."""
     found: dict[str, list[Box]] = defaultdict(list)
-    low, high = _GLYPH_MM
-    for path in sheet.content.paths:
-        if path.fill is None or not _on(sheet.outline, path.box):
+    _, high = _GLYPH_MM
+    content = sheet.content
+    path, shapes = _shapes(content)
+    filled = np.flatnonzero(content.path_traits.fill[path] >= 0)
+    ends = np.searchsorted(path, path, side="right").tolist()
+    boxes, after = shapes.tolist(), 0
+    for first in filled.tolist():
+        if first < after:
             continue
-        panel = panel_at(sheet.outline, path.box)
+        after = ends[first]
+        box = Box(*content.path_boxes[path[first]].tolist())
+        if not _on(sheet.outline, box):
+            continue
+        panel = panel_at(sheet.outline, box)
         if len(found[panel]) >= _ENOUGH_GLYPHS:
             continue
         # Type of several panels may be one path.
-        small = max(path.box.width, path.box.height) <= high
-        for box in _shapes(path):
-            if (
-                low <= box.height <= high
-                and box.width <= high
-                and hypot(box.width, box.height) > low
-            ):
-                found[panel if small else panel_at(sheet.outline, box)].append(box)
+        small = max(box.width, box.height) <= high
+        for shape in (Box(*row) for row in boxes[first:after]):
+            found[panel if small else panel_at(sheet.outline, shape)].append(shape)
     return {panel: boxes for panel, boxes in found.items() if boxes}
 
 
-def _shapes(path: PathItem) -> Iterator[Box]:
-    """Yield the box of each subpath with more corners than a plain box has."""
-    for run in path.segments:
-        if len(run) > 12:
-            xs, ys = run[0::2], run[1::2]
-            yield Box(min(xs), min(ys), max(xs), max(ys))
+def _shapes(content: Content) -> tuple[NDArray[np.intp], FloatArray]:
+    """Return the subpaths of more corners than a plain box has and of a letter's size: the path
+    (n,) that each belongs to, and its box (n, 4)."""
+    points, starts, path = content.path_outlines
+    runs = np.flatnonzero(np.diff(starts) > 6)
+    if not len(runs):
+        return path[:0], np.empty((0, 4))
+    # From each to before the next: what lies between two is reduced in vain.
+    spans = np.stack((starts[runs], starts[runs + 1]), axis=1).reshape(-1)
+    ends = np.append(points, points[-1:], axis=0)
+    boxes = np.hstack(
+        [reach.reduceat(ends, spans, axis=0)[::2] for reach in (np.minimum, np.maximum)]
+    )
+    low, high = _GLYPH_MM
+    width, height = boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]
+    may = (height >= low) & (height <= high) & (width <= high) & (np.hypot(width, height) > low)
+    return path[runs[may]], boxes[may]

@@ -69,7 +69,9 @@ def printing(exam: Exam, sheet: Sheet) -> Content:
         content,
         images=tuple(item for item in content.images if item.layer not in steps),
         texts=tuple(item for item in content.texts if item.layer not in steps),
-        paths=tuple(item for item in content.paths if item.layer not in steps),
+        paths=tuple(item for item in content.paths if item.layer not in steps)
+        if steps & {*content.path_traits.layers}
+        else content.paths,
     )
 
 

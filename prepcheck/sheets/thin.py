@@ -10,8 +10,9 @@ import numpy as np
 from prepcheck.art.model import Paint, PathItem, Space, SpaceFamily, TextRun
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.gaps import gaps_between
-from prepcheck.measure.lines import LEAST_LENGTH_MM, LEAST_SLENDERNESS, Stroke
+from prepcheck.measure.lines import LEAST_LENGTH_MM, LEAST_SLENDERNESS, DrawnLines, Stroke
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.surroundings import on_art
 
 _STROKED, _BOTH = (1, 5), (2, 6)
 """Text render modes that stroke alone, and that fill as well (ISO 32000-2, Table 104)."""
@@ -22,8 +23,11 @@ _DIFFERS = 0.12
 
 
 def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, Stroke]]:
-    """Yield what is drawn as lines, and all else that is thinner than `most_mm`."""
-    yield from sheet.lines
+    """Yield what is thinner than `most_mm`, lines and all else, and the thinnest other line that
+    prints on the art, if any."""
+    fine = sheet.lines.widths < most_mm
+    yield from sheet.lines.some(fine)
+    yield from _thinnest(exam, sheet, sheet.lines.some(~fine))
     for run in sheet.content.texts:
         if (stroke := _stroke_of(run)) is not None and run.box is not None:
             yield _item(run.box, stroke.paint, run.layer), stroke
@@ -39,6 +43,14 @@ def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[Path
         # Of a barcode it is told how narrow its spaces are.
         if not any(box.overlap(gap.box) for box in symbols):
             yield _item(gap.box, _PAPER, None), Stroke(gap.width, _PAPER)
+
+
+def _thinnest(exam: Exam, sheet: Sheet, lines: DrawnLines) -> Iterator[tuple[PathItem, Stroke]]:
+    """Yield the thinnest of some lines that prints on the art."""
+    for line in lines.some(np.argsort(lines.widths, kind="stable")):
+        if line[0].layer not in exam.step_layers and on_art(exam, sheet, line[0].box):
+            yield line
+            return
 
 
 def _stroke_of(run: TextRun) -> Stroke | None:

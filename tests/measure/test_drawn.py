@@ -91,4 +91,4 @@ def test_lines_among_paths_are_those_that_are_lines_by_themselves() -> None:
     assert [item for item, _ in found] == lines
     assert [stroke for _, stroke in found] == [as_line(item) for item in lines]
     assert found[0][1].width == pytest.approx(0.3)
-    assert drawn_lines(Content()) == ()
+    assert not len(drawn_lines(Content()))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from prepcheck.art.model import Content, ImageItem, Paint, PathItem, ShadingItem, TextRun
+from prepcheck.art.model import Content, ImageItem, Paint, ShadingItem, TextRun
+from prepcheck.art.path_table import PathPile
 from prepcheck.art.pdf.content.paints import space_inks
 from prepcheck.geometry import Box, Quad
 
@@ -18,7 +19,7 @@ class Pile:
 
     images: list[ImageItem] = field(default_factory=list)
     texts: list[TextRun] = field(default_factory=list)
-    paths: list[PathItem] = field(default_factory=list)
+    paths: PathPile = field(default_factory=PathPile)
     shadings: list[ShadingItem] = field(default_factory=list)
     paints: dict[int, Paint] = field(default_factory=dict)
     inks: dict[str, None] = field(default_factory=dict)
@@ -31,7 +32,7 @@ class Pile:
         return Content(
             tuple(self.images),
             tuple(self.texts),
-            tuple(self.paths),
+            self.paths.table(),
             tuple(self.shadings),
             inks=tuple(self.inks),
             **more,  # type: ignore[arg-type]
@@ -58,7 +59,7 @@ class Pile:
         """Add the items of another pile behind the own ones."""
         self.images += other.images
         self.texts += other.texts
-        self.paths += other.paths
+        self.paths.add_all(other.paths)
         self.shadings += other.shadings
         self.paints.update(other.paints)
         self.inks.update(other.inks)
@@ -69,7 +70,7 @@ class Pile:
         return Pile(
             [item._replace(quad=quad, visible=box) for item in self.images],
             [item._replace(glyphs=(quad,), tight=False, extent=None) for item in self.texts],
-            [item._replace(box=box, segments=(), clipped=True) for item in self.paths],
+            self.paths.all_at(box),
             [item._replace(box=box) for item in self.shadings],
             self.paints,
             self.inks,

@@ -194,7 +194,7 @@ def _painted_box(findings: Findings) -> Box | None:
     boxes = [
         box
         for box in chain(
-            (item.box for item in shown.paths),
+            shown.paths.boxes(),
             (item.visible for item in shown.images),
             (item.box for item in shown.texts),
             (item.box for item in shown.shadings),

@@ -116,7 +116,7 @@ def _boxes_since(findings: Findings, counted: _Counts) -> Iterator[Box | None]:
     for pile, (paths, images, texts, shadings) in zip(
         (findings.shown, findings.hidden), counted, strict=True
     ):
-        yield from (item.box for item in pile.paths[paths:])
+        yield from pile.paths.boxes(paths)
         yield from (item.visible for item in pile.images[images:])
         yield from (item.box for item in pile.texts[texts:])
         yield from (item.box for item in pile.shadings[shadings:])

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import partial
 from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 
-from prepcheck.art.model import Paint, PathItem
+from prepcheck.art.model import Outlines, Paint, PathItem, PathTraits
+from prepcheck.art.path_table import PathTable
 from prepcheck.art.pdf.content import plain
 from prepcheck.art.pdf.content.clip import Clip, Flags
 from prepcheck.art.pdf.content.collect import Pile
@@ -24,7 +24,6 @@ from prepcheck.art.pdf.content.paths import (
     runs_box,
     stroke_box,
 )
-from prepcheck.art.subpaths import Corners, Subpaths
 from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box, FloatArray
 
@@ -131,36 +130,44 @@ class Waiting:
         return findings.hidden if unseen else findings.shown
 
     def _place_all(self, paths: list[Painted]) -> None:
-        sources, codes, _, fills, strokes, looks, _ = zip(*paths, strict=True)
+        sources, codes, _, fills, strokes, looks, layers = zip(*paths, strict=True)
         found = plain.corners(
             sources, codes, [look.ctm for look in looks], [fill is not None for fill in fills]
         )
         reach, widths = _pens(looks, fills, strokes, found)
         boxes = _boxes(found) + reach
         inside = np.all((boxes[:, :2] > -FARTHEST) & (boxes[:, 2:] < FARTHEST), axis=1)
-        lone = found.runs[1:] == found.runs[:-1]
+        count = np.diff(found.runs)
+        lone = count == 0
         inside |= lone  # what has no place leads nowhere, however wide its pen
         seen, shown, whole = _cut(boxes, [look.clip for look in looks], inside & ~lone)
-        corners = Corners(found.points, found.starts.tolist())
-        found.points.flags.writeable = False
-        ends = found.runs.tolist()
-        piles: dict[tuple[int, int, bool], Callable[[PathItem], None]] = {}
-        rows, clipped = map(partial(tuple.__new__, Box), seen.tolist()), (~whole).tolist()
-        segments = map(partial(Subpaths, corners), ends, ends[1:])
-        columns = zip(
-            paths, rows, widths, segments, clipped, shown.tolist(), inside.tolist(), strict=True
+        traits = PathTraits.made(
+            fills, strokes, [layer.name for layer in layers], np.array(widths), ~whole, count
         )
-        for path, box, width, subpaths, is_clipped, is_shown, is_inside in columns:
-            if is_shown:
-                key = id(path.fill), id(path.stroke), path.layer.hidden
-                add = piles.get(key)
-                if add is None:
-                    pile = self._pile(path)
-                    pile.painted(path.fill, path.stroke)
-                    add = piles[key] = pile.paths.append
-                add(_item(path, box, width, subpaths, is_clipped))
-            elif not is_inside:
-                self._walk.fault(path.operator, ObjectError("the path leads out of all bounds"))
+        table = PathTable(
+            seen,
+            traits,
+            (traits.stroke >= 0) & np.array([look.dashed for look in looks], np.bool_),
+            Outlines(found.points, found.starts, np.repeat(np.arange(len(paths)), count)),
+        )
+        hidden = np.array([layer.hidden for layer in layers], np.bool_)
+        paints = len(traits.paints) + 1
+        kinds = ((traits.fill + 1) * paints + traits.stroke + 1) * 2 + hidden
+        rows = np.flatnonzero(shown)
+        _, first, which = np.unique(kinds[rows], return_index=True, return_inverse=True)
+        findings = self._walk.findings
+        goes_on = np.zeros(len(first), np.bool_)
+        for kind in np.argsort(first).tolist():
+            path = paths[int(rows[first[kind]])]
+            pile = self._pile(path)
+            pile.painted(path.fill, path.stroke)
+            goes_on[kind] = pile is findings.shown
+        for pile, own in ((findings.shown, goes_on), (findings.hidden, ~goes_on)):
+            if own.any():
+                pile.paths.add(table.taken(rows[own[which]]))
+        for row in np.flatnonzero(~inside).tolist():
+            error = ObjectError("the path leads out of all bounds")
+            self._walk.fault(paths[row].operator, error)
 
 
 def _item(

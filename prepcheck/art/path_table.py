@@ -54,7 +54,7 @@ class PathTable(PathColumns):
             path.append(one.outlines.path + count)
             corners += len(one.outlines.points)
             count += len(one)
-        outlines = Outlines(*map(np.concatenate, (points, starts, path)))
+        outlines = Outlines(np.concatenate(points), np.concatenate(starts), np.concatenate(path))
         return cls(
             np.concatenate([np.empty((0, 4)), *(one.boxes for one in tables)]),
             PathTraits.chained([one.traits for one in tables]),

@@ -133,13 +133,15 @@ def _overprinting(sheet: Sheet) -> Iterator[Overprinting]:
                 yield Overprinting("type", box, parts, paint)
     traits = content.path_traits
     some = np.array([*(_counts(one) or _fades(one) for one in traits.paints), False])
-    for index in np.flatnonzero(some[traits.fill] | some[traits.stroke]).tolist():
-        path = content.paths[index]
-        for one in (path.fill, path.stroke):
-            if one is not None and _counts(one):
-                yield Overprinting("shape", path.box, (path.box,), one)
-            elif one is not None and _fades(one):
-                yield Overprinting("fade", path.box, (path.box,), None)
+    rows = np.flatnonzero(some[traits.fill] | some[traits.stroke])
+    columns = (content.path_boxes[rows], traits.fill[rows], traits.stroke[rows])
+    for corners, *numbers in zip(*(column.tolist() for column in columns), strict=True):
+        box = Box(*corners)
+        for one in (traits.paints[number] for number in numbers if number >= 0):
+            if _counts(one):
+                yield Overprinting("shape", box, (box,), one)
+            elif _fades(one):
+                yield Overprinting("fade", box, (box,), None)
     for image in content.images:
         if image.visible is None:
             continue

@@ -10,8 +10,9 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from prepcheck.art.model import PathItem
+from prepcheck.art.model import Content, PathItem
 from prepcheck.geometry import Box, FloatArray, Point
 
 LEAST_LENGTH_MM = 1.5
@@ -31,6 +32,31 @@ class _Strokes(NamedTuple):
     at: FloatArray
     low: FloatArray
     high: FloatArray
+
+
+def may_be_marks(content: Content) -> list[PathItem]:
+    """Return the paths that may be marks by their widths and extents, and few more."""
+    traits, (points, starts, path) = content.path_traits, content.path_outlines
+    some = (traits.fill >= 0) & (traits.runs == 1)
+    some &= _slim(content.path_boxes[:, :2], content.path_boxes[:, 2:])
+    stroked = (traits.stroke >= 0) & (traits.fill < 0) & (traits.stroke_mm <= MOST_WIDTH_MM)
+    corners = np.diff(starts)
+    short = np.flatnonzero(stroked[path] & (corners >= 2) & (corners <= 3))
+    first, last = points[starts[short]], points[starts[short + 1] - 1]
+    middle = points[starts[short] + 1]
+    low = np.minimum(np.minimum(first, middle), last)
+    high = np.maximum(np.maximum(first, middle), last)
+    some[path[short[_slim(low, high)]]] = True
+    return [content.paths[index] for index in np.flatnonzero(some).tolist()]
+
+
+def _slim(low: FloatArray, high: FloatArray) -> NDArray[np.bool_]:
+    """Say which extents (n, 2) to (n, 2) are those of a mark."""
+    sides = high - low
+    long = sides.max(axis=1)
+    is_long = (long >= LEAST_LENGTH_MM) & (long <= MOST_LENGTH_MM)
+    slim: NDArray[np.bool_] = is_long & (sides.min(axis=1) <= MOST_WIDTH_MM)
+    return slim
 
 
 def corner_rectangles(paths: Iterable[PathItem]) -> tuple[Box, ...]:

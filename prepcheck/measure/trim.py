@@ -8,10 +8,12 @@ from enum import StrEnum
 from functools import cached_property
 from typing import NamedTuple
 
+import numpy as np
+
 from prepcheck.art.facts import Layer
-from prepcheck.art.model import Content, Page, Paint
+from prepcheck.art.model import Content, Page, Paint, PathItem
 from prepcheck.geometry import Affine, Box
-from prepcheck.measure.cropmarks import centre_marks, corner_rectangles
+from prepcheck.measure.cropmarks import centre_marks, corner_rectangles, may_be_marks
 from prepcheck.outline import Outline
 from prepcheck.units import MM_PER_INCH, PT_PER_INCH
 
@@ -242,7 +244,7 @@ class _Search:
     # --- by what is drawn
 
     def _crop_marks(self) -> TrimPlacement | None:
-        found = corner_rectangles(self._content.paths)
+        found = corner_rectangles(self._maybe_marks)
         for fits in (self._trim_fit, self._trim_scaled, self._trim_near):
             for box in sorted(found, key=lambda box: box.area):
                 if fit := fits(box):
@@ -250,7 +252,7 @@ class _Search:
         width, height = self.wanted.width, self.wanted.height
         for turned in self._turns:
             size = (height, width) if turned else (width, height)
-            if centre := centre_marks(self._content.paths, *size):
+            if centre := centre_marks(self._maybe_marks, *size):
                 box = Box.centred(*size, at=centre)
                 return self._place(box, TrimRule.CROP_MARKS, _Fit(1.0, turned, 0.0))
         return None
@@ -366,6 +368,10 @@ class _Search:
         return self.page.content(Affine.identity())
 
     @cached_property
+    def _maybe_marks(self) -> list[PathItem]:
+        return may_be_marks(self._content)
+
+    @cached_property
     def _extent(self) -> Box | None:
         """The box round everything that leaves ink, cut to the page."""
         whole = _union(list(_inked_boxes(self._content)))
@@ -375,17 +381,17 @@ class _Search:
 def _inked_boxes(content: Content) -> Iterator[Box]:
     yield from (image.visible for image in content.images if image.visible is not None)
     yield from (shading.box for shading in content.shadings)
-    for path in content.paths:
-        if _marks(path.fill) or _marks(path.stroke):
-            yield path.box
+    traits = content.path_traits
+    marks = np.array([*map(_marks, traits.paints), False])
+    boxes = content.path_boxes[marks[traits.fill] | marks[traits.stroke]]
+    if len(boxes):
+        yield Box(*boxes[:, :2].min(axis=0).tolist(), *boxes[:, 2:].max(axis=0).tolist())
     for run in content.texts:
         if run.paints and run.box is not None:
             yield run.box
 
 
-def _marks(paint: Paint | None) -> bool:
-    if paint is None:
-        return False
+def _marks(paint: Paint) -> bool:
     return paint.ink_count > 0 or paint.pattern is not None or min(paint.rgb) < 1
 
 

@@ -62,12 +62,13 @@ def uses_of(content: Content, wanted: Callable[[Colour], bool]) -> Iterator[Use]
     traits = content.path_traits
     # A path without a fill or a stroke has the number -1 there, which is the last.
     fits = np.array([*(wanted(Colour(p.space, p)) for p in traits.paints), False])
-    for index in np.flatnonzero(fits[traits.fill] | fits[traits.stroke]).tolist():
-        box = content.paths[index].box
-        for number in (traits.fill[index], traits.stroke[index]):
+    rows = np.flatnonzero(fits[traits.fill] | fits[traits.stroke])
+    columns = (content.path_boxes[rows], traits.fill[rows], traits.stroke[rows])
+    for corners, *numbers in zip(*(column.tolist() for column in columns), strict=True):
+        for number in numbers:
             if fits[number]:
                 paint = traits.paints[number]
-                yield Use("paths", box, paint.space, paint)
+                yield Use("paths", Box(*corners), paint.space, paint)
     for shading in content.shadings:
         if wanted(Colour(shading.space)):
             yield Use("shadings", shading.box, shading.space, None)

@@ -228,38 +228,14 @@ class PathTraits(NamedTuple):
             layer, tuple(names),
         )  # fmt: skip
 
-    @classmethod
-    def chained(cls, parts: Sequence[PathTraits]) -> PathTraits:
-        """Return the traits of paths one after the other."""
-        paints = {id(paint): paint for one in parts for paint in one.paints}
-        numbers = {key: at for at, key in enumerate(paints)}
-        layers = [*dict.fromkeys(name for one in parts for name in one.layers)]
-        fill, stroke, layer = [], [], []
-        for one in parts:
-            own = np.array([*(numbers[id(paint)] for paint in one.paints), -1], np.intp)
-            fill.append(own[one.fill])
-            stroke.append(own[one.stroke])
-            layer.append(np.array([*map(layers.index, one.layers), -1], np.intp)[one.layer])
-        none: list[NDArray[np.intp]] = [np.empty(0, np.intp)]
-        return cls(
-            np.concatenate(none + fill),
-            np.concatenate(none + stroke),
-            np.concatenate([np.empty(0), *(one.stroke_mm for one in parts)]),
-            np.concatenate([np.empty(0, np.bool_), *(one.clipped for one in parts)]),
-            np.concatenate(none + [one.runs for one in parts]),
-            tuple(paints.values()),
-            np.concatenate(none + layer),
-            tuple(layers),
-        )._in_order()
-
     def taken(self, rows: NDArray[np.intp]) -> PathTraits:
         """Return those of some paths."""
         return self._replace(
             fill=self.fill[rows], stroke=self.stroke[rows], stroke_mm=self.stroke_mm[rows],
             clipped=self.clipped[rows], runs=self.runs[rows], layer=self.layer[rows],
-        )._in_order()  # fmt: skip
+        ).in_order()  # fmt: skip
 
-    def _in_order(self) -> PathTraits:
+    def in_order(self) -> PathTraits:
         """Return the same with the paints that are used in their order."""
         both = np.concatenate((self.fill, self.stroke))
         first = np.full(len(self.paints) + 1, len(both))

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import cached_property, partial
-from typing import overload
+from typing import Generic, TypeVar, overload
 
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import Outlines, PathColumns, PathItem, PathTraits
+from prepcheck.art.model import Outlines, Paint, PathColumns, PathItem, PathTraits
 from prepcheck.art.subpaths import Corners, Subpaths
 from prepcheck.geometry import Box, FloatArray
 
+T = TypeVar("T", bound=np.generic)
 _AT_ONCE = 4096
 
 
@@ -28,7 +29,7 @@ class PathTable(PathColumns):
     ) -> None:
         """Each column has n rows; `boxes` (n, 4) are in mm."""
         self.boxes, self.traits, self.outlines = boxes, traits, outlines
-        self._dashed = dashed
+        self.dashed = dashed
         outlines.points.flags.writeable = False
         self._corners = Corners(outlines.points, outlines.starts)
 
@@ -40,26 +41,6 @@ class PathTable(PathColumns):
             PathTraits.of(paths),
             np.array([path.dashed for path in paths], np.bool_),
             Outlines.of(paths),
-        )
-
-    @classmethod
-    def chained(cls, tables: Sequence[PathTable]) -> PathTable:
-        """Return the paths of tables one after the other."""
-        if len(tables) == 1:
-            return tables[0]
-        points = [np.empty((0, 2)), *(one.outlines.points for one in tables)]
-        starts, path, corners, count = [np.zeros(1, np.intp)], [np.empty(0, np.intp)], 0, 0
-        for one in tables:
-            starts.append(one.outlines.starts[1:] + corners)
-            path.append(one.outlines.path + count)
-            corners += len(one.outlines.points)
-            count += len(one)
-        outlines = Outlines(np.concatenate(points), np.concatenate(starts), np.concatenate(path))
-        return cls(
-            np.concatenate([np.empty((0, 4)), *(one.boxes for one in tables)]),
-            PathTraits.chained([one.traits for one in tables]),
-            np.concatenate([np.empty(0, np.bool_), *(one._dashed for one in tables)]),
-            outlines,
         )
 
     @cached_property
@@ -76,7 +57,7 @@ class PathTable(PathColumns):
         outlines = self.outlines.taken(runs + np.arange(len(runs)))
         outlines = outlines._replace(path=np.repeat(np.arange(len(rows)), count))
         traits = self.traits.taken(rows)
-        return PathTable(self.boxes[rows], traits, self._dashed[rows], outlines)
+        return PathTable(self.boxes[rows], traits, self.dashed[rows], outlines)
 
     def all_at(self, box: Box) -> PathTable:
         """Return the paths with a box as the place of each, and nothing known of their outlines."""
@@ -84,7 +65,7 @@ class PathTable(PathColumns):
         traits = self.traits._replace(
             clipped=np.ones(count, np.bool_), runs=np.zeros(count, np.intp)
         )
-        return PathTable(np.tile(np.array(box), (count, 1)), traits, self._dashed, Outlines.of(()))
+        return PathTable(np.tile(np.array(box), (count, 1)), traits, self.dashed, Outlines.of(()))
 
     def __len__(self) -> int:
         return len(self.boxes)
@@ -117,7 +98,7 @@ class PathTable(PathColumns):
                 map(paints.__getitem__, traits.fill[rows].tolist()),
                 map(paints.__getitem__, traits.stroke[rows].tolist()),
                 traits.stroke_mm[rows].tolist(),
-                self._dashed[rows].tolist(),
+                self.dashed[rows].tolist(),
                 map(layers.__getitem__, traits.layer[rows].tolist()),
                 map(partial(Subpaths, self._corners), runs, runs[1:]),
                 traits.clipped[rows].tolist(),
@@ -133,57 +114,145 @@ class PathTable(PathColumns):
         return repr(tuple(self))
 
 
+class _Column(Generic[T]):
+    """An array that grows where it lies, so that a long one is never there twice."""
+
+    def __init__(self, kind: type[T], across: int = 0) -> None:
+        self._rows: NDArray[T] = np.empty((0, across) if across else 0, kind)
+        self._used = 0
+
+    def add(self, rows: NDArray[T]) -> None:
+        end = self._used + len(rows)
+        if end > len(self._rows):
+            self._rows.resize((end + end // 4, *self._rows.shape[1:]), refcheck=False)
+        self._rows[self._used : end] = rows
+        self._used = end
+
+    def taken(self) -> NDArray[T]:
+        """Return all rows, which are good until more are added."""
+        return self._rows[: self._used]
+
+
+class _Growing:
+    """Tables one after the other."""
+
+    def __init__(self) -> None:
+        self._boxes, self._points = _Column(np.float64, 4), _Column(np.float64, 2)
+        self._fill, self._stroke, self._layer = (_Column(np.intp) for _ in range(3))
+        self._runs, self._lengths = _Column(np.intp), _Column(np.intp)
+        self._stroke_mm = _Column(np.float64)
+        self._clipped, self._dashed = _Column(np.bool_), _Column(np.bool_)
+        self._paints: dict[int, Paint] = {}
+        self._layers: dict[str, int] = {}
+
+    def add(self, table: PathTable) -> None:
+        traits, outlines = table.traits, table.outlines
+        for paint in traits.paints:
+            self._paints.setdefault(id(paint), paint)
+        numbers = {key: at for at, key in enumerate(self._paints)}
+        own = np.array([*(numbers[id(paint)] for paint in traits.paints), -1], np.intp)
+        self._fill.add(own[traits.fill])
+        self._stroke.add(own[traits.stroke])
+        layers = [self._layers.setdefault(name, len(self._layers)) for name in traits.layers]
+        self._layer.add(np.array([*layers, -1], np.intp)[traits.layer])
+        self._boxes.add(table.boxes)
+        self._points.add(outlines.points)
+        self._runs.add(traits.runs)
+        self._lengths.add(np.diff(outlines.starts))
+        self._stroke_mm.add(traits.stroke_mm)
+        self._clipped.add(traits.clipped)
+        self._dashed.add(table.dashed)
+
+    def __len__(self) -> int:
+        return len(self.boxes)
+
+    @property
+    def boxes(self) -> FloatArray:
+        """Good until a table is added."""
+        return self._boxes.taken()
+
+    def table(self) -> PathTable:
+        """Return all paths; no table is added afterwards."""
+        runs = self._runs.taken()
+        traits = PathTraits(
+            self._fill.taken(), self._stroke.taken(), self._stroke_mm.taken(),
+            self._clipped.taken(), runs, tuple(self._paints.values()), self._layer.taken(),
+            tuple(self._layers),
+        )  # fmt: skip
+        starts = np.concatenate((np.zeros(1, np.intp), np.cumsum(self._lengths.taken())))
+        outlines = Outlines(self._points.taken(), starts, np.repeat(np.arange(len(runs)), runs))
+        return PathTable(self.boxes, traits.in_order(), self._dashed.taken(), outlines)
+
+
 class PathPile:
     """Paths that are being gathered, in painting order."""
 
     _SMALL = 500
     """Tables of less paths are taken apart again: many small ones take more than their paths."""
+    _MANY_ITEMS = 5_000
+    """Single paths from which they are put into columns."""
 
-    def __init__(self, tables: Sequence[PathTable] = ()) -> None:
-        self._tables = [*tables]
+    def __init__(self) -> None:
+        self._grown: PathTable | _Growing = _Growing()
         self._items: list[PathItem] = []
-        self.append = self._items.append
+
+    def append(self, path: PathItem) -> None:
+        """Add one path."""
+        self._items.append(path)
+        if len(self._items) >= self._MANY_ITEMS:
+            self._settle()
 
     def add(self, table: PathTable) -> None:
         """Add all paths of a table."""
         if len(table) < self._SMALL:
             self._items += table
-        else:
-            self._settle()
-            self._tables.append(table)
+            return
+        self._settle()
+        self._take(table)
 
-    def add_all(self, other: PathPile) -> None:
-        """Add the paths of another pile."""
-        if other._tables:
-            self._settle()
-            self._tables += other._tables
-        self._items += other._items
+    def _take(self, table: PathTable) -> None:
+        grown = self._grown
+        if not isinstance(grown, _Growing):
+            # What was handed out may not grow.
+            self._grown = _Growing()
+            self._grown.add(grown)
+            grown = self._grown
+        grown.add(table)
 
     def _settle(self) -> None:
         if self._items:
-            self._tables.append(PathTable.of(self._items))
+            self._take(PathTable.of(self._items))
             self._items.clear()
+
+    def add_all(self, other: PathPile) -> None:
+        """Add the paths of another pile."""
+        if len(other._grown):
+            self.add(other.table())
+        else:
+            self._items += other._items
 
     def table(self) -> PathTable:
         """Return all paths."""
         self._settle()
-        self._tables = [PathTable.chained(self._tables)]
-        return self._tables[0]
+        if isinstance(self._grown, _Growing):
+            self._grown = self._grown.table()
+        return self._grown
 
     def boxes(self, first: int = 0) -> Iterator[Box]:
         """Yield the boxes of all paths but the first ones."""
-        for table in self._tables:
-            yield from (Box(*row) for row in table.boxes[first:].tolist())
-            first = max(0, first - len(table))
-        yield from (item.box for item in self._items[first:])
+        yield from (Box(*row) for row in self._grown.boxes[first:].tolist())
+        yield from (item.box for item in self._items[max(0, first - len(self._grown)) :])
 
     def all_at(self, box: Box) -> PathPile:
         """Return the paths with a box as the place of each."""
-        return PathPile([self.table().all_at(box)]) if len(self) else PathPile()
+        made = PathPile()
+        if len(self):
+            made.add(self.table().all_at(box))
+        return made
 
     def clear(self) -> None:
-        self._tables.clear()
+        self._grown = _Growing()
         self._items.clear()
 
     def __len__(self) -> int:
-        return sum(map(len, self._tables)) + len(self._items)
+        return len(self._grown) + len(self._items)

@@ -35,6 +35,8 @@ SEAM_MM = 0.1
 """Pictures less than this apart are taken to meet."""
 MEET_MM = 0.01
 """What programs round off where pictures meet."""
+_AT_ONCE = 100_000
+"""Boxes held against a rim together: a page may have a million."""
 PARALLEL = 0.15
 """An edge follows the rim where its distance changes by less than this per mm."""
 
@@ -118,10 +120,13 @@ def kinds_of(lines: Lines) -> NDArray[np.str_]:
 
 def boxes_near(boxes: FloatArray, rim: Rim) -> NDArray[np.bool_]:
     """Say which boxes (n, 4) may come within the rim's depth; none is missed."""
-    corners = boxes[:, ((0, 1), (2, 1), (2, 3), (0, 3))]
-    centre_room = rim.room(boxes.reshape(-1, 2, 2).mean(axis=1))
-    radius = np.hypot(*(corners[:, 2] - corners[:, 0]).T) / 2
-    return np.asarray(centre_room - radius < rim.depth_mm)
+    near = np.empty(len(boxes), np.bool_)
+    for first in range(0, len(boxes), _AT_ONCE):
+        some = boxes[first : first + _AT_ONCE]
+        radius = np.hypot(*(some[:, 2:] - some[:, :2]).T) / 2
+        room = rim.room((some[:, :2] + some[:, 2:]) / 2)
+        near[first : first + _AT_ONCE] = room - radius < rim.depth_mm
+    return near
 
 
 def is_whole(image: ImageItem) -> bool:

@@ -60,9 +60,14 @@ class Crowd:
 
         `to_pixels` maps the page's points to pixels.
         """
-        boxes = _mapped(self.boxes, to_pixels)
-        low, high = boxes[:, :2] - 2 * REACH_PX, boxes[:, 2:] + 2 * REACH_PX
-        meets = (low < pixels.shape[1::-1]).all(axis=1) & (high > 0).all(axis=1)
+        boxes = np.concatenate(
+            [
+                _mapped(some, to_pixels)
+                for some in np.array_split(self.boxes, self.count // MANY + 1)
+            ]
+        )
+        meets = (boxes[:, :2] < np.array(pixels.shape[1::-1]) + 2 * REACH_PX).all(axis=1)
+        meets &= (boxes[:, 2:] > -2 * REACH_PX).all(axis=1)
         mine = np.flatnonzero(meets)
         if len(mine) < MANY:
             draw()
@@ -88,7 +93,7 @@ class Crowd:
             pdfium_c.FPDFPageObj_SetIsActive(pdfium_c.FPDFPage_GetObject(page, index), active)
 
     def _changing(
-        self, which: NDArray[np.intp], boxes: FloatArray, scale: float, pixels: ByteArray
+        self, which: NDArray[np.intp], boxes: NDArray[np.float32], scale: float, pixels: ByteArray
     ) -> NDArray[np.intp]:
         """Return those of some objects that may change pixels."""
         plain = _Plain(pixels)
@@ -120,8 +125,10 @@ class _Plain:
 
     def __init__(self, pixels: ByteArray) -> None:
         height, width = pixels.shape[:2]
-        r, g, b = (pixels[:, :, channel] for channel in range(3))
-        self._one = one = r.astype(np.uint32) << 16 | g.astype(np.uint32) << 8 | b
+        self._pixels, one = pixels, np.zeros((height, width), np.uint32)
+        for channel in range(3):
+            one <<= 8
+            one |= pixels[:, :, channel]
         # How many pixels above and left of each place differ from the one beside or above them.
         differs = np.zeros((2, height + 1, width + 1), np.int32)
         for counts, differ in (
@@ -132,15 +139,17 @@ class _Plain:
             np.cumsum(counts, axis=0, out=counts)
         self._beside, self._above = differs
 
-    def _window(self, boxes: FloatArray, reach: float | FloatArray) -> tuple[NDArray[np.intp], ...]:
+    def _window(
+        self, boxes: NDArray[np.float32], reach: float | FloatArray
+    ) -> tuple[NDArray[np.intp], ...]:
         """Return the pixels (columns, then rows; the last one excluded) that boxes touch."""
-        height, width = self._one.shape
+        height, width = self._pixels.shape[:2]
         most = np.array((width, height))
         low = np.clip(np.floor(boxes[:, :2] - reach), 0, most).astype(np.intp)
         high = np.clip(np.ceil(boxes[:, 2:] + reach), 0, most).astype(np.intp)
         return low[:, 0], low[:, 1], high[:, 0], high[:, 1]
 
-    def are(self, boxes: FloatArray, reach: float | FloatArray) -> NDArray[np.bool_]:
+    def are(self, boxes: NDArray[np.float32], reach: float | FloatArray) -> NDArray[np.bool_]:
         """Say in which boxes (n, 4) in pixels, grown by `reach` (one, or n × 1), all pixels are
         alike."""
         x0, y0, x1, y1 = self._window(boxes, reach)
@@ -153,13 +162,14 @@ class _Plain:
         alike: NDArray[np.bool_] = some & (sides == 0) & (rows == 0)
         return alike
 
-    def shades(self, boxes: FloatArray) -> NDArray[np.uint32]:
+    def shades(self, boxes: NDArray[np.float32]) -> NDArray[np.uint32]:
         """Return the colour (0xRRGGBB) of the first pixel of boxes (n, 4), none empty."""
         x0, y0, _, _ = self._window(boxes, REACH_PX)
-        return np.asarray(self._one[y0, x0])
+        r, g, b = self._pixels[y0, x0].astype(np.uint32).T
+        return np.asarray(r << 16 | g << 8 | b)
 
 
-def _mapped(boxes: NDArray[np.float32], way: Affine) -> FloatArray:
+def _mapped(boxes: NDArray[np.float32], way: Affine) -> NDArray[np.float32]:
     """Return the boxes (n, 4) round mapped boxes."""
     x, y = boxes[:, 0::2].astype(np.float64), boxes[:, 1::2].astype(np.float64)
     a, b, c, d, e, f = way
@@ -169,7 +179,7 @@ def _mapped(boxes: NDArray[np.float32], way: Affine) -> FloatArray:
     found = np.stack((across.min(axis=0), up.min(axis=0), across.max(axis=0), up.max(axis=0)), 1)
     unknown = ~np.isfinite(found).all(axis=1)
     found[unknown] = -np.inf, -np.inf, np.inf, np.inf
-    return found
+    return found.astype(np.float32)
 
 
 class _Asked:

@@ -69,7 +69,11 @@ def test_a_table_holds_its_paths() -> None:
 
 
 def test_tables_are_chained_and_parted() -> None:
-    chained = PathTable.chained([PathTable.of(PATHS[2:]), PathTable.of(PATHS[:3])])
+    pile = PathPile()
+    pile._SMALL = 0
+    pile.add(PathTable.of(PATHS[2:]))
+    pile.add(PathTable.of(PATHS[:3]))
+    chained = pile.table()
     _agree(chained, [*PATHS[2:], *PATHS[:3]])
     rows = np.array((0, 2, 4))
     _agree(chained.taken(rows), [[*PATHS[2:], *PATHS[:3]][row] for row in rows])

@@ -129,9 +129,10 @@ def in_batches(runs: Sequence[TextRun]) -> Iterator[Sequence[TextRun]]:
 
 
 def _grounds(sheet: Sheet, runs: Sequence[TextRun]) -> list[float | None]:
-    probes = [beside(run.corners).reshape(-1, 2) for run in runs]
-    owner = np.repeat(np.arange(len(runs)), [*map(len, probes)])
-    return grounds_at(sheet, np.concatenate([np.empty((0, 2)), *probes]), owner, len(runs))
+    corners = [run.corners for run in runs]
+    probes = beside(np.concatenate([np.empty((0, 4, 2)), *corners]))
+    owner = np.repeat(np.arange(len(runs)), [len(own) * probes.shape[1] for own in corners])
+    return grounds_at(sheet, probes.reshape(-1, 2), owner, len(runs))
 
 
 def grounds_at(

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import compress
 
+import numpy as np
+
 from prepcheck.art.model import Paint
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box

@@ -29,8 +29,17 @@ WORTH = 0.1
 """Share of them that must change nothing for the rest to be looked at."""
 REACH_PX = 2.0
 """How far beyond its box an object may reach: thin lines are drawn a pixel wide."""
+OUTWARDS = 512
+"""Places tried for each side of what is painted full."""
+LARGE = 0.2
+"""Share of all pixels from which it pays to leave them out."""
 OVERHANG_EM = 0.5
 """How far letters may reach beyond the box of their line, which goes by their widths."""
+
+Window = tuple[slice, slice]
+"""Rows and columns."""
+Draw = Callable[[slice, slice], None]
+"""Paints what lies in a window."""
 
 
 class Crowd:
@@ -55,33 +64,34 @@ class Crowd:
                 found[index] = -np.inf, -np.inf, np.inf, np.inf
         return found
 
-    def paint(self, pixels: ByteArray, to_pixels: Affine, draw: Callable[[], None]) -> None:
+    def paint(self, pixels: ByteArray, to_pixels: Affine, draw: Draw) -> None:
         """Paint on `pixels` (rows, columns, 3) what `draw` paints of the active objects.
 
         `to_pixels` maps the page's points to pixels.
         """
-        boxes = np.concatenate(
-            [
-                _mapped(some, to_pixels)
-                for some in np.array_split(self.boxes, self.count // MANY + 1)
-            ]
-        )
-        meets = (boxes[:, :2] < np.array(pixels.shape[1::-1]) + 2 * REACH_PX).all(axis=1)
+        height, width = pixels.shape[:2]
+        parts = np.array_split(self.boxes, self.count // MANY + 1)
+        boxes = np.concatenate([_mapped(some, to_pixels) for some in parts])
+        meets = (boxes[:, :2] < np.array((width, height)) + 2 * REACH_PX).all(axis=1)
         meets &= (boxes[:, 2:] > -2 * REACH_PX).all(axis=1)
-        mine = np.flatnonzero(meets)
+        mine, whole = np.flatnonzero(meets), (slice(0, height), slice(0, width))
         if len(mine) < MANY:
-            draw()
+            draw(*whole)
             return
-        scale = max(to_pixels.x_scale, to_pixels.y_scale)
+        asked = _Asked(max(to_pixels.x_scale, to_pixels.y_scale))
         try:
             self._set(mine, False)
             at, step = 0, FIRST
             while at < len(mine):
-                some = mine[at : at + step]
+                some, windows = mine[at : at + step], [whole]
                 if at:
-                    some = self._changing(some, boxes, scale, pixels)
+                    plain = _Plain(pixels)
+                    some, shade = self._changing(some, boxes, asked, plain)
+                    if shade is not None:
+                        windows = plain.outside(shade)
                 self._set(some, True)
-                draw()
+                for window in windows:
+                    draw(*window)
                 self._set(some, False)
                 at, step = at + step, max(FIRST, at + step)
         finally:
@@ -93,31 +103,30 @@ class Crowd:
             pdfium_c.FPDFPageObj_SetIsActive(pdfium_c.FPDFPage_GetObject(page, index), active)
 
     def _changing(
-        self, which: NDArray[np.intp], boxes: NDArray[np.float32], scale: float, pixels: ByteArray
-    ) -> NDArray[np.intp]:
-        """Return those of some objects that may change pixels."""
-        plain = _Plain(pixels)
+        self, which: NDArray[np.intp], boxes: NDArray[np.float32], asked: _Asked, plain: _Plain
+    ) -> tuple[NDArray[np.intp], int | None]:
+        """Return those of some objects that may change pixels, and the colour that they all have;
+        None where they have several, or it is not told."""
         tried = which[:: max(1, len(which) // ASKED)]
         if plain.are(boxes[tried], REACH_PX).mean() < WORTH:
-            return which
+            return which, None
         idle = plain.are(boxes[which], REACH_PX)
-        maybe = np.flatnonzero(idle)
-        if not len(maybe):
-            return which
-        shades = plain.shades(boxes[which[maybe]]).tolist()
-        asked, page, get = _Asked(scale), self._page, pdfium_c.FPDFPage_GetObject
-        reaches = np.zeros(len(maybe))
-        for at, (index, shade) in enumerate(zip(which[maybe].tolist(), shades, strict=True)):
-            told = asked.paint(get(page, index))
-            if told is None or told[0] != shade:
-                idle[maybe[at]] = False
+        shades = plain.shades(boxes[which]).tolist()
+        page, get = self._page, pdfium_c.FPDFPage_GetObject
+        reaches, seen = np.zeros(len(which)), set()
+        for at, index in enumerate(which.tolist()):
+            told = asked.paint(get(page, index)) if idle[at] or len(seen) < 2 else None
+            if told is None or told[0] != shades[at]:
+                idle[at] = False
             else:
                 reaches[at] = told[1]
-        further = maybe[idle[maybe] & (reaches > 0)]
-        idle[further] = plain.are(
-            boxes[which[further]], reaches[idle[maybe] & (reaches > 0), None] + REACH_PX
-        )
-        return which[~idle]
+            if not idle[at]:
+                seen.add(None if told is None else told[0])
+        further = np.flatnonzero(idle & (reaches > 0))
+        idle[further] = plain.are(boxes[which[further]], reaches[further, None] + REACH_PX)
+        # Those found now are of colours that were seen as well.
+        seen |= {shades[at] for at in further[~idle[further]].tolist()}
+        return which[~idle], seen.pop() if len(seen) == 1 else None
 
 
 class _Plain:
@@ -163,10 +172,44 @@ class _Plain:
         return alike
 
     def shades(self, boxes: NDArray[np.float32]) -> NDArray[np.uint32]:
-        """Return the colour (0xRRGGBB) of the first pixel of boxes (n, 4), none empty."""
+        """Return the colour (0xRRGGBB) of the first pixel of boxes (n, 4)."""
         x0, y0, _, _ = self._window(boxes, REACH_PX)
-        r, g, b = self._pixels[y0, x0].astype(np.uint32).T
+        height, width = self._pixels.shape[:2]
+        found = self._pixels[np.minimum(y0, height - 1), np.minimum(x0, width - 1)]
+        r, g, b = found.astype(np.uint32).T
         return np.asarray(r << 16 | g << 8 | b)
+
+    def outside(self, shade: int) -> list[Window]:
+        """Return windows that hold all but a rectangle about the middle that is of one colour,
+        where that is large; else one that is the whole."""
+        height, width = self._pixels.shape[:2]
+        x, y = width // 2, height // 2
+        sides = np.array((x, y, x + 1, y + 1))
+        most = np.array((0, 0, width, height))
+        # All sides go out together, then each as far as it gets.
+        for moved in (np.ones(4, np.bool_), *np.eye(4, dtype=np.bool_)):
+            share = np.linspace(0.0, 1.0, OUTWARDS)[:, None]
+            tried = np.where(moved, np.rint(sides + share * (most - sides)), sides)
+            inside = np.flatnonzero(self.are(tried.astype(np.float32), 0.0))
+            if len(inside):
+                sides = tried[inside[-1]].astype(np.intp)
+        x0, y0, x1, y1 = sides.tolist()
+        if (x1 - x0) * (y1 - y0) < LARGE * width * height or self._shade(y, x) != shade:
+            return [(slice(0, height), slice(0, width))]
+        beside = slice(y0, y1)
+        around = [
+            (slice(0, y0), slice(0, width)), (slice(y1, height), slice(0, width)),
+            (beside, slice(0, x0)), (beside, slice(x1, width)),
+        ]  # fmt: skip
+        return [(rows, columns) for rows, columns in around if _some(rows) and _some(columns)]
+
+    def _shade(self, row: int, column: int) -> int:
+        r, g, b = self._pixels[row, column].tolist()
+        return int(r << 16 | g << 8 | b)
+
+
+def _some(part: slice) -> bool:
+    return bool(part.stop > part.start)
 
 
 def _mapped(boxes: NDArray[np.float32], way: Affine) -> NDArray[np.float32]:

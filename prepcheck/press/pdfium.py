@@ -32,7 +32,7 @@ class Painter:
     media: Box
     """The MediaBox in default user space (pt)."""
     plain: bool = False
-    """Known to have no patterns, whose colours the library does not tell."""
+    """Known to have no patterns and no drawn letters, whose colours the library does not tell."""
 
     @classmethod
     def open(cls, document: pdfium.PdfDocument, index: int, plain: bool = False) -> Painter:
@@ -67,27 +67,32 @@ class Painter:
         """
         pixels = np.full((grid.height, grid.width, 3), 255, np.uint8)
         matrix = self._to_display().inverse().then(from_user).then(grid.to_pixels)
-        bitmap = pdfium_c.FPDFBitmap_CreateEx(
-            grid.width, grid.height, pdfium_c.FPDFBitmap_BGR,
-            pixels.ctypes.data_as(ctypes.c_void_p), grid.width * 3,
-        )  # fmt: skip
-        draw = partial(
-            pdfium_c.FPDF_RenderPageBitmapWithMatrix,
-            bitmap,
-            self.page,
-            pdfium_c.FS_MATRIX(*matrix),
-            pdfium_c.FS_RECTF(0.0, 0.0, grid.width, grid.height),
-            pdfium_c.FPDF_PRINTING | pdfium_c.FPDF_REVERSE_BYTE_ORDER,
-        )
-        try:
-            if self._crowd is None:
-                draw()
-            else:
-                self._crowd.paint(pixels, from_user.then(grid.to_pixels), draw)
-        finally:
-            pdfium_c.FPDFBitmap_Destroy(bitmap)
+        draw = partial(self._draw, pixels, matrix)
+        if self._crowd is None:
+            draw(slice(0, grid.height), slice(0, grid.width))
+        else:
+            self._crowd.paint(pixels, from_user.then(grid.to_pixels), draw)
         _clear_outside(pixels, from_user, self.media, grid)
         return pixels
+
+    def _draw(self, pixels: ByteArray, matrix: Affine, rows: slice, columns: slice) -> None:
+        """Paint what lies in some rows and columns of pixels, as a bitmap of its own."""
+        part = pixels[rows, columns]
+        height, width = part.shape[:2]
+        bitmap = pdfium_c.FPDFBitmap_CreateEx(
+            width, height, pdfium_c.FPDFBitmap_BGR, part.ctypes.data_as(ctypes.c_void_p),
+            pixels.strides[0],
+        )  # fmt: skip
+        try:
+            pdfium_c.FPDF_RenderPageBitmapWithMatrix(
+                bitmap,
+                self.page,
+                pdfium_c.FS_MATRIX(*matrix.then(Affine.move(-columns.start, -rows.start))),
+                pdfium_c.FS_RECTF(0.0, 0.0, width, height),
+                pdfium_c.FPDF_PRINTING | pdfium_c.FPDF_REVERSE_BYTE_ORDER,
+            )
+        finally:
+            pdfium_c.FPDFBitmap_Destroy(bitmap)
 
     def _to_display(self) -> Affine:
         """Return the map that PDFium itself applies first: y down from the page's upper left."""

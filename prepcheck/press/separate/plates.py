@@ -25,6 +25,7 @@ from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.art.pdf.content.walk import recorder_of
 from prepcheck.art.pdf.guard import reading
+from prepcheck.art.pdf.objects import dictionary, name, resolved
 from prepcheck.art.pdf.page import PdfPage
 from prepcheck.errors import ArtworkError, BudgetError, UnreadableError, said_by
 from prepcheck.geometry import Affine, Box, Grid
@@ -213,7 +214,7 @@ class _Copies(NamedTuple):
     groups: list[tuple[str, ...]]
     file: bytes
     plain: bool = False
-    """No page of it paints with a pattern."""
+    """As `_is_plain`."""
 
     def does_for(self, reach: Reach) -> bool:
         """Say whether no picture is coarser than is wanted."""
@@ -419,7 +420,14 @@ def _copies(page: PdfPage, recorder: Recorder, recording: Recording, reach: Reac
     media = page.to_page.inverse().box(page.boxes.media)
     for one in copies:
         one.page(recording, media)
-    return _Copies(reach.shrinks, groups, writer.bytes(), plain=not recording.patterns)
+    return _Copies(reach.shrinks, groups, writer.bytes(), _is_plain(recording))
+
+
+def _is_plain(recording: Recording) -> bool:
+    """Say whether a page paints with nothing but colours, and no letters that bring their own."""
+    fonts = dictionary(recording.resources, "Font") or {}
+    drawn = any(name(resolved(font), "Subtype") == "Type3" for font in fonts.values())
+    return not (recording.patterns or recording.glyph_fonts or drawn)
 
 
 def _recolour(

@@ -113,7 +113,8 @@ class Crowd:
         idle = plain.are(boxes[which], REACH_PX)
         shades = plain.shades(boxes[which]).tolist()
         page, get = self._page, pdfium_c.FPDFPage_GetObject
-        reaches, seen = np.zeros(len(which)), set()
+        reaches = np.zeros(len(which))
+        seen: set[int | None] = set()
         for at, index in enumerate(which.tolist()):
             told = asked.paint(get(page, index)) if idle[at] or len(seen) < 2 else None
             if told is None or told[0] != shades[at]:

@@ -20,12 +20,13 @@ from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.limits import Use
 from prepcheck.art.model import PROCESS_INKS, UNGROUPED, Content, Grouped, Page
 from prepcheck.art.pdf.content.mix import SEEN_RGB, Plateset
+from prepcheck.art.pdf.content.paints import items_of
 from prepcheck.art.pdf.content.record import Recording, Survey
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.art.pdf.content.walk import recorder_of
 from prepcheck.art.pdf.guard import reading
-from prepcheck.art.pdf.objects import dictionary, name, resolved
+from prepcheck.art.pdf.objects import dictionary, name
 from prepcheck.art.pdf.page import PdfPage
 from prepcheck.errors import ArtworkError, BudgetError, UnreadableError, said_by
 from prepcheck.geometry import Affine, Box, Grid
@@ -425,8 +426,8 @@ def _copies(page: PdfPage, recorder: Recorder, recording: Recording, reach: Reac
 
 def _is_plain(recording: Recording) -> bool:
     """Say whether a page paints with nothing but colours, and no letters that bring their own."""
-    fonts = dictionary(recording.resources, "Font") or {}
-    drawn = any(name(resolved(font), "Subtype") == "Type3" for font in fonts.values())
+    fonts = items_of(dictionary(recording.resources, "Font"))
+    drawn = any(name(font, "Subtype") == "Type3" for font in fonts)
     return not (recording.patterns or recording.glyph_fonts or drawn)
 
 

@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import struct
 import zlib
-from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
-from typing import NamedTuple
+from typing import BinaryIO, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +53,7 @@ _SPACES = {
 }  # fmt: skip
 MOST_LACKING = 0.02
 """Share of the merged picture that may be missing; with more of it gone, the transfer failed."""
+READ_BYTES = 1 << 20
 _COMPRESSIONS = ("none", "PackBits", "Deflate", "Deflate")
 
 
@@ -240,35 +240,32 @@ def _stored(path: Path, layout: _Layout, whole: bool) -> Stored:
         wanted = (*range(layout.own), *layout.spots)
         if layout.alpha is not None:
             wanted = (*wanted, layout.alpha)
-        planes = list(_planes(path.read_bytes(), layout, wanted, whole))
-        alpha = planes.pop() if layout.alpha is not None else None
-        data = _in_own_sense(np.stack(planes, axis=2), layout)
+        width, height = layout.size
+        deep = np.dtype(np.uint16 if whole and layout.bits == 16 else np.uint8)
+        data: SampleArray = np.empty((height, width, layout.own + len(layout.spots)), deep)
+        alpha = None if layout.alpha is None else np.empty((height, width), deep)
+        # A channel at a time: little more than the result is held.
+        with path.open("rb") as file:
+            for place, channel in enumerate(wanted):
+                plane = data[:, :, place] if place < data.shape[2] else alpha
+                assert plane is not None
+                lines = np.frombuffer(_channel(file, layout, channel), np.uint8)
+                plane[...] = _plane(lines.reshape(height, layout.row), layout, whole)
+        data = _in_own_sense(data, layout)
         most = (100.0, *(np.iinfo(data.dtype).max / 256 - 128,) * 2)
         deep_lab = layout.space.kind == "lab" and data.dtype != np.uint8
         return Stored(data, layout.space, alpha, None, most if deep_lab else ())
 
 
 def _in_own_sense(data: SampleArray, layout: _Layout) -> SampleArray:
-    """Turn stored numbers (the greatest is no ink) into ink where the space is one of inks."""
-    match layout.mode:
-        case 2:  # indexed
-            table = np.frombuffer(layout.palette.ljust(768, b"\0")[:768], np.uint8)
-            return table.reshape(3, 256).T[data[:, :, 0]]
-        case 4 | 7:  # CMYK, multichannel
-            return np.iinfo(data.dtype).max - data
-        case _ if layout.spots:
-            return np.iinfo(data.dtype).max - data
+    """Turn stored numbers (the greatest is no ink) into ink, where they lie, where the space is one
+    of inks; an indexed picture is made anew."""
+    if layout.mode == 2:
+        table = np.frombuffer(layout.palette.ljust(768, b"\0")[:768], np.uint8)
+        return table.reshape(3, 256).T[data[:, :, 0]]
+    if layout.mode in (4, 7) or layout.spots:  # CMYK, multichannel
+        np.subtract(np.iinfo(data.dtype).max, data, out=data)
     return data
-
-
-def _planes(
-    data: bytes, layout: _Layout, wanted: tuple[int, ...], whole: bool
-) -> Iterator[SampleArray]:
-    """Yield channels (rows, columns)."""
-    for channel in wanted:
-        packed = _channel(data, layout, channel)
-        lines = np.frombuffer(packed, np.uint8).reshape(layout.size[1], layout.row)
-        yield _plane(lines, layout, whole)
 
 
 def _plane(lines: NDArray[np.uint8], layout: _Layout, whole: bool) -> SampleArray:
@@ -280,30 +277,45 @@ def _plane(lines: NDArray[np.uint8], layout: _Layout, whole: bool) -> SampleArra
     return deep.astype(np.uint16) if whole else to_bytes(deep)
 
 
-def _channel(data: bytes, layout: _Layout, channel: int) -> bytes:
+def _channel(file: BinaryIO, layout: _Layout, channel: int) -> bytes:
     (_, height), row, start = layout.size, layout.row, layout.pixels_at
     size = row * height
     match layout.compression:
         case 0:
-            plain = data[start + channel * size : start + (channel + 1) * size]
+            plain = _read(file, start + channel * size, size)
         case 1:
-            counts = np.frombuffer(data, ">u2", layout.channels * height, start).astype(np.int64)
+            listed = _read(file, start, 2 * layout.channels * height)
+            counts = np.frombuffer(listed, ">u2", layout.channels * height).astype(np.int64)
             ends = np.concatenate(((0,), counts.cumsum())) + start + 2 * counts.size
             first, last = ends[channel * height], ends[(channel + 1) * height]
-            whole = int(
-                np.searchsorted(
-                    ends[channel * height + 1 : (channel + 1) * height + 1], len(data), "right"
-                )
-            )
+            own = ends[channel * height + 1 : (channel + 1) * height + 1]
+            whole = int(np.searchsorted(own, file.seek(0, 2), "right"))
             if not whole:
                 return b"\xff" * size
-            packed = data[first:last]
+            packed = _read(file, int(first), int(last - first))
             plain = Image.frombytes("L", (row, whole), packed, "packbits", "L").tobytes()
         case _:
             if layout.compression == 3:
                 raise UnreadableError("a merged picture stored with prediction is not read")
-            whole_data = zlib.decompressobj().decompress(data[start:], size * layout.channels)
-            plain = whole_data[channel * size : (channel + 1) * size]
+            plain = _inflated(file, layout, channel * size, size)
             if len(plain) < size:
                 raise UnreadableError("the PSD is cut short; send it again")
     return plain.ljust(size, b"\xff")
+
+
+def _read(file: BinaryIO, start: int, size: int) -> bytes:
+    file.seek(start)
+    return file.read(size)
+
+
+def _inflated(file: BinaryIO, layout: _Layout, skipped: int, size: int) -> bytes:
+    """Return so many bytes of the picture's deflated data, behind those skipped."""
+    unpacker, out = zlib.decompressobj(), bytearray()
+    file.seek(layout.pixels_at)
+    while len(out) < size and not unpacker.eof and (packed := file.read(READ_BYTES)):
+        while packed and len(out) < size:
+            plain = unpacker.decompress(packed, READ_BYTES)
+            packed = unpacker.unconsumed_tail
+            out += plain[skipped:]
+            skipped = max(0, skipped - len(plain))
+    return bytes(out[:size])

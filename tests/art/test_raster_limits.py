@@ -14,6 +14,7 @@ from PIL import Image
 from prepcheck.art import tiff as tiff_room
 from prepcheck.art import tiff_strips
 from prepcheck.art.open import open_art
+from prepcheck.art.raster import RasterPage
 from prepcheck.errors import UnreadableError
 from tests.art.test_raster import first, opened, psd, ramp, saved, tiff
 from tests.press.profiles import exchanged_rgb
@@ -83,6 +84,22 @@ def test_memory_is_little_more_than_the_samples(tmp_path: Path, compression: str
         tracemalloc.stop()
     assert peak < max(path.stat().st_size, samples) + samples / 2 + 20_000_000
     assert stored == 2 * samples
+
+
+def test_a_psd_takes_little_more_memory_than_its_samples(tmp_path: Path) -> None:
+    """Its channels lie one behind the other, and are put together one at a time."""
+    path = tmp_path / "art.psd"
+    path.write_bytes(psd(ramp(2000, 3000, 4), 4))
+    page, samples = open_art(path).pages[0], 2000 * 3000 * 4
+    assert isinstance(page, RasterPage)
+    tracemalloc.start()
+    try:
+        found = page.decode()
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert found.data.nbytes == samples
+    assert peak < 1.75 * samples
 
 
 @pytest.mark.parametrize(("kind", "told"), [(2, "with a sign"), (3, "floating-point")])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import struct
 from collections.abc import Iterator
 
 import numpy as np
@@ -63,6 +64,25 @@ def tiff_lzw(side: int) -> bytes:
 
 def jpeg(side: int) -> bytes:
     return saved((side, side), "JPEG", _label_ppi(side), quality=90)
+
+
+def psd_of(size: tuple[int, int], ppi: float) -> bytes:
+    """Return a PSD without compression (Adobe Photoshop File Formats Specification)."""
+    bands = list(tones(*size))
+    planes = b"".join((255 - band[:, :, ink]).tobytes() for ink in range(4) for band in bands)
+    fixed = round(ppi * 65536)
+    block = b"8BIM" + struct.pack(">HHI", 1005, 0, 16)
+    block += struct.pack(">IHHIHH", fixed, 1, 1, fixed, 1, 1)
+    head = struct.pack(">4sH6xHIIHH", b"8BPS", 1, 4, size[1], size[0], 8, 4)
+    return head + struct.pack(">II", 0, len(block)) + block + struct.pack(">IH", 0, 0) + planes
+
+
+def psd(side: int) -> bytes:
+    return psd_of((side, side), _label_ppi(side))
+
+
+def gatefold_psd(ppi: int) -> bytes:
+    return psd_of(gatefold_pixels(ppi), ppi)
 
 
 def gatefold_pixels(ppi: int) -> tuple[int, int]:
@@ -130,10 +150,12 @@ RASTERS: dict[str, tuple[Maker, int]] = {
     "tiff-plain": (tiff_plain, 14_000),
     "tiff-lzw": (tiff_lzw, 14_000),
     "jpeg": (jpeg, 14_000),
+    "psd": (psd, 14_000),
     "label-dct": (label_dct, 14_000),
     "label-flate": (label_flate, 14_000),
     "gatefold-jpeg": (gatefold_jpeg, 600),
     "gatefold-lzw": (gatefold_lzw, 600),
+    "gatefold-psd": (gatefold_psd, 600),
     "gatefold-dct": (gatefold_dct, 600),
     "gatefold-flate": (gatefold_flate, 600),
 }

@@ -38,6 +38,9 @@ ROUND_MM, ACROSS_MM, STEP_MM = 0.12, 0.7, 0.05
 NEAR = round(0.35 / STEP_MM)
 LEVEL = 0.25
 """An edge ends where the look changes by less than this share of its steepest step."""
+BEYOND = 2
+"""Steps beyond that, where the colour of a side is looked at: within the pixels of a picture an
+edge's last step may be as much off as two colours are."""
 
 
 def is_continuous(changes: NDArray[np.uint8]) -> bool:
@@ -80,14 +83,15 @@ def edge_looks(view: View, path: Sequence[Point]) -> EdgeLooks:
     own = profiles[rows, :, channel]
     steps = np.abs(np.diff(own, axis=1))
     steepest = middle - NEAR + steps[:, middle - NEAR : middle + NEAR].argmax(axis=1)
-    sides, wide = [], np.zeros(len(rows))
+    sides, beyond, wide = [], [], np.zeros(len(rows))
     for at, way in ((steepest, -1), (steepest + 1, 1)):
         end = _level(own, at, way, LEVEL * steps[rows, steepest])
         wide += np.abs(end - steepest) * STEP_MM
         sides.append(profiles[rows, end])
+        beyond.append(profiles[rows, np.clip(end + BEYOND * way, 0, own.shape[1] - 1)])
     one, other = sides
     apart = float(np.median(np.abs(one - other).max(axis=1)))
-    return EdgeLooks(len(path), apart, float(np.median(wide)), _one_colour(one, other))
+    return EdgeLooks(len(path), apart, float(np.median(wide)), _one_colour(*beyond))
 
 
 def _across(view: View, points: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:

@@ -13,6 +13,7 @@ import math
 import random
 import re
 import struct
+import zlib
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -24,6 +25,7 @@ from PIL import Image, ImageCms
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import (
     ArrayObject,
+    BooleanObject,
     DecodedStreamObject,
     DictionaryObject,
     FloatObject,
@@ -35,12 +37,15 @@ from pypdf.generic import (
 
 from tests.art.test_raster import psd
 
-TURNED = ("turned 90", "turned 180", "turned 270", "user unit", "box elsewhere", "in a form")
+TURNED = (
+    "turned 90", "turned 180", "turned 270", "user unit", "box elsewhere", "in a form",
+    "in a group", "all at once",
+)  # fmt: skip
 SPACES = ("Lab", "ICC RGB", "calibrated RGB", "DeviceN")
 SPOTS = ("spots",)
 PICTURES = (
-    "tiff lzw", "tiff planar cmyk", "tiff tiled", "tiff 16", "tiff lab", "psd", "psd cmyk",
-    "png palette", "png alpha", "jpeg cmyk", "jpeg",
+    "tiff lzw", "tiff planar cmyk", "tiff tiled", "tiff 16", "tiff lab", "tiff spot", "psd",
+    "psd cmyk", "psd 16", "png palette", "png alpha", "png 16", "jpeg cmyk", "jpeg",
 )  # fmt: skip
 GREY = ("tiff grey", "jpeg grey", "tiff bilevel")
 MM = 72 / 25.4
@@ -63,6 +68,12 @@ def delivered(page: bytes, way: str, seed: int, spare_mm: float = 0.0, ppi: floa
     rng = random.Random(f"{way}{seed}")
     if way == "plain":
         return Delivered(page)
+    if way == "all at once":
+        made = _recoloured(page, rng.choice(("Lab", "ICC RGB", "DeviceN")))
+        steps = ("in a group", "in a form", "user unit", rng.choice(TURNED[:3]), "box elsewhere")
+        for step in steps:
+            made = _moved(made, step, rng)
+        return Delivered(made)
     if way in TURNED:
         return Delivered(_moved(page, way, rng))
     if way in (*SPACES, *SPOTS):
@@ -112,8 +123,18 @@ def saved(rgb: Rgb, way: str, ppi: float) -> bytes:
         )
     elif way == "psd":
         return _at_ppi(psd(rgb, 3, packed=True), ppi)
+    elif way == "tiff spot":
+        # What is magenta is laid down by a spot beside the four inks, which stands in for it.
+        extra = np.concatenate((cmyk[:, :, :1], bare, cmyk[:, :, 2:], cmyk[:, :, 1:2]), axis=2)
+        tifffile.imwrite(
+            out, extra, photometric="separated", planarconfig="contig", extrasamples=[0], **stated
+        )
     elif way == "psd cmyk":
         return _at_ppi(psd(255 - cmyk, 4), ppi)
+    elif way == "psd 16":
+        return _at_ppi(psd(rgb, 3, bits=16), ppi)
+    elif way == "png 16":
+        return _png_16(rgb, ppi)
     elif way == "png palette":
         flat = picture.quantize(256, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
         flat.save(out, "PNG", dpi=dpi)
@@ -145,6 +166,24 @@ def _see_through(rgb: Rgb) -> Image.Image:
     return Image.fromarray(np.concatenate((own, alpha), axis=2).round().astype(np.uint8), "RGBA")
 
 
+def _png_16(rgb: Rgb, ppi: float) -> bytes:
+    """Return a PNG of 16 bits a sample (ISO/IEC 15948), which Pillow does not write in colour."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        check = zlib.crc32(kind + data)
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", check)
+
+    high, wide = rgb.shape[:2]
+    deep = (rgb.astype(">u2") * 257).astype(">u2").reshape(high, -1)
+    rows = b"".join(b"\0" + row.tobytes() for row in deep)
+    per_metre = round(ppi / 0.0254)
+    return b"\x89PNG\r\n\x1a\n" + b"".join((
+        chunk(b"IHDR", struct.pack(">IIBBBBB", wide, high, 16, 2, 0, 0, 0)),
+        chunk(b"pHYs", struct.pack(">IIB", per_metre, per_metre, 1)),
+        chunk(b"IDAT", zlib.compress(rows, 1)), chunk(b"IEND", b""),
+    ))  # fmt: skip
+
+
 def _at_ppi(data: bytes, ppi: float) -> bytes:
     """Return a PSD of 300 ppi with another resolution."""
     was = struct.pack(">IHHIHH", 300 * 65536, 1, 1, 300 * 65536, 1, 1)
@@ -166,6 +205,8 @@ def _moved(page: bytes, way: str, rng: random.Random) -> bytes:
     six: Six = (1, 0, 0, 1, 0, 0)
     if way == "in a form":
         _into_form(writer, rng.uniform(0, 360))
+    elif way == "in a group":
+        _into_form(writer, 0.0, isolated=True)
     elif way == "user unit":
         unit = rng.choice((0.5, 2.0, 10.0))
         six = (1 / unit, 0, 0, 1 / unit, 0, 0)
@@ -197,8 +238,8 @@ def _at(six: Six, x: float, y: float) -> tuple[float, float]:
     return a * x + c * y + e, b * x + d * y + f
 
 
-def _into_form(writer: PdfWriter, turn: float) -> None:
-    """Put a page's content into a form whose matrix turns it; the page turns it back."""
+def _into_form(writer: PdfWriter, turn: float, isolated: bool = False) -> None:
+    """Put a page's content into a form whose matrix turns it, or a group; the page turns back."""
     page = writer.pages[0]
     content = page.get_contents()
     assert content is not None
@@ -211,6 +252,11 @@ def _into_form(writer: PdfWriter, turn: float) -> None:
         NameObject("/Resources"): page.get("/Resources", DictionaryObject()),
         NameObject("/Matrix"): ArrayObject(map(FloatObject, (cos, sin, -sin, cos, 0, 0))),
     })  # fmt: skip
+    if isolated:
+        form[NameObject("/Group")] = DictionaryObject({
+            NameObject("/S"): NameObject("/Transparency"), NameObject("/CS"):
+            NameObject("/DeviceCMYK"), NameObject("/I"): BooleanObject(True),
+        })  # fmt: skip
     page[NameObject("/Resources")] = DictionaryObject({
         NameObject("/XObject"): DictionaryObject({NameObject("/Fm"): writer._add_object(form)})
     })  # fmt: skip

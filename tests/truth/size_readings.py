@@ -10,9 +10,11 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 from PIL import Image
 
 from prepcheck.findings import Severity
+from tests.art.test_raster import psd
 from tests.factories import Pdf
 from tests.truth._run import worst
 from tests.truth.case import Case
@@ -21,7 +23,7 @@ CLASS = "size: two readings"
 SEEDS = 30
 FAST = 2
 TRIM, BLEED = 100.0, 3.0
-KINDS = ("pdf", "tif", "jpg", "png")
+KINDS = ("pdf", "tif", "jpg", "png", "psd")
 
 
 def cases(seed: int) -> Iterator[Case]:
@@ -41,6 +43,9 @@ def judge(case: Case) -> Severity | None:
             pdf = Pdf()
             pdf.page(f"0.2 0.4 0.1 0 k 0 0 {side} {side} re f", (side, side))
             path.write_bytes(pdf.bytes())
+        elif kind == "psd":
+            pixels = round(side / 25.4 * 300)
+            path.write_bytes(psd(np.full((pixels, pixels, 3), 90, np.uint8), 3))
         else:
             pixels = round(side / 25.4 * 300)
             picture = Image.new("RGB", (pixels, pixels), (40, 90, 30))

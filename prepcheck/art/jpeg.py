@@ -16,6 +16,7 @@ from prepcheck.errors import UnreadableError
 ADOBE_MARKER = b"\xff\xee\x00\x0eAdobe\x00\x64\x00\x00\x00\x00"
 """An APP14 marker short of its last byte, the colour transform."""
 
+START_OF_SCAN = b"\xff\xda"
 STRIP = 64
 """Rows of a picture that are copied at a time."""
 
@@ -63,23 +64,29 @@ def read_jpeg(
         data = data[:2] + ADOBE_MARKER + bytes((transform,)) + data[2:]
         picture = open_jpeg(data, limits)
     tables = jpeg_tables(picture)
+    # The decoder holds all coefficients where there are several scans.
+    held = _coefficient_bytes(picture) if data.count(START_OF_SCAN) > 1 else 0
     if shrink > 1:
         picture.draft(None, (picture.width // shrink, picture.height // shrink))
     with quietly("JPEG"):
-        samples = _decoded(picture)
+        samples = _decoded(picture, held)
     if picture.mode == "CMYK":
         np.subtract(255, samples, out=samples)  # Pillow inverts four-colour JPEGs, marker or not
     return JpegPicture(samples, tables, adobe)
 
 
-def _decoded(picture: Image.Image) -> NDArray[np.uint8]:
+def _decoded(picture: Image.Image, held: int) -> NDArray[np.uint8]:
     """Return the samples (rows, columns, components) of an opened picture, decoded where they stay:
-    memory of Pillow's own would be as much again."""
+    memory of Pillow's own would be as much again. The decoder needs `held` bytes meanwhile.
+
+    Raises MemoryError for want of memory, which the decoder would call damage.
+    """
     mode = {"L": "L", "RGB": "RGBX", "CMYK": "CMYK"}.get(picture.mode)
     if mode is None:
         return as_array(picture)
     width, height = picture.size
     room = np.empty((height, width, len(mode)), np.uint8)
+    np.empty(held, np.uint8)  # is there as much?
     picture.im = Image.frombuffer(mode, picture.size, room, "raw", mode, 0, 1).im
     picture.load()
     if mode != "RGBX":
@@ -89,6 +96,15 @@ def _decoded(picture: Image.Image) -> NDArray[np.uint8]:
     for top in range(0, height, STRIP):
         samples[top : top + STRIP] = room[top : top + STRIP, :, :3]
     return samples
+
+
+def _coefficient_bytes(picture: JpegImagePlugin.JpegImageFile) -> int:
+    """Return how much memory the coefficients take: two bytes each, as many as samples before a
+    component was enlarged to the picture's size (ITU-T T.81, A.1.1)."""
+    layers = picture.layer
+    most = max(across for _, across, _, _ in layers) * max(down for _, _, down, _ in layers)
+    samples = picture.width * picture.height * sum(across * down for _, across, down, _ in layers)
+    return 2 * samples // max(most, 1)
 
 
 def as_array(picture: Image.Image) -> NDArray[np.uint8]:

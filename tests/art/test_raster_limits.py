@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import struct
+import subprocess
+import sys
 import tracemalloc
 import zlib
 from pathlib import Path
@@ -84,6 +86,36 @@ def test_memory_is_little_more_than_the_samples(tmp_path: Path, compression: str
         tracemalloc.stop()
     assert peak < max(path.stat().st_size, samples) + samples / 2 + 20_000_000
     assert stored == 2 * samples
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="memory is held down as Linux counts it")
+def test_want_of_memory_is_no_damage_of_a_jpeg(tmp_path: Path) -> None:
+    """One of several scans takes two bytes a sample besides the samples: 24 MB and 12 MB here."""
+    path = tmp_path / "art.jpg"
+    Image.new("CMYK", (2000, 1500), 9).save(path, "JPEG", progressive=True)
+    tried = subprocess.run(
+        [sys.executable, "-c", HELD_DOWN, str(path)], capture_output=True, text=True, check=False
+    )
+    assert tried.stdout.split() == ["MemoryError", "read"], tried.stderr
+
+
+HELD_DOWN = """
+import resource, sys
+from pathlib import Path
+from prepcheck.art.open import open_art
+from prepcheck.art import photo
+from PIL import Image
+Image.new("L", (9, 9)).save(sys.argv[1] + ".small", "JPEG")
+open_art(Path(sys.argv[1] + ".small"))
+used = int(Path("/proc/self/statm").read_text().split()[5]) * resource.getpagesize()
+for room in (24_000_000, 60_000_000):
+    resource.setrlimit(resource.RLIMIT_DATA, (used + room, resource.RLIM_INFINITY))
+    try:
+        open_art(Path(sys.argv[1]))
+        print("read")
+    except Exception as error:
+        print(type(error).__name__)
+"""
 
 
 def test_a_psd_takes_little_more_memory_than_its_samples(tmp_path: Path) -> None:

@@ -147,6 +147,7 @@ def _by_libtiff(packed: bytes, compression: int, row: int, rows: int) -> Iterato
     head += b"".join(struct.pack("<HHII", tag, 4, 1, value) for tag, value in tags)
     picture = TiffImagePlugin.TiffImageFile(io.BytesIO(head + b"\0\0\0\0" + packed))
     with_room(picture)
+    np.empty(row * rows, np.uint8)  # is there as much again? libtiff would call it damage
     step = max(1, BAND_BYTES // row)
     for top in range(0, rows, step):
         yield picture.crop((0, top, row, min(top + step, rows))).tobytes()

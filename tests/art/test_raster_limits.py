@@ -89,13 +89,24 @@ def test_memory_is_little_more_than_the_samples(tmp_path: Path, compression: str
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="memory is held down as Linux counts it")
-def test_want_of_memory_is_no_damage_of_a_jpeg(tmp_path: Path) -> None:
-    """One of several scans takes two bytes a sample besides the samples: 24 MB and 12 MB here."""
-    path = tmp_path / "art.jpg"
-    Image.new("CMYK", (2000, 1500), 9).save(path, "JPEG", progressive=True)
+@pytest.mark.parametrize(
+    ("kind", "options", "short"),
+    [
+        # Of several scans: two bytes a sample besides the samples, 24 MB and 12 MB.
+        ("JPEG", {"progressive": True}, 24_000_000),
+        # In one strip: the strip twice besides the samples, each of 12 MB.
+        ("TIFF", {"compression": "tiff_lzw", "strip_size": 10**8}, 30_000_000),
+    ],
+)
+def test_want_of_memory_is_no_damage(
+    tmp_path: Path, kind: str, options: dict[str, object], short: int
+) -> None:
+    path = tmp_path / "art.bin"
+    Image.new("CMYK", (2000, 1500), 9).save(path, kind, **options)
     tried = subprocess.run(
-        [sys.executable, "-c", HELD_DOWN, str(path)], capture_output=True, text=True, check=False
-    )
+        [sys.executable, "-c", HELD_DOWN, str(path), kind, str(short)],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
     assert tried.stdout.split() == ["MemoryError", "read"], tried.stderr
 
 
@@ -103,12 +114,11 @@ HELD_DOWN = """
 import resource, sys
 from pathlib import Path
 from prepcheck.art.open import open_art
-from prepcheck.art import photo
 from PIL import Image
-Image.new("L", (9, 9)).save(sys.argv[1] + ".small", "JPEG")
+Image.new("CMYK", (9, 9)).save(sys.argv[1] + ".small", sys.argv[2])
 open_art(Path(sys.argv[1] + ".small"))
 used = int(Path("/proc/self/statm").read_text().split()[5]) * resource.getpagesize()
-for room in (24_000_000, 60_000_000):
+for room in (int(sys.argv[3]), 60_000_000):
     resource.setrlimit(resource.RLIMIT_DATA, (used + room, resource.RLIM_INFINITY))
     try:
         open_art(Path(sys.argv[1]))

@@ -1,6 +1,7 @@
 """What a check declares of itself and what it may say.
 
-A check is a module in `checks/` with `DECLARATIONS` and `examine(exam)`. `examine` yields
+A check is a module in `checks/` with `DECLARATIONS` and `examine(exam)`, or, where it looks at each
+page of a part by itself, `examine_sheet(exam, sheet)`. They yield
 `Finding`, `Clear`, `NotApplicable` and `Measured` values; for every identifier declared it must
 say something, since silence is an error. It does no I/O, logs nothing and changes nothing.
 `NEEDS_PLATES = False` says that it judges by what was read and never looks at how that prints, so

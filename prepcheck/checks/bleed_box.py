@@ -31,12 +31,7 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    for sheet in exam.sheets:
-        yield from _judge(exam, sheet)
-
-
-def _judge(exam: Exam, sheet: Sheet) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
     boxes = sheet.page.boxes
     if exam.is_raster:
         yield NotApplicable(BOX, f"a {exam.artwork.kind} has no page boxes")

@@ -36,12 +36,7 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    for sheet in exam.sheets:
-        yield from _judge(exam, sheet)
-
-
-def _judge(exam: Exam, sheet: Sheet) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
     least = exam.spec.bleed.least_mm
     reach = ink_reach(sheet.view, sheet.outline, exam.spec.bleed.wanted_mm)
     if not reach.inked.any():

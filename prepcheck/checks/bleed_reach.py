@@ -72,19 +72,16 @@ class _Judged:
     query: tuple[Stretch, ...]
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    least = []
-    for sheet in exam.sheets:
-        reach = ink_reach(sheet.view, sheet.outline, exam.spec.bleed.wanted_mm + BEYOND_MM)
-        judged = _judge(sheet, exam.spec, reach)
-        if judged is None:
-            why = "ink fades out at the edge" if reach.inked.any() else "the edge is bare paper"
-            yield NotApplicable(MISSING, f"{why}, so no bleed is owed")
-            yield NotApplicable(SHORT, f"{why}, so no bleed is owed")
-            continue
-        least.append(judged.least_mm)
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
+    reach = ink_reach(sheet.view, sheet.outline, exam.spec.bleed.wanted_mm + BEYOND_MM)
+    judged = _judge(sheet, exam.spec, reach)
+    if judged is None:
+        why = "ink fades out at the edge" if reach.inked.any() else "the edge is bare paper"
+        yield NotApplicable(MISSING, f"{why}, so no bleed is owed")
+        yield NotApplicable(SHORT, f"{why}, so no bleed is owed")
+    else:
         yield from _say(exam, sheet, judged)
-    yield Measured(REACH, round(min(least), 2) if least else None)
+    yield Measured(REACH, None if judged is None else round(judged.least_mm, 2), "least")
 
 
 def _judge(sheet: Sheet, spec: Spec, reach: InkReach) -> _Judged | None:

@@ -21,11 +21,11 @@ from prepcheck.sheets.limits import short_of, worst_first
 from prepcheck.sheets.near import (
     NearType,
     edge_marks,
-    least_of,
     near_type,
     of_things,
     pictured_edges,
     printing,
+    room_of,
     said_of_room,
     short_text,
     things,
@@ -58,21 +58,17 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    limits = exam.spec.clearance.fold
-    nearest: list[float | None] = []
-    for sheet in exam.sheets:
-        folds = folds_of(sheet.outline)
-        if not folds:
-            yield NotApplicable(FOLD, "the piece has no fold")
-            continue
-        if limits is None:
-            yield NotApplicable(FOLD, "the spec asks for no room beside folds")
-            continue
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
+    limits, folds = exam.spec.clearance.fold, folds_of(sheet.outline)
+    distance = None
+    if not folds:
+        yield NotApplicable(FOLD, "the piece has no fold")
+    elif limits is None:
+        yield NotApplicable(FOLD, "the spec asks for no room beside folds")
+    else:
         findings, distance = _judge(exam, sheet, folds, limits)
         yield from said_of_room(FOLD, findings, distance, limits.wanted_mm, "from", "a fold")
-        nearest.append(distance)
-    yield least_of(CLEARANCE, nearest)
+    yield room_of(CLEARANCE, distance)
 
 
 def _judge(

@@ -37,20 +37,18 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
     rules = exam.spec.fold
     off: list[float] = []
-    for sheet in exam.sheets:
-        if not sheet.outline.folds:
-            yield NotApplicable(BREAK, "the piece has no fold")
-            continue
-        if rules is None:
-            yield NotApplicable(BREAK, "the spec says nothing of colour on folds")
-            continue
+    if not sheet.outline.folds:
+        yield NotApplicable(BREAK, "the piece has no fold")
+    elif rules is None:
+        yield NotApplicable(BREAK, "the spec says nothing of colour on folds")
+    else:
         found = [item for item in fold_changes(exam, sheet) if item.change is not None]
         off += [abs(item.change.off_mm) for item in found if item.change is not None]
         yield from _judge(exam, sheet, found, rules)
-    yield Measured(MEASURE, round(max(off), 2) if off else None)
+    yield Measured(MEASURE, round(max(off), 2) if off else None, "most")
 
 
 def _judge(

@@ -20,11 +20,11 @@ from prepcheck.sheets.near import (
     edge_marks,
     found_guides,
     hole_in_art,
-    least_of,
     live_edges,
     near_type,
     of_things,
     printing,
+    room_of,
     said_of_room,
     things,
     type_finding,
@@ -57,18 +57,15 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    nearest: list[float | None] = []
-    limits = exam.spec.clearance.hole
-    for sheet in exam.sheets:
-        hole = sheet.outline.hole
-        if hole is None or limits is None:
-            yield NotApplicable(HOLE, "the piece has no hole")
-            continue
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
+    limits, hole = exam.spec.clearance.hole, sheet.outline.hole
+    distance = None
+    if hole is None or limits is None:
+        yield NotApplicable(HOLE, "the piece has no hole")
+    else:
         findings, distance = _judge(exam, sheet, hole, limits)
         yield from said_of_room(HOLE, findings, distance, limits.wanted_mm, "from", "the hole")
-        nearest.append(distance)
-    yield least_of(CLEARANCE, nearest)
+    yield room_of(CLEARANCE, distance)
 
 
 def _judge(

@@ -11,7 +11,7 @@ from prepcheck.measure.folds import inside
 from prepcheck.measure.type_direction import opposite, shares_by_way
 from prepcheck.outline import Panel
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
-from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.near import printing
 from prepcheck.words import count, listed
 
@@ -39,45 +39,44 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    for sheet in exam.sheets:
-        if not sheet.outline.folds:
-            yield NotApplicable(UPSIDE, "the piece is not folded")
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
+    if not sheet.outline.folds:
+        yield NotApplicable(UPSIDE, "the piece is not folded")
+        return
+    if sheet.placement.turned:
+        yield NotApplicable(UPSIDE, ON_ITS_SIDE)
+        return
+    glyphs = printed_glyphs(printing(exam, sheet).texts)
+    wrong: list[tuple[Panel, Box]] = []
+    judged = 0
+    for panel in sheet.outline.panels:
+        own = inside(glyphs.corners, panel.box)
+        if panel.kind != "face" or own.sum() < LEAST_GLYPHS:
             continue
-        if sheet.placement.turned:
-            yield NotApplicable(UPSIDE, ON_ITS_SIDE)
-            continue
-        glyphs = printed_glyphs(printing(exam, sheet).texts)
-        wrong: list[tuple[Panel, Box]] = []
-        judged = 0
-        for panel in sheet.outline.panels:
-            own = inside(glyphs.corners, panel.box)
-            if panel.kind != "face" or own.sum() < LEAST_GLYPHS:
-                continue
-            judged += 1
-            corners = glyphs.corners[own]
-            if shares_by_way(corners).get(opposite(panel.reads), 0.0) > HALF:
-                flat = corners.reshape(-1, 2)
-                (x0, y0), (x1, y1) = flat.min(axis=0).tolist(), flat.max(axis=0).tolist()
-                wrong.append((panel, Box(x0, y0, x1, y1)))
-        if wrong:
-            names = listed(f"the {panel.name}" for panel, _ in wrong)
-            verb = "stands" if len(wrong) == 1 else "stand"
-            yield exam.finding(
-                UPSIDE,
-                "upside-down",
-                Severity.QUERY,
-                f"Type on {names} {verb} upside down once the sleeve is folded up.",
-                f"Please turn the art of {names} by half a turn, or confirm that it is meant so.",
-                source=SOURCE,
-                page=sheet.number,
-                measured=listed(panel.name for panel, _ in wrong),
-                required="upright when folded",
-                unit="",
-                marks=tuple(Mark(box, f"{panel.name}: upside down") for panel, box in wrong),
-            )
-        elif judged:
-            why = f"type stands the right way up on {count(judged, 'face')}"
-            yield Clear(UPSIDE, why, "upright when folded", "upright when folded")
-        else:
-            yield NotApplicable(UPSIDE, "no face carries type that can be read")
+        judged += 1
+        corners = glyphs.corners[own]
+        if shares_by_way(corners).get(opposite(panel.reads), 0.0) > HALF:
+            flat = corners.reshape(-1, 2)
+            (x0, y0), (x1, y1) = flat.min(axis=0).tolist(), flat.max(axis=0).tolist()
+            wrong.append((panel, Box(x0, y0, x1, y1)))
+    if wrong:
+        names = listed(f"the {panel.name}" for panel, _ in wrong)
+        verb = "stands" if len(wrong) == 1 else "stand"
+        yield exam.finding(
+            UPSIDE,
+            "upside-down",
+            Severity.QUERY,
+            f"Type on {names} {verb} upside down once the sleeve is folded up.",
+            f"Please turn the art of {names} by half a turn, or confirm that it is meant so.",
+            source=SOURCE,
+            page=sheet.number,
+            measured=listed(panel.name for panel, _ in wrong),
+            required="upright when folded",
+            unit="",
+            marks=tuple(Mark(box, f"{panel.name}: upside down") for panel, box in wrong),
+        )
+    elif judged:
+        why = f"type stands the right way up on {count(judged, 'face')}"
+        yield Clear(UPSIDE, why, "upright when folded", "upright when folded")
+    else:
+        yield NotApplicable(UPSIDE, "no face carries type that can be read")

@@ -43,23 +43,22 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    for sheet in exam.sheets:
-        if not spines_of(sheet):
-            yield NotApplicable(DIRECTION, NO_SPINE)
-            continue
-        if sheet.placement.turned:
-            yield NotApplicable(DIRECTION, ON_ITS_SIDE)
-            continue
-        found = tuple(spine_types(exam, sheet))
-        if not found:
-            yield NotApplicable(DIRECTION, NO_TYPE)
-        for on_spine in found:
-            if len(on_spine.glyphs):
-                yield _judge(exam, sheet, on_spine)
-            else:
-                why = "type on the spine is outlined and cannot be read; look at the proof"
-                yield NotApplicable(DIRECTION, why)
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
+    if not spines_of(sheet):
+        yield NotApplicable(DIRECTION, NO_SPINE)
+        return
+    if sheet.placement.turned:
+        yield NotApplicable(DIRECTION, ON_ITS_SIDE)
+        return
+    found = tuple(spine_types(exam, sheet))
+    if not found:
+        yield NotApplicable(DIRECTION, NO_TYPE)
+    for on_spine in found:
+        if len(on_spine.glyphs):
+            yield _judge(exam, sheet, on_spine)
+        else:
+            why = "type on the spine is outlined and cannot be read; look at the proof"
+            yield NotApplicable(DIRECTION, why)
 
 
 def _judge(exam: Exam, sheet: Sheet, on_spine: SpineType) -> Finding | Clear:

@@ -35,24 +35,21 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    rules = exam.spec.spine
-    worst: list[float] = []
-    for sheet in exam.sheets:
-        if not spines_of(sheet):
-            yield NotApplicable(OFF, NO_SPINE)
-            continue
-        if rules is None:
-            yield NotApplicable(OFF, "the spec says nothing of the spine")
-            continue
-        found = tuple(spine_types(exam, sheet))
-        if not found:
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
+    rules, worst = exam.spec.spine, None
+    if not spines_of(sheet):
+        yield NotApplicable(OFF, NO_SPINE)
+    elif rules is None:
+        yield NotApplicable(OFF, "the spec says nothing of the spine")
+    else:
+        found = [(on_spine, _off(on_spine)) for on_spine in spine_types(exam, sheet)]
+        if found:
+            worst = round(max(abs(off) for _, off in found), 2)
+        else:
             yield NotApplicable(OFF, NO_TYPE)
-        for on_spine in found:
-            off = _off(on_spine)
-            worst.append(abs(off))
+        for on_spine, off in found:
             yield _judge(exam, sheet, on_spine, off, rules)
-    yield Measured(MEASURE, round(max(worst), 2) if worst else None)
+    yield Measured(MEASURE, worst, "most")
 
 
 def _off(on_spine: SpineType) -> float:

@@ -31,20 +31,19 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
     limits = exam.spec.clearance.fold
-    for sheet in exam.sheets:
-        if not spines_of(sheet):
-            yield NotApplicable(NARROW, NO_SPINE)
-            continue
-        if limits is None:
-            yield NotApplicable(NARROW, "the spec asks for no room beside folds")
-            continue
-        found = tuple(spine_types(exam, sheet))
-        if not found:
-            yield NotApplicable(NARROW, NO_TYPE)
-        for on_spine in found:
-            yield _judge(exam, sheet, on_spine, limits.least_mm)
+    if not spines_of(sheet):
+        yield NotApplicable(NARROW, NO_SPINE)
+        return
+    if limits is None:
+        yield NotApplicable(NARROW, "the spec asks for no room beside folds")
+        return
+    found = tuple(spine_types(exam, sheet))
+    if not found:
+        yield NotApplicable(NARROW, NO_TYPE)
+    for on_spine in found:
+        yield _judge(exam, sheet, on_spine, limits.least_mm)
 
 
 def _judge(exam: Exam, sheet: Sheet, on_spine: SpineType, least: float) -> Finding | Clear:

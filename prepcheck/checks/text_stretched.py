@@ -33,13 +33,12 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
     most = exam.spec.text.most_stretch_percent
     if most is None:
         yield NotApplicable(CHECK, "the spec sets no limit")
         return
-    for sheet in exam.sheets:
-        yield from _judge(exam, sheet, most)
+    yield from _judge(exam, sheet, most)
 
 
 def _judge(exam: Exam, sheet: Sheet, most: float) -> Iterator[Said]:

@@ -17,11 +17,11 @@ from prepcheck.sheets.limits import short_of
 from prepcheck.sheets.near import (
     edge_marks,
     found_guides,
-    least_of,
     live_edges,
     near_type,
     of_things,
     printing,
+    room_of,
     said_of_room,
     strays,
     things,
@@ -61,14 +61,11 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
     wanted = exam.spec.clearance.trim.wanted_mm
-    nearest: list[float | None] = []
-    for sheet in exam.sheets:
-        findings, distance = _judge(exam, sheet)
-        yield from said_of_room(TRIM, findings, distance, wanted, "inside", "the trim")
-        nearest.append(distance)
-    yield least_of(CLEARANCE, nearest)
+    findings, distance = _judge(exam, sheet)
+    yield from said_of_room(TRIM, findings, distance, wanted, "inside", "the trim")
+    yield room_of(CLEARANCE, distance)
 
 
 def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:

@@ -1,4 +1,4 @@
-"""A registered check: of a part, or of an order as a whole.
+"""A registered check: of a part, of each of its pages, or of an order as a whole.
 
 A check of the order is a module in `checks/` with `DECLARATIONS` and `examine_order(exam)`, which
 yields `Finding`, `Clear`, `NotApplicable` and `Missing` values and is held to what holds for a
@@ -11,11 +11,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import wraps
 
 from prepcheck.said import Declaration, OrderSaid, Said
-from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.order_exam import OrderExam
 from prepcheck.sheets.piece import Piece
+
+Examine = Callable[[Exam], Iterator[Said]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +27,20 @@ class Check:
 
     module: str
     declarations: tuple[Declaration, ...]
-    examine: Callable[[Exam], Iterator[Said]]
+    examine: Examine
     needs_plates: bool = True
     """False where it asks no sheet for its plates, its view or anything made of them."""
+
+
+def each_sheet(examine_sheet: Callable[[Exam, Sheet], Iterator[Said]]) -> Examine:
+    """Return a check of a part from one of a page of it: each page of the piece in turn."""
+
+    @wraps(examine_sheet)
+    def examine(exam: Exam) -> Iterator[Said]:
+        for sheet in exam.sheets:
+            yield from examine_sheet(exam, sheet)
+
+    return examine
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from functools import cache
 from types import ModuleType
 
 from prepcheck import checks
-from prepcheck.judging.check import Check, OrderCheck
+from prepcheck.judging.check import Check, OrderCheck, each_sheet
 from prepcheck.said import Declaration
 
 
@@ -84,5 +84,9 @@ def _register(module: ModuleType) -> Iterator[Check | OrderCheck]:
     if hasattr(module, "examine_order"):
         loose = getattr(module, "examine_loose", None)
         yield OrderCheck(name, declared, module.examine_order, loose)
-    if hasattr(module, "examine") or not hasattr(module, "examine_order"):
-        yield Check(name, declared, module.examine, getattr(module, "NEEDS_PLATES", True))
+    of_page = getattr(module, "examine_sheet", None)
+    if of_page is not None and hasattr(module, "examine"):
+        raise RegistryError(f"checks/{name}.py: examines a part and each of its pages; choose one")
+    if of_page is not None or hasattr(module, "examine") or not hasattr(module, "examine_order"):
+        examine = module.examine if of_page is None else each_sheet(of_page)
+        yield Check(name, declared, examine, getattr(module, "NEEDS_PLATES", True))

@@ -376,7 +376,6 @@ def said_of_room(
         yield Clear(check, why, round(nearest, 2), wanted_mm, "mm")
 
 
-def least_of(name: str, nearest: Sequence[float | None]) -> Measured:
-    """Return the least distance of all pages in mm; nothing where no page has any."""
-    found = [distance for distance in nearest if distance is not None]
-    return Measured(name, round(min(found), 2) if found else None)
+def room_of(name: str, nearest: float | None) -> Measured:
+    """Return the least distance of a page in mm; nothing where it has none."""
+    return Measured(name, None if nearest is None else round(nearest, 2), "least")

@@ -89,6 +89,7 @@ class Crowd:
                     some, shade = self._changing(some, boxes, asked, plain)
                     if shade is not None:
                         windows = plain.outside(shade)
+                    del plain  # it takes memory while painting does
                 self._set(some, True)
                 for window in windows:
                     draw(*window)
@@ -134,16 +135,20 @@ class _Plain:
     """Tells boxes in which all pixels are alike."""
 
     def __init__(self, pixels: ByteArray) -> None:
-        height, width = pixels.shape[:2]
-        self._pixels, one = pixels, np.zeros((height, width), np.uint32)
-        for channel in range(3):
-            one <<= 8
-            one |= pixels[:, :, channel]
-        # How many pixels above and left of each place differ from the one beside or above them.
-        differs = np.zeros((2, height + 1, width + 1), np.int32)
+        self._pixels = pixels
+        # Squares of two by two pixels: of single ones it would take four times the memory.
+        first = _packed(pixels[::2, ::2])
+        self._even = even = np.ones(first.shape, np.bool_)
+        for row, column in ((0, 1), (1, 0), (1, 1)):
+            other = _packed(pixels[row::2, column::2])
+            part = slice(0, other.shape[0]), slice(0, other.shape[1])
+            even[part] &= other == first[part]
+        # How many squares above and left of each place are uneven, or differ from the one beside
+        # or above them.
+        differs = np.zeros((2, first.shape[0] + 1, first.shape[1] + 1), np.int32)
         for counts, differ in (
-            (differs[0, 1:, 2:], one[:, 1:] != one[:, :-1]),
-            (differs[1, 2:, 1:], one[1:] != one[:-1]),
+            (differs[0, 1:, 2:], (first[:, 1:] != first[:, :-1]) | ~even[:, 1:]),
+            (differs[1, 2:, 1:], (first[1:] != first[:-1]) | ~even[1:]),
         ):
             np.cumsum(differ, axis=1, out=counts, dtype=np.int32)
             np.cumsum(counts, axis=0, out=counts)
@@ -164,12 +169,13 @@ class _Plain:
         alike."""
         x0, y0, x1, y1 = self._window(boxes, reach)
         some = (x1 > x0) & (y1 > y0)
+        x0, y0, x1, y1 = x0 // 2, y0 // 2, (x1 + 1) // 2, (y1 + 1) // 2
         x0, y0 = np.minimum(x0, np.maximum(x1 - 1, 0)), np.minimum(y0, np.maximum(y1 - 1, 0))
         beside, above = self._beside, self._above
         # Of the first column none is compared with the one left of it, of the first row none.
         sides = beside[y1, x1] - beside[y0, x1] - beside[y1, x0 + 1] + beside[y0, x0 + 1]
         rows = above[y1, x1] - above[y0 + 1, x1] - above[y1, x0] + above[y0 + 1, x0]
-        alike: NDArray[np.bool_] = some & (sides == 0) & (rows == 0)
+        alike: NDArray[np.bool_] = some & (sides == 0) & (rows == 0) & self._even[y0, x0]
         return alike
 
     def shades(self, boxes: NDArray[np.float32]) -> NDArray[np.uint32]:
@@ -207,6 +213,15 @@ class _Plain:
     def _shade(self, row: int, column: int) -> int:
         r, g, b = self._pixels[row, column].tolist()
         return int(r << 16 | g << 8 | b)
+
+
+def _packed(pixels: ByteArray) -> NDArray[np.uint32]:
+    """Return colours (rows, columns, 3) as numbers 0xRRGGBB."""
+    found = np.zeros(pixels.shape[:2], np.uint32)
+    for channel in range(3):
+        found <<= 8
+        found |= pixels[:, :, channel]
+    return found
 
 
 def _some(part: slice) -> bool:

@@ -12,6 +12,8 @@ from prepcheck.words import mm, size
 
 TRIM = "size.trim"
 LIMIT = "outline.trim_tolerance_mm"
+WIDEST_MM = 15.0
+"""A page with a wider margin is a sheet that the piece was laid on, and tells no size."""
 
 NEEDS_PLATES = False
 
@@ -43,11 +45,12 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     required = size(wanted.width, wanted.height)
     over = (width - wanted.width, height - wanted.height)
     within = max(abs(value) for value in over) <= tolerance + ROUNDING_MM
+    margin = _margin(exam, sheet) if within else None
+    if margin is not None and _has_two_readings(exam, margin):
+        return _two_readings(exam, sheet, margin)
     if within and not placement.found_by.measures_size:
         why = f"the file states no size that could be judged ({placement.found_by})"
         return NotApplicable(TRIM, why)
-    if within and _has_two_readings(exam, sheet):
-        return _two_readings(exam, sheet)
     measured = size(width, height)
     enlarged = "" if placement.factor == 1 else f" once enlarged {placement.factor:.4g} times"
     if within:
@@ -74,20 +77,29 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     )
 
 
-def _has_two_readings(exam: Exam, sheet: Sheet) -> bool:
-    """Say whether the margin found is another than the wanted bleed by more than the trim may
-    be off."""
+def _margin(exam: Exam, sheet: Sheet) -> float | None:
+    """Return the even margin in mm that a page has round the trim, where it states no trim; None
+    where it is not even, or too wide for any bleed."""
     placement = sheet.placement
-    if placement.found_by is not TrimRule.PAGE_AND_BLEED:
-        return False
-    odd = 2 * abs(placement.bleed_mm - exam.spec.bleed.wanted_mm)
+    if placement.found_by is TrimRule.PAGE_AND_BLEED:
+        return placement.bleed_mm
+    if placement.found_by is not TrimRule.BEST_FIT or placement.factor != 1:
+        return None
+    page, trim = sheet.page.boxes.crop or sheet.page.boxes.media, placement.trim
+    across, up = (page.width - trim.width) / 2, (page.height - trim.height) / 2
+    even = 2 * abs(across - up) <= exam.spec.outline.trim_tolerance_mm + ROUNDING_MM
+    return (across + up) / 2 if even and 0 < min(across, up) <= WIDEST_MM else None
+
+
+def _has_two_readings(exam: Exam, margin: float) -> bool:
+    """Say whether a margin is another than the wanted bleed by more than the trim may be off."""
+    odd = 2 * abs(margin - exam.spec.bleed.wanted_mm)
     return odd > exam.spec.outline.trim_tolerance_mm + ROUNDING_MM
 
 
-def _two_readings(exam: Exam, sheet: Sheet) -> Finding:
+def _two_readings(exam: Exam, sheet: Sheet, margin: float) -> Finding:
     placement, wanted, bleed = sheet.placement, sheet.outline.bounds, exam.spec.bleed.wanted_mm
     width, height = placement.size_mm
-    margin = placement.bleed_mm
     other = size(width + 2 * (margin - bleed), height + 2 * (margin - bleed))
     whole = size(width + 2 * margin, height + 2 * margin)
     required = size(wanted.width, wanted.height)

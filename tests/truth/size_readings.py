@@ -29,7 +29,7 @@ KINDS = ("pdf", "tif", "jpg", "png", "psd")
 def cases(seed: int) -> Iterator[Case]:
     rng = random.Random(seed)
     kind = KINDS[seed % len(KINDS)]
-    odd = rng.choice((1.0, 1.5, 2.0, 4.0, 4.5, 5.0, 6.0))
+    odd = rng.choice((1.0, 1.5, 2.0, 4.0, 4.5, 5.0, 6.0, 9.0, 14.0))
     yield Case(f"{kind}, margin {odd}", True, (kind, TRIM + 2 * odd))
     margin = rng.choice((0.0, BLEED))
     yield Case(f"{kind}, margin {margin}", False, (kind, TRIM + 2 * margin))

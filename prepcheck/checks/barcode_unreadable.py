@@ -11,8 +11,8 @@ from prepcheck.sheets.barcodes import (
     is_expected,
     named,
     nothing_to_judge,
-    quad_mark,
     symbols_of,
+    unread_mark,
     unread_of,
 )
 from prepcheck.sheets.exam import Exam
@@ -77,7 +77,7 @@ def examine(exam: Exam) -> Iterator[Said]:
             page=sheet.number,
             measured="unread",
             required=asked,
-            marks=tuple(quad_mark(one.quad, f"{one.bars} bars") for one in barcodes.unread),
+            marks=tuple(unread_mark(one.quad, f"{one.bars} bars") for one in barcodes.unread),
             to_confirm=() if found or all(others) else (asked or _SCANS,),
         )
 

@@ -169,8 +169,9 @@ def _picture(
         Severity.STOP,
         f"{capital(named_pictures(pictures))} {'are' if many else 'is'} converted to the process "
         f"inks and would print in {listed(extra)} too; {due}.",
-        f"Please place {'these pictures' if many else 'this picture'} in {listed(required, 'or')} "
-        "alone, such as in grey, or ask us to add the process inks to the order.",
+        f"Please place {'these pictures' if many else 'this picture'} in the inks that are "
+        f"{'printed' if limit else 'ordered'}, {listed(required)}, in grey for example, or ask us "
+        "to add the process inks to the order.",
         limit=limit,
         source="" if limit else "the order",
         page=first.number,

@@ -16,6 +16,7 @@ from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.barcode import Barcode
 
 _FOOT = 10
+_DIGITS_MM = 3.3
 _BESIDE = (11, 7)
 """Modules that the digits take below the bars, and left and right of them: an EAN-13 is 25.93 mm
 high with its digits and 22.85 mm without, its module 0.33 mm (GS1 General Specifications)."""
@@ -83,6 +84,12 @@ def quad_mark(quad: Quad, label: str, value: float | None = None) -> Mark:
     rounded = [Point(round(x, 3), round(y, 3)) for x, y in (*quad, quad.a)]
     box = Quad(*rounded[:4]).box
     return Mark(box, label, tuple(rounded), value, 0.0 if value is None else value)
+
+
+def unread_mark(quad: Quad, label: str) -> Mark:
+    """Return the place of bars that nobody could read, with room for digits at any side of them."""
+    mark = quad_mark(quad, label)
+    return replace(mark, box=mark.box.grown(_DIGITS_MM))
 
 
 def _with_digits(symbol: Symbol) -> Box:

@@ -169,7 +169,7 @@ class Panels(Outline):
     parts: tuple[Panel, ...]
     creases: tuple[Segment, ...] = ()
 
-    @property
+    @cached_property
     def bounds(self) -> Box:
         box = self.parts[0].box
         for part in self.parts[1:]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Circle
-from prepcheck.measure.clearance import hole_clearances, printed_glyphs
+from prepcheck.measure.clearance import hole_clearances
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.guides import follows
 from prepcheck.measure.hole import DrawnHole
@@ -19,6 +19,7 @@ from prepcheck.sheets.limits import short_of
 from prepcheck.sheets.near import (
     edge_marks,
     found_guides,
+    glyphs_of,
     hole_in_art,
     live_edges,
     near_type,
@@ -72,7 +73,7 @@ def _judge(
     exam: Exam, sheet: Sheet, hole: Circle, limits: AtLeastMm
 ) -> tuple[list[Finding], float | None]:
     content = printing(exam, sheet)
-    glyphs = printed_glyphs(content.texts)
+    glyphs = glyphs_of(exam, sheet)
     clearances = hole_clearances(glyphs.corners, hole)
     rim = hole_rim(hole, limits.wanted_mm)
     near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm, rim.clearance)

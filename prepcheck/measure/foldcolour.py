@@ -62,7 +62,7 @@ def colour_change(
     margin = SIDE_MM[1] + step
     off = np.arange(-before_mm - margin, after_mm + margin + step, step)
     places = _places(fold, along, off)
-    colours = np.stack([sample(view.rgb[..., c], view.grid, places) for c in range(3)], axis=-1)
+    colours = sample(view.rgb, view.grid, places)
     ink = sample(view.ink, view.grid, places)
     inner, outer = (round(value / step) for value in SIDE_MM)
     found = _changes(colours, outer, inner)

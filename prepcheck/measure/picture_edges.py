@@ -94,13 +94,7 @@ def picture_edges(
 def _unroll(view: View, rim: Rim) -> _Strip:
     step = BASE_MM / 2
     distances = np.arange(-rim.past_mm, rim.depth_mm + step, step)
-    rgb = np.stack(
-        [
-            along_rays(view.rgb[:, :, channel], view.grid, rim.points, rim.into, distances)
-            for channel in range(3)
-        ],
-        axis=-1,
-    )
+    rgb = along_rays(view.rgb, view.grid, rim.points, rim.into, distances)
     after = np.roll(np.arange(len(rim.points)), -1)
     gap = np.hypot(*(rim.points[after] - rim.points).T)
     bend = (rim.into * rim.into[after]).sum(axis=1)
@@ -206,7 +200,7 @@ def _refined(view: View, rim: Rim, row: int, distance: float) -> float:
     step = min(view.grid.pitch / 3, 0.02)
     near = distance + np.arange(-BASE_MM, 2 * BASE_MM, step)
     at = rays(rim.points[[row]], rim.into[[row]], near)
-    planes = [sample(view.rgb[:, :, channel], view.grid, at)[0] for channel in range(3)]
+    planes = [*sample(view.rgb, view.grid, at)[0].T]
     light = max(planes, key=lambda plane: float(np.abs(plane - plane[0]).max()))
     before = float(light[0])
     peak = int(np.argmax(np.abs(light - before)))

@@ -18,15 +18,16 @@ _AT_A_TIME = 1 << 15
 def sample(plane: ByteArray, grid: Grid, points: FloatArray) -> NDArray[np.float32]:
     """Return a plane (rows, columns) at places (..., 2) in mm, bilinear; 0 outside the grid.
 
-    The planes hold the mean over each pixel, so the half-way crossing of a straight edge stays
+    Planes side by side (rows, columns, n) give (..., n), which costs little more than one. They
+    hold the mean over each pixel, so the half-way crossing of a straight edge stays
     where the edge is.
     """
     places = points.reshape(-1, 2)
-    found = np.empty(len(places), np.float32)
+    found = np.empty((len(places), *plane.shape[2:]), np.float32)
     for start in range(0, len(places), _AT_A_TIME):
         own = slice(start, start + _AT_A_TIME)
         found[own] = _between(plane, grid, places[own, 0], places[own, 1])
-    return found.reshape(points.shape[:-1])
+    return found.reshape(points.shape[:-1] + plane.shape[2:])
 
 
 def _between(plane: ByteArray, grid: Grid, x: FloatArray, y: FloatArray) -> NDArray[np.float32]:
@@ -34,6 +35,8 @@ def _between(plane: ByteArray, grid: Grid, x: FloatArray, y: FloatArray) -> NDAr
     row = (grid.top - y) / grid.pitch - 0.5
     c, r = np.floor(column), np.floor(row)
     across, down = (column - c).astype(np.float32), (row - r).astype(np.float32)
+    if plane.ndim > 2:
+        across, down = across[:, None], down[:, None]
     upper, right, lower, last = _corners(plane, r.astype(np.intp), c.astype(np.intp))
     before = 1 - across
     above, below = upper * before, lower * before
@@ -49,24 +52,24 @@ def _corners(
     plane: ByteArray, row: NDArray[np.intp], column: NDArray[np.intp]
 ) -> tuple[ByteArray, ByteArray, ByteArray, ByteArray]:
     """Return pixels (n,), the ones to their right, and both of the row below; 0 outside."""
-    rows, columns = plane.shape
+    rows, columns = plane.shape[:2]
     ways = ((0, 0), (0, 1), (1, 0), (1, 1))
     held = bool(row.size) and min(row.min(), column.min()) >= 0
     if not held or row.max() >= rows - 1 or column.max() >= columns - 1:
         upper, right, lower, last = (_at(plane, row + down, column + on) for down, on in ways)
     elif plane.flags.c_contiguous:
-        flat, at = plane.reshape(-1), row * columns + column
+        flat, at = plane.reshape(-1, *plane.shape[2:]), row * columns + column
         ahead = (down * columns + on for down, on in ways)
-        upper, right, lower, last = (flat[step:].take(at) for step in ahead)
+        upper, right, lower, last = (flat[step:].take(at, axis=0) for step in ahead)
     else:
         upper, right, lower, last = (plane[row + down, column + on] for down, on in ways)
     return upper, right, lower, last
 
 
 def _at(plane: ByteArray, row: NDArray[np.intp], column: NDArray[np.intp]) -> ByteArray:
-    rows, columns = plane.shape
+    rows, columns = plane.shape[:2]
     inside = (row >= 0) & (row < rows) & (column >= 0) & (column < columns)
-    values = np.zeros(row.shape, plane.dtype)
+    values = np.zeros(row.shape + plane.shape[2:], plane.dtype)
     values[inside] = plane[row[inside], column[inside]]
     return values
 
@@ -79,13 +82,14 @@ def rays(points: FloatArray, normals: FloatArray, distances: FloatArray) -> Floa
 def along_rays(
     plane: ByteArray, grid: Grid, points: FloatArray, normals: FloatArray, distances: FloatArray
 ) -> NDArray[np.float32]:
-    """Return `sample` of a plane at the places of `rays`, as (n, m)."""
-    found = np.empty((len(points), len(distances)), np.float32)
+    """Return `sample` of a plane at the places of `rays`, as (n, m), or (n, m, planes)."""
+    found = np.empty((len(points), len(distances), *plane.shape[2:]), np.float32)
     step = max(1, _AT_A_TIME // max(1, len(distances)))
     for start in range(0, len(points), step):
         own = slice(start, start + step)
         x, y = (points[own, n, None] + distances * normals[own, n, None] for n in (0, 1))
-        found[own] = _between(plane, grid, x.reshape(-1), y.reshape(-1)).reshape(x.shape)
+        read = _between(plane, grid, x.reshape(-1), y.reshape(-1))
+        found[own] = read.reshape(x.shape + plane.shape[2:])
     return found
 
 

@@ -54,7 +54,7 @@ class Strokes(NamedTuple):
     known: NDArray[np.bool_]
 
 
-def lab_of_srgb(rgb: FloatArray) -> FloatArray:
+def lab_of_srgb(rgb: NDArray[np.floating]) -> FloatArray:
     """Return L*, a*, b* (..., 3) for D65 of sRGB (..., 3), 0..255."""
     share = np.asarray(rgb, np.float64) / 255.0
     linear = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
@@ -63,8 +63,7 @@ def lab_of_srgb(rgb: FloatArray) -> FloatArray:
 
 def looks_at(view: View, points: FloatArray) -> FloatArray:
     """Return L*, a*, b* (..., 3) of places (..., 2) in mm; black outside the view."""
-    planes = [sample(view.rgb[:, :, channel], view.grid, points) for channel in range(3)]
-    return lab_of_srgb(np.stack(planes, axis=-1))
+    return lab_of_srgb(sample(view.rgb, view.grid, points))
 
 
 def across_of(points: FloatArray, edge: NDArray[np.intp]) -> FloatArray:
@@ -149,10 +148,8 @@ def _changes(view: View, strokes: Strokes, off: float) -> NDArray[np.bool_]:
         (strokes.points, strokes.points + reach * strokes.across,
          strokes.points - reach * strokes.across), axis=1,
     )  # fmt: skip
-    changes = np.zeros(len(around), bool)
-    for channel in range(3):
-        values = sample(view.rgb[:, :, channel], view.grid, around)
-        changes |= np.ptp(values, axis=1) >= LEAST_STEP
+    values = sample(view.rgb, view.grid, around)
+    changes: NDArray[np.bool_] = (np.ptp(values, axis=1) >= LEAST_STEP).any(axis=1)
     return changes
 
 

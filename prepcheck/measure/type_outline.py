@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,43 +39,75 @@ def outline_places(run: TextRun, index: int, quad: Quad) -> tuple[FloatArray, ND
     return np.concatenate(walked), numbers
 
 
-def seen_outline(
-    view: View, run: TextRun, places: FloatArray, curve: NDArray[np.intp]
-) -> FloatArray:
-    """Return the places of an outline (see `outline_places`) that count: all of a glyph that
-    shows, what is seen of one that shows in part, none of one that does not show."""
+class Glyph(NamedTuple):
+    """A glyph where it stands: its run, its place in that, and the corners of its box."""
+
+    run: TextRun
+    place: int
+    quad: Quad
+
+
+class _Walked(NamedTuple):
+    """A glyph with the places (n, 2) along its outline, the curve that each is of, and half the
+    width of the stroke it is drawn with."""
+
+    number: int
+    places: FloatArray
+    curve: NDArray[np.intp]
+    half: float
+    look: tuple[float, ...]
+
+
+def nearest_inks(
+    view: Callable[[Box], View],
+    glyphs: Sequence[Glyph],
+    clearance_of: Callable[[FloatArray], float],
+) -> Iterator[float | None]:
+    """Yield how near the ink of each glyph comes, by the clearance in mm of its places (n, 2).
+
+    `view` gives the page round a box in mm. None stands for a glyph that does not show; not a
+    number for one of which no outline is to be had.
+    """
+    found: list[float | None] = [math.nan] * len(glyphs)
+    together: dict[int, tuple[View, list[_Walked]]] = {}
+    for number, (run, place, quad) in enumerate(glyphs):
+        places, curve = outline_places(run, place, quad)
+        if len(places):
+            near = view(quad.box)
+            one = _Walked(number, places, curve, *_drawn(run))
+            together.setdefault(id(near), (near, []))[1].append(one)
+    for near, own in together.values():
+        for one, counts in zip(own, _seen_outlines(near, own), strict=True):
+            run = glyphs[one.number].run
+            half = run.stroke_mm / 2 if run.stroke is not None else 0.0
+            found[one.number] = clearance_of(counts) - half if len(counts) else None
+    yield from found
+
+
+def _drawn(run: TextRun) -> tuple[float, tuple[float, ...]]:
+    """Return half the width of the strokes that a run is drawn with alone, and its look."""
     paint = run.fill if run.fill is not None else run.stroke
     half = run.stroke_mm / 2 if run.stroke is not None and run.fill is None else 0.0
-    look = np.array(look_of(paint))
-    count = int(curve[-1]) + 1
+    return half, look_of(paint)
+
+
+def _seen_outlines(view: View, glyphs: Sequence[_Walked]) -> Iterator[FloatArray]:
+    """Yield the places of each outline that count: all of a glyph that shows, what is seen of one
+    that shows in part, none of one that does not show."""
+    places = np.concatenate([one.places for one in glyphs])
+    lengths = [len(one.places) for one in glyphs]
+    curves = [int(one.curve[-1]) + 1 for one in glyphs]
+    first = np.cumsum([0, *curves])
+    curve = np.concatenate([one.curve for one in glyphs]) + np.repeat(first[:-1], lengths)
+    looks = np.repeat(np.array([one.look for one in glyphs]), curves, axis=0)
     strokes = Strokes(
-        places, across_of(places, curve), np.full(len(places), half), curve,
-        np.tile(look[:3], (count, 1)), np.full(count, look[3] > 0),
+        places, across_of(places, curve), np.repeat([one.half for one in glyphs], lengths), curve,
+        looks[:, :3], looks[:, 3] > 0,
     )  # fmt: skip
-    seen = seen_places(view, strokes, OFF_MM)
-    share = float(seen.mean())
-    if share <= NOTHING:
-        return places[:0]
-    return places if share >= WHOLE else places[seen]
-
-
-def nearest_ink(
-    view: Callable[[Box], View],
-    run: TextRun,
-    index: int,
-    quad: Quad,
-    clearance_of: Callable[[FloatArray], float],
-) -> float | None:
-    """Return how near the ink of a glyph comes, by the clearance in mm of its places (n, 2).
-
-    `view` gives the page round a box in mm. None where the glyph does not show; raises LookupError
-    where no outline is to be had.
-    """  # fmt: skip
-    places, curve = outline_places(run, index, quad)
-    if not len(places):
-        raise LookupError("no outline")
-    counts = seen_outline(view(quad.box), run, places, curve)
-    if not len(counts):
-        return None
-    half = run.stroke_mm / 2 if run.stroke is not None else 0.0
-    return clearance_of(counts) - half
+    every = seen_places(view, strokes, OFF_MM)
+    for one, seen in zip(glyphs, np.split(every, np.cumsum(lengths)[:-1]), strict=True):
+        share = float(seen.mean())
+        if share <= NOTHING:
+            yield one.places[:0]
+        else:
+            yield one.places if share >= WHOLE else one.places[seen]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -23,8 +24,10 @@ _BAND = 7.0
 """How far inside the numbers leaders run round the piece."""
 _AT_ONCE = 1 << 18
 """Pairs of lines and words that are looked at together, so that they stay in the cache."""
-_WAYS = 400
-"""Ways that are tried together; mostly a free one is among the shortest."""
+_MANY = 1000
+"""Words from which it pays to find those that lie at a place."""
+_FEW_WAYS, _WAYS = 50, 400
+"""Ways that are tried together at first, and at most: a free one is mostly among the shortest."""
 
 
 class Words:
@@ -42,29 +45,40 @@ class Words:
         found = np.zeros(len(starts), np.int64)
         some = max(1, _AT_ONCE // max(1, len(self._low)))
         straight = (starts == ends).any(axis=1)
-        for rows, through in (
-            (np.flatnonzero(straight), self._crossed_straight),
-            (np.flatnonzero(~straight), self._crossed_aslant),
-        ):
-            for first in range(0, len(rows), some):
-                own = rows[first : first + some]
-                found[own] = through(starts[own], ends[own])
+        found[straight] = self._crossed_straight(starts[straight], ends[straight])
+        rows = np.flatnonzero(~straight)
+        for first in range(0, len(rows), some):
+            own = rows[first : first + some]
+            found[own] = self._crossed_aslant(starts[own], ends[own])
         return found
 
     def _crossed_straight(self, starts: FloatArray, ends: FloatArray) -> NDArray[np.int64]:
-        """Do what `crossed` does for level and upright lines."""
-        (left, down), (right, up) = np.minimum(starts, ends).T, np.maximum(starts, ends).T
+        """Do what `crossed` does for level and upright lines; of many words only those are looked
+        at that lie at the place of a line."""
+        low, high = np.minimum(starts, ends), np.maximum(starts, ends)
         level = starts[:, 1] == ends[:, 1]
-        hit = np.empty((len(starts), len(self._low)), np.bool_)
-        for own, along, (near, far), at in (
-            (level, 0, (left, right), down), (~level, 1, (down, up), left)
-        ):  # fmt: skip
-            low, high = self._low.T[along], self._high.T[along]
-            across, beyond = self._low.T[1 - along], self._high.T[1 - along]
-            place = at[own, None]
-            through = (across <= place) & (place <= beyond) & (low < high)
-            hit[own] = through & (low < far[own, None]) & (high > near[own, None])
-        return np.asarray(hit.sum(axis=1), np.int64)
+        found = np.zeros(len(starts), np.int64)
+        for rows, along in ((np.flatnonzero(level), 0), (np.flatnonzero(~level), 1)):
+            each: list[tuple[NDArray[np.intp], NDArray[np.intp] | slice]] = [(rows, slice(None))]
+            if len(self._low) > _MANY and len(rows):
+                rows = rows[np.argsort(low[rows, 1 - along], kind="stable")]
+                places, first = np.unique(low[rows, 1 - along], return_index=True)
+                each = [
+                    (own, self._at(place, 1 - along))
+                    for own, place in zip(np.split(rows, first[1:]), places.tolist(), strict=True)
+                ]
+            for own, words in each:
+                near, far, at = low[own, along, None], high[own, along, None], low[own, 1 - along]
+                before, behind = self._low[words, along], self._high[words, along]
+                hit = (before < behind) & (before < far) & (behind > near)
+                hit &= self._low[words, 1 - along] <= at[:, None]
+                hit &= at[:, None] <= self._high[words, 1 - along]
+                found[own] = hit.sum(axis=1)
+        return found
+
+    def _at(self, place: float, axis: int) -> NDArray[np.intp]:
+        """Return the words that lie at a place of an axis."""
+        return np.flatnonzero((self._low[:, axis] <= place) & (place <= self._high[:, axis]))
 
     def _crossed_aslant(self, starts: FloatArray, ends: FloatArray) -> NDArray[np.int64]:
         """Do what `crossed` does for other lines, by slabs."""
@@ -136,42 +150,42 @@ def along(way: Way, place: XY, rail: Rail, room: float) -> tuple[XY, ...]:
 
 
 def _faults(way: Way, words: Words) -> int:
-    return int(_crossed([way], words)[0])
+    return int(_crossed(_corners([way]), words)[0])
 
 
 def _best(ways: Sequence[Way], words: Words) -> Way:
     """Return the way that meets the fewest words, the shortest of those."""
+    corners = _corners(ways)
     lengths = np.zeros(len(ways))
-    for starts, ends in _legs(ways):
-        lengths += np.hypot(*(ends - starts).T)
+    for leg in np.moveaxis(np.diff(corners, axis=1), 1, 0):
+        lengths += np.hypot(*leg.T)
     best, fewest = ways[0], math.inf
-    order = np.argsort(lengths, kind="stable").tolist()
-    for first in range(0, len(order), _WAYS):
-        some = [ways[index] for index in order[first : first + _WAYS]]
-        crossed = _crossed(some, words)
+    order = np.argsort(lengths, kind="stable")
+    first, some = 0, _FEW_WAYS
+    while first < len(order) and fewest:  # all others are longer
+        own = order[first : first + some]
+        crossed = _crossed(corners[own], words)
         at = int(np.argmin(crossed))
         if crossed[at] < fewest:
-            best, fewest = some[at], float(crossed[at])
-        if not fewest:  # all others are longer
-            break
+            best, fewest = ways[own[at]], float(crossed[at])
+        first, some = first + some, min(2 * some, _WAYS)
     return best
 
 
-def _crossed(ways: Sequence[Way], words: Words) -> NDArray[np.int64]:
-    """Return how many words each way meets, its dot's among them."""
-    crossed = words.covered(np.array([way.anchor for way in ways])).astype(np.int64)
-    for starts, ends in _legs(ways):
+def _corners(ways: Sequence[Way]) -> FloatArray:
+    """Return the corners of ways (ways, corners, 2); one with fewer stays where it ends."""
+    most = max(len(way.points) for way in ways)
+    rows = [way.points + way.points[-1:] * (most - len(way.points)) for way in ways]
+    return np.array(rows, np.float64)
+
+
+def _crossed(corners: FloatArray, words: Words) -> NDArray[np.int64]:
+    """Return how many words each way (see `_corners`) meets, its dot's among them."""
+    crossed = words.covered(corners[:, 0]).astype(np.int64)
+    for starts, ends in pairwise(np.moveaxis(corners, 1, 0)):
         moved = (starts != ends).any(axis=1)
         crossed[moved] += words.crossed(starts[moved], ends[moved])
     return crossed
-
-
-def _legs(ways: Sequence[Way]) -> Iterator[tuple[FloatArray, FloatArray]]:
-    """Yield where the first leg of each way starts and ends (n, 2), then the second and so on; a
-    way with fewer stays where it ends."""
-    for leg in range(max(len(way.points) for way in ways) - 1):
-        starts = np.array([way.points[min(leg, len(way.points) - 1)] for way in ways])
-        yield starts, np.array([way.points[min(leg + 1, len(way.points) - 1)] for way in ways])
 
 
 def _straight(anchor: XY, rail: Rail, room: float) -> XY:

@@ -7,11 +7,11 @@ from typing import NamedTuple
 import numpy as np
 
 from prepcheck.geometry import FloatArray
-from prepcheck.measure.clearance import Glyphs, printed_glyphs
+from prepcheck.measure.clearance import Glyphs
 from prepcheck.measure.foldcolour import Change, colour_change
 from prepcheck.measure.folds import Fold, folds_of
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.near import printing
+from prepcheck.sheets.near import glyphs_of
 
 MEANT_MM = 3.0
 """A change of colour no further than this from a fold is meant to be on it."""
@@ -30,7 +30,7 @@ class FoldChange(NamedTuple):
 
 def fold_changes(exam: Exam, sheet: Sheet) -> tuple[FoldChange, ...]:
     """Return the folds between panels that are printed, each with its change of colour."""
-    glyphs = printed_glyphs(printing(exam, sheet).texts)
+    glyphs = glyphs_of(exam, sheet)
     found = []
     for fold in folds_of(sheet.outline):
         if "flap" in (fold.before.kind, fold.after.kind):

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from prepcheck.art.model import Content
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, Circle, FloatArray
-from prepcheck.measure.clearance import Glyphs, is_seen
+from prepcheck.measure.clearance import Glyphs, is_seen, printed_glyphs
 from prepcheck.measure.edges import LiveEdge, boxes_near, drawn_edges, thinned
 from prepcheck.measure.guides import Found, drawn_guides, pictured_guides, without_doubles
 from prepcheck.measure.hole import DrawnHole, drawn_hole
@@ -24,7 +24,7 @@ from prepcheck.measure.rim import Rim
 from prepcheck.measure.seen_as import seen_as
 from prepcheck.measure.stray_guides import Stray, is_ornament, stray_lines, without_ornaments
 from prepcheck.measure.texture import Textures
-from prepcheck.measure.type_outline import nearest_ink
+from prepcheck.measure.type_outline import Glyph, nearest_inks
 from prepcheck.press.separate.printed import printed_view
 from prepcheck.press.view import View
 from prepcheck.said import Clear, Measured, NotApplicable, Said
@@ -43,8 +43,8 @@ FINE_MM = 0.0425
 """Pixels this fine show the stems of small type: 600 ppi."""
 ROUND_MM, AREA_MM = 0.5, 6.0
 """How far round a glyph is needed, and is painted at once for its neighbours."""
-_AT_ONCE = 5000
-"""Glyphs that are looked at together."""
+_AT_ONCE, _INKS_AT_ONCE = 5000, 200
+"""Glyphs that are looked at together, by their boxes and by their ink."""
 MOST_CLOSER = 40
 """Places of a page that are painted finely; beyond these the page's own view has to do."""
 
@@ -73,6 +73,11 @@ def printing(exam: Exam, sheet: Sheet) -> Content:
         if steps & {*content.path_traits.layers}
         else content.paths,
     )
+
+
+def glyphs_of(exam: Exam, sheet: Sheet) -> Glyphs:
+    """Return every glyph that prints on a sheet."""
+    return exam.once("glyphs", sheet, lambda: printed_glyphs(printing(exam, sheet).texts))
 
 
 def found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
@@ -184,14 +189,11 @@ def near_type(
     `clearance_of` gives that of places (n, 2) of a glyph's ink, in mm. Type that does not show
     (covered, or of the ground's own colour) is left out.
     """
-    closer = _Closer(sheet)
     least: float | None = None
     by_run: dict[int, list[tuple[float, int]]] = {}
-    for index, is_bare in _nearest_first(sheet, glyphs, clearances):
-        bound = float(clearances[index])
+    for bound, index, clearance in _inks(sheet, glyphs, clearances, limit_mm, clearance_of):
         if not np.isfinite(bound) or (least is not None and bound >= max(least, limit_mm)):
             break
-        clearance = bound if is_bare else _of_ink(closer, glyphs, index, bound, clearance_of)
         if clearance is None:
             continue
         least = clearance if least is None else min(least, clearance)
@@ -205,20 +207,47 @@ def near_type(
     return tuple(found), least
 
 
-def _of_ink(
+def _inks(
+    sheet: Sheet,
+    glyphs: Glyphs,
+    clearances: NDArray[np.float64],
+    limit_mm: float,
+    clearance_of: Callable[[FloatArray], float],
+) -> Iterator[tuple[float, int, float | None]]:
+    """Yield the clearance of each glyph's box, from the nearest on, the glyph, and the clearance of
+    its ink, None where it does not show; of its box where there is no outline.
+
+    Those nearer than the limit are all asked for, so that many are looked at together.
+    """
+    closer = _Closer(sheet)
+    waiting: list[tuple[int, bool]] = []
+    for index, is_bare in _nearest_first(sheet, glyphs, clearances):
+        waiting.append((index, is_bare))
+        if not clearances[index] < limit_mm or len(waiting) >= _INKS_AT_ONCE:
+            yield from _of_inks(closer, glyphs, clearances, waiting, clearance_of)
+            waiting.clear()
+    yield from _of_inks(closer, glyphs, clearances, waiting, clearance_of)
+
+
+def _of_inks(
     closer: _Closer,
     glyphs: Glyphs,
-    index: int,
-    bound: float,
+    clearances: NDArray[np.float64],
+    some: Sequence[tuple[int, bool]],
     clearance_of: Callable[[FloatArray], float],
-) -> float | None:
-    """Return the clearance of a glyph's ink, or of its box where there is no outline."""
-    run = glyphs.runs[int(glyphs.run[index])]
-    quad = run.glyphs[int(glyphs.place[index])]
-    try:
-        return nearest_ink(closer.view, run, int(glyphs.place[index]), quad, clearance_of)
-    except LookupError:
-        return bound if is_seen(closer.sheet.view, glyphs.box(index)) else None
+) -> Iterator[tuple[float, int, float | None]]:
+    drawn = []
+    for index, is_bare in some:
+        if not is_bare and np.isfinite(clearances[index]):
+            run, place = glyphs.runs[int(glyphs.run[index])], int(glyphs.place[index])
+            drawn.append(Glyph(run, place, run.glyphs[place]))
+    inks = nearest_inks(closer.view, drawn, clearance_of)
+    for index, is_bare in some:
+        bound = float(clearances[index])
+        clearance = None if not np.isfinite(bound) else bound if is_bare else next(inks)
+        if clearance is not None and np.isnan(clearance):
+            clearance = bound if is_seen(closer.sheet.view, glyphs.box(index)) else None
+        yield bound, index, clearance
 
 
 def _nearest_first(

@@ -10,11 +10,11 @@ import numpy as np
 from prepcheck.art.model import Content
 from prepcheck.findings import Mark
 from prepcheck.geometry import Box, FloatArray
-from prepcheck.measure.clearance import is_seen, printed_glyphs
+from prepcheck.measure.clearance import is_seen
 from prepcheck.measure.folds import inside
 from prepcheck.outline import Panel
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.near import printing, short_text
+from prepcheck.sheets.near import glyphs_of, printing, short_text
 
 NO_SPINE = "the piece has no spine"
 NO_TYPE = "no type stands on the spine"
@@ -71,7 +71,7 @@ def spines_of(sheet: Sheet) -> tuple[Panel, ...]:
 def spine_types(exam: Exam, sheet: Sheet) -> Iterator[SpineType]:
     """Yield what stands on each spine that carries type."""
     content = printing(exam, sheet)
-    glyphs = printed_glyphs(content.texts)
+    glyphs = glyphs_of(exam, sheet)
     for spine in spines_of(sheet):
         axis = 0 if spine.box.width <= spine.box.height else 1
         boxes: dict[int, Box] = {}

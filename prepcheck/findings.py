@@ -128,7 +128,8 @@ class Finding:
 class Outcome:
     """What one check said about one part: never silent, also when nothing was wrong.
 
-    `title` says in a few words what the check makes sure of.
+    `title` says in a few words what the check makes sure of. `untold` says of a check that is not
+    applicable that it looked and could not tell, so that a person should look.
     """
 
     check: str
@@ -138,6 +139,7 @@ class Outcome:
     required: Value | None = None
     unit: str = ""
     title: str = ""
+    untold: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,10 +61,12 @@ class Clear:
 
 @dataclass(frozen=True, slots=True)
 class NotApplicable:
-    """Nothing to judge, with the reason."""
+    """Nothing to judge, with the reason; `untold` where there was something, and it could not be
+    told what of it."""
 
     check: str
     why: str
+    untold: bool = False
 
 
 @dataclass(frozen=True, slots=True)

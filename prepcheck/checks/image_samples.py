@@ -14,10 +14,12 @@ from prepcheck.art.model import ImageItem, Samples
 from prepcheck.findings import Mark, Severity
 from prepcheck.measure.detail import Estimate, Method, true_share
 from prepcheck.measure.jpeg import quality_of, scale_percent
-from prepcheck.measure.jpeg_trace import traced_quality
+from prepcheck.measure.jpeg_trace import Trace, traced_quality
+from prepcheck.measure.traces import LARGE_TILE
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.assembled import assembled
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.pictures import is_one_bit, judged_pictures
+from prepcheck.sheets.pictures import is_one_bit, judged_pictures, wholes
 from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PPI
 from prepcheck.words import count, listed
@@ -28,8 +30,8 @@ COMPRESSION = "image.compression"
 LEAST_QUALITY = 60
 """Lowest quality on the IJG scale that does not show at the wanted resolution: common practice,
 no source."""
-TRACED_LOW = 3
-"""By how much a quality read from samples comes out too low at most (tried at 20 to 80)."""
+NEARLY = 3
+"""By how much a quality read from samples may be off."""
 MOST_PICTURES = 24
 """Pictures judged a page, the largest in print first."""
 _COMPRESSION_SOURCE = (
@@ -70,10 +72,13 @@ DECLARATIONS = (
 )
 
 
+_Facts = tuple[Estimate, Trace]
+
+
 class _Seen(NamedTuple):
     item: ImageItem
     estimate: Estimate
-    quality: int | None
+    trace: Trace
 
 
 def examine(exam: Exam) -> Iterator[Said]:
@@ -84,22 +89,54 @@ def examine(exam: Exam) -> Iterator[Said]:
 
 def _look(exam: Exam, sheet: Sheet) -> Iterator[_Seen]:
     items = [item for item in judged_pictures(exam, sheet) if not is_one_bit(item)]
-    items.sort(key=lambda item: -(item.visible.area if item.visible else 0.0))
-    known: dict[int, tuple[Estimate, int | None] | None] = {}
-    for item in items:
-        if item.key not in known and (item.key or exam.is_raster) and len(known) < MOST_PICTURES:
-            known[item.key] = _facts(exam, sheet, item.key)
-        if (facts := known.get(item.key)) is not None:
-            yield _Seen(item, *facts)
+    items = [item for item in items if item.key or exam.is_raster]
+    groups = sorted(wholes(items), key=lambda group: -sum(map(_area, group)))
+    known: dict[int, _Facts | None] = {}
+    judged = 0
+    for group in groups:
+        own = [_Seen(item, *facts) for item in group if (facts := known.get(item.key)) is not None]
+        if len(own) < len(group) and judged < MOST_PICTURES:
+            judged += 1
+            own = _of_group(exam, sheet, group, known)
+        yield from own
 
 
-def _facts(exam: Exam, sheet: Sheet, key: int) -> tuple[Estimate, int | None] | None:
-    """Return what one picture's samples say, without keeping them beside those of the next."""
-    samples = sheet.page.picture(key)
-    return None if samples is None else _judge(exam, samples)
+def _area(item: ImageItem) -> float:
+    return item.visible.area if item.visible else 0.0
 
 
-def _judge(exam: Exam, samples: Samples) -> tuple[Estimate, int | None]:
+def _of_group(
+    exam: Exam, sheet: Sheet, group: list[ImageItem], known: dict[int, _Facts | None]
+) -> list[_Seen]:
+    """Return what the samples say of pictures that are parts of one, or of one alone; of parts
+    that are too small to tell by themselves it is told together."""
+    own: list[_Seen] | None = None
+    if len(group) == 1 or min(min(item.samples) for item in group) >= LARGE_TILE:
+        own = _of_each(exam, sheet, group, known)
+        told = all(seen.estimate.judged for seen in own)
+        if len(group) == 1 or told or any(seen.estimate.share < 1 for seen in own):
+            return own
+    whole = assembled(group, sheet.page.picture)
+    if whole is not None:
+        return [_Seen(whole.item, *_judge(exam, whole.samples))]
+    return _of_each(exam, sheet, group, known) if own is None else own
+
+
+def _of_each(
+    exam: Exam, sheet: Sheet, group: list[ImageItem], known: dict[int, _Facts | None]
+) -> list[_Seen]:
+    """Return what pictures' samples say, each decoded once and alone; of many, the largest."""
+    found = []
+    for item in sorted(group, key=lambda item: -_area(item))[:MOST_PICTURES]:
+        if item.key not in known:
+            samples = sheet.page.picture(item.key)
+            known[item.key] = None if samples is None else _judge(exam, samples)
+        if (facts := known[item.key]) is not None:
+            found.append(_Seen(item, *facts))
+    return found
+
+
+def _judge(exam: Exam, samples: Samples) -> _Facts:
     tables = samples.jpeg_tables
     if not tables and exam.artwork.raster is not None:
         tables = exam.artwork.raster.jpeg_tables
@@ -111,14 +148,15 @@ def _judge(exam: Exam, samples: Samples) -> tuple[Estimate, int | None]:
     return true_share(samples.data, lightness), _hardest(stated, traced)
 
 
-def _hardest(stated: int | None, traced: int | None) -> int | None:
-    """Return the lower quality of what the tables state and what the samples show; the latter is
-    read a little low, and where it may be the same compression the tables are right."""
-    if traced is None:
-        return stated
-    if stated is not None and traced >= stated - 2 * TRACED_LOW:
-        return stated
-    return traced + TRACED_LOW
+def _hardest(stated: int | None, traced: Trace) -> Trace:
+    """Return the lower quality of what the tables state and what the samples show; where it may be
+    the same compression the tables are right."""
+    if traced.quality is None:
+        # Tables that are coarse enough tell by themselves.
+        return Trace(stated, traced.judged or (stated is not None and stated < LEAST_QUALITY))
+    if stated is not None and traced.quality >= stated - NEARLY:
+        return Trace(stated, True)
+    return traced
 
 
 def lightness_of(samples: Samples) -> NDArray[np.uint8]:
@@ -180,7 +218,8 @@ def _enlarged(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Sai
         whose = f"{len(untold)} of {judged + len(untold)} pictures" if judged else "a picture"
         if not judged and len(untold) > 1:
             whose = f"{len(untold)} pictures"
-        yield NotApplicable(ENLARGED, f"cannot be told of {whose}: {listed(dict.fromkeys(untold))}")
+        why = f"cannot be told of {whose}: {listed(dict.fromkeys(untold))}"
+        yield NotApplicable(ENLARGED, why, untold=True)
     elif judged:
         yield Clear(ENLARGED, f"{count(judged, 'picture')} looked at, no trace of enlarging")
     else:
@@ -204,10 +243,12 @@ def _by_detail(ppi: float, estimate: Estimate) -> str:
 def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Said]:
     wanted = exam.spec.images.continuous.wanted_ppi
     best_of_bad: int | None = None
-    found = False
+    judged, untold, found = 0, 0, False
     for sheet, pictures in seen:
         coarse = []
-        for item, _, quality in pictures:
+        for item, _, (quality, told) in pictures:
+            untold += not told
+            judged += 1
             if quality is None:
                 continue
             best_of_bad = quality if best_of_bad is None else min(best_of_bad, quality)
@@ -237,7 +278,11 @@ def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[S
             )
     if found:
         return
-    if best_of_bad is None:
+    if untold:
+        whose = f"{untold} of {judged} pictures" if judged > 1 else "a picture"
+        why = f"cannot be told of {whose}: too little stands in it for a trace of what was done"
+        yield NotApplicable(COMPRESSION, why, untold=True)
+    elif best_of_bad is None:
         yield NotApplicable(COMPRESSION, "no picture on the art shows that it ever was a JPEG")
     else:
         yield Clear(

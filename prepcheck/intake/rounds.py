@@ -207,7 +207,7 @@ def _part(table: Mapping[str, Any]) -> PartResult:
         trim_found_by=table["trim_found_by"],
         outcomes=tuple(
             Outcome(o["check"], Status(o["outcome"]), o["why"], o["measured"], o["required"],
-                    o["unit"], o.get("title", ""))
+                    o["unit"], o.get("title", ""), o.get("untold", False))
             for o in table["checks"]
         ),
         findings=tuple(_finding(f) for f in table["findings"]),

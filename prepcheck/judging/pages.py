@@ -108,9 +108,10 @@ def _outcome(identifier: str, findings: list[Finding], said: Sequence[object]) -
         return Outcome(
             identifier, Status.CLEAR, shown.why, shown.measured, shown.required, shown.unit
         )
-    for item in said:
-        if isinstance(item, NotApplicable) and item.check == identifier:
-            return Outcome(identifier, Status.NOT_APPLICABLE, item.why)
+    idle = [item for item in said if isinstance(item, NotApplicable) and item.check == identifier]
+    if idle:
+        first = next((item for item in idle if item.untold), idle[0])
+        return Outcome(identifier, Status.NOT_APPLICABLE, first.why, untold=first.untold)
     return Outcome(identifier, Status.CRASHED, "the check said nothing; not judged")
 
 

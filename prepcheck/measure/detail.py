@@ -17,6 +17,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from prepcheck.measure.edge_width import edge_width
 from prepcheck.measure.repeated import evenly_repeated, is_varied, widest_spacing
 from prepcheck.measure.traces import JPEG_BLOCK, LARGE_TILE, Peak, traces_of
 
@@ -118,6 +119,8 @@ def true_share(
     traced = _traced(full, peaks, spread, flat) if peaks else None
     if traced is not None:
         return traced
+    if peaks:
+        return _unjudged("traces as of enlarging, but edges too hard for it, as patterns have")
     if flat and spread >= SPREAD:
         widest = spread * STEEPEST
         return Estimate(SLACKEST / spread, Method.SPREAD, 0.0, True, "", widest)
@@ -138,21 +141,26 @@ def _traced(
     strongest = peaks[0]
     frequency = strongest.frequency
     rough = [1 / frequency, 2 / frequency, 3 / frequency, 4 / frequency, 1 / (1 - frequency)]
-    if spread <= HARD and all(map(is_varied, tiles)):
+    # Noise hardens the whole of a picture, but not its strong edges.
+    wide = max(spread, edge_width(tiles) or 0.0)
+    if wide <= HARD and all(map(is_varied, tiles)):
         spacing = widest_spacing(tiles, [factor for factor in rough if 1.3 < factor < TILE / 8])
         if spacing is not None:
             return Estimate(1.0 / spacing, Method.REPEATED, strongest.coherence, True)
     for below in peaks[1:]:
         times = frequency / below.frequency
         whole = round(times)
-        if whole > 1 and abs(times - whole) < 0.06 and below.excess >= OVERTONE * strongest.excess:
+        is_tone = whole > 1 and abs(times - whole) < 0.06
+        is_tone &= below.excess >= OVERTONE * strongest.excess
+        # One by 3/2 leaves the same two as one by 3, whose edges are wider.
+        if is_tone and wide >= HARDEST / below.frequency:
             frequency = below.frequency
             break
     if flat:
         # Edges cannot spread farther than they were stretched.
         times = max(1, math.ceil(frequency * spread / LOOSEST))
         frequency /= times
-    if spread < HARDEST / frequency:
+    if wide < HARDEST / frequency:
         return None
     return Estimate(frequency, Method.INTERPOLATED, strongest.coherence, True)
 

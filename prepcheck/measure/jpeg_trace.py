@@ -13,8 +13,9 @@ measure here is our own.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,19 +43,112 @@ LEAST_AGREEING = 4
 NEAR = 0.2
 """Share by which their scales may differ."""
 
+READ_LOW = 3
+"""By how much a quality read from single steps comes out too low (tried at 20 to 80)."""
+QUALITIES = np.arange(5, 81)
+POOLED = tuple((row, column) for row in range(6) for column in range(6) if row + column <= 5)
+"""Places whose coefficients are looked at together, by the steps of one table."""
+LEAST_POOLED = 0.6
+"""How well those must cluster; of pictures that never were a JPEG they come to 0.3 at the most,
+of ones compressed at 12 to 45 to 0.8 at the least (tests/truth/photographs.py)."""
+HIGH, NOTHING, FEW_BLOCKS = 3, 1.0, 200
+"""Coefficients from this row and column on together, below so much, tell by how many they are
+where blocks begin; so many blocks are enough."""
+GRID, LEAST_JUMP = 6.0, 0.3
+"""Standard deviations and levels by which differences at the grid stand out where it is seen."""
+
 Lightness = Callable[[NDArray[np.uint8]], NDArray[np.uint8]]
 
 
-def traced_quality(samples: NDArray[np.uint8], lightness_of: Lightness) -> int | None:
-    """Return the quality (1 to 100, IJG scale) of the hardest JPEG compression that the samples
-    (rows, columns, ...) show; None where they show none or too little stands in them.
+class Trace(NamedTuple):
+    """The quality (1 to 100, IJG scale) of the hardest JPEG compression that samples show, None
+    where they show none; `judged` is False where blocks are seen but not how hard they are."""
+
+    quality: int | None
+    judged: bool = True
+
+
+def traced_quality(samples: NDArray[np.uint8], lightness_of: Lightness) -> Trace:
+    """Return how hard a picture (rows, columns, ...) was compressed, by its samples.
 
     `lightness_of` turns a part of the samples into lightness (rows, columns).
     """
     tiles = _tiles(samples, lightness_of)
     if not tiles:
-        return None
-    coefficients = np.concatenate([_coefficients(tile) for tile in tiles])
+        return Trace(None)
+    across, down = (_jumps(tiles, axis) for axis in (1, 0))
+    found = _by_table(tiles, across, down)
+    if found is None:
+        found = _by_steps(np.concatenate([_coefficients(tile, *_phases(tile)) for tile in tiles]))
+    if found is not None:
+        return Trace(found)
+    return Trace(None, not all(_is_grid(jumps) for jumps in (across, down)))
+
+
+def _by_table(tiles: Sequence[_Tile], across: FloatArray, down: FloatArray) -> int | None:
+    """Return the quality at whose steps, those of the Annex K table, all coefficients cluster: the
+    few that a small or smooth picture has tell together what none of its places tells alone."""
+    jumps = int(across.argmax()), int(down.argmax())
+    for phase in dict.fromkeys((jumps, _emptiest(tiles[0]))):
+        own = [_coefficients(tile, *_from(tile, phase)) for tile in tiles]
+        score, quality = _clustered(np.concatenate(own))
+        if score >= LEAST_POOLED:
+            return quality
+    return None
+
+
+def _from(tile: _Tile, phase: tuple[int, int]) -> tuple[int, int]:
+    """Return the column and the row of a tile where blocks begin that do at these of the picture's
+    first eight."""
+    return (phase[0] - tile.left) % BLOCK, (phase[1] - tile.top) % BLOCK
+
+
+def _emptiest(tile: _Tile) -> tuple[int, int]:
+    """Return the column and the row of the picture, 0 to 7, at which blocks have most coefficients
+    of nothing: where an encoder rounded them off."""
+    high = np.add.outer(np.arange(BLOCK), np.arange(BLOCK)) >= HIGH
+    shares = []
+    for down in range(BLOCK):
+        for across in range(BLOCK):
+            own = _coefficients(tile, across, down, FEW_BLOCKS)[:, high]
+            empty = float((np.abs(own) < NOTHING).mean()) if own.size else 0.0
+            shares.append((empty, (tile.left + across) % BLOCK, (tile.top + down) % BLOCK))
+    _, column, row = max(shares)
+    return column, row
+
+
+def _clustered(coefficients: FloatArray) -> tuple[float, int]:
+    """Return how well coefficients (blocks, 8, 8) cluster at the steps of the quality that fits
+    best, and that quality; 0 where too few tell."""
+    clusters, counted = _clusters()
+    counts = np.zeros((MOST_BINS, len(POOLED)), np.float32)
+    for at, (row, column) in enumerate(POOLED):
+        values = coefficients[:, row, column]
+        if row == column == 0:
+            # The mean of a block, from middle grey; a flat ground's says nothing each time anew.
+            values = np.unique(np.rint((values - BLOCK * 128.0) * FINE)) / FINE
+        bins = np.minimum(np.abs(values) * FINE, MOST_BINS - 1).astype(np.int64)
+        counts[:, at] = np.bincount(bins, minlength=MOST_BINS)
+    steps, places = _table_steps(), np.arange(len(POOLED))
+    near, count = (clusters @ counts)[steps, places], (counted @ counts)[steps, places]
+    total = count.sum(axis=1)
+    score = np.where(total >= LEAST_VALUES, near.sum(axis=1) / np.maximum(total, 1), 0.0)
+    best = int(score.argmax())
+    return float(score[best]), int(QUALITIES[best])
+
+
+@cache
+def _table_steps() -> NDArray[np.intp]:
+    """Return which of `STEPS` the table has for each of `QUALITIES` (rows) at each of `POOLED`."""
+    scale = np.array([scale_percent(int(quality)) for quality in QUALITIES])
+    table = np.array([ANNEX_K_LUMINANCE[BLOCK * row + column] for row, column in POOLED])
+    steps = np.clip((np.outer(scale, table) + 50) // 100, 1, 255)
+    return np.asarray(np.clip(steps - int(STEPS[0]), 0, len(STEPS) - 1), np.intp)
+
+
+def _by_steps(coefficients: FloatArray) -> int | None:
+    """Return the quality that the steps of single places agree on, by any maker's table, which
+    comes out a little low."""
     scales: list[float] = []
     for at, (row, column) in enumerate(PLACES):
         if at == FIRST_PLACES and not scales:
@@ -68,20 +162,29 @@ def traced_quality(samples: NDArray[np.uint8], lightness_of: Lightness) -> int |
     if sum(abs(scale / usual - 1) <= NEAR for scale in scales) < LEAST_AGREEING:
         return None
     known = np.array([scale_percent(quality) for quality in range(1, 101)])
-    return 1 + int(np.abs(known - usual).argmin())
+    return 1 + int(np.abs(known - usual).argmin()) + READ_LOW
 
 
-def _tiles(samples: NDArray[np.uint8], lightness_of: Lightness) -> list[FloatArray]:
-    """Return lightness of parts of a picture, those with the most contrast."""
+class _Tile(NamedTuple):
+    """Lightness (n, m) of a part of a picture, and where in it the part begins."""
+
+    light: FloatArray
+    top: int
+    left: int
+
+
+def _tiles(samples: NDArray[np.uint8], lightness_of: Lightness) -> list[_Tile]:
+    """Return parts of a picture, those with the most contrast."""
     height, width = samples.shape[:2]
     ranked = []
     for top in _starts(height):
         for left in _starts(width):
             part = lightness_of(samples[top : top + TILE, left : left + TILE]).astype(np.float64)
             if min(part.shape) > 2 * BLOCK:
-                ranked.append((float(np.abs(np.diff(part, axis=1)).mean()), top, left, part))
-    ranked.sort(key=lambda entry: (-entry[0], *entry[1:3]))
-    return [part for contrast, *_, part in ranked[:MOST_TILES] if contrast > 0.2]
+                contrast = float(np.abs(np.diff(part, axis=1)).mean())
+                ranked.append((contrast, _Tile(part, top, left)))
+    ranked.sort(key=lambda entry: (-entry[0], entry[1].top, entry[1].left))
+    return [tile for contrast, tile in ranked[:MOST_TILES] if contrast > 0.2]
 
 
 def _starts(length: int) -> list[int]:
@@ -89,27 +192,48 @@ def _starts(length: int) -> list[int]:
     return sorted({int(start) for start in np.linspace(0, max(0, length - TILE), count)})
 
 
-def _coefficients(tile: FloatArray) -> FloatArray:
-    """Return the coefficients (blocks, 8, 8) of a tile on the grid that its edges show; blocks with
-    samples at the ends of the scale, which were clipped after decoding, are left out."""
-    across, down = _phase(tile), _phase(tile.T)
-    part = tile[down:, across:]
+def _coefficients(tile: _Tile, across: int, down: int, most: int | None = None) -> FloatArray:
+    """Return the coefficients (blocks, 8, 8) of a tile's blocks from a column and a row on, or of
+    about as many as `most`; blocks with samples at the ends of the scale, which were clipped after
+    decoding, are left out."""
+    part = tile.light[down:, across:]
     rows, columns = part.shape[0] // BLOCK, part.shape[1] // BLOCK
     spread = part[: rows * BLOCK, : columns * BLOCK].reshape(rows, BLOCK, columns, BLOCK)
     blocks: FloatArray = spread.transpose(0, 2, 1, 3).reshape(-1, BLOCK, BLOCK)
     whole = (blocks.min(axis=(1, 2)) > 0) & (blocks.max(axis=(1, 2)) < 255)
+    blocks = blocks[whole]
+    if most is not None:
+        blocks = blocks[:: max(1, len(blocks) // most)]
     basis = _basis()
-    found: FloatArray = basis @ blocks[whole] @ basis.T
+    found: FloatArray = basis @ blocks @ basis.T
     return found
 
 
-def _phase(tile: FloatArray) -> int:
-    """Return the column (0 to 7) at which blocks begin: where neighbours differ by more than
-    those to their left and right do."""
-    steps = np.abs(np.diff(tile, axis=1))
-    jumps = (steps[:, 1:-1] - (steps[:, :-2] + steps[:, 2:]) / 2).mean(axis=0)
-    by_phase = [float(jumps[phase::BLOCK].mean()) for phase in range(BLOCK)]
-    return (int(np.argmax(by_phase)) + 2) % BLOCK
+def _phases(tile: _Tile) -> tuple[int, int]:
+    """Return the column and the row (0 to 7) of a tile at which its blocks begin."""
+    own = _Tile(tile.light, 0, 0)
+    return int(_jumps([own], 1).argmax()), int(_jumps([own], 0).argmax())
+
+
+def _jumps(tiles: Sequence[_Tile], axis: int) -> FloatArray:
+    """Return by how much neighbours differ more than those to their left and right do, where
+    blocks would begin at each of the columns (axis 1) or rows 0 to 7 of the picture."""
+    sums, counts = np.zeros(BLOCK), np.zeros(BLOCK)
+    for light, top, left in tiles:
+        lines = light if axis == 1 else light.T
+        steps = np.abs(np.diff(lines, axis=1))
+        jumps = (steps[:, 1:-1] - (steps[:, :-2] + steps[:, 2:]) / 2).mean(axis=0)
+        place = (np.arange(len(jumps)) + 2 + (left if axis == 1 else top)) % BLOCK
+        sums += np.bincount(place, jumps, BLOCK)
+        counts += np.bincount(place, minlength=BLOCK)
+    return np.asarray(sums / np.maximum(counts, 1))
+
+
+def _is_grid(jumps: FloatArray) -> bool:
+    """Say whether neighbours differ at one of the eight places clearly more than at the others."""
+    order = np.sort(jumps)
+    others = order[:-1]
+    return bool(order[-1] - others.mean() >= GRID * others.std() + LEAST_JUMP)
 
 
 @cache

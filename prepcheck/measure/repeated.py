@@ -10,11 +10,14 @@ from numpy.typing import NDArray
 from prepcheck.geometry import FloatArray
 from prepcheck.measure.traces import JPEG_BLOCK, LEAST_FACTOR
 
-LEAST_CAUGHT = 0.45
+LEAST_CAUGHT = 0.3
 """How much more of all change than by chance must fall on the columns where a spacing puts it, of
 all there is."""
 AS_GOOD = 0.75
 """A wider spacing is the true one where it catches this share of what the best one does."""
+MOST_DRIFT = 2.0
+"""Samples by which places of change may stray from an even spacing: rounding, and one that is
+missing."""
 LEAST_VARIED = 12
 """Different rows and columns of a tile that is no pattern."""
 PHASES = 24
@@ -35,7 +38,9 @@ def evenly_repeated(tiles: list[NDArray[np.uint8]]) -> float | None:
                 return None
             usual = float(gaps.mean())
             even = (gaps >= math.floor(usual)) & (gaps <= math.ceil(usual))
-            if usual < LEAST_FACTOR - 0.1 or even.mean() < 0.95:
+            # Places that are missing by chance drift away from an even spacing.
+            drift = np.cumsum(gaps - usual)
+            if usual < LEAST_FACTOR - 0.1 or even.mean() < 0.95 or np.ptp(drift) > MOST_DRIFT:
                 return None
             spacings.append(usual)
     spread = max(spacings) - min(spacings)

@@ -168,12 +168,16 @@ def list_blocks(
 
 
 def unjudged_blocks(result: PartResult, width: float) -> list[Block]:
-    """Return what could not be judged because a check failed, as blocks."""
+    """Return what could not be judged because a check failed, and what could not be told, as
+    blocks."""
     crashed = [outcome for outcome in result.outcomes if outcome.status is Status.CRASHED]
-    if not crashed:
-        return []
-    title = Heading("Not judged", counted(len(crashed), "check"), width)
-    return [title, *(Paragraph(f"{each.check}: {each.why}", BODY, width) for each in crashed)]
+    untold = [outcome for outcome in result.outcomes if outcome.untold]
+    blocks: list[Block] = []
+    for name, some in (("Not judged", crashed), ("Could not be told", untold)):
+        if some:
+            blocks.append(Heading(name, counted(len(some), "check"), width))
+            blocks += [Paragraph(f"{each.check}: {each.why}", BODY, width) for each in some]
+    return blocks
 
 
 def _text_lines(finding: Finding, measure: float) -> list[_Line]:

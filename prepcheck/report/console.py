@@ -123,6 +123,9 @@ def _part(part: PartResult, whole: str, styled: bool, width: int) -> Iterator[st
     yield ""
     yield from wrapped(_measured(part), width)
     yield from wrapped(_counted(part), width)
+    for outcome in part.outcomes:
+        if outcome.untold:
+            yield from wrapped(f"Not told, please look: {outcome.check}: {outcome.why}.", width)
 
 
 def _known(part: PartResult) -> str:

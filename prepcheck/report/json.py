@@ -75,6 +75,8 @@ def _part(part: PartResult, of_order: Sequence[Finding]) -> dict[str, Any]:
 
 
 def _outcome(outcome: Outcome) -> dict[str, Any]:
+    # Said only where it is so.
+    more = {"untold": True} if outcome.untold else {}
     return {
         "check": outcome.check,
         "title": outcome.title,
@@ -83,6 +85,7 @@ def _outcome(outcome: Outcome) -> dict[str, Any]:
         "required": outcome.required,
         "unit": outcome.unit,
         "why": outcome.why,
+        **more,
     }
 
 

@@ -9,7 +9,7 @@ import pytest
 import skimage
 from PIL import Image
 
-from prepcheck.measure.jpeg_trace import traced_quality
+from prepcheck.measure.jpeg_trace import Trace, traced_quality
 
 
 def photo(name: str) -> Image.Image:
@@ -23,7 +23,7 @@ def saved(picture: Image.Image, quality: int) -> Image.Image:
 
 
 def traced(picture: Image.Image) -> int | None:
-    return traced_quality(np.asarray(picture), np.ascontiguousarray)
+    return traced_quality(np.asarray(picture), np.ascontiguousarray).quality
 
 
 @pytest.mark.parametrize("name", ["camera", "brick", "coffee"])
@@ -50,4 +50,4 @@ def test_nothing_is_read_where_nothing_was_done(name: str) -> None:
 
 @pytest.mark.parametrize("shape", [(3, 3), (16, 400), (400, 400)])
 def test_flat_and_small_pictures(shape: tuple[int, int]) -> None:
-    assert traced_quality(np.full(shape, 90, np.uint8), np.ascontiguousarray) is None
+    assert traced_quality(np.full(shape, 90, np.uint8), np.ascontiguousarray) == Trace(None)

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from prepcheck.findings import Result
+from prepcheck.findings import Outcome, Result, Status
+from prepcheck.proof.entries import Heading, Paragraph, unjudged_blocks
 from prepcheck.report.console import columns_of, console_text, wrapped
 from tests.report.results import NOTE, SHORT, TURNED, order, part
 
@@ -29,6 +30,17 @@ def test_parts_and_findings_come_worst_first() -> None:
     text = console_text(order(part("Clear"), part("Query", NOTE, TURNED), part("Stop", SHORT)))
     assert text.index("Stop, a.pdf") < text.index("Query, a.pdf") < text.index("Clear, a.pdf")
     assert text.index("size.rotated") < text.index("file.conformance")
+
+
+def test_what_could_not_be_told_is_said_with_its_reason() -> None:
+    untold = Outcome("image.enlarged", Status.NOT_APPLICABLE, "cannot be told of a picture: soft",
+                     untold=True)  # fmt: skip
+    one = part("Label A")
+    text = console_text(order(replace(one, outcomes=(*one.outcomes, untold))), every=True)
+    assert "Not told, please look: image.enlarged: cannot be told of a picture: soft." in text
+    (block, said) = unjudged_blocks(replace(one, outcomes=(untold,)), 300.0)
+    assert isinstance(block, Heading)
+    assert isinstance(said, Paragraph)
 
 
 def test_it_says_what_was_measured_and_what_is_required() -> None:

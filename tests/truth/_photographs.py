@@ -26,10 +26,11 @@ from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Box
+from prepcheck.said import NotApplicable, Said
 from tests.checks.exams import examine
 from tests.outlined import FACES
 from tests.truth._page import BLEED, HOLE, RIM, SLEEVE, as_picture, drawn, exam_of
-from tests.truth.case import Case
+from tests.truth.case import UNTOLD, Case, Judged
 from tests.truth.enlarged import CLOSE
 
 FILES = Path(skimage.__file__).parent / "data"
@@ -52,6 +53,8 @@ FOUND_BY = {
     "saved low": ("image.compression",),
 }
 FLAT_PPI = 300.0
+LARGEST = 1600
+"""Samples along the longer side of a photograph; larger ones are reduced before anything else."""
 STANDS_OUT = 70
 """Levels of 255 by which what is added differs from most of what lies beneath it."""
 
@@ -60,6 +63,8 @@ STANDS_OUT = 70
 def published(name: str) -> Image.Image:
     """Return a photograph as it is published; of the round one, what lies within its circle."""
     whole = Image.open(FILES / name).convert("RGB")
+    if max(whole.size) > LARGEST:
+        whole.thumbnail((LARGEST, LARGEST), Resampling.LANCZOS)
     if name == "moon.png":
         # Every row and column is there twice: published enlarged, as prepcheck says of it.
         whole = whole.resize((256, 256), Resampling.NEAREST)
@@ -83,13 +88,16 @@ def _is_sleeve(seed: int) -> bool:
     return seed % 5 == 4
 
 
-def judge(case: Case) -> Severity | None:
-    said = [finding.severity for finding in told(case)]
-    return min(said, key=list(Severity).index, default=None)
+def judge(case: Case) -> Judged:
+    every = told(case)
+    found = [said.severity for said in every if isinstance(said, Finding)]
+    if not found and any(isinstance(said, NotApplicable) and said.untold for said in every):
+        return UNTOLD
+    return min(found, key=list(Severity).index, default=None)
 
 
-def told(case: Case) -> list[Finding]:
-    """Return what is found; a wrong factor is nothing found."""
+def told(case: Case) -> Sequence[Said]:
+    """Return what is found, or said not to be told; a wrong factor is nothing found."""
     seed, name, fault, made = case.held
     rng = random.Random(f"{seed}{name}{fault}")
     picture = _taken(rng, name)
@@ -112,7 +120,9 @@ def told(case: Case) -> list[Finding]:
         page = as_picture(_inks(flat), sleeve)
         checks = FOUND_BY.get(fault, ROOM)
     found = _found(page, sleeve, checks)
-    return found if place is None else [one for one in found if _shows(one, place)]
+    if place is None:
+        return found
+    return [one for one in found if isinstance(one, Finding) and _shows(one, place)]
 
 
 def _shows(finding: Finding, place: Box) -> bool:
@@ -120,9 +130,14 @@ def _shows(finding: Finding, place: Box) -> bool:
     return any(mark.box.overlap(place) is not None for mark in finding.where)
 
 
-def _found(page: bytes, sleeve: bool, checks: Sequence[str]) -> list[Finding]:
+def _found(page: bytes, sleeve: bool, checks: Sequence[str]) -> list[Said]:
+    """Return findings under some checks, and what they say that they cannot tell."""
     exam = exam_of(page, sleeve)
-    return [said for check in checks for said in examine(check, exam) if isinstance(said, Finding)]
+    every = [said for check in checks for said in examine(check, exam)]
+    return [
+        said for said in dict.fromkeys(every)
+        if isinstance(said, Finding | NotApplicable) and said.check in checks
+    ]  # fmt: skip
 
 
 def _taken(rng: random.Random, name: str) -> Image.Image:
@@ -246,7 +261,7 @@ def _inked(flat: Image.Image, cover: np.ndarray, around: np.ndarray) -> Image.Im
     return Image.fromarray(np.round(rgb * (1 - shape) + shape * inks[best]).astype(np.uint8))
 
 
-def _of_pixels(rng: random.Random, picture: Image.Image, fault: str) -> list[Finding]:
+def _of_pixels(rng: random.Random, picture: Image.Image, fault: str) -> Sequence[Said]:
     """Return what is found of a picture's own samples, in a page."""
     # Whatever was done to it before it was published is gone once it is smaller.
     small = _reduced(picture, rng.uniform(1.2, 1.5))
@@ -269,9 +284,9 @@ def _of_pixels(rng: random.Random, picture: Image.Image, fault: str) -> list[Fin
     page = drawn(lambda canvas: canvas.drawImage(
         ImageReader(art), -side_mm / 2, -side_mm / 2, side_mm, side_mm))  # fmt: skip
     found = _found(page, False, (check,))
-    if fault != "enlarged" or not found:
+    said = next((one for one in found if isinstance(one, Finding)), None)
+    if fault != "enlarged" or said is None:
         return found
-    (said,) = found
     ppi = art.width / side_mm * 25.4
     spread = re.search(r"enlarged about ([\d.]+) to ([\d.]+) times", said.message)
     low, high = (float(spread[1]), float(spread[2])) if spread else (1 - CLOSE, 1 + CLOSE)

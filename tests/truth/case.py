@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, Final, Literal, Protocol
 
 from prepcheck.findings import Severity
+
+UNTOLD: Final = "untold"
+"""What a judge returns where the check says that it could not tell, and why: neither clear nor
+found."""
+Judged = Severity | Literal["untold"] | None
 
 
 @dataclass(frozen=True)
@@ -28,4 +33,4 @@ class TruthClass(Protocol):
     def cases(seed: int) -> Iterator[Case]: ...
 
     @staticmethod
-    def judge(case: Case) -> Severity | None: ...
+    def judge(case: Case) -> Judged: ...

@@ -10,7 +10,7 @@ from __future__ import annotations
 import io
 import random
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -19,18 +19,21 @@ import skimage
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
 from prepcheck.art.model import Content, Samples
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Finding
+from prepcheck.said import NotApplicable
+from prepcheck.sheets.exam import Exam
 from tests.checks.exams import examine, make_exam
 from tests.checks.pictures import RGB
 from tests.checks.pictures import picture as placed
 from tests.outlined import FACES
-from tests.truth.case import Case
+from tests.truth.case import UNTOLD, Case, Judged
 
 CLASS = "pictures enlarged"
 SEEDS = 60
 FAST = 4
 PHOTOS = ("astronaut", "coffee", "chelsea", "camera", "rocket", "brick", "grass", "gravel")
 FILTERS = ("NEAREST", "BILINEAR", "BICUBIC", "LANCZOS")
+SIDES = (128, 160, 200, 256, 400, 700)
 CLOSE = 0.15
 """Share by which the factor that is told may be off."""
 _WORDS = (
@@ -200,10 +203,10 @@ class Held:
     kind: str
 
 
-def enlarged(rng: random.Random, kind: str) -> tuple[Held, str]:
+def enlarged(rng: random.Random, kind: str, sides: Sequence[int] = SIDES) -> tuple[Held, str]:
     factor = rng.choice((1.5, 2.0, 2.0, 3.0, 4.0, round(rng.uniform(1.5, 5.0), 2)))
     resample = rng.choice(FILTERS)
-    side = rng.choice((128, 160, 200, 256, 400, 700))
+    side = rng.choice(sides)
     small = KINDS[kind](rng, max(round(side / factor), 48))
     size = round(small.width * factor)
     picture = small.resize((size, size), Image.Resampling[resample])
@@ -212,8 +215,8 @@ def enlarged(rng: random.Random, kind: str) -> tuple[Held, str]:
     return Held(picture, size / small.width, kind), name
 
 
-def sound(rng: random.Random, kind: str) -> tuple[Held, str]:
-    side = rng.choice((128, 160, 200, 256, 400, 700))
+def sound(rng: random.Random, kind: str, sides: Sequence[int] = SIDES) -> tuple[Held, str]:
+    side = rng.choice(sides)
     how = rng.choice(("", "", "reduced", "soft"))
     if how == "reduced":
         large = KINDS[kind](rng, round(side * rng.uniform(1.3, 2.5)))
@@ -237,16 +240,26 @@ def cases(seed: int) -> Iterator[Case]:
     yield Case(f"pattern {side} px", False, Held(pattern(rng, side), 1.0, "pattern"))
 
 
-def judge(case: Case) -> Severity | None:
-    """Return what is said; a wrong factor, or a range without the true one, is nothing said."""
+def judge(case: Case) -> Judged:
     samples = Samples(np.asarray(case.held.picture), RGB)
     item = placed(300, space=RGB)
     exam = make_exam(content=Content(images=(item,)), pictures={1: samples})
-    found = [said for said in examine("image.enlarged", exam) if isinstance(said, Finding)]
-    if not found or not case.faulty:
-        return found[0].severity if found else None
+    return told(exam, case.faulty, case.held.factor)
+
+
+def told(exam: Exam, faulty: bool, true: float) -> Judged:
+    """Return what is said of a picture placed at 300 ppi; a wrong factor, or a range without the
+    true one, is nothing said."""
+    every = examine("image.enlarged", exam)
+    found = [one for one in every if isinstance(one, Finding) and one.check == "image.enlarged"]
+    if not found:
+        idle = [one for one in every if isinstance(one, NotApplicable)]
+        untold = any(one.untold for one in idle if one.check == "image.enlarged")
+        return UNTOLD if untold else None
+    if not faulty:
+        return found[0].severity
     (finding,) = found
     spread = re.search(r"enlarged about ([\d.]+) to ([\d.]+) times", finding.message)
     low, high = (float(spread[1]), float(spread[2])) if spread else (1 - CLOSE, 1 + CLOSE)
-    factor = case.held.factor if spread else case.held.factor * float(finding.measured) / 300
+    factor = true if spread else true * float(finding.measured) / 300
     return finding.severity if low - 0.05 <= factor <= high + 0.05 else None

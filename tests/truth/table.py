@@ -9,12 +9,17 @@ from dataclasses import dataclass, field
 
 import tests.truth
 from prepcheck.findings import Severity
-from tests.truth.case import TruthClass
+from tests.truth.case import UNTOLD, TruthClass
 
 RECALL, FALSE_STOPS, FALSE_QUERIES = 0.95, 0.01, 0.05
-"""What is owed of each class."""
+"""What is owed of each class; recall is of the faulty cases of which something could be told."""
+MOST_UNTOLD = 0.25
+"""Share of the faulty cases of a class that may be said to be beyond telling."""
 _FRAME = ("case", "table")
-HEAD = f"{'class':42}{'cases':>7}{'recall':>9}{'false stops':>13}{'false queries':>15}{'seeds':>7}"
+HEAD = (
+    f"{'class':42}{'cases':>7}{'recall':>9}{'untold':>8}{'false stops':>13}{'false queries':>15}"
+    f"{'seeds':>7}"
+)
 
 
 @dataclass
@@ -25,6 +30,7 @@ class Outcome:
     seeds: int
     faulty: int = 0
     found: int = 0
+    untold: int = 0
     sound: int = 0
     stops: int = 0
     queries: int = 0
@@ -32,7 +38,13 @@ class Outcome:
 
     @property
     def recall(self) -> float:
-        return self.found / self.faulty if self.faulty else 1.0
+        told = self.faulty - self.untold
+        return self.found / told if told else 1.0
+
+    @property
+    def share_untold(self) -> float:
+        """The share of the faulty cases of which the check says that it could not tell."""
+        return self.untold / self.faulty if self.faulty else 0.0
 
     @property
     def false_stops(self) -> float:
@@ -46,7 +58,7 @@ class Outcome:
     def line(self) -> str:
         return (
             f"{self.name:42}{self.faulty + self.sound:7}{self.recall:9.1%}"
-            f"{self.false_stops:13.1%}{self.false_queries:15.1%}{self.seeds:7}"
+            f"{self.share_untold:8.1%}{self.false_stops:13.1%}{self.false_queries:15.1%}{self.seeds:7}"
         )
 
 
@@ -70,11 +82,13 @@ def outcome(module: TruthClass, seeds: int) -> Outcome:
             if case.faulty:
                 result.faulty += 1
                 result.found += alarm
+                result.untold += said == UNTOLD
             else:
                 result.sound += 1
                 result.stops += said is Severity.STOP
                 result.queries += said is Severity.QUERY
             if alarm is not case.faulty:
-                truth = "missed" if case.faulty else "false alarm"
+                missed = "could not be told" if said == UNTOLD else "missed"
+                truth = missed if case.faulty else "false alarm"
                 result.wrong.append(f"seed {seed}, {case.name}: {truth}")
     return result

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.truth.case import TruthClass
-from tests.truth.table import FALSE_QUERIES, FALSE_STOPS, RECALL, classes, outcome
+from tests.truth.table import FALSE_QUERIES, FALSE_STOPS, MOST_UNTOLD, RECALL, classes, outcome
 
 LEAST_CASES = 30
 CLASSES = tuple(classes())
@@ -17,6 +17,7 @@ def test_class(module: TruthClass) -> None:
     assert result.faulty
     assert result.sound
     assert result.recall >= RECALL, result.wrong
+    assert result.share_untold <= MOST_UNTOLD, result.wrong
     assert result.false_stops <= FALSE_STOPS, result.wrong
     assert result.false_queries <= FALSE_QUERIES, result.wrong
 

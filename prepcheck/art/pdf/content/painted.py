@@ -175,7 +175,8 @@ def _item(
 ) -> PathItem:
     _, _, _, fill, stroke, look, layer = path
     dashed = stroke is not None and look.dashed
-    return PathItem(seen, fill, stroke, width, dashed, layer.name, segments, clipped)
+    strip = look.clip.strip if clipped and look.clip.shapes else None
+    return PathItem(seen, fill, stroke, width, dashed, layer.name, segments, clipped, strip)
 
 
 def _boxes(found: plain.Corners) -> FloatArray:

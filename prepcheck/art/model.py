@@ -150,14 +150,6 @@ class TextRun(NamedTuple):
         return Box.around(corner for quad in self.glyphs for corner in quad)
 
 
-class Strip(NamedTuple):
-    """What a clip that lies turned leaves of a thing: a line from (x0, y0) to (x1, y1), and how
-    wide it is, in mm."""
-
-    ends: tuple[float, float, float, float]
-    width: float
-
-
 class PathItem(NamedTuple):
     """A painted path. `box` is the outline box of what is painted (stroke width included), with
     the clip applied."""
@@ -174,8 +166,6 @@ class PathItem(NamedTuple):
     """Subpaths: flat coordinates of line corners in mm, curves flattened to 0.02 mm; a closed
     subpath repeats its first point."""
     clipped: bool = False
-    strip: Strip | None = None
-    """What a turned clip may leave of it, if that is no more than a strip."""
 
     def lines(self) -> tuple[FloatArray, ...]:
         """Return each subpath as points (n, 2) in mm, not to be written to."""

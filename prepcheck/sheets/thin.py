@@ -3,12 +3,11 @@ of larger things, and gaps between dark boxes."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 import numpy as np
 
-from prepcheck.art.model import Paint, PathItem, Space, SpaceFamily, Strip, TextRun
+from prepcheck.art.model import Paint, PathItem, Space, SpaceFamily, TextRun
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.gaps import gaps_between
 from prepcheck.measure.lines import LEAST_LENGTH_MM, LEAST_SLENDERNESS, DrawnLines, Stroke
@@ -32,9 +31,9 @@ def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[Path
     for run in sheet.content.texts:
         if (stroke := _stroke_of(run)) is not None and run.box is not None:
             yield _item(run.box, stroke.paint, run.layer), stroke
-    for item, width in _slivers(sheet, most_mm):
+    for item in _slivers(sheet, most_mm):
         if item.fill is not None:
-            yield item, Stroke(width, item.fill)
+            yield item, Stroke(min(item.box.width, item.box.height), item.fill)
     symbols = [
         quad.box
         for found in exam.barcodes
@@ -68,19 +67,14 @@ def _stroke_of(run: TextRun) -> Stroke | None:
 
 def _item(box: Box, paint: Paint, layer: str | None) -> PathItem:
     """Return a thing as a path along the middle of its box."""
-    return PathItem(box, None, paint, 0.0, False, layer, (_along(box),))
-
-
-def _along(box: Box) -> tuple[float, float, float, float]:
-    """Return the ends of the line along the middle of a box."""
     x, y = box.centre
     wide = box.width >= box.height
-    return (box.x0, y, box.x1, y) if wide else (x, box.y0, x, box.y1)
+    ends = (box.x0, y, box.x1, y) if wide else (x, box.y0, x, box.y1)
+    return PathItem(box, None, paint, 0.0, False, layer, (ends,))
 
 
-def _slivers(sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, float]]:
-    """Yield filled paths of which a clip leaves no more than a line that is seen as one, each with
-    the width of that."""
+def _slivers(sheet: Sheet, most_mm: float) -> Iterator[PathItem]:
+    """Yield filled paths of which a clip leaves no more than a line that is seen as one."""
     content = sheet.content
     traits, boxes = content.path_traits, content.path_boxes
     if not traits.clipped.any():
@@ -88,58 +82,32 @@ def _slivers(sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, float]]:
     sides = boxes[:, 2:] - boxes[:, :2]
     short, long = sides.min(axis=1), sides.max(axis=1)
     slender = (long >= LEAST_LENGTH_MM) & (long >= LEAST_SLENDERNESS * short) & (short > 0)
-    thin = (short < most_mm) & slender
-    filled = traits.clipped & (traits.fill >= 0) & (traits.stroke < 0)
-    for at in np.flatnonzero(filled).tolist():
+    some = traits.clipped & (traits.fill >= 0) & (traits.stroke < 0) & (short < most_mm) & slender
+    for at in np.flatnonzero(some).tolist():
         item = content.paths[at]
-        if item.fill is None or item.fill.opacity <= 0:
-            continue
-        if thin[at]:
-            left = Strip(_along(item.box), float(short[at]))
-        elif item.strip is not None and _is_thin(item.strip, most_mm) and _fills(item):
-            left = item.strip
-        else:
-            continue
-        if _stands_alone(sheet, item.fill, left):
-            yield item._replace(segments=(left.ends,)), left.width
+        if item.fill is not None and item.fill.opacity > 0 and _stands_alone(sheet, item):
+            yield item._replace(segments=_item(item.box, item.fill, None).segments)
 
 
-def _is_thin(strip: Strip, most_mm: float) -> bool:
-    x0, y0, x1, y1 = strip.ends
-    long = math.hypot(x1 - x0, y1 - y0)
-    least = max(LEAST_LENGTH_MM, LEAST_SLENDERNESS * strip.width)
-    return 0 < strip.width < most_mm and long >= least
-
-
-def _places(strip: Strip, off: float) -> FloatArray:
-    """Return places (9, 2) along a strip, so far beside its middle."""
-    start, end = np.array(strip.ends[:2]), np.array(strip.ends[2:])
-    way = end - start
-    across = np.array((-way[1], way[0])) / math.hypot(*way)
-    return np.asarray(start + np.linspace(0.1, 0.9, 9)[:, None] * way + off * across)
-
-
-def _fills(item: PathItem) -> bool:
-    """Say whether a path covers all of the strip that a clip leaves."""
-    if item.strip is None:
-        return False
-    x, y = _places(item.strip, 0.0).T[:, :, None]
-    turns = np.zeros(x.shape[0], np.intp)
-    for run in item.lines():
-        (x0, y0), (x1, y1) = run.T[:, None], np.roll(run, -1, axis=0).T[:, None]
-        rising = y1 > y0
-        side = (x1 - x0) * (y - y0) - (y1 - y0) * (x - x0)
-        crossed = ((y0 <= y) != (y1 <= y)) & ((side > 0) == rising)
-        turns += (crossed * np.where(rising, 1, -1)).sum(axis=1)
-    return bool((turns != 0).all())
-
-
-def _stands_alone(sheet: Sheet, paint: Paint, strip: Strip) -> bool:
+def _stands_alone(sheet: Sheet, item: PathItem) -> bool:
     """Say whether what lies on both sides of a sliver looks otherwise: of a fade cut into strips
     each differs little from the next."""
-    reach = strip.width / 2 + _BESIDE_MM + sheet.view.grid.pitch
-    sides = [_lightness(sheet, _places(strip, way * reach)) for way in (-1, 1)]
-    return all(side is not None and abs(side - paint.lightness) >= _DIFFERS for side in sides)
+    if item.fill is None:
+        return False
+    box, view = item.box, sheet.view
+    share = np.linspace(0.1, 0.9, 9)
+    reach = _BESIDE_MM + view.grid.pitch
+    sides = []
+    for way in (-1, 1):
+        if box.width >= box.height:
+            off = (box.y0 if way < 0 else box.y1) + way * reach
+            places = np.column_stack((box.x0 + share * box.width, np.full(9, off)))
+        else:
+            off = (box.x0 if way < 0 else box.x1) + way * reach
+            places = np.column_stack((np.full(9, off), box.y0 + share * box.height))
+        sides.append(_lightness(sheet, places))
+    own = item.fill.lightness
+    return all(side is not None and abs(side - own) >= _DIFFERS for side in sides)
 
 
 def _lightness(sheet: Sheet, places: FloatArray) -> float | None:

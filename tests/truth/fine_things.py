@@ -65,14 +65,6 @@ def type_3(rng: random.Random, pdf: Pdf, pt: float) -> tuple[str, dict[str, obje
     )
 
 
-def _turned(turn: float, off: float, wide: float, long: float) -> str:
-    """Return a clip to a turned box round a place `off` beside the sticker's middle."""
-    c, s = math.cos(turn), math.sin(turn)
-    corners = [(off, -long / 2), (off + wide, -long / 2), (off + wide, long / 2), (off, long / 2)]
-    path = [f"{28 + x * c - y * s:.4f} {28 + x * s + y * c:.4f}" for x, y in corners]
-    return f"q {path[0]} m " + " ".join(f"{at} l" for at in path[1:]) + " h W n\n"
-
-
 def art(kind: str, fine: bool, rng: random.Random) -> bytes:
     """Return a sticker that carries one thing, too fine or not."""
     pdf = Pdf()
@@ -108,14 +100,6 @@ def art(kind: str, fine: bool, rng: random.Random) -> bytes:
         x, y, long = rng.uniform(15, 25), rng.uniform(15, 25), rng.uniform(8, 20)
         box = (width, long) if rng.random() < 0.5 else (long, width)
         out += f"q {x} {y} {box[0]:.4f} {box[1]:.4f} re W n 5 5 46 46 re f Q\n"
-    elif kind in ("turned sliver", "turned strips"):
-        turn, long = rng.uniform(0.1, 1.4), rng.uniform(8, 20)
-        if kind == "turned strips":
-            for n in range(60):
-                out += _turned(turn, n * 0.2 - 6, 0.21, long)
-                out += f"{0.3 + n / 100:.3f} 0 0 0 k\n10 10 36 36 re f Q\n"
-        else:
-            out += _turned(turn, rng.uniform(-6, 6), width, long) + "5 5 46 46 re f Q\n"
     elif kind == "gap":
         x, y, long = rng.uniform(10, 20), rng.uniform(10, 20), rng.uniform(8, 20)
         one, other = rng.uniform(2, 6), rng.uniform(2, 6)
@@ -141,7 +125,7 @@ def art(kind: str, fine: bool, rng: random.Random) -> bytes:
 
 
 KINDS = {"outlined": SMALL, "procedures": SMALL, "uneven": THIN, "hollow": THIN, "sliver": THIN,
-         "turned sliver": THIN, "gap": THIN}  # fmt: skip
+         "gap": THIN}  # fmt: skip
 
 
 def cases(seed: int) -> Iterator[Case]:
@@ -152,7 +136,6 @@ def cases(seed: int) -> Iterator[Case]:
                 f"{kind}, {'fine' if fine else 'sound'}", fine, (art(kind, fine, rng), check)
             )
     yield Case("a fade in strips", False, (art("strips", False, rng), THIN))
-    yield Case("a fade in turned strips", False, (art("turned strips", False, rng), THIN))
     yield Case("ornaments in a row", False, (art("ornaments", False, rng), SMALL))
 
 

@@ -10,7 +10,6 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import Strip
 from prepcheck.geometry import Box, FloatArray, Point, Quad
 
 Flags = NDArray[np.bool_]
@@ -22,10 +21,6 @@ ALIGNED = 1e-6
 """Corners of an upright rectangle agree to this many mm."""
 SLACK_MM = 0.01
 """A clip that takes off less than this, as the edge of a page does of its ground, cuts nothing."""
-WIDEST_STRIP_MM, MOST_CORNERS = 1.5, 64
-"""A clip wider than this, or with more corners, leaves no strip."""
-FULL = 0.85
-"""Share of the box along a strip that it fills."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,31 +31,6 @@ class ClipShape:
     ends: FloatArray
     even_odd: bool
     box: Box
-
-    @cached_property
-    def strip(self) -> Strip | None:
-        """What it leaves, where that is a strip: the middle line and the width; None where not."""
-        if len(self.starts) > MOST_CORNERS:
-            return None
-        ways = self.ends - self.starts
-        lengths = np.hypot(ways[:, 0], ways[:, 1])
-        ways = ways[lengths > ALIGNED] / lengths[lengths > ALIGNED, None]
-        if not len(ways):
-            return None
-        across = self.starts @ np.stack((-ways[:, 1], ways[:, 0]))
-        low, high = across.min(axis=0), across.max(axis=0)
-        best = int(np.argmin(high - low))
-        width, (x, y) = float(high[best] - low[best]), ways[best]
-        along = self.starts @ ways[best]
-        start, end = float(along.min()), float(along.max())
-        (x0, y0), (x1, y1) = self.starts.T, self.ends.T
-        area = abs(float((x0 * y1 - x1 * y0).sum())) / 2
-        if width > WIDEST_STRIP_MM or area < FULL * width * (end - start):
-            return None
-        off = float(low[best] + high[best]) / 2
-        foot = np.array((-y, x)) * off
-        ends = (*(foot + start * ways[best]).tolist(), *(foot + end * ways[best]).tolist())
-        return Strip(ends, width)
 
     @cached_property
     def inner(self) -> Box | None:
@@ -112,12 +82,6 @@ class Clip(NamedTuple):
 
     box: Box
     shapes: tuple[ClipShape, ...] = ()
-
-    @property
-    def strip(self) -> Strip | None:
-        """The narrowest strip that a turned clip leaves; None where none does."""
-        found = [shape.strip for shape in self.shapes if shape.strip is not None]
-        return min(found, key=lambda strip: strip.width, default=None)
 
     @property
     def empty(self) -> bool:

@@ -175,8 +175,7 @@ def _item(
 ) -> PathItem:
     _, _, _, fill, stroke, look, layer = path
     dashed = stroke is not None and look.dashed
-    strip = look.clip.strip if clipped and look.clip.shapes else None
-    return PathItem(seen, fill, stroke, width, dashed, layer.name, segments, clipped, strip)
+    return PathItem(seen, fill, stroke, width, dashed, layer.name, segments, clipped)
 
 
 def _boxes(found: plain.Corners) -> FloatArray:

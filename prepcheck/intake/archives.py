@@ -8,11 +8,7 @@ from pathlib import Path
 
 from prepcheck.findings import Finding, PartResult, Severity
 from prepcheck.intake.aside import Aside
-from prepcheck.intake.asking import asking
-from prepcheck.intake.look import look_at
-from prepcheck.intake.match import match, quoted
 from prepcheck.intake.unpack import Delivered, looks_like_zip, unpack
-from prepcheck.intake.wanted import Wanted
 from prepcheck.order import Order
 from prepcheck.run.answer import Task
 from prepcheck.run.archived import Arrived, Inside, LookInside, Opened, Unzip, Wish
@@ -87,6 +83,11 @@ def _matched(
     path: Path, art: Sequence[Arrived], order: Order, wishes: Sequence[Wish], jobs: int
 ) -> Inside:
     """Return which of several files the parts are."""
+    from prepcheck.intake.asking import asking
+    from prepcheck.intake.look import look_at
+    from prepcheck.intake.match import match, quoted
+    from prepcheck.intake.wanted import Wanted
+
     every = tuple({spec.name: spec for _, specs in wishes for spec in specs}.values())
     seen = look_at([Delivered(file.name, file.path) for file in art], every, jobs)
     found = match(order, [Wanted(*wish) for wish in wishes], seen)

@@ -131,14 +131,15 @@ main()
 
 
 def test_an_interrupt_at_a_terminal_ends_it_here_and_there(
-    machines: Machines, order: Path, tmp_path: Path
+    machines: Machines, tmp_path: Path
 ) -> None:
-    # One part alone: a second might be about to begin, and be taken for the next test's.
-    label = order.parent / "a.pdf"
+    # One part alone: a second might be about to begin, and be taken for the next test's. It is
+    # one that is not done before Ctrl-C has come.
+    jacket = Path(__file__).parents[2] / "sample_art" / "clear" / "jacket.pdf"
     ours, theirs = pty.openpty()
     there = subprocess.Popen(
-        [sys.executable, "-c", AT_A_TERMINAL, "check", str(label), "--out", str(tmp_path), "--spec",
-         "label-12in", "--cluster", str(machines.file)],
+        [sys.executable, "-c", AT_A_TERMINAL, "check", str(jacket), "--out", str(tmp_path),
+         "--spec", "jacket-12in", "--cluster", str(machines.file)],
         stdin=theirs, stdout=theirs, stderr=theirs, start_new_session=True,
     )  # fmt: skip
     os.close(theirs)
@@ -151,7 +152,7 @@ def test_an_interrupt_at_a_terminal_ends_it_here_and_there(
     os.close(ours)
     assert there.wait(PATIENCE) == 130
     shown, _, last = said.decode().rstrip().rpartition("\n")
-    assert "Examining a" in shown
+    assert "Examining jacket" in shown
     assert last == "prepcheck: interrupted"
     waited_for(lambda: not machines.busy())
     assert not list(tmp_path.iterdir())

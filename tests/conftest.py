@@ -55,6 +55,14 @@ def pytest_configure() -> None:
     registry._register = recorded
 
 
+@pytest.fixture
+def no_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Leave the pictures out of proofs that a test has written and looks at nothing of."""
+    from prepcheck.run.examine import examine
+
+    monkeypatch.setitem(examine.__kwdefaults__, "pictures", False)
+
+
 def _heard(examine: Callable[[Any], Iterator[Any]]) -> Callable[[Any], Iterator[Any]]:
     """Return a check that writes down what it says."""
     from prepcheck.findings import Finding

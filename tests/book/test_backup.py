@@ -15,6 +15,8 @@ from prepcheck.book.rounds import Ways, carry_on, receive
 from tests.book import postgres
 from tests.book.orders import Scripted, entered, files, unseen
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 
 def _filled(where: str, folder: Path, inbox: Path) -> object:
     book = open_book(where, files=folder)

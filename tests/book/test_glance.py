@@ -16,6 +16,8 @@ from prepcheck.book.records import Decide, Role, Waiting
 from prepcheck.book.rounds import Ways, carry_on, receive
 from tests.book.orders import Scripted, entered, files, unseen
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 
 @pytest.fixture
 def filled(book: Book, tmp_path: Path) -> Book:

@@ -19,6 +19,8 @@ from tests.book import invented, kinds
 from tests.book.invented import Delivery, Job, job, nameless, piece
 from tests.book.placing import WAYS, WHO, Score, tried
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 
 @pytest.mark.parametrize("seed", [3])
 @pytest.mark.parametrize(

@@ -24,6 +24,8 @@ from prepcheck.labelsheet.paper import paper_of
 from prepcheck.run.sheet_task import Wish
 from tests.book.orders import Scripted, entered, files, unseen
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 FIRST = {
     "label-a.pdf": "bleed.short stop 40 Ink stops short.\ntype.small query -10 Type is small.",
     "label-b.pdf": "",

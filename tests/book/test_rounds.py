@@ -21,6 +21,8 @@ from prepcheck.intake import match as intake
 from prepcheck.intake.look import Seen
 from tests.book.orders import Scripted, entered, files, unseen
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 FIRST = {
     "label-a.pdf": "bleed.short stop 40\ntype.small query -10",
     "label-b.pdf": "",

@@ -16,6 +16,8 @@ from prepcheck.book.rounds import Ways, carry_on, receive
 from prepcheck.errors import BookError
 from tests.book.orders import Scripted, entered, files, unseen
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 
 @pytest.fixture
 def filled(book: Book, tmp_path: Path) -> Book:

@@ -22,6 +22,8 @@ from prepcheck.book.watching import Watch, Watcher, once
 from prepcheck.intake.watch import Inbox, open_for_writing, temporary, whole_archive
 from tests.book.orders import Scripted, entered, new_order, unseen
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 SAMPLE = Path(__file__).parents[2] / "sample_art" / "clear"
 Events = list[dict[str, Any]]
 

@@ -16,6 +16,8 @@ from tests.intake.archives import marked_locked, with_link, zip_bytes, zipped
 from tests.intake.labels import label_pages, order_of, side_lines
 from tests.run.art import label_pdf, two_labels
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 
 def run(*args: object) -> Result:
     return CliRunner().invoke(cli, [str(arg) for arg in args], prog_name="prepcheck")

@@ -17,6 +17,8 @@ from prepcheck.errors import ExitCode
 from tests.intake.archives import zipped
 from tests.intake.labels import label_pages, order_of, side_lines
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 
 def run(*args: object) -> Result:
     return CliRunner().invoke(cli, [str(arg) for arg in args], prog_name="prepcheck")

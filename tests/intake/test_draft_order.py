@@ -17,6 +17,8 @@ from tests.intake.archives import zipped
 from tests.intake.labels import label_pages
 from tests.run.art import QUICK, flat_pdf
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 COMMON = ["The Fern Hours", "Lanternfold", "LFR 022", "45 rpm"]
 
 

@@ -26,6 +26,8 @@ from prepcheck.spec.load import load_spec
 from tests.factories import one_page
 from tests.run.art import QUICK, label_pdf, order_toml
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 DAY = date(2026, 4, 17)
 EXACT = replace(QUICK, compare=Resolution(254.0, 2e6))
 """Ten pixels a mm."""

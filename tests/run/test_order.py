@@ -21,6 +21,8 @@ from prepcheck.run.examine import inspect
 from tests.factories import Pdf, disc_path
 from tests.run.art import QUICK, label_pdf, order_toml
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 PART = '[[part]]\nname = "Label {0}"\nside = "{0}"\nfile = "{1}"\n{2}\n'
 
 

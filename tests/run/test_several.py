@@ -16,6 +16,8 @@ from prepcheck.errors import ExitCode
 from prepcheck.report.summary import OrderLine, summary_csv, summary_schema_text, summary_text
 from tests.run.art import label_pdf, two_labels
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 
 def run(*args: object) -> Result:
     return CliRunner().invoke(cli, [str(arg) for arg in args], prog_name="prepcheck")

@@ -54,8 +54,8 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         "rotated",
         Severity.QUERY,
         f"{message[0].upper()}{message[1:]}.",
-        "Save the picture the right way up, without an orientation, and look at the proof for the "
-        "way up."
+        "Please save the picture the right way up, without an orientation, and look at the proof "
+        "for the way up."
         if stored is not None
         else "Please export the page upright, without rotation, and look at the proof for the "
         "way up.",

@@ -51,7 +51,8 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         Severity.STOP,
         f"The trim is drawn {drawn} mm where {required} mm is cut: it fits when enlarged "
         f"{factor} times ({scale_cause(placement.factor)}). All else is judged at that size.",
-        f"Enlarge the whole document by {placement.factor * 100:.4g} % and save it at true size.",
+        f"Please enlarge the whole document by {placement.factor * 100:.4g} % and save it at "
+        "true size.",
         limit="outline",
         page=sheet.number,
         measured=placement.factor,

@@ -131,25 +131,19 @@ def mixed_rgb(plates: Plates) -> ByteArray:
     Spots show as their stand-in colours do, so that one is told from another. None is darker than
     grey, so that what black prints over it shows; one that has no colour is grey.
     """
-    process = len(PROCESS_INKS)
-    tints = [tints_of(plates.looks.get(ink)) for ink in plates.inks[process:]]
-    coloured = [n for n, tint in enumerate(tints, process) if tint is not None]
-    plain = [n for n in range(len(plates.inks)) if n not in coloured]
-    rgb = naive_rgb(plates.data if not coloured else plates.data[plain])
-    for n in coloured:
-        tint = tints[n - process]
-        if tint is not None and plates.data[n].any():
-            _lay_over(rgb, tint[plates.data[n]])
+    spots = list(zip(plates.inks, plates.data, strict=True))[len(PROCESS_INKS) :]
+    tints = [(plate, tints_of(plates.looks.get(ink))) for ink, plate in spots]
+    filters = [(plate, tint) for plate, tint in tints if tint is not None]
+    if filters:
+        grey = [plate for plate, tint in tints if tint is None]
+        rgb = naive_rgb(np.stack([*plates.data[: len(PROCESS_INKS)], *grey]), filters)
+    else:
+        rgb = naive_rgb(plates.data)
     if plates.seen is not None:
-        _lay_over(rgb, plates.seen)
+        for channel in range(3):
+            under = rgb[:, :, channel].astype(np.uint16)
+            rgb[:, :, channel] = (under * plates.seen[:, :, channel] + 127) // 255
     return rgb
-
-
-def _lay_over(rgb: ByteArray, over: ByteArray) -> None:
-    """Lay a filter over colours, in place."""
-    for channel in range(3):
-        under = rgb[:, :, channel].astype(np.uint16)
-        rgb[:, :, channel] = (under * over[:, :, channel] + 127) // 255
 
 
 @lru_cache(maxsize=64)

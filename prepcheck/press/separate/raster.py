@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -33,17 +34,29 @@ def raster_rgb(page: Page, to_frame: Affine, grid: Grid) -> ByteArray:
     return naive_rgb(plates) if seen is None else seen
 
 
-def naive_rgb(plates: ByteArray) -> ByteArray:
+def naive_rgb(plates: ByteArray, filters: Sequence[tuple[ByteArray, ByteArray]] = ()) -> ByteArray:
     """Return a rough look of plates (Cyan, Magenta, Yellow, Black, spots as grey) in RGB.
 
-    A solid spot is lighter than black, so that what black prints over it shows.
+    A solid spot is lighter than black, so that what black prints over it shows. `filters` are
+    spots that have colours: each a plate, and what its tints (256, 3) lay over what is below.
     """
-    rest = np.full(plates.shape[1:], 255, np.uint16)
-    for index, plate in enumerate(plates[3:]):
-        dark = plate if not index else (plate.astype(np.uint16) * SPOT_DARK // 255)
-        rest = rest * (255 - dark) // 255
-    channels = [(rest * (255 - plate) // 255).astype(np.uint8) for plate in plates[:3]]
-    return np.stack(channels, axis=2)
+    rest = 255 - plates[3].astype(np.uint16)
+    for plate in plates[4:]:
+        rest *= 255 - plate.astype(np.uint16) * SPOT_DARK // 255
+        rest //= 255
+    rgb = np.empty((*rest.shape, 3), np.uint8)
+    for channel, plate in enumerate(plates[:3]):
+        light = rest.copy()
+        if plate.any():
+            light *= 255 - plate
+            light //= 255
+        for spot, tints in filters:
+            if spot.any():
+                light *= tints[:, channel].take(spot)
+                light += 127
+                light //= 255
+        rgb[:, :, channel] = light
+    return rgb
 
 
 def raster_plates(

@@ -41,14 +41,14 @@ KEPT_BACK = ("clock_motion.png", "coffee.png", "grass.png", "gravel.png", "ihc.p
 """What is told of edges was not tuned on these."""
 
 ROOM = ("trim.clearance", "hole.clearance", "fold.clearance", "guide.printing", "bleed.short",
-        "bleed.other-colour")  # fmt: skip
+        "bleed.missing", "bleed.other-colour")  # fmt: skip
 PIXELS = ("image.enlarged", "image.compression")
 FAULTS = ("word at the rim", "word at the hole", "line", "no bleed", "enlarged", "saved low")
 FOUND_BY = {
     "word at the rim": ("trim.clearance",),
     "word at the hole": ("hole.clearance",),
     "line": ("guide.printing",),
-    "no bleed": ("bleed.short",),
+    "no bleed": ("bleed.short", "bleed.missing"),
     "enlarged": ("image.enlarged",),
     "saved low": ("image.compression",),
 }

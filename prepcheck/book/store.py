@@ -64,9 +64,11 @@ class Store:
             try:
                 with self._writing():
                     self._settle(aside, kept)
-            except OutputError:
+            except BaseException:  # an interrupt too: what is left aside is removed
                 with contextlib.suppress(OSError):
-                    aside.rename(source)
+                    if aside.stat().st_nlink == 1:  # not in the store: it can be tried again
+                        aside.chmod(0o644)
+                        aside.rename(source)
                 raise
         return kept
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from prepcheck.book.store import Store
+from prepcheck.book.store import Kept, Store
 from prepcheck.errors import OutputError
 
 DATA = b"a label"
@@ -44,3 +44,23 @@ def test_a_file_that_cannot_be_kept_stays_where_it_was(
     with pytest.raises(OutputError, match="nothing was recorded"):
         getattr(store, way)(source)
     assert source.read_bytes() == DATA
+
+
+@pytest.mark.parametrize("settled", [False, True])
+def test_a_file_whose_taking_is_interrupted_is_in_the_store_or_where_it_was(
+    store: Store, settled: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    source = tmp_path / "label.pdf"
+    source.write_bytes(DATA)
+    settle = Store._settle
+
+    def interrupted(self: Store, aside: Path, kept: Kept) -> None:
+        if settled:
+            settle(self, aside, kept)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Store, "_settle", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        store.take(source)
+    assert (store.read(DIGEST) if settled else source.read_bytes()) == DATA
+    assert len([path for path in tmp_path.rglob("*") if path.is_file()]) == 1

@@ -103,7 +103,7 @@ def examine(exam: Exam) -> Iterator[Said]:
     if sizes and not perhaps:
         yield Clear(CHECK, why, round(least, 2), exam.spec.text.least_pt, "pt")
     else:
-        yield NotApplicable(CHECK, why)
+        yield NotApplicable(CHECK, why, untold=bool(perhaps))
 
 
 def _fix(text: Text, limit: _Limit, several: bool) -> str:

@@ -271,7 +271,7 @@ class Outlines(NamedTuple):
     def taken(self, runs: NDArray[np.intp]) -> Outlines:
         """Return some subpaths by their numbers (m,), end to end."""
         lengths = np.diff(self.starts)[runs]
-        starts = np.cumsum([0, *lengths], dtype=np.intp)
+        starts = np.concatenate((np.zeros(1, np.intp), np.cumsum(lengths)))
         places = np.arange(starts[-1]) + np.repeat(self.starts[runs] - starts[:-1], lengths)
         return Outlines(self.points[places], starts, self.path[runs])
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property, partial
 from typing import Generic, TypeVar, overload
 
@@ -142,15 +142,16 @@ class _Growing:
         self._runs, self._lengths = _Column(np.intp), _Column(np.intp)
         self._stroke_mm = _Column(np.float64)
         self._clipped, self._dashed = _Column(np.bool_), _Column(np.bool_)
-        self._paints: dict[int, Paint] = {}
+        self._paints: dict[int, tuple[int, Paint]] = {}
         self._layers: dict[str, int] = {}
 
     def add(self, table: PathTable) -> None:
         traits, outlines = table.traits, table.outlines
-        for paint in traits.paints:
-            self._paints.setdefault(id(paint), paint)
-        numbers = {key: at for at, key in enumerate(self._paints)}
-        own = np.array([*(numbers[id(paint)] for paint in traits.paints), -1], np.intp)
+        paints = [
+            self._paints.setdefault(id(paint), (len(self._paints), paint))[0]
+            for paint in traits.paints
+        ]
+        own = np.array([*paints, -1], np.intp)
         self._fill.add(own[traits.fill])
         self._stroke.add(own[traits.stroke])
         layers = [self._layers.setdefault(name, len(self._layers)) for name in traits.layers]
@@ -176,8 +177,8 @@ class _Growing:
         runs = self._runs.taken()
         traits = PathTraits(
             self._fill.taken(), self._stroke.taken(), self._stroke_mm.taken(),
-            self._clipped.taken(), runs, tuple(self._paints.values()), self._layer.taken(),
-            tuple(self._layers),
+            self._clipped.taken(), runs, tuple(paint for _, paint in self._paints.values()),
+            self._layer.taken(), tuple(self._layers),
         )  # fmt: skip
         starts = np.concatenate((np.zeros(1, np.intp), np.cumsum(self._lengths.taken())))
         outlines = Outlines(self._points.taken(), starts, np.repeat(np.arange(len(runs)), runs))
@@ -198,14 +199,17 @@ class PathPile:
 
     def append(self, path: PathItem) -> None:
         """Add one path."""
-        self._items.append(path)
+        self._extend((path,))
+
+    def _extend(self, paths: Iterable[PathItem]) -> None:
+        self._items += paths
         if len(self._items) >= self._MANY_ITEMS:
             self._settle()
 
     def add(self, table: PathTable) -> None:
         """Add all paths of a table."""
         if len(table) < self._SMALL:
-            self._items += table
+            self._extend(table)
             return
         self._settle()
         self._take(table)
@@ -229,7 +233,7 @@ class PathPile:
         if len(other._grown):
             self.add(other.table())
         else:
-            self._items += other._items
+            self._extend(other._items)
 
     def table(self) -> PathTable:
         """Return all paths."""

@@ -19,7 +19,7 @@ def asking(order: Order, questions: Sequence[Question]) -> Iterator[Finding]:
         parts = tuple(part.name for part in order.part if part.name in question.parts)
         alike.setdefault(parts, []).append(question)
     for parts, own in alike.items():
-        files = [str(one).partition(" may be ")[0] for one in own]
+        files = [one.named for one in own]
         each = " each" if len(own) > 1 and len(parts) > 1 else ""
         them = "it" if len(own) == 1 else "them"
         yield Finding(

@@ -57,12 +57,16 @@ class Question:
     parts: tuple[str, ...]
 
     def __str__(self) -> str:
-        page = "" if self.page is None else f" (page {self.page})"
-        name, number = self.file.name, "" if self.page is None else f"#{self.page}"
+        number = "" if self.page is None else f"#{self.page}"
         return (
-            f"{name}{page} {self.said}; say which {'is ' if len(self.parts) == 1 else ''}with "
-            f"--as {quoted(name + number)}={quoted(self.parts[0])}"
+            f"{self.named} {self.said}; say which {'is ' if len(self.parts) == 1 else ''}with "
+            f"--as {quoted(self.file.name + number)}={quoted(self.parts[0])}"
         )
+
+    @property
+    def named(self) -> str:
+        """The file, and the page that is meant."""
+        return self.file.name if self.page is None else f"{self.file.name} (page {self.page})"
 
     @property
     def said(self) -> str:

@@ -195,13 +195,16 @@ def _of_picture(group: Sequence[Finding], spec: Spec) -> str:
         how.append("not enlarged in a program")
     if "image.compression" in checks:
         how.append("as it was before it was saved for the web or a messenger")
-    inks = [
+    for one in group:
+        if ask_of(one) is not Ask.OTHER_INK:
+            continue
         # What is judged by the spec is to be in CMYK, by the order in its inks.
-        "converted to CMYK" if one.check == "colour.space" and one.limit else f"in {one.required}"
-        for one in group
-        if ask_of(one) is Ask.OTHER_INK
-    ]
-    how += inks[:1]
+        if one.check == "colour.space" and one.limit:
+            how.append("converted to CMYK")
+            break
+        if isinstance(one.required, str):
+            how.append(f"in {one.required}")
+            break
     coarse = any(o.check == "image.resolution" and o.severity is Severity.STOP for o in group)
     rest = (
         "If there is no larger one, please make the picture smaller on the page."

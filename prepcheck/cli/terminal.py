@@ -246,10 +246,10 @@ def pairs_of(option: str, values: tuple[str, ...], form: str) -> dict[str, str]:
     UsageError."""
     pairs: dict[str, str] = {}
     for value in values:
-        name, sign, what = value.rpartition("=")
-        if not (name and sign and what):
+        name, _, what = (piece.strip() for piece in value.rpartition("="))
+        if not (name and what):
             raise UsageError(f"{option} {value}: write it as {form}")
-        if name.strip() in pairs:
-            raise UsageError(f"{option} {value}: {name.strip()} is named twice")
-        pairs[name.strip()] = what.strip()
+        if name in pairs:
+            raise UsageError(f"{option} {value}: {name} is named twice")
+        pairs[name] = what
     return pairs

@@ -73,7 +73,7 @@ def _read(path: Path, limits: Limits) -> bytes:
         reason = error.strerror or "unknown reason"
         raise UnreadableError(f"the file cannot be opened ({reason}); copy it afresh") from error
     if not data:
-        raise UnreadableError("the file is empty; the transfer failed, so send it again")
+        raise UnreadableError("the file is empty, the transfer failed; send it again")
     return data
 
 

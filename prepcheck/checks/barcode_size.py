@@ -89,7 +89,7 @@ def examine(exam: Exam) -> Iterator[Said]:
                 "height",
                 Severity.STOP,
                 f"The bars of {named(symbol)} are {height:.2f} mm high; {lowest:.2f} mm is the "
-                "least at any size.",
+                "minimum at any size.",
                 "Please set the barcode anew with bars of full height.",
                 limit=f"barcode.{height_key}",
                 page=sheet.number,

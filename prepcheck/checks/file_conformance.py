@@ -66,8 +66,8 @@ def examine(exam: Exam) -> Iterator[Said]:
             Severity.NOTE,
             f"The file was made for {made_for} paper ({condition}); this piece is printed on "
             f"{wanted} paper ({exam.spec.print_condition}).",
-            f"Colours may look different on {wanted} paper; convert to its profile if that "
-            "matters.",
+            f"Colours may look different on {wanted} paper; please convert to its profile if "
+            "that matters.",
             source=exam.spec.sources.get("print_condition", _SOURCE),
             measured=condition,
             required=exam.spec.print_condition,

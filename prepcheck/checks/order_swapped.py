@@ -184,7 +184,7 @@ def _exchanged(strange: tuple[Strange, ...], exam: OrderExam) -> Iterator[Findin
     if by_eye:
         swap = f"Please look at the proof; if it is so, {swap.removeprefix('Please ')}"
     if any(one.text_only for one in strange):
-        swap = f"Sides and texts of {files} contradict each other: please tell us which are right."
+        swap = f"Please tell us which are right: sides and texts of {files} contradict each other."
     yield exam.finding(
         CHECK,
         "exchanged",

@@ -65,7 +65,7 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         "off-centre",
         Severity.QUERY,
         f"The TrimBox lies {where} the page's centre.",
-        "Centre the piece on the page, or tell the plant that the TrimBox is right.",
+        "Please centre the piece on the page, or tell the plant that the TrimBox is right.",
         source=DECLARATIONS[0].source,
         page=sheet.number,
         measured=round(off, 2),

@@ -125,7 +125,7 @@ def _advice(rule: TrimRule, over: tuple[float, float], required: str) -> str:
     even = abs(over[0] - over[1]) <= 2 * ROUNDING_MM
     if rule is TrimRule.TRIM_BOX and even and 0 < bleed <= MOST_BLEED_MM:
         return (
-            f"If the TrimBox holds {mm(bleed)} of bleed on each side, set it to {required} mm "
-            "and leave the art as it is; else redraw the art to size."
+            f"Please set the TrimBox to {required} mm and leave the art as it is if it holds "
+            f"{mm(bleed)} of bleed on each side; else redraw the art to size."
         )
-    return f"Redraw the art for a trim of {required} mm and set the TrimBox to it."
+    return f"Please redraw the art for a trim of {required} mm and set the TrimBox to it."

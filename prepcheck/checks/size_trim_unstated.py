@@ -46,7 +46,10 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     lies = f"taken to be {size(width, height)} mm ({placement.found_by})"
     if exam.is_raster:
         message = f"A {exam.artwork.kind} states no trim; it is {lies}."
-        fix = "Save the picture at true size with its resolution, at the trim and an even bleed."
+        fix = (
+            "Please save the picture at true size with its resolution, at the trim and an even "
+            "bleed."
+        )
     else:
         message = f"The page has no usable TrimBox; the trim is {lies}."
         fix = "Please export the PDF with the trim of the piece as its TrimBox."

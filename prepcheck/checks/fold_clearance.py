@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from prepcheck.art.model import Content
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
-from prepcheck.measure.clearance import Glyphs, printed_glyphs
+from prepcheck.measure.clearance import Glyphs
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.foldends import LONG, ends_near
 from prepcheck.measure.folds import Fold, folds_of, inside, type_clearances
@@ -21,6 +21,7 @@ from prepcheck.sheets.limits import short_of, worst_first
 from prepcheck.sheets.near import (
     NearType,
     edge_marks,
+    glyphs_of,
     near_type,
     of_things,
     pictured_edges,
@@ -75,7 +76,7 @@ def _judge(
     exam: Exam, sheet: Sheet, folds: Sequence[Fold], limits: AtLeastMm
 ) -> tuple[list[Finding], float | None]:
     content = printing(exam, sheet)
-    glyphs = printed_glyphs(content.texts)
+    glyphs = glyphs_of(exam, sheet)
     clearances = np.min([type_clearances(glyphs.corners, fold) for fold in folds], axis=0)
     on_spine = _on_spine(sheet, glyphs.corners)
 

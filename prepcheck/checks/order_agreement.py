@@ -123,10 +123,6 @@ def _examined(pieces: Sequence[Piece], known: _Known) -> Iterator[OrderSaid]:
         yield Clear(CHECK, f"no two spellings among {count(lines, 'line')} in {names}")
 
 
-def _mark(place: Place, line: Line, label: str) -> Mark:
-    return line.mark(place.piece, label)
-
-
 def _spellings(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
     """Yield pairs of texts that differ by little, each pair of spellings once."""
     found: dict[tuple[str, str], list[tuple[Place, Line]]] = {}
@@ -216,7 +212,7 @@ def _spelling(carriers: Sequence[tuple[Place, Line]], ordered: Line | None) -> F
         required="one spelling",
         subject=" / ".join(sorted(shown)),
         parts=tuple(dict.fromkeys(place.piece.name for place, _ in carriers)),
-        marks=tuple(_mark(place, line, f"'{line.text}'") for place, line in carriers),
+        marks=tuple(line.mark(place.piece, f"'{line.text}'") for place, line in carriers),
     )
 
 
@@ -289,7 +285,7 @@ def _lists(tracks: Sequence[tuple[str, list[_Carrier]]], code: str) -> Finding:
         subject=" / ".join(places),
         parts=tuple(dict.fromkeys(place.piece.name for _, own in tracks for place, _ in own)),
         marks=tuple(
-            _mark(place, line, f"'{line.text}'") for _, own in tracks for place, line in own
+            line.mark(place.piece, f"'{line.text}'") for _, own in tracks for place, line in own
         ),
     )
 
@@ -313,7 +309,7 @@ def _not_listed(carriers: Sequence[_Carrier], lacking: Place, extra: Sequence[st
         required=titles,
         subject=f"{places} / {lacking.name}",
         parts=tuple(dict.fromkeys(parts)),
-        marks=tuple(_mark(place, line, f"'{line.text}'") for place, line in carriers),
+        marks=tuple(line.mark(place.piece, f"'{line.text}'") for place, line in carriers),
     )
 
 
@@ -351,7 +347,7 @@ def _spines(places: Sequence[Place], known: _Known, told: Sequence[Mark]) -> Ite
                 required="a title, artist or name that another part carries",
                 subject=place.piece.name,
                 parts=(place.piece.name,),
-                marks=(_mark(place, line, "the spine"),),
+                marks=(line.mark(place.piece, "the spine"),),
             )
 
 
@@ -388,7 +384,7 @@ def _numbers(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
                 required=others[0].shown,
                 subject=one.place.piece.name,
                 parts=tuple(parts),
-                marks=tuple(_mark(n.place, n.line, f"'{n.shown}'") for n in (one, *others)),
+                marks=tuple(n.line.mark(n.place.piece, f"'{n.shown}'") for n in (one, *others)),
             )
     number = common_number(places) if known.head is None else known.head.catalogue
     odd_ones = [
@@ -410,7 +406,7 @@ def _numbers(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
             required=listed([f"{number}-{odd.due}" for odd in odd_ones]),
             subject=listed(sorted(odd.place.piece.name for odd in odd_ones)),
             parts=tuple(odd.place.piece.name for odd in odd_ones),
-            marks=tuple(_mark(odd.place, odd.line, f"'{odd.shown}'") for odd in odd_ones),
+            marks=tuple(odd.line.mark(odd.place.piece, f"'{odd.shown}'") for odd in odd_ones),
         )
         return
     for odd in odd_ones:
@@ -427,7 +423,7 @@ def _numbers(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
             required=f"{number}-{odd.due}",
             subject=odd.place.piece.name,
             parts=(odd.place.piece.name,),
-            marks=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),
+            marks=(odd.line.mark(odd.place.piece, f"'{odd.shown}'"),),
         )
 
 
@@ -475,7 +471,7 @@ def _barcodes(
             required=number,
             subject=odd.place.piece.name,
             parts=(odd.place.piece.name,),
-            marks=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),
+            marks=(odd.line.mark(odd.place.piece, f"'{odd.shown}'"),),
         )
 
 
@@ -496,5 +492,5 @@ def _typed(places: Sequence[Place]) -> Iterator[Finding]:
             required="a check digit that fits",
             subject=odd.place.piece.name,
             parts=(odd.place.piece.name,),
-            marks=(_mark(odd.place, odd.line, f"'{odd.shown}'"),),
+            marks=(odd.line.mark(odd.place.piece, f"'{odd.shown}'"),),
         )

@@ -6,13 +6,12 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
-from prepcheck.measure.clearance import printed_glyphs
 from prepcheck.measure.folds import inside
 from prepcheck.measure.type_direction import opposite, shares_by_way
 from prepcheck.outline import Panel
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.near import printing
+from prepcheck.sheets.near import glyphs_of
 from prepcheck.words import count, listed
 
 UPSIDE = "panel.upside-down"
@@ -46,7 +45,7 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
     if sheet.placement.turned:
         yield NotApplicable(UPSIDE, ON_ITS_SIDE)
         return
-    glyphs = printed_glyphs(printing(exam, sheet).texts)
+    glyphs = glyphs_of(exam, sheet)
     wrong: list[tuple[Panel, Box]] = []
     judged = 0
     for panel in sheet.outline.panels:
@@ -56,9 +55,7 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
         judged += 1
         corners = glyphs.corners[own]
         if shares_by_way(corners).get(opposite(panel.reads), 0.0) > HALF:
-            flat = corners.reshape(-1, 2)
-            (x0, y0), (x1, y1) = flat.min(axis=0).tolist(), flat.max(axis=0).tolist()
-            wrong.append((panel, Box(x0, y0, x1, y1)))
+            wrong.append((panel, Box.around((x, y) for x, y in corners.reshape(-1, 2).tolist())))
     if wrong:
         names = listed(f"the {panel.name}" for panel, _ in wrong)
         verb = "stands" if len(wrong) == 1 else "stand"

@@ -9,6 +9,7 @@ from prepcheck.findings import Mark, Severity
 from prepcheck.outline import Outline
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.words import capital
 
 ROTATED = "size.rotated"
 
@@ -48,12 +49,11 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
         reasons.append("the piece lies on its side and fits only when turned by 90 degrees")
     if stored is not None:
         reasons.append(f"the picture is stored {stored.how} and says so (orientation)")
-    message = " and ".join(reasons)
     return exam.finding(
         ROTATED,
         "rotated",
         Severity.QUERY,
-        f"{message[0].upper()}{message[1:]}.",
+        f"{capital(' and '.join(reasons))}.",
         "Please save the picture the right way up, without an orientation, and look at the proof "
         "for the way up."
         if stored is not None

@@ -50,7 +50,7 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
     if sheet.placement.turned:
         yield NotApplicable(DIRECTION, ON_ITS_SIDE)
         return
-    found = tuple(spine_types(exam, sheet))
+    found = spine_types(exam, sheet)
     if not found:
         yield NotApplicable(DIRECTION, NO_TYPE)
     for on_spine in found:

@@ -39,7 +39,7 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
     if limits is None:
         yield NotApplicable(NARROW, "the spec asks for no room beside folds")
         return
-    found = tuple(spine_types(exam, sheet))
+    found = spine_types(exam, sheet)
     if not found:
         yield NotApplicable(NARROW, NO_TYPE)
     for on_spine in found:

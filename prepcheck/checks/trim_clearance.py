@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from prepcheck.findings import Finding, Severity
-from prepcheck.measure.clearance import printed_glyphs, trim_clearances
+from prepcheck.measure.clearance import trim_clearances
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.guides import follows, on_guides
 from prepcheck.measure.picture_edges import picture_edges
@@ -17,6 +17,7 @@ from prepcheck.sheets.limits import short_of
 from prepcheck.sheets.near import (
     edge_marks,
     found_guides,
+    glyphs_of,
     live_edges,
     near_type,
     of_things,
@@ -71,7 +72,7 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
 def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     spec, limits = exam.spec, exam.spec.clearance.trim
     content = printing(exam, sheet)
-    glyphs = printed_glyphs(content.texts)
+    glyphs = glyphs_of(exam, sheet)
     clearances = trim_clearances(glyphs.corners, sheet.outline, limits.wanted_mm)
     past = spec.bleed.least_mm - TOLERANCE_MM
     depth = max(limits.frame_wanted_mm, limits.wanted_mm)

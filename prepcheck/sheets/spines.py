@@ -68,8 +68,12 @@ def spines_of(sheet: Sheet) -> tuple[Panel, ...]:
     return tuple(panel for panel in sheet.outline.panels if panel.kind == "spine")
 
 
-def spine_types(exam: Exam, sheet: Sheet) -> Iterator[SpineType]:
-    """Yield what stands on each spine that carries type."""
+def spine_types(exam: Exam, sheet: Sheet) -> tuple[SpineType, ...]:
+    """Return what stands on each spine that carries type."""
+    return exam.once("spine types", sheet, lambda: tuple(_spine_types(exam, sheet)))
+
+
+def _spine_types(exam: Exam, sheet: Sheet) -> Iterator[SpineType]:
     content = printing(exam, sheet)
     glyphs = glyphs_of(exam, sheet)
     for spine in spines_of(sheet):

@@ -6,7 +6,6 @@ Source: Adobe Photoshop File Formats Specification.
 from __future__ import annotations
 
 import struct
-import zlib
 from functools import partial
 from pathlib import Path
 from typing import BinaryIO, NamedTuple
@@ -41,6 +40,7 @@ from prepcheck.art.samples import (
     with_profile,
     with_spots,
 )
+from prepcheck.art.tiff_strips import inflated
 from prepcheck.errors import UnreadableError
 
 HEADER = struct.Struct(">4sH6xHIIHH")
@@ -310,12 +310,11 @@ def _read(file: BinaryIO, start: int, size: int) -> bytes:
 
 def _inflated(file: BinaryIO, layout: _Layout, skipped: int, size: int) -> bytes:
     """Return so many bytes of the picture's deflated data, behind those skipped."""
-    unpacker, out = zlib.decompressobj(), bytearray()
+    out = bytearray()
     file.seek(layout.pixels_at)
-    while len(out) < size and not unpacker.eof and (packed := file.read(READ_BYTES)):
-        while packed and len(out) < size:
-            plain = unpacker.decompress(packed, READ_BYTES)
-            packed = unpacker.unconsumed_tail
-            out += plain[skipped:]
-            skipped = max(0, skipped - len(plain))
+    for plain in inflated(iter(partial(file.read, READ_BYTES), b"")):
+        out += plain[skipped:]
+        skipped = max(0, skipped - len(plain))
+        if len(out) >= size:
+            break
     return bytes(out[:size])

@@ -115,7 +115,7 @@ def _unpacked(file: BinaryIO, strips: Strips, index: int, row: int, rows: int) -
         case 1:
             yield from packed
         case 8 | 32946:
-            yield from _inflated(packed)
+            yield from inflated(packed)
         case compression:
             yield from _by_libtiff(b"".join(packed), compression, row, rows)
 
@@ -129,7 +129,8 @@ def _packed(file: BinaryIO, strips: Strips, index: int) -> Iterator[bytes]:
         yield part if strips.fill_order == 1 else part.translate(_TURNED)
 
 
-def _inflated(packed: Iterator[bytes]) -> Iterator[bytes]:
+def inflated(packed: Iterator[bytes]) -> Iterator[bytes]:
+    """Yield deflated data unpacked, in parts of `BAND_BYTES` at most."""
     unpacker = zlib.decompressobj()
     for part in packed:
         while part and not unpacker.eof:

@@ -182,9 +182,7 @@ class _Plain:
         """Return the colour (0xRRGGBB) of the first pixel of boxes (n, 4)."""
         x0, y0, _, _ = self._window(boxes, REACH_PX)
         height, width = self._pixels.shape[:2]
-        found = self._pixels[np.minimum(y0, height - 1), np.minimum(x0, width - 1)]
-        r, g, b = found.astype(np.uint32).T
-        return np.asarray(r << 16 | g << 8 | b)
+        return _packed(self._pixels[np.minimum(y0, height - 1), np.minimum(x0, width - 1)])
 
     def outside(self, shade: int) -> list[Window]:
         """Return windows that hold all but a rectangle about the middle that is of one colour,
@@ -201,7 +199,7 @@ class _Plain:
             if len(inside):
                 sides = tried[inside[-1]].astype(np.intp)
         x0, y0, x1, y1 = sides.tolist()
-        if (x1 - x0) * (y1 - y0) < LARGE * width * height or self._shade(y, x) != shade:
+        if (x1 - x0) * (y1 - y0) < LARGE * width * height or _packed(self._pixels[y, x]) != shade:
             return [(slice(0, height), slice(0, width))]
         beside = slice(y0, y1)
         around = [
@@ -210,17 +208,13 @@ class _Plain:
         ]  # fmt: skip
         return [(rows, columns) for rows, columns in around if _some(rows) and _some(columns)]
 
-    def _shade(self, row: int, column: int) -> int:
-        r, g, b = self._pixels[row, column].tolist()
-        return int(r << 16 | g << 8 | b)
-
 
 def _packed(pixels: ByteArray) -> NDArray[np.uint32]:
-    """Return colours (rows, columns, 3) as numbers 0xRRGGBB."""
-    found = np.zeros(pixels.shape[:2], np.uint32)
+    """Return colours (…, 3) as numbers 0xRRGGBB."""
+    found = np.zeros(pixels.shape[:-1], np.uint32)
     for channel in range(3):
         found <<= 8
-        found |= pixels[:, :, channel]
+        found |= pixels[..., channel]
     return found
 
 

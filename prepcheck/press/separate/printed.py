@@ -11,13 +11,13 @@ import numpy as np
 from PIL import Image
 
 from prepcheck.art.model import PROCESS_INKS, Content, Page
-from prepcheck.art.pdf.content.spots import SpotLook
+from prepcheck.art.pdf.content.spots import SpotLook, at_all_tints
 from prepcheck.errors import ArtworkError, BudgetError, itself_failed
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.render import luma, render_rgb
 from prepcheck.press.separate.conversion import OutputProfile
 from prepcheck.press.separate.plates import Plates, Separation, followed, separation
-from prepcheck.press.separate.raster import SPOT_DARK, naive_rgb
+from prepcheck.press.separate.raster import SPOT_DARK, lay_filter, naive_rgb
 from prepcheck.press.view import ByteArray, View
 
 
@@ -140,9 +140,7 @@ def mixed_rgb(plates: Plates) -> ByteArray:
     else:
         rgb = naive_rgb(plates.data)
     if plates.seen is not None:
-        for channel in range(3):
-            under = rgb[:, :, channel].astype(np.uint16)
-            rgb[:, :, channel] = (under * plates.seen[:, :, channel] + 127) // 255
+        lay_filter(rgb, plates.seen)
     return rgb
 
 
@@ -157,9 +155,7 @@ def tints_of(look: SpotLook | None) -> ByteArray | None:
         steps = (1.0 - steps[:, :3]) * (1.0 - steps[:, 3:])
     if steps[-1].min() > _COLOURLESS:
         return None
-    places = np.linspace(0.0, len(steps) - 1.0, 256)
-    values = [np.interp(places, np.arange(len(steps)), column) for column in steps.T]
-    tints: ByteArray = np.rint(np.stack(values, axis=1).clip(0, 1) * 255).astype(np.uint8)
+    tints: ByteArray = np.rint(at_all_tints(steps).clip(0, 1) * 255).astype(np.uint8)
     return np.maximum(tints, 255 - SPOT_DARK)
 
 

@@ -59,6 +59,13 @@ def naive_rgb(plates: ByteArray, filters: Sequence[tuple[ByteArray, ByteArray]] 
     return rgb
 
 
+def lay_filter(rgb: ByteArray, over: ByteArray) -> None:
+    """Lay a filter, 255 clear, over colours (rows, columns, 3), in place."""
+    for channel in range(3):
+        product = rgb[:, :, channel].astype(np.uint16) * over[:, :, channel] + 127
+        rgb[:, :, channel] = product // 255
+
+
 def raster_plates(
     page: Page, to_frame: Affine, grid: Grid
 ) -> tuple[tuple[str, ...], ByteArray, ByteArray | None]:

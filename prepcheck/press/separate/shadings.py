@@ -129,7 +129,7 @@ def _remeshed(
     count = space.facts.components
     if decode is None or len(decode) < 4 + 2 * count or not count:
         raise ObjectError("a mesh without Decode")
-    if kind not in (4, 5, 6, 7):
+    if kind not in RECORDS:
         raise ObjectError("a shading without a function")
     if not (
         0 < place_bits <= 32 and 0 < colour_bits <= 16 and 0 <= flag_bits <= 8
@@ -144,9 +144,10 @@ def _remeshed(
     alike = _remeshed_at_once(data, layout, np.array(pairs), channels)
     if alike is not None:
         return alike, new_decode
+    # Patches of which some take an edge from the one before.
     reader, writer = _Bits(data), _BitSink()
 
-    def vertices(places: int, colours: int) -> None:
+    def put(places: int, colours: int) -> None:
         for _ in range(places):
             writer.put(reader.take(place_bits), place_bits)
             writer.put(reader.take(place_bits), place_bits)
@@ -159,25 +160,15 @@ def _remeshed(
             for channel in channels(values):
                 writer.put(round(min(max(channel, 0.0), 1.0) * 65535), 16)
 
-    while True:
-        least = flag_bits + 2 * place_bits + (count * colour_bits if kind in (4, 5) else 0)
-        if reader.left < least:
-            break
-        if kind == 5:
-            vertices(1, 1)
-            reader.align()
-            writer.align()
-            continue
+    while reader.left >= flag_bits + 2 * place_bits:
         flag = reader.take(flag_bits) & 3
         writer.put(flag, flag_bits)
-        if kind == 4:
-            vertices(1, 1)
-        else:
-            first = 12 if kind == 6 else 16
-            places, colours = (first, 4) if flag == 0 else (first - 4, 2)
-            if reader.left < 2 * place_bits * places + colours * count * colour_bits:
-                raise ObjectError("a mesh cut short")
-            vertices(places, colours)
+        # Where it takes an edge, four places and two colours are those of the one before.
+        shared = flag != 0
+        places, colours = layout.places - 4 * shared, layout.colours - 2 * shared
+        if reader.left < 2 * place_bits * places + colours * count * colour_bits:
+            raise ObjectError("a mesh cut short")
+        put(places, colours)
         reader.align()
         writer.align()
     return writer.bytes(), new_decode

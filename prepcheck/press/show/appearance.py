@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from PIL import ImageCms
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.art.pdf.content.spots import SpotLook
+from prepcheck.art.pdf.content.spots import SpotLook, at_all_tints
 from prepcheck.press.separate.plates import Plates
+from prepcheck.press.separate.raster import lay_filter
 from prepcheck.press.show.condition import PrintCondition
 from prepcheck.press.show.icc import apply_transform, condition_profile, screen_transform
 from prepcheck.press.view import ByteArray
@@ -34,9 +35,9 @@ def appearance(
     for ink, plate in zip(plates.inks, plates.data, strict=True):
         if ink not in PROCESS_INKS and plate.any():
             look = plates.looks.get(ink, UNKNOWN_SPOT)
-            _filter(rgb, _tints(look, transform)[plate])
+            lay_filter(rgb, _tints(look, transform)[plate])
     if plates.seen is not None:
-        _filter(rgb, plates.seen)
+        lay_filter(rgb, plates.seen)
     return rgb
 
 
@@ -56,22 +57,12 @@ def _of_condition(condition: PrintCondition) -> ImageCms.ImageCmsTransform:
 
 def _tints(look: SpotLook, transform: ImageCms.ImageCmsTransform) -> ByteArray:
     """Return the filter (256, 3) that each tint of a spot lays over what is below, 255 clear."""
-    steps = np.array(look.steps)
-    places = np.linspace(0.0, len(steps) - 1.0, 256)
-    columns = [np.interp(places, np.arange(len(steps)), column) for column in steps.T]
-    values = np.stack(columns, axis=0) * 255.0
+    values = at_all_tints(np.array(look.steps)) * 255.0
     if look.in_inks:
-        inks: ByteArray = np.rint(values).clip(0, 255).astype(np.uint8)
+        inks: ByteArray = np.rint(values.T).clip(0, 255).astype(np.uint8)
         seen: NDArray[np.floating] = apply_transform(transform, inks[:, None])[0].astype(float)
     else:
-        seen = values.T
+        seen = values
     relative = seen / np.maximum(seen[0], 1.0) * 255.0
     tints: ByteArray = np.rint(relative.clip(0.0, 255.0)).astype(np.uint8)
     return tints
-
-
-def _filter(rgb: ByteArray, over: ByteArray) -> None:
-    """Lay a filter over colours, in place."""
-    for channel in range(3):
-        product = rgb[:, :, channel].astype(np.uint16) * over[:, :, channel] + 127
-        rgb[:, :, channel] = product // 255

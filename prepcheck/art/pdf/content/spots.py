@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+import numpy as np
+
 from prepcheck.art.model import ALL_INKS, PROCESS_INKS
 from prepcheck.art.pdf.colour import Colorants, ColourSpace, Indexed, PatternSpace
 from prepcheck.art.pdf.content.mix import Scope, scope_of
+from prepcheck.geometry import FloatArray
 
 TINTS = 17
 """Tints from none to solid at which a spot's stand-in is asked for."""
@@ -21,6 +24,13 @@ class SpotLook(NamedTuple):
 
     in_inks: bool
     steps: tuple[tuple[float, ...], ...]
+
+
+def at_all_tints(steps: FloatArray) -> FloatArray:
+    """Return colours at evenly spaced tints (steps, n) at each of 256 (256, n), none to solid."""
+    places = np.linspace(0.0, len(steps) - 1.0, 256)
+    columns = [np.interp(places, np.arange(len(steps)), column) for column in steps.T]
+    return np.stack(columns, axis=1)
 
 
 def spot_looks(space: ColourSpace) -> Iterator[tuple[str, SpotLook]]:

@@ -48,7 +48,7 @@ from prepcheck.art.pdf.content.record import (
 )
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.rectangles import corner, edged, points
-from prepcheck.art.pdf.content.state import Colour, State, Type3
+from prepcheck.art.pdf.content.state import PLAIN_BLENDS, Colour, State, Type3
 from prepcheck.art.pdf.objects import (
     array,
     dictionary,
@@ -211,14 +211,14 @@ class Reading:
     def is_transparent(self, source: DictionaryObject) -> bool:
         opacities = (number(source, "ca"), number(source, "CA"))
         return (
-            self.state.blend not in ("Normal", "Compatible")
+            self.state.blend not in PLAIN_BLENDS
             or any(opacity is not None and opacity < 1 for opacity in opacities)
             or dictionary(source, "SMask") is not None
         )
 
     def set_blend(self, blend: str) -> None:
         self.state.blend = blend
-        if blend not in ("Normal", "Compatible") and self.state.open_group:
+        if blend not in PLAIN_BLENDS and self.state.open_group:
             self.recorder.survey.limits.setdefault(
                 "a blend inside a group that is not isolated is drawn as if the group were isolated"
             )

@@ -14,11 +14,6 @@ def pt_from_mm(length_mm: float) -> float:
     return length_mm / MM_PER_PT
 
 
-def mm_from_inch(length_in: float) -> float:
-    """Return a length given in inches in mm."""
-    return length_in * MM_PER_INCH
-
-
 def ppi(samples: float, length_mm: float) -> float:
     """Return samples per inch of `samples` spread over `length_mm` (must be positive)."""
     return samples * MM_PER_INCH / length_mm

@@ -49,7 +49,6 @@ class FontFacts:
     name: str
     subtype: str
     embedded: bool
-    subset: bool
 
 
 @dataclass(frozen=True)

@@ -100,17 +100,16 @@ def _matched(
     for part, _ in wishes:
         if part.name in arrived:
             continue
-        if part.name in in_question:  # asked of all the parts in question, once
-            standing[part.name] = replace(awaited_part(part, ()), findings=())
-        elif loose:
-            standing[part.name] = replace(awaited_part(part, ()), findings=())
+        if part.name not in in_question and not loose:
+            standing[part.name] = awaited_part(part, (), archive=True)
+            continue
+        standing[part.name] = replace(awaited_part(part, ()), findings=())
+        if part.name not in in_question:  # those are asked of together, once
             asked.append(_which(part.name, loose))
             lines.append(
                 f"say which file {part.name} is with prepcheck check {quoted(str(path))} --order "
                 f"ORDER.toml --as {quoted(loose[0])}={quoted(part.name)}"
             )
-        else:
-            standing[part.name] = awaited_part(part, (), archive=True)
     spare = () if any(one.code == "which-file" for one in asked) else tuple(loose)
     return Inside(arrived, standing, tuple(asked), spare, tuple(lines))
 

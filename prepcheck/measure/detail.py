@@ -101,7 +101,8 @@ def true_share(
 
     `lightness_of` turns a part of it into lightness (rows, columns); of a large picture only
     parts are looked at. Works on the tiles in which most goes on; says `judged=False` for
-    pictures that are very small, empty, or soft without a trace of why.
+    pictures that are very small, empty, soft without a trace of why, or that have traces which
+    fit nothing their edges tell.
     """
     if min(samples.shape[:2]) < LEAST_SAMPLES:
         return _unjudged(f"fewer than {LEAST_SAMPLES} pixels across")
@@ -116,11 +117,9 @@ def true_share(
     flat = float(np.median([_flatness(tile) for tile in tiles])) >= FLAT
     full = [tile for bent, tile in ranked if bent >= LEAST_BENT]
     peaks = traces_of(full, soft=spread > DRAWN) if full else []
-    traced = _traced(full, peaks, spread, flat) if peaks else None
-    if traced is not None:
-        return traced
     if peaks:
-        return _unjudged("traces as of enlarging, but edges too hard for it, as patterns have")
+        why = "traces as of enlarging, but edges too hard for it, as patterns have"
+        return _traced(full, peaks, spread, flat) or _unjudged(why)
     if flat and spread >= SPREAD:
         widest = spread * STEEPEST
         return Estimate(SLACKEST / spread, Method.SPREAD, 0.0, True, "", widest)

@@ -85,9 +85,9 @@ def drawn_lines(content: Content) -> DrawnLines:
     lines = of_pair[which]
     widths, paint = traits.stroke_mm.copy(), traits.stroke.copy()
     for index in np.flatnonzero(_slender(content)).tolist():
-        line = as_line(content.paths[index])
-        if line is not None:
-            lines[index], widths[index], paint[index] = True, line.width, traits.fill[index]
+        width = _sliver(content.paths[index])
+        if width is not None:
+            lines[index], widths[index], paint[index] = True, width, traits.fill[index]
     rows = np.flatnonzero(lines)
     return DrawnLines(content, rows, widths[rows], paint[rows])
 
@@ -115,12 +115,9 @@ def _slender(content: Content) -> NDArray[np.bool_]:
     return slender
 
 
-def as_line(item: PathItem) -> Stroke | None:
-    """Return the line that a path is, None for one that is none."""
-    if item.stroke is not None:
-        own = _lines_with(item.fill, item.stroke)
-        return Stroke(item.stroke_mm, item.stroke) if own else None
-    if item.fill is None or item.fill.opacity <= 0 or item.clipped or len(item.segments) != 1:
+def _sliver(item: PathItem) -> float | None:
+    """Return the width in mm of the line that a filled path of one run is; None of another."""
+    if item.fill is None or item.fill.opacity <= 0:
         return None
     flat = item.segments[0]
     if len(flat) > MOST_COORDINATES or len(set(zip(flat[::2], flat[1::2], strict=True))) != 4:
@@ -130,7 +127,7 @@ def as_line(item: PathItem) -> Stroke | None:
     width, length = float(sides.min()), float(sides.max())
     if length < LEAST_LENGTH_MM or length < LEAST_SLENDERNESS * width:
         return None
-    return Stroke(width, item.fill)
+    return width
 
 
 def _alike(one: Paint, other: Paint) -> bool:

@@ -144,7 +144,8 @@ def short_rows(content: Content, lines: Sequence[TypeLine]) -> tuple[Box, ...]:
     found = []
     for first, end in _rows(letters, content, 2):
         own = letters.take(slice(first, end))
-        size, box = own.size, Box(*own.boxes[:, :2].min(axis=0), *own.boxes[:, 2:].max(axis=0))
+        size = own.size
+        box = Box(*own.boxes[:, :2].min(axis=0).tolist(), *own.boxes[:, 2:].max(axis=0).tolist())
         stems = _stems(own) / size
         if end - first >= LEAST_LETTERS or (np.ptp(size) > 0.5 * size.max()):
             continue

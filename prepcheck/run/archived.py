@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from prepcheck.findings import Finding, PartResult
@@ -52,13 +52,12 @@ class Inside:
 
     def with_more(self, other: Inside) -> Inside:
         """Return both together."""
-        return replace(
-            self,
-            arrived={**self.arrived, **other.arrived},
-            standing={**self.standing, **other.standing},
-            asked=(*self.asked, *other.asked),
-            spare=(*self.spare, *other.spare),
-            told=(*self.told, *other.told),
+        return Inside(
+            {**self.arrived, **other.arrived},
+            {**self.standing, **other.standing},
+            (*self.asked, *other.asked),
+            (*self.spare, *other.spare),
+            (*self.told, *other.told),
         )
 
 

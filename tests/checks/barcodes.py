@@ -131,6 +131,28 @@ def pictured(
     return bars
 
 
+_ODD = (
+    "0001101", "0011001", "0010011", "0111101", "0100011",
+    "0110001", "0101111", "0111011", "0110111", "0001011",
+)  # fmt: skip
+_EVEN = ["".join("01"[bar == "0"] for bar in reversed(code)) for code in _ODD]
+_PARITY_2 = ("OO", "OE", "EO", "EE")
+_PARITY_5 = (
+    "EEOOO", "EOEOO", "EOOEO", "EOOOE", "OEEOO", "OOEEO", "OOOEE", "OEOEO", "OEOOE", "OOEOE",
+)  # fmt: skip
+
+
+def add_on(digits: str) -> str:
+    """Return the modules of an add-on of two or five digits (ISO/IEC 15420, tables from memory)."""
+    if len(digits) == 2:
+        parity = _PARITY_2[int(digits) % 4]
+    else:
+        weighed = sum(int(d) * (3, 9)[at % 2] for at, d in enumerate(digits))
+        parity = _PARITY_5[weighed % 10]
+    codes = [{"O": _ODD, "E": _EVEN}[p][int(d)] for p, d in zip(parity, digits, strict=True)]
+    return "1011" + "01".join(codes)
+
+
 def bars_of(modules: str) -> list[tuple[int, int]]:
     """Return where each bar begins and ends, in modules."""
     padded = np.array([0, *(int(one) for one in modules), 0])

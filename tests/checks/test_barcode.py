@@ -24,7 +24,6 @@ from prepcheck.judging.pages import run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.measure.barcode import Kind, Symbol
 from prepcheck.measure.barcode.seek import decoded
-from prepcheck.measure.barcode.symbology import encode_add_on
 from prepcheck.order import gtin_check_digit
 from prepcheck.sheets.barcodes import mark_of
 from prepcheck.sheets.exam import Exam
@@ -33,6 +32,7 @@ from tests.checks.barcodes import (
     EAN,
     FACE,
     Bars,
+    add_on,
     block,
     ean13,
     examined,
@@ -492,7 +492,7 @@ def test_a_symbol_drawn_by_reportlab(add_on: str | None, tmp_path: Path) -> None
 
 def with_add_on(digits: str, gap: int = 9, **options: Any) -> Bars:
     """Return an EAN-13 with an add-on `gap` modules to its right, all bars of one height."""
-    return Bars(ean13(EAN) + "0" * gap + encode_add_on(digits), x=0.3, **options)
+    return Bars(ean13(EAN) + "0" * gap + add_on(digits), x=0.3, **options)
 
 
 @pytest.mark.parametrize("turn", [0, 90, 171])

@@ -48,7 +48,7 @@ MEDIA = Box(0, 0, 106, 106)
         (document(layers=(Layer("Art", True, True),)), "layers"),
         (content(box_path(BOX, fill=RED)), "other than CMYK"),
         (content(box_path(BOX, fill=BLACK._replace(opacity=0.5))), "transparency"),
-        ({"document": SOUND, "fonts": (FontFacts("Sans", "Type1", False, False),)}, "font"),
+        ({"document": SOUND, "fonts": (FontFacts("Sans", "Type1", False),)}, "font"),
         ({"document": SOUND, "boxes": PageBoxes(MEDIA)}, "neither TrimBox nor ArtBox"),
         ({"document": SOUND, "boxes": PageBoxes(MEDIA, trim=MEDIA, art=MEDIA)}, "both"),
         (

@@ -86,7 +86,7 @@ def sample(spec: Spec):
         declared_inks=("Black", "Ember 21 C", "Tarn 404 C"),
         troubles=("A form could not be read.",),
     )
-    return make_exam(spec, content=content, fonts=(FontFacts("Hand Sans", "Type1", False, False),))
+    return make_exam(spec, content=content, fonts=(FontFacts("Hand Sans", "Type1", False),))
 
 
 @pytest.mark.parametrize("spec", [label_spec(), sleeve_spec()], ids=lambda spec: spec.name)

@@ -14,7 +14,7 @@ USED = Content(texts=(text([BOX]),))
 
 
 def font(name="Hand Sans", subtype="TrueType", embedded=False):
-    return FontFacts(name, subtype, embedded, False)
+    return FontFacts(name, subtype, embedded)
 
 
 def test_a_missing_font_stops_where_it_is_used() -> None:

@@ -19,9 +19,9 @@ from prepcheck.measure.barcode.symbology import (
     decode,
     decode_add_on,
     edges_of,
-    encode_add_on,
 )
 from prepcheck.measure.barcode.upright import crossings
+from tests.checks.barcodes import add_on
 
 VECTOR = (
     "10100010110100111011001100100110111101001110101010"
@@ -173,7 +173,7 @@ def test_tolerance_of_bars_by_size(percent: int, micrometres: int) -> None:
 
 @pytest.mark.parametrize("digits", ["00", "01", "42", "99", "00000", "12345", "51299", "98765"])
 def test_add_ons_read_as_they_are_drawn(digits: str) -> None:
-    widths = np.diff(edges_of(encode_add_on(digits)))
+    widths = np.diff(edges_of(add_on(digits)))
     assert decode_add_on(widths * 0.33) == digits
     assert int(widths.sum()) == {2: 20, 5: 47}[len(digits)]
 
@@ -193,4 +193,4 @@ def test_an_add_on_drawn_by_reportlab() -> None:
     for x, width in places:
         for module in range(round(x - first), round(x - first + width)):
             modules[module] = "1"
-    assert "".join(modules) == encode_add_on("54495")
+    assert "".join(modules) == add_on("54495")

@@ -8,7 +8,7 @@ import pytest
 from prepcheck.art.model import Content, PathItem
 from prepcheck.geometry import Box, Circle, Point
 from prepcheck.measure.drawn import Lines, lines_in
-from prepcheck.measure.lines import as_line, drawn_lines
+from prepcheck.measure.lines import drawn_lines
 from prepcheck.measure.rim import hole_rim
 from tests.checks.exams import BLACK, CYAN, box_path, circle_path, path
 
@@ -89,6 +89,6 @@ def test_lines_among_paths_are_those_that_are_lines_by_themselves() -> None:
     paths = (others[0], lines[0], *others[1:], *lines[1:])
     found = drawn_lines(Content(paths=paths))
     assert [item for item, _ in found] == lines
-    assert [stroke for _, stroke in found] == [as_line(item) for item in lines]
-    assert found[0][1].width == pytest.approx(0.3)
+    assert [stroke.paint for _, stroke in found] == [BLACK] * 3
+    assert [stroke.width for _, stroke in found] == pytest.approx([0.3, 0.4, 0.1])
     assert not len(drawn_lines(Content()))

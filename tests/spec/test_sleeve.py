@@ -6,7 +6,10 @@ import pytest
 from prepcheck.geometry import Point
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.sleeve import FlapSpec, PanelSpec, SpineRules, panels_outline
-from prepcheck.units import mm_from_inch
+
+
+def mm_from_inch(length_in: float) -> float:
+    return 25.4 * length_in
 
 
 def panel(name: str, width: float, height: float, **more: object) -> PanelSpec:

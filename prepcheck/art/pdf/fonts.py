@@ -46,7 +46,7 @@ def font_facts(font: DictionaryObject) -> FontFacts:
     tag = SUBSET_TAG.match(full)
     bare = full[tag.end() :] if tag else full
     if subtype == "Type3":
-        return FontFacts(bare, subtype, embedded=True, subset=False)
+        return FontFacts(bare, subtype, embedded=True)
     holder = font
     if subtype == "Type0":
         inner = next(items(entry(font, "DescendantFonts")), None)
@@ -54,7 +54,7 @@ def font_facts(font: DictionaryObject) -> FontFacts:
         subtype = name(holder, "Subtype") or subtype
     descriptor = dictionary(holder, "FontDescriptor")
     embedded = any(dictionary(descriptor, key) is not None for key in _PROGRAMS)
-    return FontFacts(bare, subtype, embedded, subset=tag is not None)
+    return FontFacts(bare, subtype, embedded)
 
 
 def _fonts(resources: DictionaryObject) -> Iterator[DictionaryObject]:

@@ -38,7 +38,6 @@ _EAN_5_SETS = (
 """Number sets of an add-on of five digits, by its check figure (from memory)."""
 _EAN_2_SETS = ("AA", "AB", "BA", "BB")
 """Number sets of an add-on of two digits, by its number's rest when divided by four."""
-_ADD_ON_START, _ADD_ON_BETWEEN = "1011", "01"
 ADD_ON_MODULES = {13: 20, 31: 47}
 """Width in modules of add-ons of two and five digits, by the number of their elements."""
 _GUARD, _CENTRE, _UPC_E_END = "101", "01010", "010101"
@@ -114,17 +113,6 @@ def encode(kind: Kind, digits: str) -> str:
         left, sets, right = full[1:7], _EAN_13_SETS[int(full[0])], full[7:]
     half = "".join(_SET_C[int(digit)] for digit in right)
     return _GUARD + _set_in(left, sets) + _CENTRE + half + _GUARD
-
-
-def encode_add_on(digits: str) -> str:
-    """Return the modules of an add-on of two or five digits, '1' for a bar.
-
-    Raises ValueError for another number of digits.
-    """
-    if len(digits) not in (2, 5) or not digits.isdigit():
-        raise ValueError(f"{digits!r} is no number for an add-on")
-    codes = (_SETS[name][int(d)] for name, d in zip(_add_on_sets(digits), digits, strict=True))
-    return _ADD_ON_START + _ADD_ON_BETWEEN.join(codes)
 
 
 def _add_on_sets(digits: str) -> str:

@@ -167,11 +167,11 @@ class TestFonts:
         }
         pdf.page("", (100, 100), resources={"Font": fonts})
         assert opened(tmp_path, pdf).pages[0].fonts == (
-            FontFacts("Drawn", "Type3", True, False),
-            FontFacts("Helvetica", "Type1", False, False),
-            FontFacts("Label", "TrueType", True, True),
-            FontFacts("Loose", "TrueType", False, False),
-            FontFacts("Songs", "CIDFontType0", True, False),
+            FontFacts("Drawn", "Type3", True),
+            FontFacts("Helvetica", "Type1", False),
+            FontFacts("Label", "TrueType", True),
+            FontFacts("Loose", "TrueType", False),
+            FontFacts("Songs", "CIDFontType0", True),
         )
 
     def test_found_wherever_they_hide(self, tmp_path: Path) -> None:

@@ -16,6 +16,7 @@ import struct
 import zlib
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import pypdfium2
@@ -60,6 +61,12 @@ class Delivered:
 
     data: bytes
     suffix: str = "pdf"
+
+    def as_file(self, folder: Path) -> Path:
+        """Write the file into a folder."""
+        path = folder / f"art.{self.suffix}"
+        path.write_bytes(self.data)
+        return path
 
 
 def delivered(page: bytes, way: str, seed: int, spare_mm: float = 0.0, ppi: float = 300.0

@@ -96,9 +96,7 @@ def exam_of(page: bytes | Delivered, sleeve: bool = False, ppi: float | None = N
     """Return a page as what is examined, painted at 600 ppi (a label) or 300 (a sleeve)."""
     file = page if isinstance(page, Delivered) else Delivered(page)
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / f"art.{file.suffix}"
-        path.write_bytes(file.data)
-        art = open_art(path)
+        art = open_art(file.as_file(Path(folder)))
         spec = _spec(sleeve)
         outline = spec.outline_of()
         place = locate_trim(art.pages[0], outline, 3.0, 0.5, True, art.document.layers)

@@ -40,6 +40,5 @@ def judge(case: Case) -> Severity | None:
     spec = spec_with_barcode()
     with tempfile.TemporaryDirectory() as folder:
         file = delivered(sleeve_pdf(symbols, spec), way, seed, ppi=600)
-        path = Path(folder) / f"sleeve.{file.suffix}"
-        path.write_bytes(file.data)
+        path = file.as_file(Path(folder))
         return barcodes.said_of(case.faulty, checks, examined(path, spec, None, 155))

@@ -1,5 +1,5 @@
-"""Fine type, fine lines and barcodes, however the same drawing is delivered: turned, in another
-space, in other units, in a form.
+"""Fine type and fine lines, however the same drawing is delivered: turned, in another space, in
+other units, in a form.
 
 Truth by construction: that of the classes whose cases are drawn here.
 """
@@ -32,6 +32,5 @@ def cases(seed: int) -> Iterator[Case]:
 def judge(case: Case) -> Severity | None:
     source, check, way, seed = case.held
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "art.pdf"
-        path.write_bytes(delivered(source, way, seed).data)
+        path = delivered(source, way, seed).as_file(Path(folder))
         return worst(path, check, "sticker-square-50mm")

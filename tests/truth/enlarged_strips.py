@@ -10,7 +10,6 @@ import random
 from collections.abc import Iterator
 
 import numpy as np
-from PIL import Image
 
 from prepcheck.art.model import Content, ImageItem, Samples
 from prepcheck.geometry import Box, Point, Quad
@@ -18,12 +17,14 @@ from tests.checks.exams import make_exam
 from tests.checks.pictures import RGB
 from tests.checks.pictures import picture as placed
 from tests.truth.case import Case, Judged
-from tests.truth.enlarged import KINDS, Held, enlarged, saved, sound, told
+from tests.truth.enlarged import Held, enlarged, saved, sound, told
 
 CLASS = "pictures enlarged, in strips"
 SEEDS = 30
 FAST = 1
 PPI = 300
+LARGE = (400, 700)
+"""Sides in pixels of what is cut, one of them each time."""
 CUTS = ("strips", "columns", "tiles")
 ONES = ("photograph", "page", "screen")
 
@@ -31,14 +32,10 @@ ONES = ("photograph", "page", "screen")
 def cases(seed: int) -> Iterator[Case]:
     rng = random.Random(f"strips{seed}")
     kind, cut = ONES[seed % len(ONES)], CUTS[(seed // 2) % len(CUTS)]
-    assert kind in KINDS
     held, name = enlarged(rng, kind, LARGE)
     yield Case(f"{cut}, {name}", True, (held, cut, seed))
     held, name = sound(rng, kind, LARGE)
     yield Case(f"{cut}, {name}", False, (held, cut, seed))
-
-
-LARGE = (400, 700)
 
 
 def judge(case: Case) -> Judged:
@@ -72,8 +69,4 @@ def _parts(rng: random.Random, held: Held, cut: str) -> Iterator[tuple[ImageItem
                 corners = [Point(-y, x) for x, y in corners]
             quad = Quad(*corners)
             item = placed(PPI, Box(x0, y0, x1, y1), space=RGB)
-            yield item._replace(quad=quad, visible=quad.box), Samples(_array(part), RGB)
-
-
-def _array(part: Image.Image) -> np.ndarray:
-    return np.asarray(part)
+            yield item._replace(quad=quad, visible=quad.box), Samples(np.asarray(part), RGB)

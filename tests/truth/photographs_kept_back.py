@@ -1,7 +1,6 @@
 """Photographs on label and sleeve, others than what is told of edges was tuned on.
 
-What samples tell
-(enlarging, compression) has been mended on these too: see `_photographs.py`.
+What samples tell (enlarging, compression) has been mended on these too: see `_photographs.py`.
 """
 
 from __future__ import annotations

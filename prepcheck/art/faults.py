@@ -38,18 +38,25 @@ class _Mute:
 muted = _Mute()
 
 
+_HANDS_ON = ("numpy", "collections", "contextlib", "dataclasses", "enum", "functools", "typing")
+"""Libraries that read no files: what they raise is a slip of who called them."""
+
+
 def raised_in(error: BaseException) -> str:
-    """Return the name of the module where an error arose."""
-    trace = error.__traceback__
-    while trace is not None and trace.tb_next is not None:
+    """Return the name of the module where an error arose, or where what raised it was called."""
+    trace, where = error.__traceback__, ""
+    while trace is not None:
+        name = str(trace.tb_frame.f_globals.get("__name__", ""))
+        if not where or name.partition(".")[0] not in _HANDS_ON:
+            where = name
         trace = trace.tb_next
-    return "" if trace is None else str(trace.tb_frame.f_globals.get("__name__", ""))
+    return where
 
 
 def is_ours(error: BaseException) -> bool:
     """Say whether an error is a slip in our own code: of a kind that Python itself raises, and
     arisen there. What we know to be damage we raise as an ArtworkError."""
-    plain = type(error).__module__ == "builtins"
+    plain = type(error).__module__.partition(".")[0] in ("builtins", "numpy")
     if not plain or isinstance(error, OSError | EOFError | RecursionError | MemoryError):
         return False
     return raised_in(error).startswith("prepcheck.")

@@ -9,7 +9,7 @@ from prepcheck.findings import Finding, Severity
 from prepcheck.measure.ink import FULL, Mask, Region, grown
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.inks import has_ink, places, printed, unknown
+from prepcheck.sheets.inks import has_ink, nothing_in_inks, of_known_inks, places, printed
 from prepcheck.sheets.paid import paid_keys
 from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PERCENT
@@ -38,13 +38,14 @@ DECLARATIONS = (
 )
 
 
+@of_known_inks
 def examine(exam: Exam) -> Iterator[Said]:
     ink = exam.spec.ink
     if ink.black_solid_mm2 is None and ink.most_rich_black_percent is None:
         yield NotApplicable(CHECK, "the spec sets no limit")
         return
     if not has_ink(exam):
-        yield NotApplicable(CHECK, f"nothing is painted in inks{unknown(exam)}")
+        yield nothing_in_inks(CHECK, exam)
         return
     said = [finding for sheet in exam.sheets for finding in _judged(exam, sheet)]
     yield from said

@@ -10,7 +10,7 @@ from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.inks import black_only, four_ink_black, grounds_of, patch
+from prepcheck.sheets.inks import black_only, four_ink_black, grounds_of, of_known_inks, patch
 from prepcheck.sheets.surroundings import kept, paints_of, type_on_art
 from prepcheck.spec.model import TOLERANCE_FINE
 from prepcheck.words import count, down_to
@@ -66,6 +66,7 @@ def holds(paint: Paint) -> bool:
     return paint.overprint and direct and paint.overprint_mode == 1
 
 
+@of_known_inks
 def examine(exam: Exam) -> Iterator[Said]:
     text = exam.spec.text
     if text.wanted_rich_black_pt is None and text.overprint_black_pt is None:

@@ -6,7 +6,7 @@ from prepcheck.findings import Mark, Severity
 from prepcheck.measure.faint import WIDEST_MM, Faint, faint_places
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.inks import has_ink, printed, unknown
+from prepcheck.sheets.inks import has_ink, nothing_in_inks, of_known_inks, printed
 from prepcheck.sheets.surroundings import kept
 from prepcheck.words import count
 
@@ -29,6 +29,7 @@ DECLARATIONS = (
 )
 
 
+@of_known_inks
 def examine(exam: Exam) -> Iterator[Said]:
     ink = exam.spec.ink
     least, area = ink.least_tint_percent, ink.least_tint_mm2
@@ -67,7 +68,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         ends = f"; fades go from that to 0.6 % within {short:.1f} mm" if short else ""
         yield Clear(CHECK, f"no tint under {least:g} % over {area:g} mm² or more{ends}")
     else:
-        yield NotApplicable(CHECK, f"nothing is painted in inks{unknown(exam)}")
+        yield nothing_in_inks(CHECK, exam)
 
 
 def _kinds(lost: list[Faint]) -> str:

@@ -6,7 +6,7 @@ from prepcheck.findings import Severity
 from prepcheck.outline import Disc
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.inks import places
+from prepcheck.sheets.inks import has_ink, nothing_in_inks, of_known_inks, places
 from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PERCENT
 
@@ -28,6 +28,7 @@ DECLARATIONS = (
 )
 
 
+@of_known_inks
 def examine(exam: Exam) -> Iterator[Said]:
     ink = exam.spec.ink
     total, most = ink.heavy_total_percent, ink.heavy_share_percent
@@ -37,6 +38,9 @@ def examine(exam: Exam) -> Iterator[Said]:
         return
     if total is None or most is None:
         yield NotApplicable(CHECK, "the spec sets no limit")
+        return
+    if not has_ink(exam):
+        yield nothing_in_inks(CHECK, exam)
         return
     shares = []
     for sheet in sheets:

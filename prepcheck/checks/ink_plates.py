@@ -8,7 +8,7 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.ink import Carried, carried
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.inks import printed, unknown
+from prepcheck.sheets.inks import nothing_in_inks, of_known_inks, printed, unknown
 from prepcheck.sheets.paid import ink_key, lost_spots, misspelt, paid_inks, paid_keys, used_inks
 from prepcheck.sheets.surroundings import on_art
 from prepcheck.sheets.uses import uses_of
@@ -53,13 +53,14 @@ class _Plate(NamedTuple):
         return page, (Mark(most.box, self.ink, value=round(most.area, 2), rank=-most.area),)
 
 
+@of_known_inks
 def examine(exam: Exam) -> Iterator[Said]:
     plates = _plates(exam)
     inked = [plate for plate in plates if plate.area > 0]
     yield Measured("ink_areas", tuple(f"{p.ink} {p.coverage:.1f} %" for p in inked))
     others = unknown(exam)
     if not inked:
-        yield NotApplicable(CHECK, f"no plate carries ink{others}")
+        yield nothing_in_inks(CHECK, exam, "no plate carries ink")
         return
     extra = _extra(exam, inked)
     # What a profile makes of colours that are no inks is told with those, and is no second mistake.

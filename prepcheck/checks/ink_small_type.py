@@ -11,7 +11,7 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.inks import built_of, four_ink_black, ground_inks
+from prepcheck.sheets.inks import built_of, four_ink_black, ground_inks, of_known_inks
 from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.surroundings import above_and_below, grounds, kept, on_art, type_on_art
 from prepcheck.sheets.surroundings import reversed_out as light_on_dark
@@ -56,6 +56,7 @@ class _Kind(NamedTuple):
     unit: str
 
 
+@of_known_inks
 def examine(exam: Exam) -> Iterator[Said]:
     if exam.spec.ink.most_fine_inks is None:
         yield NotApplicable(CHECK, "the spec sets no limit")

@@ -6,9 +6,9 @@ from prepcheck.art.model import ALL_INKS, ImageItem
 from prepcheck.findings import Severity
 from prepcheck.measure.ink import Region, total_over
 from prepcheck.measure.picture_ink import picture_ink
-from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.inks import has_ink, places, printed, unknown
+from prepcheck.sheets.inks import has_ink, nothing_in_inks, of_known_inks, places, printed, unknown
 from prepcheck.sheets.surroundings import kept
 from prepcheck.sheets.uses import uses_of
 from prepcheck.spec.model import TOLERANCE_PERCENT
@@ -41,6 +41,7 @@ DECLARATIONS = (
 )
 
 
+@of_known_inks
 def examine(exam: Exam) -> Iterator[Said]:
     ink = exam.spec.ink
     greatest, found, left = 0.0, False, False
@@ -76,7 +77,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         yield Measured("ink_converted_by", tuple(filter(None, profiles)))
     if not has_ink(exam):
         yield Measured("ink_total_percent", None)
-        yield NotApplicable(CHECK, f"nothing is painted in inks{unknown(exam)}")
+        yield nothing_in_inks(CHECK, exam)
         return
     yield Measured("ink_total_percent", round(greatest, 1))
     if not found:

@@ -12,6 +12,7 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.inks import of_known_inks
 from prepcheck.sheets.lost import lost
 from prepcheck.sheets.overprinting import Overprinting, showing_through
 from prepcheck.sheets.surroundings import are_on_art, kept, paints_of
@@ -49,6 +50,7 @@ DECLARATIONS = (
 )
 
 
+@of_known_inks
 def examine(exam: Exam) -> Iterator[Said]:
     judged, found = 0, set()
     for sheet in exam.sheets:

@@ -10,13 +10,13 @@ from prepcheck.proof.badge import draw_verdict, verdict_width
 from prepcheck.proof.entries import Heading, list_blocks
 from prepcheck.proof.figures import (
     CAUTION,
-    VERDICT_MEANING,
     counted,
     day,
     grouped,
     millimetres,
     size_words,
     tally,
+    verdict_meaning,
 )
 from prepcheck.proof.gallery import gallery_rows
 from prepcheck.proof.leaf import (
@@ -89,7 +89,7 @@ class VerdictBlock(Block):
         pen.rect(Rect(x, y + 12, self.width, 51), fill=Ink.TINT)
         pen.rect(Rect(x, y + 12, 3, 51), fill=ink)
         draw_verdict(pen, x + 18, y + 33, self.result.verdict)
-        pen.text(x + 84, y + 33, VERDICT_MEANING[self.result.verdict], SUBHEAD)
+        pen.text(x + 84, y + 33, verdict_meaning(self.result), SUBHEAD)
         words = f"{self.looked}: {tally(self.result.every)}"
         if self.result.crashed:
             words += "; some checks failed and did not judge, so this is incomplete"

@@ -167,6 +167,12 @@ def list_blocks(
     return blocks + finding_blocks(numbers, width)
 
 
+NOT_THE_FILES = (
+    "Prepcheck itself failed here, through no fault of the file. Please look at what these checks "
+    "are about by hand."
+)
+
+
 def unjudged_blocks(result: PartResult, width: float) -> list[Block]:
     """Return what could not be judged because a check failed, and what could not be told, as
     blocks."""
@@ -176,6 +182,8 @@ def unjudged_blocks(result: PartResult, width: float) -> list[Block]:
     for name, some in (("Not judged", crashed), ("Could not be told", untold)):
         if some:
             blocks.append(Heading(name, counted(len(some), "check"), width))
+            if some is crashed:
+                blocks.append(Paragraph(NOT_THE_FILES, BODY, width))
             blocks += [Paragraph(f"{each.check}: {each.why}", BODY, width) for each in some]
     return blocks
 

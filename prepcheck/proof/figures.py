@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from prepcheck.findings import Finding, Severity, Value, Verdict, unit_behind
+from prepcheck.findings import Finding, Result, Severity, Value, Verdict, unit_behind
 from prepcheck.proof.typeset import NARROW_SPACE
 from prepcheck.spec.model import Spec
 from prepcheck.words import rounded_as
@@ -104,6 +104,13 @@ def day(when: date) -> str:
 def counted(count: int, one: str, many: str | None = None) -> str:
     """Return a count with its noun."""
     return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def verdict_meaning(result: Result) -> str:
+    """Return what an order's verdict means; where a check failed, clear is not said yet."""
+    if result.crashed and result.verdict is Verdict.CLEAR:
+        return "Nothing was found so far, but not everything could be judged."
+    return VERDICT_MEANING[result.verdict]
 
 
 def tally(findings: tuple[Finding, ...]) -> str:

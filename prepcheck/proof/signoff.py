@@ -42,6 +42,10 @@ _CHOICES = (
     ("Approved with changes", "Make plates after the changes written below."),
     ("Corrected file follows", "Do not make plates; a new file will be sent."),
 )
+_INCOMPLETE = (
+    "Some checks failed, through no fault of the files, and did not judge: please do not sign "
+    "before these have been looked at by hand."
+)
 _REMARKS = 5
 """Lines for remarks."""
 _TITLE_ROOM = 48.0
@@ -138,6 +142,8 @@ def signoff_leaves(
         if any(len(finding.parts) > 1 for finding in result.findings):
             words += "; what several parts share counts once"
         blocks.append(Paragraph(f"{words}.", BODY_SOFT, width))
+    if result.crashed:
+        blocks.append(Paragraph(_INCOMPLETE, BODY, width))
     confirms = [
         _ConfirmRow(number, part.result, text, width)
         for part in parts

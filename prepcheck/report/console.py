@@ -84,14 +84,21 @@ def _head(result: Result, width: int) -> Iterator[str]:
     yield from wrapped(f"Order {', '.join(text for text in said if text)}", width)
 
 
+def _as_far_as_judged(verdict: Verdict, crashed: bool) -> str:
+    """Return a verdict as it is shown: where a check failed, nothing is clear yet."""
+    incomplete = crashed and verdict is Verdict.CLEAR
+    return verdict.value.upper() + (", INCOMPLETE" if incomplete else "")
+
+
 def _title(part: PartResult, styled: bool, width: int) -> Iterator[str]:
     verdict = part.verdict.value
+    shown = _as_far_as_judged(part.verdict, part.crashed)
     # The verdict stands at the right end of the first line, however long the name is.
     title = part.file if part.file.startswith(part.name) else f"{part.name}, {part.file}"
     title = title.removesuffix(", ")
-    first, *rest = wrapped(title, width - len(verdict) - 2)
-    gap = " " * (width - columns_of(first) - len(verdict))
-    yield f"{first}{gap}{styled_word(verdict.upper(), verdict, styled)}"
+    first, *rest = wrapped(title, width - len(shown) - 2)
+    gap = " " * (width - columns_of(first) - len(shown))
+    yield f"{first}{gap}{styled_word(shown, verdict, styled)}"
     yield from rest
 
 
@@ -239,7 +246,7 @@ def _summary(result: Result, styled: bool, width: int) -> Iterator[str]:
     counts = Counter(part.verdict for part in result.parts)
     parts = ", ".join(f"{counts[v]} {v.value}" for v in reversed(Verdict) if counts[v])
     several = f"({count(len(result.parts), 'part')}: {parts})" if len(result.parts) > 1 else ""
-    first = f"Verdict: {verdict.value.upper()}"
+    first = f"Verdict: {_as_far_as_judged(verdict, result.crashed)}"
     if columns_of(f"{first}  {several}") <= width:
         yield styled_word(first, verdict.value, styled) + (f"  {several}" if several else "")
     else:
@@ -257,7 +264,9 @@ def _summary(result: Result, styled: bool, width: int) -> Iterator[str]:
     yield from wrapped(_found(result), width)
     if result.crashed:
         yield from wrapped(
-            "A check failed through no fault of the art: the result is incomplete.", width
+            "A check failed through no fault of the art: the result is incomplete. Please look "
+            "at what was not judged by hand, and report this.",
+            width,
         )
 
 

@@ -154,7 +154,7 @@ def _closing(
     if result.crashed:
         yield from _wrapped(
             "One of our measurements failed through no fault of your files. We look at those by "
-            "hand and write again if they show anything."
+            "hand and write again; please do not sign the proof before."
         )
         yield ""
     if groups:
@@ -163,11 +163,12 @@ def _closing(
             "Please send corrected files under the same names; files that are not listed here "
             "need not be sent again. If anything is unclear, please ask before changing it."
         )
-    elif not wanted:
+    elif not wanted and not result.crashed:
         yield from _wrapped(
             "Please look through the proof that comes with this message and sign it."
         )
-    yield ""
+    if groups or not (wanted or result.crashed):
+        yield ""
     yield "With kind regards"
     yield ""
     yield f"{LETTER_MARK} {result.version}"

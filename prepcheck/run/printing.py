@@ -234,7 +234,7 @@ def remarks_of(plates: Plates, condition: PrintCondition) -> tuple[str, ...]:
             f"{names}: shown by the stand-in colour in the file, since a spot's own look is not "
             "known"
         )
-    if plates.not_in_inks is not None:
+    if plates.not_in_inks is not None and not plates.on_screen:
         said.append("Some colour has no ink amounts (RGB or Lab): its ink is not counted here")
     if plates.converted_by:
         said.append(

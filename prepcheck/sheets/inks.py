@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import wraps
 from itertools import chain, pairwise
 from typing import NamedTuple
 
@@ -16,9 +17,11 @@ from prepcheck.measure.ink import FULL, Float, Mask, Region, amounts_at, amounts
 from prepcheck.measure.sampling import median
 from prepcheck.press.render import render_rgb
 from prepcheck.press.view import ByteArray
+from prepcheck.said import Clear, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.surroundings import beside, in_batches, medians
 from prepcheck.units import MM_PER_INCH
+from prepcheck.words import listed
 
 Indices = NDArray[np.intp]
 
@@ -38,9 +41,44 @@ def printed(exam: Exam, sheet: Sheet) -> Mask:
     return sheet.cells.within(exam.spec.bleed.wanted_mm)
 
 
+def untold(exam: Exam) -> str:
+    """Return of which pages the inks could not be told apart; empty where they all could."""
+    pages = [sheet.number for sheet in exam.sheets if sheet.plates.on_screen]
+    if not pages:
+        return ""
+    if len(exam.sheets) == 1:
+        return "the inks could not be told apart"
+    noun = "page" if len(pages) == 1 else "pages"
+    return f"the inks of {noun} {listed(list(map(str, pages)))} could not be told apart"
+
+
+def of_known_inks(examine: Callable[[Exam], Iterator[Said]]) -> Callable[[Exam], Iterator[Said]]:
+    """Have a check of inks call nothing clear where the inks of a page could not be told apart."""
+
+    @wraps(examine)
+    def examined(exam: Exam) -> Iterator[Said]:
+        why = untold(exam)
+        for item in examine(exam):
+            if why and isinstance(item, Clear):
+                yield NotApplicable(item.check, why, untold=True)
+            else:
+                yield item
+
+    return examined
+
+
+def nothing_in_inks(
+    check: str, exam: Exam, what: str = "nothing is painted in inks"
+) -> NotApplicable:
+    """Return that there is no ink to judge, or that it could not be told."""
+    why = untold(exam)
+    return NotApplicable(check, why or f"{what}{unknown(exam)}", untold=bool(why))
+
+
 def unknown(exam: Exam) -> str:
     """Return what is to be added of paint without ink amounts; empty where there is none."""
-    area = sum(sheet.cells.not_in_inks(exam.spec.bleed.wanted_mm) for sheet in exam.sheets)
+    read = [sheet for sheet in exam.sheets if not sheet.plates.on_screen]
+    area = sum(sheet.cells.not_in_inks(exam.spec.bleed.wanted_mm) for sheet in read)
     said = f"; of {area:,.0f} mm² painted in RGB or Lab no ink is known" if area else ""
     for profile in dict.fromkeys(sheet.plates.converted_by for sheet in exam.sheets):
         if profile:

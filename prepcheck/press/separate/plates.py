@@ -84,6 +84,8 @@ class Plates:
     there is no such paint, or no profile."""
     failed: str = ""
     """How prepcheck itself failed on them, so that these are none; empty where it did not."""
+    on_screen: bool = False
+    """Whether the inks could not be told apart, so that all of the page is in `seen`."""
 
     def plate(self, ink: str) -> ByteArray:
         """Return one plate (rows, columns); raises ValueError when there is none of the name."""

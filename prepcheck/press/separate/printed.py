@@ -110,9 +110,9 @@ def screen_plates(
     rgb, grid = render_rgb(page, to_frame, box, ppi)
     bare = np.zeros((len(PROCESS_INKS), grid.height, grid.width), np.uint8)
     if unread.ours:
-        return Plates(PROCESS_INKS, bare, grid, rgb, failed=unread.why)
+        return Plates(PROCESS_INKS, bare, grid, rgb, failed=unread.why, on_screen=True)
     said = "the inks cannot be told apart, so the page is judged as it looks on screen: "
-    return Plates(PROCESS_INKS, bare, grid, rgb, (said + unread.why,))
+    return Plates(PROCESS_INKS, bare, grid, rgb, (said + unread.why,), on_screen=True)
 
 
 def printed_view(plates: Plates) -> View:

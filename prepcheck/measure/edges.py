@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -37,6 +37,8 @@ MEET_MM = 0.01
 """What programs round off where pictures meet."""
 _AT_ONCE = 100_000
 """Boxes held against a rim together: a page may have a million."""
+_CORNERS_AT_ONCE = 300_000
+"""Corners of drawn lines that are walked together, near enough: each may take half a kilobyte."""
 PARALLEL = 0.15
 """An edge follows the rim where its distance changes by less than this per mm."""
 
@@ -67,16 +69,43 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     near = boxes_near(content.path_boxes, rim) & ~content.path_traits.clipped
     # Pictures that a clip cuts are judged by how they look.
     images = [image for image in content.images if not image.is_mask and is_whole(image)]
-    every = lines_in(content, near, images)
+    found: list[LiveEdge] = []
+    for some, framed in _portions(content, near, images):
+        found += _edges_of(lines_in(content, some, framed), framed, rim, view)
+    return tuple(sorted(found, key=lambda edge: (edge.clearance_mm, edge.place)))
+
+
+def _portions(
+    content: Content, chosen: NDArray[np.bool_], images: Sequence[ImageItem]
+) -> Iterator[tuple[NDArray[np.bool_], Sequence[ImageItem]]]:
+    """Yield the chosen paths (n,) in portions whose lines are walked together, the last of them
+    with the pictures: a page may have a million."""
+    outlines = content.path_outlines
+    if len(outlines.points) <= _CORNERS_AT_ONCE:
+        yield chosen, images
+        return
+    corners = np.bincount(outlines.path, np.diff(outlines.starts), len(chosen))
+    portion = np.cumsum(np.where(chosen, corners, 0.0)) // _CORNERS_AT_ONCE
+    last = int(portion[-1])
+    for number in range(last + 1):
+        some = chosen & (portion == number)
+        if number == last or some.any():
+            yield some, images if number == last else ()
+
+
+def _edges_of(
+    every: Lines, images: Sequence[ImageItem], rim: Rim, view: View
+) -> Iterator[LiveEdge]:
+    """Yield the edges of lines as `drawn_edges` does; the last of them frame the pictures."""
     if not len(every.starts):
-        return ()
+        return
     nearest, furthest = _rooms(rim, every)
     # Corners alone tell of many that they have no end here: all of a line comes no less near.
     beyond = furthest if rim.is_hole else np.full(len(furthest), np.inf)
     perhaps = np.flatnonzero(_end_here(rim, every, nearest, beyond))
     lines = every.take(perhaps).walked_near(WALK_MM, rim.room, rim.depth_mm)
     if not len(lines.starts):
-        return ()
+        return
     nearest, furthest = _rooms(rim, lines)
     ends = _end_here(rim, lines, nearest, furthest) & (nearest < rim.depth_mm)
     own = lines.take(np.flatnonzero(ends))
@@ -88,7 +117,6 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
         near_rim[places] = ~_on_seams(own.points[places], images)
     seen = places_seen(own, near_rim, view)
     kinds = kinds_of(own).tolist()
-    found = []
     shown = np.bincount(own.line[seen], minlength=len(own.starts))
     beside = np.bincount(own.line[near_rim], minlength=len(own.starts))
     chance = (shown == 0) | ((shown < CHANCE_PLACES) & (shown < CHANCE * beside))
@@ -97,8 +125,7 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
         part = slice(starts[index], starts[index] + lengths[index])
         edge = _seen_edge(own.points[part], room[part], seen[part])
         if edge is not None:
-            found.append(edge._replace(what=kinds[index]))
-    return tuple(sorted(found, key=lambda edge: (edge.clearance_mm, edge.place)))
+            yield edge._replace(what=kinds[index])
 
 
 def _rooms(rim: Rim, lines: Lines) -> tuple[FloatArray, FloatArray]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -11,9 +12,16 @@ from prepcheck.art.model import Content
 from prepcheck.geometry import Circle, FloatArray
 
 Indices = NDArray[np.intp]
+Stretch = tuple[FloatArray, FloatArray]
+"""From where to where, as shares of the ways of parts (n,)."""
+Stretches = list[Stretch]
 
 WALK_MM = 0.25
 """Distance between the places along a drawn line that are looked at."""
+_AT_ONCE = 50_000
+"""Parts looked at together, so that what is worked out for them takes little memory."""
+_SPARE = 1e-3
+"""Steps that a stretch may be longer than it is worked out to be."""
 
 
 class ThinLines(NamedTuple):
@@ -52,22 +60,27 @@ class ThinLines(NamedTuple):
     def near_circle(self, circle: Circle, room: float) -> tuple[FloatArray, Indices]:
         """Return the places (k, 2) that may come as near a circle as `room`, and the line that
         each is of (k,): all that do, and few more."""
+        return self._near(lambda some: some._in_ring(circle, room))
+
+    def _in_ring(self, circle: Circle, room: float) -> Stretches:
         x, y, radius = circle
         away = self.start - (x, y)
         outer = self._within(away, radius + room)
         inner = self._within(away, radius - room) if radius > room else None
         if inner is None:
-            return self._places([outer])
+            return [outer]
         split = inner[0] <= inner[1]
         before = outer[0], np.where(split, inner[0], outer[1])
         after = np.where(split, inner[1], np.inf), outer[1]
-        return self._places([before, after])
+        return [before, after]
 
     def near_segments(
         self, starts: FloatArray, ends: FloatArray, room: float
     ) -> tuple[FloatArray, Indices]:
         """Return what `near_circle` does, of the segments from `starts` to `ends` (m, 2)."""
-        found = []
+        return self._near(lambda some: [*some._along(starts, ends, room)])
+
+    def _along(self, starts: FloatArray, ends: FloatArray, room: float) -> Iterator[Stretch]:
         for start, end in zip(starts, ends, strict=True):
             length = float(np.hypot(*(end - start)))
             along = (end - start) / length if length else np.array((1.0, 0.0))
@@ -75,10 +88,9 @@ class ThinLines(NamedTuple):
             away = self.start - start
             one = _between(away @ across, self.way @ across, -room, room)
             other = _between(away @ along, self.way @ along, -room, length + room)
-            found.append((np.maximum(one[0], other[0]), np.minimum(one[1], other[1])))
-        return self._places(found)
+            yield np.maximum(one[0], other[0]), np.minimum(one[1], other[1])
 
-    def _within(self, away: FloatArray, radius: float) -> tuple[FloatArray, FloatArray]:
+    def _within(self, away: FloatArray, radius: float) -> Stretch:
         """Return from where to where, as a share of its way, each part lies inside a circle; the
         first is the greater where it nowhere does."""
         a = np.einsum("ij,ij->i", self.way, self.way)
@@ -93,17 +105,35 @@ class ThinLines(NamedTuple):
             np.where(meets, (root - b) / own, still),
         )
 
-    def _places(self, stretches: list[tuple[FloatArray, FloatArray]]) -> tuple[FloatArray, Indices]:
-        """Return the places on stretches of the parts, with a step to spare at either end."""
+    def _near(self, stretches: Callable[[ThinLines], Stretches]) -> tuple[FloatArray, Indices]:
+        """Return the places on stretches of the parts, which are asked for many at a time."""
+        found = [
+            some._places(stretches(some))
+            for first in range(0, max(1, len(self.steps)), _AT_ONCE)
+            for some in (self._some(slice(first, first + _AT_ONCE)),)
+        ]
+        places, lines = zip(*found, strict=True)
+        return np.concatenate(places), np.concatenate(lines)
+
+    def _some(self, parts: slice) -> ThinLines:
+        """Return some of the parts, of the same lines."""
+        return self._replace(
+            start=self.start[parts], way=self.way[parts], steps=self.steps[parts],
+            line=self.line[parts], last=self.last[parts],
+        )  # fmt: skip
+
+    def _places(self, stretches: Stretches) -> tuple[FloatArray, Indices]:
+        """Return the places on stretches of the parts."""
         most = self.steps - 1 + self.last
         base = np.cumsum(most + 1) - (most + 1)
         keys = []
         for low, high in stretches:
             part = np.flatnonzero((low <= high) & (high >= -1.0) & (low <= 2.0))
             steps, end = self.steps[part], most[part]
-            first = np.clip(np.floor(np.clip(low[part], -1, 2) * steps) - 1, 0, end).astype(np.intp)
-            last = np.clip(np.ceil(np.clip(high[part], -1, 2) * steps) + 1, 0, end).astype(np.intp)
-            count = last - first + 1
+            begin, until = np.clip(low[part], -1, 2) * steps, np.clip(high[part], -1, 2) * steps
+            first = np.maximum(np.ceil(begin - _SPARE), 0).astype(np.intp)
+            last = np.minimum(np.floor(until + _SPARE), end).astype(np.intp)
+            count = np.maximum(last - first + 1, 0)
             which = np.repeat(np.arange(len(part)), count)
             step = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
             keys.append(base[part][which] + first[which] + step)

@@ -8,9 +8,11 @@ mostly such.
 from __future__ import annotations
 
 import ctypes
-import math
+from collections import deque
 from collections.abc import Callable
 from functools import cached_property
+from itertools import count, repeat
+from typing import Any
 
 import numpy as np
 import pypdfium2.raw as pdfium_c
@@ -40,6 +42,10 @@ Window = tuple[slice, slice]
 """Rows and columns."""
 Draw = Callable[[slice, slice], None]
 """Paints what lies in a window."""
+Handles = NDArray[np.uintp]
+"""Objects of a page, as the library names them."""
+Ask = Callable[..., int]
+"""A function of the library."""
 
 
 class Crowd:
@@ -50,18 +56,21 @@ class Crowd:
         self.count: int = pdfium_c.FPDFPage_CountObjects(page)
         self.is_plain: bool = not pdfium_c.FPDFPage_HasTransparency(page)
         """Whether all blends as if each object were painted on what is below it."""
+        self._active = True
+        """Whether all objects are painted, or none."""
+
+    @cached_property
+    def _objects(self) -> Handles:
+        """The library's handle of each object (n,)."""
+        page, most = ctypes.cast(self._page.raw, ctypes.c_void_p).value, self.count  # type: ignore[attr-defined]
+        return np.fromiter(map(_GET_OBJECT, repeat(page), range(most)), np.uintp, most)
 
     @cached_property
     def boxes(self) -> NDArray[np.float32]:
         """The box of each object (n, 4) in points, as the library itself goes by it."""
         found = np.empty((self.count, 4), np.float32)
-        x0, y0, x1, y1 = (ctypes.c_float() for _ in range(4))
-        for index in range(self.count):
-            one = pdfium_c.FPDFPage_GetObject(self._page, index)
-            if pdfium_c.FPDFPageObj_GetBounds(one, x0, y0, x1, y1):
-                found[index] = x0.value, y0.value, x1.value, y1.value
-            else:
-                found[index] = -np.inf, -np.inf, np.inf, np.inf
+        unknown = ~_told_of(self._objects, _BOUNDS, *found.T)
+        found[unknown] = -np.inf, -np.inf, np.inf, np.inf
         return found
 
     def paint(self, pixels: ByteArray, to_pixels: Affine, draw: Draw) -> None:
@@ -75,60 +84,52 @@ class Crowd:
         meets = (boxes[:, :2] < np.array((width, height)) + 2 * REACH_PX).all(axis=1)
         meets &= (boxes[:, 2:] > -2 * REACH_PX).all(axis=1)
         mine, whole = np.flatnonzero(meets), (slice(0, height), slice(0, width))
-        if len(mine) < MANY:
+        few = len(mine) < MANY
+        if self._active != few:
+            _set_active(self._objects, few)
+            self._active = few
+        if few:
             draw(*whole)
             return
-        asked = _Asked(max(to_pixels.x_scale, to_pixels.y_scale))
-        try:
-            self._set(mine, False)
-            at, step = 0, FIRST
-            while at < len(mine):
-                some, windows = mine[at : at + step], [whole]
-                if at:
-                    plain = _Plain(pixels)
-                    some, shade = self._changing(some, boxes, asked, plain)
-                    if shade is not None:
-                        windows = plain.outside(shade)
-                    del plain  # it takes memory while painting does
-                self._set(some, True)
+        scale, at, step = max(to_pixels.x_scale, to_pixels.y_scale), 0, FIRST
+        while at < len(mine):
+            some, windows = mine[at : at + step], [whole]
+            if at:
+                plain = _Plain(pixels)
+                some, shade = self._changing(some, boxes, scale, plain)
+                if shade is not None:
+                    windows = plain.outside(shade)
+                del plain  # it takes memory while painting does
+            shown = self._objects[some]
+            _set_active(shown, True)
+            try:
                 for window in windows:
                     draw(*window)
-                self._set(some, False)
-                at, step = at + step, max(FIRST, at + step)
-        finally:
-            self._set(mine, True)
-
-    def _set(self, which: NDArray[np.intp], active: bool) -> None:
-        page = self._page
-        for index in which.tolist():
-            pdfium_c.FPDFPageObj_SetIsActive(pdfium_c.FPDFPage_GetObject(page, index), active)
+            finally:
+                _set_active(shown, False)
+            at, step = at + step, max(FIRST, at + step)
 
     def _changing(
-        self, which: NDArray[np.intp], boxes: NDArray[np.float32], asked: _Asked, plain: _Plain
+        self, which: NDArray[np.intp], boxes: NDArray[np.float32], scale: float, plain: _Plain
     ) -> tuple[NDArray[np.intp], int | None]:
         """Return those of some objects that may change pixels, and the colour that they all have;
-        None where they have several, or it is not told."""
+        None where they have several, or it is not told. `scale` is in pixels to a point."""
         tried = which[:: max(1, len(which) // ASKED)]
         if plain.are(boxes[tried], REACH_PX).mean() < WORTH:
             return which, None
         idle = plain.are(boxes[which], REACH_PX)
-        shades = plain.shades(boxes[which]).tolist()
-        page, get = self._page, pdfium_c.FPDFPage_GetObject
-        reaches = np.zeros(len(which))
-        seen: set[int | None] = set()
-        for at, index in enumerate(which.tolist()):
-            told = asked.paint(get(page, index)) if idle[at] or len(seen) < 2 else None
-            if told is None or told[0] != shades[at]:
-                idle[at] = False
-            else:
-                reaches[at] = told[1]
-            if not idle[at]:
-                seen.add(None if told is None else told[0])
-        further = np.flatnonzero(idle & (reaches > 0))
-        idle[further] = plain.are(boxes[which[further]], reaches[further, None] + REACH_PX)
-        # Those found now are of colours that were seen as well.
-        seen |= {shades[at] for at in further[~idle[further]].tolist()}
-        return which[~idle], seen.pop() if len(seen) == 1 else None
+        perhaps = np.flatnonzero(idle)
+        colours, reaches = _paints(self._objects[which[perhaps]], scale)
+        same = colours == plain.shades(boxes[which[perhaps]])
+        same[same] = plain.are(boxes[which[perhaps[same]]], reaches[same, None] + REACH_PX)
+        idle[perhaps] = same
+        changing = which[~idle]
+        # Where several colours are met among the first, the rest need not be asked.
+        for some in (changing[:ASKED], changing):
+            shades = np.unique(_paints(self._objects[some], scale)[0])
+            if len(shades) != 1 or shades[0] == UNTOLD:
+                return changing, None
+        return changing, int(shades[0])
 
 
 class _Plain:
@@ -235,49 +236,99 @@ def _mapped(boxes: NDArray[np.float32], way: Affine) -> NDArray[np.float32]:
     return found.astype(np.float32)
 
 
-class _Asked:
-    """Asks what objects paint with."""
+def _set_active(objects: Handles, active: bool) -> None:
+    """Have objects painted, or left out."""
+    deque(map(_SET_ACTIVE, objects.data, repeat(active)), maxlen=0)
 
-    def __init__(self, scale: float) -> None:
-        """`scale` is the number of pixels to a point of the page."""
-        self._scale = scale
-        # Made once: a page may have a million objects to ask.
-        self._size, self._rule = ctypes.c_float(), ctypes.c_int()
-        self._strokes, self._own = ctypes.c_int(), pdfium_c.FS_MATRIX()
-        self._colour = tuple(ctypes.c_uint() for _ in range(4))
 
-    def paint(self, one: object) -> tuple[int, float] | None:
-        """Return the colour that an object paints with (0xRRGGBB), and how many pixels it may
-        reach beyond its box; None where there is not one, that is laid on what is below it."""
-        if pdfium_c.FPDFPageObj_HasTransparency(one):
-            return None
-        kind, size = pdfium_c.FPDFPageObj_GetType(one), self._size
-        if kind == pdfium_c.FPDF_PAGEOBJ_PATH:
-            if not pdfium_c.FPDFPath_GetDrawMode(one, self._rule, self._strokes):
-                return None
-            if not self._strokes.value:
-                return self._told(one, pdfium_c.FPDFPageObj_GetFillColor, 0.0)
-            if self._rule.value != pdfium_c.FPDF_FILLMODE_NONE:
-                return None
-            if not pdfium_c.FPDFPageObj_GetStrokeWidth(one, size):
-                return None
-            return self._told(one, pdfium_c.FPDFPageObj_GetStrokeColor, size.value)
-        if kind != pdfium_c.FPDF_PAGEOBJ_TEXT:
-            return None
-        mode = pdfium_c.FPDFTextObj_GetTextRenderMode(one)
-        if mode != pdfium_c.FPDF_TEXTRENDERMODE_FILL:
-            return None
-        if not pdfium_c.FPDFTextObj_GetFontSize(one, size):
-            return None
-        return self._told(one, pdfium_c.FPDFPageObj_GetFillColor, OVERHANG_EM * abs(size.value))
+def _told_of(objects: Handles, ask: Ask, *columns: NDArray[Any]) -> NDArray[np.bool_]:
+    """Ask of each object (n,), and say where there was an answer.
 
-    def _told(self, one: object, ask: Callable[..., int], reach: float) -> tuple[int, float] | None:
-        r, g, b, alpha = self._colour
-        if not ask(one, r, g, b, alpha) or alpha.value != 255:
-            return None
-        if reach:
-            own = self._own
-            if not pdfium_c.FPDFPageObj_GetMatrix(one, own):
-                return None
-            reach *= max(math.hypot(own.a, own.b), math.hypot(own.c, own.d)) * self._scale
-        return r.value << 16 | g.value << 8 | b.value, reach
+    What is told goes to the rows of the columns, one for each argument of the library's.
+    """
+    rows = (count(column.ctypes.data, column.strides[0]) for column in columns)
+    told = np.fromiter(map(ask, objects.data, *rows), np.intc, len(objects))
+    return np.asarray(told != 0)
+
+
+def _answers(objects: Handles, ask: Ask) -> NDArray[np.intc]:
+    """Return the number that each object answers (n,)."""
+    return np.fromiter(map(ask, objects.data), np.intc, len(objects))
+
+
+UNTOLD = -1
+
+
+def _paints(objects: Handles, scale: float) -> tuple[NDArray[np.int64], FloatArray]:
+    """Return the colour (0xRRGGBB) that each object (n,) paints with, and how many pixels it may
+    reach beyond its box.
+
+    The colour is UNTOLD where there is not one, that is laid on what is below it. `scale` is the
+    number of pixels to a point of the page.
+    """
+    colours, reaches = np.full(len(objects), UNTOLD, np.int64), np.zeros(len(objects))
+    solid = _answers(objects, _TRANSPARENT) == 0
+    kinds = _answers(objects, _KIND)
+
+    paths = np.flatnonzero(solid & (kinds == pdfium_c.FPDF_PAGEOBJ_PATH))
+    modes = np.empty((len(paths), 2), np.intc)
+    known = _told_of(objects[paths], _DRAW_MODE, *modes.T)
+    strokes = known & (modes[:, 1] != 0) & (modes[:, 0] == pdfium_c.FPDF_FILLMODE_NONE)
+    fills = paths[known & (modes[:, 1] == 0)]
+    colours[fills] = _colours(objects[fills], _FILL_COLOUR)
+
+    lines = paths[strokes]
+    widths = np.empty(len(lines), np.float32)
+    lines, widths = _where(_told_of(objects[lines], _WIDTH, widths), lines, widths)
+    colours[lines] = _colours(objects[lines], _STROKE_COLOUR)
+
+    texts = np.flatnonzero(solid & (kinds == pdfium_c.FPDF_PAGEOBJ_TEXT))
+    texts = texts[_answers(objects[texts], _TEXT_MODE) == pdfium_c.FPDF_TEXTRENDERMODE_FILL]
+    sizes = np.empty(len(texts), np.float32)
+    texts, sizes = _where(_told_of(objects[texts], _FONT_SIZE, sizes), texts, sizes)
+    colours[texts] = _colours(objects[texts], _FILL_COLOUR)
+
+    reaching = np.concatenate((lines, texts))
+    own = np.empty((len(reaching), 6), np.float32)
+    placed = _told_of(objects[reaching], _MATRIX, own)
+    a, b, c, d, _, _ = own.T.astype(np.float64)
+    reach = np.concatenate((widths, OVERHANG_EM * np.abs(sizes))).astype(np.float64)
+    reaches[reaching] = reach * np.maximum(np.hypot(a, b), np.hypot(c, d)) * scale
+    colours[reaching[~placed & (reach != 0)]] = UNTOLD
+    return colours, reaches
+
+
+def _where(
+    told: NDArray[np.bool_], which: NDArray[np.intp], values: NDArray[np.float32]
+) -> tuple[NDArray[np.intp], NDArray[np.float32]]:
+    return which[told], values[told]
+
+
+def _colours(objects: Handles, ask: Ask) -> NDArray[np.int64]:
+    """Return one of the colours of each object (n,); UNTOLD where it is not wholly opaque."""
+    told = np.empty((len(objects), 4), np.uint32)
+    opaque = _told_of(objects, ask, *told.T) & (told[:, 3] == 255)
+    r, g, b, _ = told.T.astype(np.int64)
+    return np.where(opaque, r << 16 | g << 8 | b, UNTOLD)
+
+
+def _ask(function: object, *arguments: type, gives: type = ctypes.c_int) -> Ask:
+    """Return a function of the library that is called without letting go of Python's lock, and
+    takes handles and addresses as numbers: a page may have a million objects to ask."""
+    address = ctypes.cast(function, ctypes.c_void_p).value or 0  # type: ignore[arg-type]
+    return ctypes.PYFUNCTYPE(gives, ctypes.c_void_p, *arguments)(address)
+
+
+_PLACE = ctypes.c_void_p
+_GET_OBJECT = _ask(pdfium_c.FPDFPage_GetObject, ctypes.c_int, gives=ctypes.c_void_p)
+_SET_ACTIVE = _ask(pdfium_c.FPDFPageObj_SetIsActive, ctypes.c_int)
+_BOUNDS = _ask(pdfium_c.FPDFPageObj_GetBounds, *[_PLACE] * 4)
+_TRANSPARENT = _ask(pdfium_c.FPDFPageObj_HasTransparency)
+_KIND = _ask(pdfium_c.FPDFPageObj_GetType)
+_DRAW_MODE = _ask(pdfium_c.FPDFPath_GetDrawMode, _PLACE, _PLACE)
+_WIDTH = _ask(pdfium_c.FPDFPageObj_GetStrokeWidth, _PLACE)
+_TEXT_MODE = _ask(pdfium_c.FPDFTextObj_GetTextRenderMode)
+_FONT_SIZE = _ask(pdfium_c.FPDFTextObj_GetFontSize, _PLACE)
+_FILL_COLOUR = _ask(pdfium_c.FPDFPageObj_GetFillColor, *[_PLACE] * 4)
+_STROKE_COLOUR = _ask(pdfium_c.FPDFPageObj_GetStrokeColor, *[_PLACE] * 4)
+_MATRIX = _ask(pdfium_c.FPDFPageObj_GetMatrix, _PLACE)

@@ -106,8 +106,10 @@ def _clear_outside(pixels: ByteArray, from_user: Affine, media: Box, grid: Grid)
     xs, ys = grid.centres()
     if from_user.b == from_user.c == 0.0 or from_user.a == from_user.d == 0.0:
         box = from_user.box(media)
-        pixels[:, (xs < box.x0) | (xs > box.x1)] = 255
-        pixels[(ys < box.y0) | (ys > box.y1)] = 255
+        left, right = np.searchsorted(xs, box.x0), np.searchsorted(xs, box.x1, "right")
+        above, below = np.searchsorted(-ys, -box.y1), np.searchsorted(-ys, -box.y0, "right")
+        pixels[:, :left] = pixels[:, right:] = 255
+        pixels[:above] = pixels[below:] = 255
         return
     back = from_user.inverse()
     for row, y in enumerate(ys):

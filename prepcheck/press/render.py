@@ -42,13 +42,19 @@ def render_view(page: Page, to_frame: Affine, box: Box, ppi: float) -> View:
     return View(ink, luma(rgb), rgb, grid)
 
 
+LUMA_ROWS = 64
+"""Rows made light and dark at a time: copies between stay in the processor's own memory."""
 REC_709 = (0.2126, 0.7152, 0.0722, 0.0)
 """Weights of red, green and blue in lightness (ITU-R BT.709), and what is added."""
 
 
 def luma(rgb: ByteArray) -> ByteArray:
     """Return lightness (rows, columns) by the Rec. 709 weights."""
-    return np.asarray(Image.fromarray(rgb).convert("L", REC_709))
+    out = np.empty(rgb.shape[:2], np.uint8)
+    for first in range(0, len(rgb), LUMA_ROWS):
+        rows = slice(first, first + LUMA_ROWS)
+        out[rows] = np.asarray(Image.fromarray(rgb[rows]).convert("L", REC_709))
+    return out
 
 
 def render_rgb(page: Page, to_frame: Affine, box: Box, ppi: float) -> tuple[ByteArray, Grid]:

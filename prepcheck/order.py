@@ -81,7 +81,9 @@ _Path = Annotated[str, Field(max_length=MOST_PATH), AfterValidator(_not_blank)]
 
 
 class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", coerce_numbers_to_str=True)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", coerce_numbers_to_str=True, defer_build=True
+    )
 
 
 class OrderHead(_Frozen):

@@ -20,4 +20,4 @@ Positive = Annotated[float, Field(gt=0, le=1e6, allow_inf_nan=False)]
 class Frozen(BaseModel):
     """A table whose keys are all known and whose values never change."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=False, defer_build=True)

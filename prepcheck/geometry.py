@@ -336,6 +336,17 @@ def segment_distance(points: FloatArray, starts: FloatArray, ends: FloatArray) -
     return best
 
 
+def segment_distances(points: FloatArray, starts: FloatArray, ends: FloatArray) -> FloatArray:
+    """Return the distances (n, m) in mm of points (n, 2) from each of m segments (m, 2)."""
+    lines = ends - starts
+    lengths = (lines * lines).sum(axis=1)
+    offsets = points[:, None] - starts
+    along = (offsets * lines).sum(axis=2) / np.where(lengths > 0, lengths, 1.0)
+    share = np.clip(along, 0.0, 1.0)
+    rest = offsets - share[..., None] * lines
+    return np.asarray(np.hypot(rest[..., 0], rest[..., 1]))
+
+
 def sample_loop(corners: FloatArray, step: float) -> FloatArray:
     """Return points (n, 2) along a closed polygon (m, 2), at most `step` mm apart."""
     ways = np.roll(corners, -1, axis=0) - corners

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from prepcheck.geometry import Affine, Box, Grid, Point
+from prepcheck.geometry import Affine, Box, Grid, Point, segment_distances
 from prepcheck.outline import Disc, Outline, Panel, Panels, silhouette
 
 
@@ -111,3 +111,12 @@ def test_one_point_is_told_as_many_are(outline: Outline) -> None:
     inside = outline.signed_distance(points) <= 0
     assert 20 < inside.sum() < 1900
     assert [outline.holds(Point(*point)) for point in points.tolist()] == inside.tolist()
+
+
+def test_distances_from_each_of_many_segments_by_hand() -> None:
+    starts = np.array([[0.0, 0.0], [0.0, 0.0], [1.0, 1.0]])
+    ends = np.array([[10.0, 0.0], [0.0, 5.0], [1.0, 1.0]])  # the last is but a point
+    points = np.array([[3.0, 4.0], [13.0, 4.0], [1.0, 1.0]])
+    found = segment_distances(points, starts, ends)
+    by_hand = [[4.0, 3.0, math.hypot(2, 3)], [5.0, 13.0, math.hypot(12, 3)], [1.0, 1.0, 0.0]]
+    assert found == pytest.approx(np.array(by_hand))

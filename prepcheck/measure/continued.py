@@ -58,21 +58,18 @@ def continued(view: View, found: InkReach, search_mm: float) -> Continued:
     boundary = found.boundary
     depths = -np.linspace(*EDGE_MM, 5)
     outwards = np.arange(-EDGE_MM[1], search_mm + STAYS_MM + RAY_MM, RAY_MM)
-    inner = looks_at(view, rays(boundary.points, boundary.normals, depths))
-    outer = looks_at(view, rays(boundary.points, boundary.normals, outwards))
-    inside = np.median(inner, axis=1)
-    calm = ciede2000(inner, inside[:, None, :]).max(axis=1) <= CALM
-    differs = ciede2000(outer, inside[:, None, :]) >= LIVE_DELTA_E
-    stays = max(1, round(STAYS_MM / RAY_MM))
-    ahead = np.lib.stride_tricks.sliding_window_view(differs, stays, axis=1)
-    changed: NDArray[np.bool_] = np.asarray(ahead.all(axis=2), bool)
-    first = np.where(changed.any(axis=1), changed.argmax(axis=1), len(outwards) - 1)
-    reach = np.clip(outwards[first] - RAY_MM / 2, 0.0, search_mm)
-    rows, hard = np.arange(len(first)), max(1, round(HARD_MM / RAY_MM))
-    beyond = outer[rows, np.minimum(first + stays - 1, len(outwards) - 1)]
-    before = outer[rows, np.maximum(first - hard, 0)]
-    fades = ciede2000(before, inside) > CALM
-    judged = found.inked & calm & ~(fades & (first > hard))
+    even = view.even(boundary.points, max(EDGE_MM[0], float(outwards[-1])))
+    inside = looks_at(view, boundary.points)  # where it is even, all along the ray
+    beyond, reach = inside.copy(), np.full(len(inside), search_mm)
+    judged = found.inked.copy()
+    rest = np.flatnonzero(~even)
+    if len(rest):
+        points, normals = boundary.points[rest], boundary.normals[rest]
+        inner = looks_at(view, rays(points, normals, depths))
+        outer = looks_at(view, rays(points, normals, outwards))
+        inside[rest], beyond[rest], first, told = _turned(inner, outer)
+        reach[rest] = np.clip(outwards[first] - RAY_MM / 2, 0.0, search_mm)
+        judged[rest] &= told
     # Where ink itself ends, bleed is short and nothing else.
     changes = judged & (reach < search_mm) & (found.reach > reach + HARD_MM)
     on_line = np.zeros(len(changes), bool)
@@ -81,6 +78,27 @@ def continued(view: View, found: InkReach, search_mm: float) -> Continued:
         ends = np.where(judged, reach, 0.0)
         on_line[own] = _on_line(view, found, own, ends, inside, changes, search_mm)
     return Continued(changes & on_line, reach, inside, beyond)
+
+
+def _turned(
+    inner: FloatArray, outer: FloatArray
+) -> tuple[FloatArray, FloatArray, NDArray[np.intp], NDArray[np.bool_]]:
+    """Return of looks along rays inside and across the trim (n, m, 3) the look inside and that
+    beyond its change (n, 3), the place in `outer` of the change, the last where there is none
+    (n,), and whether the look inside is calm and does not fade (n,)."""
+    inside = np.median(inner, axis=1)
+    calm = ciede2000(inner, inside[:, None, :]).max(axis=1) <= CALM
+    differs = ciede2000(outer, inside[:, None, :]) >= LIVE_DELTA_E
+    stays = max(1, round(STAYS_MM / RAY_MM))
+    ahead = np.lib.stride_tricks.sliding_window_view(differs, stays, axis=1)
+    changed: NDArray[np.bool_] = np.asarray(ahead.all(axis=2), bool)
+    last = outer.shape[1] - 1
+    first = np.where(changed.any(axis=1), changed.argmax(axis=1), last)
+    rows, hard = np.arange(len(first)), max(1, round(HARD_MM / RAY_MM))
+    beyond = outer[rows, np.minimum(first + stays - 1, last)]
+    before = outer[rows, np.maximum(first - hard, 0)]
+    fades = ciede2000(before, inside) > CALM
+    return inside, beyond, first, calm & ~(fades & (first > hard))
 
 
 def _on_line(

@@ -46,7 +46,7 @@ class Guide(NamedTuple):
         if self.circle is not None:
             x, y, radius = self.circle
             return np.asarray(np.abs(np.hypot(points[..., 0] - x, points[..., 1] - y) - radius))
-        return segment_distance(points, *self._segments())
+        return segment_distance(points, *self.segments())
 
     def touches(self, boxes: FloatArray, room: float) -> NDArray[np.bool_]:
         """Say which boxes (n, 4) may come as near the line as `room`: all that do, and few more."""
@@ -56,7 +56,7 @@ class Guide(NamedTuple):
             nearest = np.hypot(*np.maximum(np.maximum(low, -high), 0.0).T)
             farthest = np.hypot(*np.maximum(np.abs(low), np.abs(high)).T)
             return np.asarray((nearest <= radius + room) & (farthest >= radius - room))
-        starts, ends = self._segments()
+        starts, ends = self.segments()
         lows, highs = np.minimum(starts, ends) - room, np.maximum(starts, ends) + room
         found = np.zeros(len(boxes), bool)
         left, bottom, right, top = np.ascontiguousarray(boxes.T)
@@ -69,9 +69,10 @@ class Guide(NamedTuple):
         line that each is of (n,): all that do, and few more."""
         if self.circle is not None:
             return lines.near_circle(self.circle, room)
-        return lines.near_segments(*self._segments(), room)
+        return lines.near_segments(*self.segments(), room)
 
-    def _segments(self) -> tuple[FloatArray, FloatArray]:
+    def segments(self) -> tuple[FloatArray, FloatArray]:
+        """Return where the straight parts of the line start and end, (n, 2) each."""
         ends = np.roll(self.points, -1, axis=0)
         return (self.points, ends) if self.closed else (self.points[:-1], ends[:-1])
 
@@ -149,6 +150,8 @@ def drawn_guides(content: Content, guides: Sequence[Guide], looks: Looks) -> tup
     their dashes, and strokes or dashes that were turned into filled shapes."""
     lines = ThinLines.of(content, THIN_MM)
     fills = _thin_fills(content, guides)
+    if not (len(lines.path) or len(fills.path)):
+        return ()
     return tuple(
         found
         for guide in guides

@@ -49,12 +49,16 @@ BUSY_SHARE = 0.3
 @dataclass(frozen=True)
 class _Strip:
     """Red, green and blue along rays (rows) at `distances` (columns) from the rim, positive in the
-    art, as (rows, columns, 3)."""
+    art, as (rows, columns, 3).
+
+    `plain` (rows,) are those that look even, with those on both their sides: they are not read.
+    """
 
     rim: Rim
     rgb: NDArray[np.float32]
     distances: FloatArray
     joined: NDArray[np.bool_]
+    plain: NDArray[np.bool_]
 
     def places(self, row: NDArray[np.int64], column: NDArray[np.int64]) -> FloatArray:
         """Return where cells lie, in mm (n, 2)."""
@@ -94,22 +98,32 @@ def picture_edges(
 def _unroll(view: View, rim: Rim) -> _Strip:
     step = BASE_MM / 2
     distances = np.arange(-rim.past_mm, rim.depth_mm + step, step)
-    rgb = along_rays(view.rgb, view.grid, rim.points, rim.into, distances)
     after = np.roll(np.arange(len(rim.points)), -1)
     gap = np.hypot(*(rim.points[after] - rim.points).T)
     bend = (rim.into * rim.into[after]).sum(axis=1)
     joined = (gap < 3 * STEP_MM) & (bend > 0.9)
-    return _Strip(rim, rgb, distances, joined)
+    # So far round a place that what is even there has the look of its neighbours.
+    even = view.even(rim.points, float(np.abs(distances).max()) + 3 * STEP_MM)
+    plain = even & np.roll(even & joined, 1) & np.roll(even, -1) & joined
+    read = ~plain
+    read |= np.roll(read, 1) | np.roll(read, -1)
+    rgb = np.zeros((len(rim.points), len(distances), 3), np.float32)
+    if read.any():
+        rgb[read] = along_rays(view.rgb, view.grid, rim.points[read], rim.into[read], distances)
+    return _Strip(rim, rgb, distances, joined, plain)
 
 
 def _change(strip: _Strip) -> NDArray[np.float32]:
     """Return by how much the look changes within BASE_MM, across the rim or along it."""
     rgb = strip.rgb
     change = np.zeros(rgb.shape[:2], np.float32)
-    both = strip.joined & np.roll(strip.joined, 1)
-    change[both] = _apart(np.roll(rgb, -1, axis=0)[both], np.roll(rgb, 1, axis=0)[both])
-    across = change[:, 1:-1]
-    np.maximum(across, _apart(rgb[:, 2:], rgb[:, :-2]), out=across)
+    at = np.flatnonzero(~strip.plain)
+    if not len(at):
+        return change
+    both = at[(strip.joined & np.roll(strip.joined, 1))[at]]
+    change[both] = _apart(rgb[(both + 1) % len(rgb)], rgb[both - 1])
+    own = rgb[at]
+    change[at, 1:-1] = np.maximum(change[at, 1:-1], _apart(own[:, 2:], own[:, :-2]))
     return change
 
 

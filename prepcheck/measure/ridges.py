@@ -83,14 +83,24 @@ class Along:
         steps = round(out / _STEP_MM)
         self.offsets = np.arange(-steps, steps + 1, dtype=np.float64) * _STEP_MM
         self._box = view.grid.box.grown(-view.grid.pitch)
-        self._points, self._normals = points, normals
+        self._looks, self._points, self._normals = looks, points, normals
         self.inside = self._held(0.0)
-        own = self.inside
-        self.light = [
-            across_rays(plane, view.grid, points[own], normals[own], self.offsets)
-            for plane in looks.planes
-        ]
+
+    @cached_property
+    def light(self) -> list[NDArray[np.float32]]:
         """Planes (m, n): a row an offset, a column a point inside the view."""
+        own, grid = self.inside, self._looks.view.grid
+        return [
+            across_rays(plane, grid, self._points[own], self._normals[own], self.offsets)
+            for plane in self._looks.planes
+        ]
+
+    @cached_property
+    def is_even(self) -> bool:
+        """Whether it looks even about so many points that no line can be seen along the rest."""
+        own = self._points[self.inside]
+        even = self._looks.view.even(own, float(self.offsets[-1]))
+        return not len(own) or float((~even).mean()) < DASHED
 
     def _held(self, offset: float) -> BoolArray:
         """Say which points have both their sides inside the view, moved by an offset."""
@@ -114,8 +124,10 @@ class Along:
     def seen_as(self, offset: float, kind: int, least: float = 0.0) -> BoolArray:
         """Say at each point inside the view whether a line that is DARKER, or LIGHTER, than both
         its sides is seen at an offset; nowhere, where fewer than a share `least` can show one."""
-        middle, near, ground = self._rows(offset)
         found = np.zeros(int(self.inside.sum()), bool)
+        if self.is_even:
+            return found
+        middle, near, ground = self._rows(offset)
         tried = []
         for light in self.light:
             if kind == DARKER:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.geometry import FloatArray
+from prepcheck.geometry import FloatArray, segment_distances
 from prepcheck.measure.guides import COINCIDE_MM, Found, Guide
 from prepcheck.measure.ridges import (
     CONTROLS_MM,
@@ -55,11 +55,14 @@ def stray_lines(
     trim = Guide("trim", contours[0].points, True, contours[0].circle)
     places, normals = trim.walked(), _outwards(outline, trim)
     along = Along(looks, places, normals, outwards_mm + max(CONTROLS_MM))
+    if along.is_even:
+        return ()
     offsets = np.arange(-NEAR_MM, outwards_mm + STEP_MM / 2, STEP_MM)
+    lines = _Lines.of(known)
     free = [
         off
         for off in offsets.tolist()
-        if abs(off) > 2 * COINCIDE_MM and not _on_known(places + off * normals, known)
+        if abs(off) > 2 * COINCIDE_MM and not lines.run_along(places + off * normals)
     ]
     shares = {off: max(float(mask.mean()) for mask in along.seen(off)) for off in free}
     found: list[Stray] = []
@@ -89,9 +92,36 @@ def _outwards(outline: Outline, trim: Guide) -> FloatArray:
     return normals if float(np.median(outside)) > 0 else -normals
 
 
-def _on_known(places: FloatArray, known: Sequence[Guide]) -> bool:
-    some = places[:: max(1, len(places) // 60)]
-    return any(float((guide.distance(some) <= 2 * COINCIDE_MM).mean()) > 0.5 for guide in known)
+class _Lines(NamedTuple):
+    """Many guides at once: the circles among them, and of the others the straight parts (n, 2),
+    the place in them at which each guide starts (m,)."""
+
+    circles: tuple[Guide, ...]
+    starts: FloatArray
+    ends: FloatArray
+    first: NDArray[np.intp]
+
+    @classmethod
+    def of(cls, guides: Sequence[Guide]) -> _Lines:
+        parts = [guide.segments() for guide in guides if guide.circle is None]
+        counts = np.array([0, *(len(starts) for starts, _ in parts)], np.intp)
+        none = np.empty((0, 2))
+        return cls(
+            tuple(guide for guide in guides if guide.circle is not None),
+            np.concatenate([none, *(starts for starts, _ in parts)]),
+            np.concatenate([none, *(ends for _, ends in parts)]),
+            np.cumsum(counts)[:-1],
+        )
+
+    def run_along(self, places: FloatArray) -> bool:
+        """Say whether one of the guides coincides with most of some places (k, 2) in a row."""
+        some = places[:: max(1, len(places) // 60)]
+        near = [guide.distance(some) <= 2 * COINCIDE_MM for guide in self.circles]
+        if len(self.first):
+            distances = segment_distances(some, self.starts, self.ends)
+            close = np.minimum.reduceat(distances, self.first, axis=1) <= 2 * COINCIDE_MM
+            near += [*close.T]
+        return any(float(own.mean()) > 0.5 for own in near)
 
 
 def without_ornaments(
@@ -122,7 +152,8 @@ def is_ornament(looks: Looks, guide: Guide, known: Sequence[Guide]) -> bool:
         if like and np.abs(_colour(along, mask, off) - colour).max() <= ALIKE_LEVELS:
             beside.append(off)
     lines = _middles(beside)
-    others = [off for off in lines if not _on_known(places + off * normals, known)]
+    parts = _Lines.of(known)
+    others = [off for off in lines if not parts.run_along(places + off * normals)]
     return len(others) >= FAMILY or (len(others) == 2 and _even(others))
 
 

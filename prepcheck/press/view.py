@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.geometry import Grid
+from prepcheck.geometry import FloatArray, Grid
 
 ByteArray = NDArray[np.uint8]
+
+_SQUARE = 16
+"""Pixels along the sides of the squares of which it is kept whether they look even."""
 
 
 @dataclass(frozen=True)
@@ -25,3 +30,40 @@ class View:
     lightness: ByteArray
     rgb: ByteArray
     grid: Grid
+
+    def even(self, points: FloatArray, reach_mm: float) -> NDArray[np.bool_]:
+        """Say which places (n, 2) in mm have nothing but one and the same `rgb` within a reach in
+        any direction, so that nothing is seen there; not all that have are told, and none near or
+        outside the edge of the view."""
+        around = math.ceil((reach_mm / self.grid.pitch + 1.0) / _SQUARE)
+        low, high = self._squares
+        least, most = _spread(low, around, np.minimum), _spread(high, around, np.maximum)
+        even: NDArray[np.bool_] = np.asarray((least == most).all(axis=2), bool)
+        columns, rows = np.floor(self.grid.pixels(points) / _SQUARE).astype(np.intp).T
+        found: NDArray[np.bool_] = (rows >= 0) & (rows < even.shape[0]) & (columns >= 0) & (columns < even.shape[1])
+        found[found] = even[rows[found], columns[found]]
+        return found
+
+    @cached_property
+    def _squares(self) -> tuple[ByteArray, ByteArray]:
+        """The least and the greatest red, green and blue of each square (rows, columns, 3), those
+        cut by the right and lower edges left out."""
+        height, width = (count // _SQUARE for count in self.rgb.shape[:2])
+        whole = self.rgb[: height * _SQUARE, : width * _SQUARE]
+        bands = whole.reshape(height, _SQUARE, -1)
+        shape = height, width, _SQUARE, 3
+        return (
+            bands.min(axis=1).reshape(shape).min(axis=2),
+            bands.max(axis=1).reshape(shape).max(axis=2),
+        )
+
+
+def _spread(values: ByteArray, by: int, of: np.ufunc) -> ByteArray:
+    """Return of each square (rows, columns, 3) the least or greatest of those up to `by` away;
+    what lies outside is darkest and lightest at once."""
+    fill = 0 if of is np.minimum else 255
+    room = np.pad(values, ((by, by), (by, by), (0, 0)), constant_values=fill)
+    height, width = values.shape[:2]
+    across = of.reduce([room[:, step : step + width] for step in range(2 * by + 1)])
+    found: ByteArray = of.reduce([across[step : step + height] for step in range(2 * by + 1)])
+    return found

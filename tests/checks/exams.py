@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -255,9 +255,15 @@ def resolve(spec: str | Spec) -> Spec:
 
 
 def examine(identifier: str, exam: Exam) -> list[Said]:
-    """Return what the check that declares `identifier` says, in full; a crash propagates."""
+    """Return what the check that declares `identifier` says, in full; a crash propagates.
+
+    A check is run once on an exam, however many of its identifiers are asked for.
+    """
     check = next(c for c in all_checks() if identifier in {d.identifier for d in c.declarations})
-    return list(check.examine(exam))
+    key = f"said by {check.module}", 0
+    if key not in exam.made:
+        exam.made[key] = tuple(check.examine(exam))
+    return list(cast("tuple[Said, ...]", exam.made[key]))
 
 
 def findings(identifier: str, exam: Exam) -> list[Finding]:

@@ -172,8 +172,8 @@ def test_type_and_lines_that_are_covered_are_no_fault(
         elif cover is not None:
             ground(canvas, tone if cover == "ground" else CMYKColor(0, 0, 0, 0))
 
-    hole = found("hole.clearance", tmp_path, draw)
-    trim = found("trim.clearance", tmp_path, draw)
+    exam = label(tmp_path / "label.pdf", draw)
+    hole, trim = findings("hole.clearance", exam), findings("trim.clearance", exam)
     assert (len(hole), len(trim)) == ((1, 1) if cover is None else (0, 0))
 
 

@@ -40,7 +40,9 @@ class View:
         least, most = _spread(low, around, np.minimum), _spread(high, around, np.maximum)
         even: NDArray[np.bool_] = np.asarray((least == most).all(axis=2), bool)
         columns, rows = np.floor(self.grid.pixels(points) / _SQUARE).astype(np.intp).T
-        found: NDArray[np.bool_] = (rows >= 0) & (rows < even.shape[0]) & (columns >= 0) & (columns < even.shape[1])
+        found: NDArray[np.bool_] = (
+            (rows >= 0) & (rows < even.shape[0]) & (columns >= 0) & (columns < even.shape[1])
+        )
         found[found] = even[rows[found], columns[found]]
         return found
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box
+from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.clearance import printed_glyphs
 from prepcheck.measure.outer_end import ends_of_art
 from prepcheck.measure.reach import InkReach, Stretch, ink_reach, stretches
@@ -27,7 +27,7 @@ NONE_MM = 0.3
 BEYOND_MM = 2.0
 """How far past the wanted bleed is looked."""
 TYPE_ROOM_MM = 0.5
-"""Room round type that the trim cuts; its own ink owes no bleed."""
+"""Room round type that the trim cuts, or at which ink stops outside: it is judged elsewhere."""
 _AT_ONCE = 500
 """Glyphs that are held against the trim together."""
 ONE_CAUSE = 0.25
@@ -113,19 +113,26 @@ def _judge(sheet: Sheet, spec: Spec, reach: InkReach) -> _Judged | None:
 
 
 def _under_type(sheet: Sheet, reach: InkReach) -> NDArray[np.bool_]:
-    """Say which places of the trim lie under type that is cut; that type is judged elsewhere."""
+    """Say which places of the trim lie under type that is cut, or have their ink stop at type that
+    lies outside, as light type on dark does; that type is judged elsewhere."""
     points = reach.boundary.points
-    under = np.zeros(len(points), bool)
+    ends = points + reach.reach[:, None] * reach.boundary.normals
     corners = printed_glyphs(sheet.content.texts).corners
-    if not len(corners):
-        return under
     distance = sheet.outline.signed_distance(corners)
-    cut = (distance.max(axis=1) > 0) & (distance.min(axis=1) < 0)
-    low, high = corners[cut].min(axis=1) - TYPE_ROOM_MM, corners[cut].max(axis=1) + TYPE_ROOM_MM
+    furthest, nearest = distance.max(axis=1), distance.min(axis=1)
+    cut = (furthest > 0) & (nearest < 0)
+    beside = (nearest >= 0) & (nearest < reach.searched_mm)
+    return _within(points, corners[cut]) | _within(ends, corners[beside])
+
+
+def _within(points: FloatArray, corners: FloatArray) -> NDArray[np.bool_]:
+    """Say which places (n, 2) lie in or close to the boxes of glyphs (m, 4, 2)."""
+    within = np.zeros(len(points), bool)
+    low, high = corners.min(axis=1) - TYPE_ROOM_MM, corners.max(axis=1) + TYPE_ROOM_MM
     for some in np.array_split(np.arange(len(low)), len(low) // _AT_ONCE + 1):
         inside = (points[:, None] >= low[some]) & (points[:, None] <= high[some])
-        under |= inside.all(axis=2).any(axis=1)
-    return under
+        within |= inside.all(axis=2).any(axis=1)
+    return within
 
 
 def _say(exam: Exam, sheet: Sheet, judged: _Judged) -> Iterator[Said]:

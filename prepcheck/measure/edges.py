@@ -39,6 +39,11 @@ _AT_ONCE = 100_000
 """Boxes held against a rim together: a page may have a million."""
 _CORNERS_AT_ONCE = 300_000
 """Corners of drawn lines that are walked together, near enough: each may take half a kilobyte."""
+BAND_MM = 2.0
+"""A stroke at least this wide is a band with two edges of its own; of a thinner one both lie at
+much the same place."""
+ALONG_RIM = 0.8
+"""A band that lies on the rim for this share of its way runs along it; else it crosses."""
 PARALLEL = 0.15
 """An edge follows the rim where its distance changes by less than this per mm."""
 
@@ -102,14 +107,14 @@ def _edges_of(
     nearest, furthest = _rooms(rim, every)
     # Corners alone tell of many that they have no end here: all of a line comes no less near.
     beyond = furthest if rim.is_hole else np.full(len(furthest), np.inf)
-    perhaps = np.flatnonzero(_end_here(rim, every, nearest, beyond))
+    perhaps = np.flatnonzero(_end_here(rim, every, nearest, beyond) | _may_be_band(every))
     lines = every.take(perhaps).walked_near(WALK_MM, rim.room, rim.depth_mm)
     if not len(lines.starts):
         return
     nearest, furthest = _rooms(rim, lines)
     ends = _end_here(rim, lines, nearest, furthest) & (nearest < rim.depth_mm)
     own = lines.take(np.flatnonzero(ends))
-    room = rim.room(own.points) - own.half[own.line]
+    room = _room_of(own, rim.room(own.points))
     near_rim = room < rim.depth_mm
     if images:
         framed = perhaps[ends] >= len(every.starts) - len(images)
@@ -133,9 +138,25 @@ def _rooms(rim: Rim, lines: Lines) -> tuple[FloatArray, FloatArray]:
     the middle of its furthest."""
     centre = rim.room(lines.points)
     return (
-        np.minimum.reduceat(centre - lines.half[lines.line], lines.starts),
+        np.minimum.reduceat(_room_of(lines, centre), lines.starts),
         np.maximum.reduceat(centre, lines.starts),
     )
+
+
+def _room_of(lines: Lines, centre: FloatArray) -> FloatArray:
+    """Return the room of the places of lines (n,), by that of their middle (n,): of their stroke's
+    nearer side; of a band that runs along on the rim of the further one, since the nearer is a
+    matter of bleed."""
+    half = lines.half[lines.line]
+    if not _may_be_band(lines).any():
+        return centre - half
+    on_rim = np.add.reduceat((np.abs(centre) < half).astype(np.float64), lines.starts)
+    band = _may_be_band(lines) & (on_rim >= ALONG_RIM * lines.lengths)
+    return np.where(band[lines.line], centre + half, centre - half)
+
+
+def _may_be_band(lines: Lines) -> NDArray[np.bool_]:
+    return np.asarray(~lines.filled & (2 * lines.half >= BAND_MM))
 
 
 def kinds_of(lines: Lines) -> NDArray[np.str_]:

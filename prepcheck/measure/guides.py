@@ -23,6 +23,8 @@ NEARLY_ALL = 0.9
 THIN_MM = 0.4
 """Guides are drawn thin; a wider line is a frame that somebody designed."""
 STEP_MM = 0.5
+PROLONGED_MM = 10.0
+"""How far past the piece a line along a fold is drawn, as templates have it."""
 MOST_SLANT = 0.05
 """A line that nears or leaves a guide by more than this for each mm crosses it: stripes that slant
 past a side would else cover as much of it as dashes do."""
@@ -409,6 +411,13 @@ def follows(edge: LiveEdge, guides: Iterable[Found]) -> bool:
 
 
 def on_guides(edge: LiveEdge, guides: Iterable[Guide]) -> bool:
-    """Say whether a live edge lies all along a guide."""
+    """Say whether a live edge lies all along a guide, or a fold's drawn on past the piece."""
     points = np.array(edge.path)
-    return any(bool((guide.distance(points) <= COINCIDE_MM + THIN_MM).all()) for guide in guides)
+    lines = (guide if guide.closed else _prolonged(guide) for guide in guides)
+    return any(bool((line.distance(points) <= COINCIDE_MM + THIN_MM).all()) for line in lines)
+
+
+def _prolonged(guide: Guide) -> Guide:
+    way = guide.points[-1] - guide.points[0]
+    by = PROLONGED_MM / np.hypot(*way) * way
+    return guide._replace(points=np.stack((guide.points[0] - by, guide.points[-1] + by)))

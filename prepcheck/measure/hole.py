@@ -25,6 +25,7 @@ CENTRE_MM = 0.5
 """How far off the hole's centre it may lie."""
 NEARLY_ALL = 0.9
 LEAST_CORNERS = 8
+OUTLINED = "outlined"
 
 
 class DrawnHole(NamedTuple):
@@ -62,7 +63,7 @@ def _circles(content: Content, view: View, hole: Circle) -> Iterable[DrawnHole]:
             continue
         fill = content.paths[int(path[run])].fill
         if fill is None:
-            yield DrawnHole(circle, "outlined")
+            yield DrawnHole(circle, OUTLINED)
         else:
             light = fill.ink_count == 0 and min(fill.rgb) >= 1 - INK_PERCENT / 100
             yield DrawnHole(circle, "blanked out" if light else "filled in")

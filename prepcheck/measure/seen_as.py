@@ -31,8 +31,8 @@ BESIDE_MM, ALIKE_DELTA_E = 0.9, 4.0
 def seen_as(
     edges: Sequence[LiveEdge], view: View, images: Sequence[ImageItem]
 ) -> tuple[LiveEdge, ...]:
-    """Return edges with those in pictures named where it can be told: 'seam in a picture', 'line',
-    and 'word', whose letters are one edge."""
+    """Return edges that were found in pixels named where it can be told: 'seam in a picture',
+    'line', 'word', whose letters are one edge, and 'shape' where no picture lies."""
     named = [_named(e, view, images) if e.what == PICTURED else e for e in edges]
     pieces = [edge for edge in named if edge.what == PICTURED]
     words: list[LiveEdge] = []
@@ -42,7 +42,17 @@ def seen_as(
             boxes = max(max(edge.box.width, edge.box.height) for edge in row)
             words += (edge._replace(what="word") for edge in merged(row, boxes * APART + 1.0))
             held |= {id(edge) for edge in row}
-    return (*(edge for edge in named if id(edge) not in held), *words)
+    rest = [edge for edge in named if id(edge) not in held]
+    return (*(_as_shape(edge, images) for edge in rest), *words)
+
+
+def _as_shape(edge: LiveEdge, images: Sequence[ImageItem]) -> LiveEdge:
+    """Return an edge as a shape's where no picture lies beside it: a clip may cut shapes, too."""
+    if edge.what != PICTURED:
+        return edge
+    around = edge.box.grown(SEAM_MM)
+    pictured = any(i.visible is not None and i.visible.overlap(around) for i in images)
+    return edge if pictured else edge._replace(what="shape")
 
 
 def _named(edge: LiveEdge, view: View, images: Sequence[ImageItem]) -> LiveEdge:

@@ -15,8 +15,8 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, Circle, FloatArray
 from prepcheck.measure.clearance import Glyphs, is_seen, printed_glyphs
 from prepcheck.measure.edges import LiveEdge, boxes_near, drawn_edges, thinned
-from prepcheck.measure.guides import Found, drawn_guides, pictured_guides, without_doubles
-from prepcheck.measure.hole import DrawnHole, drawn_hole
+from prepcheck.measure.guides import Found, Guide, drawn_guides, pictured_guides, without_doubles
+from prepcheck.measure.hole import OUTLINED, DrawnHole, drawn_hole
 from prepcheck.measure.picture_edges import picture_edges
 from prepcheck.measure.pictured_words import pictured_words, without_those_of
 from prepcheck.measure.ridges import Looks
@@ -101,10 +101,15 @@ def _found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
 
 
 def hole_in_art(exam: Exam, sheet: Sheet, hole: Circle) -> DrawnHole | None:
-    """Return the hole that is drawn in the art of a sheet."""
+    """Return the hole that is drawn in the art of a sheet; one of many rings in the art is none."""
 
     def look() -> DrawnHole | None:
-        return drawn_hole(printing(exam, sheet), sheet.view, hole)
+        found = drawn_hole(printing(exam, sheet), sheet.view, hole)
+        if found is None or found.how != OUTLINED:
+            return found
+        ring = Guide("hole", found.circle.points(72), True, found.circle)
+        known = guide_places(exam.spec, sheet.outline)
+        return None if is_ornament(Looks(sheet.view), ring, known) else found
 
     return exam.once("drawn hole", sheet, look)
 

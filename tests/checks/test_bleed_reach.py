@@ -125,6 +125,21 @@ def test_ink_of_type_that_is_cut_owes_no_bleed() -> None:
     assert findings("bleed.short", make_exam(view=view, content=cut)) == []
 
 
+def test_ink_that_stops_at_light_type_outside_the_trim_is_no_short_bleed() -> None:
+    block = Box(-3, 50.8, 3, 52.0)
+
+    def ink(x: FloatArray, y: FloatArray) -> FloatArray:
+        inside = np.minimum(np.minimum(x + 3, 3 - x), np.minimum(y - 50.8, 52.0 - y))
+        return edge(53.5 - np.hypot(x, y), PITCH) * (1 - edge(inside, PITCH))
+
+    def view(outline: Outline) -> View:
+        return ink_view(outline, ink, pitch=PITCH)
+
+    assert findings("bleed.short", make_exam(view=view)) != []
+    light = Content(texts=(text([block]),))
+    assert findings("bleed.short", make_exam(view=view, content=light)) == []
+
+
 def test_sleeve_names_stretches_in_millimetres() -> None:
     def ink(x: FloatArray, y: FloatArray) -> FloatArray:
         inside = np.minimum(np.minimum(x + 64.5, 62.5 - x), np.minimum(y + 33, 33 - y))

@@ -66,5 +66,12 @@ def test_no_hole_drawn() -> None:
         assert [type(said) for said in examine("hole.drawn", part)] == [Clear]
 
 
+def test_one_of_many_rings_is_no_drawn_hole() -> None:
+    radii = (2.2, 3.5, 4.6, 5.9, 7.3, 8.4, 9.8)
+    paths = tuple(circle_path(r, stroke=BLACK, stroke_mm=0.3) for r in radii)
+    grooves = exam(GROUND, *((ring_cover(r, 0.3), 1.0) for r in radii), paths=paths)
+    assert [type(said) for said in examine("hole.drawn", grooves)] == [Clear]
+
+
 def test_no_hole_is_not_applicable() -> None:
     assert [type(s) for s in examine("hole.drawn", make_exam("sleeve-pinned"))] == [NotApplicable]

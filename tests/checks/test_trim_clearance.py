@@ -126,6 +126,23 @@ def test_a_ring_along_the_rim_wants_more_room(clearance: float, asks: bool) -> N
         assert "runs along the trim" in found[0].message
 
 
+@pytest.mark.parametrize(("inner", "outer"), [(46.5, 53.0), (46.5, 51.0), (44.5, 53.0)])
+def test_a_band_over_the_trim_is_judged_by_its_inner_edge(inner: float, outer: float) -> None:
+    found = findings("trim.clearance", ring((inner + outer) / 2, outer - inner))
+    if inner < 45:
+        assert found == []
+        return
+    assert (found[0].severity, found[0].measured) == (QUERY, pytest.approx(3.5, abs=0.02))
+    assert "runs along the trim" in found[0].message
+
+
+def test_what_a_clip_cuts_is_no_picture() -> None:
+    box, drawn = square(47.5)
+    part = exam(GROUND, (box_cover(box), 1.0), paths=(drawn._replace(clipped=True),))
+    (found,) = findings("trim.clearance", part)
+    assert found.message.startswith("A shape ends")
+
+
 def test_a_drawn_ring_is_not_found_again_in_pictures() -> None:
     ground = circle_path(53, fill=CYAN)._replace(clipped=True)
     drawn = (ground, circle_path(47, stroke=BLACK, stroke_mm=0.6))

@@ -174,6 +174,16 @@ class PathItem(NamedTuple):
         return tuple(np.array(run, np.float64).reshape(-1, 2) for run in self.segments)
 
 
+class Sliver(NamedTuple):
+    """What a turned clip leaves of a filled path, where that is no more than a strip: its middle
+    line, from (x0, y0) to (x1, y1), and how wide it is, in mm."""
+
+    ends: tuple[float, float, float, float]
+    width: float
+    fill: Paint
+    layer: str | None
+
+
 class PathTraits(NamedTuple):
     """Traits of n paths, an array (n,) each; `fill` and `stroke` count from 0 in `paints`, `layer`
     in `layers`, and are -1 where a path has none. Paints stand in the order in which they fill,
@@ -325,6 +335,7 @@ class Content:
     troubles: tuple[str, ...] = ()
     """What could not be read in the content, one sentence each."""
     grouped: Grouped = UNGROUPED
+    slivers: tuple[Sliver, ...] = ()
 
     @cached_property
     def path_boxes(self) -> FloatArray:

@@ -3,12 +3,13 @@ of larger things, and gaps between dark boxes."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 
-from prepcheck.art.model import Paint, PathItem, Space, SpaceFamily, TextRun
-from prepcheck.geometry import Box, FloatArray
+from prepcheck.art.model import Paint, PathItem, Sliver, Space, SpaceFamily, TextRun
+from prepcheck.geometry import Box, FloatArray, Point
 from prepcheck.measure.gaps import gaps_between
 from prepcheck.measure.lines import LEAST_LENGTH_MM, LEAST_SLENDERNESS, DrawnLines, Stroke
 from prepcheck.sheets.exam import Exam, Sheet
@@ -34,6 +35,7 @@ def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[Path
     for item in _slivers(sheet, most_mm):
         if item.fill is not None:
             yield item, Stroke(min(item.box.width, item.box.height), item.fill)
+    yield from _turned_slivers(sheet, most_mm)
     symbols = [
         quad.box
         for found in exam.barcodes
@@ -67,10 +69,14 @@ def _stroke_of(run: TextRun) -> Stroke | None:
 
 def _item(box: Box, paint: Paint, layer: str | None) -> PathItem:
     """Return a thing as a path along the middle of its box."""
+    return PathItem(box, None, paint, 0.0, False, layer, (_along(box),))
+
+
+def _along(box: Box) -> tuple[float, float, float, float]:
+    """Return the ends of the line along the middle of a box."""
     x, y = box.centre
     wide = box.width >= box.height
-    ends = (box.x0, y, box.x1, y) if wide else (x, box.y0, x, box.y1)
-    return PathItem(box, None, paint, 0.0, False, layer, (ends,))
+    return (box.x0, y, box.x1, y) if wide else (x, box.y0, x, box.y1)
 
 
 def _slivers(sheet: Sheet, most_mm: float) -> Iterator[PathItem]:
@@ -85,28 +91,46 @@ def _slivers(sheet: Sheet, most_mm: float) -> Iterator[PathItem]:
     some = traits.clipped & (traits.fill >= 0) & (traits.stroke < 0) & (short < most_mm) & slender
     for at in np.flatnonzero(some).tolist():
         item = content.paths[at]
-        if item.fill is not None and item.fill.opacity > 0 and _stands_alone(sheet, item):
-            yield item._replace(segments=_item(item.box, item.fill, None).segments)
+        if item.fill is None or item.fill.opacity <= 0:
+            continue
+        ends = _along(item.box)
+        if _stands_alone(sheet, Sliver(ends, float(short[at]), item.fill, item.layer)):
+            yield item._replace(segments=(ends,))
 
 
-def _stands_alone(sheet: Sheet, item: PathItem) -> bool:
+def _turned_slivers(sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, Stroke]]:
+    """Yield what turned clips leave of filled paths, where that is a line that is seen as one."""
+    for left in sheet.content.slivers:
+        start, end = Point(*left.ends[:2]), Point(*left.ends[2:])
+        least = max(LEAST_LENGTH_MM, LEAST_SLENDERNESS * left.width)
+        if left.width >= most_mm or math.dist(start, end) < least or left.fill.opacity <= 0:
+            continue
+        if _stands_alone(sheet, left) and sheet.shows.are_seen(_boxes(left)).all():
+            box = Box.around((start, end)).grown(left.width / 2)
+            item = PathItem(box, None, left.fill, 0.0, False, left.layer, (left.ends,))
+            yield item, Stroke(left.width, left.fill)
+
+
+def _boxes(sliver: Sliver) -> FloatArray:
+    """Return small boxes (9, 4) along a sliver."""
+    places = _places(sliver, 0.0)
+    return np.hstack((places - sliver.width / 2, places + sliver.width / 2))
+
+
+def _places(sliver: Sliver, off: float) -> FloatArray:
+    """Return places (9, 2) along a sliver, so far beside its middle."""
+    start, end = np.array(sliver.ends[:2]), np.array(sliver.ends[2:])
+    way = end - start
+    across = np.array((-way[1], way[0])) / math.hypot(*way)
+    return np.asarray(start + np.linspace(0.1, 0.9, 9)[:, None] * way + off * across)
+
+
+def _stands_alone(sheet: Sheet, sliver: Sliver) -> bool:
     """Say whether what lies on both sides of a sliver looks otherwise: of a fade cut into strips
     each differs little from the next."""
-    if item.fill is None:
-        return False
-    box, view = item.box, sheet.view
-    share = np.linspace(0.1, 0.9, 9)
-    reach = _BESIDE_MM + view.grid.pitch
-    sides = []
-    for way in (-1, 1):
-        if box.width >= box.height:
-            off = (box.y0 if way < 0 else box.y1) + way * reach
-            places = np.column_stack((box.x0 + share * box.width, np.full(9, off)))
-        else:
-            off = (box.x0 if way < 0 else box.x1) + way * reach
-            places = np.column_stack((np.full(9, off), box.y0 + share * box.height))
-        sides.append(_lightness(sheet, places))
-    own = item.fill.lightness
+    reach = sliver.width / 2 + _BESIDE_MM + sheet.view.grid.pitch
+    sides = [_lightness(sheet, _places(sliver, way * reach)) for way in (-1, 1)]
+    own = sliver.fill.lightness
     return all(side is not None and abs(side - own) >= _DIFFERS for side in sides)
 
 

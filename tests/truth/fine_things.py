@@ -65,6 +65,14 @@ def type_3(rng: random.Random, pdf: Pdf, pt: float) -> tuple[str, dict[str, obje
     )
 
 
+def _turned(turn: float, off: float, wide: float, long: float) -> str:
+    """Return a clip to a turned box so far beside the sticker's middle."""
+    c, s = math.cos(turn), math.sin(turn)
+    corners = [(off, -long / 2), (off + wide, -long / 2), (off + wide, long / 2), (off, long / 2)]
+    path = [f"{28 + x * c - y * s:.4f} {28 + x * s + y * c:.4f}" for x, y in corners]
+    return f"q {path[0]} m " + " ".join(f"{at} l" for at in path[1:]) + " h W n\n"
+
+
 def art(kind: str, fine: bool, rng: random.Random) -> bytes:
     """Return a sticker that carries one thing, too fine or not."""
     pdf = Pdf()
@@ -100,6 +108,18 @@ def art(kind: str, fine: bool, rng: random.Random) -> bytes:
         x, y, long = rng.uniform(15, 25), rng.uniform(15, 25), rng.uniform(8, 20)
         box = (width, long) if rng.random() < 0.5 else (long, width)
         out += f"q {x} {y} {box[0]:.4f} {box[1]:.4f} re W n 5 5 46 46 re f Q\n"
+    elif kind == "turned sliver":
+        turn, long = rng.uniform(0.05, 3.1), rng.uniform(8, 20)
+        out += _turned(turn, rng.uniform(-6, 6), width, long) + "5 5 46 46 re f Q\n"
+    elif kind == "covered sliver":
+        turn, long = rng.uniform(0.05, 3.1), rng.uniform(8, 20)
+        out += _turned(turn, rng.uniform(-6, 6), 0.1, long) + "5 5 46 46 re f Q\n"
+        out += "0.1 0 0 0 k 4 4 48 48 re f\n"
+    elif kind == "turned strips":
+        turn, long = rng.uniform(0.05, 3.1), rng.uniform(8, 20)
+        for n in range(60):
+            out += _turned(turn, n * 0.2 - 6, 0.21, long)
+            out += f"{0.3 + n / 100:.3f} 0 0 0 k\n10 10 36 36 re f Q\n"
     elif kind == "gap":
         x, y, long = rng.uniform(10, 20), rng.uniform(10, 20), rng.uniform(8, 20)
         one, other = rng.uniform(2, 6), rng.uniform(2, 6)
@@ -125,7 +145,7 @@ def art(kind: str, fine: bool, rng: random.Random) -> bytes:
 
 
 KINDS = {"outlined": SMALL, "procedures": SMALL, "uneven": THIN, "hollow": THIN, "sliver": THIN,
-         "gap": THIN}  # fmt: skip
+         "turned sliver": THIN, "gap": THIN}  # fmt: skip
 
 
 def cases(seed: int) -> Iterator[Case]:
@@ -136,6 +156,8 @@ def cases(seed: int) -> Iterator[Case]:
                 f"{kind}, {'fine' if fine else 'sound'}", fine, (art(kind, fine, rng), check)
             )
     yield Case("a fade in strips", False, (art("strips", False, rng), THIN))
+    yield Case("a fade in turned strips", False, (art("turned strips", False, rng), THIN))
+    yield Case("a covered sliver", False, (art("covered sliver", False, rng), THIN))
     yield Case("ornaments in a row", False, (art("ornaments", False, rng), SMALL))
 
 

@@ -123,6 +123,44 @@ def test_round_clip_drops_corners_and_keeps_what_crosses() -> None:
     assert len(content_of(clip + "99 99 1 1 re f").paths) == 1
 
 
+# A clip 0.1 mm wide along y = x from (50, 50) to (90, 90), less half its width each way.
+_STRIP = (
+    "50.035355 49.964645 m 90.035355 89.964645 l 89.964645 90.035355 l 49.964645 50.035355 l h W n "
+)
+
+
+@pytest.mark.parametrize("many", [1, 40])
+@pytest.mark.parametrize(
+    "fill", ["0 0 200 200 re f", "0 0 m 200 0 l 100 0 m 0 0 l h 0 0 200 200 re f*"]
+)
+def test_what_a_turned_clip_leaves_of_a_path_is_a_strip(fill: str, many: int) -> None:
+    slivers = content_of(_STRIP + f"{fill}\n" * many).slivers
+    assert len(slivers) == many
+    assert sorted(slivers[-1].ends) == pytest.approx([50, 50, 90, 90], abs=1e-4)
+    assert slivers[-1].width == pytest.approx(0.1, abs=1e-4)
+
+
+@pytest.mark.parametrize("many", [1, 40])
+@pytest.mark.parametrize(
+    "art",
+    [
+        _STRIP + "0 0 70 200 re f",  # reaches over part of it
+        _STRIP + "0 0 200 200 re 10 10 180 180 re f*",  # a frame round it
+        _STRIP + "0 0 200 200 re S",
+        f"{disc_path(50, 50, 30)} W n {_STRIP} 0 0 200 200 re f",  # cut again
+        f"{disc_path(100, 100, 0.5)} W n 0 0 200 200 re f",  # no strip
+    ],
+)
+def test_what_is_more_or_less_than_a_strip_is_none(art: str, many: int) -> None:
+    paint = art.rpartition("W n ")[2]
+    assert content_of(art + f" {paint}" * (many - 1)).slivers == ()
+
+
+def test_a_strip_is_as_long_as_an_upright_clip_leaves_it() -> None:
+    (sliver,) = content_of(f"60 0 10 200 re W n {_STRIP} 0 0 200 200 re f").slivers
+    assert sorted(sliver.ends) == pytest.approx([60, 60, 70, 70], abs=1e-4)
+
+
 def test_what_a_clip_cuts_is_told_from_what_it_holds() -> None:
     def cut(content: str) -> list[bool]:
         return [path.clipped for path in content_of(content).paths]

@@ -19,8 +19,43 @@ MOST_SHAPES = 8
 INNER_SHARES = (0.98, 0.85, 0.7, 0.5, 0.25)
 ALIGNED = 1e-6
 """Corners of an upright rectangle agree to this many mm."""
+WIDEST_STRIP_MM, MOST_CORNERS = 1.5, 64
+"""A clip wider than this, or with more corners, leaves no strip."""
+STRIP_SHARES = (0.02, 0.25, 0.5, 0.75, 0.98)
+"""Where it is looked whether something holds all of a strip."""
+FULL = 0.85
+"""Share of the box along a strip that it fills."""
 SLACK_MM = 0.01
 """A clip that takes off less than this, as the edge of a page does of its ground, cuts nothing."""
+
+
+class Strip(NamedTuple):
+    """A narrow area: the ends of its middle line, and how wide it is, in mm."""
+
+    start: Point
+    end: Point
+    width: float
+
+    def within(self, box: Box) -> Strip | None:
+        """Return as much of it as has its middle line in a box (Liang and Barsky, 1984)."""
+        first, last = 0.0, 1.0
+        for at, to, low, high in (
+            (self.start.x, self.end.x, box.x0, box.x1),
+            (self.start.y, self.end.y, box.y0, box.y1),
+        ):
+            way = to - at
+            if abs(way) < ALIGNED:
+                if not low <= at <= high:
+                    return None
+                continue
+            one, other = sorted(((low - at) / way, (high - at) / way))
+            first, last = max(first, one), min(last, other)
+        return Strip(self.along(first), self.along(last), self.width) if first < last else None
+
+    def along(self, share: float) -> Point:
+        """Return a place on its middle line."""
+        (x0, y0), (x1, y1) = self.start, self.end
+        return Point(x0 + share * (x1 - x0), y0 + share * (y1 - y0))
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,11 +68,35 @@ class ClipShape:
     box: Box
 
     @cached_property
+    def strip(self) -> Strip | None:
+        """What it leaves, where that is no more than a strip."""
+        if len(self.starts) > MOST_CORNERS:
+            return None
+        ways = self.ends - self.starts
+        lengths = np.hypot(ways[:, 0], ways[:, 1])
+        ways = ways[lengths > ALIGNED] / lengths[lengths > ALIGNED, None]
+        if not len(ways):
+            return None
+        across = self.starts @ np.stack((-ways[:, 1], ways[:, 0]))
+        low, high = across.min(axis=0), across.max(axis=0)
+        best = int(np.argmin(high - low))
+        width, (x, y) = float(high[best] - low[best]), ways[best]
+        along = self.starts @ ways[best]
+        start, end = float(along.min()), float(along.max())
+        (x0, y0), (x1, y1) = self.starts.T, self.ends.T
+        area = abs(float((x0 * y1 - x1 * y0).sum())) / 2
+        if not 0 < width <= WIDEST_STRIP_MM or area < FULL * width * (end - start):
+            return None
+        foot = np.array((-y, x)) * float(low[best] + high[best]) / 2
+        return Strip(Point(*(foot + start * ways[best]).tolist()),
+                     Point(*(foot + end * ways[best]).tolist()), width)  # fmt: skip
+
+    @cached_property
     def inner(self) -> Box | None:
         """A box known to lie wholly inside, for a quick answer; None where none was found."""
         for share in INNER_SHARES:
             box = Box.centred(self.box.width * share, self.box.height * share, self.box.centre)
-            if not self._crosses(box) and self._holds(box.centre):
+            if not self._crosses(box) and self.has(box.centre):
                 return box
         return None
 
@@ -45,13 +104,13 @@ class ClipShape:
         """Say whether any part of `box` lies inside."""
         if self.inner is not None and self.inner.holds(box):
             return True
-        return self._crosses(box) or self._holds(box.centre)
+        return self._crosses(box) or self.has(box.centre)
 
     def holds(self, box: Box) -> bool:
         """Say whether all of `box` lies inside."""
         if self.inner is not None and self.inner.holds(box):
             return True
-        return not self._crosses(box) and self._holds(box.centre)
+        return not self._crosses(box) and self.has(box.centre)
 
     def _crosses(self, box: Box) -> bool:
         """Say whether an edge meets the box (separating axes: the two sides, the edge's normal)."""
@@ -65,7 +124,8 @@ class ClipShape:
         ]
         return bool(np.any((np.min(sides, axis=0) <= 0) & (np.max(sides, axis=0) >= 0)))
 
-    def _holds(self, point: Point) -> bool:
+    def has(self, point: Point) -> bool:
+        """Say whether a point lies inside."""
         rising = self.ends[:, 1] > self.starts[:, 1]
         between = (self.starts[:, 1] <= point.y) != (self.ends[:, 1] <= point.y)
         line = self.ends - self.starts
@@ -82,6 +142,20 @@ class Clip(NamedTuple):
 
     box: Box
     shapes: tuple[ClipShape, ...] = ()
+
+    @property
+    def strip(self) -> Strip | None:
+        """The strip that is left where it cuts down to one, all of it inside; None where not."""
+        found = [(shape.strip.width, at) for at, shape in enumerate(self.shapes) if shape.strip]
+        if not found:
+            return None
+        least = min(found)[1]
+        strip = self.shapes[least].strip
+        strip = strip and strip.within(self.box)
+        others = [shape for at, shape in enumerate(self.shapes) if at != least]
+        if strip and all(other.has(strip.along(s)) for other in others for s in STRIP_SHARES):
+            return strip
+        return None
 
     @property
     def empty(self) -> bool:
@@ -111,6 +185,12 @@ class Clip(NamedTuple):
             box,
         )
         return Clip(cut.box, (*cut.shapes[-MOST_SHAPES + 1 :], shape))
+
+    def has(self, point: Point) -> bool:
+        """Say whether a point may be seen."""
+        x0, y0, x1, y1 = self.box
+        inside = x0 <= point.x <= x1 and y0 <= point.y <= y1
+        return inside and all(shape.has(point) for shape in self.shapes)
 
     def cut(self, box: Box) -> Box | None:
         """Return what is seen of a box, as a box; None when nothing is."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from prepcheck.art.model import Content, ImageItem, Paint, ShadingItem, TextRun
+from prepcheck.art.model import Content, ImageItem, Paint, ShadingItem, Sliver, TextRun
 from prepcheck.art.path_table import PathPile
 from prepcheck.art.pdf.content.paints import space_inks
 from prepcheck.geometry import Box, Quad
@@ -23,6 +23,7 @@ class Pile:
     shadings: list[ShadingItem] = field(default_factory=list)
     paints: dict[int, Paint] = field(default_factory=dict)
     inks: dict[str, None] = field(default_factory=dict)
+    slivers: list[Sliver] = field(default_factory=list)
 
     def content(self, **more: object) -> Content:
         for paint in self.paints.values():
@@ -35,6 +36,7 @@ class Pile:
             self.paths.table(),
             tuple(self.shadings),
             inks=tuple(self.inks),
+            slivers=tuple(self.slivers),
             **more,  # type: ignore[arg-type]
         )
 
@@ -63,6 +65,7 @@ class Pile:
         self.shadings += other.shadings
         self.paints.update(other.paints)
         self.inks.update(other.inks)
+        self.slivers += other.slivers
 
     def placed(self, box: Box) -> Pile:
         """Return the same items with `box` as the place of each: a cell repeated all over it."""

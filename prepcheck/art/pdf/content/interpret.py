@@ -33,6 +33,7 @@ from prepcheck.art.pdf.content.paths import FARTHEST, PathBuilder, bounded, draw
 from prepcheck.art.pdf.content.placing import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
 from prepcheck.art.pdf.content.shown import WaitingText
+from prepcheck.art.pdf.content.slivers import note_sliver
 from prepcheck.art.pdf.content.state import Colour, State
 from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.objects import (
@@ -404,12 +405,12 @@ class Interpreter:
             path.close()
         try:
             if (fill or stroke) and path.runs:
-                self._add_path(path, fill, stroke)
+                self._add_path(path, fill, stroke, step.operator)
         finally:
             if rule is not None:
                 self.state.clip = self.state.clip.to_path(path.runs, rule)
 
-    def _add_path(self, path: PathBuilder, fill: bool, stroke: bool) -> None:
+    def _add_path(self, path: PathBuilder, fill: bool, stroke: bool, by: bytes) -> None:
         state = self.state
         runs = path.fillable() if fill else path.strokable()
         if not runs:
@@ -432,6 +433,7 @@ class Interpreter:
         pile = self.walk.pile(self.walk.paints.unseen(item.fill, item.stroke))
         pile.paths.append(item)
         pile.painted(item.fill, item.stroke)
+        note_sliver(pile.slivers, state.clip, item, by, runs)
 
     # Text
 

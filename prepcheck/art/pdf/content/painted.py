@@ -24,6 +24,7 @@ from prepcheck.art.pdf.content.paths import (
     runs_box,
     stroke_box,
 )
+from prepcheck.art.pdf.content.slivers import note_sliver
 from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box, FloatArray
 
@@ -119,10 +120,10 @@ class Waiting:
             if found is not None:
                 width = 0.0 if path.stroke is None else drawn_width(look.ctm, look.width, runs)
                 pile = self._pile(path)
-                pile.paths.append(
-                    _item(path, found.seen, width, tuple(map(tuple, runs)), found.clipped)
-                )
+                item = _item(path, found.seen, width, tuple(map(tuple, runs)), found.clipped)
+                pile.paths.append(item)
                 pile.painted(path.fill, path.stroke)
+                note_sliver(pile.slivers, look.clip, item, path.operator, runs)
 
     def _pile(self, path: Painted) -> Pile:
         unseen = path.layer.hidden or self._walk.paints.unseen(path.fill, path.stroke)
@@ -165,6 +166,14 @@ class Waiting:
         for pile, own in ((findings.shown, goes_on), (findings.hidden, ~goes_on)):
             if own.any():
                 pile.paths.add(table.taken(rows[own[which]]))
+        cut = shown & ~whole & np.array([bool(look.clip.shapes) for look in looks], np.bool_)
+        for row in np.flatnonzero(cut & (traits.fill >= 0) & (traits.stroke < 0)).tolist():
+            path = paths[row]
+            if path.look.clip.strip is not None:
+                item = table[row]
+                note_sliver(
+                    self._pile(path).slivers, path.look.clip, item, path.operator, item.segments
+                )
         for row in np.flatnonzero(~inside).tolist():
             error = ObjectError("the path leads out of all bounds")
             self._walk.fault(paths[row].operator, error)

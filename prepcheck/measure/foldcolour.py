@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from prepcheck.geometry import FloatArray, Point
 from prepcheck.measure.folds import Fold
 from prepcheck.measure.sampling import sample
-from prepcheck.press.view import View
+from prepcheck.press.view import View, over_colours
 
 ROW_MM = 1.0
 """Distance between the places along a fold that are looked at."""
@@ -111,7 +111,7 @@ def _changes(colours: NDArray[np.float32], outer: int, inner: int) -> FloatArray
         return np.asarray((total[:, start + width] - total[:, start]) / width)
 
     left, right = mean(centre - outer), mean(centre + inner)
-    change = np.abs(right - left).max(axis=2)
+    change = over_colours(np.maximum, np.abs(right - left))
     best = change.argmax(axis=1)
     row = np.arange(rows)
     at = centre[best]

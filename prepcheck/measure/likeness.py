@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import Box, Grid
 from prepcheck.measure.components import label
-from prepcheck.press.view import ByteArray
+from prepcheck.press.view import ByteArray, over_colours
 
 BoolArray = NDArray[np.bool_]
 
@@ -92,8 +92,7 @@ def _hopeless(one: ByteArray, other: ByteArray, inside: BoolArray) -> bool:
 
 def _fitted(one: ByteArray, other: ByteArray, inside: BoolArray) -> ByteArray:
     """Return the second picture moved by the few whole cells that make it fit best."""
-    light = one.astype(np.int16).sum(axis=2)
-    against = other.astype(np.int16).sum(axis=2)
+    light, against = (over_colours(np.add, look.astype(np.int16)) for look in (one, other))
     best, moved = np.inf, other
     reach = range(-_SHIFT_CELLS, _SHIFT_CELLS + 1)
     for dy, dx in sorted(
@@ -115,13 +114,15 @@ def _drawn(picture: ByteArray, inside: BoolArray) -> BoolArray:
         return np.zeros(inside.shape, bool)
     commonest = np.bincount(keyed[inside]).argmax()
     ground = np.median(picture[inside & (keyed == commonest)], axis=0)
-    drawn: BoolArray = np.abs(picture.astype(np.int16) - ground).max(axis=2) > ALIKE_STEP
+    drawn: BoolArray = (
+        over_colours(np.maximum, np.abs(picture.astype(np.int16) - ground)) > ALIKE_STEP
+    )
     return drawn
 
 
 def _differs(one: ByteArray, other: ByteArray) -> BoolArray:
     """Return the cells of either that no cell beside them in the other comes near."""
-    gap = np.maximum(_beyond(one, other), _beyond(other, one)).max(axis=2)
+    gap = over_colours(np.maximum, np.maximum(_beyond(one, other), _beyond(other, one)))
     differs: BoolArray = gap > ALIKE_STEP
     return differs
 

@@ -19,7 +19,7 @@ from prepcheck.measure.rim import STEP_MM, Rim
 from prepcheck.measure.sampling import along_rays, rays, sample
 from prepcheck.measure.seen import LIVE_DELTA_E, lab_of_srgb
 from prepcheck.press.show.ciede2000 import ciede2000
-from prepcheck.press.view import View
+from prepcheck.press.view import View, over_colours
 
 STRONG = 1.2 * LIVE_DELTA_E
 """The look must change by this much (CIEDE2000) within BASE_MM for an edge to be strong; JPEG
@@ -130,7 +130,7 @@ def _change(strip: _Strip) -> NDArray[np.float32]:
 def _apart(one: NDArray[np.float32], other: NDArray[np.float32]) -> NDArray[np.float32]:
     """Return the difference (rows, columns) of two looks (rows, columns, 3); 0 for a small one."""
     found = np.zeros(one.shape[:2], np.float32)
-    rows, columns = np.nonzero(np.abs(one - other).max(axis=2) >= LEAST_LEVELS)
+    rows, columns = np.nonzero(over_colours(np.maximum, np.abs(one - other)) >= LEAST_LEVELS)
     if len(rows):
         looks = (lab_of_srgb(look[rows, columns].astype(np.float64)) for look in (one, other))
         found[rows, columns] = ciede2000(*looks)

@@ -16,7 +16,7 @@ from prepcheck.errors import UnreadableError, said_by
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
 from prepcheck.press.separate.raster import naive_rgb, raster_plates, raster_rgb
-from prepcheck.press.view import ByteArray, View
+from prepcheck.press.view import ByteArray, View, over_colours
 from prepcheck.units import mm_per_px
 
 OVERSAMPLE = 2
@@ -35,10 +35,10 @@ def render_view(page: Page, to_frame: Affine, box: Box, ppi: float) -> View:
     grid = Grid.over(box, mm_per_px(ppi))
     if isinstance(page, PdfPage):
         rgb = _rgb(page, to_frame, grid)
-        return View(255 - rgb.min(axis=2), luma(rgb), rgb, grid)
+        return View(255 - over_colours(np.minimum, rgb), luma(rgb), rgb, grid)
     _, plates, seen = raster_plates(page, to_frame, grid)
     rgb = naive_rgb(plates) if seen is None else seen
-    ink = plates.max(axis=0) if seen is None else 255 - seen.min(axis=2)
+    ink = plates.max(axis=0) if seen is None else 255 - over_colours(np.minimum, seen)
     return View(ink, luma(rgb), rgb, grid)
 
 
@@ -83,11 +83,7 @@ def paint_smooth(painter: Painter, from_user: Affine, grid: Grid) -> ByteArray:
             grid.top - first * grid.pitch,
         )  # fmt: skip
         fine = painter.paint(from_user, band)
-        total = np.zeros((count, grid.width, 3), np.uint16)
-        for row in range(step):
-            for column in range(step):
-                total += fine[row::step, column::step]
-        out[first : first + count] = (total + step * step // 2) // (step * step)
+        out[first : first + count] = np.asarray(Image.fromarray(fine).reduce(step))
     return out
 
 

@@ -38,7 +38,7 @@ from prepcheck.press.separate.plate_copies import MaskCopy, PlateCopy
 from prepcheck.press.separate.raster import placed_plates, read_raster
 from prepcheck.press.separate.sharing import PLATES_A_COPY, Reach, partition
 from prepcheck.press.separate.writer import PdfWriter
-from prepcheck.press.view import ByteArray
+from prepcheck.press.view import ByteArray, over_colours
 from prepcheck.units import mm_per_px
 
 MOST_EXACT_CLIPS = 200
@@ -95,7 +95,7 @@ class Plates:
     @cached_property
     def not_in_inks(self) -> ByteArray | None:
         """How strongly paint without ink amounts colours the sheet (rows, columns)."""
-        return None if self.seen is None else 255 - self.seen.min(axis=2)
+        return None if self.seen is None else 255 - over_colours(np.minimum, self.seen)
 
     @cached_property
     def greatest(self) -> ByteArray:

@@ -53,6 +53,9 @@ def pytest_configure() -> None:
             yield replace(check, examine=_heard(check.examine), **own)
 
     registry._register = recorded
+    from tests.once import examined_once
+
+    examined_once()
 
 
 @pytest.fixture

@@ -9,12 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
+_Number = TypeVar("_Number", bound=np.number)
 
 CIRCLE_STEPS = 720
 """Corners of the polygon that stands for a drawn circle; its sagitta on a 100 mm disc is 0.5 µm."""
@@ -321,6 +322,13 @@ class Grid:
         every = np.stack((tops, bottoms, lefts, rights), axis=1).astype(np.intp)
         for r0, r1, c0, c1 in {tuple(window) for window in every.tolist()}:
             yield slice(r0, r1), slice(c0, c1)
+
+
+def distinct(values: NDArray[_Number]) -> NDArray[_Number]:
+    """Return the different numbers among some (n,), rising; the library's own way imports what it
+    has for masked arrays first, which takes as long as a check."""
+    ordered = np.sort(values)
+    return ordered[np.append(True, ordered[1:] != ordered[:-1])] if len(ordered) else ordered
 
 
 def segment_distance(points: FloatArray, starts: FloatArray, ends: FloatArray) -> FloatArray:

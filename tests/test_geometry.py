@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from prepcheck.geometry import Affine, Box, Grid, Point, segment_distances
+from prepcheck.geometry import Affine, Box, Grid, Point, distinct, segment_distances
 from prepcheck.outline import Disc, Outline, Panel, Panels, silhouette
 
 
@@ -120,3 +120,8 @@ def test_distances_from_each_of_many_segments_by_hand() -> None:
     found = segment_distances(points, starts, ends)
     by_hand = [[4.0, 3.0, math.hypot(2, 3)], [5.0, 13.0, math.hypot(12, 3)], [1.0, 1.0, 0.0]]
     assert found == pytest.approx(np.array(by_hand))
+
+
+@pytest.mark.parametrize("values", [[], [4], [3, 1, 3, 2, 1], [0.5, 0.5]])
+def test_distinct_numbers_are_those_of_a_set(values: list[float]) -> None:
+    assert distinct(np.array(values)).tolist() == sorted(set(values))

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box
+from prepcheck.geometry import Box, distinct
 from prepcheck.measure.colour_name import colour_name
 from prepcheck.measure.continued import Continued, continued
 from prepcheck.measure.reach import InkReach, Stretch, ink_reach, stretches
@@ -61,7 +61,7 @@ def _finding(
     )
     if inside == beyond:
         inside, beyond = f"{inside} at the edge", "another tone of it"
-    share = len(np.unique(points)) / len(reach.reach)
+    share = len(distinct(points)) / len(reach.reach)
     where = "at the trim" if nearest < TOLERANCE_MM else f"{mm(nearest)} past the trim"
     required = exam.spec.bleed.least_mm
     return exam.finding(

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box, FloatArray
+from prepcheck.geometry import Box, FloatArray, distinct
 from prepcheck.measure.clearance import printed_glyphs
 from prepcheck.measure.outer_end import ends_of_art
 from prepcheck.measure.reach import InkReach, Stretch, ink_reach, stretches
@@ -164,7 +164,7 @@ def _finding(
     limit = "bleed.least_mm" if severity is Severity.STOP else "bleed.wanted_mm"
     required = bleed.least_mm if severity is Severity.STOP else bleed.wanted_mm
     least = min(stretch.least_mm for stretch in found)
-    covered = np.unique(np.concatenate([stretch.points for stretch in found]))
+    covered = distinct(np.concatenate([stretch.points for stretch in found]))
     share = len(covered) / len(judged.reach.reach)
     need = "the minimum" if severity is Severity.STOP else "wanted"
     where = " all round" if share > 0.999 else " where it ends before that"

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import TextRun
-from prepcheck.geometry import Box, Circle, FloatArray
+from prepcheck.geometry import Box, Circle, FloatArray, distinct
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
 
@@ -77,7 +77,7 @@ def _along_sides(
     sides = np.roll(corners[near], -1, axis=1) - corners[near]
     longest = np.hypot(sides[..., 0], sides[..., 1]).max(axis=1)
     steps = np.maximum(1, np.ceil(longest / EDGE_STEP_MM)).astype(np.intp)
-    for count in np.unique(steps).tolist():
+    for count in distinct(steps).tolist():
         alike = np.flatnonzero(steps == count)
         share = (np.arange(count) / count)[:, None]
         for some in np.array_split(alike, len(alike) // _AT_ONCE + 1):

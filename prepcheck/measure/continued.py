@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.geometry import FloatArray
+from prepcheck.geometry import FloatArray, distinct
 from prepcheck.measure.reach import InkReach
 from prepcheck.measure.sampling import rays
 from prepcheck.measure.seen import LIVE_DELTA_E, looks_at
@@ -73,7 +73,7 @@ def continued(view: View, found: InkReach, search_mm: float) -> Continued:
     # Where ink itself ends, bleed is short and nothing else.
     changes = judged & (reach < search_mm) & (found.reach > reach + HARD_MM)
     on_line = np.zeros(len(changes), bool)
-    for loop in np.unique(boundary.loop):
+    for loop in distinct(boundary.loop):
         own = np.flatnonzero(boundary.loop == loop)
         ends = np.where(judged, reach, 0.0)
         on_line[own] = _on_line(view, found, own, ends, inside, changes, search_mm)

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, PathItem
-from prepcheck.geometry import Box, FloatArray, Point
+from prepcheck.geometry import Box, FloatArray, Point, distinct
 
 LEAST_LENGTH_MM = 1.5
 MOST_LENGTH_MM = 25.0
@@ -84,8 +84,8 @@ def centre_marks(paths: Iterable[PathItem], width: float, height: float) -> Poin
     if not len(vertical.at) or not len(horizontal.at):
         return None
     found: set[Point] = set()
-    for x in np.unique(np.round(vertical.at, 2)):
-        for y in np.unique(np.round(horizontal.at, 2)):
+    for x in distinct(np.round(vertical.at, 2)):
+        for y in distinct(np.round(horizontal.at, 2)):
             if _points_at(vertical, x, y, height / 2) and _points_at(horizontal, y, x, width / 2):
                 found.add(Point(float(x), float(y)))
     if not found:

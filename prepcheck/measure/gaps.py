@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
-from prepcheck.geometry import Box, FloatArray
+from prepcheck.geometry import Box, FloatArray, distinct
 
 DARK, LIGHT = 0.45, 0.75
 """Lightness up to which boxes are dark, and from which what lies between them is light."""
@@ -91,7 +91,7 @@ def _is_light(content: Content, gap: Box, boxes: FloatArray, path: NDArray[np.in
         return False
     traits = content.path_traits
     over = (boxes[:, 0] <= x) & (x <= boxes[:, 2]) & (boxes[:, 1] <= y) & (y <= boxes[:, 3])
-    for at in np.unique(path[over]).tolist():
+    for at in distinct(path[over]).tolist():
         for number in (traits.fill[at], traits.stroke[at]):
             paint = traits.paints[number] if number >= 0 else None
             if paint is not None and (paint.lightness < LIGHT or paint.pattern):

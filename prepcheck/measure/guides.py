@@ -10,7 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, Outlines
-from prepcheck.geometry import Box, Circle, FloatArray, Segment, sample_loop, segment_distance
+from prepcheck.geometry import (
+    Box,
+    Circle,
+    FloatArray,
+    Segment,
+    distinct,
+    sample_loop,
+    segment_distance,
+)
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.ridges import CONTROLS_MM, Along, Looks, line_seen, may_be_seen, seen_at
 from prepcheck.measure.thin_lines import WALK_MM, ThinLines
@@ -310,11 +318,11 @@ def _along(guide: Guide, lines: ThinLines) -> tuple[FloatArray, NDArray[np.intp]
     follows_it = ~crosses[line]
     points, line = points[follows_it], line[follows_it]
     if guide.closed:
-        return points, np.unique(line)
+        return points, distinct(line)
     # Beyond the ends of an open guide nothing is looked at.
     ends = guide.walked()[[0, -1]]
     held = segment_distance(points, ends[:1], ends[1:]) <= WALK_MM + COINCIDE_MM
-    return points, np.unique(line[held])
+    return points, distinct(line[held])
 
 
 def _slope(
@@ -338,7 +346,7 @@ def _near_any(places: FloatArray, others: FloatArray, within: float) -> NDArray[
         return np.zeros(len(places), bool)
     keys = np.floor(others / within).astype(np.int64)
     wide = 1 << 20
-    held = np.unique(keys[:, 0] * wide + keys[:, 1])
+    held = distinct(keys[:, 0] * wide + keys[:, 1])
     own = np.floor(places / within).astype(np.int64)
     found = np.zeros(len(places), bool)
     around = np.array([(i, j) for i in (-1, 0, 1) for j in (-1, 0, 1)], np.int64)

@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.geometry import FloatArray
+from prepcheck.geometry import FloatArray, distinct
 from prepcheck.measure.reach import INK_PERCENT, SMALL_MM, SPECK_MM, STEP_MM, InkReach, counted
 from prepcheck.measure.sampling import along_rays, runs
 from prepcheck.measure.trim_line import (
@@ -67,7 +67,7 @@ def ends_of_art(
     outermost = _outermost(view, found)
     reach, plain = found.reach.copy(), counts
     counts = plain & ~(holed & short)
-    for loop in np.unique(found.boundary.loop):
+    for loop in distinct(found.boundary.loop):
         own = np.flatnonzero(found.boundary.loop == loop)
         for at, line in _whole_ends(found, own, outermost, wanted_mm):
             if not _is_stripe(view, found, at, line):
@@ -86,7 +86,7 @@ def _holed(view: View, found: InkReach) -> NDArray[np.bool_]:
     ink = along_rays(view.ink, view.grid, boundary.points, boundary.normals, distances)
     bare = (ink < INK_PERCENT / 100 * 255).mean(axis=1)
     result = np.zeros(len(bare), bool)
-    for loop in np.unique(boundary.loop):
+    for loop in distinct(boundary.loop):
         own = np.flatnonzero(boundary.loop == loop)
         result[own] = (_about(bare[own], round(NEAR_MM / STEP_MM)) >= GAPS) | (
             bare[own].mean() >= GAPS

@@ -103,7 +103,9 @@ def _unroll(view: View, rim: Rim) -> _Strip:
     bend = (rim.into * rim.into[after]).sum(axis=1)
     joined = (gap < 3 * STEP_MM) & (bend > 0.9)
     # So far round a place that what is even there has the look of its neighbours.
-    even = view.even(rim.points, float(np.abs(distances).max()) + 3 * STEP_MM)
+    first, last = float(distances[0]), float(distances[-1])
+    middles = rim.points + (first + last) / 2 * rim.into
+    even = view.even(middles, (last - first) / 2 + 3 * STEP_MM)
     plain = even & np.roll(even & joined, 1) & np.roll(even, -1) & joined
     read = ~plain
     read |= np.roll(read, 1) | np.roll(read, -1)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.geometry import FloatArray, Point
+from prepcheck.geometry import FloatArray, Point, distinct
 from prepcheck.measure.sampling import along_rays, rays, runs, sample
 from prepcheck.outline import Boundary, Outline
 from prepcheck.press.view import View
@@ -162,7 +162,7 @@ def counted(found: InkReach, wanted_mm: float) -> NDArray[np.bool_]:
     """
     counts = found.inked & found.ends
     counts |= found.inked & (found.reach >= found.searched_mm)
-    for loop in np.unique(found.boundary.loop):
+    for loop in distinct(found.boundary.loop):
         own = np.flatnonzero(found.boundary.loop == loop)
         reach = np.minimum(found.reach[own], wanted_mm)
         short = counts[own] & (reach < wanted_mm)
@@ -215,7 +215,7 @@ def _rounded_off(stops: FloatArray) -> bool:
 def stretches(found: InkReach, mask: NDArray[np.bool_]) -> tuple[Stretch, ...]:
     """Return the stretches of the trim where `mask` (n,) holds, shortest reach first."""
     result = []
-    for loop in np.unique(found.boundary.loop):
+    for loop in distinct(found.boundary.loop):
         own = np.flatnonzero(found.boundary.loop == loop)
         points, normals = found.boundary.points[own], found.boundary.normals[own]
         spacing = _spacing(found.boundary, own)

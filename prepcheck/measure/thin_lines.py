@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
-from prepcheck.geometry import Circle, FloatArray
+from prepcheck.geometry import Circle, FloatArray, distinct
 
 Indices = NDArray[np.intp]
 Stretch = tuple[FloatArray, FloatArray]
@@ -137,7 +137,7 @@ class ThinLines(NamedTuple):
             which = np.repeat(np.arange(len(part)), count)
             step = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
             keys.append(base[part][which] + first[which] + step)
-        every = np.unique(np.concatenate(keys)) if keys else np.empty(0, np.intp)
+        every = distinct(np.concatenate(keys)) if keys else np.empty(0, np.intp)
         part = np.searchsorted(base, every, "right") - 1
         share = (every - base[part]) / self.steps[part]
         return self.start[part] + share[:, None] * self.way[part], self.line[part]

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import ALL_INKS, PROCESS_INKS, Paint, SpaceFamily
-from prepcheck.geometry import FloatArray
+from prepcheck.geometry import FloatArray, distinct
 from prepcheck.measure.ink import Float, Mask
 from prepcheck.sheets.exam import Sheet
 from prepcheck.sheets.inks import Indices, Patches, Screen, patches, portions, ring
@@ -130,7 +130,7 @@ def _may_be_lost(sheet: Sheet, kind: _Kind) -> Iterator[Suspect]:
             held = found.inks.sum(axis=1) >= _INKED
         else:
             held = even[found.owner] & _same(found.inks, grounds[found.owner])
-        for at in np.unique(found.owner[held]).tolist():
+        for at in distinct(found.owner[held]).tolist():
             ground = _Ground(kind.plates, grounds[at]) if even[at] else None
             yield kind.numbers[some][at], kind.objects[some][at], ground
 

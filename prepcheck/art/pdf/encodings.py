@@ -5,11 +5,17 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from reportlab.pdfbase import _fontdata
+# Not by `_fontdata`, which brings in a third of the library: it is asked for standard fonts only.
+from reportlab.pdfbase._fontdata_enc_macexpert import MacExpertEncoding
+from reportlab.pdfbase._fontdata_enc_macroman import MacRomanEncoding
+from reportlab.pdfbase._fontdata_enc_standard import StandardEncoding
+from reportlab.pdfbase._fontdata_enc_winansi import WinAnsiEncoding
 
 BASE_ENCODINGS: dict[str, tuple[str | None, ...]] = {
-    key: tuple(_fontdata.encodings[key])
-    for key in ("WinAnsiEncoding", "MacRomanEncoding", "StandardEncoding", "MacExpertEncoding")
+    "WinAnsiEncoding": WinAnsiEncoding,
+    "MacRomanEncoding": MacRomanEncoding,
+    "StandardEncoding": StandardEncoding,
+    "MacExpertEncoding": MacExpertEncoding,
 }
 """Glyph names of the 256 codes of each encoding a PDF may name."""
 
@@ -45,11 +51,15 @@ def standard_font(name: str) -> str:
 
 def standard_widths(font: str) -> dict[str, int]:
     """Return the advance widths of a standard font by glyph name, in thousandths of an em."""
+    from reportlab.pdfbase import _fontdata
+
     return dict(_fontdata.widthsByFontGlyph[font])
 
 
 def standard_heights(font: str) -> tuple[float, float]:
     """Return ascent and descent (negative) of a standard font in ems."""
+    from reportlab.pdfbase import _fontdata
+
     ascent, descent = _fontdata.ascent_descent[font]
     return ascent / 1000, descent / 1000
 
@@ -57,4 +67,8 @@ def standard_heights(font: str) -> tuple[float, float]:
 def standard_encoding(font: str) -> tuple[str | None, ...]:
     """Return the built-in encoding of a standard font."""
     key = {"Symbol": "SymbolEncoding", "ZapfDingbats": "ZapfDingbatsEncoding"}.get(font)
-    return tuple(_fontdata.encodings[key]) if key else BASE_ENCODINGS["StandardEncoding"]
+    if key is None:
+        return BASE_ENCODINGS["StandardEncoding"]
+    from reportlab.pdfbase import _fontdata
+
+    return tuple(_fontdata.encodings[key])

@@ -13,7 +13,6 @@ from io import BytesIO
 from typing import Any
 
 import numpy as np
-from fontTools.cffLib import CFFFontSet
 from fontTools.encodings.StandardEncoding import StandardEncoding
 from fontTools.misc.eexec import decrypt
 from fontTools.misc.psCharStrings import T1CharString
@@ -373,6 +372,8 @@ def read_program(data: bytes) -> Program:
             return Cff(font["CFF "].cff.topDictIndex[0]) if "CFF " in font else TrueType(font)
         if data[:2] == b"%!" or data[:1] == b"\x80":
             return Type1(data)
+        from fontTools.cffLib import CFFFontSet  # takes long to import; most art has TrueType
+
         fonts = CFFFontSet()
         fonts.decompile(BytesIO(data), otFont=None)
         return Cff(fonts.topDictIndex[0])

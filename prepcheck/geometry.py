@@ -167,14 +167,13 @@ class Affine(NamedTuple):
 
     def then(self, after: Affine) -> Affine:
         """Return the map that applies `self` first and `after` second."""
+        a, b, c, d, e, f = self
+        a1, b1, c1, d1, e1, f1 = after
         return Affine(
-            self.a * after.a + self.b * after.c,
-            self.a * after.b + self.b * after.d,
-            self.c * after.a + self.d * after.c,
-            self.c * after.b + self.d * after.d,
-            self.e * after.a + self.f * after.c + after.e,
-            self.e * after.b + self.f * after.d + after.f,
-        )
+            a * a1 + b * c1, a * b1 + b * d1,
+            c * a1 + d * c1, c * b1 + d * d1,
+            e * a1 + f * c1 + e1, e * b1 + f * d1 + f1,
+        )  # fmt: skip
 
     def at(self, x: float, y: float) -> Point:
         """Return the image of a point."""

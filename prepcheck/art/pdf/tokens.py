@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from functools import partial
+from functools import lru_cache, partial
 from typing import NamedTuple, TypeAlias
 
 from prepcheck.art.names import decoded
@@ -36,6 +36,8 @@ STRING_DEPTH = 5
 """Parentheses nested this deep are matched by the expression; deeper ones by counting."""
 NEST_LIMIT = 64
 """Arrays and dictionaries nested deeper than this are dropped."""
+USUAL_NAME = 60
+"""Longer names are read anew each time."""
 LARGEST_NUMBER = 1e9
 """Operands are held to this size, so that products of a few of them stay finite."""
 
@@ -101,6 +103,8 @@ OPERAND = re.compile(
     + rb")|(?P<skip>[" + WHITE + rb"]++|" + _COMMENT + rb")|(?P<deep>\()|(?P<junk>.)",
     re.DOTALL,
 )  # fmt: skip
+LONE_STRING = re.compile(rb"[" + WHITE + rb"]*+\(([^()\\\r]*+)\)[" + WHITE + rb"]*+", re.DOTALL)
+"""One string that stands for itself, and nothing else."""
 NAME_ESCAPE = re.compile(rb"#([0-9A-Fa-f]{2})")
 STRING_ESCAPE = re.compile(rb"\\([0-7]{1,3}|\r\n|.|\Z)|\r\n?", re.DOTALL)
 NUMBER_START = re.compile(rb"([+\-]*)([0-9]*\.?[0-9]*)")
@@ -208,16 +212,33 @@ def operands(raw: bytes) -> list[Operand]:
 
     Malformed numbers are read as far as they go; stray brackets and bytes are skipped.
     """
+    if lone := LONE_STRING.fullmatch(raw):
+        return [lone[1]]
     try:
         return [*plain_numbers(raw)]
     except ValueError:
         return _parse(raw)
 
 
+def named(raw: bytes) -> Name | None:
+    """Return the last operand where it is a name; programs name few things, and often."""
+    return _named(raw) if len(raw) <= USUAL_NAME else _last_name(raw)
+
+
+def _last_name(raw: bytes) -> Name | None:
+    last = next(reversed(operands(raw)), None)
+    return last if isinstance(last, Name) else None
+
+
+_named = lru_cache(1000)(_last_name)
+
+
 def plain_numbers(raw: bytes) -> list[float]:
     """Parse operands that are plain numbers; raises ValueError where there is anything else."""
     values = [*map(float, raw.split())]
-    if len(raw) < len("1000000000"):
+    if len(raw) < len("1000000000") or (
+        min(values) >= -LARGEST_NUMBER and max(values) <= LARGEST_NUMBER
+    ):
         return values
     return [held(value) for value in values]
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -9,7 +11,7 @@ from hypothesis import strategies as st
 
 from prepcheck.art.pdf.content.decimals import decimals
 
-digits = st.text("0123456789", min_size=1, max_size=9)
+digits = st.text("0123456789", min_size=1, max_size=12)
 written = st.one_of(
     st.tuples(st.sampled_from(["", "-", "+"]), digits, st.sampled_from(["", "."]), digits),
     st.tuples(st.sampled_from(["", "-", "+"]), st.sampled_from(["."]), digits),
@@ -30,3 +32,11 @@ def test_numbers_are_those_of_float(numbers: list[str], gap: str) -> None:
 def test_few_and_long_numbers(text: bytes) -> None:
     expected = np.array([float(number) for number in text.split()], np.float64)
     assert decimals(text).tobytes() == expected.tobytes()
+
+
+def test_numbers_of_all_the_digits_that_programs_write() -> None:
+    """Their quotients are rounded twice: some of so many are halfway after the first time."""
+    source = random.Random(1)
+    numbers = [repr(source.random() * 600) for _ in range(60_000)]
+    expected = np.array([*map(float, numbers)], np.float64)
+    assert decimals(" ".join(numbers).encode()).tobytes() == expected.tobytes()

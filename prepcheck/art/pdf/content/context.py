@@ -13,7 +13,7 @@ from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.collect import Findings, Pile
 from prepcheck.art.pdf.content.groups import Apart, Groups
 from prepcheck.art.pdf.content.paints import Paints
-from prepcheck.art.pdf.content.state import GroupMask, State
+from prepcheck.art.pdf.content.state import Extension, GroupMask, State
 from prepcheck.art.pdf.layers import LayerUse
 from prepcheck.art.pdf.objects import object_number
 from prepcheck.art.pdf.streams import BROKEN_OFF, whole_or_not
@@ -33,7 +33,10 @@ class LayerLookup(Protocol):
 
 
 class Listener(Protocol):
-    """Is told of each operator of one content stream, once it has been followed."""
+    """Is told of the operators of one content stream, once each has been followed."""
+
+    heeded: frozenset[bytes]
+    """The operators that it is told of."""
 
     def along_path(self, path: bytes, code: bytes) -> None:
         """Take note of path construction; `code` has one letter an operator."""
@@ -99,6 +102,7 @@ class Walk:
         self.masks: dict[tuple[object, ...], GroupMask | None] = {}
         self.marked: list[OnLayer] = [OnLayer(None, False)]
         self._fonts: dict[int, tuple[Font, DictionaryObject]] = {}
+        self._extensions: dict[int, Extension] = {}
         self._kept: dict[int, tuple[bytes, StreamObject]] = {}
         self._kept_bytes = 0
         self._open: list[int] = []
@@ -191,6 +195,13 @@ class Walk:
         if key not in self._fonts:
             self._fonts[key] = read_font(source, self.limits), source
         return self._fonts[key][0]
+
+    def extension(self, source: DictionaryObject) -> Extension:
+        """Return what a graphics state dictionary sets, read once."""
+        found = self._extensions.get(id(source))
+        if found is None:
+            found = self._extensions[id(source)] = Extension.of(source)
+        return found
 
     def finish(self) -> Findings:
         """Return everything found, the fonts' troubles included."""

@@ -3,32 +3,83 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray
 
-MOST_DIGITS = 15
-"""So many digits make an integer that float64 holds exactly, as it does the power of ten that it
-is divided by; the quotient is then rounded once (Clinger, 1990, the simple case)."""
-_TEN = 10.0 ** np.arange(MOST_DIGITS + 1)
+Bytes = NDArray[np.uint8]
+Integers = NDArray[np.uint64]
+Indices = NDArray[np.intp]
+
+EXACT = 2**53
+"""Below this float64 holds every integer, as it does the power of ten that one is divided by; the
+quotient is then rounded once (Clinger, 1990, the simple case)."""
+LONG = np.finfo(np.longdouble).nmant == 63 and np.dtype(np.longdouble).itemsize == 16
+"""The machine divides with 64 bits (the extended format of x86), so that longer integers are
+exact as well. That their quotient is rounded twice does harm only where it was halfway."""
+_HALFWAY, _BELOW = 0x400, 0x7FF
+"""The bits of a quotient that float64 has no room for, and those of one halfway."""
+WHOLE, FRACTION, DIGITS = 8, 16, 18
+"""Most digits before the point, behind it, and in all that are read eight at a time."""
+_TEN = 10.0 ** np.arange(DIGITS + 1)
+_TENS = 10 ** np.arange(DIGITS + 1, dtype=np.uint64)
+_LONG_TEN = np.cumprod([1, *[10] * DIGITS], dtype=np.longdouble)
+_KEPT = np.array([0, *(2**64 - 2 ** (64 - 8 * n) for n in range(1, 9))], np.uint64)
+"""Masks that keep the last of eight bytes, by how many."""
 
 
 def decimals(text: bytes) -> FloatArray:
     """Return the numbers in a text of signs, digits and points, parted by white space."""
-    source = np.frombuffer(text + b" ", np.uint8)
-    gap = source <= ord(" ")
-    ends = np.flatnonzero(gap[1:] & ~gap[:-1]) + 1
-    is_digit = source - np.uint8(ord("0")) < 10
-    seen = np.cumsum(is_digit, dtype=np.int32)
-    upto = seen[ends]
-    count = np.diff(upto, prepend=0)
-    if not len(ends) or count.max() > MOST_DIGITS or count.min() < 1:
-        return np.fromiter(map(float, text.split()), np.float64)
-    digits = source[is_digit] - np.uint8(ord("0"))
-    power = np.repeat(upto, count) - np.arange(1, len(digits) + 1, dtype=np.int32)
-    numbers = np.add.reduceat(digits * _TEN[power], upto - count)
-    point = np.flatnonzero(source == ord("."))
-    number = np.searchsorted(ends, point)
-    numbers[number] /= _TEN[upto[number] - seen[point]]
-    negative = np.searchsorted(ends, np.flatnonzero(source == ord("-")))
-    numbers[negative] *= -1.0
+    source = np.frombuffer(b"%b%b " % (b" " * (8 + FRACTION), text), np.uint8)
+    # Where numbers begin, end and have their points is told by the bytes that are no digits alone.
+    marks = np.flatnonzero(source < ord("0"))
+    kind = source[marks]
+    is_gap, is_point = kind <= ord(" "), kind == ord(".")
+    last = np.flatnonzero(is_gap[1:] & ((np.diff(marks) > 1) | is_point[:-1])) + 1
+    end, pointed = marks[last], is_point[last - 1]
+    before = last - 1 - pointed
+    point = np.where(pointed, marks[last - 1], end)
+    whole, fraction = point - marks[before] - 1, end - point - pointed
+    odd = (whole > WHOLE) | (fraction > FRACTION) | (whole + fraction > DIGITS)
+    odd |= whole + fraction < 1
+    if odd.any():
+        whole[odd] = fraction[odd] = 0
+    integer = _digits(source, point, whole)
+    places = int(fraction.max(initial=0))
+    if places > 8:
+        first = np.maximum(fraction - 8, 0)
+        integer = integer * _TENS[first] + _digits(source, end - 8, first)
+    if places:
+        rest = np.minimum(fraction, 8)
+        integer = integer * _TENS[rest] + _digits(source, end, rest)
+    numbers = integer / _TEN[fraction]
+    if places > 8 or (len(integer) and integer.max() > EXACT):
+        long = np.flatnonzero(integer > EXACT)
+        numbers[long], sure = _divided(integer[long], fraction[long])
+        odd[long[~sure]] = True
+    numbers[kind[before] == ord("-")] *= -1.0
+    if odd.any():
+        words = text.split()
+        for at in np.flatnonzero(odd).tolist():
+            numbers[at] = float(words[at])
     return np.asarray(numbers, np.float64)
+
+
+def _digits(source: Bytes, end: Indices, count: Indices) -> Integers:
+    """Return the integers of the digits (at most 8) in front of places; each place has eight bytes
+    in front of it."""
+    eights = np.ndarray((len(source) - 7,), "<u8", source.data, strides=(1,))
+    word = (eights[end - 8] & 0x0F0F0F0F0F0F0F0F & _KEPT[count]).astype(np.uint64, copy=False)
+    # Neighbours become pairs, then fours, then all eight, the first in the lowest byte.
+    for step, kept in ((1, 0x00FF00FF00FF00FF), (2, 0x0000FFFF0000FFFF), (4, 0xFFFFFFFF)):
+        word = (word * (10**step) + (word >> (8 * step))) & kept
+    return word
+
+
+def _divided(integer: Integers, fraction: Indices) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """Return long integers divided by powers of ten, and which of the quotients are sure."""
+    quotient = integer.astype(np.longdouble) / _LONG_TEN[fraction]
+    if not LONG:
+        return quotient.astype(np.float64), np.zeros(len(integer), np.bool_)
+    sure = (quotient.view(np.uint64)[::2] & _BELOW) != _HALFWAY
+    return quotient.astype(np.float64), sure

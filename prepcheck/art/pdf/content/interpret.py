@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 from pypdf.generic import DictionaryObject, StreamObject
 
@@ -23,13 +24,15 @@ from prepcheck.art.pdf.content.operators import (
 )
 from prepcheck.art.pdf.content.painted import (
     CONSTRUCTION,
+    FlatPaints,
     Look,
     Painted,
     Waiting,
+    look_in,
     place,
 )
 from prepcheck.art.pdf.content.paints import fitted
-from prepcheck.art.pdf.content.paths import FARTHEST, PathBuilder, bounded, drawn_width
+from prepcheck.art.pdf.content.paths import PathBuilder, bounded, drawn_width
 from prepcheck.art.pdf.content.placing import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
 from prepcheck.art.pdf.content.shown import WaitingText
@@ -37,7 +40,6 @@ from prepcheck.art.pdf.content.slivers import note_sliver
 from prepcheck.art.pdf.content.state import Colour, State
 from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.objects import (
-    array,
     dictionary,
     object_number,
     raw_entry,
@@ -48,6 +50,7 @@ from prepcheck.art.pdf.tokens import (
     Name,
     Operation,
     last_numbers,
+    named,
     operands,
     operators,
 )
@@ -59,6 +62,7 @@ Handler = Callable[[Operation], None]
 
 SAVED_LEVELS = 1000
 """Levels of `q` that are kept; ISO 32000-1, Annex C asks readers for 28."""
+_painted = partial(tuple.__new__, Painted)
 STEPS_AT_ONCE = 1000
 """Operators that are counted together."""
 
@@ -92,6 +96,7 @@ class Interpreter:
         self.apart = Apart(walk, self._settle, state.repaints)
         self._look: Look | None = None
         self._flat: dict[tuple[object, ...], tuple[Paint | None, Colour]] = {}
+        self._flat_paths: dict[tuple[object, ...], FlatPaints] = {}
         self._colours: dict[tuple[object, ...], Colour] = {}
         self._dashes: dict[bytes, bool] = {}
         self._text = TextObject(self)
@@ -138,10 +143,14 @@ class Interpreter:
         walk, handlers, waiting = self.walk, self._handlers, self._waiting
         listener, placing, texts = self.listener, self._placing, self.texts
         count = 0
+        heeded: frozenset[bytes] = frozenset() if listener is None else listener.heeded
+        code = b""
         for step in operators(data, PLAIN):
             path, operator = step.path, step.operator
-            code = letters(path) if path else b""
-            count += len(code) + bool(operator)
+            count += 1
+            if path:
+                code = letters(path)
+                count += len(code) - (not operator)
             if count >= STEPS_AT_ONCE:
                 walk.spend(count - count % STEPS_AT_ONCE)
                 count %= STEPS_AT_ONCE
@@ -159,7 +168,7 @@ class Interpreter:
                 continue
             if not waits:
                 handler = handlers.get(operator)
-                if operator not in QUIET:
+                if waiting.paths and operator not in QUIET:
                     waiting.settle()
                 try:
                     if handler is not None:
@@ -171,7 +180,7 @@ class Interpreter:
                         raise
                     fault = error
                     self._fault(operator, error)
-            if listener is not None:
+            if listener is not None and operator in heeded:
                 listener.follow(step, self.state, fault)
         walk.spend(count)
         if listener is not None:
@@ -180,9 +189,6 @@ class Interpreter:
     def _fault(self, operator: bytes, error: Exception) -> None:
         self._waiting.settle()
         self.walk.fault(operator, error)
-
-    def numbers(self, raw: bytes, count: int) -> list[float]:
-        return last_numbers(raw, count)
 
     def trouble(self, sentence: str) -> None:
         self.walk.findings.trouble(sentence)
@@ -207,13 +213,13 @@ class Interpreter:
             self.apart.at(self.state.repaints)
 
     def _concatenate(self, step: Operation) -> None:
-        self.state.ctm = bounded(Affine(*self.numbers(step.raw, 6)).then(self.state.ctm))
+        self.state.ctm = bounded(Affine(*last_numbers(step.raw, 6)).then(self.state.ctm))
 
     def _set_line_width(self, step: Operation) -> None:
-        (self.state.line_width,) = self.numbers(step.raw, 1)
+        (self.state.line_width,) = last_numbers(step.raw, 1)
 
     def _set_cap(self, step: Operation) -> None:
-        self.state.cap = int(self.numbers(step.raw, 1)[0])
+        self.state.cap = int(last_numbers(step.raw, 1)[0])
 
     def _set_dash(self, step: Operation) -> None:
         dashed = self._dashes.get(step.raw)
@@ -227,33 +233,30 @@ class Interpreter:
         extension = dictionary(dictionary(self.resources, "ExtGState"), self._name(step)[1:])
         if extension is None:
             raise ObjectError("the graphics state named is not among the resources")
-        state = self.state
-        state.extend(extension)
-        state.mask = forms.group_mask(self, extension) if self._placing else None
+        state, known = self.state, self.walk.extension(extension)
+        state.extend(known)
+        if not self._placing:
+            state.mask = None
+        elif known.masks is not None:
+            state.mask = forms.group_mask(self, extension)
         self.apart.at(state.repaints)
-        font = array(extension, "Font")
-        if self._placing and font is not None and len(font) == 2:
-            source, size = resolved(font[0]), resolved(font[1])
-            if isinstance(source, DictionaryObject) and isinstance(size, int | float):
-                state.font, state.font_size = self.walk.font(source), float(size)
+        if self._placing and known.font is not None:
+            state.font, state.font_size = self.walk.font(known.font[0]), known.font[1]
 
     # Colour
 
     def _fill_device(self, step: Operation) -> None:
         if not self.colourless:
-            self.state.fill = self._device(step)
+            self.state.fill = self._colours.get(step[:2]) or self._device(step)
 
     def _stroke_device(self, step: Operation) -> None:
         if not self.colourless:
-            self.state.stroke = self._device(step)
+            self.state.stroke = self._colours.get(step[:2]) or self._device(step)
 
     def _device(self, step: Operation) -> Colour:
-        key = (step.operator, step.raw)
-        found = self._colours.get(key)
-        if found is None:
-            space = self.walk.paints.space(DEVICE_OPERATORS[step.operator], self.resources)
-            found = Colour(space, tuple(self.numbers(step.raw, space.facts.components)))
-            self._colours[key] = found
+        space = self.walk.paints.space(DEVICE_OPERATORS[step.operator], self.resources)
+        found = Colour(space, tuple(last_numbers(step.raw, space.facts.components)))
+        self._colours[step[:2]] = found
         return found
 
     def _fill_space(self, step: Operation) -> None:
@@ -319,19 +322,25 @@ class Interpreter:
 
     def _waits(self, path: bytes, code: bytes, operator: bytes) -> bool:
         """Have a whole plain path wait to be placed. False where it must be followed in steps."""
-        fill, stroke, close = PAINTING[operator]
         if self._path.runs or self._clip_rule is not None or code[0] not in b"mr":
             return False
-        if not (fill or stroke):
+        if operator == b"n":
             return True
         look = self._look_now()
         if look is None:
             return False
-        paints = self.flat_paints(fill, stroke)
+        state = self.state
+        key = operator, *state.painting
+        paints = self._flat_paths.get(key)
         if paints is None:
-            return False
-        whole = code + b"h" if close else code
-        self._waiting.add(Painted(path, whole, operator, *paints, look, self.walk.layer))
+            found = self.flat_paints(*PAINTING[operator][:2])
+            if found is None:
+                return False
+            paints = self._flat_paths[key] = FlatPaints(*found, (state.fill, state.stroke))
+        if PAINTING[operator].close:
+            code += b"h"
+        fill, stroke, _ = paints
+        self._waiting.add(_painted((path, code, operator, fill, stroke, look, self.walk.layer)))
         return True
 
     def _look_now(self) -> Look | None:
@@ -342,11 +351,7 @@ class Interpreter:
             and look.width == state.line_width and look.cap == state.cap
             and look.dashed == state.dashed
         ):  # fmt: skip
-            self._look = look = Look(
-                state.ctm, state.clip, state.line_width, state.cap, state.dashed
-            )
-            if not all(abs(value) < FARTHEST**2 for value in (*state.ctm, state.line_width)):
-                self._look = look = None
+            self._look = look = look_in(state)
         return look
 
     def flat_paints(self, filled: bool, stroked: bool) -> tuple[Paint | None, Paint | None] | None:
@@ -391,7 +396,7 @@ class Interpreter:
 
     def _construct(self, step: Operation) -> None:
         count = OPERANDS[step.operator]
-        values = self.numbers(step.raw, count) if count else []
+        values = last_numbers(step.raw, count) if count else []
         CONSTRUCTION[step.operator](self._path, self.state.ctm, values)
 
     def _set_clip(self, even_odd: bool) -> None:
@@ -486,7 +491,7 @@ class Interpreter:
             self.walk.marked.pop()
 
     def _name(self, step: Operation) -> Name:
-        values = operands(step.raw)
-        if not values or not isinstance(values[-1], Name):
+        found = named(step.raw)
+        if found is None:
             raise ObjectError("a name is owed")
-        return values[-1]
+        return found

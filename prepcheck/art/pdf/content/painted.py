@@ -25,6 +25,7 @@ from prepcheck.art.pdf.content.paths import (
     stroke_box,
 )
 from prepcheck.art.pdf.content.slivers import note_sliver
+from prepcheck.art.pdf.content.state import Colour, State
 from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box, FloatArray
 
@@ -59,6 +60,23 @@ class Painted(NamedTuple):
     layer: OnLayer
 
 
+class FlatPaints(NamedTuple):
+    """The paints of a path that do not depend on its place; the colours that they were made of
+    are kept, so that the identities of these are not used again."""
+
+    fill: Paint | None
+    stroke: Paint | None
+    colours: tuple[Colour, Colour]
+
+
+def look_in(state: State) -> Look | None:
+    """Return what a state says of a path's place; None when out of all bounds."""
+    a, b, c, d, e, f = map(abs, state.ctm)
+    if not max(a, b, c, d, e, f, abs(state.line_width)) < FARTHEST**2:
+        return None
+    return Look(state.ctm, state.clip, state.line_width, state.cap, state.dashed)
+
+
 class Place(NamedTuple):
     """What is seen of a path, and whether more would be without the clip."""
 
@@ -83,21 +101,22 @@ class Waiting:
 
     def __init__(self, walk: Walk) -> None:
         self._walk = walk
-        self._paths: list[Painted] = []
+        self.paths: list[Painted] = []
+        """Those that wait."""
         self._bytes = 0
 
     def add(self, path: Painted) -> None:
         """Take a path that is not empty, begins with `m` or `re`, and has finite numbers."""
-        self._paths.append(path)
+        self.paths.append(path)
         self._bytes += len(path.path)
         if self._bytes > MOST_BYTES:
             self.settle()
 
     def settle(self) -> None:
         """Place all paths that wait, and note those that lead out of bounds."""
-        if self._paths:
-            short = len(self._paths) <= FEW and self._bytes < LONG
-            paths, self._paths, self._bytes = self._paths, [], 0
+        if self.paths:
+            short = len(self.paths) <= FEW and self._bytes < LONG
+            paths, self.paths, self._bytes = self.paths, [], 0
             if short:
                 self._place_each(paths)
             else:

@@ -16,12 +16,13 @@ from pypdf.generic import (
     NullObject,
     NumberObject,
     PdfObject,
+    StreamObject,
 )
 
 from prepcheck.art.model import ImageItem, Paint, Space, SpaceFamily
 from prepcheck.art.pdf.colour import DEVICE_CMYK, DEVICE_GREY, DEVICE_RGB, read_space
 from prepcheck.art.pdf.content.state import State
-from prepcheck.art.pdf.objects import integer, raw_entry, stream, truth
+from prepcheck.art.pdf.objects import dictionary, integer, name, raw_entry, stream, truth
 from prepcheck.art.pdf.streams import filter_names
 from prepcheck.art.pdf.tokens import Name, Operand, image_entries
 from prepcheck.errors import ObjectError
@@ -149,6 +150,26 @@ def jpx_depth(data: bytes) -> tuple[Space, int]:
 def inline_dictionary(raw: bytes) -> DictionaryObject:
     """Return an inline image's dictionary as a PDF object, keys and space names in full."""
     return _mapping(image_entries(raw))
+
+
+INLINE_NAMES = {"G": "/DeviceGray", "RGB": "/DeviceRGB", "CMYK": "/DeviceCMYK"}
+
+
+def inline_stream(raw: bytes, image: bytes, resources: DictionaryObject) -> StreamObject:
+    """Return an inline image as a stream, with the colour space that its name stands for among
+    resources."""
+    source = StreamObject()
+    source.update(inline_dictionary(raw))
+    source[NameObject("/Subtype")] = NameObject("/Image")
+    for short, full in INLINE_NAMES.items():
+        if name(source, "ColorSpace") == short:
+            source[NameObject("/ColorSpace")] = NameObject(full)
+    given = name(source, "ColorSpace")
+    known = dictionary(resources, "ColorSpace")
+    if given is not None and known is not None and "/" + given in known:
+        source[NameObject("/ColorSpace")] = known["/" + given]
+    source._data = image
+    return source
 
 
 def _mapping(entries: Mapping[str, Operand]) -> DictionaryObject:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from pypdf.generic import DictionaryObject
 
@@ -40,6 +40,52 @@ class GroupMask(NamedTuple):
     quad: Quad
 
 
+class Extension(NamedTuple):
+    """What a graphics state dictionary (8.4.5) sets; None for what it leaves as it is."""
+
+    source: DictionaryObject
+    line_width: float | None
+    cap: float | None
+    dashed: bool | None
+    fill_overprint: bool | None
+    stroke_overprint: bool | None
+    overprint_mode: float | None
+    fill_opacity: float | None
+    stroke_opacity: float | None
+    blends: bool | None
+    masks: bool | None
+    font: tuple[DictionaryObject, float] | None
+
+    @classmethod
+    def of(cls, source: DictionaryObject) -> Extension:
+        """Read a dictionary."""
+        dash, dashed = array(source, "D"), None
+        if dash is not None and len(dash):
+            pattern = resolved(dash[0])
+            dashed = isinstance(pattern, list) and any(pattern)
+        stroke = truth(source, "OP") if entry(source, "OP") is not None else None
+        blend, masks = entry(source, "BM"), entry(source, "SMask") is not None
+        setting, font = array(source, "Font"), None
+        if setting is not None and len(setting) == 2:
+            face, size = resolved(setting[0]), resolved(setting[1])
+            if isinstance(face, DictionaryObject) and isinstance(size, int | float):
+                font = face, float(size)
+        return cls(
+            source=source,
+            line_width=number(source, "LW"),
+            cap=number(source, "LC"),
+            dashed=dashed,
+            fill_overprint=truth(source, "op") if entry(source, "op") is not None else stroke,
+            stroke_overprint=stroke,
+            overprint_mode=number(source, "OPM"),
+            fill_opacity=number(source, "ca"),
+            stroke_opacity=number(source, "CA"),
+            blends=None if blend is None else blend_name(blend) not in PLAIN_BLENDS,
+            masks=dictionary(source, "SMask") is not None if masks else None,
+            font=font,
+        )
+
+
 class Type3(NamedTuple):
     """A Type 3 font as set: its resource name, its size, and the name it has in the copies."""
 
@@ -49,6 +95,7 @@ class Type3(NamedTuple):
     alias: str
 
 
+T = TypeVar("T", bound=float)
 BLENDED, MASKED = 1, 2
 PLAIN_BLENDS = ("Normal", "Compatible")
 BLACK = Colour(DEVICE_GREY, (0.0,))
@@ -99,6 +146,14 @@ class State:
     what masks it besides (BLENDED, MASKED)."""
 
     @property
+    def painting(self) -> tuple[object, ...]:
+        """What the paints of a path depend on, while its colours are kept."""
+        return (
+            id(self.fill), id(self.stroke), self.fill_overprint, self.stroke_overprint,
+            self.overprint_mode, self.fill_opacity, self.stroke_opacity, self.group_opacity,
+        )  # fmt: skip
+
+    @property
     def uncoloured(self) -> tuple[object, ...]:
         """What the plates of content drawn in this state depend on, but for its colours."""
         return (
@@ -111,27 +166,20 @@ class State:
         """What the plates of content drawn in this state depend on."""
         return (self.fill.key, self.stroke.key, *self.uncoloured)
 
-    def extend(self, extension: DictionaryObject) -> None:
-        """Take the numbers and names of a graphics state dictionary (8.4.5)."""
-        self.line_width = _or(number(extension, "LW"), self.line_width)
-        self.cap = int(_or(number(extension, "LC"), self.cap))
-        dash = array(extension, "D")
-        if dash is not None and len(dash):
-            pattern = resolved(dash[0])
-            self.dashed = isinstance(pattern, list) and any(pattern)
-        if entry(extension, "OP") is not None:
-            self.stroke_overprint = self.fill_overprint = truth(extension, "OP")
-        if entry(extension, "op") is not None:
-            self.fill_overprint = truth(extension, "op")
-        self.overprint_mode = int(_or(number(extension, "OPM"), self.overprint_mode))
-        self.fill_opacity = _or(number(extension, "ca"), self.fill_opacity)
-        self.stroke_opacity = _or(number(extension, "CA"), self.stroke_opacity)
-        if entry(extension, "BM") is not None:
-            blends = blend_name(entry(extension, "BM")) not in PLAIN_BLENDS
-            self.repaints = self.repaints & MASKED | BLENDED * blends
-        if entry(extension, "SMask") is not None:
-            masks = dictionary(extension, "SMask") is not None
-            self.repaints = self.repaints & BLENDED | MASKED * masks
+    def extend(self, by: Extension) -> None:
+        """Take what a graphics state dictionary sets."""
+        self.line_width = _or(by.line_width, self.line_width)
+        self.cap = int(_or(by.cap, self.cap))
+        self.dashed = _or(by.dashed, self.dashed)
+        self.stroke_overprint = _or(by.stroke_overprint, self.stroke_overprint)
+        self.fill_overprint = _or(by.fill_overprint, self.fill_overprint)
+        self.overprint_mode = int(_or(by.overprint_mode, self.overprint_mode))
+        self.fill_opacity = _or(by.fill_opacity, self.fill_opacity)
+        self.stroke_opacity = _or(by.stroke_opacity, self.stroke_opacity)
+        if by.blends is not None:
+            self.repaints = self.repaints & MASKED | BLENDED * by.blends
+        if by.masks is not None:
+            self.repaints = self.repaints & BLENDED | MASKED * by.masks
 
     def inside(self) -> State:
         """Return the state that content drawn in this one starts with, in a space of its own."""
@@ -155,11 +203,17 @@ class TextPlace:
         self.matrix = self.line = matrix
 
     def next_line(self, x: float, y: float) -> None:
-        self.set(Affine.move(x, y).then(self.line))
+        self.set(_from(x, y, self.line))
 
     def advance(self, x: float, y: float) -> None:
-        self.matrix = Affine.move(x, y).then(self.matrix)
+        self.matrix = _from(x, y, self.matrix)
 
 
-def _or(value: float | None, default: float) -> float:
+def _from(x: float, y: float, matrix: Affine) -> Affine:
+    """Return a map that begins at another place of its own space."""
+    a, b, c, d, e, f = matrix
+    return Affine(a, b, c, d, x * a + y * c + e, x * b + y * d + f)
+
+
+def _or(value: T | None, default: T) -> T:
     return default if value is None else value

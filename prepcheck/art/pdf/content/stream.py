@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
-from pypdf.generic import DictionaryObject, NameObject, StreamObject
+from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.pdf.colour import PatternSpace
@@ -31,7 +31,7 @@ from prepcheck.art.pdf.content.mix import (
     space_plates,
 )
 from prepcheck.art.pdf.content.operators import FILLED_MODES, PAINTING, STROKED_MODES
-from prepcheck.art.pdf.content.placing import inline_dictionary
+from prepcheck.art.pdf.content.placing import inline_stream
 from prepcheck.art.pdf.content.record import (
     Draw,
     Edge,
@@ -67,6 +67,8 @@ from prepcheck.geometry import Affine
 class Reading:
     """Records one content stream while it is followed."""
 
+    heeded: frozenset[bytes]
+
     def __init__(
         self, recorder: Recorder, recording: Recording, data: bytes, state: State, walk: Walk
     ) -> None:
@@ -92,6 +94,11 @@ class Reading:
         self.aliases: dict[int, str] = {}
         self.given = state.fill, state.stroke
         self.glyph_fonts = GlyphFonts(recorder, recording)
+        self.asked: dict[tuple[object, ...], tuple[PaintPath | None, Colour, Colour]] = {}
+        """What painting a path in the same state came to before. The colours are kept, so that
+        their identities are not used again."""
+        self.extended: dict[bytes, tuple[str | None, bool]] = {}
+        """The blend mode that graphics states named before set, and whether they set a font."""
         self.fonts: dict[bytes, Type3 | None] = {}
         """What was chosen by the same operands before."""
 
@@ -116,8 +123,6 @@ class Reading:
                     raise
                 self.recorder.trouble(_sentence(operation, error))
                 self.replace(operation)
-            if operator in PAINTING:
-                self.path_points = 0
         elif operator in CONSTRUCTING:
             self.along_path(operation.raw, CONSTRUCTING[operator])
 
@@ -160,7 +165,7 @@ class Reading:
     @property
     def is_hidden(self) -> bool:
         """What is drawn now stands on a layer that does not print."""
-        return self.walk.layer.hidden
+        return self.walk.marked[-1].hidden
 
     @contextmanager
     def along(
@@ -188,6 +193,10 @@ class Reading:
             self.replace(operation)
 
     def graphics_state(self, operation: Operation) -> None:
+        state, known = self.state, self.extended.get(operation.raw)
+        if known is not None and not state.rgb_group:
+            self._extended(*known)
+            return
         label = _label(operation)
         source = dictionary(dictionary(self.resources, "ExtGState"), label)
         if source is None:
@@ -195,18 +204,21 @@ class Reading:
             return
         if label not in self.recording.states:
             self.recording.states[label] = self.recorder.state_use(source, self.resources)
-        state = self.state
         blend = entry(source, "BM")
-        if blend is not None:
-            self.set_blend(blend_name(blend))
-        self.recorder.survey.apart |= state.repaints > 0
+        known = None if blend is None else blend_name(blend), bool(array(source, "Font"))
+        self.extended[operation.raw] = known
+        self._extended(*known)
         if state.rgb_group and self.is_transparent(source):
             self.recorder.survey.limits.setdefault(
                 "transparency in a group that blends in RGB is drawn as if it blended in inks"
             )
-        font = array(source, "Font")
-        if font:
-            state.type3 = None
+
+    def _extended(self, blend: str | None, sets_font: bool) -> None:
+        if blend is not None:
+            self.set_blend(blend)
+        self.recorder.survey.apart |= self.state.repaints > 0
+        if sets_font:
+            self.state.type3 = None
 
     def is_transparent(self, source: DictionaryObject) -> bool:
         opacities = (number(source, "ca"), number(source, "CA"))
@@ -232,10 +244,7 @@ class Reading:
     def colour(self, operation: Operation) -> None:
         stroke = operation.operator.isupper()
         colour = self.state.stroke if stroke else self.state.fill
-        found = self.recorder.colour(colour, stroke)
-        self._take(operation.start)
-        self.pieces.append(found)
-        self.kept = operation.end
+        self.replace(operation, self.recorder.colour(colour, stroke))
 
     def pattern_colour(self, operation: Operation) -> None:
         state = self.state
@@ -292,18 +301,28 @@ class Reading:
         return self.painted(mix.painted(overprint, self.state.overprint_mode))
 
     def paint_path(self, operation: Operation) -> None:
-        operator = operation.operator
-        fills, strokes, _ = PAINTING[operator]
-        if fills and 5 <= self.path_points <= 6:
+        operator, points, state = operation.operator, self.path_points, self.state
+        self.path_points = 0
+        if 5 <= points <= 6 and PAINTING[operator].fill:
             self.edge(operation)
         if operator == b"n":
             return
+        key = operator, self.is_hidden, *state.painting
+        found = self.asked.get(key)
+        if found is None:
+            event = self._paint_path(operator)
+            found = self.asked[key] = event, state.fill, state.stroke
+        if found[0] is not None:
+            self.replace(operation, found[0])
+
+    def _paint_path(self, operator: bytes) -> PaintPath | None:
+        """Return what painting a path comes to in this state; None where it stands as it is."""
+        fills, strokes, _ = PAINTING[operator]
         fill = self.fill_set() if fills else EVERY
         stroke = self.stroke_set() if strokes else EVERY
-        if fill is EVERY and stroke is EVERY:
-            return
-        if fill != EVERY or stroke != EVERY:
-            self.replace(operation, PaintPath(operator, fill, stroke, self.state.isolated))
+        if fill == EVERY and stroke == EVERY:
+            return None
+        return PaintPath(operator, fill, stroke, self.state.isolated)
 
     def clip(self, operation: Operation) -> None:
         if 5 <= self.path_points <= 6:
@@ -328,8 +347,8 @@ class Reading:
     def show_text(self, operation: Operation) -> None:
         state = self.state
         mode, font = state.mode, state.type3
-        colours = self._event(state.fill, False), self._event(state.stroke, True)
         if font is not None:
+            colours = self._event(state.fill, False), self._event(state.stroke, True)
             drawn = self.glyph_fonts.drawn_in(state, font, colours)
             if drawn.alias != font.alias:
                 setting = b" %b %.9g Tf " % (pdf_bytes("/" + drawn.alias), font.size)
@@ -341,6 +360,7 @@ class Reading:
         stroke = self.stroke_set() if mode in STROKED_MODES else EVERY
         if fill == EVERY and stroke == EVERY:
             return
+        colours = self._event(state.fill, False), self._event(state.stroke, True)
         shown = ShowText(mode, fill, stroke, state.isolated)
         text = self.data[operation.start : operation.end]
         self.replace(operation, shown, text, EndText(shown, *colours, state.blend))
@@ -402,17 +422,7 @@ class Reading:
         if self.is_hidden or operation.image is None:
             self.replace(operation)
             return
-        source = StreamObject()
-        source.update(inline_dictionary(operation.raw))
-        source[NameObject("/Subtype")] = NameObject("/Image")
-        for short, full in INLINE_NAMES.items():
-            if name(source, "ColorSpace") == short:
-                source[NameObject("/ColorSpace")] = NameObject(full)
-        given = name(source, "ColorSpace")
-        named = dictionary(self.resources, "ColorSpace")
-        if given is not None and named is not None and "/" + given in named:
-            source[NameObject("/ColorSpace")] = named["/" + given]
-        source._data = operation.image
+        source = inline_stream(operation.raw, operation.image, self.resources)
         self.draw_picture(operation, source, "an inline picture")
 
     def alias(self, target: Recording | Picture) -> str:
@@ -453,7 +463,6 @@ CONSTRUCTING = {b"re": b"r", **{bytes((one,)): bytes((one,)) for one in b"mlcvyh
 """Path construction operators, each with the letter that stands for it."""
 FOLLOWED = frozenset((b"q", *b"g G rg RG k K cs CS".split()))
 """Operators that can only be recorded where they could be followed."""
-INLINE_NAMES = {"G": "/DeviceGray", "RGB": "/DeviceRGB", "CMYK": "/DeviceCMYK"}
 
 HANDLERS: Mapping[bytes, Callable[[Reading, Operation], None]] = {
     b"q": Reading.save,
@@ -471,6 +480,7 @@ HANDLERS: Mapping[bytes, Callable[[Reading, Operation], None]] = {
     **dict.fromkeys(b"BMC BDC EMC MP DP BX EX".split(), Reading.drop),
 }
 """What is recorded of an operator once it has been followed; the rest passes as it stands."""
+Reading.heeded = frozenset((*HANDLERS, *CONSTRUCTING))
 
 
 def _label(operation: Operation) -> str:

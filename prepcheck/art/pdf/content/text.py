@@ -18,13 +18,15 @@ from prepcheck.art.pdf.content.operators import (
 from prepcheck.art.pdf.content.paths import stroke_width
 from prepcheck.art.pdf.content.shown import Look, Setting, Shown, WaitingText, add, cut
 from prepcheck.art.pdf.content.state import State, TextPlace
-from prepcheck.art.pdf.tokens import Name, Operation, operands
+from prepcheck.art.pdf.tokens import Name, Operation, last_numbers, operands
 from prepcheck.art.pdf.typeface import Font, Glyph, ProcedureFont
 from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box, Quad
 from prepcheck.units import MM_PER_PT
 
 Handler = Callable[[Operation], None]
+
+_UNMOVED = Affine.identity()
 
 
 class TextHost(Protocol):
@@ -33,7 +35,6 @@ class TextHost(Protocol):
     state: State
     texts: WaitingText
 
-    def numbers(self, raw: bytes, count: int) -> list[float]: ...
     def find_font(self, name: Name) -> Font | None: ...
     def trouble(self, sentence: str) -> None: ...
     def spend(self, steps: int) -> None: ...
@@ -71,7 +72,7 @@ class TextObject:
         }  # fmt: skip
 
     def _begin(self, _: Operation) -> None:
-        self.place.set(Affine.identity())
+        self.place.set(_UNMOVED)
         self._clip = None
 
     def _end(self, _: Operation) -> None:
@@ -84,13 +85,13 @@ class TextObject:
             self._clip = None
 
     def _set_matrix(self, step: Operation) -> None:
-        self.place.set(Affine(*self.host.numbers(step.raw, 6)))
+        self.place.set(Affine(*last_numbers(step.raw, 6)))
 
     def _move(self, step: Operation) -> None:
-        self.place.next_line(*self.host.numbers(step.raw, 2))
+        self.place.next_line(*last_numbers(step.raw, 2))
 
     def _move_leading(self, step: Operation) -> None:
-        x, y = self.host.numbers(step.raw, 2)
+        x, y = last_numbers(step.raw, 2)
         self.host.state.leading = -y
         self.place.next_line(x, y)
 
@@ -98,22 +99,22 @@ class TextObject:
         self.place.next_line(0.0, -self.host.state.leading)
 
     def _set_leading(self, step: Operation) -> None:
-        (self.host.state.leading,) = self.host.numbers(step.raw, 1)
+        (self.host.state.leading,) = last_numbers(step.raw, 1)
 
     def _set_character_spacing(self, step: Operation) -> None:
-        (self.host.state.character_spacing,) = self.host.numbers(step.raw, 1)
+        (self.host.state.character_spacing,) = last_numbers(step.raw, 1)
 
     def _set_word_spacing(self, step: Operation) -> None:
-        (self.host.state.word_spacing,) = self.host.numbers(step.raw, 1)
+        (self.host.state.word_spacing,) = last_numbers(step.raw, 1)
 
     def _set_stretch(self, step: Operation) -> None:
-        self.host.state.stretch = self.host.numbers(step.raw, 1)[0] / 100
+        self.host.state.stretch = last_numbers(step.raw, 1)[0] / 100
 
     def _set_rise(self, step: Operation) -> None:
-        (self.host.state.rise,) = self.host.numbers(step.raw, 1)
+        (self.host.state.rise,) = last_numbers(step.raw, 1)
 
     def _set_mode(self, step: Operation) -> None:
-        mode = int(self.host.numbers(step.raw, 1)[0])
+        mode = int(last_numbers(step.raw, 1)[0])
         if mode not in range(8):
             raise ObjectError("a text render mode that is none")
         self.host.state.mode = mode
@@ -167,7 +168,6 @@ class TextObject:
             host.texts.settle()
             self._show_drawn(font, text, glyphs, starts, setting)
             return
-        look = self._look(font, text, setting)
         paints = None
         if not font.vertical and state.mode not in CLIPPING_MODES:
             paints = host.flat_paints(state.mode in FILLED_MODES, state.mode in STROKED_MODES)
@@ -175,11 +175,11 @@ class TextObject:
             host.texts.settle()
             places = map(self._start, repeat(font), glyphs, starts)
             quads = [setting.quad(glyph, *at) for glyph, at in zip(glyphs, places, strict=True)]
-            self._emit(look, glyphs, quads)
+            self._emit(self._look(font, text, setting), glyphs, quads)
             return
         fill, stroke = paints
         pile = host.text_pile(state.mode in INVISIBLE_MODES, fill, stroke)
-        look = look._replace(fill=fill, stroke=stroke)
+        look = self._look(font, text, setting, fill, stroke)
         host.texts.add(Shown(glyphs, starts, setting, state.clip, look, pile))
 
     def _laid(
@@ -240,16 +240,23 @@ class TextObject:
         )
         self._emit(look, drawn, quads)
 
-    def _look(self, font: Font, text: str, setting: Setting) -> Look:
-        """Return what a run is in this state, but for its paints."""
+    def _look(
+        self,
+        font: Font,
+        text: str,
+        setting: Setting,
+        fill: Paint | None = None,
+        stroke: Paint | None = None,
+    ) -> Look:
+        """Return what a run is in this state."""
         state = self.host.state
         mode = state.mode
         return Look(
             text=text,
             font=font.name,
             size_pt=type_size(setting.size, setting.to_frame),
-            fill=None,
-            stroke=None,
+            fill=fill,
+            stroke=stroke,
             stroke_mm=stroke_width(state.ctm, state.line_width) if mode in STROKED_MODES else 0.0,
             mode=mode,
             layer=self.host.layer,

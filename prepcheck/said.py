@@ -4,15 +4,18 @@ A check is a module in `checks/` with `DECLARATIONS` and `examine(exam)`, or, wh
 page of a part by itself, `examine_sheet(exam, sheet)`. They yield
 `Finding`, `Clear`, `NotApplicable` and `Measured` values; for every identifier declared it must
 say something, since silence is an error. It does no I/O, logs nothing and changes nothing.
+Where pages add up, `examine_sheet` returns what is to be added, and `conclude(exam, seen)` says
+what comes of all of them; what is clear or not applicable is said where no page had a finding.
 `NEEDS_PLATES = False` says that it judges by what was read and never looks at how that prints, so
 that it can run while the plates are being painted.
 """
 
 from __future__ import annotations
 
+from collections.abc import Generator
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Literal
+from typing import Literal, TypeVar
 
 from prepcheck.findings import Finding, Severity, Value
 
@@ -79,6 +82,10 @@ class Measured:
 
 
 Said = Finding | Clear | NotApplicable | Measured
+
+T = TypeVar("T")
+PageSaid = Generator[Said, None, T]
+"""What is said of a page, and what it returns to be added up over the pages of a piece."""
 
 
 @dataclass(frozen=True, slots=True)

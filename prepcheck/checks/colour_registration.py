@@ -1,11 +1,11 @@
 """The colour of every plate, meant for marks outside the art."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from prepcheck.art.model import ALL_INKS
 from prepcheck.findings import Mark, Severity
-from prepcheck.said import Clear, Declaration, FoundAt, Said
-from prepcheck.sheets.exam import Exam
+from prepcheck.said import Clear, Declaration, FoundAt, PageSaid, Said
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.surroundings import kept, on_art
 from prepcheck.sheets.uses import KINDS, marks_with, uses_of
 from prepcheck.words import count
@@ -30,35 +30,35 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    found, outside = False, 0
-    for sheet in exam.sheets:
-        content = sheet.content
-        named = ALL_INKS in content.inks
-        on_all = uses_of(content, lambda colour: marks_with(colour, ALL_INKS))
-        used = list(on_all) if named else []
-        marks = [
-            Mark(use.box, KINDS[use.kind][0], rank=-use.box.area)
-            for use in used
-            if on_art(exam, sheet, use.box)
-        ]
-        outside += len(used) - len(marks)
-        if marks:
-            found = True
-            yield exam.finding(
-                CHECK,
-                "registration",
-                Severity.STOP,
-                f"{count(len(marks), 'object')} in the art painted in the registration colour, "
-                "which prints on every plate.",
-                "Please recolour these objects, black only where black is meant.",
-                source=_SOURCE,
-                page=sheet.number,
-                measured=float(len(marks)),
-                required=0.0,
-                unit="objects",
-                marks=kept(marks),
-            )
-    if not found:
-        why = f"{count(outside, 'mark')} outside the art" if outside else "not used"
-        yield Clear(CHECK, why, 0.0, 0.0, "objects")
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[int]:
+    content = sheet.content
+    named = ALL_INKS in content.inks
+    on_all = uses_of(content, lambda colour: marks_with(colour, ALL_INKS))
+    used = list(on_all) if named else []
+    marks = [
+        Mark(use.box, KINDS[use.kind][0], rank=-use.box.area)
+        for use in used
+        if on_art(exam, sheet, use.box)
+    ]
+    if marks:
+        yield exam.finding(
+            CHECK,
+            "registration",
+            Severity.STOP,
+            f"{count(len(marks), 'object')} in the art painted in the registration colour, "
+            "which prints on every plate.",
+            "Please recolour these objects, black only where black is meant.",
+            source=_SOURCE,
+            page=sheet.number,
+            measured=float(len(marks)),
+            required=0.0,
+            unit="objects",
+            marks=kept(marks),
+        )
+    return len(used) - len(marks)
+
+
+def conclude(exam: Exam, outside: Sequence[int]) -> Iterator[Said]:
+    marks = sum(outside)
+    why = f"{count(marks, 'mark')} outside the art" if marks else "not used"
+    yield Clear(CHECK, why, 0.0, 0.0, "objects")

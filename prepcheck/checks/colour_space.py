@@ -1,10 +1,10 @@
 """Colour spaces that the press does not print."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from prepcheck.art.model import PROCESS_INKS
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.paid import paid_inks
 from prepcheck.sheets.surroundings import kept, on_art
@@ -50,55 +50,53 @@ def _fix(ordered: str) -> str:
     )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[set[str]]:
     allowed = exam.spec.colour.allowed
     required = listed([_WORDS[kind] for kind in allowed], "or")
     source = exam.spec.source_of("colour.allowed")
-    seen: set[str] = set()
-    found = False
-    for sheet in exam.sheets:
-        wrong: dict[str, list[Mark]] = {kind: [] for kind in KINDS}
-        covered: list[Mark] = []
-        content = sheet.content
-        seen |= {colour.space.kind for colour in colours_of(content)} & {*allowed}
-        for use in uses_of(content, lambda colour: colour.space.kind not in ("none", *allowed)):
-            kind = use.space.kind
-            if on_art(exam, sheet, use.box) and _is_covered(sheet, use):
-                covered.append(Mark(use.box, _WORDS[kind], rank=-use.box.area))
-            elif on_art(exam, sheet, use.box):
-                wrong[use.kind].append(Mark(use.box, _WORDS[kind], rank=-use.box.area))
-            else:
-                seen.add(kind)
-        if covered:
-            found = True
-            yield _unseen(exam, sheet, covered, required)
-        for thing, marks in wrong.items():
-            if not marks:
-                continue
-            found = True
-            spaces = listed(sorted({mark.label for mark in marks}))
-            ordered = _ordered(exam)
-            yield exam.finding(
-                CHECK,
-                "space",
-                Severity.STOP,
-                f"{count(len(marks), *KINDS[thing])} in {spaces}; "
-                + (f"the order pays for {ordered}." if ordered else f"printing takes {required}."),
-                _fix(ordered),
-                limit="" if ordered else "colour.allowed",
-                source="the order" if ordered else source,
-                page=sheet.number,
-                measured=spaces,
-                required=ordered or required,
-                subject=thing,
-                marks=kept(marks),
-            )
-    if found:
-        return
-    if not seen:
+    wrong: dict[str, list[Mark]] = {kind: [] for kind in KINDS}
+    covered: list[Mark] = []
+    content = sheet.content
+    seen = {colour.space.kind for colour in colours_of(content)} & {*allowed}
+    for use in uses_of(content, lambda colour: colour.space.kind not in ("none", *allowed)):
+        kind = use.space.kind
+        if on_art(exam, sheet, use.box) and _is_covered(sheet, use):
+            covered.append(Mark(use.box, _WORDS[kind], rank=-use.box.area))
+        elif on_art(exam, sheet, use.box):
+            wrong[use.kind].append(Mark(use.box, _WORDS[kind], rank=-use.box.area))
+        else:
+            seen.add(kind)
+    if covered:
+        yield _unseen(exam, sheet, covered, required)
+    for thing, marks in wrong.items():
+        if not marks:
+            continue
+        spaces = listed(sorted({mark.label for mark in marks}))
+        ordered = _ordered(exam)
+        yield exam.finding(
+            CHECK,
+            "space",
+            Severity.STOP,
+            f"{count(len(marks), *KINDS[thing])} in {spaces}; "
+            + (f"the order pays for {ordered}." if ordered else f"printing takes {required}."),
+            _fix(ordered),
+            limit="" if ordered else "colour.allowed",
+            source="the order" if ordered else source,
+            page=sheet.number,
+            measured=spaces,
+            required=ordered or required,
+            subject=thing,
+            marks=kept(marks),
+        )
+    return seen
+
+
+def conclude(exam: Exam, seen: Sequence[set[str]]) -> Iterator[Said]:
+    kinds = set().union(*seen)
+    if not kinds:
         yield NotApplicable(CHECK, "nothing is painted")
     else:
-        words = listed([_WORDS[kind] for kind in allowed if kind in seen])
+        words = listed([_WORDS[kind] for kind in exam.spec.colour.allowed if kind in kinds])
         yield Clear(
             CHECK, f"painted in {words}" if words else "no colour that is not allowed", words
         )

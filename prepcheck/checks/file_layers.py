@@ -1,13 +1,13 @@
 """Layers that do not print, or print though nobody sees them."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from prepcheck.art.model import ArtKind, Content
 from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
-from prepcheck.sheets.exam import Exam
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.surroundings import kept
 from prepcheck.words import count
 
@@ -35,47 +35,47 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[None]:
+    steps = exam.step_layers
+    layers = {layer.name: layer for layer in exam.artwork.document.layers}
+    unseen = {n for n, layer in layers.items() if layer.prints and not layer.visible} - steps
+    content = sheet.content
+    silent = _by_layer(content.hidden) if content.hidden else {}
+    printing = {n: boxes for n, boxes in _by_layer(content).items() if n in unseen}
+    for code, held, what, required in (
+        (
+            "silent",
+            {n: b for n, b in silent.items() if n not in steps},
+            "does not print",
+            "printing",
+        ),
+        ("unseen", printing, "prints though it is hidden on screen", "visible"),
+    ):
+        if not held:
+            continue
+        names = ", ".join(f"'{n}' ({count(len(b), 'object')})" for n, b in held.items())
+        yield exam.finding(
+            CHECK,
+            code,
+            Severity.QUERY,
+            f"{count(len(held), 'layer')} with content that {what}: {names}.",
+            "Please delete the layers you do not need, show those that must print, and export "
+            "again.",
+            source=_SOURCE,
+            page=sheet.number,
+            measured=what,
+            required=required,
+            marks=kept(Mark(_around(boxes), name) for name, boxes in held.items()),
+        )
+
+
+def conclude(exam: Exam, seen: Sequence[None]) -> Iterator[Said]:
     if exam.artwork.kind is not ArtKind.PDF:
         yield _of_picture(exam)
         return
-    layers = {layer.name: layer for layer in exam.artwork.document.layers}
-    steps = exam.step_layers
-    unseen = {n for n, layer in layers.items() if layer.prints and not layer.visible} - steps
-    found = False
-    for sheet in exam.sheets:
-        content = sheet.content
-        silent = _by_layer(content.hidden) if content.hidden else {}
-        printing = {n: boxes for n, boxes in _by_layer(content).items() if n in unseen}
-        for code, held, what, required in (
-            (
-                "silent",
-                {n: b for n, b in silent.items() if n not in steps},
-                "does not print",
-                "printing",
-            ),
-            ("unseen", printing, "prints though it is hidden on screen", "visible"),
-        ):
-            if not held:
-                continue
-            found = True
-            names = ", ".join(f"'{n}' ({count(len(b), 'object')})" for n, b in held.items())
-            yield exam.finding(
-                CHECK,
-                code,
-                Severity.QUERY,
-                f"{count(len(held), 'layer')} with content that {what}: {names}.",
-                "Please delete the layers you do not need, show those that must print, and export "
-                "again.",
-                source=_SOURCE,
-                page=sheet.number,
-                measured=what,
-                required=required,
-                marks=kept(Mark(_around(boxes), name) for name, boxes in held.items()),
-            )
-    if not found:
-        why = f"{count(len(layers), 'layer')}, nothing hidden" if layers else "no layers"
-        yield Clear(CHECK, why)
+    layers = {layer.name for layer in exam.artwork.document.layers}
+    why = f"{count(len(layers), 'layer')}, nothing hidden" if layers else "no layers"
+    yield Clear(CHECK, why)
 
 
 def _of_picture(exam: Exam) -> Said:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -13,7 +13,7 @@ from prepcheck.geometry import Box, Grid
 from prepcheck.measure.components import label
 from prepcheck.outline import Panel
 from prepcheck.press.view import ByteArray
-from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import worst_first
 from prepcheck.spec.sleeve import Gluing
@@ -54,21 +54,23 @@ class Spot(NamedTuple):
     area_mm2: float
 
 
-def examine(exam: Exam) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[float | None]:
     rules = exam.spec.glue
-    total: float | None = None
-    for sheet in exam.sheets:
-        flaps = [panel for panel in sheet.outline.panels if not panel.ink_allowed]
-        if not flaps:
-            yield NotApplicable(INKED, "no flap that must stay bare is part of the art")
-            continue
-        if rules is None:
-            yield NotApplicable(INKED, "the spec does not say how far ink may run on to a flap")
-            continue
-        said, area = _judge(exam, sheet, flaps, rules)
-        total = (total or 0.0) + area
-        yield said
-    yield Measured(MEASURE, None if total is None else round(total, 1))
+    flaps = [panel for panel in sheet.outline.panels if not panel.ink_allowed]
+    if not flaps:
+        yield NotApplicable(INKED, "no flap that must stay bare is part of the art")
+        return None
+    if rules is None:
+        yield NotApplicable(INKED, "the spec does not say how far ink may run on to a flap")
+        return None
+    said, area = _judge(exam, sheet, flaps, rules)
+    yield said
+    return area
+
+
+def conclude(exam: Exam, seen: Sequence[float | None]) -> Iterator[Said]:
+    areas = [area for area in seen if area is not None]
+    yield Measured(MEASURE, round(sum(areas), 1) if areas else None)
 
 
 def _judge(

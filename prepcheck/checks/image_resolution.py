@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from prepcheck.art.model import ImageItem
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
-from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import judge_least
 from prepcheck.sheets.masks import coarse_masks
@@ -41,43 +41,39 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    found = False
-    values: list[float] = []
-    for sheet in exam.sheets:
-        judged = [(item, min(item.ppi)) for item in judged_pictures(exam, sheet)]
-        values += [value for _, value in judged]
-        for one_bit in (False, True):
-            table = "one_bit" if one_bit else "continuous"
-            limit: AtLeastPpi = getattr(exam.spec.images, table)
-            for severity, key in (
-                (Severity.STOP, "least_ppi"),
-                (Severity.QUERY, "wanted_ppi"),
-            ):
-                low = [
-                    (item, value)
-                    for item, value in judged
-                    if is_one_bit(item) == one_bit
-                    and judge_least(value, limit.least_ppi, limit.wanted_ppi, TOLERANCE_PPI)
-                    is severity
-                ]
-                if low:
-                    found = True
-                    key = f"images.{table}.{key}"
-                    yield _finding(exam, sheet, severity, low, one_bit, key)
-        for finding in _masks(exam, sheet, [item for item, _ in judged]):
-            found = True
-            yield finding
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[list[float]]:
+    judged = [(item, min(item.ppi)) for item in judged_pictures(exam, sheet)]
+    for one_bit in (False, True):
+        table = "one_bit" if one_bit else "continuous"
+        limit: AtLeastPpi = getattr(exam.spec.images, table)
+        for severity, key in (
+            (Severity.STOP, "least_ppi"),
+            (Severity.QUERY, "wanted_ppi"),
+        ):
+            low = [
+                (item, value)
+                for item, value in judged
+                if is_one_bit(item) == one_bit
+                and judge_least(value, limit.least_ppi, limit.wanted_ppi, TOLERANCE_PPI) is severity
+            ]
+            if low:
+                key = f"images.{table}.{key}"
+                yield _finding(exam, sheet, severity, low, one_bit, key)
+    yield from _masks(exam, sheet, [item for item, _ in judged])
+    return [value for _, value in judged]
+
+
+def conclude(exam: Exam, seen: Sequence[list[float]]) -> Iterator[Said]:
+    values = [value for own in seen for value in own]
     if not values:
         yield Measured("lowest_ppi", None)
         yield NotApplicable(CHECK, "no pictures on the art")
         return
     lowest = round(min(values), 1)
     yield Measured("lowest_ppi", lowest)
-    if not found:
-        least = "the lowest at " if len(values) > 1 else ""
-        why = f"{count(len(values), 'placed picture')}, {least}{lowest:.0f} ppi"
-        yield Clear(CHECK, why, lowest, exam.spec.images.continuous.wanted_ppi, "ppi")
+    least = "the lowest at " if len(values) > 1 else ""
+    why = f"{count(len(values), 'placed picture')}, {least}{lowest:.0f} ppi"
+    yield Clear(CHECK, why, lowest, exam.spec.images.continuous.wanted_ppi, "ppi")
 
 
 def _finding(

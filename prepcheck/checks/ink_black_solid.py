@@ -1,13 +1,13 @@
 """Large black areas: black alone looks grey, and too rich a black gains nothing."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from prepcheck.art.model import PROCESS_INKS
-from prepcheck.findings import Finding, Severity
+from prepcheck.findings import Severity
 from prepcheck.measure.ink import FULL, Mask, Region, grown
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import has_ink, nothing_in_inks, of_known_inks, places, printed
 from prepcheck.sheets.paid import paid_keys
@@ -39,21 +39,17 @@ DECLARATIONS = (
 
 
 @of_known_inks
-def examine(exam: Exam) -> Iterator[Said]:
+def conclude(exam: Exam, seen: Sequence[None]) -> Iterator[Said]:
     ink = exam.spec.ink
     if ink.black_solid_mm2 is None and ink.most_rich_black_percent is None:
         yield NotApplicable(CHECK, "the spec sets no limit")
-        return
-    if not has_ink(exam):
-        yield nothing_in_inks(CHECK, exam)
-        return
-    said = [finding for sheet in exam.sheets for finding in _judged(exam, sheet)]
-    yield from said
-    if not said:
+    elif has_ink(exam):
         yield Clear(CHECK, "no large area in black alone, none in too rich a black")
+    else:
+        yield nothing_in_inks(CHECK, exam)
 
 
-def _judged(exam: Exam, sheet: Sheet) -> Iterator[Finding]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[None]:
     ink, cells = exam.spec.ink, sheet.cells
     black = (cells.amount("Black") >= _BLACK) & printed(exam, sheet)
     rest = cells.total - cells.amount("Black")

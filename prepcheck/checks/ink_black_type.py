@@ -8,7 +8,7 @@ import numpy as np
 from prepcheck.art.model import PROCESS_INKS, Paint, SpaceFamily, TextRun
 from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import black_only, four_ink_black, grounds_of, of_known_inks, patch
 from prepcheck.sheets.surroundings import kept, paints_of, type_on_art
@@ -66,45 +66,45 @@ def holds(paint: Paint) -> bool:
     return paint.overprint and direct and paint.overprint_mode == 1
 
 
-@of_known_inks
-def examine(exam: Exam) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[int]:
     text = exam.spec.text
     if text.wanted_rich_black_pt is None and text.overprint_black_pt is None:
+        return 0
+    wrong: dict[str, list[Mark]] = defaultdict(list)
+    black = [
+        (run, box) for run, box in type_on_art(exam, sheet) if any(map(_black, paints_of(run)))
+    ]
+    for (run, box), fault in zip(
+        black, _faults(exam, sheet, [run for run, _ in black]), strict=True
+    ):
+        if fault is not None:
+            size = run.size_pt
+            mark = Mark(box, f"{size:.1f} pt", value=round(size, 2), rank=size)
+            wrong[fault].append(mark)
+    for fault, marks in wrong.items():
+        said, fix, key = _SAID[fault]
+        least = min(mark.rank for mark in marks)
+        yield exam.finding(
+            CHECK,
+            fault,
+            Severity.QUERY,
+            f"{count(len(marks), 'piece')} {said}{down_to(len(marks), f'{least:.1f} pt')}.",
+            fix,
+            limit=key,
+            page=sheet.number,
+            measured=round(least, 2),
+            marks=kept(marks),
+        )
+    return len(black)
+
+
+@of_known_inks
+def conclude(exam: Exam, judged: Sequence[int]) -> Iterator[Said]:
+    text, pieces = exam.spec.text, sum(judged)
+    if text.wanted_rich_black_pt is None and text.overprint_black_pt is None:
         yield NotApplicable(CHECK, "the spec sets no limit")
-        return
-    judged, found = 0, False
-    for sheet in exam.sheets:
-        wrong: dict[str, list[Mark]] = defaultdict(list)
-        black = [
-            (run, box) for run, box in type_on_art(exam, sheet) if any(map(_black, paints_of(run)))
-        ]
-        judged += len(black)
-        for (run, box), fault in zip(
-            black, _faults(exam, sheet, [run for run, _ in black]), strict=True
-        ):
-            if fault is not None:
-                size = run.size_pt
-                mark = Mark(box, f"{size:.1f} pt", value=round(size, 2), rank=size)
-                wrong[fault].append(mark)
-        for fault, marks in wrong.items():
-            found = True
-            said, fix, key = _SAID[fault]
-            least = min(mark.rank for mark in marks)
-            yield exam.finding(
-                CHECK,
-                fault,
-                Severity.QUERY,
-                f"{count(len(marks), 'piece')} {said}{down_to(len(marks), f'{least:.1f} pt')}.",
-                fix,
-                limit=key,
-                page=sheet.number,
-                measured=round(least, 2),
-                marks=kept(marks),
-            )
-    if found:
-        return
-    if judged:
-        yield Clear(CHECK, f"{count(judged, 'piece')} of black type: in one ink, none knocked out")
+    elif pieces:
+        yield Clear(CHECK, f"{count(pieces, 'piece')} of black type: in one ink, none knocked out")
     else:
         yield NotApplicable(CHECK, "no live black type")
 

@@ -1,11 +1,11 @@
 """Tints too faint to print."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from prepcheck.findings import Mark, Severity
 from prepcheck.measure.faint import WIDEST_MM, Faint, faint_places
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
-from prepcheck.sheets.exam import Exam
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import has_ink, nothing_in_inks, of_known_inks, printed
 from prepcheck.sheets.surroundings import kept
 from prepcheck.words import count
@@ -29,24 +29,18 @@ DECLARATIONS = (
 )
 
 
-@of_known_inks
-def examine(exam: Exam) -> Iterator[Said]:
-    ink = exam.spec.ink
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[float]:
+    ink, short = exam.spec.ink, 0.0
     least, area = ink.least_tint_percent, ink.least_tint_mm2
     if least is None or area is None:
-        yield NotApplicable(CHECK, "the spec sets no limit")
-        return
-    found, short = False, 0.0
-    for sheet in exam.sheets:
-        lost = []
-        for place in faint_places(sheet.cells, printed(exam, sheet), least, area):
-            if place.is_even or place.width_mm > (ink.widest_fade_end_mm or 0.0):
-                lost.append(place)
-            else:
-                short = max(short, place.width_mm)
-        if not lost:
-            continue
-        found = True
+        return short
+    lost = []
+    for place in faint_places(sheet.cells, printed(exam, sheet), least, area):
+        if place.is_even or place.width_mm > (ink.widest_fade_end_mm or 0.0):
+            lost.append(place)
+        else:
+            short = max(short, place.width_mm)
+    if lost:
         yield exam.finding(
             CHECK,
             "faint",
@@ -62,9 +56,16 @@ def examine(exam: Exam) -> Iterator[Said]:
                 Mark(one.box, _label(one), value=round(one.most, 1), rank=-one.area) for one in lost
             ),
         )
-    if found:
-        return
-    if has_ink(exam):
+    return short
+
+
+@of_known_inks
+def conclude(exam: Exam, seen: Sequence[float]) -> Iterator[Said]:
+    least, area = exam.spec.ink.least_tint_percent, exam.spec.ink.least_tint_mm2
+    if least is None or area is None:
+        yield NotApplicable(CHECK, "the spec sets no limit")
+    elif has_ink(exam):
+        short = max(seen, default=0.0)
         ends = f"; fades go from that to 0.6 % within {short:.1f} mm" if short else ""
         yield Clear(CHECK, f"no tint under {least:g} % over {area:g} mm² or more{ends}")
     else:

@@ -1,7 +1,7 @@
 """Fine type and lines built of, or left out of, more inks than can be held in register."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -9,7 +9,7 @@ import numpy as np
 from prepcheck.art.model import Paint, TextRun
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import built_of, four_ink_black, ground_inks, of_known_inks
 from prepcheck.sheets.limits import under_fine
@@ -56,25 +56,25 @@ class _Kind(NamedTuple):
     unit: str
 
 
-@of_known_inks
-def examine(exam: Exam) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[bool]:
     if exam.spec.ink.most_fine_inks is None:
+        return False
+    fine: dict[_Kind, list[Mark]] = defaultdict(list)
+    for kind, box, value in (*_type(exam, sheet), *_lines(exam, sheet)):
+        label = f"{value:.2f} mm" if kind.unit == "mm" else f"{value:.1f} pt"
+        fine[kind].append(Mark(box, label, value=round(value, 3), rank=value))
+    for kind, marks in fine.items():
+        yield _finding(exam, sheet, kind, marks)
+    return bool(sheet.content.texts or sheet.content.paths)
+
+
+@of_known_inks
+def conclude(exam: Exam, seen: Sequence[bool]) -> Iterator[Said]:
+    most = exam.spec.ink.most_fine_inks
+    if most is None:
         yield NotApplicable(CHECK, "the spec sets no limit")
-        return
-    found = False
-    for sheet in exam.sheets:
-        fine: dict[_Kind, list[Mark]] = defaultdict(list)
-        for kind, box, value in (*_type(exam, sheet), *_lines(exam, sheet)):
-            label = f"{value:.2f} mm" if kind.unit == "mm" else f"{value:.1f} pt"
-            fine[kind].append(Mark(box, label, value=round(value, 3), rank=value))
-        for kind, marks in fine.items():
-            found = True
-            yield _finding(exam, sheet, kind, marks)
-    if found:
-        return
-    if any(sheet.content.texts or sheet.content.paths for sheet in exam.sheets):
-        most = count(exam.spec.ink.most_fine_inks, "ink")
-        yield Clear(CHECK, f"no small type and no thin line in more than {most}")
+    elif any(seen):
+        yield Clear(CHECK, f"no small type and no thin line in more than {count(most, 'ink')}")
     else:
         yield NotApplicable(CHECK, "no live type and no lines")
 

@@ -6,7 +6,7 @@ from prepcheck.art.model import ALL_INKS, ImageItem
 from prepcheck.findings import Severity
 from prepcheck.measure.ink import Region, total_over
 from prepcheck.measure.picture_ink import picture_ink
-from prepcheck.said import Clear, Declaration, FoundAt, Measured, Said
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import has_ink, nothing_in_inks, of_known_inks, places, printed, unknown
 from prepcheck.sheets.surroundings import kept
@@ -41,37 +41,38 @@ DECLARATIONS = (
 )
 
 
-@of_known_inks
-def examine(exam: Exam) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[tuple[float, bool]]:
+    """Return the greatest total in percent, and whether places were left to another check."""
     ink = exam.spec.ink
-    greatest, found, left = 0.0, False, False
-    for sheet in exam.sheets:
-        over = total_over(
-            sheet.cells, printed(exam, sheet), ink.most_total_percent + TOLERANCE_PERCENT,
-            ink.window_mm2,
-        )  # fmt: skip
-        greatest = max(greatest, over.greatest)
-        regions = [region for region in over.regions if not _on_every_plate(sheet, region)]
-        left = left or len(regions) < len(over.regions)
-        if not regions:
-            continue
-        found = True
-        most = _greatest(exam, sheet, regions)
-        greatest = max(greatest, most)
-        area = sum(region.area for region in regions)
-        yield exam.finding(
-            CHECK,
-            "over",
-            Severity.STOP,
-            f"Total ink up to {most:.0f} %, where {ink.most_total_percent:g} % can be printed: "
-            f"{area:,.0f} mm² above it in {count(len(regions), 'place')}{unknown(exam)}.",
-            "Please convert the pictures with a profile for this paper that keeps to "
-            f"{ink.most_total_percent:g} %, and mix solids with less ink under the black.",
-            limit="ink.most_total_percent",
-            page=sheet.number,
-            measured=round(most, 1),
-            marks=kept(places(regions)),
-        )
+    over = total_over(
+        sheet.cells, printed(exam, sheet), ink.most_total_percent + TOLERANCE_PERCENT,
+        ink.window_mm2,
+    )  # fmt: skip
+    regions = [region for region in over.regions if not _on_every_plate(sheet, region)]
+    left = len(regions) < len(over.regions)
+    if not regions:
+        return over.greatest, left
+    most = _greatest(exam, sheet, regions)
+    area = sum(region.area for region in regions)
+    yield exam.finding(
+        CHECK,
+        "over",
+        Severity.STOP,
+        f"Total ink up to {most:.0f} %, where {ink.most_total_percent:g} % can be printed: "
+        f"{area:,.0f} mm² above it in {count(len(regions), 'place')}{unknown(exam)}.",
+        "Please convert the pictures with a profile for this paper that keeps to "
+        f"{ink.most_total_percent:g} %, and mix solids with less ink under the black.",
+        limit="ink.most_total_percent",
+        page=sheet.number,
+        measured=round(most, 1),
+        marks=kept(places(regions)),
+    )
+    return max(over.greatest, most), left
+
+
+@of_known_inks
+def conclude(exam: Exam, seen: Sequence[tuple[float, bool]]) -> Iterator[Said]:
+    ink, greatest = exam.spec.ink, max((most for most, _ in seen), default=0.0)
     profiles = dict.fromkeys(sheet.plates.converted_by for sheet in exam.sheets)
     if any(profiles):
         yield Measured("ink_converted_by", tuple(filter(None, profiles)))
@@ -80,19 +81,18 @@ def examine(exam: Exam) -> Iterator[Said]:
         yield nothing_in_inks(CHECK, exam)
         return
     yield Measured("ink_total_percent", round(greatest, 1))
-    if not found:
-        why = ""
-        if left:
-            why = ", in the colour of all plates only"
-        elif greatest > ink.most_total_percent + TOLERANCE_PERCENT:
-            why = f", but nowhere over more than {ink.window_mm2:g} mm²"
-        yield Clear(
-            CHECK,
-            f"greatest total {greatest:.0f} %{why}{unknown(exam)}",
-            round(greatest, 1),
-            ink.most_total_percent,
-            "%",
-        )
+    why = ""
+    if any(left for _, left in seen):
+        why = ", in the colour of all plates only"
+    elif greatest > ink.most_total_percent + TOLERANCE_PERCENT:
+        why = f", but nowhere over more than {ink.window_mm2:g} mm²"
+    yield Clear(
+        CHECK,
+        f"greatest total {greatest:.0f} %{why}{unknown(exam)}",
+        round(greatest, 1),
+        ink.most_total_percent,
+        "%",
+    )
 
 
 def _on_every_plate(sheet: Sheet, region: Region) -> bool:

@@ -13,7 +13,7 @@ from prepcheck.art.subpaths import joined
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
 from prepcheck.measure.lines import Stroke
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of, under_fine
 from prepcheck.sheets.surroundings import (
@@ -59,7 +59,7 @@ class _Limit(NamedTuple):
     kind: str
 
 
-def examine(exam: Exam) -> Iterator[Said]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[list[float]]:
     line = exam.spec.line
     several: set[_Limit] = set()
     most = max(
@@ -68,39 +68,37 @@ def examine(exam: Exam) -> Iterator[Said]:
         line.wanted_mm or 0.0,
         line.wanted_reversed_mm or 0.0,
     )
-    thinnest: float | None = None
-    found = False
-    for sheet in exam.sheets:
-        thin: dict[_Limit, list[Mark]] = defaultdict(list)
-        every = [
-            (item, stroke)
-            for item, stroke in thin_things(exam, sheet, most)
-            if item.layer not in exam.step_layers
-        ]
-        lies = are_on_art(exam, sheet, [item.box for item, _ in every]).tolist()
-        things = [*compress(every, lies)]
-        widths = [stroke.width for _, stroke in things]
-        thinnest = min(widths if thinnest is None else [thinnest, *widths], default=None)
-        near = [one for one in things if short_of(one[1].width, most, TOLERANCE_FINE * most)]
-        for (item, stroke), around in zip(near, _grounds(sheet, near), strict=True):
-            broken = _broken(line, stroke, around)
-            if broken is not None:
-                label = f"{stroke.width:.2f} mm" if stroke.width else "hairline"
-                if stroke.paint.ink_count > 1:
-                    several.add(broken)
-                thin[broken].append(
-                    Mark(item.box, label, value=round(stroke.width, 3), rank=stroke.width)
-                )
-        for limit, marks in thin.items():
-            found = True
-            yield _finding(exam, sheet, limit, marks, limit in several)
-    if found:
-        return
-    if thinnest is None:
-        yield NotApplicable(CHECK, "no lines")
+    thin: dict[_Limit, list[Mark]] = defaultdict(list)
+    every = [
+        (item, stroke)
+        for item, stroke in thin_things(exam, sheet, most)
+        if item.layer not in exam.step_layers
+    ]
+    lies = are_on_art(exam, sheet, [item.box for item, _ in every]).tolist()
+    things = [*compress(every, lies)]
+    widths = [stroke.width for _, stroke in things]
+    near = [one for one in things if short_of(one[1].width, most, TOLERANCE_FINE * most)]
+    for (item, stroke), around in zip(near, _grounds(sheet, near), strict=True):
+        broken = _broken(line, stroke, around)
+        if broken is not None:
+            label = f"{stroke.width:.2f} mm" if stroke.width else "hairline"
+            if stroke.paint.ink_count > 1:
+                several.add(broken)
+            thin[broken].append(
+                Mark(item.box, label, value=round(stroke.width, 3), rank=stroke.width)
+            )
+    for limit, marks in thin.items():
+        yield _finding(exam, sheet, limit, marks, limit in several)
+    return widths
+
+
+def conclude(exam: Exam, seen: Sequence[list[float]]) -> Iterator[Said]:
+    widths = [width for own in seen for width in own]
+    if widths:
+        why = f"thinnest line {min(widths):.2f} mm"
+        yield Clear(CHECK, why, round(min(widths), 3), exam.spec.line.least_mm, "mm")
     else:
-        why = f"thinnest line {thinnest:.2f} mm"
-        yield Clear(CHECK, why, round(thinnest, 3), line.least_mm, "mm")
+        yield NotApplicable(CHECK, "no lines")
 
 
 def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark], several: bool) -> Finding:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import compress
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy as np
 from prepcheck.art.model import Paint
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import of_known_inks
 from prepcheck.sheets.lost import lost
@@ -50,19 +50,18 @@ DECLARATIONS = (
 )
 
 
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[int]:
+    every = [*_overprinting(sheet)]
+    objects = [*compress(every, are_on_art(exam, sheet, [one.box for one in every]).tolist())]
+    yield from _said(exam, sheet, *lost(sheet, objects), showing_through(sheet, objects))
+    return len(objects)
+
+
 @of_known_inks
-def examine(exam: Exam) -> Iterator[Said]:
-    judged, found = 0, set()
-    for sheet in exam.sheets:
-        every = [*_overprinting(sheet)]
-        objects = [*compress(every, are_on_art(exam, sheet, [one.box for one in every]).tolist())]
-        judged += len(objects)
-        for finding in _said(exam, sheet, *lost(sheet, objects), showing_through(sheet, objects)):
-            found.add(finding.check)
-            yield finding
-    for check in {WHITE, LOST} - found:
-        if judged:
-            yield Clear(check, f"{count(judged, 'object')} set to overprint, none of them lost")
+def conclude(exam: Exam, judged: Sequence[int]) -> Iterator[Said]:
+    for check in (WHITE, LOST):
+        if objects := sum(judged):
+            yield Clear(check, f"{count(objects, 'object')} set to overprint, none of them lost")
         else:
             yield NotApplicable(check, "nothing is set to overprint but dark colours, if any")
 

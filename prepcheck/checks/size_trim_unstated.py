@@ -28,9 +28,8 @@ DECLARATIONS = (
 )
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    for sheet in exam.sheets:
-        yield _judge(exam, sheet)
+def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
+    yield _judge(exam, sheet)
 
 
 def _judge(exam: Exam, sheet: Sheet) -> Said:

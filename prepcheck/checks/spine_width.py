@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -10,7 +10,7 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.folds import creases
 from prepcheck.outline import Panel
-from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.folds import fold_changes
 from prepcheck.sheets.limits import short_of, worst_first
@@ -70,22 +70,22 @@ class Need(NamedTuple):
         return f"{mm(self.least_mm)} to {mm(self.most_mm)}"
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    rules = exam.spec.spine
-    widths: list[float] = []
-    for sheet in exam.sheets:
-        spines = spines_of(sheet)
-        if not spines:
-            yield NotApplicable(WIDTH, NO_SPINE)
-            continue
-        if rules is None:
-            yield NotApplicable(WIDTH, "the spec says nothing of the spine")
-            continue
-        for spine in spines:
-            said = _judge(exam, sheet, spine, rules)
-            yield said
-            if not isinstance(said, NotApplicable) and isinstance(said.measured, float):
-                widths.append(said.measured)
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[list[float]]:
+    rules, spines = exam.spec.spine, spines_of(sheet)
+    if not spines:
+        yield NotApplicable(WIDTH, NO_SPINE)
+    elif rules is None:
+        yield NotApplicable(WIDTH, "the spec says nothing of the spine")
+    else:
+        said = [_judge(exam, sheet, spine, rules) for spine in spines]
+        yield from said
+        own = [item.measured for item in said if not isinstance(item, NotApplicable)]
+        return [width for width in own if isinstance(width, float)]
+    return []
+
+
+def conclude(exam: Exam, seen: Sequence[list[float]]) -> Iterator[Said]:
+    widths = [width for own in seen for width in own]
     yield Measured(MEASURE, widths[0] if widths else None)
 
 

@@ -1,13 +1,13 @@
 """Type too small to print."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import compress
 from typing import NamedTuple
 
 from prepcheck.art.model import Paint, TextRun
 from prepcheck.findings import Mark, Severity
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.outlined import ABOUT, Sized, sized_type, too_few_letters
@@ -54,50 +54,57 @@ class _Limit(NamedTuple):
     kind: str
 
 
-def examine(exam: Exam) -> Iterator[Said]:
+class _Sizes(NamedTuple):
+    """Sizes of type in pt, each with whether it is an estimate, and rows of too few letters."""
+
+    sizes: list[tuple[float, bool]]
+    rows: int
+
+
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[_Sizes]:
     sizes = []
-    found = False
-    for sheet in exam.sheets:
-        small: dict[_Limit, list[Mark]] = defaultdict(list)
-        several: set[_Limit] = set()
-        every = [(one, box) for one in sized_type(exam, sheet) if (box := one.run.box) is not None]
-        lies = are_on_art(exam, sheet, [box for _, box in every]).tolist()
-        for sized, box in compress(every, lies):
-            run = sized.run
-            sizes.append((run.size_pt, sized.about))
-            broken = _told(exam.spec.text, sheet, sized)
-            if broken is not None:
-                size = run.size_pt
-                label = f"{'about ' * sized.about}{size:.1f} pt"
-                if any(paint.ink_count > 1 for paint in paints_of(run)):
-                    several.add(broken)
-                small[broken].append(Mark(box, label, value=round(size, 2), rank=size))
-        for limit, marks in small.items():
-            found = True
-            worst = min(marks, key=lambda mark: mark.rank)
-            least = worst.rank
-            need = "the minimum" if limit.key.startswith("least") else "wanted"
-            yield exam.finding(
-                CHECK,
-                "small",
-                limit.severity,
-                f"{count(len(marks), 'piece')} of {limit.kind}"
-                f"{down_to(len(marks), worst.label)}; {limit.required:g} pt is {need}.",
-                _fix(exam.spec.text, limit, limit in several),
-                limit=f"text.{limit.key}",
-                page=sheet.number,
-                measured=round(least, 2),
-                subject=limit.kind,
-                marks=kept(marks),
-            )
-    if found:
-        return
+    small: dict[_Limit, list[Mark]] = defaultdict(list)
+    several: set[_Limit] = set()
+    every = [(one, box) for one in sized_type(exam, sheet) if (box := one.run.box) is not None]
+    lies = are_on_art(exam, sheet, [box for _, box in every]).tolist()
+    for sized, box in compress(every, lies):
+        run = sized.run
+        sizes.append((run.size_pt, sized.about))
+        broken = _told(exam.spec.text, sheet, sized)
+        if broken is not None:
+            size = run.size_pt
+            label = f"{'about ' * sized.about}{size:.1f} pt"
+            if any(paint.ink_count > 1 for paint in paints_of(run)):
+                several.add(broken)
+            small[broken].append(Mark(box, label, value=round(size, 2), rank=size))
+    for limit, marks in small.items():
+        worst = min(marks, key=lambda mark: mark.rank)
+        least = worst.rank
+        need = "the minimum" if limit.key.startswith("least") else "wanted"
+        yield exam.finding(
+            CHECK,
+            "small",
+            limit.severity,
+            f"{count(len(marks), 'piece')} of {limit.kind}"
+            f"{down_to(len(marks), worst.label)}; {limit.required:g} pt is {need}.",
+            _fix(exam.spec.text, limit, limit in several),
+            limit=f"text.{limit.key}",
+            page=sheet.number,
+            measured=round(least, 2),
+            subject=limit.kind,
+            marks=kept(marks),
+        )
+    return _Sizes(sizes, 0 if small else len(too_few_letters(exam, sheet)))
+
+
+def conclude(exam: Exam, seen: Sequence[_Sizes]) -> Iterator[Said]:
+    sizes = [size for own in seen for size in own.sizes]
     why = "no type, neither live nor outlined"
     least = 0.0
     if sizes:
         least, about = min(sizes)
         why = f"smallest type {'about ' * about}{least:.1f} pt"
-    if perhaps := sum(len(too_few_letters(exam, sheet)) for sheet in exam.sheets):
+    if perhaps := sum(own.rows for own in seen):
         rows = count(perhaps, "row")
         why += f"; {rows} of two or three small shapes may be letters, whose size cannot be told"
     if sizes and not perhaps:

@@ -1,11 +1,11 @@
 """Type whose font is not in the file."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from prepcheck.findings import Mark, Severity
-from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
-from prepcheck.sheets.exam import Exam
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
+from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.surroundings import kept
 from prepcheck.words import count, listed
 
@@ -35,46 +35,42 @@ def bare_name(font: str) -> str:
     return rest if plus and len(prefix) == 6 and prefix.isalpha() and prefix.isupper() else name
 
 
-def examine(exam: Exam) -> Iterator[Said]:
-    named, found = 0, False
-    for sheet in exam.sheets:
-        named += len(sheet.page.fonts)
-        missing = {
-            bare_name(font.name)
-            for font in sheet.page.fonts
-            if not font.embedded and font.subtype != "Type3"
-        }
-        if not missing:
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[int]:
+    missing = {
+        bare_name(font.name)
+        for font in sheet.page.fonts
+        if not font.embedded and font.subtype != "Type3"
+    }
+    places: dict[str, list[Mark]] = defaultdict(list)
+    for run in sheet.content.texts:
+        name = bare_name(run.font)
+        if name in missing and run.paints and run.box is not None:
+            places[name].append(Mark(run.box, name))
+    for severity, names in (
+        (Severity.STOP, sorted(missing & places.keys())),
+        (Severity.NOTE, sorted(missing - places.keys())),
+    ):
+        if not names:
             continue
-        found = True
-        places: dict[str, list[Mark]] = defaultdict(list)
-        for run in sheet.content.texts:
-            name = bare_name(run.font)
-            if name in missing and run.paints and run.box is not None:
-                places[name].append(Mark(run.box, name))
-        for severity, names in (
-            (Severity.STOP, sorted(missing & places.keys())),
-            (Severity.NOTE, sorted(missing - places.keys())),
-        ):
-            if not names:
-                continue
-            used = severity is Severity.STOP
-            yield exam.finding(
-                CHECK,
-                "unembedded",
-                severity,
-                f"{count(len(names), 'font')} not embedded"
-                f"{'' if used else ' (no type seen in it)'}: {listed(names)}.",
-                "Please export again with all fonts embedded, or turn the type into outlines.",
-                source=_SOURCE,
-                page=sheet.number,
-                measured=listed(names),
-                required="embedded",
-                marks=kept(mark for name in names for mark in places[name]) if used else (),
-            )
-    if found:
-        return
-    if named:
-        yield Clear(CHECK, f"{count(named, 'font')}, {'all ' if named > 1 else ''}embedded")
+        used = severity is Severity.STOP
+        yield exam.finding(
+            CHECK,
+            "unembedded",
+            severity,
+            f"{count(len(names), 'font')} not embedded"
+            f"{'' if used else ' (no type seen in it)'}: {listed(names)}.",
+            "Please export again with all fonts embedded, or turn the type into outlines.",
+            source=_SOURCE,
+            page=sheet.number,
+            measured=listed(names),
+            required="embedded",
+            marks=kept(mark for name in names for mark in places[name]) if used else (),
+        )
+    return len(sheet.page.fonts)
+
+
+def conclude(exam: Exam, named: Sequence[int]) -> Iterator[Said]:
+    if fonts := sum(named):
+        yield Clear(CHECK, f"{count(fonts, 'font')}, {'all ' if fonts > 1 else ''}embedded")
     else:
         yield NotApplicable(CHECK, "no live type")

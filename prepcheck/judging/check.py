@@ -11,13 +11,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import wraps
+from typing import TypeVar
 
-from prepcheck.said import Declaration, OrderSaid, Said
+from prepcheck.findings import Finding
+from prepcheck.said import Declaration, Measured, OrderSaid, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.order_exam import OrderExam
 from prepcheck.sheets.piece import Piece
 
+T = TypeVar("T")
 Examine = Callable[[Exam], Iterator[Said]]
 
 
@@ -35,12 +37,43 @@ class Check:
 def each_sheet(examine_sheet: Callable[[Exam, Sheet], Iterator[Said]]) -> Examine:
     """Return a check of a part from one of a page of it: each page of the piece in turn."""
 
-    @wraps(examine_sheet)
     def examine(exam: Exam) -> Iterator[Said]:
         for sheet in exam.sheets:
             yield from examine_sheet(exam, sheet)
 
     return examine
+
+
+def all_sheets(
+    examine_sheet: Callable[[Exam, Sheet], PageSaid[T]],
+    conclude: Callable[[Exam, Sequence[T]], Iterator[Said]],
+) -> Examine:
+    """Return a check of a part from one of its pages and what comes of all of them together."""
+
+    def examine(exam: Exam) -> Iterator[Said]:
+        found: set[str] = set()
+        seen: list[T] = []
+        for sheet in exam.sheets:
+            of_page = yield from _noting(examine_sheet(exam, sheet), found)
+            seen.append(of_page)
+        for item in conclude(exam, seen):
+            if isinstance(item, Finding | Measured) or item.check not in found:
+                yield item
+
+    return examine
+
+
+def _noting(said: PageSaid[T], found: set[str]) -> PageSaid[T]:
+    """Yield what is said of a page, and note of what there are findings."""
+    while True:
+        try:
+            item = next(said)
+        except StopIteration as end:
+            seen: T = end.value
+            return seen
+        if isinstance(item, Finding):
+            found.add(item.check)
+        yield item
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from functools import cache
 from types import ModuleType
 
 from prepcheck import checks
-from prepcheck.judging.check import Check, OrderCheck, each_sheet
+from prepcheck.judging.check import Check, Examine, OrderCheck, all_sheets, each_sheet
 from prepcheck.said import Declaration
 
 
@@ -84,9 +84,18 @@ def _register(module: ModuleType) -> Iterator[Check | OrderCheck]:
     if hasattr(module, "examine_order"):
         loose = getattr(module, "examine_loose", None)
         yield OrderCheck(name, declared, module.examine_order, loose)
-    of_page = getattr(module, "examine_sheet", None)
-    if of_page is not None and hasattr(module, "examine"):
+    parts = [part for part in ("examine", "examine_sheet") if hasattr(module, part)]
+    if len(parts) > 1:
         raise RegistryError(f"checks/{name}.py: examines a part and each of its pages; choose one")
-    if of_page is not None or hasattr(module, "examine") or not hasattr(module, "examine_order"):
-        examine = module.examine if of_page is None else each_sheet(of_page)
-        yield Check(name, declared, examine, getattr(module, "NEEDS_PLATES", True))
+    if parts or not hasattr(module, "examine_order"):
+        yield Check(name, declared, _examine_of(module), getattr(module, "NEEDS_PLATES", True))
+
+
+def _examine_of(module: ModuleType) -> Examine:
+    """Return how a module examines a part: as a whole, page by page, or adding pages up."""
+    if not hasattr(module, "examine_sheet"):
+        examine: Examine = module.examine
+        return examine
+    if not hasattr(module, "conclude"):
+        return each_sheet(module.examine_sheet)
+    return all_sheets(module.examine_sheet, module.conclude)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import wraps
 from itertools import chain, pairwise
-from typing import NamedTuple
+from typing import Concatenate, NamedTuple, ParamSpec
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,7 @@ from prepcheck.sheets.surroundings import beside, in_batches, medians
 from prepcheck.units import MM_PER_INCH
 from prepcheck.words import listed
 
+P = ParamSpec("P")
 Indices = NDArray[np.intp]
 
 NOTICED = 0.05
@@ -52,13 +53,15 @@ def untold(exam: Exam) -> str:
     return f"the inks of {noun} {listed(list(map(str, pages)))} could not be told apart"
 
 
-def of_known_inks(examine: Callable[[Exam], Iterator[Said]]) -> Callable[[Exam], Iterator[Said]]:
+def of_known_inks(
+    examine: Callable[Concatenate[Exam, P], Iterator[Said]],
+) -> Callable[Concatenate[Exam, P], Iterator[Said]]:
     """Have a check of inks call nothing clear where the inks of a page could not be told apart."""
 
     @wraps(examine)
-    def examined(exam: Exam) -> Iterator[Said]:
+    def examined(exam: Exam, /, *args: P.args, **kwargs: P.kwargs) -> Iterator[Said]:
         why = untold(exam)
-        for item in examine(exam):
+        for item in examine(exam, *args, **kwargs):
             if why and isinstance(item, Clear):
                 yield NotApplicable(item.check, why, untold=True)
             else:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from importlib import import_module
 from inspect import unwrap
 from pathlib import Path
 from types import CodeType, FunctionType
@@ -181,4 +182,7 @@ def names_reached(function: Callable[..., Any]) -> set[str]:
 
 @CHECKS
 def test_only_a_check_that_needs_plates_can_reach_them(check: Check) -> None:
-    assert check.needs_plates == bool(names_reached(unwrap(check.examine)) & PAINTED)
+    module = import_module(f"prepcheck.checks.{check.module}")
+    steps = (getattr(module, name, None) for name in ("examine", "examine_sheet", "conclude"))
+    names = set().union(*(names_reached(unwrap(step)) for step in steps if step is not None))
+    assert check.needs_plates == bool(names & PAINTED)

@@ -20,6 +20,8 @@ CELL_MM = 0.5
 """Side of a cell as nearly as whole pixels allow; what is smaller is no area of ink."""
 _NEXT = 9
 """A cell and those next to it."""
+_PLACES_AT_ONCE = 1 << 16
+"""Cells whose places are worked out together: distances take ten times the memory of one number."""
 FULL = 255
 """A solid plate in `Plates.data`."""
 
@@ -60,17 +62,18 @@ class Cells:
         reduced = [reduce(plate, size) for plate in plates.data]
         height, width = reduced[0].shape
         grid = Grid(width, height, fine.pitch * size, fine.left, fine.top)
+        distance, in_hole = np.empty((height, width)), np.zeros((height, width), bool)
         x, y = grid.centres()
-        places = np.stack(np.broadcast_arrays(x[None, :], y[:, None]), axis=-1)
-        hole = outline.hole_distance(places)
-        return cls(
-            plates,
-            grid,
-            size,
-            np.stack(reduced).astype(np.float32) * np.float32(100 / FULL),
-            outline.signed_distance(places),
-            np.zeros((height, width), bool) if hole is None else hole < 0,
-        )
+        at_once = max(1, _PLACES_AT_ONCE // width)
+        for first in range(0, height, at_once):
+            rows = slice(first, first + at_once)
+            places = np.stack(np.broadcast_arrays(x[None, :], y[rows, None]), axis=-1)
+            distance[rows] = outline.signed_distance(places)
+            hole = outline.hole_distance(places)
+            if hole is not None:
+                in_hole[rows] = hole < 0
+        amounts = np.stack(reduced).astype(np.float32) * np.float32(100 / FULL)
+        return cls(plates, grid, size, amounts, distance, in_hole)
 
     @property
     def cell_mm2(self) -> float:

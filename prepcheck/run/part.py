@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
+from pathlib import Path
 
 from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
@@ -47,7 +48,8 @@ def examine_part(task: Task) -> Answer:
     """
     try:
         budget = task.settings.art.opened()
-        artwork = open_art(task.path, budget)
+        before = _state(task.path)
+        artwork = open_art(task.path, budget, in_place=True)
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
     try:
@@ -98,10 +100,24 @@ def examine_part(task: Task) -> Answer:
         with _pool() as pool:
             answer = _examined(task, artwork, spec, how, meant, faces, pool)
         budget.check()
+        if _state(task.path) not in (before, None):
+            why = "the file changed while it was being examined; check it again once it is whole"
+            asked = "send it again once it is whole"
+            return Answer(unreadable_part(task, f"{task.path.name}: {why}", asked=asked))
         fits = _fits_another(artwork, page, spec, task.others)
         return replace(answer, page=None if chosen is None else chosen.page, fits=fits)
     except ArtworkError as error:
         return Answer(unreadable_part(task, str(error)))
+
+
+def _state(path: Path) -> tuple[int, int] | None:
+    """Return when a file was changed last, and its size; None where it is gone. A large one is
+    read where it lies, so that what is found and what is drawn must be of one and the same."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_mtime_ns, found.st_size
 
 
 def _fits_another(

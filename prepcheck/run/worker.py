@@ -38,6 +38,8 @@ _ENDING_SECONDS = 60.0
 _SHORT = 0.6
 """Share of its memory from which a worker that a library ended is held to have run out of it."""
 _FROM_OUTSIDE = ("SIGKILL", "SIGTERM", "SIGHUP")
+_CUT_SHORT = "SIGBUS"
+"""What ends who reads a large file where it lies, behind what is left of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,6 +285,8 @@ def _killed(number: int, peak_mb: float, limits: WorkerLimits) -> Failed:
             "free some, or use fewer --jobs",
             ours=True,
         )
+    if name == _CUT_SHORT:
+        return Failed("the file was cut short while it was being examined; copy it afresh")
     if peak_mb > _SHORT * limits.memory_mb:
         return Failed(limits.out_of_memory(), asked=ASKED_OF_CLIENT)
     return Failed(f"reading it crashed ({name})")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import mmap
 import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -55,6 +57,17 @@ def hang_on_two(task: int) -> int:
     return task
 
 
+def cut_short_on_two(task: int) -> int:
+    if task == 2:
+        with tempfile.TemporaryFile() as file:
+            file.write(bytes(1 << 20))
+            file.flush()
+            mapped = mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
+            file.truncate(0)
+            return mapped[-1]
+    return task
+
+
 def eat_on_two(task: int) -> int:
     return task if task != 2 else len(bytearray(8 << 30))
 
@@ -100,6 +113,7 @@ def test_answers_come_back_in_whatever_order_with_their_index() -> None:
     ("work", "why", "ours"),
     [
         (crash_on_two, "crashed (SIGSEGV)", False),
+        (cut_short_on_two, "the file was cut short while it was being examined", False),
         (eat_on_two, "needs more than 2048 MB of memory", False),
         (raise_on_two, "prepcheck itself failed (ValueError: no such luck, ", True),
         (leave_on_two, "prepcheck itself failed on it (its worker gave no answer)", True),

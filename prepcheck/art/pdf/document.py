@@ -19,6 +19,7 @@ from prepcheck.art.pdf.boxes import page_geometry
 from prepcheck.art.pdf.fonts import page_fonts
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.layers import LayerStates, read_layers
+from prepcheck.art.pdf.lending import FileData
 from prepcheck.art.pdf.objects import dictionary
 from prepcheck.art.pdf.opening import Opened, opened_pdf
 from prepcheck.art.pdf.page import PdfHandle, PdfPage
@@ -42,7 +43,7 @@ class PdfFile(NamedTuple):
     """What the file lacks, one sentence each."""
 
 
-def read_pdf(path: Path, data: bytes, limits: Limits) -> PdfFile:
+def read_pdf(path: Path, data: FileData, limits: Limits) -> PdfFile:
     """Read a PDF's structure; the content of pages is walked when it is asked for.
 
     Raises PasswordError where a password is needed and UnreadableError for what is damaged
@@ -66,7 +67,9 @@ def read_pdf(path: Path, data: bytes, limits: Limits) -> PdfFile:
     return read._replace(facts=replace(read.facts, stray_bytes=start if stray else 0))
 
 
-def _read(opened: Opened, path: Path, data: bytes, limits: Limits, troubles: list[str]) -> PdfFile:
+def _read(
+    opened: Opened, path: Path, data: FileData, limits: Limits, troubles: list[str]
+) -> PdfFile:
     reader, nodes = opened.reader, opened.nodes
     catalog = reader.root_object
     sources = [node.page for node in nodes]

@@ -27,7 +27,7 @@ from prepcheck.art.pdf.colour import (
 )
 from prepcheck.art.pdf.content.paints import items_of
 from prepcheck.art.pdf.objects import dictionary, entry, integer, name, numbers, truth
-from prepcheck.art.pdf.streams import Step, filter_names, raw, run_filters, steps
+from prepcheck.art.pdf.streams import Step, Stored, filter_names, lent, raw, run_filters, steps
 from prepcheck.art.predict import unpacked_bits
 from prepcheck.art.samples import to_bytes
 from prepcheck.errors import ArtworkError, BudgetError, UnreadableError
@@ -49,7 +49,7 @@ def picture_samples(
 
     A JPEG that is not decoded `ahead` comes out smaller by 2, 4 or 8, at most by `shrink`.
     """
-    return decoded_picture(image, raw(image), resources, limits, shrink, ahead)
+    return decoded_picture(image, lent(image), resources, limits, shrink, ahead)
 
 
 def begin_largest(
@@ -70,7 +70,7 @@ def begin_largest(
 
 def decoded_picture(
     entries: object,
-    data: bytes,
+    data: Stored,
     resources: DictionaryObject | None,
     limits: Limits = DEFAULT,
     shrink: int = 1,
@@ -92,7 +92,7 @@ def decoded_picture(
 
 def _decoded(
     entries: object,
-    data: bytes,
+    data: Stored,
     resources: DictionaryObject | None,
     limits: Limits,
     shrink: int,

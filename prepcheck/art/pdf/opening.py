@@ -5,15 +5,17 @@ from __future__ import annotations
 import io
 import re
 from pathlib import Path
-from typing import NamedTuple, Never
+from typing import NamedTuple
 
 from pypdf import PasswordType, PdfReader
 from pypdf.errors import LimitReachedError
-from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
+from pypdf.generic import DictionaryObject, IndirectObject, PdfObject, StreamObject
 
 from prepcheck.art.faults import is_ours
 from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.guard import asks_for_memory
+from prepcheck.art.pdf.lending import LENT_FROM, FileData, as_stream
+from prepcheck.art.pdf.lending import Views as _Views
 from prepcheck.art.pdf.rebuild import Rebuilt, guards_attachments_only, rebuilt
 from prepcheck.art.pdf.tree import PageNode, page_nodes
 from prepcheck.errors import ArtworkError, PasswordError, UnreadableError
@@ -33,7 +35,7 @@ class Opened(NamedTuple):
     lost: tuple[str, ...] = ()
 
 
-def opened_pdf(path: Path, data: bytes, limits: Limits, troubles: list[str]) -> Opened:
+def opened_pdf(path: Path, data: FileData, limits: Limits, troubles: list[str]) -> Opened:
     """Open a PDF; where its list of objects is missing or wrong, it is made anew, which is added
     to `troubles`.
 
@@ -49,16 +51,17 @@ def opened_pdf(path: Path, data: bytes, limits: Limits, troubles: list[str]) -> 
         if fault is None:
             return opened
     except ArtworkError:
-        if not guards_attachments_only(data, limits):
+        whole = bytes(data)
+        if not guards_attachments_only(whole, limits):
             raise
-        new = rebuilt(data, limits, _unpacked, encrypted=False)
+        new = rebuilt(whole, limits, _unpacked, encrypted=False)
         return _opened(path, new.data, limits)._replace(encrypted=True)
     except Exception as raised:  # the library raises nearly anything on damaged files
         if asks_for_memory(raised) or is_ours(raised):
             raise
         fault, error = "cannot be read", raised
     try:
-        new = rebuilt(data, limits, _unpacked)
+        new = rebuilt(bytes(data), limits, _unpacked)
         again = _opened(path, new.data, limits)
     except PasswordError:
         raise
@@ -81,24 +84,33 @@ def opened_pdf(path: Path, data: bytes, limits: Limits, troubles: list[str]) -> 
     return again._replace(lost=_lost(new))
 
 
-def _opened(path: Path, data: bytes, limits: Limits) -> Opened:
+def _opened(path: Path, data: FileData, limits: Limits) -> Opened:
     reader = _reader(path, data, limits)
     nodes, sound = page_nodes(reader.root_object, limits)
     return Opened(reader, nodes, sound, reader.is_encrypted)
 
 
-class _Lent(io.BytesIO):
-    """A file in memory without `getbuffer`, by which the library asks for its length and which
-    makes a copy of all of it."""
+class _Reader(PdfReader):
+    """Reads large streams as views of the file, which it would copy else."""
 
-    @property
-    def getbuffer(self) -> Never:
-        raise AttributeError("getbuffer")
+    lent: FileData | None = None
+    large: frozenset[int] = frozenset()
+    """Numbers of the objects that may be large."""
+
+    def get_object(self, indirect_reference: int | IndirectObject) -> PdfObject | None:
+        number = getattr(indirect_reference, "idnum", indirect_reference)
+        if number not in self.large or self.lent is None:
+            return super().get_object(indirect_reference)
+        quick, self.stream = self.stream, _Views(self.lent)  # type: ignore[assignment]
+        try:
+            return super().get_object(indirect_reference)
+        finally:
+            self.stream = quick
 
 
-def _reader(path: Path, data: bytes, limits: Limits) -> PdfReader:
+def _reader(path: Path, data: FileData, limits: Limits) -> PdfReader:
     try:
-        reader = PdfReader(_Lent(data), xref_stream_maximum_entries=limits.objects)
+        reader = _Reader(as_stream(data), xref_stream_maximum_entries=limits.objects)
         locked = reader.is_encrypted and reader.decrypt("") == PasswordType.NOT_DECRYPTED
     except NotImplementedError as error:
         raise UnreadableError(
@@ -112,10 +124,19 @@ def _reader(path: Path, data: bytes, limits: Limits) -> PdfReader:
     count = sum(map(len, reader.xref.values())) + len(reader.xref_objStm)
     if count > limits.objects:
         raise LimitReachedError(f"{count} objects")
+    if not reader.is_encrypted and len(data) >= LENT_FROM:
+        reader.lent, reader.large = data, _large(reader, len(data))
     return reader
 
 
-def _fault(opened: Opened, data: bytes, heard: bool) -> str | None:
+def _large(reader: PdfReader, size: int) -> frozenset[int]:
+    """Return the numbers of objects behind which much lies until the next one begins."""
+    placed = sorted((at, n) for places in reader.xref.values() for n, at in places.items())
+    ends = [at for at, _ in placed[1:]] + [size]
+    return frozenset(n for (at, n), end in zip(placed, ends, strict=True) if end - at >= LENT_FROM)
+
+
+def _fault(opened: Opened, data: FileData, heard: bool) -> str | None:
     """Return what is wrong with a file's own list of its objects, None where it is right."""
     if heard:
         return "is damaged"

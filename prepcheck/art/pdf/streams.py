@@ -34,6 +34,10 @@ SHORT_NAMES = {
 """Short filter names of inline images (ISO 32000-2, Table 92)."""
 
 
+Stored = bytes | memoryview
+"""Data as it stands in the file; of large streams it is lent, not copied."""
+
+
 class Step(NamedTuple):
     """One filter with its parameters."""
 
@@ -74,7 +78,7 @@ def filter_names(holder: object) -> tuple[str, ...]:
 
 
 def run_filters(
-    data: bytes,
+    data: Stored,
     filters: Sequence[Step],
     use: Use = Use.STREAM,
     limits: Limits = DEFAULT,
@@ -95,18 +99,20 @@ def run_filters(
         if step.name in PICTURE_FILTERS:
             if place + 1 < len(filters):
                 raise UnreadableError(f"a stream is filtered again after {step.name}")
-            return Decoded(data, step, whole)
+            return Decoded(bytes(data), step, whole)
         if step.name == "FlateDecode":
             unpacked = inflated(data, cap, expected)
             # Content is cut into pieces that must be bytes; samples may lie where they were put.
-            data = unpacked.data if use is Use.PICTURE else bytes(unpacked.data)
+            plain = unpacked.data if use is Use.PICTURE else bytes(unpacked.data)
             whole = whole and unpacked.whole
-            limits.hold(use, len(data))
-            data = unpredicted(data, step.parms, cap)
+            limits.hold(use, len(plain))
+            data = unpredicted(plain, step.parms, cap)
         else:
-            data = _undone(data, step, cap)
+            data = _undone(bytes(data), step, cap)
             limits.hold(use, len(data))
-    return Decoded(data, None, whole)
+    if isinstance(data, memoryview) and use is not Use.PICTURE:
+        data = bytes(data)
+    return Decoded(data, None, whole)  # type: ignore[arg-type]
 
 
 def decoded(stream: StreamObject, limits: Limits = DEFAULT) -> bytes:
@@ -119,7 +125,7 @@ def decoded(stream: StreamObject, limits: Limits = DEFAULT) -> bytes:
 
 def whole_or_not(stream: StreamObject, limits: Limits = DEFAULT) -> Decoded:
     """Return what `decoded` does, and whether it is whole."""
-    result = run_filters(raw(stream), steps(stream), Use.STREAM, limits)
+    result = run_filters(lent(stream), steps(stream), Use.STREAM, limits)
     if result.rest is not None:
         raise UnreadableError(f"a stream that is no picture is filtered by {result.rest.name}")
     limits.spend(Use.UNPACKED, len(result.data))
@@ -129,6 +135,12 @@ def whole_or_not(stream: StreamObject, limits: Limits = DEFAULT) -> Decoded:
 def raw(stream: StreamObject) -> bytes:
     """Return a stream's data as stored, decrypted."""
     return bytes(stream._data)
+
+
+def lent(stream: StreamObject) -> Stored:
+    """Return what `raw` does, without copying what is large."""
+    data: Stored = stream._data
+    return data
 
 
 BROKEN_OFF = "breaks off, and what comes behind is missing"
@@ -192,7 +204,7 @@ MOST_DEFLATED = 1032
 """Bytes that one byte of deflated data unpacks to at most (zlib, "Technical Details")."""
 
 
-def inflated(data: bytes, cap: int, expected: int = 0) -> Inflated:
+def inflated(data: Stored, cap: int, expected: int = 0) -> Inflated:
     """Return deflated data unpacked, at most `cap` + 1 bytes of it.
 
     It is whole where the last block is, with or without the sum behind it, which some writers
@@ -212,16 +224,18 @@ def inflated(data: bytes, cap: int, expected: int = 0) -> Inflated:
     return Inflated(plain, bare.whole)
 
 
-def _inflated_whole(unpacker: zlib._Decompress, data: bytes, cap: int, room: int) -> bytes:
+def _inflated_whole(unpacker: zlib._Decompress, data: Stored, cap: int, room: int) -> bytes:
     """Return what `cap` + 1 bytes at most come to; raises zlib.error.
 
     What is large comes in pieces put together where they lie, since zlib itself joins them in
     twice the memory, and bytes that grow take an eighth more.
     """
-    plain = unpacker.decompress(data, min(cap + 1, AT_ONCE))
-    if unpacker.eof or len(plain) < AT_ONCE:
+    # Of data given whole zlib would copy what it has not come to.
+    first = data[:AT_ONCE]
+    plain = unpacker.decompress(first, min(cap + 1, AT_ONCE))
+    at = len(first) - len(unpacker.unconsumed_tail)
+    if unpacker.eof or (at == len(data) and len(plain) < AT_ONCE):
         return plain
-    at = len(data) - len(unpacker.unconsumed_tail)
     out, end = bytearray(room), 0
     for piece in chain((plain,), _pieces(unpacker, data, at, cap + 1 - len(plain))):
         out[end : end + len(piece)] = piece
@@ -230,10 +244,10 @@ def _inflated_whole(unpacker: zlib._Decompress, data: bytes, cap: int, room: int
     return out  # type: ignore[return-value]
 
 
-def _pieces(unpacker: zlib._Decompress, data: bytes, at: int, most: int) -> Iterator[bytes]:
+def _pieces(unpacker: zlib._Decompress, data: Stored, at: int, most: int) -> Iterator[bytes]:
     """Yield what data unpacks to from a place on, at most so many bytes."""
     while at < len(data) and most > 0 and not unpacker.eof:
-        fresh = data[at : at + AT_ONCE]
+        fresh: Stored = data[at : at + AT_ONCE]
         at += len(fresh)
         while fresh and most > 0:
             piece = unpacker.decompress(fresh, min(AT_ONCE, most))
@@ -242,7 +256,7 @@ def _pieces(unpacker: zlib._Decompress, data: bytes, at: int, most: int) -> Iter
             fresh = unpacker.unconsumed_tail
 
 
-def _inflated_so_far(data: bytes, wbits: int, cap: int, piece: int = 256) -> Inflated:
+def _inflated_so_far(data: Stored, wbits: int, cap: int, piece: int = 256) -> Inflated:
     unpacker = zlib.decompressobj(wbits)
     out = bytearray()
     start = 0

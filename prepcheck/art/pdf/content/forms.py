@@ -28,7 +28,7 @@ from prepcheck.art.pdf.objects import (
     raw_entry,
     stream,
 )
-from prepcheck.art.pdf.streams import raw as stored
+from prepcheck.art.pdf.streams import Stored, lent
 from prepcheck.art.pdf.typeface import Font, Glyph
 from prepcheck.geometry import Affine, Box
 
@@ -40,7 +40,7 @@ def draw(host: Host, label: str, xobject: StreamObject) -> None:
     try:
         match name(xobject, "Subtype"):
             case "Image":
-                _add_picture(host, label, xobject, stored(xobject), object_number(xobject))
+                _add_picture(host, label, xobject, lent(xobject), object_number(xobject))
             case "Form":
                 _draw_form(host, label, xobject)
     finally:
@@ -53,7 +53,7 @@ def add_inline(host: Host, raw: bytes, data: bytes) -> None:
 
 
 def _add_picture(
-    host: Host, label: str, holder: DictionaryObject, data: bytes, key: int | None
+    host: Host, label: str, holder: DictionaryObject, data: Stored, key: int | None
 ) -> None:
     state = host.state
     paint = host.fill_paint(None)

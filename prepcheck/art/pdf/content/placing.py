@@ -23,7 +23,7 @@ from prepcheck.art.model import ImageItem, Paint, Space, SpaceFamily
 from prepcheck.art.pdf.colour import DEVICE_CMYK, DEVICE_GREY, DEVICE_RGB, read_space
 from prepcheck.art.pdf.content.state import State
 from prepcheck.art.pdf.objects import dictionary, integer, name, raw_entry, stream, truth
-from prepcheck.art.pdf.streams import filter_names
+from prepcheck.art.pdf.streams import Stored, filter_names
 from prepcheck.art.pdf.tokens import Name, Operand, image_entries
 from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box
@@ -39,7 +39,7 @@ JPX_HEAD = 1024
 def picture_item(
     name: str,
     holder: DictionaryObject,
-    data: bytes,
+    data: Stored,
     resources: DictionaryObject,
     state: State,
     paint: Paint,
@@ -108,7 +108,7 @@ def effective_ppi(ctm: Affine, width: int, height: int) -> tuple[float, float]:
 
 def _depth(
     holder: DictionaryObject,
-    data: bytes,
+    data: Stored,
     filters: tuple[str, ...],
     resources: DictionaryObject,
     is_mask: bool,
@@ -128,11 +128,11 @@ def _depth(
     return read_space(source, resources).facts, bits or 8
 
 
-def jpx_depth(data: bytes) -> tuple[Space, int]:
+def jpx_depth(data: Stored) -> tuple[Space, int]:
     """Return space and bits of a JPEG 2000 picture from its header (ISO/IEC 15444-1, I.5.3.1 for
     a file, A.5.1 for a bare codestream)."""
     unknown = Space(SpaceFamily.UNKNOWN, 0), 8
-    head = data[:JPX_HEAD]
+    head = bytes(data[:JPX_HEAD])
     at = head.find(b"ihdr")
     try:
         if at >= 0:

@@ -37,6 +37,16 @@ class Rim:
     is_hole: bool
     cuts: bool = False
     """Whether what lies past it is cut away."""
+    beside_trim: tuple[float, float] | None = None
+    """Where the room is told by the distance from the trim: what that is multiplied with, and
+    what is then added."""
+
+    def rooms(self, places: FloatArray, outside: FloatArray) -> FloatArray:
+        """Return the room of places (..., 2) that lie so far outside the trim (...)."""
+        if self.beside_trim is None:
+            return self.room(places)
+        way, added = self.beside_trim
+        return way * outside + added
 
     def clearance(self, places: FloatArray) -> float:
         """Return the least room of places (n, 2), in mm."""
@@ -52,7 +62,7 @@ def trim_rim(outline: Outline, past_mm: float, depth_mm: float) -> Rim:
 
     return Rim(
         boundary.points, -boundary.normals, boundary.loop, room, past_mm, depth_mm, is_hole=False,
-        cuts=True,
+        cuts=True, beside_trim=(-1.0, 0.0),
     )  # fmt: skip
 
 
@@ -66,7 +76,7 @@ def outer_rim(outline: Outline, depth_mm: float) -> Rim:
 
     return Rim(
         boundary.points - INSIDE_MM * boundary.normals, boundary.normals, boundary.loop, room,
-        INSIDE_MM, depth_mm + INSIDE_MM, is_hole=True,
+        INSIDE_MM, depth_mm + INSIDE_MM, is_hole=True, beside_trim=(1.0, INSIDE_MM),
     )  # fmt: skip
 
 

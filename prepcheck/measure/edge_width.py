@@ -20,10 +20,10 @@ HARDER = 0.25
 """Share of the steps, by their heights, that are harder than the width that is told."""
 
 
-def edge_width(tiles: Sequence[NDArray[np.uint8]]) -> float | None:
+def edge_width(tiles: Sequence[NDArray[np.uint8]], least_step: int = LEAST_STEP) -> float | None:
     """Return the width in samples that the harder edges of tiles (n, n) have; None where there are
-    too few strong ones."""
-    found = [_steps(lines) for tile in tiles for lines in (tile, tile.T)]
+    too few of at least `least_step` levels."""
+    found = [_steps(lines, least_step) for tile in tiles for lines in (tile, tile.T)]
     heights = np.concatenate([height for height, _ in found])
     widths = np.concatenate([width for _, width in found])
     if len(heights) < LEAST_STEPS:
@@ -33,8 +33,8 @@ def edge_width(tiles: Sequence[NDArray[np.uint8]]) -> float | None:
     return float(widths[order][np.searchsorted(passed, HARDER * passed[-1])])
 
 
-def _steps(lines: NDArray[np.uint8]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return heights and widths of the strong steps along lines (m, n) of samples."""
+def _steps(lines: NDArray[np.uint8], least: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return heights and widths of the steps of at least so many levels along lines (m, n)."""
     change = np.diff(lines.astype(np.int16), axis=1)
     sign = np.sign(change)
     begins = np.ones(change.shape, bool)
@@ -43,5 +43,5 @@ def _steps(lines: NDArray[np.uint8]) -> tuple[NDArray[np.float64], NDArray[np.fl
     size = np.abs(change).ravel()
     heights = np.add.reduceat(size, starts, dtype=np.float64)
     steepest = np.maximum.reduceat(size, starts)
-    strong = heights >= LEAST_STEP
+    strong = heights >= least
     return heights[strong], heights[strong] / steepest[strong]

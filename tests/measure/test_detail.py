@@ -94,6 +94,18 @@ def test_what_is_soft_without_a_trace_is_not_judged() -> None:
     assert (estimate.judged, estimate.share) == (False, 1)
 
 
+def test_smooth_pictures_that_compression_hardened_are_not_called_clear() -> None:
+    """Where little stands but steps of a level or two, the whole looks hard and its edges do not;
+    the photograph as published is judged."""
+    retina = Image.fromarray(skimage.data.retina()).convert("L").crop((500, 500, 700, 700))
+    small = resized(retina, 1 / 1.3, "LANCZOS")
+    blown = compressed(resized(small, 4.0, "LANCZOS"), 88)
+    estimate = true_share(np.asarray(blown))
+    assert not estimate.judged or estimate.share < 1
+    sound = true_share(np.asarray(small))
+    assert (sound.judged, sound.share) == (True, 1)
+
+
 def word(factor: int) -> Image.Image:
     """Return a large word by Pillow, drawn with smooth edges and enlarged, then blurred so that no
     trace of resampling is left."""

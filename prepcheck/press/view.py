@@ -63,8 +63,8 @@ class View:
 
 
 def over_colours(of: np.ufunc, pixels: NDArray[_Number]) -> NDArray[_Number]:
-    """Return the least or greatest colour of each pixel (rows, columns, colours), as
-    `of.reduce(pixels, axis=2)` does in many times the time."""
+    """Return the least, the greatest or the sum of the colours of each pixel (rows, columns,
+    colours), as `of.reduce(pixels, axis=2)` does in many times the time."""
     found: NDArray[_Number] = reduce(of, np.moveaxis(pixels, 2, 0))
     return found
 

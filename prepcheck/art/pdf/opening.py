@@ -14,8 +14,7 @@ from pypdf.generic import DictionaryObject, IndirectObject, PdfObject, StreamObj
 from prepcheck.art.faults import is_ours
 from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.guard import asks_for_memory
-from prepcheck.art.pdf.lending import LENT_FROM, FileData, as_stream
-from prepcheck.art.pdf.lending import Views as _Views
+from prepcheck.art.pdf.lending import LENT_FROM, FileData, Views, as_stream
 from prepcheck.art.pdf.rebuild import Rebuilt, guards_attachments_only, rebuilt
 from prepcheck.art.pdf.tree import PageNode, page_nodes
 from prepcheck.errors import ArtworkError, PasswordError, UnreadableError
@@ -101,7 +100,7 @@ class _Reader(PdfReader):
         number = getattr(indirect_reference, "idnum", indirect_reference)
         if number not in self.large or self.lent is None:
             return super().get_object(indirect_reference)
-        quick, self.stream = self.stream, _Views(self.lent)  # type: ignore[assignment]
+        quick, self.stream = self.stream, Views(self.lent)  # type: ignore[assignment]
         try:
             return super().get_object(indirect_reference)
         finally:

@@ -98,9 +98,7 @@ def _draw_form(host: Host, label: str, form: StreamObject) -> None:
 
 def group_mask(host: Host, extension: DictionaryObject) -> GroupMask | None:
     """Return the coarsest picture in the group of the soft mask that a graphics state dictionary
-    leaves in force, placed as the state has it (ISO 32000-2, 11.6.5.2); None where it has none."""
-    if entry(extension, "SMask") is None:
-        return host.state.mask
+    sets, placed as the state has it (ISO 32000-2, 11.6.5.2); None where it sets none."""
     source = dictionary(extension, "SMask")
     group = stream(source, "G")
     if source is None or group is None:

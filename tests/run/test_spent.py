@@ -40,13 +40,17 @@ def crowded(others: int) -> Iterator[None]:
     """Share one processor, this process and its children, with so many that never rest."""
     before = os.sched_getaffinity(0)
     os.sched_setaffinity(0, {min(before)})
-    busy = [subprocess.Popen([sys.executable, "-c", "while True: pass"]) for _ in range(others)]
+    command = [sys.executable, "-c", "print(flush=True)\nwhile True: pass"]
+    busy = [subprocess.Popen(command, stdout=subprocess.PIPE) for _ in range(others)]
     try:
+        for one in busy:  # each has begun
+            assert one.stdout is not None
+            assert one.stdout.readline()
         yield
     finally:
         for one in busy:
             one.kill()
-            one.wait()
+            one.communicate()
         os.sched_setaffinity(0, before)
 
 

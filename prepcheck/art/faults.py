@@ -8,6 +8,8 @@ from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
+import numpy as np
+
 from prepcheck.errors import BudgetError, PasswordError, UnreadableError, said_by
 
 
@@ -80,6 +82,20 @@ def quietly(kind: str) -> Iterator[None]:
     except Exception as error:
         reason = said_by(error)
         raise UnreadableError(f"the {kind} data is damaged ({reason}); export it again") from error
+
+
+@contextmanager
+def taking(memory: int) -> Iterator[None]:
+    """Decode inside this block what takes so many bytes at most besides what is held before.
+
+    Decoders in C call want of memory by many names, damage among them: where one fails and there
+    is not as much to be had, MemoryError is raised.
+    """
+    try:
+        yield
+    except Exception:
+        np.empty(memory, np.uint8)
+        raise
 
 
 @contextmanager

@@ -16,7 +16,7 @@ import numpy as np
 from PIL import TiffImagePlugin
 from PIL.TiffImagePlugin import ImageFileDirectory_v2
 
-from prepcheck.art.faults import quietly
+from prepcheck.art.faults import quietly, taking
 from prepcheck.art.jpeg import as_array, check_size
 from prepcheck.art.layered import guides, tiff_layers
 from prepcheck.art.limits import Limits
@@ -334,7 +334,8 @@ def _by_pillow(data: bytes, layout: _Layout) -> Stored:
         raise UnreadableError("a TIFF of this depth and compression is not read; save it as 8 bits")
     if opened.width * opened.height > LARGE:
         with_room(opened)
-    opened.load()
+    with taking(2 * len(data) + _PIECE_BYTES * _piece_pixels(opened) * layout.channels):
+        opened.load()
     kind = layout.space.kind
     target = {"grey": "L", "rgb": "RGB", "cmyk": "CMYK", "lab": "LAB"}.get(kind)
     if target is None:
@@ -347,6 +348,19 @@ def _by_pillow(data: bytes, layout: _Layout) -> Stored:
     if kind == "lab":
         art ^= _SIGNED  # Pillow hands out a* and b* signed
     return Stored(art, layout.space)
+
+
+_PIECE_BYTES = 4
+"""Bytes that a sample of a strip takes while it is decoded, at most: as it comes out, in Pillow's
+four channels, and the two of its coefficient in a JPEG of several scans."""
+
+
+def _piece_pixels(opened: TiffImagePlugin.TiffImageFile) -> int:
+    """Return how many pixels are decoded at once: a strip or a tile of them."""
+    tags, (width, height) = opened.tag_v2, opened.size
+    if 322 in tags:
+        return min(_number(tags, 322, width), width) * min(_number(tags, 323, height), height)
+    return width * min(_number(tags, 278, height), height)
 
 
 def _as_bytes(value: object) -> bytes:

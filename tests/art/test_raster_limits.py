@@ -19,6 +19,7 @@ from prepcheck.art.open import open_art
 from prepcheck.art.raster import RasterPage
 from prepcheck.errors import UnreadableError
 from tests.art.test_raster import first, opened, psd, ramp, saved, tiff
+from tests.factories import Pdf, Stream
 from tests.press.profiles import exchanged_rgb
 
 TALL = ramp(400, 40, 4)
@@ -96,6 +97,7 @@ def test_memory_is_little_more_than_the_samples(tmp_path: Path, compression: str
         ("JPEG", {"progressive": True}, 24_000_000),
         # In one strip: the strip twice besides the samples, each of 12 MB.
         ("TIFF", {"compression": "tiff_lzw", "strip_size": 10**8}, 30_000_000),
+        ("TIFF", {"compression": "jpeg", "strip_size": 10**8}, 25_000_000),
     ],
 )
 def test_want_of_memory_is_no_damage(
@@ -125,6 +127,57 @@ for room in (int(sys.argv[3]), 60_000_000):
         print("read")
     except Exception as error:
         print(type(error).__name__)
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="memory is held down as Linux counts it")
+@pytest.mark.parametrize("options", [{}, {"tile_size": (500, 500)}])
+def test_want_of_memory_is_no_damage_of_jpeg_2000(
+    tmp_path: Path, options: dict[str, object]
+) -> None:
+    """Samples of 9 MB are decoded in 32 bits each, tile by tile: whatever memory there is, the
+    picture is read, or it is told that there is too little."""
+    chance = np.random.default_rng(3)
+    for name, size in (("small", (30, 40)), ("large", (1500, 2000))):
+        pdf = Pdf()
+        picture = Image.fromarray(chance.integers(0, 60, (*size, 3), np.uint8))
+        entries = {
+            "Type": "XObject", "Subtype": "Image", "Width": size[1], "Height": size[0],
+            "ColorSpace": "DeviceRGB", "BitsPerComponent": 8, "Filter": "JPXDecode",
+        }  # fmt: skip
+        ref = pdf.add(Stream(saved(picture, "JPEG2000", **options), entries))
+        pdf.page("q 90 0 0 90 9 9 cm /P Do Q", (106, 106), resources={"XObject": {"P": ref}})
+        (tmp_path / f"{name}.pdf").write_bytes(pdf.bytes())
+    tried = subprocess.run(
+        [sys.executable, "-c", PICTURE_HELD_DOWN, str(tmp_path), str(int(ref))],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    said = tried.stdout.split()
+    assert set(said) == {"MemoryError", "read"}, tried.stderr
+    assert said[0] == "MemoryError"
+    assert said[-1] == "read"
+
+
+PICTURE_HELD_DOWN = """
+import os, resource, sys
+from pathlib import Path
+from prepcheck.art.open import open_art
+folder, key = Path(sys.argv[1]), int(sys.argv[2])
+def read(name):
+    found = open_art(folder / name).pages[0].picture(key)
+    return "damaged" if found is None else "read"
+read("small.pdf")
+used = int(Path("/proc/self/statm").read_text().split()[5]) * resource.getpagesize()
+for room in range(10_000_000, 130_000_000, 6_000_000):
+    if not os.fork():
+        resource.setrlimit(resource.RLIMIT_DATA, (used + room, resource.RLIM_INFINITY))
+        try:
+            said = read("large.pdf")
+        except Exception as error:
+            said = type(error).__name__
+        os.write(1, said.encode() + b"\\n")
+        os._exit(0)
+    os.wait()
 """
 
 

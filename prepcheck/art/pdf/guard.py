@@ -49,8 +49,8 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
     """Read a PDF inside this block: limits hold, the library keeps quiet, and anything it raises
     leaves as UnreadableError. What it mended is added to `heard`.
 
-    Our own ArtworkError passes unchanged, and so does what is plainly a mistake in our own code:
-    the file is not to be called damaged for that.
+    Our own ArtworkError passes unchanged, and so does what is plainly a mistake in our own code,
+    and want of memory: the file is not to be called damaged for that.
     """
     try:
         with (
@@ -72,7 +72,7 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
             ),
         ):
             yield
-    except ArtworkError:
+    except (ArtworkError, MemoryError):
         raise
     except RecursionError as error:
         raise UnreadableError(

@@ -13,7 +13,7 @@ from PIL import Image, Jpeg2KImagePlugin, TiffImagePlugin
 from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.ahead import MOST_BYTES, Ahead
-from prepcheck.art.faults import quietly
+from prepcheck.art.faults import quietly, taking
 from prepcheck.art.jpeg import as_array, check_size, read_jpeg
 from prepcheck.art.limits import DEFAULT, Limits, Use
 from prepcheck.art.model import Samples, SpaceFamily
@@ -161,6 +161,8 @@ def _jpeg2000(data: bytes, limits: Limits) -> tuple[ByteArray, ColourSpace]:
     with quietly("JPEG 2000"):
         picture: Image.Image = Jpeg2KImagePlugin.Jpeg2KImageFile(io.BytesIO(data))
         check_size(picture.size, 4, limits)
+        with taking(_jpeg2000_bytes(data, picture.size)):
+            picture.load()
         if picture.mode.startswith("I"):
             wide = np.array(picture).astype(np.uint32)
             return (wide * 255 // 65535).astype(np.uint8)[:, :, None], DEVICE_GREY
@@ -170,6 +172,22 @@ def _jpeg2000(data: bytes, limits: Limits) -> tuple[ByteArray, ColourSpace]:
             picture = picture.convert(picture.mode[:-1])
         values = as_array(picture)
     return values, _DEVICES.get(values.shape[2], DEVICE_GREY)
+
+
+_SIZE_MARKER = b"\xff\x4f\xff\x51"
+"""The start of a codestream and its SIZ, which stand side by side (ITU-T T.800, A.5.1)."""
+
+
+def _jpeg2000_bytes(data: bytes, size: tuple[int, int]) -> int:
+    """Return how much memory it takes to decode JPEG 2000 data, at most: the picture, the data
+    twice, and of one tile each sample in the decoder's 32 bits and in the width it has."""
+    width, height = size
+    head = data.find(_SIZE_MARKER) + 8
+    across, down, channels = width, height, 4
+    if 8 <= head <= len(data) - 34:
+        *_, across, down, _, _, channels = struct.unpack_from(">8IH", data, head)
+    tile = min(across, width) * min(down, height)
+    return 4 * width * height + 2 * len(data) + 8 * tile * channels
 
 
 def _fax(

@@ -18,30 +18,38 @@ LEAST_STEPS = 60
 """Fewer steps do not tell."""
 HARDER = 0.25
 """Share of the steps, by their heights, that are harder than the width that is told."""
+LEVELS = 256
+"""Of a sample of 8 bits; a step is of fewer."""
 
 
 def edge_width(tiles: Sequence[NDArray[np.uint8]], least_step: int = LEAST_STEP) -> float | None:
     """Return the width in samples that the harder edges of tiles (n, n) have; None where there are
     too few of at least `least_step` levels."""
-    found = [_steps(lines, least_step) for tile in tiles for lines in (tile, tile.T)]
-    heights = np.concatenate([height for height, _ in found])
-    widths = np.concatenate([width for _, width in found])
-    if len(heights) < LEAST_STEPS:
+    counts = np.zeros(LEVELS * LEVELS, np.int64)
+    for tile in tiles:
+        for lines in (tile, tile.T):
+            counts += np.bincount(_steps(lines, least_step), minlength=counts.size)
+    if counts.sum() < LEAST_STEPS:
         return None
+    # Steps are put in order kind by kind: there are far fewer kinds than steps.
+    kinds = np.flatnonzero(counts)
+    heights, steepest = np.divmod(kinds, LEVELS)
+    widths = heights / steepest
     order = np.argsort(widths)
-    passed = np.cumsum(heights[order])
+    passed = np.cumsum((counts[kinds] * heights)[order])
     return float(widths[order][np.searchsorted(passed, HARDER * passed[-1])])
 
 
-def _steps(lines: NDArray[np.uint8], least: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return heights and widths of the steps of at least so many levels along lines (m, n)."""
+def _steps(lines: NDArray[np.uint8], least: int) -> NDArray[np.int64]:
+    """Return the kinds of the steps of at least so many levels along lines (m, n): height times
+    `LEVELS` plus the height of the steepest part."""
     change = np.diff(lines.astype(np.int16), axis=1)
     sign = np.sign(change)
     begins = np.ones(change.shape, bool)
     begins[:, 1:] = sign[:, 1:] != sign[:, :-1]
     starts = np.flatnonzero(begins.ravel())
     size = np.abs(change).ravel()
-    heights = np.add.reduceat(size, starts, dtype=np.float64)
-    steepest = np.maximum.reduceat(size, starts)
+    heights = np.add.reduceat(size, starts, dtype=np.int64)
     strong = heights >= least
-    return heights[strong], heights[strong] / steepest[strong]
+    steepest = np.maximum.reduceat(size, starts)
+    return heights[strong] * LEVELS + steepest[strong]

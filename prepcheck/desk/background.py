@@ -14,6 +14,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from pathlib import Path
+from typing import TypeVar
 
 from prepcheck.book.book import Book, open_book
 from prepcheck.book.delivering import Taken
@@ -23,6 +24,7 @@ from prepcheck.book.plain import storable
 from prepcheck.book.releasing import release
 from prepcheck.book.rounds import Gone, Ways, carry_on
 from prepcheck.desk.calling import tell_verdicts
+from prepcheck.desk.messages import received, send
 from prepcheck.desk.pictures import FACTS, FAILED, TILES, Pictures, key_of
 from prepcheck.desk.self_check import Checks, check
 from prepcheck.desk.taking import Given, take
@@ -36,6 +38,8 @@ from prepcheck.run.examine import Examined, examine
 from prepcheck.run.limits import WorkerLimits
 from prepcheck.run.or_here import ClusterOrHere
 from prepcheck.spec.load import load_spec
+
+A = TypeVar("A")
 
 WHO = "desk"
 """Who the journal says did what nobody asked for by hand."""
@@ -152,6 +156,22 @@ def without_tiles(book: Book, pictures: Pictures, orders: Sequence[str]) -> list
     return wanted
 
 
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What came of a piece of work: how it failed, and what is to be drawn now."""
+
+    fault: str = ""
+    wanted: tuple[Wanted, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TakenIn:
+    """What came of a delivery that was to be taken in: `fault` has the lines of why it was not."""
+
+    taken: tuple[Taken, ...] = ()
+    fault: tuple[str, ...] | None = None
+
+
 @contextmanager
 def _aside(pictures: Pictures) -> Iterator[Path]:
     aside = pictures.folder / "aside" / uuid.uuid4().hex
@@ -221,11 +241,11 @@ def examiner_process(opening: Opening, pipe: Connection) -> None:
     )
     examiner = Examiner(book, ways, opening.released_to)
 
-    def look(_: object) -> list[Wanted]:
+    def look(_: str) -> list[Wanted]:
         gone = examiner.look()
         return without_tiles(book, pictures, [*dict.fromkeys(one.order for one in gone)])
 
-    _serve(pipe, look)
+    _serve(pipe, str, look)
 
 
 def drawer_process(opening: Opening, pipe: Connection) -> None:
@@ -235,32 +255,30 @@ def drawer_process(opening: Opening, pipe: Connection) -> None:
     pictures = Pictures(book.folder / "pictures", lambda looks: None)
     bounded = Bounded(pictures.folder, opening.pictures_bytes)
 
-    def draw_one(asked: object) -> list[Wanted]:
-        if isinstance(asked, Wanted):
-            draw(book, pictures, asked.looks, tiles=asked.tiles)
-            place = pictures.place(key_of(asked.looks))
-            bounded.added(place / TILES if asked.tiles else place)
+    def draw_one(asked: Wanted) -> list[Wanted]:
+        draw(book, pictures, asked.looks, tiles=asked.tiles)
+        place = pictures.place(key_of(asked.looks))
+        bounded.added(place / TILES if asked.tiles else place)
         return []
 
-    _serve(pipe, draw_one)
+    _serve(pipe, Wanted, draw_one)
 
 
 def taker_process(opening: Opening, pipe: Connection) -> None:
     """Take in deliveries that are much work, until the desk is gone; answer with what came of
-    each, or with the lines of its fault."""
+    each."""
     _settle_down()
     book = open_book(opening.where, files=opening.files, make=False)
     with suppress(EOFError, OSError):
         while True:
-            given: Given = pipe.recv()
-            answer: tuple[Taken, ...] | list[str]
+            given = received(pipe, Given)
             try:
-                answer = take(book, given)
+                answer = TakenIn(take(book, given))
             except PrepcheckError as fault:
-                answer = list(fault.lines)
+                answer = TakenIn(fault=fault.lines)
             except Exception as error:
-                answer = [itself_failed(error)]
-            pipe.send(answer)
+                answer = TakenIn(fault=(itself_failed(error),))
+            send(pipe, answer)
 
 
 def checker_process(opening: Opening, pipe: Connection) -> None:
@@ -269,29 +287,27 @@ def checker_process(opening: Opening, pipe: Connection) -> None:
     book = open_book(opening.where, files=opening.files, make=False)
     checks = Checks(book.folder / "checks", opening.checks_last or 0.0)
 
-    def look(_: object) -> list[Wanted]:
+    def look(_: str) -> list[Wanted]:
         checks.sweep()
         for place in checks.waiting():
             check(place)
         return []
 
-    _serve(pipe, look)
+    _serve(pipe, str, look)
 
 
-def _serve(pipe: Connection, work: Callable[[object], list[Wanted]]) -> None:
-    """Do what is asked for, one after the other; answer with how it failed, and what is to be drawn
-    now."""
+def _serve(pipe: Connection, kind: type[A], work: Callable[[A], list[Wanted]]) -> None:
+    """Do what is asked for, one after the other, and say what came of it."""
     with suppress(EOFError, OSError):
         while True:
-            asked = pipe.recv()
-            fault, wanted = "", []
+            asked = received(pipe, kind)
             try:
-                wanted = work(asked)
+                done = Done(wanted=tuple(work(asked)))
             except PrepcheckError as error:
-                fault = " ".join(error.lines)
+                done = Done(" ".join(error.lines))
             except Exception as error:
-                fault = itself_failed(error)
-            pipe.send((fault, wanted))
+                done = Done(itself_failed(error))
+            send(pipe, done)
 
 
 def _settle_down() -> None:

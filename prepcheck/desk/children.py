@@ -15,13 +15,16 @@ from typing import Any
 from prepcheck.book.delivering import Taken
 from prepcheck.book.overview import Looks
 from prepcheck.desk.background import (
+    Done,
     Opening,
+    TakenIn,
     Wanted,
     checker_process,
     drawer_process,
     examiner_process,
     taker_process,
 )
+from prepcheck.desk.messages import received, send
 from prepcheck.desk.taking import Given
 from prepcheck.errors import BookError
 
@@ -81,11 +84,11 @@ class Child:
                 return
             try:
                 pipe = self._pipe or self._begun()
-                pipe.send(asked)
-                fault, wanted = pipe.recv()
-                if fault:
-                    _LOG.error("%s: %s", self._name, fault)
-                for one in wanted:
+                send(pipe, asked)
+                done = received(pipe, Done)
+                if done.fault:
+                    _LOG.error("%s: %s", self._name, done.fault)
+                for one in done.wanted:
                     self._then(one)
             except (EOFError, OSError):
                 self._pipe = None
@@ -117,17 +120,17 @@ class Taker:
         with self._lock:
             try:
                 pipe = self._pipe or self._begun()
-                pipe.send(given)
-                answer: tuple[Taken, ...] | list[str] = pipe.recv()
+                send(pipe, given)
+                answer = received(pipe, TakenIn)
             except (EOFError, OSError):
                 self._pipe = None
                 raise BookError(
                     "the files could not be taken in and nothing was recorded; send them one "
                     "by one, without an archive"
                 ) from None
-        if isinstance(answer, list):
-            raise BookError(*answer)
-        return answer
+        if answer.fault is not None:
+            raise BookError(*answer.fault)
+        return answer.taken
 
     def end(self) -> None:
         """End the process."""

@@ -7,6 +7,7 @@ and no type but those named in the answer's fields.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, TypeVar
 
 import msgspec
@@ -36,13 +37,17 @@ def packed(answer: object) -> bytes:
 
     Raises TypeError for what no message carries, such as a function or an open file.
     """
-    head = _FAILED if isinstance(answer, Failed) else _ANSWER
+    return (_FAILED if isinstance(answer, Failed) else _ANSWER) + encoded(answer, _simpler)
+
+
+def encoded(value: object, hook: Callable[[object], object]) -> bytes:
+    """Return a value as MessagePack; `hook` makes plain what no message carries as it is."""
     try:
-        return head + _ENCODER.encode(answer)
+        return msgspec.msgpack.encode(value, enc_hook=hook)
     except (UnicodeEncodeError, OverflowError):
         # Text from files may hold halves of characters, and numbers more digits than 64 bits.
-        plain = msgspec.to_builtins(answer, builtin_types=(bytes,), enc_hook=_simpler)
-        return head + _ENCODER.encode(_writable(plain))
+        plain = msgspec.to_builtins(value, builtin_types=(bytes,), enc_hook=hook)
+        return msgspec.msgpack.encode(_writable(plain))
 
 
 def unpacked(data: bytes | bytearray, kind: type[R]) -> R | Failed:
@@ -93,6 +98,3 @@ def _writable(value: Any) -> Any:
     if isinstance(value, int) and not isinstance(value, bool) and value.bit_length() > 63:
         return float(value) if value.bit_length() < 1000 else None
     return value
-
-
-_ENCODER = msgspec.msgpack.Encoder(enc_hook=_simpler)

@@ -28,8 +28,8 @@ BEYOND_MM = 2.0
 """How far past the wanted bleed is looked."""
 TYPE_ROOM_MM = 0.5
 """Room round type that the trim cuts, or at which ink stops outside: it is judged elsewhere."""
-_AT_ONCE = 500
-"""Glyphs that are held against the trim together."""
+_AT_ONCE = 1_000_000
+"""Pairs of a place on the trim and a glyph that are looked at together."""
 ONE_CAUSE = 0.25
 """Where ink is below the least bleed over this share of a stretch below the wanted bleed, the
 whole stretch is one fault; else two."""
@@ -129,9 +129,17 @@ def _within(points: FloatArray, corners: FloatArray) -> NDArray[np.bool_]:
     """Say which places (n, 2) lie in or close to the boxes of glyphs (m, 4, 2)."""
     within = np.zeros(len(points), bool)
     low, high = corners.min(axis=1) - TYPE_ROOM_MM, corners.max(axis=1) + TYPE_ROOM_MM
-    for some in np.array_split(np.arange(len(low)), len(low) // _AT_ONCE + 1):
-        inside = (points[:, None] >= low[some]) & (points[:, None] <= high[some])
-        within |= inside.all(axis=2).any(axis=1)
+    # Only places between a box's left and right are held against it.
+    order = np.argsort(points[:, 0])
+    x, y = points[order].T
+    first = np.searchsorted(x, low[:, 0])
+    count = np.searchsorted(x, high[:, 0], "right") - first
+    for some in np.array_split(np.arange(len(low)), int(count.sum()) // _AT_ONCE + 1):
+        own = count[some]
+        place = np.repeat(first[some] - (np.cumsum(own) - own), own) + np.arange(own.sum())
+        above = y[place] >= np.repeat(low[some, 1], own)
+        below = y[place] <= np.repeat(high[some, 1], own)
+        within[order[place[above & below]]] = True
     return within
 
 

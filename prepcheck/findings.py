@@ -36,7 +36,7 @@ class Severity(StrEnum):
 
 
 class Verdict(StrEnum):
-    """What becomes of a part or an order."""
+    """What becomes of a part or an order; what was not examined whole is never clear."""
 
     CLEAR = "clear"
     QUERY = "query"
@@ -52,9 +52,10 @@ class Verdict(StrEnum):
         return max(verdicts, key=lambda verdict: verdict.weight, default=cls.CLEAR)
 
     @classmethod
-    def of(cls, severities: Iterable[Severity]) -> Verdict:
-        """Return the verdict that findings of these severities lead to; notes stay clear."""
-        levels = {severity.value for severity in severities}
+    def of(cls, severities: Iterable[Severity], crashed: bool = False) -> Verdict:
+        """Return the verdict that findings of these severities lead to; notes stay clear. Where a
+        check failed a person has to look, so that nothing is clear there."""
+        levels = {severity.value for severity in severities} | ({"query"} if crashed else set())
         return next((cls(level) for level in ("stop", "query") if level in levels), cls.CLEAR)
 
 
@@ -179,7 +180,7 @@ class PartResult:
 
     @property
     def verdict(self) -> Verdict:
-        return Verdict.of(finding.severity for finding in self.every)
+        return Verdict.of((finding.severity for finding in self.every), self.crashed)
 
     @property
     def crashed(self) -> bool:
@@ -233,7 +234,7 @@ class Result:
 
     @property
     def verdict(self) -> Verdict:
-        own = Verdict.of(finding.severity for finding in self.findings)
+        own = Verdict.of((finding.severity for finding in self.findings), self.crashed)
         return Verdict.worst([own, *(part.verdict for part in self.parts)])
 
     @property

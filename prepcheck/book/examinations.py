@@ -151,6 +151,6 @@ def _record_parts(session: Session, order: OrderRow, row: ExaminationRow, looked
             ExaminedRow(
                 examination_id=row.id, part_id=parts[name].id, digest=files[name].digest,
                 page=files[name].page, spec=result.spec, spec_digest=specs.get(name),
-                verdict=result.verdict.value,
+                verdict=result.verdict.value, crashed=result.crashed,
             )
         )  # fmt: skip

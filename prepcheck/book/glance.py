@@ -21,7 +21,7 @@ DATABASE = "book.db"
 """The SQLite file in the book's folder."""
 KEY = "book.key"
 """The file in the folder that says which book its files belong to."""
-NEWEST = "0003"
+NEWEST = "0004"
 """The schema this version works with; a test holds it to the newest migration."""
 WAIT_MS = 60_000
 

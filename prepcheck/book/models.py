@@ -174,7 +174,8 @@ class ExaminationRow(Base):
 
 
 class ExaminedRow(Base):
-    """One part within an examination: which bytes, by which spec as resolved."""
+    """One part within an examination: which bytes, by which spec as resolved; `crashed` where a
+    check failed on it, None where that was not kept yet."""
 
     __tablename__ = "examined"
 
@@ -185,6 +186,7 @@ class ExaminedRow(Base):
     spec: Mapped[str | None] = mapped_column(Text)
     spec_digest: Mapped[str | None] = mapped_column(_SHA)
     verdict: Mapped[str] = mapped_column(String(8))
+    crashed: Mapped[bool | None] = mapped_column()
 
 
 class FindingRow(Base):

@@ -33,14 +33,16 @@ class Looks:
     page: int | None
     spec: str | None
     spec_digest: str | None
+    crashed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Piece:
     """A part on the board.
 
-    `state` is the gravest that is open: 'stop' or 'query', else 'clear'; 'waiting' while its file
-    is not examined, 'missing' while there is none. `looks` is None until it was examined.
+    `state` is the gravest that is open: 'stop' or 'query', else 'clear', but 'query' where a check
+    failed on it; 'waiting' while its file is not examined, 'missing' while there is none. `looks`
+    is None until it was examined.
     """
 
     name: str
@@ -185,7 +187,7 @@ def _state(part: int, here: dict[int, str], looks: Looks | None, grave: dict[int
         return "missing"
     if looks is None:
         return "waiting"
-    return grave.get(part, "clear")
+    return grave.get(part, "query" if looks.crashed else "clear")
 
 
 def _files_here(rows: Rows, orders: Sequence[int]) -> dict[int, str]:
@@ -203,10 +205,11 @@ def _files_here(rows: Rows, orders: Sequence[int]) -> dict[int, str]:
 def _looks(rows: Rows, orders: Sequence[int]) -> dict[int, Looks]:
     """Return what each part was last examined as."""
     return {
-        part: Looks(*said)
-        for part, *said in rows(
+        part: Looks(digest, page, spec, spec_digest, bool(crashed))
+        for part, digest, page, spec, spec_digest, crashed in rows(
             "SELECT examined.part_id, examined.digest, examined.page, examined.spec, "
-            "examined.spec_digest FROM part JOIN examined ON examined.part_id = part.id "
+            "examined.spec_digest, examined.crashed FROM part "
+            "JOIN examined ON examined.part_id = part.id "
             f"WHERE part.order_id IN {many(orders)} ORDER BY examined.id",
             orders,
         )

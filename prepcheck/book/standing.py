@@ -13,6 +13,7 @@ from prepcheck.book.models import (
     DecisionRow,
     DeliveryRow,
     ExaminationRow,
+    ExaminedRow,
     FileRow,
     FindingRow,
     LetterRow,
@@ -83,17 +84,41 @@ def settle(session: Session, order: OrderRow, at: datetime) -> None:
     accepted = accepted_ids(session, findings)
     still_open = [f for f in findings if f.severity != "note" and f.id not in accepted]
     burdened = {f.part_id for f in still_open}
+    crashed = _crashed(session, order)
     order.parts = len(parts)
     order.received = sum(part.id in here for part in parts)
     order.open = len(still_open)
     order.clear = sum(
-        part.id in here and part.verdict is not None and part.id not in burdened for part in parts
+        part.id in here and part.verdict is not None and part.id not in burdened | crashed
+        for part in parts
     )
     standing = _standing(session, order)
     waiting, why = next_step(standing)
     if waiting.value != order.waiting_for:
         order.waiting_since = stamp(at)
     order.waiting_for, order.waiting_why = waiting.value, why
+
+
+def _last_examination(session: Session, order: OrderRow) -> ExaminationRow | None:
+    return session.scalars(
+        select(ExaminationRow)
+        .where(ExaminationRow.order_id == order.id)
+        .order_by(ExaminationRow.id.desc())
+        .limit(1)
+    ).first()
+
+
+def _crashed(session: Session, order: OrderRow) -> set[int]:
+    """Return the ids of the parts that a check failed on when the order was last examined."""
+    last = _last_examination(session, order)
+    if last is None or not last.crashed:
+        return set()
+    rows = session.scalars(
+        select(ExaminedRow.part_id).where(
+            ExaminedRow.examination_id == last.id, ExaminedRow.crashed.is_(True)
+        )
+    )
+    return set(rows)
 
 
 def accepted_ids(session: Session, findings: Iterable[FindingRow]) -> set[int]:
@@ -132,12 +157,7 @@ def _standing(session: Session, order: OrderRow) -> Standing:
         .join(DeliveryRow, DeliveryRow.id == FileRow.delivery_id)
         .where(mine, FileRow.asked)
     )
-    last = session.scalars(
-        select(ExaminationRow)
-        .where(ExaminationRow.order_id == order.id)
-        .order_by(ExaminationRow.id.desc())
-        .limit(1)
-    ).first()
+    last = _last_examination(session, order)
     letter = session.scalar(
         select(func.max(LetterRow.at)).where(
             LetterRow.order_id == order.id, LetterRow.round == order.round

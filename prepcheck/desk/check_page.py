@@ -46,6 +46,7 @@ class Checked:
     spec: str
     pages: tuple[PageView, ...]
     findings: tuple[Found, ...]
+    crashed: bool
 
 
 def opened(desk: Desk) -> Checks:
@@ -153,7 +154,12 @@ def _checked(desk: Desk, place: Path, base: str, index: int, part: PartResult) -
     title = part.spec or "not recognised" if spec is None else spec.title
     found = sorted(part.every, key=lambda one: one.number)
     return Checked(
-        part.name, part.verdict.value, title, tuple(pages), tuple(_told(f) for f in found)
+        part.name,
+        part.verdict.value,
+        title,
+        tuple(pages),
+        tuple(_told(f) for f in found),
+        part.crashed,
     )
 
 

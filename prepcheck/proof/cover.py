@@ -12,6 +12,7 @@ from prepcheck.proof.figures import (
     CAUTION,
     counted,
     day,
+    found_in,
     grouped,
     millimetres,
     size_words,
@@ -137,7 +138,7 @@ class PartBlock(Block):
         draw_verdict(pen, right - verdict_width(result.verdict), y + 12, result.verdict)
         pen.text(x, y + 12, shortened(result.name, LEAD, self.aside - 18), LEAD)
         pen.lines(x, y + 24, self.file, BODY)
-        pen.text(x + self.aside, y + 12, tally(result.every), STRONG)
+        pen.text(x + self.aside, y + 12, found_in(result), STRONG)
         pen.lines(x + self.aside, y + 24, self.facts, BODY_SOFT)
         base = y + self.height - 15
         known = f"SHA-256  {grouped(result.sha256)}" if result.received else "not received"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from prepcheck.findings import Finding, Result, Severity, Value, Verdict, unit_behind
+from prepcheck.findings import Finding, PartResult, Result, Severity, Value, Verdict, unit_behind
 from prepcheck.proof.typeset import NARROW_SPACE
 from prepcheck.spec.model import Spec
 from prepcheck.words import rounded_as
@@ -107,8 +107,9 @@ def counted(count: int, one: str, many: str | None = None) -> str:
 
 
 def verdict_meaning(result: Result) -> str:
-    """Return what an order's verdict means; where a check failed, clear is not said yet."""
-    if result.crashed and result.verdict is Verdict.CLEAR:
+    """Return what an order's verdict means; where only a check failed, nobody is asked."""
+    found = Verdict.of(finding.severity for finding in result.every)
+    if result.crashed and found is Verdict.CLEAR:
         return "Nothing was found so far, but not everything could be judged."
     return VERDICT_MEANING[result.verdict]
 
@@ -122,6 +123,11 @@ def tally(findings: tuple[Finding, ...]) -> str:
         if (count := sum(1 for f in findings if f.severity is severity))
     ]
     return ", ".join(parts) or "no findings"
+
+
+def found_in(part: PartResult) -> str:
+    """Return how much was found in a part, and that it is not all where a check failed."""
+    return f"{tally(part.every)}{', incomplete' if part.crashed else ''}"
 
 
 def titled(name: str, spec: Spec | None, page_index: int) -> str:

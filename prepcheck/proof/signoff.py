@@ -9,7 +9,7 @@ from prepcheck.findings import PartResult, Result
 from prepcheck.proof.badge import RADIUS, draw_badge, draw_verdict
 from prepcheck.proof.cover import draw_caution
 from prepcheck.proof.entries import Heading, Paragraph, draw_box
-from prepcheck.proof.figures import counted, day, grouped, tally
+from prepcheck.proof.figures import counted, day, found_in, grouped, tally
 from prepcheck.proof.leaf import (
     Block,
     Leaf,
@@ -66,7 +66,7 @@ class _PartRow(Block):
         file = part.file if part.received else f"{part.file} not received".strip()
         pen.text(x + 162, y, shortened(file, BODY, 168), BODY)
         draw_verdict(pen, x + 345, y, part.verdict)
-        pen.text(x + 402, y, shortened(tally(part.every), SMALL, 91), SMALL)
+        pen.text(x + 402, y, shortened(found_in(part), SMALL, 91), SMALL)
         if part.received:
             pen.text(x + 162, y + 10, f"SHA-256  {grouped(part.sha256)}", SMALL)
         pen.rule(x, y + 15, x + self.width)

@@ -85,9 +85,8 @@ def _head(result: Result, width: int) -> Iterator[str]:
 
 
 def _as_far_as_judged(verdict: Verdict, crashed: bool) -> str:
-    """Return a verdict as it is shown: where a check failed, nothing is clear yet."""
-    incomplete = crashed and verdict is Verdict.CLEAR
-    return verdict.value.upper() + (", INCOMPLETE" if incomplete else "")
+    """Return a verdict as it is shown: where a check failed, it is not the last word."""
+    return verdict.value.upper() + (", INCOMPLETE" if crashed else "")
 
 
 def _title(part: PartResult, styled: bool, width: int) -> Iterator[str]:

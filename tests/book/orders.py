@@ -7,7 +7,7 @@ from pathlib import Path
 
 from prepcheck.book.book import Book
 from prepcheck.book.orders import NewOrder
-from prepcheck.findings import Finding, Mark, PartResult, Result, Severity
+from prepcheck.findings import Finding, Mark, Outcome, PartResult, Result, Severity, Status
 from prepcheck.geometry import Box
 from prepcheck.intake.look import Seen
 from prepcheck.intake.unpack import Delivered
@@ -55,8 +55,8 @@ def finding(
 class Scripted:
     """An examiner that reads findings from the files themselves, a line each.
 
-    A line is `check severity x`, then what was measured in words; `crash` instead makes the
-    examiner fail as an order would.
+    A line is `check severity x`, then what was measured in words; `check crashed` is one that
+    failed.
     Counts how often each file was looked at.
     """
 
@@ -68,14 +68,17 @@ class Scripted:
         for task in batch.tasks:
             text = task.path.read_text()
             self.seen.append(task.file)
-            found = []
+            found, failed = [], []
             for line in filter(str.strip, text.splitlines()):
+                if line.endswith(" crashed"):
+                    failed.append(Outcome(line.split()[0], Status.CRASHED, "it failed"))
+                    continue
                 check, severity, at, *words = line.split()
                 said = " ".join(words)
                 found.append(finding(check, severity, said, float(at), measured=said or None))
             result = PartResult(
-                task.name, task.file, "0" * 64, len(text), None, "said so", 1, None, None, (),
-                tuple(found),
+                task.name, task.file, "0" * 64, len(text), None, "said so", 1, None, None,
+                tuple(failed), tuple(found),
             )  # fmt: skip
             parts.append(ProofPart(result, None, ()))
         said = Result("1.0", batch.facts, tuple(part.result for part in parts))

@@ -55,7 +55,7 @@ def test_migrations_make_what_the_models_describe(book: Book) -> None:
         assert compare_metadata(context, Base.metadata) == []
 
 
-@pytest.mark.parametrize("revision", ["0001", "0002", "0003"])
+@pytest.mark.parametrize("revision", ["0001", "0002", "0003", "0004"])
 def test_a_book_of_each_version_is_brought_up_to_date(
     where: str, tmp_path: Path, revision: str
 ) -> None:

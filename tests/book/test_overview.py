@@ -47,6 +47,17 @@ def test_a_board_its_parts_and_who_looks_at_them(book: Book, tmp_path: Path) -> 
     assert states("TR-2") == ["stop", "clear", "missing"]
     assert overview.pieces([]) == {}
 
+    failed = files(tmp_path / "later", {"label-b.pdf": "text.small crashed"})
+    receive(book, failed, "TR-2", "Ada Fenn")
+    carry_on(book, "Ada Fenn", Ways(look=unseen, examiner=Scripted(), draw=False))
+    assert states("TR-2") == ["stop", "query", "missing"], "what was not judged whole is not clear"
+    assert {line.number: line.clear for line in book.orders()}["TR-2"] == 0
+    whole = files(tmp_path / "again", {"label-b.pdf": ""})
+    receive(book, whole, "TR-2", "Ada Fenn")
+    carry_on(book, "Ada Fenn", Ways(look=unseen, examiner=Scripted(), draw=False))
+    assert states("TR-2") == ["stop", "clear", "missing"]
+    assert {line.number: line.clear for line in book.orders()}["TR-2"] == 1
+
     token = Access(book).log_in("Ada Fenn", timedelta(hours=1))
     visit = Access(book).visit(token)
     assert visit is not None

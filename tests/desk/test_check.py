@@ -98,6 +98,16 @@ def test_names_are_text_and_no_path(open_room: Room) -> None:
         assert open_room.browser().get(path).status_code == 404, path
 
 
+def test_what_was_not_judged_whole_is_not_said_to_be_clear(open_room: Room) -> None:
+    where = _sent(open_room, "a.pdf", b"text.small crashed", spec="label-12in")
+    (place,) = Checks(open_room.book.folder / "checks", 3600.0).waiting()
+    check(place, examiner=_scripted)
+    page = open_room.browser().get(where).text
+    assert "A check of ours failed" in page
+    assert "Nothing was found" not in page
+    assert ">clear<" not in page
+
+
 def test_it_can_be_taken_away_at_once_and_by_its_own_page_alone(open_room: Room) -> None:
     where = _sent(open_room, "a.pdf", b"x")
     foreign = {"sec-fetch-site": "cross-site"}

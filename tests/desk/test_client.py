@@ -274,3 +274,12 @@ def test_very_many_deliveries_are_slowed_down(room: Room) -> None:
         for i in range(4)
     ]
     assert sent == [303, 303, 303, 429]
+
+
+def test_what_was_not_judged_whole_is_not_to_be_signed_yet(room: Room, tmp_path: Path) -> None:
+    _round(room, tmp_path / "came", {**ALL, "label-b.pdf": "text.small crashed"})
+    page = room.browser().get(f"/c/{_link(room)}").text
+    assert "please do not sign the proof before" in page
+    assert "Please look at the proof" not in page
+    own = room.person().get("/order/TR-1").text
+    assert "A check failed on it through no fault of the file" in own

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from prepcheck.findings import Outcome, Result, Status
+from prepcheck.findings import Outcome, Result, Status, Verdict
 from prepcheck.proof.entries import Heading, Paragraph, unjudged_blocks
 from prepcheck.report.console import columns_of, console_text, wrapped
 from tests.report.results import NOTE, SHORT, TURNED, order, part
@@ -71,6 +71,18 @@ def test_a_crash_is_told_apart_from_the_art() -> None:
     assert "CRASHED" in text
     assert "text.small: prepcheck itself failed here" in text
     assert "the result is incomplete" in text
+    assert "Verdict: QUERY, INCOMPLETE" in text
+    assert "CLEAR" not in text
+
+
+def test_what_was_not_examined_whole_is_never_clear() -> None:
+    found, failed = part("A"), part("B", crashed=True)
+    assert (found.verdict, failed.verdict) == (Verdict.CLEAR, Verdict.QUERY)
+    assert part("C", SHORT, crashed=True).verdict is Verdict.STOP
+    result = order(found, failed)
+    assert result.verdict is Verdict.QUERY
+    of_order = (Outcome("order.agreement", Status.CRASHED, "it failed"),)
+    assert Result("1", None, (found,), outcomes=of_order).verdict is Verdict.QUERY
 
 
 def test_colour_only_adds() -> None:

@@ -84,7 +84,10 @@ def test_a_slip_of_ours_comes_out_of_the_command_as_ours(
     assert re.search(rf"CRASHED {re.escape(check)}: .*{place}", told)
     assert "through no fault of the art" in told
 
-    (part,) = json.loads((out / "a-report.json").read_text("utf-8"))["parts"]
+    report = json.loads((out / "a-report.json").read_text("utf-8"))
+    (part,) = report["parts"]
+    assert "clear" not in (report["verdict"], part["verdict"])
+    assert re.search(r"Verdict: (?:QUERY|STOP), INCOMPLETE", told)
     (crashed,) = [one for one in part["checks"] if one["outcome"] == "crashed"]
     assert crashed["check"] == check
     assert re.search(place, crashed["why"])
@@ -98,6 +101,7 @@ def test_a_slip_of_ours_comes_out_of_the_command_as_ours(
     proof = " ".join(" ".join(page.extract_text() for page in pages).split())
     assert f"{check}: " in proof
     assert "through no fault of the file" in proof
+    assert "CLEAR" not in proof
     for text in (told, said, proof):
         assert not re.search(r"damaged|export (?:it|the file) again|keeps? (?:this|the art)", text)
 

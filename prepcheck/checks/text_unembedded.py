@@ -11,6 +11,8 @@ from prepcheck.words import count, listed
 
 CHECK = "text.unembedded"
 _SOURCE = "ISO 15930 (PDF/X): fonts embedded; plants ask for embedded or outlined type"
+_FIX = "Please export again with all fonts embedded, or turn the type into outlines."
+_UNUSED = "Nothing need be done, as nothing that prints is set in it; PDF/X has all fonts embedded."
 
 NEEDS_PLATES = False
 
@@ -59,7 +61,7 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[int]:
             severity,
             f"{count(len(names), 'font')} not embedded"
             f"{'' if used else ' (no type seen in it)'}: {listed(names)}.",
-            "Please export again with all fonts embedded, or turn the type into outlines.",
+            _FIX if used else _UNUSED,
             source=_SOURCE,
             page=sheet.number,
             measured=listed(names),

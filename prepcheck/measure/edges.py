@@ -46,6 +46,8 @@ ALONG_RIM = 0.8
 """A band that lies on the rim for this share of its way runs along it; else it crosses."""
 PARALLEL = 0.15
 """An edge follows the rim where its distance changes by less than this per mm."""
+IN_PICTURES = {"picture", "edge in a picture", "seam in a picture"}
+"""What edges of one place are of that together are a picture's."""
 
 
 class LiveEdge(NamedTuple):
@@ -318,5 +320,6 @@ def _joined(group: list[LiveEdge]) -> LiveEdge:
     corners = tuple(point for edge in group for point in edge.path)
     follows = max(edge.follows_mm for edge in group)
     kinds = {edge.what for edge in group}
-    what = nearest.what if len(kinds) == 1 else "shape"
+    mixed = "picture" if kinds <= IN_PICTURES else "shape"
+    what = nearest.what if len(kinds) == 1 else mixed
     return LiveEdge(nearest.clearance_mm, nearest.place, corners, follows, what)

@@ -9,6 +9,7 @@ from prepcheck.geometry import Box
 from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import BLACK, box_path, examine, findings, label_spec, make_exam
 from tests.checks.folded import folded_exam, letters
+from tests.truth import clear_seams
 from tests.truth._page import FOLDS, as_picture, drawn, exam_of, flattened, ground, type_at
 
 CHECK = "fold.clearance"
@@ -117,3 +118,12 @@ def test_a_word_beside_a_fold_in_a_flattened_page_is_told_as_a_word() -> None:
     page = as_picture(flattened(drawn(draw, sleeve=True)), sleeve=True)
     (found,) = findings(CHECK, exam_of(page, sleeve=True))
     assert found.message.startswith("A word ends 1.")
+
+
+@pytest.mark.parametrize("seed", [2, 8])
+def test_a_picture_that_ends_beside_a_fold_is_told_as_a_picture(seed: int) -> None:
+    """Also where an edge within it is found beside its frame."""
+    (case,) = [case for case in clear_seams.cases(seed) if case.faulty]
+    page, sleeve = clear_seams.page_of(case)
+    (finding,) = findings(CHECK, exam_of(page, sleeve))
+    assert finding.message.startswith("A picture ends")

@@ -26,6 +26,8 @@ def test_a_missing_font_stops_where_it_is_used() -> None:
 def test_a_missing_font_that_sets_nothing_is_a_note() -> None:
     (finding,) = findings(CHECK, make_exam(content=USED, fonts=(font("Idle Serif"),)))
     assert (finding.severity, finding.where) == ("note", ())
+    assert "need be done" in finding.fix
+    assert "export" not in finding.fix
 
 
 @pytest.mark.parametrize("fonts", [(font(embedded=True),), (font(subtype="Type3"),)])

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import ALL_INKS, PROCESS_INKS, Paint, SpaceFamily
 from prepcheck.geometry import FloatArray, distinct
-from prepcheck.measure.ink import Float, Mask
+from prepcheck.measure.ink import FULL, Float, Mask
 from prepcheck.sheets.exam import Sheet
 from prepcheck.sheets.inks import Indices, Patches, Screen, patches, portions, ring
 from prepcheck.sheets.overprinting import (
@@ -120,19 +120,47 @@ def _may_be_lost(sheet: Sheet, kind: _Kind) -> Iterator[Suspect]:
     ground; None where that changes, or lies on plates left alone."""
     parts = [one.parts for one in kind.objects]
     for some in portions(sheet, parts):
-        boxes, count = parts[some], len(parts[some])
+        objects, boxes, count = kind.objects[some], parts[some], len(parts[some])
         even, grounds = np.zeros(count, np.bool_), np.zeros((count, len(kind.plates)))
         if kind.plates:
-            rings = [ring(one.box, AROUND_MM) for one in kind.objects[some]]
+            rings = [ring(one.box, AROUND_MM) for one in objects]
             even, grounds = _grounds(patches(sheet, rings, kind.plates), count)
-        found = patches(sheet, boxes, None if kind.white else kind.plates)
         if kind.white:
+            found = patches(sheet, boxes)
             held = found.inks.sum(axis=1) >= _INKED
         else:
-            held = even[found.owner] & _same(found.inks, grounds[found.owner])
+            may_be = even & ~_differ_from(objects, grounds, sheet.plates.inks, kind.plates)
+            if not may_be.any():
+                continue
+            own = zip(boxes, may_be.tolist(), strict=True)
+            found = patches(sheet, [each if may else () for each, may in own], kind.plates)
+            held = _same(found.inks, grounds[found.owner])
         for at in distinct(found.owner[held]).tolist():
             ground = _Ground(kind.plates, grounds[at]) if even[at] else None
-            yield kind.numbers[some][at], kind.objects[some][at], ground
+            yield kind.numbers[some][at], objects[at], ground
+
+
+def _differ_from(
+    objects: Sequence[Overprinting],
+    grounds: FloatArray,
+    inks: tuple[str, ...],
+    plates: tuple[int, ...],
+) -> Mask:
+    """Say which objects are painted with another amount of an ink than lies round them, on the
+    plates that they change (indices); `grounds` (objects, plates) in percent.
+
+    Such an object leaves a trace wherever it is seen, whatever lay under it.
+    """
+    steps: dict[int, list[tuple[float, float]]] = {}
+    for one in objects:
+        if one.paint is not None and id(one.paint) not in steps:
+            own, opacity = dict(one.paint.inks), one.paint.opacity
+            steps[id(one.paint)] = [(own.get(inks[plate], np.nan), opacity) for plate in plates]
+    none = [(np.nan, 1.0)] * len(plates)
+    paint = np.array([steps.get(id(one.paint), none) for one in objects]).reshape(*grounds.shape, 2)
+    step = np.abs(100 * paint[..., 0] - grounds) * paint[..., 1]
+    differ: Mask = (step > 2 * _SAME).any(axis=1)
+    return differ
 
 
 def _grounds(around: Patches, count: int) -> tuple[Mask, FloatArray]:
@@ -143,7 +171,8 @@ def _grounds(around: Patches, count: int) -> tuple[Mask, FloatArray]:
     even, grounds = np.zeros(count, np.bool_), np.zeros((count, around.inks.shape[1]))
     even[some] = True
     for column, values in enumerate(around.inks.T):
-        ordered = in_order(values, around.owner).astype(np.float64)
+        amounts = np.rint(values * np.float32(FULL / 100)).astype(np.uint8)  # as in the plates
+        ordered = (in_order(amounts, around.owner) * np.float32(100 / FULL)).astype(np.float64)
         low, middle, high = (_share(ordered, first, length, share) for share in (0.1, 0.5, 0.9))
         even[some] &= high - low <= _EVEN
         grounds[some, column] = middle

@@ -164,8 +164,12 @@ def medians(values: NDArray[Any], owner: NDArray[np.intp], count: int) -> FloatA
 def in_order(values: NDArray[Any], owner: NDArray[np.intp]) -> NDArray[Any]:
     """Return values (n,), none below 0, those of each owner (n,), who rise, from the least on.
 
-    Owner and value are sorted as one number, which takes a tenth of the time that both take.
+    Owner and value are sorted as one number, which takes a tenth of the time that both take; bytes
+    of few owners are counted, which takes a tenth of that.
     """
+    if values.dtype == np.uint8 and len(owner) and (int(owner[-1]) + 1) * 256 <= 4 * len(owner):
+        number = np.bincount(owner * 256 + values)
+        return np.repeat(np.arange(len(number)).astype(np.uint8), number)
     is_share = values.dtype == np.float32
     if not (is_share or (values.dtype.kind in "iu" and values.dtype.itemsize <= 4)):
         return values[np.lexsort((values, owner))]

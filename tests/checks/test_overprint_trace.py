@@ -107,6 +107,12 @@ def test_no_trace(tmp_path: Path, state: str, colour: str, lost: bool, type_: bo
     assert found(WHITE, tmp_path, content) == []
 
 
+def test_what_a_later_object_covers_is_not_lost(tmp_path: Path) -> None:
+    under = f"{flood(RED)} /OP1 gs {box('0 0 0.4 0 k', 10, 10, 8, 6)}"
+    content = f"{under} /Off gs {box('0.5 1 1 0 k', 10, 10, 8, 6)}"
+    assert found(LOST, tmp_path, content) == []
+
+
 @pytest.mark.parametrize(
     ("state", "colour", "through"),
     [

@@ -40,8 +40,11 @@ class _Mute:
 muted = _Mute()
 
 
-_HANDS_ON = ("numpy", "collections", "contextlib", "dataclasses", "enum", "functools", "typing")
-"""Libraries that read no files: what they raise is a slip of who called them."""
+_HANDS_ON = (
+    "numpy", "collections", "contextlib", "dataclasses", "enum", "functools", "typing", "PIL",
+)  # fmt: skip
+"""Libraries that read no files: what they raise is a slip of who called them. So it is with Pillow
+but where it decodes, which is done inside `quietly` and caught there."""
 
 
 def raised_in(error: BaseException) -> str:

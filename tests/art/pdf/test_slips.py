@@ -11,6 +11,7 @@ from prepcheck.art.open import open_art
 from prepcheck.art.pdf.content import stream, text
 from prepcheck.errors import said_by
 from prepcheck.geometry import Affine, Box
+from prepcheck.press.separate import pictures
 from prepcheck.press.separate.plates import followed, make_plates
 from tests.art.pdf.walking import IN_MM, add_vera, walked
 from tests.factories import Pdf, Stream, one_page
@@ -92,6 +93,26 @@ def test_a_picture_whose_entries_do_not_fit_is_no_slip_of_ours(
     )
     assert plates.failed == ""
     assert plates.data[1, 25, 24] == 255
+
+
+def test_what_pillow_is_wrongly_asked_for_is_not_told_as_damage(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pdf = Pdf()
+    entries = {
+        "Subtype": "Image", "Width": 200, "Height": 200, "ColorSpace": "DeviceCMYK",
+        "BitsPerComponent": 8,
+    }  # fmt: skip
+    picture = pdf.add(Stream(bytes(160_000), entries))
+    pdf.page("q 9 0 0 9 5 5 cm /P Do Q", (50, 50), resources={"XObject": {"P": picture}})
+    (tmp_path / "a.pdf").write_bytes(pdf.bytes())
+    page = open_art(tmp_path / "a.pdf").pages[0]
+    asked = Affine.identity(), Box(0, 0, 50, 50), 25.4
+    assert make_plates(page, *asked).troubles == ()
+    averaged = pictures._shrunk_band
+    monkeypatch.setattr(pictures, "_shrunk_band", lambda data, factor: averaged(data, -factor))
+    with pytest.raises(ValueError, match="scale must be > 0"):
+        make_plates(page, *asked)
 
 
 def test_addresses_in_memory_reach_no_report() -> None:

@@ -1,4 +1,8 @@
-"""What a worker does: it does its work, answers over a pipe, and ends when its parent does."""
+"""What a worker does: it does its work, answers over a pipe, and ends when its parent does.
+
+Its work it has from its parent, which it is a part of and trusts: by fork as it lies in memory,
+else pickled, as `multiprocessing` starts processes.
+"""
 
 from __future__ import annotations
 

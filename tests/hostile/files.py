@@ -284,6 +284,27 @@ def rectangles(count: int) -> bytes:
     ))  # fmt: skip
 
 
+def coloured_strokes(count: int) -> bytes:
+    """Lines each of a colour and a width of its own."""
+    chance = _numbers(count)
+    return content(b"".join(
+        b"%.2f %.2f 0 %.1f K %.1f w %d %d m %d %d l S\n" % (
+            chance.random(), chance.random(), chance.random(), chance.uniform(0, 2),
+            *(chance.randrange(290) for _ in range(4)))
+        for _ in range(count)
+    ))  # fmt: skip
+
+
+def path_of_rectangles(count: int) -> bytes:
+    """Rectangles that are all one path, filled together."""
+    chance = _numbers(count)
+    return content(b"".join(
+        b"%d %d %d %d re\n" % (chance.randrange(290), chance.randrange(290),
+                               chance.randrange(1, 9), chance.randrange(1, 9))
+        for _ in range(count)
+    ) + b"f")  # fmt: skip
+
+
 def strokes(count: int) -> bytes:
     chance = _numbers(count)
     return content(b"".join(
@@ -418,6 +439,8 @@ HOSTILE: dict[str, tuple[Maker, int]] = {
 HONEST: dict[str, tuple[Maker, int]] = {
     "rectangles": (rectangles, 1_000_000),
     "strokes": (strokes, 1_000_000),
+    "coloured-strokes": (coloured_strokes, 1_000_000),
+    "path-of-rectangles": (path_of_rectangles, 1_000_000),
     "long-path": (long_path, 1_000_000),
     "text-shows": (text_shows, 200_000),
     "curves": (curves, 300_000),

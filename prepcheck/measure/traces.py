@@ -38,6 +38,11 @@ LEAST_RATIO, SURE_EXCESS = 2.0, 0.35
 """How far above its surroundings a peak must stand by comparison, or else in itself."""
 LEAST_OUTLYING = 6.0
 """The same in robust standard deviations of what lies round it."""
+SURE_OUTLYING, SURELY_OUTLYING_EXCESS = 12.0, 0.08
+"""A peak off the JPEG grid that stands out by so many is one however faint compression left it: of
+160 crops that were not enlarged none had more than 9 (tests/truth/enlarged_little.py)."""
+DOUBTFUL_EXCESS = 0.15
+"""A peak off the JPEG grid may be a trace from this on, however little it stands out otherwise."""
 LEAST_GRID_EXCESS = 0.2
 """How far a peak on the JPEG grid must stand above its neighbours on the grid."""
 LEAST_DOUBLE, LEAST_DOUBLE_EXCESS = 0.35, 0.12
@@ -46,15 +51,18 @@ leaves too, though fainter (below 0.3)."""
 
 
 class Peak(NamedTuple):
-    """A trace: cycles per sample, and by how much its coherence exceeds what lies round it."""
+    """A trace: cycles per sample, and by how much its coherence exceeds what lies round it. One
+    that is not `sure` may as well have come by chance."""
 
     frequency: float
     coherence: float
     excess: float
+    sure: bool = True
 
 
 def traces_of(tiles: list[NDArray[np.uint8]], *, soft: bool) -> list[Peak]:
-    """Return the traces in tiles (n, n) of one size, a multiple of 8, strongest first.
+    """Return the traces in tiles (n, n) of one size, a multiple of 8, strongest first, and after
+    them those that are not sure.
 
     `soft` says that edges spread too far to be drawn at this size, so that a fainter trace in a
     small tile is taken for one.
@@ -70,10 +78,16 @@ def traces_of(tiles: list[NDArray[np.uint8]], *, soft: bool) -> list[Peak]:
     least = LEAST_EXCESS if size >= LARGE_TILE or soft else LEAST_SMALL_EXCESS
     found = []
     for at, over, floor in zip(band.tolist(), excess.tolist(), around.tolist(), strict=True):
-        outlies = over >= LEAST_OUTLYING * spread
-        if over >= least and outlies and _stands_out(coherence, at, floor):
-            found.append(Peak(_refined(coherence, at), float(coherence[at]), over))
-    return sorted(found, key=lambda peak: -peak.coherence)
+        if over < min(least, SURELY_OUTLYING_EXCESS) or over < LEAST_OUTLYING * spread:
+            continue
+        sure = over >= least and _stands_out(coherence, at, floor)
+        if not sure:
+            if _on_grid(size, at) or not _is_top(coherence, at):
+                continue
+            sure = over >= SURE_OUTLYING * spread
+        if sure or over >= DOUBTFUL_EXCESS:
+            found.append(Peak(_refined(coherence, at), float(coherence[at]), over, sure))
+    return sorted(found, key=lambda peak: (not peak.sure, -peak.coherence))
 
 
 def _coherence(tiles: list[NDArray[np.uint8]], axis: int) -> FloatArray:
@@ -116,16 +130,26 @@ def _refined(coherence: FloatArray, at: int) -> float:
     return (at + float(np.clip(shift, -0.5, 0.5))) / len(coherence)
 
 
+def _is_top(coherence: FloatArray, at: int) -> bool:
+    return bool(coherence[at] >= max(coherence[at - 1], coherence[at + 1]))
+
+
+def _on_grid(size: int, at: int) -> bool:
+    """Say whether a sum of two frequencies is one that the JPEG grid leaves."""
+    spacing = size // JPEG_BLOCK
+    return abs(at - round(at / spacing) * spacing) <= 2
+
+
 def _stands_out(coherence: FloatArray, at: int, floor: float) -> bool:
     value = coherence[at]
-    if value < LEAST_COHERENCE or value < coherence[at - 1] or value < coherence[at + 1]:
+    if value < LEAST_COHERENCE or not _is_top(coherence, at):
         return False
     if value < LEAST_RATIO * floor and value < floor + SURE_EXCESS:
         return False
+    if not _on_grid(len(coherence), at):
+        return True
     spacing = len(coherence) // JPEG_BLOCK
     grid = round(at / spacing)
-    if abs(at - grid * spacing) > 2:
-        return True
     double = grid == JPEG_BLOCK // 2
     neighbours = (coherence[(grid - 1) * spacing] + coherence[(grid + 1) * spacing]) / 2
     excess = LEAST_DOUBLE_EXCESS if double else LEAST_GRID_EXCESS

@@ -150,6 +150,10 @@ class TextRun(NamedTuple):
         return Box.around(corner for quad in self.glyphs for corner in quad)
 
 
+BUTT_CAP, ROUND_CAP, SQUARE_CAP = 0, 1, 2
+"""How a stroke ends (ISO 32000-2, Table 53)."""
+
+
 class PathItem(NamedTuple):
     """A painted path. `box` is the outline box of what is painted (stroke width included), with
     the clip applied."""
@@ -166,6 +170,8 @@ class PathItem(NamedTuple):
     """Subpaths: flat coordinates of line corners in mm, curves flattened to 0.02 mm; a closed
     subpath repeats its first point."""
     clipped: bool = False
+    cap: int = ROUND_CAP
+    """How the ends of a stroke look: BUTT_CAP, ROUND_CAP or SQUARE_CAP."""
 
     def lines(self) -> tuple[FloatArray, ...]:
         """Return each subpath as points (n, 2) in mm, not to be written to."""
@@ -193,6 +199,7 @@ class PathTraits(NamedTuple):
     stroke: NDArray[np.intp]
     stroke_mm: FloatArray
     clipped: NDArray[np.bool_]
+    cap: NDArray[np.uint8]
     runs: NDArray[np.intp]
     """Number of subpaths."""
     paints: tuple[Paint, ...]
@@ -208,6 +215,7 @@ class PathTraits(NamedTuple):
             [path.layer for path in paths],
             np.array([path.stroke_mm for path in paths], np.float64),
             np.array([path.clipped for path in paths], np.bool_),
+            np.array([path.cap for path in paths], np.uint8),
             np.array([len(path.segments) for path in paths], np.intp),
         )
 
@@ -219,6 +227,7 @@ class PathTraits(NamedTuple):
         layers: Sequence[str | None],
         stroke_mm: FloatArray,
         clipped: NDArray[np.bool_],
+        cap: NDArray[np.uint8],
         runs: NDArray[np.intp],
     ) -> PathTraits:
         """Return traits of paints, which are told apart as objects, and names."""
@@ -234,7 +243,7 @@ class PathTraits(NamedTuple):
         names = {name: at for at, name in enumerate(dict.fromkeys(filter(None, layers)))}
         layer = np.array([names.get(name or "", -1) for name in layers], np.intp)
         return cls(
-            columns[0], columns[1], stroke_mm, clipped, runs, tuple(paints.values()),
+            columns[0], columns[1], stroke_mm, clipped, cap, runs, tuple(paints.values()),
             layer, tuple(names),
         )  # fmt: skip
 
@@ -242,7 +251,8 @@ class PathTraits(NamedTuple):
         """Return those of some paths."""
         return self._replace(
             fill=self.fill[rows], stroke=self.stroke[rows], stroke_mm=self.stroke_mm[rows],
-            clipped=self.clipped[rows], runs=self.runs[rows], layer=self.layer[rows],
+            clipped=self.clipped[rows], cap=self.cap[rows], runs=self.runs[rows],
+            layer=self.layer[rows],
         ).in_order()  # fmt: skip
 
     def in_order(self) -> PathTraits:

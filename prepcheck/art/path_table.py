@@ -102,6 +102,7 @@ class PathTable(PathColumns):
                 map(layers.__getitem__, traits.layer[rows].tolist()),
                 map(partial(Subpaths, self._corners), runs, runs[1:]),
                 traits.clipped[rows].tolist(),
+                traits.cap[rows].tolist(),
             )
         ]
 
@@ -142,6 +143,7 @@ class _Growing:
         self._runs, self._lengths = _Column(np.intp), _Column(np.intp)
         self._stroke_mm = _Column(np.float64)
         self._clipped, self._dashed = _Column(np.bool_), _Column(np.bool_)
+        self._cap = _Column(np.uint8)
         self._paints: dict[int, tuple[int, Paint]] = {}
         self._layers: dict[str, int] = {}
 
@@ -162,6 +164,7 @@ class _Growing:
         self._lengths.add(np.diff(outlines.starts))
         self._stroke_mm.add(traits.stroke_mm)
         self._clipped.add(traits.clipped)
+        self._cap.add(traits.cap)
         self._dashed.add(table.dashed)
 
     def __len__(self) -> int:
@@ -177,8 +180,9 @@ class _Growing:
         runs = self._runs.taken()
         traits = PathTraits(
             self._fill.taken(), self._stroke.taken(), self._stroke_mm.taken(),
-            self._clipped.taken(), runs, tuple(paint for _, paint in self._paints.values()),
-            self._layer.taken(), tuple(self._layers),
+            self._clipped.taken(), self._cap.taken(), runs,
+            tuple(paint for _, paint in self._paints.values()), self._layer.taken(),
+            tuple(self._layers),
         )  # fmt: skip
         starts = np.concatenate((np.zeros(1, np.intp), np.cumsum(self._lengths.taken())))
         outlines = Outlines(self._points.taken(), starts, np.repeat(np.arange(len(runs)), runs))

@@ -8,7 +8,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import PROCESS_INKS, Content, ImageItem, Paint
+from prepcheck.art.model import (
+    BUTT_CAP,
+    PROCESS_INKS,
+    ROUND_CAP,
+    SQUARE_CAP,
+    Content,
+    ImageItem,
+    Paint,
+)
 from prepcheck.geometry import FloatArray
 
 UNKNOWN = (0.0, 0.0, 0.0, 0.0)
@@ -22,7 +30,8 @@ class Lines(NamedTuple):
     `points` (n, 2) are their places in mm; `starts` (m,) says where each line begins in it,
     `half` (m,) is half its stroke width in mm, and `filled` (m,) whether it bounds a fill.
     `looks` (m, 4) is how its paint looks on screen, red, green and blue 0..1, then 1 where that is
-    known and 0 where it is not, as of pictures and patterns.
+    known and 0 where it is not, as of pictures and patterns. `caps` (m,) is how its ends look, as
+    in `PathItem`; a line that closes counts as round.
     """
 
     points: FloatArray
@@ -30,6 +39,7 @@ class Lines(NamedTuple):
     half: FloatArray
     filled: NDArray[np.bool_]
     looks: FloatArray
+    caps: NDArray[np.uint8]
 
     @property
     def lengths(self) -> NDArray[np.int64]:
@@ -54,7 +64,7 @@ class Lines(NamedTuple):
         lengths = self.lengths[chosen]
         starts = np.cumsum(lengths) - lengths
         places = np.arange(int(lengths.sum())) + np.repeat(self.starts[chosen] - starts, lengths)
-        own = (self.half[chosen], self.filled[chosen], self.looks[chosen])
+        own = (self.half[chosen], self.filled[chosen], self.looks[chosen], self.caps[chosen])
         return Lines(self.points[places], starts, *own)
 
     def _steps(self, step_mm: float) -> tuple[FloatArray, FloatArray, NDArray[np.int64]]:
@@ -67,6 +77,34 @@ class Lines(NamedTuple):
         ways = np.where(last, 0.0, np.hypot(*(after - self.points).T))
         return after, ways, np.maximum(1, np.ceil(ways / step_mm).astype(np.int64))
 
+    def reach(self, room: FloatArray) -> FloatArray:
+        """Return by how much the stroke comes nearer to something than its middle does at each
+        place (n,), by the room of that (n,).
+
+        It is half the width, but beside a flat end only what lies across the line, and at a square
+        end a corner beyond it. Exact where the thing's own edge is straight.
+        """
+        line = self.line
+        half = self.half[line]
+        flat = (self.caps != ROUND_CAP) & (self.half > 0)
+        if not flat.any():
+            return half
+        _, ways, _ = self._steps(np.inf)
+        along = np.cumsum(ways) - ways
+        last = self.starts + self.lengths - 1
+        to_end = np.minimum(along - along[self.starts][line], along[last][line] - along)
+        at = np.flatnonzero(flat[line] & (to_end < half))
+        is_last = at == last[line[at]]
+        beside, way = np.where(is_last, at - 1, at + 1), np.where(is_last, ways[at - 1], ways[at])
+        slope = np.abs(room[beside] - room[at]) / np.maximum(way, ROUNDING_MM)
+        slope = np.minimum(slope, 1.0)
+        across = half[at] * np.sqrt(1 - slope**2)
+        is_corner = (self.caps[line[at]] == SQUARE_CAP) & (to_end[at] == 0)
+        reach = half.copy()
+        reach[at] = np.where(self.caps[line[at]] == BUTT_CAP, across, half[at])
+        reach[at[is_corner]] = (across + half[at] * slope)[is_corner]
+        return reach
+
     def walked(self, step_mm: float) -> Lines:
         """Return the lines with places added so that no step is longer than `step_mm`."""
         points = self.points
@@ -75,7 +113,7 @@ class Lines(NamedTuple):
         index = np.repeat(np.arange(len(points)), parts)
         share = ((np.arange(len(index)) - before[index]) / parts[index])[:, None]
         walked = points[index] * (1 - share) + after[index] * share
-        return Lines(walked, before[self.starts], self.half, self.filled, self.looks)
+        return self._replace(points=walked, starts=before[self.starts])
 
     def walked_near(
         self, step_mm: float, room: Callable[[FloatArray], FloatArray], depth_mm: float
@@ -119,7 +157,7 @@ class Lines(NamedTuple):
         share = ((place - before[index]) / parts[index])[:, None]
         walked = points[index] * (1 - share) + after[index] * share
         starts = np.searchsorted(place, before[self.starts])
-        return Lines(walked, starts, self.half, self.filled, self.looks)
+        return self._replace(points=walked, starts=starts)
 
 
 def lines_in(
@@ -130,6 +168,8 @@ def lines_in(
     traits, outlines = content.path_traits, content.path_outlines
     long = np.diff(outlines.starts) >= 2
     points, starts, own = outlines.taken(np.flatnonzero(chosen[outlines.path] & long))
+    first, last = starts[:-1], starts[1:] - 1
+    closed = (points[first] == points[last]).all(axis=1)
     stroke, fill = traits.stroke[own], traits.fill[own]
     looks = np.array([*map(look_of, traits.paints), UNKNOWN], np.float64)
     frames = np.array([[*image.quad, image.quad.a] for image in images], np.float64)
@@ -142,6 +182,10 @@ def lines_in(
         np.concatenate(
             (looks[np.where(stroke >= 0, stroke, fill)], np.tile(looks[-1], (len(images), 1)))
         ),
+        np.append(
+            np.where(closed | (stroke < 0), ROUND_CAP, traits.cap[own]),
+            np.full(len(images), ROUND_CAP),
+        ).astype(np.uint8),
     )
 
 

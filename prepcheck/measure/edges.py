@@ -61,6 +61,8 @@ class LiveEdge(NamedTuple):
     path: tuple[Point, ...]
     follows_mm: float
     what: str = "shape"
+    half_mm: float = 0.0
+    """How far to both sides of those places the drawn stroke reaches."""
 
     @property
     def box(self) -> Box:
@@ -106,7 +108,10 @@ def _edges_of(
     """Yield the edges of lines as `drawn_edges` does; the last of them frame the pictures."""
     if not len(every.starts):
         return
-    nearest, furthest = _rooms(rim, every)
+    centre = rim.room(every.points)
+    # However a stroke ends, it reaches no further back than its middle.
+    nearest = np.minimum.reduceat(centre, every.starts)
+    furthest = np.maximum.reduceat(centre, every.starts)
     # Corners alone tell of many that they have no end here: all of a line comes no less near.
     beyond = furthest if rim.is_hole else np.full(len(furthest), np.inf)
     perhaps = np.flatnonzero(_end_here(rim, every, nearest, beyond) | _may_be_band(every))
@@ -132,7 +137,7 @@ def _edges_of(
         part = slice(starts[index], starts[index] + lengths[index])
         edge = _seen_edge(own.points[part], room[part], seen[part])
         if edge is not None:
-            yield edge._replace(what=kinds[index])
+            yield edge._replace(what=kinds[index], half_mm=float(own.half[index]))
 
 
 def _rooms(rim: Rim, lines: Lines) -> tuple[FloatArray, FloatArray]:
@@ -147,14 +152,15 @@ def _rooms(rim: Rim, lines: Lines) -> tuple[FloatArray, FloatArray]:
 
 def _room_of(lines: Lines, centre: FloatArray) -> FloatArray:
     """Return the room of the places of lines (n,), by that of their middle (n,): of their stroke's
-    nearer side; of a band that runs along on the rim of the further one, since the nearer is a
-    matter of bleed."""
-    half = lines.half[lines.line]
+    nearer side, or its end; of a band that runs along on the rim of the further one, since the
+    nearer is a matter of bleed."""
+    nearer = centre - lines.reach(centre)
     if not _may_be_band(lines).any():
-        return centre - half
+        return nearer
+    half = lines.half[lines.line]
     on_rim = np.add.reduceat((np.abs(centre) < half).astype(np.float64), lines.starts)
     band = _may_be_band(lines) & (on_rim >= ALONG_RIM * lines.lengths)
-    return np.where(band[lines.line], centre + half, centre - half)
+    return np.where(band[lines.line], centre + half, nearer)
 
 
 def _may_be_band(lines: Lines) -> NDArray[np.bool_]:

@@ -99,15 +99,14 @@ def _shown(
     """Say which ends (n,) are seen, each the end of line `whose` (n,)."""
     chosen, own = np.unique(whose, return_inverse=True)
     walked = lines.take(chosen).walked(STEP_MM)
-    line, half = walked.line, walked.half[walked.line]
-    off = fold.across(walked.points)
+    line, off = walked.line, fold.across(walked.points)
     along = walked.points[:, 1 - fold.axis]
     held = (along >= fold.low) & (along <= fold.high)
     low, high = np.full(len(chosen), np.nan), np.full(len(chosen), np.nan)
     at_low = ends.off_mm <= _middle(walked, fold)[own]
     low[own[at_low]], high[own[~at_low]] = ends.off_mm[at_low], ends.off_mm[~at_low]
-    near_low = held & (np.abs(off - half - low[line]) <= AT_END_MM)
-    near_high = held & (np.abs(off + half - high[line]) <= AT_END_MM)
+    near_low = held & (np.abs(off - walked.reach(off) - low[line]) <= AT_END_MM)
+    near_high = held & (np.abs(off + walked.reach(-off) - high[line]) <= AT_END_MM)
     seen = places_seen(walked, near_low | near_high, view)
     shown = np.zeros(len(ends), bool)
     for mine, near in ((at_low, near_low), (~at_low, near_high)):
@@ -143,13 +142,15 @@ def _meeting(boxes: FloatArray, fold: Fold, near_mm: float | FloatArray) -> NDAr
 def _drawn_ends(lines: Lines, fold: Fold, near_mm: float) -> tuple[Ends, NDArray[np.int64]]:
     """Return where lines end near a fold, thin ones first, and the line each is the end of (n,);
     each line has up to two ends."""
-    low = lines.boxes[:, fold.axis] - fold.at - lines.half
-    high = lines.boxes[:, 2 + fold.axis] - fold.at + lines.half
+    off, boxes = fold.across(lines.points), lines.boxes
+    low = np.minimum.reduceat(off - lines.reach(off), lines.starts)
+    high = np.maximum.reduceat(off + lines.reach(-off), lines.starts)
     both = np.stack((low, high), axis=1).reshape(-1)
+    middle = np.stack((boxes[:, fold.axis], boxes[:, 2 + fold.axis]), axis=1).reshape(-1) - fold.at
     chosen = np.flatnonzero(np.abs(both) < near_mm)
     chosen = chosen[np.argsort(lines.half[chosen // 2], kind="stable")]
     end, own = both[chosen], lines.take(chosen // 2)
-    outwards = np.where(chosen % 2, 1, -1) * own.half
+    outwards = end - middle[chosen]
     points, of = _near_parts(own, np.abs(fold.across(own.points) + outwards[own.line]) < near_mm)
 
     along = points[:, 1 - fold.axis]

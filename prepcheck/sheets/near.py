@@ -174,9 +174,9 @@ def _ignored(
         near = np.flatnonzero(rim.room(glyphs.corners.mean(axis=1)) < rim.depth_mm + 10.0)
         for index in near.tolist():
             mask[grid.window(glyphs.box(index).grown(TYPE_ROOM_MM))] = True
-    if drawn:
-        places = np.concatenate([np.array(edge.path) for edge in drawn])
-        for rows, columns in grid.windows(places, 2 * TYPE_ROOM_MM):
+    for half in sorted({edge.half_mm for edge in drawn}):
+        places = np.concatenate([np.array(edge.path) for edge in drawn if edge.half_mm == half])
+        for rows, columns in grid.windows(places, half + 2 * TYPE_ROOM_MM):
             mask[rows, columns] = True
     return mask
 

@@ -30,7 +30,8 @@ def _path(
     segments = tuple((at, 0.0, at + 1.0, float(run), at, 0.0) for run in range(runs))
     width = 0.0 if stroke is None else 0.3
     box = Box(at, 0.0, at + 1.0, 2.0)
-    return PathItem(box, fill, stroke, width, stroke is not None, layer, segments, at > 3)
+    cap = int(at) % 3
+    return PathItem(box, fill, stroke, width, stroke is not None, layer, segments, at > 3, cap)
 
 
 PATHS = [

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import random
 from typing import Any
 
 import numpy as np
 import pytest
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.art.facts import DocumentFacts, Layer
 from prepcheck.art.model import Content, ImageItem, Space, SpaceFamily
@@ -35,6 +38,8 @@ from tests.checks.exams import (
     text,
 )  # fmt: skip
 from tests.outlined import Set, label
+from tests.truth._page import drawn, exam_of
+from tests.truth._page import photo as lively
 from tests.truth._run import said
 
 STOP, QUERY = Severity.STOP, Severity.QUERY
@@ -141,6 +146,20 @@ def test_what_a_clip_cuts_is_no_picture() -> None:
     part = exam(GROUND, (box_cover(box), 1.0), paths=(drawn._replace(clipped=True),))
     (found,) = findings("trim.clearance", part)
     assert found.message.startswith("A shape ends")
+
+
+@pytest.mark.parametrize("wide", [1.0, 1.9, 2.6])
+def test_a_wide_stroke_ends_at_its_cap_and_is_not_found_again_in_pixels(wide: float) -> None:
+    """The stroke ends flat, 1.5 mm inside the trim, and a picture stands elsewhere."""
+
+    def draw(canvas: Canvas) -> None:
+        canvas.setLineWidth(wide)
+        canvas.line(30, 0, 48.5, 0)
+        canvas.drawImage(ImageReader(lively(random.Random(1), 60)), -3, 20, 6, 6)
+
+    (finding,) = findings("trim.clearance", exam_of(drawn(draw)))
+    assert finding.measured == pytest.approx(1.5, abs=0.02)
+    assert finding.message.startswith("A line ends")
 
 
 def test_a_drawn_ring_is_not_found_again_in_pictures() -> None:

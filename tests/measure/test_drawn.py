@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from prepcheck.art.model import Content, PathItem
+from prepcheck.art.model import BUTT_CAP, SQUARE_CAP, Content, PathItem
 from prepcheck.geometry import Box, Circle, Point
 from prepcheck.measure.drawn import Lines, lines_in
 from prepcheck.measure.lines import drawn_lines
@@ -92,3 +92,28 @@ def test_lines_among_paths_are_those_that_are_lines_by_themselves() -> None:
     assert [stroke.paint for _, stroke in found] == [BLACK] * 3
     assert [stroke.width for _, stroke in found] == pytest.approx([0.3, 0.4, 0.1])
     assert not len(drawn_lines(Content()))
+
+
+@pytest.mark.parametrize("turn", [0.0, 20.0, 45.0, 90.0])
+@pytest.mark.parametrize(
+    ("cap", "corners"),
+    [(BUTT_CAP, [(0, 0.3), (0, -0.3)]), (SQUARE_CAP, [(-0.3, 0.3), (-0.3, -0.3)])],
+)
+def test_a_flat_end_reaches_as_far_as_its_corners(
+    turn: float, cap: int, corners: list[tuple[float, float]]
+) -> None:
+    """Corners of strokes by ISO 32000-2, Table 53, turned by hand; the room is how far right."""
+    c, s = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    way = [Point(0, 0), Point(c, s), Point(2 * c, 2 * s)]
+    line = path(way, stroke=BLACK, stroke_mm=0.6, closed=False)._replace(cap=cap)
+    lines = lines_among(line).walked(0.1)
+    room = lines.points[:, 0]
+    least = min(x * c - y * s for x, y in corners)
+    assert (room - lines.reach(room)).min() == pytest.approx(least, abs=1e-9)
+
+
+def test_round_and_closed_strokes_reach_by_half_their_width() -> None:
+    line = path([Point(0, 0), Point(1, 0)], stroke=BLACK, stroke_mm=0.6, closed=False)
+    closed = box_path(Box(2, 2, 3, 4), stroke=BLACK, stroke_mm=0.6)._replace(cap=SQUARE_CAP)
+    lines = lines_among(line, closed)
+    assert lines.reach(lines.points[:, 0]).tolist() == [0.3] * 7

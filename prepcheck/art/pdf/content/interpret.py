@@ -37,7 +37,7 @@ from prepcheck.art.pdf.content.placing import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
 from prepcheck.art.pdf.content.shown import WaitingText
 from prepcheck.art.pdf.content.slivers import note_sliver
-from prepcheck.art.pdf.content.state import Colour, State
+from prepcheck.art.pdf.content.state import Colour, State, cap_of
 from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.objects import (
     dictionary,
@@ -219,7 +219,7 @@ class Interpreter:
         (self.state.line_width,) = last_numbers(step.raw, 1)
 
     def _set_cap(self, step: Operation) -> None:
-        self.state.cap = int(last_numbers(step.raw, 1)[0])
+        self.state.cap = cap_of(last_numbers(step.raw, 1)[0])
 
     def _set_dash(self, step: Operation) -> None:
         dashed = self._dashes.get(step.raw)
@@ -434,6 +434,7 @@ class Interpreter:
             layer=self.walk.layer.name,
             segments=tuple(map(tuple, runs)),
             clipped=found.clipped,
+            cap=state.cap,
         )
         pile = self.walk.pile(self.walk.paints.unseen(item.fill, item.stroke))
         pile.paths.append(item)

@@ -45,6 +45,7 @@ class Look(NamedTuple):
     clip: Clip
     width: float
     cap: int
+    """How strokes end, as in `PathItem`."""
     dashed: bool
 
 
@@ -162,8 +163,9 @@ class Waiting:
         inside |= lone  # what has no place leads nowhere, however wide its pen
         seen, shown, whole = _cut(boxes, [look.clip for look in looks], inside & ~lone)
         traits = PathTraits.made(
-            fills, strokes, [layer.name for layer in layers], np.array(widths), ~whole, count
-        )
+            fills, strokes, [layer.name for layer in layers], np.array(widths), ~whole,
+            np.array([look.cap for look in looks], np.uint8), count,
+        )  # fmt: skip
         table = PathTable(
             seen,
             traits,
@@ -203,7 +205,7 @@ def _item(
 ) -> PathItem:
     _, _, _, fill, stroke, look, layer = path
     dashed = stroke is not None and look.dashed
-    return PathItem(seen, fill, stroke, width, dashed, layer.name, segments, clipped)
+    return PathItem(seen, fill, stroke, width, dashed, layer.name, segments, clipped, look.cap)
 
 
 def _boxes(found: plain.Corners) -> FloatArray:

@@ -8,6 +8,7 @@ from typing import NamedTuple, TypeVar
 
 from pypdf.generic import DictionaryObject
 
+from prepcheck.art.model import BUTT_CAP, ROUND_CAP, SQUARE_CAP
 from prepcheck.art.pdf.colour import DEVICE_GREY, ColourSpace
 from prepcheck.art.pdf.content.clip import Clip
 from prepcheck.art.pdf.content.mix import blend_name
@@ -169,7 +170,7 @@ class State:
     def extend(self, by: Extension) -> None:
         """Take what a graphics state dictionary sets."""
         self.line_width = _or(by.line_width, self.line_width)
-        self.cap = int(_or(by.cap, self.cap))
+        self.cap = cap_of(_or(by.cap, self.cap))
         self.dashed = _or(by.dashed, self.dashed)
         self.stroke_overprint = _or(by.stroke_overprint, self.stroke_overprint)
         self.fill_overprint = _or(by.fill_overprint, self.fill_overprint)
@@ -213,6 +214,11 @@ def _from(x: float, y: float, matrix: Affine) -> Affine:
     """Return a map that begins at another place of its own space."""
     a, b, c, d, e, f = matrix
     return Affine(a, b, c, d, x * a + y * c + e, x * b + y * d + f)
+
+
+def cap_of(value: float) -> int:
+    """Return how a stroke ends by a number in a file; by what none stands for, as if not set."""
+    return int(value) if value in (ROUND_CAP, SQUARE_CAP) else BUTT_CAP
 
 
 def _or(value: T | None, default: T) -> T:

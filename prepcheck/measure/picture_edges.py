@@ -16,7 +16,7 @@ from prepcheck.geometry import FloatArray, Point
 from prepcheck.measure.components import label
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.rim import STEP_MM, Rim
-from prepcheck.measure.sampling import along_rays, rays, sample
+from prepcheck.measure.sampling import along_rays, sample
 from prepcheck.measure.seen import LIVE_DELTA_E, lab_of_srgb
 from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View, over_colours
@@ -33,6 +33,10 @@ CROSS_MM = 0.15
 """Edges this close to the rim reach it."""
 LEAST_CELLS = 6
 """Smaller groups are specks."""
+MOST_REFINED = 24
+"""Places of an edge, equally near by the strip's steps, of which the nearest is told exactly."""
+MEETS = 0.6
+"""A row whose look changes by this share of what the strongest one's does meets the edge."""
 LONGEST = round(15.0 / STEP_MM)
 """A thing that meets the rim over more places is a ground, and its end a matter of bleed."""
 SURE_SHARE = 0.5
@@ -198,8 +202,7 @@ def _edge(view: View, rim: Rim, strip: _Strip, groups: NDArray[np.int64], group:
     row, column = np.nonzero(groups == group)
     rows, first = np.unique(row, return_index=True)
     outer = strip.distances[column[first]]
-    at = int(np.argmin(outer))
-    clearance = _refined(view, rim, int(rows[at]), float(outer[at]))
+    at, clearance = _nearest(view, rim, rows, outer)
     place = rim.points[rows[at]] + clearance * rim.into[rows[at]]
     level = np.abs(outer - np.median(outer)) <= BASE_MM
     return LiveEdge(
@@ -211,15 +214,34 @@ def _edge(view: View, rim: Rim, strip: _Strip, groups: NDArray[np.int64], group:
     )
 
 
-def _refined(view: View, rim: Rim, row: int, distance: float) -> float:
-    """Return where the look is half-way between both sides of an edge, in mm from the rim."""
+def _nearest(view: View, rim: Rim, rows: NDArray[np.int64], outer: FloatArray) -> tuple[int, float]:
+    """Return which of the rows (n,) of an edge is nearest to the rim, and how near, by where each
+    first changes (n,): rows that are alike by the strip's steps differ by up to one of these."""
+    alike = np.flatnonzero(outer <= outer.min() + BASE_MM / 2)
+    if len(alike) > MOST_REFINED:
+        alike = alike[np.linspace(0, len(alike) - 1, MOST_REFINED).astype(np.intp)]
+    places, changes = _refined(view, rim, rows[alike], outer[alike])
+    # Beside the end of a shape a row only grazes it, and tells nothing of where it ends.
+    places[changes < MEETS * changes.max()] = np.inf
+    best = int(places.argmin())
+    return int(alike[best]), float(places[best])
+
+
+def _refined(
+    view: View, rim: Rim, rows: NDArray[np.int64], outer: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return for each row where the look is half-way between both sides of an edge, in mm from the
+    rim (n,), and by how many levels it changes there (n,)."""
     step = min(view.grid.pitch / 3, 0.02)
-    near = distance + np.arange(-BASE_MM, 2 * BASE_MM, step)
-    at = rays(rim.points[[row]], rim.into[[row]], near)
-    planes = [*sample(view.rgb, view.grid, at)[0].T]
-    light = max(planes, key=lambda plane: float(np.abs(plane - plane[0]).max()))
-    before = float(light[0])
-    peak = int(np.argmax(np.abs(light - before)))
-    half = (before + float(light[peak])) / 2
-    past = np.abs(light[: peak + 1] - before) >= abs(half - before)
-    return float(near[int(np.argmax(past))])
+    offsets = np.arange(-BASE_MM, 2 * BASE_MM, step)
+    near = outer[:, None] + offsets
+    at = rim.points[rows, None] + near[..., None] * rim.into[rows, None]
+    every = np.abs((looks := sample(view.rgb, view.grid, at)) - looks[:, :1])
+    plane = every.max(axis=1).argmax(axis=1)
+    row = np.arange(len(rows))
+    change = every[row, :, plane].astype(np.float64)
+    most = change.max(axis=1)
+    past = np.maximum((change >= most[:, None] / 2).argmax(axis=1), 1)
+    low, high = change[row, past - 1], change[row, past]
+    share = (most / 2 - low) / np.maximum(high - low, 1e-9)
+    return near[row, past - 1] + np.clip(share, 0.0, 1.0) * step, most

@@ -9,6 +9,7 @@ from prepcheck.art.model import PROCESS_INKS, Paint, SpaceFamily, TextRun
 from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
+from prepcheck.sheets.covered import seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import black_only, four_ink_black, grounds_of, of_known_inks, patch
 from prepcheck.sheets.surroundings import kept, paints_of, type_on_art
@@ -74,10 +75,12 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[int]:
     black = [
         (run, box) for run, box in type_on_art(exam, sheet) if any(map(_black, paints_of(run)))
     ]
-    for (run, box), fault in zip(
-        black, _faults(exam, sheet, [run for run, _ in black]), strict=True
+    faults = _faults(exam, sheet, [run for run, _ in black])
+    found = [(*one, fault) for one, fault in zip(black, faults, strict=True) if fault is not None]
+    for (run, box, fault), shows in zip(
+        found, seen_type(sheet, [run for run, _, _ in found]), strict=True
     ):
-        if fault is not None:
+        if shows:
             size = run.size_pt
             mark = Mark(box, f"{size:.1f} pt", value=round(size, 2), rank=size)
             wrong[fault].append(mark)

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from itertools import compress
 from typing import NamedTuple
 
 import numpy as np
@@ -10,6 +11,7 @@ from prepcheck.art.model import Paint, TextRun
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
+from prepcheck.sheets.covered import seen_lines, seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import built_of, four_ink_black, ground_inks, of_known_inks
 from prepcheck.sheets.limits import under_fine
@@ -117,11 +119,15 @@ def _type(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
     looks = {key: _look(*key) for key in {(run.fill, run.stroke) for run, _ in fine}}
     asked = [run for run, _ in fine if looks[run.fill, run.stroke].knocks_out is not None]
     around = dict(zip(map(id, asked), grounds(sheet, asked), strict=True))
+    found = []
     for run, box in fine:
         what, count = _inks_of_type(sheet, run, looks[run.fill, run.stroke], around.get(id(run)))
         if count > most:
-            key = "text.wanted_several_pt"
-            yield _Kind(Severity.QUERY, what, count, key, wanted, "pt"), box, run.size_pt
+            found.append((run, box, what, count))
+    seen = seen_type(sheet, [run for run, *_ in found])
+    for run, box, what, count in compress(found, seen):
+        key = "text.wanted_several_pt"
+        yield _Kind(Severity.QUERY, what, count, key, wanted, "pt"), box, run.size_pt
 
 
 class _Look(NamedTuple):
@@ -157,13 +163,17 @@ def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
     widest = max(line.least_several_mm or 0.0, line.wanted_several_mm or 0.0)
     widths = sheet.lines.widths.tolist()
     fine = [under_fine(one, widest) and not under_fine(one, line.least_mm) for one in widths]
+    found = []
     for item, stroke in sheet.lines.some(np.array(fine, np.bool_)):
         count = len(built_of(stroke.paint))
         if count <= most or item.layer in exam.step_layers:
             continue
         kind = _broken_line(exam, count, stroke.width)
         if kind is not None and on_art(exam, sheet, item.box):
-            yield kind, item.box, stroke.width
+            found.append((kind, item, stroke.width))
+    seen = seen_lines(sheet, [item for _, item, _ in found])
+    for kind, item, width in compress(found, seen):
+        yield kind, item.box, width
 
 
 def _broken_line(exam: Exam, count: int, width: float) -> _Kind | None:

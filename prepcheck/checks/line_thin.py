@@ -14,6 +14,7 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
 from prepcheck.measure.lines import Stroke
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
+from prepcheck.sheets.covered import seen_lines
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of, under_fine
 from prepcheck.sheets.surroundings import (
@@ -78,9 +79,14 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[list[float]]:
     things = [*compress(every, lies)]
     widths = [stroke.width for _, stroke in things]
     near = [one for one in things if short_of(one[1].width, most, TOLERANCE_FINE * most)]
-    for (item, stroke), around in zip(near, _grounds(sheet, near), strict=True):
-        broken = _broken(line, stroke, around)
-        if broken is not None:
+    found = [
+        (item, stroke, broken)
+        for (item, stroke), around in zip(near, _grounds(sheet, near), strict=True)
+        if (broken := _broken(line, stroke, around)) is not None
+    ]
+    seen = seen_lines(sheet, [item for item, _, _ in found])
+    for (item, stroke, broken), shows in zip(found, seen, strict=True):
+        if shows:
             label = f"{stroke.width:.2f} mm" if stroke.width else "hairline"
             if stroke.paint.ink_count > 1:
                 several.add(broken)

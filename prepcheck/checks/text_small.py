@@ -8,6 +8,7 @@ from typing import NamedTuple
 from prepcheck.art.model import Paint, TextRun
 from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
+from prepcheck.sheets.covered import seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.outlined import ABOUT, Sized, sized_type, too_few_letters
@@ -67,12 +68,16 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[_Sizes]:
     several: set[_Limit] = set()
     every = [(one, box) for one in sized_type(exam, sheet) if (box := one.run.box) is not None]
     lies = are_on_art(exam, sheet, [box for _, box in every]).tolist()
+    found = []
     for sized, box in compress(every, lies):
-        run = sized.run
-        sizes.append((run.size_pt, sized.about))
+        sizes.append((sized.run.size_pt, sized.about))
         broken = _told(exam.spec.text, sheet, sized)
         if broken is not None:
-            size = run.size_pt
+            found.append((sized, box, broken))
+    seen = seen_type(sheet, [sized.run for sized, _, _ in found])
+    for (sized, box, broken), shows in zip(found, seen, strict=True):
+        if shows or sized.outlined:
+            run, size = sized.run, sized.run.size_pt
             label = f"{'about ' * sized.about}{size:.1f} pt"
             if any(paint.ink_count > 1 for paint in paints_of(run)):
                 several.add(broken)

@@ -224,7 +224,7 @@ def _inks(
 
     Those nearer than the limit are all asked for, so that many are looked at together.
     """
-    closer = _Closer(sheet)
+    closer = Closer(sheet)
     waiting: list[tuple[int, bool]] = []
     for index, is_bare in _nearest_first(sheet, glyphs, clearances):
         waiting.append((index, is_bare))
@@ -235,7 +235,7 @@ def _inks(
 
 
 def _of_inks(
-    closer: _Closer,
+    closer: Closer,
     glyphs: Glyphs,
     clearances: NDArray[np.float64],
     some: Sequence[tuple[int, bool]],
@@ -272,7 +272,7 @@ def _nearest_first(
         yield from zip(some[shows].tolist(), bare[some[shows]].tolist(), strict=True)
 
 
-class _Closer:
+class Closer:
     """Shows places of a sheet finely enough for small type; each place is painted once."""
 
     def __init__(self, sheet: Sheet) -> None:

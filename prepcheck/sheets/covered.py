@@ -1,0 +1,157 @@
+"""Type and lines of which nothing shows, as others lie over them or a clip leaves nothing.
+
+Only what would stand out in its own colour from what is seen in its place is said to be covered:
+pale type on pale ground is not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import Paint, PathItem, TextRun
+from prepcheck.geometry import Box, FloatArray
+from prepcheck.measure.drawn import look_of
+from prepcheck.measure.seen import (
+    LIVE_DELTA_E,
+    Strokes,
+    across_of,
+    lab_of_srgb,
+    looks_at,
+    seen_places,
+)
+from prepcheck.measure.type_outline import OFF_MM, outline_places
+from prepcheck.press.show.ciede2000 import ciede2000
+from prepcheck.press.view import View
+from prepcheck.sheets.exam import Sheet
+from prepcheck.sheets.near import Closer
+
+SURE_DELTA_E = 2 * LIVE_DELTA_E
+"""By how much a thing would differ from what is seen in its place, of which nothing shows."""
+OPAQUE = 0.9
+"""A paint less opaque than this shows what lies under it, and need not show itself."""
+STEP_MM = 0.1
+LIKE = 0.75
+"""Inside a glyph that shows, what is seen differs from its colour by less than this share of what
+it does outside."""
+_MOST_GLYPHS = 12
+"""Glyphs of a run, spread over it, that are looked at."""
+_MOST_THINGS = 100
+"""Runs and lines of one finding that are looked at, which takes 0.1 s; where there are more, it
+holds of the rest."""
+_LEAST_PLACES, _MOST_PLACES = 20, 4000
+"""Places along a line of which no fewer and no more tell that nothing of it shows."""
+
+
+def seen_type(sheet: Sheet, runs: Sequence[TextRun]) -> list[bool]:
+    """Say of each run whether it may be seen: False only where others cover all of it."""
+    closer = Closer(sheet)
+    asked = [not _is_covered(sheet, closer, run) for run in runs[:_MOST_THINGS]]
+    return asked + [True] * (len(runs) - len(asked))
+
+
+def _is_covered(sheet: Sheet, closer: Closer, run: TextRun) -> bool:
+    own = _own_look(run.fill)
+    if own is None or not run.glyphs:
+        return False
+    some = np.linspace(0, len(run.glyphs) - 1, min(len(run.glyphs), _MOST_GLYPHS)).astype(int)
+    glyphs = np.unique(some).tolist()
+    if any(_shows(sheet.view, run, at, own) for at in glyphs):
+        return False
+    # Stems of small type are narrower than a coarse view can show.
+    return not any(_shows(closer.view(run.glyphs[at].box), run, at, own) for at in glyphs)
+
+
+def _shows(view: View, run: TextRun, at: int, own: FloatArray) -> bool:
+    """Say whether a glyph may show: inside its outline it looks more like its own colour than
+    outside, or there is not much between that and what is seen there."""
+    quad = run.glyphs[at]
+    places, curve = outline_places(run, at, quad)
+    if not len(places):
+        return True  # no outline is to be had
+    off = max(OFF_MM, 0.6 * view.grid.pitch) * across_of(places, curve)
+    sides = [_apart(view, side, own) for side in (places + off, places - off)]
+    least, most = min(sides), max(sides)
+    return least < SURE_DELTA_E or least < LIKE * most
+
+
+def seen_lines(sheet: Sheet, lines: Sequence[PathItem]) -> list[bool]:
+    """Say of each stroked path whether it may be seen: False only where others cover all of it."""
+    covers = _covers(sheet) if lines else np.empty((0, 4))
+    asked = [
+        not _overlap(covers, item.box) or _is_seen_line(sheet, item)
+        for item in lines[:_MOST_THINGS]
+    ]
+    return asked + [True] * (len(lines) - len(asked))
+
+
+def _covers(sheet: Sheet) -> FloatArray:
+    """Return the boxes (n, 4) of what may lie over other things."""
+    content = sheet.content
+    filled = content.path_boxes[content.path_traits.fill >= 0]
+    boxes = [image.visible for image in content.images if image.visible is not None]
+    boxes += [shading.box for shading in content.shadings]
+    return np.concatenate((filled, np.array(boxes, np.float64).reshape(-1, 4)))
+
+
+def _overlap(boxes: FloatArray, box: Box) -> bool:
+    """Say whether any of some boxes (n, 4) overlaps another."""
+    low, high = np.array(box[:2]), np.array(box[2:])
+    return bool(((boxes[:, :2] < high) & (boxes[:, 2:] > low)).all(axis=1).any())
+
+
+def _is_seen_line(sheet: Sheet, item: PathItem) -> bool:
+    own, width = _own_look(item.stroke), item.stroke_mm
+    ways = [way for way in item.lines() if len(way) > 1]
+    if own is None or item.fill is not None or not ways or not width:
+        return True
+    view = sheet.view
+    walked = [_walked(way) for way in ways]
+    edge = np.repeat(np.arange(len(walked)), [len(one) for one in walked])
+    points = np.concatenate(walked)
+    if not _LEAST_PLACES <= len(points) <= _MOST_PLACES or not _inside(view, points).all():
+        return True
+    # Of a line narrower than two pixels no more than a part of its colour can show.
+    share = min(1.0, width / (2 * view.grid.pitch))
+    if not _would_differ(view, points, own, share):
+        return True
+    strokes = Strokes(
+        points, across_of(points, edge), np.full(len(points), width / 2), edge,
+        np.tile(own, (len(walked), 1)), np.ones(len(walked), np.bool_),
+    )  # fmt: skip
+    return bool(seen_places(view, strokes).any())
+
+
+def _walked(way: FloatArray) -> FloatArray:
+    """Return places (m, 2) along a way (n, 2), at most `STEP_MM` apart."""
+    steps = np.hypot(*np.diff(way, axis=0).T)
+    at = np.concatenate(([0.0], np.cumsum(steps)))
+    places = np.linspace(0.0, at[-1], max(2, int(np.ceil(at[-1] / STEP_MM)) + 1))
+    return np.column_stack([np.interp(places, at, way[:, axis]) for axis in (0, 1)])
+
+
+def _own_look(paint: Paint | None) -> FloatArray | None:
+    """Return the look (3,) of an opaque paint as sRGB 0..1; None where it is not known."""
+    *look, known = look_of(paint)
+    return np.array(look) if paint is not None and known and paint.opacity >= OPAQUE else None
+
+
+def _inside(view: View, points: FloatArray) -> NDArray[np.bool_]:
+    box = view.grid.box
+    low, high = np.array(box[:2]), np.array(box[2:])
+    return np.asarray(((points >= low) & (points <= high)).all(axis=1))
+
+
+def _would_differ(view: View, points: FloatArray, own: FloatArray, share: float) -> bool:
+    """Say whether a colour that fills a share of a place would stand out at most places (n, 2)."""
+    return _apart(view, points, own) * share >= SURE_DELTA_E
+
+
+def _apart(view: View, points: FloatArray, own: FloatArray) -> float:
+    """Return by how much a colour differs from what is seen at places (n, 2), at the median; by
+    nothing where none of them is in the view."""
+    looks = looks_at(view, points[_inside(view, points)])
+    wanted = np.broadcast_to(lab_of_srgb(own * 255.0), looks.shape)
+    return float(np.median(ciede2000(wanted, looks))) if len(looks) else 0.0

@@ -1,0 +1,102 @@
+"""Small type, thin lines and black type that others cover are no fault; on top, or half covered,
+they are.
+
+Truth by construction: the same thing and the same cover, painted in one order or the other, or
+with a cover that ends at a known place.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
+
+from reportlab.lib.colors import CMYKColor
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfgen.canvas import Canvas
+
+from prepcheck.findings import Severity
+from prepcheck.spec.model import Spec
+from tests.truth._page import BLACK, PAPER, drawn, exam_of, ground, photo, type_at, worst_of
+from tests.truth.case import Case
+
+CLASS = "fine type and lines under others"
+SEEDS = 36
+FAST = 4
+THINGS = ("small", "light", "line", "black", "several")
+CHECKS = {
+    "small": ("text.small",), "light": ("text.small",), "line": ("line.thin",),
+    "black": ("ink.black-type",), "several": ("ink.small-type",),
+}  # fmt: skip
+COVERS = ("photo", "flat", "white", "pale photo")
+MM_PT = 25.4 / 72
+
+
+def cases(seed: int) -> Iterator[Case]:
+    thing, sleeve = THINGS[seed % len(THINGS)], seed % 3 == 2
+    cover = COVERS[(seed // 2) % len(COVERS)]
+    where = "sleeve" if sleeve else "label"
+    for how, faulty in (("on top", True), ("half covered", True), ("covered", False)):
+        name = f"{where}, {thing}, {how}, {cover}"
+        yield Case(name, faulty, (seed, sleeve, thing, cover, how))
+
+
+def judge(case: Case) -> Severity | None:
+    seed, sleeve, thing, cover, how = case.held
+    page = drawn(partial(_draw, seed, sleeve, thing, cover, how), sleeve)
+    exam = exam_of(page, sleeve)
+    asked = replace(exam, spec=_with_limits(exam.spec))
+    return worst_of(asked, CHECKS[thing])
+
+
+def _with_limits(spec: Spec) -> Spec:
+    """Return a spec that asks for few inks in small type, and for black type that overprints."""
+    text = spec.text.model_copy(update={"wanted_several_pt": 9.0, "overprint_black_pt": 12.0})
+    ink = spec.ink.model_copy(update={"most_fine_inks": 1})
+    return spec.model_copy(update={"text": text, "ink": ink})
+
+
+def _draw(seed: int, sleeve: bool, thing: str, cover: str, how: str, canvas: Canvas) -> None:
+    rng = random.Random(f"covered{seed}")
+    dark = thing in ("light", "black")
+    ground(canvas, CMYKColor(0.8, 0.5, 0.1, 0.1) if thing == "light" else PAPER)
+    canvas.translate(30 if sleeve else 0, rng.uniform(12, 20) * rng.choice((-1, 1)))
+    if how == "on top" and not dark:
+        _cover(canvas, random.Random(f"cover{seed}"), cover, -20)
+    if thing == "black":
+        canvas.setFillColor(CMYKColor(0.3, 0.4, 0.5, 0))
+        canvas.rect(-20, -6, 40, 12, stroke=0, fill=1)
+    _thing(canvas, rng, thing)
+    if how != "on top":
+        _cover(canvas, random.Random(f"cover{seed}"), cover, 0 if how == "half covered" else -20)
+
+
+def _thing(canvas: Canvas, rng: random.Random, thing: str) -> None:
+    turn = rng.choice((0.0, rng.uniform(-8, 8)))
+    if thing == "line":
+        canvas.setStrokeColor(BLACK)
+        canvas.setLineWidth(rng.uniform(0.05, 0.12))
+        canvas.line(-16, rng.uniform(-4, 4), 16, rng.uniform(-4, 4))
+        return
+    colour, points = {
+        "small": (BLACK, rng.uniform(3.0, 4.6)), "light": (PAPER, rng.uniform(4.0, 6.5)),
+        "black": (BLACK, rng.uniform(6.0, 11.0)),
+        "several": (CMYKColor(0.9, 0.8, 0.2, 0), rng.uniform(7.2, 8.6)),
+    }[thing]  # fmt: skip
+    type_at(canvas, "a line of type here", points * MM_PT, -points * 1.4, 0, turn, colour)
+
+
+def _cover(canvas: Canvas, rng: random.Random, cover: str, left: float) -> None:
+    if cover == "photo":
+        canvas.drawImage(ImageReader(photo(rng, 240)), left, -9, 20 - left, 18)
+    elif cover == "pale photo":
+        canvas.drawImage(ImageReader(photo(rng, 240)), left, -9, 20 - left, 18)
+        canvas.saveState()
+        canvas.setFillColor(PAPER)
+        canvas.setFillAlpha(0.7)
+        canvas.rect(left, -9, 20 - left, 18, stroke=0, fill=1)
+        canvas.restoreState()
+    else:
+        canvas.setFillColor(PAPER if cover == "white" else CMYKColor(0.1, 0.25, 0.4, 0))
+        canvas.rect(left, -9, 20 - left, 18, stroke=0, fill=1)

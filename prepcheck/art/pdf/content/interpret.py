@@ -182,7 +182,7 @@ class Interpreter:
                     self._fault(operator, error)
             if listener is not None and operator in heeded:
                 listener.follow(step, self.state, fault)
-        walk.spend(count)
+        walk.spend(count + self._text.unspent)
         if listener is not None:
             listener.finish()
 

@@ -15,6 +15,7 @@ from prepcheck.art.pdf.content.collect import Pile
 from prepcheck.art.pdf.typeface import Glyph
 from prepcheck.art.quads import Quads
 from prepcheck.geometry import Affine, Box, FloatArray, Point, Quad
+from prepcheck.units import MM_PER_PT
 
 FEW = 100
 """So many glyphs are placed sooner one by one: a glyph alone takes some 5 µs, and arrays some
@@ -47,27 +48,53 @@ class Setting(NamedTuple):
             Point(a * left + c * high + e, b * left + d * high + f),
         )
 
+    @property
+    def type_size(self) -> float:
+        """The size of the type in points, measured across its baseline.
+
+        A skewed face keeps its size: what counts is the height of the em square, not its slant
+        side.
+        """
+        size, to_frame = self.size, self.to_frame
+        if to_frame.x_scale == 0.0:
+            return abs(size) * to_frame.y_scale / MM_PER_PT
+        return abs(size * to_frame.determinant) / to_frame.x_scale / MM_PER_PT
+
+    @property
+    def type_stretch(self) -> float:
+        """The width of an em square against its height, with the text state's own horizontal
+        scaling (ISO 32000-2, 9.3.4).
+
+        As for the size, the height counts across the baseline: a slanted face is not stretched.
+        """
+        if not self.to_frame.determinant:
+            return 1.0
+        return abs(self.stretch) * self.to_frame.x_scale**2 / abs(self.to_frame.determinant)
+
 
 class Look(NamedTuple):
-    """What a run of type is besides its glyphs; see `TextRun`."""
+    """What a run of type is besides its glyphs and how large it is set; see `TextRun`."""
 
     text: str
     font: str
-    size_pt: float
     fill: Paint | None
     stroke: Paint | None
     stroke_mm: float
     mode: int
     layer: str | None
     tight: bool
-    stretch: float
     about: bool
 
     def run(
-        self, glyphs: Sequence[Quad], shapes: Sequence[GlyphShape | None], extent: Box
+        self,
+        glyphs: Sequence[Quad],
+        shapes: Sequence[GlyphShape | None],
+        extent: Box,
+        size_pt: float,
+        stretch: float,
     ) -> TextRun:
         """Return the run; `shapes` has one for each glyph, or None."""
-        text, font, size_pt, fill, stroke, stroke_mm, mode, layer, tight, stretch, about = self
+        text, font, fill, stroke, stroke_mm, mode, layer, tight, about = self
         return TextRun(
             text, font, size_pt, glyphs, fill, stroke, stroke_mm, mode, layer, tight,
             tuple(shapes) if any(shapes) else (), stretch, extent, about,
@@ -112,7 +139,8 @@ class WaitingText:
                 seen, shapes = cut(one.clip, one.glyphs, quads)
                 if seen:
                     extent = Box.around(corner for quad in seen for corner in quad)
-                    add(one.pile, one.look.run(tuple(seen), shapes, extent))
+                    set_as = one.setting.type_size, one.setting.type_stretch
+                    add(one.pile, one.look.run(tuple(seen), shapes, extent, *set_as))
         else:
             _gather_all(shown)
 
@@ -137,9 +165,11 @@ def add(pile: Pile, run: TextRun) -> None:
 
 
 def _gather_all(shown: Sequence[Shown]) -> None:
-    """Place many strings, with the formulas of `Setting.quad` and `cut` in the same order."""
+    """Place many strings, with the formulas of `Setting` and `cut` in the same order."""
+    settings = np.array([(*one.setting[:3], *one.setting.to_frame) for one in shown], np.float64)
     with np.errstate(all="ignore"):  # sizes without end lead out of every clip
-        corners = _corners(shown)
+        sizes, stretches = _sizes(settings)
+        corners = _corners(shown, settings)
         boxes = np.hstack((corners.min(axis=1), corners.max(axis=1)))
         owner = np.repeat(np.arange(len(shown)), [len(one.glyphs) for one in shown])
         seen, whole = _cut(shown, owner, corners, boxes)
@@ -156,25 +186,39 @@ def _gather_all(shown: Sequence[Shown]) -> None:
     outlines = chain.from_iterable((glyph.shape for glyph in one.glyphs) for one in shown)
     flags = zip(outlines, seen.tolist(), whole.tolist(), strict=True)
     shapes = [shape if as_it_is else None for shape, is_seen, as_it_is in flags if is_seen]
-    columns = zip(shown, kept.tolist(), ends.tolist(), extents.tolist(), strict=True)
-    for one, count, end, extent in columns:
+    columns = zip(
+        shown, kept.tolist(), ends.tolist(), extents.tolist(), sizes.tolist(), stretches.tolist(),
+        strict=True,
+    )  # fmt: skip
+    for one, count, end, extent, size, stretch in columns:
         if count:
             own = slice(end - count, end)
             quads = Quads(corners, own.start, own.stop)
-            add(one.pile, one.look.run(quads, shapes[own], Box(*extent)))
+            add(one.pile, one.look.run(quads, shapes[own], Box(*extent), size, stretch))
 
 
-def _corners(shown: Sequence[Shown]) -> FloatArray:
-    """Return the corners (n, 4, 2) of all glyphs in mm; see `Setting.quad`."""
+def _sizes(settings: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return for settings (n, 9) what `Setting.type_size` and `Setting.type_stretch` give."""
+    size, stretch, _, a, b, c, d, _, _ = settings.T
+    across, area = np.hypot(a, b), np.abs(a * d - b * c)
+    upright = across == 0.0
+    high = np.where(upright, np.abs(size) * np.hypot(c, d), np.abs(size * (a * d - b * c)))
+    flat = area == 0.0
+    wide = np.where(flat, 1.0, np.abs(stretch) * across**2)
+    return high / np.where(upright, 1.0, across) / MM_PER_PT, wide / np.where(flat, 1.0, area)
+
+
+def _corners(shown: Sequence[Shown], settings: FloatArray) -> FloatArray:
+    """Return the corners (n, 4, 2) of all glyphs in mm, of strings set so (n, 9); see
+    `Setting.quad`."""
     count = sum(len(one.glyphs) for one in shown)
     ems = np.fromiter(
         chain.from_iterable(glyph.box or () for one in shown for glyph in one.glyphs),
         np.float64, 4 * count,
     ).reshape(-1, 4)  # fmt: skip
     x = np.fromiter(chain.from_iterable(one.along for one in shown), np.float64, count)
-    set_by = np.array([(*one.setting[:3], *one.setting.to_frame) for one in shown], np.float64)
     lengths = [len(one.glyphs) for one in shown]
-    size, stretch, rise, a, b, c, d, e, f = np.repeat(set_by, lengths, axis=0).T
+    size, stretch, rise, a, b, c, d, e, f = np.repeat(settings, lengths, axis=0).T
     left, right = x + ems[:, 0] * size * stretch, x + ems[:, 2] * size * stretch
     low, high = rise + ems[:, 1] * size, rise + ems[:, 3] * size
     corners = np.empty((count, 4, 2))

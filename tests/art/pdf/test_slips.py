@@ -8,7 +8,7 @@ from types import ModuleType
 import pytest
 
 from prepcheck.art.open import open_art
-from prepcheck.art.pdf.content import stream, text
+from prepcheck.art.pdf.content import shown, stream, text
 from prepcheck.errors import said_by
 from prepcheck.geometry import Affine, Box
 from prepcheck.press.separate import pictures
@@ -44,8 +44,8 @@ def test_an_operator_without_its_operands_costs_nothing_else(operator: str) -> N
 @pytest.mark.parametrize(
     ("module", "what", "broken", "slip"),
     [
-        (text, "MM_PER_PT", 0.0, ZeroDivisionError),
-        (text, "MM_PER_PT", "mm", TypeError),
+        (shown, "MM_PER_PT", 0.0, ZeroDivisionError),
+        (text, "SHORT", "mm", TypeError),
         (text, "CLIPPING_MODES", None, TypeError),
         (stream, "FILLED_MODES", None, TypeError),
         (stream, "HANDLERS", {b"f": 0}, TypeError),

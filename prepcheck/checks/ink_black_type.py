@@ -1,7 +1,7 @@
 """Black type: built of four inks, or cut out of the colour that it stands on."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -72,8 +72,9 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[int]:
     if text.wanted_rich_black_pt is None and text.overprint_black_pt is None:
         return 0
     wrong: dict[str, list[Mark]] = defaultdict(list)
+    is_black = _asked_once(_black)
     black = [
-        (run, box) for run, box in type_on_art(exam, sheet) if any(map(_black, paints_of(run)))
+        (run, box) for run, box in type_on_art(exam, sheet) if any(map(is_black, paints_of(run)))
     ]
     faults = _faults(exam, sheet, [run for run, _ in black])
     found = [(*one, fault) for one, fault in zip(black, faults, strict=True) if fault is not None]
@@ -116,17 +117,35 @@ def _black(paint: Paint) -> bool:
     return paint.opacity > 0 and (black_only(paint) or four_ink_black(paint))
 
 
+def _loose(paint: Paint) -> bool:
+    return black_only(paint) and not holds(paint)
+
+
+def _asked_once(ask: Callable[[Paint], bool]) -> Callable[[Paint], bool]:
+    """Return a question that is asked once of each paint: of very many letters most share one."""
+    known: dict[int, bool] = {}
+
+    def asked(paint: Paint) -> bool:
+        found = known.get(id(paint))
+        if found is None:
+            found = known[id(paint)] = ask(paint)
+        return found
+
+    return asked
+
+
 def _faults(exam: Exam, sheet: Sheet, runs: Sequence[TextRun]) -> list[str | None]:
     rich, overprint = exam.spec.text.wanted_rich_black_pt, exam.spec.text.overprint_black_pt
+    in_four, is_loose = _asked_once(four_ink_black), _asked_once(_loose)
     found: list[str | None] = [None] * len(runs)
     asked: list[tuple[int, Paint]] = []
     for index, run in enumerate(runs):
         paints = paints_of(run)
-        if any(map(four_ink_black, paints)):
+        if any(map(in_four, paints)):
             if rich is not None and run.size_pt < rich * (1 - TOLERANCE_FINE):
                 found[index] = "four-inks"
             continue
-        loose = [paint for paint in paints if black_only(paint) and not holds(paint)]
+        loose = [paint for paint in paints if is_loose(paint)]
         if overprint is not None and loose and run.size_pt <= overprint * (1 + TOLERANCE_FINE):
             asked.append((index, loose[0]))
     grounds = grounds_of(sheet, [runs[index] for index, _ in asked])

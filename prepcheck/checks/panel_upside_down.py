@@ -55,7 +55,8 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
         judged += 1
         corners = glyphs.corners[own]
         if shares_by_way(corners).get(opposite(panel.reads), 0.0) > HALF:
-            wrong.append((panel, Box.around((x, y) for x, y in corners.reshape(-1, 2).tolist())))
+            low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
+            wrong.append((panel, Box(*low.tolist(), *high.tolist())))
     if wrong:
         names = listed(f"the {panel.name}" for panel, _ in wrong)
         verb = "stands" if len(wrong) == 1 else "stand"

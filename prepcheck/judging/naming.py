@@ -44,7 +44,9 @@ def named(findings: Sequence[Finding], sheets: Sequence[Sheet]) -> tuple[Finding
 
 
 def _namer(sheet: Sheet) -> Callable[[Mark], str]:
-    texts = [(run.text, run.box) for run in sheet.content.texts if run.box and run.text.strip()]
+    texts = [
+        (run.text, box) for run in sheet.content.texts if run.text.strip() and (box := run.box)
+    ]
     text_boxes = _boxes([box for _, box in texts])
     pictures = _Boxes(_boxes([item.visible for item in sheet.content.images if item.visible]))
     lines, paths = _Boxes(sheet.lines.boxes), _Boxes(sheet.content.path_boxes)

@@ -40,7 +40,7 @@ def hidden_type(sheet: Sheet) -> Hidden:
     unread = [
         (box, len(run.glyphs))
         for run in content.texts
-        if (box := seen_at(run, outline)) is not None and not readable(run.text)
+        if not readable(run.text) and (box := seen_at(run, outline)) is not None
     ]
     pictures = tuple(
         image.visible

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -46,7 +47,8 @@ def on_art(exam: Exam, sheet: Sheet, box: Box) -> bool:
 def are_on_art(exam: Exam, sheet: Sheet, boxes: Sequence[Box]) -> NDArray[np.bool_]:
     """Say of each of n boxes what `on_art` says of it."""
     outline, reach = sheet.outline, exam.spec.bleed.wanted_mm
-    corners = np.array(boxes, np.float64).reshape(-1, 4)
+    flat = chain.from_iterable(boxes)
+    corners = np.fromiter(flat, np.float64, 4 * len(boxes)).reshape(-1, 4)
     found = np.asarray(outline.signed_distance((corners[:, :2] + corners[:, 2:]) / 2) <= 0.0)
     bounds = outline.bounds.grown(reach)
     low = np.maximum(corners[:, :2], bounds[:2])
@@ -79,9 +81,13 @@ def kept(marks: Iterable[Mark]) -> tuple[Mark, ...]:
 
 def paints_of(run: TextRun) -> tuple[Paint, ...]:
     """Return the paints a text run marks with."""
+    fill, stroke = run.fill, run.stroke
     if not run.paints:
         return ()
-    return tuple(paint for paint in (run.fill, run.stroke) if paint is not None)
+    if fill is None or stroke is None:
+        one = stroke if fill is None else fill
+        return () if one is None else (one,)
+    return fill, stroke
 
 
 def above_and_below(run: TextRun) -> FloatArray:

@@ -58,7 +58,7 @@ class _Line(NamedTuple):
     glyphs: list[Glyph]
     starts: list[float]
     end: float
-    count: int
+    size: int
 
 
 SHORT, MOST_LETTERS = 2, 5_000
@@ -219,7 +219,7 @@ class TextObject:
             line = self._laid(font, parts)
             if key is not None and len(self._letters) < MOST_LETTERS:
                 self._letters[key] = line
-        self.unspent += line.count
+        self.unspent += line.size
         if self.unspent >= GLYPHS_AT_ONCE:
             self.host.spend(self.unspent)
             self.unspent = 0

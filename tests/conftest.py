@@ -26,6 +26,14 @@ MADE_OUTSIDE = {
     ("order.missing-part", "which-file"),
 }
 """Said where there is nothing that a check could look at; tested in `tests/run` and `intake`."""
+LONGEST = (
+    "test_sample_art.py", "truth/test_truth.py", "desk/test_browser.py", "book/test_killed.py",
+    "measure/test_detail.py", "run/test_compare.py", "run/test_surroundings.py",
+    "template/test_circle.py", "intake/test_check_deliveries.py", "test_cli.py",
+    "book/test_commands.py", "desk/test_serving.py", "run/test_worker.py", "run/test_cluster.py",
+    "book/test_releasing.py", "checks/test_barcode.py",
+)  # fmt: skip
+"""Begun first, so that of two processes none has a long file left when the other has done."""
 CLEAR = ""
 """Stands for the code where a check found nothing wrong."""
 
@@ -33,7 +41,9 @@ _said: set[tuple[str, str]] = set()
 _wrong: list[str] = []
 
 
-def pytest_configure() -> None:
+def pytest_configure(config: pytest.Config) -> None:
+    # pytest-xdist would begin with the files that have the most tests, whatever those take.
+    config.option.loadscopereorder = False
     # Programs that tests start keep what was compiled, as an installed prepcheck does.
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     sys.dont_write_bytecode = False
@@ -58,12 +68,32 @@ def pytest_configure() -> None:
     examined_once()
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    rank = {TESTS / name: place for place, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: rank.get(item.path, len(rank)))
+
+
 @pytest.fixture
 def no_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
     """Leave the pictures out of proofs that a test has written and looks at nothing of."""
     from prepcheck.run.examine import examine
 
     monkeypatch.setitem(examine.__kwdefaults__, "pictures", False)
+
+
+@pytest.fixture(scope="session")
+def made_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A book in which nothing stands but that it was made.
+
+    To open a copy takes a tenth of the time that the steps of its schema take, which
+    `book/test_migrations.py` goes.
+    """
+    from prepcheck.book.book import open_book
+    from tests.book.conftest import Clock
+
+    folder = tmp_path_factory.mktemp("made") / "book"
+    open_book(folder, clock=Clock()).close()
+    return folder
 
 
 def _heard(examine: Callable[[Any], Iterator[Any]]) -> Callable[[Any], Iterator[Any]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from sqlalchemy import create_engine, text
@@ -47,11 +48,13 @@ def where(request: pytest.FixtureRequest, tmp_path: Path) -> str:
 
 
 @pytest.fixture
-def opened(where: str, tmp_path: Path) -> Iterator[Callable[[], Book]]:
+def opened(where: str, tmp_path: Path, made_book: Path) -> Iterator[Callable[[], Book]]:
     """Open the book, as often as asked."""
     books = []
 
     def open_one() -> Book:
+        if not (books or "://" in where):
+            copytree(made_book, where)
         books.append(open_book(where, files=tmp_path / "book", clock=Clock()))
         return books[-1]
 

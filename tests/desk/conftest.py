@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import timedelta
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from argon2 import PasswordHasher
@@ -81,8 +82,8 @@ def settings() -> Settings:
 
 
 @pytest.fixture
-def room(tmp_path: Path, settings: Settings) -> Iterator[Room]:
-    book = open_book(tmp_path / "book", clock=Clock())
+def room(tmp_path: Path, settings: Settings, made_book: Path) -> Iterator[Room]:
+    book = open_book(copytree(made_book, tmp_path / "book"), clock=Clock())
     entered(book)
     room = Room(book, settings)
     yield room

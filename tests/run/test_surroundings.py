@@ -128,7 +128,7 @@ def test_the_same_as_spec_or_order(tmp_path: Path, label: Path) -> None:
 
 
 SLOW = """
-import os, sys, time
+import os, signal, sys, time
 from pathlib import Path
 from prepcheck.run.limits import WorkerLimits
 from prepcheck.run.worker import isolated
@@ -142,6 +142,7 @@ def work(task):
         time.sleep(0.01)
 
 if __name__ == "__main__":
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)  # tests may run under nohup, which ignores it
     if sys.argv[2] == "threads":
         import threading
         threading.Thread(target=time.sleep, args=(600,), daemon=True).start()

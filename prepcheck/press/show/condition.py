@@ -58,15 +58,20 @@ class PrintCondition:
 
     def xyz_of_coverage(self, covered: FloatArray) -> FloatArray:
         """Return X, Y, Z (..., 3) of coverages (..., 4) on paper (Demichel's equations)."""
+        return self.xyz_of_each(*np.moveaxis(covered, -1, 0))
+
+    def xyz_of_each(
+        self, cyan: FloatArray, magenta: FloatArray, yellow: FloatArray, black: FloatArray
+    ) -> FloatArray:
+        """Return X, Y, Z (..., 3) of the coverages of each ink, which are broadcast: of those that
+        each vary along an axis of their own, little is worked out more than once."""
         roots = self.primaries ** (1.0 / self.yule_nielsen)
-        mixed: FloatArray = np.broadcast_to(
-            roots.reshape(2, 2, 2, 2, 3), (*covered.shape[:-1], 2, 2, 2, 2, 3)
-        )
-        for ink in range(4):
-            share = covered[..., ink].reshape(covered.shape[:-1] + (1,) * (4 - ink))
-            index = len(covered.shape) - 1
-            without = np.take(mixed, 0, axis=index)
-            mixed = without + share * (np.take(mixed, 1, axis=index) - without)
+        mixed: FloatArray = roots.reshape((1,) * cyan.ndim + (2, 2, 2, 2, 3))
+        for share in (cyan, magenta, yellow, black):
+            without, solid = np.moveaxis(mixed, cyan.ndim, 0)
+            mixed = without + share.reshape(share.shape + (1,) * (without.ndim - share.ndim)) * (
+                solid - without
+            )
         return mixed**self.yule_nielsen
 
     def lab(self, tints: FloatArray) -> FloatArray:

@@ -32,8 +32,7 @@ def condition_profile(condition: PrintCondition) -> bytes:
     tints = np.linspace(0.0, 1.0, CURVE)[:, None].repeat(4, axis=1)
     curves = condition.coverage(tints).T
     axis = np.linspace(0.0, 1.0, GRID)
-    nodes = np.stack(np.meshgrid(axis, axis, axis, axis, indexing="ij"), axis=-1)
-    lab = lab_of_xyz(condition.xyz_of_coverage(nodes.reshape(-1, 4)))
+    lab = lab_of_xyz(condition.xyz_of_each(*np.ix_(axis, axis, axis, axis)))
     table = _sixteen(lab * (652.8, 256.0, 256.0) + (0.0, 32768.0, 32768.0))
     identity = _sixteen(np.array([0.0, 65535.0] * 3))
     lut = (

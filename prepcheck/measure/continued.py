@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, distinct
 from prepcheck.measure.reach import InkReach
-from prepcheck.measure.sampling import rays
+from prepcheck.measure.sampling import medians, rays
 from prepcheck.measure.seen import LIVE_DELTA_E, looks_at
 from prepcheck.measure.trim_line import (
     BEHIND_MM,
@@ -86,7 +86,7 @@ def _turned(
     """Return of looks along rays inside and across the trim (n, m, 3) the look inside and that
     beyond its change (n, 3), the place in `outer` of the change, the last where there is none
     (n,), and whether the look inside is calm and does not fade (n,)."""
-    inside = np.median(inner, axis=1)
+    inside = medians(inner, 1)
     calm = ciede2000(inner, inside[:, None, :]).max(axis=1) <= CALM
     differs = ciede2000(outer, inside[:, None, :]) >= LIVE_DELTA_E
     stays = max(1, round(STAYS_MM / RAY_MM))
@@ -113,8 +113,11 @@ def _on_line(
     """Say for each point of a loop whether the look changes there on a line with the trim."""
     marked = np.zeros(len(own), bool)
     for at, along, turning, most in _apart_first(windows(found, own, WINDOWS)):
-        ends, here = reach[own[at]], changes[own[at]]
-        if here.mean() < most or (ends >= search_mm).mean() > 1 - most:
+        here = changes[own[at]]
+        if np.count_nonzero(here) / len(at) < most:
+            continue
+        ends = reach[own[at]]
+        if np.count_nonzero(ends >= search_mm) / len(at) > 1 - most:
             continue
         if marked[at[here]].all():
             continue
@@ -122,7 +125,7 @@ def _on_line(
         on &= here
         if on.mean() < most:
             continue
-        look = np.median(inside[own[at[on]]], axis=0)
+        look = medians(inside[own[at[on]]], 0)
         if not _recurs(view, found, own[at], line, look):
             marked[at[on]] = True
     return marked

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from prepcheck.measure.edge_width import edge_width
 from prepcheck.measure.repeated import evenly_repeated, is_varied, widest_spacing
+from prepcheck.measure.sampling import median
 from prepcheck.measure.traces import JPEG_BLOCK, LARGE_TILE, Peak, traces_of
 
 TILE = LARGE_TILE
@@ -124,7 +125,7 @@ def true_share(
     if repeated is not None:
         return Estimate(1.0 / repeated, Method.REPEATED, 1.0, True)
     spread = min(_spread(tile) for tile in tiles)
-    flat = float(np.median([_flatness(tile) for tile in tiles])) >= FLAT
+    flat = median(np.array([_flatness(tile) for tile in tiles])) >= FLAT
     full = [tile for bent, tile in ranked if bent >= LEAST_BENT]
     every = traces_of(full, soft=spread > DRAWN) if full else []
     peaks = [peak for peak in every if peak.sure]

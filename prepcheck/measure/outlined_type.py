@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, Outlines
 from prepcheck.geometry import Box, FloatArray
+from prepcheck.measure.sampling import median, quantile
 from prepcheck.units import MM_PER_PT
 
 CAP_EM = 0.7
@@ -306,7 +307,7 @@ def _as_type(content: Content, letters: _Shapes, first: int, end: int) -> TypeLi
         points[starts[run] : starts[past]]
         for run, past in zip(own.run.tolist(), own.end.tolist(), strict=True)
     ]
-    size, lengths = float(np.median(own.size)), [len(part) for part in walked]
+    size, lengths = median(own.size), [len(part) for part in walked]
     best: _Standing | None = None
     for framed in _frames(np.concatenate(walked), middles, size):
         stood = _stood(framed, lengths)
@@ -315,16 +316,16 @@ def _as_type(content: Content, letters: _Shapes, first: int, end: int) -> TypeLi
     if best is None or len(best.feet) < LEAST_LETTERS - 1:
         return None
     stems = _stems(own)
-    tall, stem = best.tall, float(np.median(stems))
+    tall, stem = best.tall, median(stems)
     if not THIN * tall <= stem <= BROAD * tall:
         return None
-    if float(np.median(np.abs(stems - stem))) * 1.48 > STEMS * stem:
+    if median(np.abs(stems - stem)) * 1.48 > STEMS * stem:
         return None
     stands = best.stands
     least = STANDING if len(stands) >= LONG else SHORT_STANDING
     if best.share < least or stands.sum() < LEAST_LETTERS - 1:
         return None
-    line = float(np.median(best.feet[stands]))
+    line = median(best.feet[stands])
     tops = best.heads[stands] - line
     if _even(tops) < EVEN:
         return None
@@ -347,7 +348,7 @@ def _stood(framed: FloatArray, lengths: list[int]) -> _Standing:
     at = np.flatnonzero(np.concatenate(([True], ~same)))
     feet, heads = np.minimum.reduceat(low[:, 1], at), np.maximum.reduceat(high[:, 1], at)
     middle = np.add.reduceat((low[:, 0] + high[:, 0]) / 2, at) / np.diff(at, append=len(low))
-    tall = float(np.median(heads - feet))
+    tall = median(heads - feet)
     sides = []
     for below, above in ((feet, heads), (-heads, -feet)):
         # One line fitted to what stands takes out the tilt that ascenders bring in.
@@ -388,7 +389,7 @@ def _frames(points: FloatArray, middles: FloatArray, size: float) -> Iterator[Fl
     reach = float(np.ptp(along))
     if reach < 1.5 * size:
         return
-    if float(np.abs(across - np.median(across)).max()) <= MOST_OFF * size:
+    if float(np.abs(across - median(across)).max()) <= MOST_OFF * size:
         yield (points - centre) @ axes.T
     if len(middles) < LEAST_ROUND:
         return
@@ -429,9 +430,9 @@ def _capital(tops: FloatArray, under: FloatArray) -> tuple[float, float]:
 
     `tops` are heights above the line, `under` depths below it.
     """
-    high = float(np.quantile(tops, 0.9))
+    high = quantile(tops, 0.9)
     near = tops[np.abs(tops - high) <= 0.1 * high]
-    high = float(np.median(near)) if len(near) else float(tops.max())
+    high = median(near) if len(near) else float(tops.max())
     lower = np.count_nonzero((tops > 0.55 * high) & (tops < 0.87 * high))
     if lower >= max(1, 0.15 * len(tops)):
         return high, 1.0

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.geometry import FloatArray, Point
+from prepcheck.geometry import FloatArray, Point, distinct
 from prepcheck.measure.components import label
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.rim import STEP_MM, Rim
-from prepcheck.measure.sampling import along_rays, sample
+from prepcheck.measure.sampling import along_rays, median, sample
 from prepcheck.measure.seen import LIVE_DELTA_E, lab_of_srgb
 from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View, over_colours
@@ -168,10 +168,10 @@ def _ending(
     own = outside[group]
     np.maximum.at(busy, row[own], peak[group[own]])
     busy = _widened(busy, round(BESIDE_MM / STEP_MM))
-    rows_of = np.unique(np.stack((group, row), axis=1), axis=0)
-    length = np.bincount(rows_of[:, 0], minlength=count)
-    alike = busy[rows_of[:, 1]] >= ALIKE * peak[rows_of[:, 0]]
-    beside = np.bincount(rows_of[:, 0], weights=alike, minlength=count)
+    of, reached = np.divmod(distinct(group * len(groups) + row), len(groups))
+    length = np.bincount(of, minlength=count)
+    alike = busy[reached] >= ALIKE * peak[of]
+    beside = np.bincount(of, weights=alike, minlength=count)
 
     ends = (nearest > CROSS_MM) | (_is_cut(strip.rim, nearest, furthest) & (length <= LONGEST))
     total = np.bincount(group, minlength=count)
@@ -204,7 +204,7 @@ def _edge(view: View, rim: Rim, strip: _Strip, groups: NDArray[np.int64], group:
     outer = strip.distances[column[first]]
     at, clearance = _nearest(view, rim, rows, outer)
     place = rim.points[rows[at]] + clearance * rim.into[rows[at]]
-    level = np.abs(outer - np.median(outer)) <= BASE_MM
+    level = np.abs(outer - median(outer)) <= BASE_MM
     return LiveEdge(
         clearance,
         Point(float(place[0]), float(place[1])),

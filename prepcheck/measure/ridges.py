@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray
-from prepcheck.measure.sampling import across_rays, sample
+from prepcheck.measure.sampling import across_rays, medians, sample
 from prepcheck.press.view import ByteArray, View
 
 BoolArray = NDArray[np.bool_]
@@ -90,10 +90,8 @@ class Along:
     def light(self) -> list[NDArray[np.float32]]:
         """Planes (m, n): a row an offset, a column a point inside the view."""
         own, grid = self.inside, self._looks.view.grid
-        return [
-            across_rays(plane, grid, self._points[own], self._normals[own], self.offsets)
-            for plane in self._looks.planes
-        ]
+        points, normals = self._points[own], self._normals[own]
+        return across_rays(self._looks.planes, grid, points, normals, self.offsets)
 
     @cached_property
     def is_even(self) -> bool:
@@ -101,6 +99,15 @@ class Along:
         own = self._points[self.inside]
         even = self._looks.view.even(own, float(self.offsets[-1]))
         return not len(own) or float((~even).mean()) < DASHED
+
+    @cached_property
+    def is_calm(self) -> bool:
+        """Whether it looks so alike across the line that none can be seen along enough of it."""
+        if self.is_even:
+            return True
+        least = CLOSE_BY * STANDS_OUT - 0.1
+        lively = [np.ptp(light, axis=0) >= least for light in self.light]
+        return float(np.any(lively, axis=0).mean()) < DASHED
 
     def _held(self, offset: float) -> BoolArray:
         """Say which points have both their sides inside the view, moved by an offset."""
@@ -145,7 +152,7 @@ class Along:
         found[:] = False
         for light, line, beside, may in tried:
             at = np.flatnonzero(may)
-            grounds = [np.median(light[rows][:, at], axis=0) for rows in ground]
+            grounds = [medians(light[rows][:, at], 0) for rows in ground]
             if kind == DARKER:
                 stands_out = np.minimum(*grounds) - line[at]
             else:
@@ -182,6 +189,8 @@ class Along:
         Each stretch is looked at where the line shows best in it: the sides of a frame that lies
         a hair to the right are off to different sides of their places.
         """
+        if self.is_calm:
+            return np.zeros(int(self.inside.sum()), bool), DARKER
         shifted = [self.seen(offset + shift) for shift in (0.0, -WANDERS_MM, WANDERS_MM)]
         tried = [
             (_best_in_parts(masks), kind) for kind, masks in enumerate(zip(*shifted, strict=True))

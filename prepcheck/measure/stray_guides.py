@@ -19,6 +19,7 @@ from prepcheck.measure.ridges import (
     Looks,
     line_seen,
 )
+from prepcheck.measure.sampling import median
 from prepcheck.outline import Outline
 
 NEAR_MM = 2.0
@@ -89,7 +90,7 @@ def _none_known(offsets: FloatArray) -> NDArray[np.bool_]:
 def _outwards(outline: Outline, trim: Guide) -> FloatArray:
     normals = trim.normals()
     outside = outline.signed_distance(trim.walked() + 0.05 * normals)
-    return normals if float(np.median(outside)) > 0 else -normals
+    return normals if median(outside) > 0 else -normals
 
 
 class _Lines(NamedTuple):
@@ -176,4 +177,4 @@ def _even(others: Sequence[float]) -> bool:
 def _colour(along: Along, mask: NDArray[np.bool_], offset: float) -> FloatArray:
     """Return the median look of a line at an offset, a value a plane."""
     at = int(np.argmin(np.abs(along.offsets - offset)))
-    return np.array([float(np.median(plane[at, mask])) for plane in along.light])
+    return np.array([median(plane[at, mask]) for plane in along.light])

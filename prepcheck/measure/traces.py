@@ -23,6 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray
+from prepcheck.measure.sampling import median
 
 JPEG_BLOCK = 8
 """Edge of a JPEG block in samples (ITU-T T.81, A.1.1); its grid leaves peaks of its own."""
@@ -72,9 +73,9 @@ def traces_of(tiles: list[NDArray[np.uint8]], *, soft: bool) -> list[Peak]:
     first, last = math.floor(size / MOST_FACTOR), math.ceil(size / LEAST_FACTOR)
     band = np.arange(first, last + 1)
     reach, grid = size // 17, size // JPEG_BLOCK
-    around = np.array([np.median(coherence[max(at - reach, grid) : at + reach + 1]) for at in band])
+    around = np.array([median(coherence[max(at - reach, grid) : at + reach + 1]) for at in band])
     excess = coherence[band] - around
-    spread = 1.48 * float(np.median(np.abs(excess - np.median(excess))))
+    spread = 1.48 * median(np.abs(excess - median(excess)))
     least = LEAST_EXCESS if size >= LARGE_TILE or soft else LEAST_SMALL_EXCESS
     found = []
     for at, over, floor in zip(band.tolist(), excess.tolist(), around.tolist(), strict=True):

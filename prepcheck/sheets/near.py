@@ -80,6 +80,10 @@ def glyphs_of(exam: Exam, sheet: Sheet) -> Glyphs:
     return exam.once("glyphs", sheet, lambda: printed_glyphs(printing(exam, sheet).texts))
 
 
+def _looks(exam: Exam, sheet: Sheet) -> Looks:
+    return exam.once("looks", sheet, lambda: Looks(sheet.view))
+
+
 def found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
     """Return the template guides that print on a sheet."""
     return exam.once("guides", sheet, lambda: _found_guides(exam, sheet))
@@ -88,7 +92,7 @@ def found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
 def _found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
     content = printing(exam, sheet)
     guides = guide_places(exam.spec, sheet.outline)
-    looks = Looks(sheet.view)
+    looks = _looks(exam, sheet)
     drawn = drawn_guides(content, guides, looks)
     steps = exam.step_layers
     of_steps = tuple(p for p in sheet.content.paths if p.layer in steps) if steps else ()
@@ -109,7 +113,7 @@ def hole_in_art(exam: Exam, sheet: Sheet, hole: Circle) -> DrawnHole | None:
             return found
         ring = Guide("hole", found.circle.points(72), True, found.circle)
         known = guide_places(exam.spec, sheet.outline)
-        return None if is_ornament(Looks(sheet.view), ring, known) else found
+        return None if is_ornament(_looks(exam, sheet), ring, known) else found
 
     return exam.once("drawn hole", sheet, look)
 
@@ -119,7 +123,7 @@ def strays(exam: Exam, sheet: Sheet) -> tuple[Stray, ...]:
 
     def look() -> tuple[Stray, ...]:
         guides = guide_places(exam.spec, sheet.outline)
-        looks = Looks(sheet.view)
+        looks = _looks(exam, sheet)
         lines = stray_lines(looks, sheet.outline, guides, exam.spec.bleed.wanted_mm)
         held = [one.guide for one in found_guides(exam, sheet)]
         return tuple(one for one in lines if not is_ornament(looks, one.guide, held))

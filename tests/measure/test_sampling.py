@@ -7,7 +7,15 @@ import pytest
 from scipy.ndimage import map_coordinates
 
 from prepcheck.geometry import Grid
-from prepcheck.measure.sampling import across_rays, along_rays, median, rays, sample
+from prepcheck.measure.sampling import (
+    across_rays,
+    along_rays,
+    median,
+    medians,
+    quantile,
+    rays,
+    sample,
+)
 
 GRID = Grid(70, 50, 0.2, -6.0, 4.5)
 
@@ -46,10 +54,36 @@ def test_no_place_and_no_ray() -> None:
     assert sample(plane("C"), GRID, np.empty((0, 3, 2))).shape == (0, 3)
     nothing = np.empty((0, 2))
     assert along_rays(plane("C"), GRID, nothing, nothing, np.arange(4.0)).shape == (0, 4)
-    assert across_rays(plane("C"), GRID, nothing, nothing, np.arange(4.0)).shape == (4, 0)
+    (across,) = across_rays([plane("C")], GRID, nothing, nothing, np.arange(4.0))
+    assert across.shape == (4, 0)
+
+
+def test_planes_are_read_across_together_as_each_is_along() -> None:
+    points = np.random.default_rng(3).uniform(-3, 3, (40, 2))
+    normals, distances = np.full((40, 2), 0.5**0.5), np.linspace(-1, 6, 30)
+    planes = [plane("C"), 255 - plane("C")]
+    both = across_rays(planes, GRID, points, normals, distances)
+    for values, read in zip(planes, both, strict=True):
+        along = along_rays(values, GRID, points, normals, distances)
+        assert np.array_equal(read, along.T)
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 8, 9])
 def test_the_median_is_numpys(count: int) -> None:
     values = np.random.default_rng(count).integers(0, 256, count).astype(np.uint8)
     assert median(values) == np.median(values)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 8, 9])
+@pytest.mark.parametrize("axis", [0, 1])
+def test_medians_along_an_axis_are_numpys(count: int, axis: int) -> None:
+    shape = (count, 5, 3) if axis == 0 else (5, count, 3)
+    values = np.random.default_rng(count).normal(size=shape)
+    assert np.array_equal(medians(values, axis), np.median(values, axis=axis))
+
+
+@pytest.mark.parametrize("share", [0.0, 0.1, 0.9, 1.0])
+@pytest.mark.parametrize("count", [1, 2, 7])
+def test_quantiles_are_numpys(count: int, share: float) -> None:
+    values = np.random.default_rng(count).normal(size=count)
+    assert quantile(values, share) == pytest.approx(np.quantile(values, share), abs=1e-12)

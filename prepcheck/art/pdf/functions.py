@@ -16,7 +16,7 @@ from prepcheck.art.limits import DEFAULT, Limits, Use
 from prepcheck.art.pdf.calculator import FunctionError, Program, parse_calculator, run_calculator
 from prepcheck.art.pdf.objects import array, integer, number, numbers, raw_entry, resolved
 from prepcheck.art.pdf.streams import decoded
-from prepcheck.geometry import FloatArray
+from prepcheck.geometry import FloatArray, distinct
 
 MAX_DEPTH = 8
 """Stitching functions nest no deeper."""
@@ -154,7 +154,7 @@ class Stitching(Function):
         index = (x[:, None] >= np.array(self.bounds).reshape(1, -1)).sum(axis=1)
         edges = (self.domain[0][0], *self.bounds, self.domain[0][1])
         found = np.empty((len(x), self.outputs))
-        for part in np.unique(index).tolist():
+        for part in distinct(index).tolist():
             own = index == part
             low, high = edges[part], edges[part + 1]
             first, last = self.encode[part]

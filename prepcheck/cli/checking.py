@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass
@@ -39,6 +40,9 @@ if TYPE_CHECKING:
     from prepcheck.run.gather import Batch, Gathered
     from prepcheck.run.settings import Settings
     from prepcheck.run.worker import Ahead
+
+_IN_BOTH = "prepcheck.run.answer"
+"""What takes long to import here as well as in workers, so it is there before one is forked."""
 
 
 @click.command(epilog=EXIT_CODES)
@@ -147,6 +151,7 @@ def check(
     alone = "report" if report == "-" else "letter" if letter == "-" else ""
     spec, named = _specs_named(specs)
     settings = settings_of(part_seconds, part_mb)
+    importlib.import_module(_IN_BOTH)
     ahead = nullcontext(None) if cluster else started_ahead("prepcheck.run.part")
     others = machines(cluster, shared, jobs or processors())
     with ahead as first, others as executor, aside() as unpacked:
@@ -238,9 +243,6 @@ def _check_one(
     from datetime import date
 
     from prepcheck.output import refuse_inputs, why_not
-    from prepcheck.report.console import console_text
-    from prepcheck.report.json import report_text
-    from prepcheck.report.letter import letter_text
     from prepcheck.run.examine import examine, write_outputs
 
     refuse_inputs(outputs.paths, batch.inputs)
@@ -264,11 +266,8 @@ def _check_one(
         )
     untold: tuple[str, ...] = ()
     tell(*(f"prepcheck: {line}" for line in examined.told))
-    if how.alone:
-        text = report_text(result) if how.alone == "report" else letter_text(result)
-        untold = why_not(lambda: put(text))
-    elif not how.quiet:
-        text = console_text(result, styled=colour(), width=terminal_width(), every=how.every)
+    if how.alone or not how.quiet:
+        text = _told(result, how)
         untold = why_not(lambda: put(text))
     unwritten = why_not(
         lambda: write_outputs(
@@ -284,3 +283,18 @@ def _check_one(
     if not (how.quiet or how.alone or unwritten or untold):
         put(str(outputs))
     return result, (*unwritten, *untold)
+
+
+def _told(result: Result, how: _How) -> str:
+    """Return what is printed of a result."""
+    if how.alone == "report":
+        from prepcheck.report.json import report_text
+
+        return report_text(result)
+    if how.alone == "letter":
+        from prepcheck.report.letter import letter_text
+
+        return letter_text(result)
+    from prepcheck.report.console import console_text
+
+    return console_text(result, styled=colour(), width=terminal_width(), every=how.every)

@@ -41,6 +41,8 @@ class Shaped(NamedTuple):
 def script_of(character: str) -> str:
     """Return the script of a character, by the first word of its name, where it is one that is
     shaped; else nothing."""
+    if character.isascii():
+        return ""
     code = ord(character)
     if any(first <= code <= last for first, last in SHAPED):
         return unicodedata.name(character, "").partition(" ")[0]

@@ -314,7 +314,6 @@ def write_outputs(
     from prepcheck.proof.write import proof_bytes
     from prepcheck.report.json import report_text
     from prepcheck.report.letter import letter_text
-    from prepcheck.report.mail import mail_bytes, mail_subject
 
     outputs = [path for path in (proof, report, letter, mail) if path is not None]
     refuse_inputs(outputs, batch.inputs)
@@ -337,6 +336,8 @@ def write_outputs(
     if proof is not None:
         lines += why_not(lambda: write_whole(proof, drawn(examined.proof_for)))
     if mail is not None:
+        from prepcheck.report.mail import mail_bytes, mail_subject
+
         message = mail_bytes(
             mail_subject(result), letter_text(result), version=result.version,
             proof=drawn("client"),
@@ -360,9 +361,12 @@ def _nothing() -> None:
 
 
 def _made_ready(pictures: bool, order: bool) -> Callable[[], object]:
-    """Return what brings in what a proof and an order's checks take, where they are wanted."""
+    """Return what brings in what reports take, and a proof and an order's checks where they are
+    wanted."""
 
     def make() -> None:
+        for name in ("console", "json", "letter"):
+            importlib.import_module(f"prepcheck.report.{name}")
         if pictures:
             from prepcheck.proof.fonts import load_faces
 

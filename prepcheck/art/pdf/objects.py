@@ -36,7 +36,8 @@ def resolved(value: object) -> object | None:
 
 def entry(holder: object, *keys: str) -> object | None:
     """Return the value of the first of `keys` (without slash) that a dictionary holds."""
-    if not isinstance(holder, Mapping):
+    # Asking for the abstract type takes as long as the rest of the look-up.
+    if not isinstance(holder, (dict, Mapping)):
         return None
     for key in keys:
         value = resolved(holder.get("/" + key))
@@ -47,7 +48,7 @@ def entry(holder: object, *keys: str) -> object | None:
 
 def raw_entry(holder: object, key: str) -> object | None:
     """Return the value of `key` with a reference left as it is; None when absent or null."""
-    value = holder.get("/" + key) if isinstance(holder, Mapping) else None
+    value = holder.get("/" + key) if isinstance(holder, (dict, Mapping)) else None
     return None if isinstance(value, NullObject) else value
 
 

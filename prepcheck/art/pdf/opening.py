@@ -97,7 +97,13 @@ class _Reader(PdfReader):
     """Numbers of the objects that may be large."""
 
     def get_object(self, indirect_reference: int | IndirectObject) -> PdfObject | None:
-        number = getattr(indirect_reference, "idnum", indirect_reference)
+        if isinstance(indirect_reference, IndirectObject):
+            number = indirect_reference.idnum
+            held = self.resolved_objects.get((indirect_reference.generation, number))
+            if held is not None:
+                return held
+        else:
+            number = indirect_reference
         if number not in self.large or self.lent is None:
             return super().get_object(indirect_reference)
         quick, self.stream = self.stream, Views(self.lent)  # type: ignore[assignment]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from pypdf import PdfReader
 from pypdf.errors import PyPdfError
@@ -25,6 +25,8 @@ LEFT_OUT = frozenset((
     "/Measure", "/PtData", "/Alternates", "/LastModified", "/Thumb", "/AF", "/ID",
 ))  # fmt: skip
 """Keys that do not change what is painted and may lead through the whole file."""
+_PLAIN = re.compile(r"/[A-Za-z0-9_.+*-]*")
+"""Names that are written as they are."""
 
 
 class PdfWriter:
@@ -69,10 +71,10 @@ class PdfWriter:
             value = self._original(number, generation) if new is None else new
             places[number, generation] = out.tell()
             out.write(b"%d %d obj\n" % (number, generation))
-            value = _slim(value)
-            value.write_to_stream(out)
+            met: list[tuple[int, int]] = []
+            _write(_slim(value), out, met)
             out.write(b"\nendobj\n")
-            waiting += [one for one in _references(value) if one not in places]
+            waiting += [one for one in met if one not in places]
         start = out.tell()
         out.write(b"xref\n")
         for (number, generation), place in sorted(places.items()):
@@ -105,18 +107,63 @@ def _slim(value: PdfObject) -> PdfObject:
     return slim
 
 
-def _references(value: PdfObject) -> list[tuple[int, int]]:
-    found: list[tuple[int, int]] = []
-    waiting: list[Any] = [value]
-    while waiting:
-        item = waiting.pop()
-        if isinstance(item, IndirectObject):
-            found.append((item.idnum, item.generation))
-        elif isinstance(item, DictionaryObject):
-            waiting += dict.values(item)
-        elif isinstance(item, ArrayObject):
-            waiting += list.__iter__(item)
-    return found
+def _write(value: PdfObject, out: io.BytesIO, met: list[tuple[int, int]]) -> None:
+    """Write an object, and add what it refers to to `met`."""
+    if not isinstance(value, StreamObject):
+        parts: list[bytes] = []
+        _serial(value, parts, met)
+        out.write(b"".join(parts))
+        return
+    data = value._data
+    parts = [b"<<"]
+    _entries(value, parts, met)
+    parts.append(b"/Length %d>>\nstream\n" % len(data))
+    out.write(b"".join(parts))
+    out.write(data)
+    out.write(b"\nendstream")
+
+
+def _serial(value: object, parts: list[bytes], met: list[tuple[int, int]]) -> None:
+    """Add an object's text to `parts`, and what it refers to to `met`.
+
+    The library writes names letter by letter, and each part of an object by a call of its own:
+    for 16,000 small objects that takes 0.16 s, this 0.06 s.
+    """
+    kind = type(value)
+    if kind is NameObject:
+        parts.append(_name(value))  # type: ignore[arg-type]
+    elif kind is IndirectObject:
+        pair: tuple[int, int] = value.idnum, value.generation  # type: ignore[attr-defined]
+        met.append(pair)
+        parts.append(b"%d %d R" % pair)
+    elif kind is NumberObject:
+        parts.append(b"%d" % value)  # type: ignore[str-format]
+    elif isinstance(value, DictionaryObject):
+        parts.append(b"<<")
+        _entries(value, parts, met)
+        parts.append(b">>")
+    elif isinstance(value, ArrayObject):
+        parts.append(b"[")
+        for item in list.__iter__(value):
+            parts.append(b" ")
+            _serial(item, parts, met)
+        parts.append(b"]")
+    else:
+        text = io.BytesIO()
+        value.write_to_stream(text)  # type: ignore[attr-defined]
+        parts.append(text.getvalue())
+
+
+def _entries(holder: DictionaryObject, parts: list[bytes], met: list[tuple[int, int]]) -> None:
+    for key, value in dict.items(holder):
+        if key != "/Length" or not isinstance(holder, StreamObject):
+            parts += _name(key), b" "
+            _serial(value, parts, met)
+            parts.append(b"\n")
+
+
+def _name(name: NameObject) -> bytes:
+    return name.encode() if _PLAIN.fullmatch(name) else name.renumber()
 
 
 def pdf_object(value: object) -> PdfObject:

@@ -21,12 +21,6 @@ def label(mask: NDArray[np.bool_], joined: NDArray[np.bool_]) -> NDArray[np.int6
     first = np.searchsorted(run_row, np.arange(rows + 1))
     parent = list(range(len(run_row)))
 
-    def root(run: int) -> int:
-        while parent[run] != run:
-            parent[run] = parent[parent[run]]
-            run = parent[run]
-        return run
-
     starts, ends, firsts = start.tolist(), end.tolist(), first.tolist()
     for row in np.flatnonzero(joined).tolist():
         here, here_end = firsts[row], firsts[row + 1]
@@ -34,13 +28,23 @@ def label(mask: NDArray[np.bool_], joined: NDArray[np.bool_]) -> NDArray[np.int6
         there, there_end = firsts[below], firsts[below + 1]
         while here < here_end and there < there_end:
             if starts[here] <= ends[there] and starts[there] <= ends[here]:
-                a, b = root(here), root(there)
-                parent[max(a, b)] = min(a, b)
+                # Roots are looked for in place: with a call for each it takes half as long again.
+                a, b = here, there
+                while parent[a] != a:
+                    parent[a] = a = parent[parent[a]]
+                while parent[b] != b:
+                    parent[b] = b = parent[parent[b]]
+                if a < b:
+                    parent[b] = a
+                else:
+                    parent[a] = b
             if ends[here] < ends[there]:
                 here += 1
             else:
                 there += 1
-    roots = np.array([root(run) for run in range(len(parent))], np.int64)
+    roots = np.array(parent, np.int64)
+    while not np.array_equal(above := roots[roots], roots):
+        roots = above
     numbers = np.unique(roots, return_inverse=True)[1] if len(roots) else roots
     labels = np.full(mask.shape, -1, np.int64)
     labels[mask] = np.repeat(numbers, end - start)

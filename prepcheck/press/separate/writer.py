@@ -109,15 +109,13 @@ def _slim(value: PdfObject) -> PdfObject:
 
 def _write(value: PdfObject, out: io.BytesIO, met: list[tuple[int, int]]) -> None:
     """Write an object, and add what it refers to to `met`."""
+    parts: list[bytes] = []
+    _serial(value, parts, met)
     if not isinstance(value, StreamObject):
-        parts: list[bytes] = []
-        _serial(value, parts, met)
         out.write(b"".join(parts))
         return
     data = value._data
-    parts = [b"<<"]
-    _entries(value, parts, met)
-    parts.append(b"/Length %d>>\nstream\n" % len(data))
+    parts[-1] = b"/Length %d>>\nstream\n" % len(data)
     out.write(b"".join(parts))
     out.write(data)
     out.write(b"\nendstream")
@@ -140,7 +138,11 @@ def _serial(value: object, parts: list[bytes], met: list[tuple[int, int]]) -> No
         parts.append(b"%d" % value)  # type: ignore[str-format]
     elif isinstance(value, DictionaryObject):
         parts.append(b"<<")
-        _entries(value, parts, met)
+        for key, item in dict.items(value):
+            if key != "/Length" or not isinstance(value, StreamObject):
+                parts += _name(key), b" "
+                _serial(item, parts, met)
+                parts.append(b"\n")
         parts.append(b">>")
     elif isinstance(value, ArrayObject):
         parts.append(b"[")
@@ -152,14 +154,6 @@ def _serial(value: object, parts: list[bytes], met: list[tuple[int, int]]) -> No
         text = io.BytesIO()
         value.write_to_stream(text)  # type: ignore[attr-defined]
         parts.append(text.getvalue())
-
-
-def _entries(holder: DictionaryObject, parts: list[bytes], met: list[tuple[int, int]]) -> None:
-    for key, value in dict.items(holder):
-        if key != "/Length" or not isinstance(holder, StreamObject):
-            parts += _name(key), b" "
-            _serial(value, parts, met)
-            parts.append(b"\n")
 
 
 def _name(name: NameObject) -> bytes:

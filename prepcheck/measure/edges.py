@@ -80,7 +80,8 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     images = [image for image in content.images if not image.is_mask and is_whole(image)]
     found: list[LiveEdge] = []
     for some, framed in _portions(content, near, images):
-        found += _edges_of(lines_in(content, some, framed), framed, rim, view)
+        for lines, own in _parts(lines_in(content, some, framed), framed):
+            found += _edges_of(lines, own, rim, view)
     return tuple(sorted(found, key=lambda edge: (edge.clearance_mm, edge.place)))
 
 
@@ -100,6 +101,23 @@ def _portions(
         some = chosen & (portion == number)
         if number == last or some.any():
             yield some, images if number == last else ()
+
+
+def _parts(
+    lines: Lines, images: Sequence[ImageItem]
+) -> Iterator[tuple[Lines, Sequence[ImageItem]]]:
+    """Yield lines in portions, the last of them with the pictures that the last lines frame: a
+    path may have a million subpaths."""
+    if len(lines.points) <= 2 * _CORNERS_AT_ONCE:
+        yield lines, images
+        return
+    portion = np.cumsum(lines.lengths) // _CORNERS_AT_ONCE
+    portion[len(portion) - len(images) :] = portion[-1]
+    for number in range(int(portion[-1]) + 1):
+        some = np.flatnonzero(portion == number)
+        last = number == portion[-1]
+        if last or len(some):
+            yield lines.take(some), images if last else ()
 
 
 def _edges_of(

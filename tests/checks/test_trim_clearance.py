@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from typing import Any
 
@@ -14,6 +15,7 @@ from prepcheck.art.facts import DocumentFacts, Layer
 from prepcheck.art.model import Content, ImageItem, Space, SpaceFamily
 from prepcheck.findings import Severity
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
+from prepcheck.measure import edges
 from prepcheck.said import Clear, Measured, NotApplicable
 from prepcheck.sheets.exam import Exam
 from tests.checks.exams import (
@@ -349,3 +351,34 @@ def test_rows_of_outlined_type_across_the_hole_are_no_texture(tmp_path) -> None:
     rows = tuple(Set(words, 0, 2.3 * n, 6, "Jost-Regular") for n in range(-6, 7))
     (finding,) = said(label(tmp_path / "label.pdf", rows), "hole.clearance")
     assert (finding.code, finding.severity) == ("type", "stop")
+
+
+def test_a_path_of_very_many_subpaths_is_looked_at_in_portions(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Boxes round the label, all of them one path, the last one nearest; and a picture."""
+    turns = np.radians(np.arange(0, 300, 10))
+    rooms = 2.4 - np.arange(len(turns)) / 25
+    boxes = [
+        Box.centred(1.0, 1.0, ((50 - room) * math.cos(turn), (50 - room) * math.sin(turn)))
+        for turn, room in zip(turns.tolist(), rooms.tolist(), strict=True)
+    ]
+    every = [box_path(box, fill=BLACK) for box in boxes]
+    whole = every[0]._replace(
+        box=Box.around(corner for one in boxes for corner in one.corners),
+        segments=tuple(part for one in every for part in one.segments),
+    )
+    frame = Box(46.0, -10.0, 48.6, -8.0)
+    image = ImageItem(
+        "p", Quad(*frame.corners), frame, (60, 60), 8, Space(SpaceFamily.CMYK, 4), (), (300, 300),
+        False, None, False, None,
+    )  # fmt: skip
+    covers = [(box_cover(box), 1.0) for box in (*boxes, frame)]
+    part = exam(GROUND, *covers, paths=(whole,), images=(image,))
+    at_once = findings("trim.clearance", part)
+    assert at_once
+    monkeypatch.setattr(edges, "_CORNERS_AT_ONCE", 21)
+    part = exam(GROUND, *covers, paths=(whole,), images=(image,))
+    assert findings("trim.clearance", part) == at_once
+    reach = max(float(np.hypot(*corner)) for box in (*boxes, frame) for corner in box.corners)
+    assert at_once[0].measured == pytest.approx(50 - reach, abs=0.1)

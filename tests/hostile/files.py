@@ -285,10 +285,10 @@ def rectangles(count: int) -> bytes:
 
 
 def coloured_strokes(count: int) -> bytes:
-    """Lines each of a colour and a width of its own."""
+    """Lines that change colour and width each time, among some 1,300 colours."""
     chance = _numbers(count)
     return content(b"".join(
-        b"%.2f %.2f 0 %.1f K %.1f w %d %d m %d %d l S\n" % (
+        b"%.1f %.1f 0 %.1f K %.1f w %d %d m %d %d l S\n" % (
             chance.random(), chance.random(), chance.random(), chance.uniform(0, 2),
             *(chance.randrange(290) for _ in range(4)))
         for _ in range(count)

@@ -184,7 +184,11 @@ def saved(picture: Image.Image, quality: int) -> Image.Image:
 
 def finished(rng: random.Random, picture: Image.Image) -> tuple[Image.Image, str]:
     """Return a picture as it is, sharpened, or saved as JPEG, and in words how."""
-    how = rng.choice(("", "", "sharpened", "JPEG", "sharpened, JPEG"))
+    return hardened(rng, picture, rng.choice(("", "", "sharpened", "JPEG", "sharpened, JPEG")))
+
+
+def hardened(rng: random.Random, picture: Image.Image, how: str) -> tuple[Image.Image, str]:
+    """Return a picture sharpened and saved as words tell, and those words with the quality."""
     if "sharpened" in how:
         radius, percent = rng.uniform(0.8, 2.0), rng.randint(60, 150)
         picture = picture.filter(ImageFilter.UnsharpMask(radius, percent, 2))

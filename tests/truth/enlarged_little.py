@@ -9,10 +9,10 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 
-from PIL import Image, ImageFilter
+from PIL import Image
 
 from tests.truth.case import Case
-from tests.truth.enlarged import FILTERS, KINDS, SIDES, Held, judge, saved, sound
+from tests.truth.enlarged import FILTERS, KINDS, SIDES, Held, hardened, judge, sound
 
 CLASS = "pictures enlarged a little, hardened"
 SEEDS = 60
@@ -36,11 +36,6 @@ def _enlarged(rng: random.Random, kind: str) -> Case:
     small = KINDS[kind](rng, round(side / factor))
     size = round(small.width * factor)
     picture = small.resize((size, size), Image.Resampling[resample])
-    if "sharpened" in how:
-        radius, percent = rng.uniform(0.8, 2.0), rng.randint(60, 150)
-        picture = picture.filter(ImageFilter.UnsharpMask(radius, percent, 2))
-    if "JPEG" in how:
-        quality = rng.choice((75, 82, 88, 92, 95))
-        picture, how = saved(picture, quality), f"{how} {quality}"
+    picture, how = hardened(rng, picture, how)
     name = f"{kind} {size} px, {factor} times by {resample}, {how}"
     return Case(name, True, Held(picture, size / small.width, kind))

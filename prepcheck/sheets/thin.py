@@ -32,9 +32,7 @@ def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[Path
     for run in sheet.content.texts:
         if (stroke := _stroke_of(run)) is not None and run.box is not None:
             yield _item(run.box, stroke.paint, run.layer), stroke
-    for item in _slivers(sheet, most_mm):
-        if item.fill is not None:
-            yield item, Stroke(min(item.box.width, item.box.height), item.fill)
+    yield from _slivers(sheet, most_mm)
     yield from _turned_slivers(sheet, most_mm)
     symbols = [
         quad.box
@@ -79,8 +77,9 @@ def _along(box: Box) -> tuple[float, float, float, float]:
     return (box.x0, y, box.x1, y) if wide else (x, box.y0, x, box.y1)
 
 
-def _slivers(sheet: Sheet, most_mm: float) -> Iterator[PathItem]:
-    """Yield filled paths of which a clip leaves no more than a line that is seen as one."""
+def _slivers(sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, Stroke]]:
+    """Yield paths of which a clip leaves no more than a line that is seen as one: filled ones, and
+    lines that are wider than what is left of them."""
     content = sheet.content
     traits, boxes = content.path_traits, content.path_boxes
     if not traits.clipped.any():
@@ -88,14 +87,22 @@ def _slivers(sheet: Sheet, most_mm: float) -> Iterator[PathItem]:
     sides = boxes[:, 2:] - boxes[:, :2]
     short, long = sides.min(axis=1), sides.max(axis=1)
     slender = (long >= LEAST_LENGTH_MM) & (long >= LEAST_SLENDERNESS * short) & (short > 0)
-    some = traits.clipped & (traits.fill >= 0) & (traits.stroke < 0) & (short < most_mm) & slender
+    filled = (traits.fill >= 0) & (traits.stroke < 0)
+    stroked = (traits.fill < 0) & (traits.stroke >= 0) & (traits.stroke_mm > short)
+    some = traits.clipped & (filled | stroked) & (short < most_mm) & slender
     for at in np.flatnonzero(some).tolist():
         item = content.paths[at]
-        if item.fill is None or item.fill.opacity <= 0:
+        paint = item.fill or item.stroke
+        if paint is None or paint.opacity <= 0:
             continue
-        ends = _along(item.box)
-        if _stands_alone(sheet, Sliver(ends, float(short[at]), item.fill, item.layer)):
-            yield item._replace(segments=(ends,))
+        left = Sliver(_along(item.box), float(short[at]), paint, item.layer)
+        if not _stands_alone(sheet, left):
+            continue
+        if item.fill is not None:
+            yield item._replace(segments=(left.ends,)), Stroke(left.width, paint)
+        # A line may run through its box in any way, so it must be seen all along.
+        elif sheet.shows.are_seen(_boxes(left)).all():
+            yield _item(item.box, paint, item.layer), Stroke(left.width, paint)
 
 
 def _turned_slivers(sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, Stroke]]:

@@ -108,6 +108,22 @@ def art(kind: str, fine: bool, rng: random.Random) -> bytes:
         x, y, long = rng.uniform(15, 25), rng.uniform(15, 25), rng.uniform(8, 20)
         box = (width, long) if rng.random() < 0.5 else (long, width)
         out += f"q {x} {y} {box[0]:.4f} {box[1]:.4f} re W n 5 5 46 46 re f Q\n"
+    elif kind in ("sliver of a line", "covered sliver of a line"):
+        x, y, long = rng.uniform(15, 25), rng.uniform(15, 25), rng.uniform(8, 20)
+        off, upright, along = rng.uniform(-0.1, 0.1), rng.random() < 0.5, rng.random() < 0.5
+        box = (width, long) if upright else (long, width)
+        # Where it runs across the clip, a line must cover all of the clip's length.
+        wide = rng.uniform(1.5, 20) if along else 60.0
+        way = (
+            f"{x + off} 5 m {x + off} 51 l" if upright == along else f"5 {y + off} m 51 {y + off} l"
+        )
+        out += f"q {x} {y} {box[0]:.4f} {box[1]:.4f} re W n {wide:.3f} w {way} S Q\n"
+        if kind.startswith("covered"):
+            out += "0.1 0 0 0 k 4 4 48 48 re f\n"
+    elif kind == "crossed clip":
+        # A frame's two upright sides cross the clip; what is left of each is a speck, no line.
+        x, y = rng.uniform(10, 14), rng.uniform(15, 40)
+        out += f"q {x - 2} {y} 32 0.1 re W n 0.8 w {x} 8 28 40 re S Q\n"
     elif kind == "turned sliver":
         turn, long = rng.uniform(0.05, 3.1), rng.uniform(8, 20)
         out += _turned(turn, rng.uniform(-6, 6), width, long) + "5 5 46 46 re f Q\n"
@@ -145,7 +161,7 @@ def art(kind: str, fine: bool, rng: random.Random) -> bytes:
 
 
 KINDS = {"outlined": SMALL, "procedures": SMALL, "uneven": THIN, "hollow": THIN, "sliver": THIN,
-         "turned sliver": THIN, "gap": THIN}  # fmt: skip
+         "sliver of a line": THIN, "turned sliver": THIN, "gap": THIN}  # fmt: skip
 
 
 def cases(seed: int) -> Iterator[Case]:
@@ -158,6 +174,8 @@ def cases(seed: int) -> Iterator[Case]:
     yield Case("a fade in strips", False, (art("strips", False, rng), THIN))
     yield Case("a fade in turned strips", False, (art("turned strips", False, rng), THIN))
     yield Case("a covered sliver", False, (art("covered sliver", False, rng), THIN))
+    for kind in ("covered sliver of a line", "crossed clip"):
+        yield Case(kind, False, (art(kind, True, rng), THIN))
     yield Case("ornaments in a row", False, (art("ornaments", False, rng), SMALL))
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, distinct
+from prepcheck.measure.fine_end import fine_ends
 from prepcheck.measure.reach import INK_PERCENT, SMALL_MM, SPECK_MM, STEP_MM, InkReach, counted
 from prepcheck.measure.sampling import along_rays, runs
 from prepcheck.measure.trim_line import (
@@ -76,6 +77,9 @@ def ends_of_art(
         at = own[on_line & holed[own] & found.inked[own]]
         reach[at] = np.clip(outermost[at], 0.0, found.searched_mm)
         counts[at] = True
+        for at, end in fine_ends(view, found, own, wanted_mm):
+            reach[at] = np.where(counts[at], np.minimum(reach[at], max(end, 0.0)), max(end, 0.0))
+            counts[at] = True
     return replace(found, reach=reach), counts
 
 

@@ -1,0 +1,86 @@
+"""Where fine textures end: dots, grain, cross-hatching, each of whose parts is far smaller than the
+bleed.
+
+Of these only a part of the places on the trim meets any ink, and the ends along single rays lie
+anywhere within a dot and a gap. What tells is how much ink lies at each depth along a stretch of
+the trim: a texture that runs on has as much outside as inside, one that was cut has none from one
+depth on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.geometry import FloatArray
+from prepcheck.measure.reach import INK_PERCENT, STEP_MM, InkReach
+from prepcheck.measure.sampling import along_rays
+from prepcheck.press.view import View
+
+DEPTH_MM = 8.0
+"""How far inside the trim the texture must be the same."""
+RAY_MM = 0.06
+"""Distance between samples along a ray."""
+STRETCHES_MM = (20.0, 10.0)
+"""Lengths along the trim over which ink is added up."""
+COARSEST_MM = 4.0
+"""A texture with fewer than one piece of ink in this, along the trim or across it, is not fine."""
+NONE = 0.004
+"""Share of a stretch that may be inked where there is no ink: a stray sample."""
+ZONE_MM = 1.0
+"""Depth over which the amount of ink is compared."""
+STEADY = 0.8
+"""Share of its usual amount of ink that a texture has at any depth; one that fades has less."""
+EMPTIER = 3.0
+"""How many times deeper than any gap within the texture the bare paper behind its end must be."""
+AT_TRIM_MM = 0.15
+"""A texture that ends further inside than this ends by itself."""
+
+
+def fine_ends(
+    view: View, found: InkReach, own: NDArray[np.intp], wanted_mm: float
+) -> Iterator[tuple[NDArray[np.intp], float]]:
+    """Yield stretches of a loop `own` of the trim along which a fine texture ends short of what is
+    wanted, as places of the boundary (n,), and how far out its last ink lies in mm."""
+    boundary = found.boundary
+    distances = np.arange(-DEPTH_MM, found.searched_mm + RAY_MM, RAY_MM)
+    ink = along_rays(view.ink, view.grid, boundary.points[own], boundary.normals[own], distances)
+    there = ink >= INK_PERCENT / 100 * 255
+    for size_mm in STRETCHES_MM:
+        count = round(size_mm / STEP_MM)
+        if count > len(own):
+            continue
+        for first in range(0, len(own), max(1, count // 10)):
+            at = (first + np.arange(count)) % len(own)
+            end = _end_of(there[at], distances, wanted_mm)
+            if end is not None:
+                yield own[at], end
+
+
+def _end_of(there: NDArray[np.bool_], distances: FloatArray, wanted_mm: float) -> float | None:
+    """Return where a fine texture ends short, of ink along rays (n, m); None for anything else."""
+    share = there.mean(axis=0)
+    inked = np.flatnonzero(share > NONE)
+    if not len(inked) or not -AT_TRIM_MM <= distances[inked[-1]] < wanted_mm:
+        return None
+    last = int(inked[-1])
+    empty = float(distances[-1] - distances[last])
+    gap = float(np.diff(inked, prepend=-1).max() - 1) * RAY_MM
+    if EMPTIER * gap > empty:
+        return None
+    zone = round(ZONE_MM / RAY_MM)
+    total = np.r_[0.0, np.cumsum(share[: last + 1])]
+    amounts = (total[zone:] - total[:-zone]) / zone
+    if amounts.min() < STEADY * np.median(amounts):
+        return None
+    inside = there[:, : last + 1]
+    across = _pieces(inside).mean() / (inside.shape[1] * RAY_MM)
+    along = _pieces(inside.T).mean() / (len(there) * STEP_MM)
+    return float(distances[last]) if min(across, along) * COARSEST_MM >= 1 else None
+
+
+def _pieces(there: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """Return how many pieces of ink begin in each row."""
+    return np.asarray((there[:, 1:] & ~there[:, :-1]).sum(axis=1))

@@ -8,7 +8,7 @@ a map from that frame to any other (usually the piece's) and gives every place i
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -303,6 +303,10 @@ class PathColumns(Sequence[PathItem]):
     """(n, 4) in mm."""
     traits: PathTraits
     outlines: Outlines
+
+    @abstractmethod
+    def each(self, rows: NDArray[np.intp]) -> Iterator[PathItem]:
+        """Yield paths by their numbers, in the order of these."""
 
 
 class ShadingItem(NamedTuple):

@@ -71,8 +71,12 @@ class PathTable(PathColumns):
         return len(self.boxes)
 
     def __iter__(self) -> Iterator[PathItem]:
-        for at in range(0, len(self), _AT_ONCE):
-            yield from self._made(at, min(at + _AT_ONCE, len(self)))
+        return self.each(np.arange(len(self)))
+
+    def each(self, rows: NDArray[np.intp]) -> Iterator[PathItem]:
+        """Yield paths by their numbers, in the order of these."""
+        for at in range(0, len(rows), _AT_ONCE):
+            yield from self._made(rows[at : at + _AT_ONCE])
 
     @overload
     def __getitem__(self, index: int) -> PathItem: ...
@@ -85,12 +89,12 @@ class PathTable(PathColumns):
         at = index + len(self) if index < 0 else index
         if not 0 <= at < len(self):
             raise IndexError(index)
-        return self._made(at, at + 1)[0]
+        return self._made(slice(at, at + 1))[0]
 
-    def _made(self, first: int, end: int) -> list[PathItem]:
-        rows, traits = slice(first, end), self.traits
+    def _made(self, rows: slice | NDArray[np.intp]) -> list[PathItem]:
+        traits = self.traits
         paints, layers = (*traits.paints, None), (*traits.layers, None)
-        runs = self._first[first : end + 1].tolist()
+        first, end = self._first[:-1][rows].tolist(), self._first[1:][rows].tolist()
         return [
             *map(
                 PathItem,
@@ -100,7 +104,7 @@ class PathTable(PathColumns):
                 traits.stroke_mm[rows].tolist(),
                 self.dashed[rows].tolist(),
                 map(layers.__getitem__, traits.layer[rows].tolist()),
-                map(partial(Subpaths, self._corners), runs, runs[1:]),
+                map(partial(Subpaths, self._corners), first, end),
                 traits.clipped[rows].tolist(),
                 traits.cap[rows].tolist(),
             )

@@ -21,7 +21,7 @@ from prepcheck.geometry import (
 )
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.ridges import CONTROLS_MM, Along, Looks, line_seen, may_be_seen, seen_at
-from prepcheck.measure.thin_lines import WALK_MM, ThinLines
+from prepcheck.measure.thin_lines import WALK_MM, ThinLines, touch_circle, touch_segments
 from prepcheck.outline import Outline
 
 COINCIDE_MM = 0.15
@@ -61,18 +61,8 @@ class Guide(NamedTuple):
     def touches(self, boxes: FloatArray, room: float) -> NDArray[np.bool_]:
         """Say which boxes (n, 4) may come as near the line as `room`: all that do, and few more."""
         if self.circle is not None:
-            x, y, radius = self.circle
-            low, high = boxes[:, :2] - (x, y), boxes[:, 2:] - (x, y)
-            nearest = np.hypot(*np.maximum(np.maximum(low, -high), 0.0).T)
-            farthest = np.hypot(*np.maximum(np.abs(low), np.abs(high)).T)
-            return np.asarray((nearest <= radius + room) & (farthest >= radius - room))
-        starts, ends = self.segments()
-        lows, highs = np.minimum(starts, ends) - room, np.maximum(starts, ends) + room
-        found = np.zeros(len(boxes), bool)
-        left, bottom, right, top = np.ascontiguousarray(boxes.T)
-        for (x0, y0), (x1, y1) in zip(lows.tolist(), highs.tolist(), strict=True):
-            found |= (left <= x1) & (right >= x0) & (bottom <= y1) & (top >= y0)
-        return found
+            return touch_circle(boxes, self.circle, room)
+        return touch_segments(boxes, *self.segments(), room)
 
     def near(self, lines: ThinLines, room: float) -> tuple[FloatArray, NDArray[np.intp]]:
         """Return the places (n, 2) along lines that may come as near the guide as `room`, and the

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple, overload
 
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import Content, Paint, PathItem
+from prepcheck.art.model import Content, Paint, PathColumns, PathItem
 from prepcheck.geometry import FloatArray
 
 LEAST_LENGTH_MM = 1.0
@@ -54,6 +54,16 @@ class DrawnLines(Sequence[tuple[PathItem, Stroke]]):
 
     def __len__(self) -> int:
         return len(self._rows)
+
+    def __iter__(self) -> Iterator[tuple[PathItem, Stroke]]:
+        paths = self._content.paths
+        made = (
+            paths.each(self._rows)
+            if isinstance(paths, PathColumns)
+            else map(paths.__getitem__, self._rows.tolist())
+        )
+        paints = map(self._content.path_traits.paints.__getitem__, self._paints.tolist())
+        return zip(made, map(Stroke, self.widths.tolist(), paints), strict=True)
 
     @overload
     def __getitem__(self, index: int) -> tuple[PathItem, Stroke]: ...

@@ -22,6 +22,8 @@ _AT_ONCE = 50_000
 """Parts looked at together, so that what is worked out for them takes little memory."""
 _SPARE = 1e-3
 """Steps that a stretch may be longer than it is worked out to be."""
+_BESIDE_MM = 1e-3
+"""How much farther off boxes are looked at: more than what a stretch may be longer by."""
 
 
 class ThinLines(NamedTuple):
@@ -60,7 +62,10 @@ class ThinLines(NamedTuple):
     def near_circle(self, circle: Circle, room: float) -> tuple[FloatArray, Indices]:
         """Return the places (k, 2) that may come as near a circle as `room`, and the line that
         each is of (k,): all that do, and few more."""
-        return self._near(lambda some: some._in_ring(circle, room))
+        return self._near(
+            lambda some: some._in_ring(circle, room),
+            lambda boxes: touch_circle(boxes, circle, room + _BESIDE_MM),
+        )
 
     def _in_ring(self, circle: Circle, room: float) -> Stretches:
         x, y, radius = circle
@@ -78,7 +83,10 @@ class ThinLines(NamedTuple):
         self, starts: FloatArray, ends: FloatArray, room: float
     ) -> tuple[FloatArray, Indices]:
         """Return what `near_circle` does, of the segments from `starts` to `ends` (m, 2)."""
-        return self._near(lambda some: [*some._along(starts, ends, room)])
+        return self._near(
+            lambda some: [*some._along(starts, ends, room)],
+            lambda boxes: touch_segments(boxes, starts, ends, room + _BESIDE_MM),
+        )
 
     def _along(self, starts: FloatArray, ends: FloatArray, room: float) -> Iterator[Stretch]:
         for start, end in zip(starts, ends, strict=True):
@@ -105,17 +113,30 @@ class ThinLines(NamedTuple):
             np.where(meets, (root - b) / own, still),
         )
 
-    def _near(self, stretches: Callable[[ThinLines], Stretches]) -> tuple[FloatArray, Indices]:
-        """Return the places on stretches of the parts, which are asked for many at a time."""
+    def _near(
+        self,
+        stretches: Callable[[ThinLines], Stretches],
+        touched: Callable[[FloatArray], NDArray[np.bool_]],
+    ) -> tuple[FloatArray, Indices]:
+        """Return the places on stretches of the parts, which are asked for many at a time, of
+        those whose boxes (n, 4) are touched: mostly few."""
         found = [
             some._places(stretches(some))
             for first in range(0, max(1, len(self.steps)), _AT_ONCE)
-            for some in (self._some(slice(first, first + _AT_ONCE)),)
+            for every in (self._some(slice(first, first + _AT_ONCE)),)
+            for some in (every._some(np.flatnonzero(touched(every._boxes()))),)
         ]
         places, lines = zip(*found, strict=True)
         return np.concatenate(places), np.concatenate(lines)
 
-    def _some(self, parts: slice) -> ThinLines:
+    def _boxes(self) -> FloatArray:
+        """Return the box (n, 4) of each part, in columns."""
+        (x, y), (along, up) = self.start.T, self.way.T
+        to_x, to_y = x + along, y + up
+        low = np.minimum(x, to_x), np.minimum(y, to_y)
+        return np.stack((*low, np.maximum(x, to_x), np.maximum(y, to_y))).T
+
+    def _some(self, parts: slice | Indices) -> ThinLines:
         """Return some of the parts, of the same lines."""
         return self._replace(
             start=self.start[parts], way=self.way[parts], steps=self.steps[parts],
@@ -141,6 +162,28 @@ class ThinLines(NamedTuple):
         part = np.searchsorted(base, every, "right") - 1
         share = (every - base[part]) / self.steps[part]
         return self.start[part] + share[:, None] * self.way[part], self.line[part]
+
+
+def touch_circle(boxes: FloatArray, circle: Circle, room: float) -> NDArray[np.bool_]:
+    """Say which boxes (n, 4) may come as near a circle as `room`: all that do, and few more."""
+    x, y, radius = circle
+    low, high = boxes[:, :2] - (x, y), boxes[:, 2:] - (x, y)
+    nearest = np.hypot(*np.maximum(np.maximum(low, -high), 0.0).T)
+    farthest = np.hypot(*np.maximum(np.abs(low), np.abs(high)).T)
+    return np.asarray((nearest <= radius + room) & (farthest >= radius - room))
+
+
+def touch_segments(
+    boxes: FloatArray, starts: FloatArray, ends: FloatArray, room: float
+) -> NDArray[np.bool_]:
+    """Say which boxes (n, 4) may come as near any of the segments from `starts` to `ends` (m, 2)
+    as `room`: all that do, and few more."""
+    lows, highs = np.minimum(starts, ends) - room, np.maximum(starts, ends) + room
+    found = np.zeros(len(boxes), bool)
+    left, bottom, right, top = np.ascontiguousarray(boxes.T)
+    for (x0, y0), (x1, y1) in zip(lows.tolist(), highs.tolist(), strict=True):
+        found |= (left <= x1) & (right >= x0) & (bottom <= y1) & (top >= y0)
+    return found
 
 
 def _between(

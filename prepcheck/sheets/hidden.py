@@ -88,6 +88,17 @@ def panel_at(outline: Outline, box: Box) -> str:
     return ""
 
 
+def _panels_at(outline: Outline, boxes: FloatArray) -> list[str]:
+    """Return for each box (n, 4) what `panel_at` does."""
+    x, y = ((boxes[:, :2] + boxes[:, 2:]) / 2).T
+    names = [*(panel.name for panel in outline.panels), ""]
+    found = np.full(len(boxes), len(outline.panels))
+    for number, panel in reversed([*enumerate(outline.panels)]):
+        x0, y0, x1, y1 = panel.box
+        found[(x0 <= x) & (x <= x1) & (y0 <= y) & (y <= y1)] = number
+    return [names[number] for number in found.tolist()]
+
+
 def _on(outline: Outline, box: Box) -> bool:
     return outline.bounds.grown(_NEAR_MM).overlap(box) is not None
 
@@ -95,27 +106,25 @@ def _on(outline: Outline, box: Box) -> bool:
 def _letters(sheet: Sheet) -> dict[str, list[Box]]:
     """Return the boxes of shapes that may be letters, by the panel they stand on."""
     found: dict[str, list[Box]] = defaultdict(list)
-    _, high = _GLYPH_MM
-    content = sheet.content
+    content, outline = sheet.content, sheet.outline
     path, shapes = _shapes(content)
-    filled = np.flatnonzero(content.path_traits.fill[path] >= 0)
-    ends = np.searchsorted(path, path, side="right").tolist()
-    boxes, after = shapes.tolist(), 0
-    for first in filled.tolist():
-        if first < after:
-            continue
-        after = ends[first]
-        box = Box(*content.path_boxes[path[first]].tolist())
-        if not _on(sheet.outline, box):
-            continue
-        panel = panel_at(sheet.outline, box)
-        if len(found[panel]) >= _ENOUGH_GLYPHS:
-            continue
-        # Type of several panels may be one path.
-        small = max(box.width, box.height) <= high
-        for shape in (Box(*row) for row in boxes[first:after]):
-            found[panel if small else panel_at(sheet.outline, shape)].append(shape)
-    return {panel: boxes for panel, boxes in found.items() if boxes}
+    firsts = np.flatnonzero(np.diff(path, prepend=-1))
+    ends = path.searchsorted(path[firsts], "right")
+    boxes = content.path_boxes[path[firsts]]
+    bounds = outline.bounds.grown(_NEAR_MM)
+    touching = np.maximum(boxes[:, :2], bounds[:2]) <= np.minimum(boxes[:, 2:], bounds[2:])
+    some = (content.path_traits.fill[path[firsts]] >= 0) & touching.all(axis=1)
+    # Type of several panels may be one path.
+    small = (boxes[:, 2:] - boxes[:, :2]).max(axis=1) <= _GLYPH_MM[1]
+    rows = zip(
+        firsts[some].tolist(), ends[some].tolist(), _panels_at(outline, boxes[some]),
+        small[some].tolist(), strict=True,
+    )  # fmt: skip
+    for first, end, panel, is_small in rows:
+        if len(found[panel]) < _ENOUGH_GLYPHS:
+            for shape in (Box(*row) for row in shapes[first:end].tolist()):
+                found[panel if is_small else panel_at(outline, shape)].append(shape)
+    return {panel: held for panel, held in found.items() if held}
 
 
 def _shapes(content: Content) -> tuple[NDArray[np.intp], FloatArray]:

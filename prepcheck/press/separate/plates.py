@@ -57,6 +57,9 @@ MANY_SHADINGS = 50
 MOST_KEPT = 80 << 20
 """Bytes of copies that are kept for close-ups; larger ones are made again, to save memory."""
 
+MOST_OPEN = 10 << 20
+"""Bytes of copies whose pages stay open once they are painted."""
+
 
 @dataclass(frozen=True, eq=False)
 class Plates:
@@ -302,8 +305,8 @@ class _PdfSeparation(Separation):
     def _painters(self, copies: _Copies) -> Iterator[Painter]:
         """Yield the page of each group of plates, ready to be painted.
 
-        Pages that are painted once are closed at once, since they take much memory; those that
-        close-ups are painted from stay open.
+        Pages that are painted once are closed at once, since they take much memory; small ones,
+        and those that close-ups are painted from, stay open.
         """
         if self._opened is not None and self._opened.copies is copies:
             yield from self._opened.lasting(self.page)
@@ -312,6 +315,9 @@ class _PdfSeparation(Separation):
         opened = _Opened(copies)
         if self.made is copies:
             self._opened = opened
+            if len(copies.file) <= MOST_OPEN:
+                yield from opened.lasting(self.page)
+                return
         yield from opened.passing(self.page)
 
     def _close(self) -> None:

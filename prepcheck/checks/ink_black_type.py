@@ -148,20 +148,18 @@ def _faults(exam: Exam, sheet: Sheet, runs: Sequence[TextRun]) -> list[str | Non
         loose = [paint for paint in paints if is_loose(paint)]
         if overprint is not None and loose and run.size_pt <= overprint * (1 + TOLERANCE_FINE):
             asked.append((index, loose[0]))
+    inks = np.array(sheet.plates.inks)
     grounds = grounds_of(sheet, [runs[index] for index, _ in asked])
-    for (index, paint), around in zip(asked, grounds, strict=True):
-        if _spots_only(paint, around):
+    colours = grounds[:, inks != "Black"].sum(axis=1)
+    process = grounds[:, np.isin(inks, PROCESS_INKS[:3])].sum(axis=1)
+    for at in np.flatnonzero(colours >= _COLOUR).tolist():
+        index, paint = asked[at]
+        # A ground of spots any overprinting black leaves alone.
+        if paint.overprint and process[at] < _COLOUR:
             continue
-        colour = sum(amount for ink, amount in around.items() if ink != "Black")
-        if colour >= _COLOUR and _cut_out(sheet, runs[index], colour):
+        if _cut_out(sheet, runs[index], float(colours[at])):
             found[index] = "clears" if paint.overprint else "cut-out"
     return found
-
-
-def _spots_only(paint: Paint, around: dict[str, float]) -> bool:
-    """Say whether the ground is one that any overprinting black leaves alone."""
-    process = sum(around.get(ink, 0.0) for ink in PROCESS_INKS[:3])
-    return paint.overprint and process < _COLOUR
 
 
 def _cut_out(sheet: Sheet, run: TextRun, colour: float) -> bool:

@@ -128,26 +128,21 @@ def ground_inks(sheet: Sheet, probes: FloatArray) -> dict[str, float]:
     return dict(zip(sheet.plates.inks, map(median, amounts.T), strict=True))
 
 
-def grounds_of(sheet: Sheet, runs: Sequence[TextRun]) -> list[dict[str, float]]:
-    """Return for each run of type the median of each ink in percent just above and below its
-    glyphs, as `ground_inks` has it; empty off the plates."""
-    return [one for some in in_batches(runs) for one in _grounds_of(sheet, some)]
+def grounds_of(sheet: Sheet, runs: Sequence[TextRun]) -> FloatArray:
+    """Return for n runs of type the median of each ink in percent just above and below the glyphs
+    of each (n, inks), as `ground_inks` has it; nought off the plates."""
+    some = [_grounds_of(sheet, some) for some in in_batches(runs)]
+    return np.concatenate([np.empty((0, len(sheet.plates.inks))), *some])
 
 
-def _grounds_of(sheet: Sheet, runs: Sequence[TextRun]) -> list[dict[str, float]]:
+def _grounds_of(sheet: Sheet, runs: Sequence[TextRun]) -> FloatArray:
     each = [run.corners for run in runs]
-    if not any(map(len, each)):
-        return [{} for _ in runs]
     places = beside(np.concatenate(each))
     owner = np.repeat(np.arange(len(runs)), [*map(len, each)])
     amounts, inside = amounts_on(sheet.plates, places.reshape(-1, 2))
     own = np.repeat(owner, places.shape[1])[inside]
     middle = np.stack([medians(column, own, len(runs)) for column in amounts.T], axis=1)
-    known = np.bincount(own, minlength=len(runs)) > 0
-    return [
-        dict(zip(sheet.plates.inks, row, strict=True)) if is_known else {}
-        for row, is_known in zip(middle.tolist(), known.tolist(), strict=True)
-    ]
+    return np.nan_to_num(middle, copy=False)
 
 
 class Patch(NamedTuple):

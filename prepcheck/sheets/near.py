@@ -163,7 +163,7 @@ def of_things(
     pictures named as what they are seen as."""
     if not edges:
         return ()
-    textures = exam.once("textures", sheet, lambda: Textures(sheet.view, sheet.outline))
+    textures = exam.once("textures", sheet, lambda: Textures(_looks(exam, sheet), sheet.outline))
     held = textures.run_across(rim, edges)
     kept = [edge for edge, one in zip(edges, held, strict=True) if not one]
     return seen_as(kept, sheet.view, sheet.content.images)

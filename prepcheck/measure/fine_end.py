@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray
 from prepcheck.measure.reach import INK_PERCENT, STEP_MM, InkReach
-from prepcheck.measure.sampling import along_rays
+from prepcheck.measure.sampling import along_rays, median
 from prepcheck.press.view import View
 
 DEPTH_MM = 8.0
@@ -73,7 +73,7 @@ def _end_of(there: NDArray[np.bool_], distances: FloatArray, wanted_mm: float) -
     zone = round(ZONE_MM / RAY_MM)
     total = np.r_[0.0, np.cumsum(share[: last + 1])]
     amounts = (total[zone:] - total[:-zone]) / zone
-    if amounts.min() < STEADY * np.median(amounts):
+    if amounts.min() < STEADY * median(amounts):
         return None
     inside = there[:, : last + 1]
     across = _pieces(inside).mean() / (inside.shape[1] * RAY_MM)

@@ -133,7 +133,8 @@ def across_rays(
 
 def median(values: NDArray[Any]) -> float:
     """Return the median of numbers (n,), at least one; for a few of them numpy's own takes ten
-    times as long, and its first call imports masked arrays (40 ms), which nothing else takes."""
+    times as long, and its first call imports masked arrays (40 ms), which light files need
+    for nothing else."""
     ordered = np.sort(values)
     half = len(ordered) // 2
     upper = float(ordered[half])

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from prepcheck.art.model import Paint, PathItem, TextRun
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.drawn import look_of
+from prepcheck.measure.sampling import median
 from prepcheck.measure.seen import (
     LIVE_DELTA_E,
     Strokes,
@@ -154,4 +155,4 @@ def _apart(view: View, points: FloatArray, own: FloatArray) -> float:
     nothing where none of them is in the view."""
     looks = looks_at(view, points[_inside(view, points)])
     wanted = np.broadcast_to(lab_of_srgb(own * 255.0), looks.shape)
-    return float(np.median(ciede2000(wanted, looks))) if len(looks) else 0.0
+    return median(ciede2000(wanted, looks)) if len(looks) else 0.0

@@ -10,12 +10,17 @@ import math
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, Self
 
+import numpy as np
+
+from prepcheck.geometry import FloatArray
 from prepcheck.proof.pen import XY, Rect
 
 SPACING = 18.0
 """Least distance along the rail between two numbers."""
+_ANGLES = (0.0, 15.0, -15.0, 30.0, -30.0, 50.0, -50.0, 70.0, -70.0)
+"""Degrees off the shortest way at which ways lead out of round art."""
 
 
 class Rail(ABC):
@@ -37,6 +42,20 @@ class Rail(ABC):
     @abstractmethod
     def inset(self, point: XY) -> float:
         """Return how far inside the rail a point lies."""
+
+    @abstractmethod
+    def insets(self, points: FloatArray) -> FloatArray:
+        """Return how far inside the rail points (..., 2) lie."""
+
+    @abstractmethod
+    def exits(self, points: FloatArray, room: float) -> FloatArray:
+        """Return places (n, ways, 2) on the edge of the art, `room` inside the rail, to which
+        straight ways lead from points (n, 2), the nearest first; one beyond that edge is its own.
+        """
+
+    @abstractmethod
+    def drawn_in(self, by: float) -> Self:
+        """Return the rail that runs so far inside this one."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +82,22 @@ class RoundRail(Rail):
 
     def inset(self, point: XY) -> float:
         return self.radius - math.dist(point, self.centre)
+
+    def insets(self, points: FloatArray) -> FloatArray:
+        away = points - self.centre
+        return np.asarray(self.radius - np.hypot(away[..., 0], away[..., 1]))
+
+    def exits(self, points: FloatArray, room: float) -> FloatArray:
+        x, y = (points - self.centre).T[:, :, None]
+        turned, radius = np.arctan2(y, x) + np.radians(_ANGLES), self.radius - room
+        dx, dy = np.cos(turned), np.sin(turned)
+        half = x * dx + y * dy
+        reach = np.sqrt(np.maximum(half * half - x * x - y * y + radius * radius, 0.0)) - half
+        reach[np.hypot(x, y)[:, 0] >= radius] = 0.0
+        return np.asarray(points[:, None] + np.stack((reach * dx, reach * dy), axis=2))
+
+    def drawn_in(self, by: float) -> RoundRail:
+        return RoundRail(self.centre, self.radius - by)
 
 
 @dataclass(frozen=True)
@@ -100,6 +135,22 @@ class SquareRail(Rail):
     def inset(self, point: XY) -> float:
         x, y, width, height = self.rect
         return min(point[0] - x, x + width - point[0], point[1] - y, y + height - point[1])
+
+    def insets(self, points: FloatArray) -> FloatArray:
+        low, high = points - self.rect[:2], (self.rect.right, self.rect.bottom) - points
+        return np.asarray(np.minimum(low, high).min(axis=-1))
+
+    def exits(self, points: FloatArray, room: float) -> FloatArray:
+        art = self.rect.grown(-room)
+        x, y = np.clip(points, (art.x, art.y), (art.right, art.bottom)).T
+        sides = ((x, art.y), (art.right, y), (x, art.bottom), (art.x, y))
+        ends = np.stack([np.stack(np.broadcast_arrays(*side), axis=1) for side in sides], axis=1)
+        away = ends - points[:, None]
+        nearest = np.argsort(np.hypot(away[..., 0], away[..., 1]), axis=1, kind="stable")
+        return np.asarray(np.take_along_axis(ends, nearest[:, :, None], axis=1))
+
+    def drawn_in(self, by: float) -> SquareRail:
+        return SquareRail(self.rect.grown(-by))
 
 
 class Callout(NamedTuple):

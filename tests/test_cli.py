@@ -29,6 +29,7 @@ from prepcheck.errors import ArtworkError, ExitCode, PrepcheckError
 from prepcheck.findings import PartResult, Severity
 from prepcheck.judging.registry import declarations
 from prepcheck.spec.load import load_spec, spec_names
+from tests.holding import Holding
 from tests.report.results import NOTE, SHORT, TURNED, order, part
 from tests.run.art import label_pdf, order_toml, two_labels
 
@@ -366,13 +367,16 @@ def test_a_check_that_crashes_ends_in_five(tmp_path: Path, monkeypatch: pytest.M
 # As a program of its own
 
 
-def program(*args: object, start_new_session: bool = False) -> subprocess.Popen[str]:
+def program(
+    *args: object, start_new_session: bool = False, env: dict[str, str] | None = None
+) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [sys.executable, "-m", "prepcheck", *map(str, args)],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=start_new_session,
+        env=env,
     )
 
 
@@ -443,32 +447,30 @@ def test_an_interrupt_in_code_run_from_a_string_ends_with_130_too(tmp_path: Path
     assert ended.returncode == ExitCode.INTERRUPTED, ended.stderr
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere workers need not be forked")
 def test_an_interrupt_ends_with_130_and_leaves_nothing(tmp_path: Path) -> None:
-    folder = tmp_path / "many"
-    folder.mkdir()
-    for number in range(60):
-        label_pdf(folder / f"{number:02}.pdf")
-    out = tmp_path / "out"
-    with program("check", folder, "--out", out, "--jobs", 2, start_new_session=True) as process:
-        workers: list[int] = []
+    for name in ("many", "holding"):
+        (tmp_path / name).mkdir()
+    for number in range(4):
+        label_pdf(tmp_path / "many" / f"{number:02}.pdf")
+    holding, out = Holding(tmp_path / "holding", f"{tmp_path}/many/"), tmp_path / "out"
+    with (
+        holding.held(),
+        program(
+            "check", tmp_path / "many", "--out", out, "--jobs", 2,
+            start_new_session=True, env=holding.environment,
+        ) as process,
+    ):  # fmt: skip
         until = time.monotonic() + 60
-        while not workers and time.monotonic() < until:
-            workers = children(process.pid)
+        while len(workers := holding.reached()) < 2 and time.monotonic() < until:
             time.sleep(0.02)
-        assert workers, "no worker was started"
+        assert len(workers) == 2
         os.kill(process.pid, signal.SIGINT)
         _, err = process.communicate(timeout=60)
     assert process.returncode == ExitCode.INTERRUPTED, err
     assert err == "prepcheck: interrupted\n"
     assert not out.exists()
     assert not any(Path(f"/proc/{pid}").exists() for pid in workers)
-
-
-def children(pid: int) -> list[int]:
-    listed = Path(f"/proc/{pid}/task/{pid}/children")
-    if not listed.exists():
-        pytest.skip("the system does not list child processes")
-    return [int(child) for child in listed.read_text(encoding="utf-8").split()]
 
 
 def test_severities_in_specs_use_known_checks() -> None:

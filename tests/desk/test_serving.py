@@ -23,6 +23,7 @@ from prepcheck.order import OrderPart
 from tests.book.orders import new_order
 from tests.desk.conftest import CHEAP, PASSWORD, hidden, secret_of
 from tests.factories import one_page
+from tests.holding import Holding
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="killed as Unix kills")
 
@@ -33,11 +34,12 @@ FORM = "application/x-www-form-urlencoded"
 class Served:
     """A desk that was started by its command."""
 
-    def __init__(self, book: Path) -> None:
+    def __init__(self, book: Path, environment: dict[str, str] | None = None) -> None:
         command = [sys.executable, "-m", "prepcheck", "desk", "--port", "0", "--book", str(book)]
         self.process = subprocess.Popen(
-            command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=book.parent
-        )
+            command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=book.parent,
+            env=environment,
+        )  # fmt: skip
         assert self.process.stdout is not None
         line = self.process.stdout.readline()
         found = re.fullmatch(r"The desk is at http://127\.0\.0\.1:(\d+)/\n", line)
@@ -100,12 +102,19 @@ def _until(found: Callable[[], bool]) -> None:
 
 
 @pytest.fixture
-def start() -> Iterator[Callable[[Path], Served]]:
+def holding(tmp_path: Path) -> Holding:
+    """Holds who examines a delivery's files."""
+    (tmp_path / "holding").mkdir()
+    return Holding(tmp_path / "holding", f"{tmp_path}/book/files/")
+
+
+@pytest.fixture
+def start(holding: Holding) -> Iterator[Callable[[Path], Served]]:
     """Start desks; none is left running."""
     started: list[Served] = []
 
     def one(book: Path) -> Served:
-        started.append(Served(book))
+        started.append(Served(book, holding.environment))
         return started[-1]
 
     yield one
@@ -115,7 +124,7 @@ def start() -> Iterator[Callable[[Path], Served]]:
 
 
 def test_killed_while_files_come_and_while_they_are_examined_nothing_is_lost(
-    tmp_path: Path, start: Callable[[Path], Served]
+    tmp_path: Path, start: Callable[[Path], Served], holding: Holding
 ) -> None:
     where = tmp_path / "book"
     book = open_book(where)
@@ -142,9 +151,11 @@ def test_killed_while_files_come_and_while_they_are_examined_nothing_is_lost(
     served = start(where)
     secret = served.log_in()
     assert not (where / "arriving").exists()
-    answer = served.ask("POST", "/drop", _form(secret, art), "multipart/form-data; boundary=X")
-    assert answer[0] == 303
-    served.end(signal.SIGKILL)
+    with holding.held():
+        answer = served.ask("POST", "/drop", _form(secret, art), "multipart/form-data; boundary=X")
+        assert answer[0] == 303
+        _until(lambda: bool(holding.reached()))
+        served.end(signal.SIGKILL)
     (delivery,) = book.story("TR-1").deliveries
     assert delivery.state != "examined"
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import TypeVar
 
+T = TypeVar("T")
 PATIENCE = 120.0
 """Seconds to wait for what must come; a loaded machine takes its time."""
 
@@ -15,8 +17,9 @@ PATIENCE = 120.0
 class Machines:
     """A scheduler, and workers that are started as they are wanted."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, environment: Mapping[str, str] | None = None) -> None:
         self.folder, self.file = folder, folder / "scheduler.json"
+        self.environment = environment
         self.workers: list[subprocess.Popen[bytes]] = []
         self.scheduler = self._run(
             "scheduler", "--host", "127.0.0.1", "--port", "0", "--scheduler-file", str(self.file)
@@ -26,7 +29,9 @@ class Machines:
     def _run(self, what: str, *arguments: str) -> subprocess.Popen[bytes]:
         command = [sys.executable, "-W", "ignore", "-m", "dask", what, "--no-dashboard"]
         with (self.folder / "log").open("ab") as log:
-            return subprocess.Popen([*command, *arguments], stdout=log, stderr=log)
+            return subprocess.Popen(
+                [*command, *arguments], stdout=log, stderr=log, env=self.environment
+            )
 
     def start(self) -> None:
         self.workers.append(
@@ -46,9 +51,8 @@ class Machines:
         ]
 
     def kill(self) -> None:
-        """Kill a worker that is at a part, as soon as there is one."""
-        waited_for(self.busy)
-        number = self.busy()[0]
+        """Kill a worker that is at a part, as soon as there is one; tests hold it there."""
+        number = waited_for(self.busy)[0]
         self.workers[number].kill()
         self.workers[number].wait()
 
@@ -58,8 +62,9 @@ class Machines:
             process.wait()
 
 
-def waited_for(there: Callable[[], object]) -> None:
+def waited_for(there: Callable[[], T]) -> T:
     until = time.monotonic() + PATIENCE
-    while not there():
+    while not (found := there()):
         assert time.monotonic() < until, "it never came"
         time.sleep(0.01)
+    return found

@@ -18,8 +18,10 @@ from pathlib import Path
 import pytest
 
 from prepcheck.errors import UsageError
+from tests.holding import Holding
 from tests.run.art import label_pdf
 from tests.run.machines import PATIENCE, Machines, waited_for
+from tests.run.processes import alive
 
 pytestmark = [
     pytest.mark.outside,
@@ -46,8 +48,14 @@ file = "b.pdf"
 
 
 @pytest.fixture(scope="module")
-def machines(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Machines]:
-    found = Machines(tmp_path_factory.mktemp("machines"))
+def holding(tmp_path_factory: pytest.TempPathFactory) -> Holding:
+    """Holds workers at the files that are laid beside their parcels."""
+    return Holding(tmp_path_factory.mktemp("holding"), "/part-")
+
+
+@pytest.fixture(scope="module")
+def machines(tmp_path_factory: pytest.TempPathFactory, holding: Holding) -> Iterator[Machines]:
+    found = Machines(tmp_path_factory.mktemp("machines"), holding.environment)
     try:
         found.start()
         found.start()
@@ -102,10 +110,11 @@ def same_came_back(there: subprocess.Popen[str], folder: Path, here: Here) -> No
 
 
 def test_the_same_bytes_come_back_though_a_worker_is_lost_midway(
-    machines: Machines, order: Path, here: Here, tmp_path: Path
+    machines: Machines, holding: Holding, order: Path, here: Here, tmp_path: Path
 ) -> None:
-    there = check(order, tmp_path / "out", "--cluster", str(machines.file))
-    machines.kill()
+    with holding.held():
+        there = check(order, tmp_path / "out", "--cluster", str(machines.file))
+        machines.kill()
     machines.start()
     same_came_back(there, tmp_path / "out", here)
 
@@ -131,41 +140,44 @@ main()
 
 
 def test_an_interrupt_at_a_terminal_ends_it_here_and_there(
-    machines: Machines, tmp_path: Path
+    machines: Machines, holding: Holding, tmp_path: Path
 ) -> None:
-    # One part alone: a second might be about to begin, and be taken for the next test's. It is
-    # one that is not done before Ctrl-C has come.
-    jacket = Path(__file__).parents[2] / "sample_art" / "clear" / "jacket.pdf"
+    # One part alone: a second might be about to begin, and be taken for the next test's.
+    label = label_pdf(tmp_path / "a.pdf")
     ours, theirs = pty.openpty()
-    there = subprocess.Popen(
-        [sys.executable, "-c", AT_A_TERMINAL, "check", str(jacket), "--out", str(tmp_path),
-         "--spec", "jacket-12in", "--cluster", str(machines.file)],
-        stdin=theirs, stdout=theirs, stderr=theirs, start_new_session=True,
-    )  # fmt: skip
-    os.close(theirs)
-    waited_for(machines.busy)
-    os.write(ours, b"\x03")  # as Ctrl-C does
-    said = b""
-    with suppress(OSError):  # the other end is closed
-        while part := os.read(ours, 1 << 12):
-            said += part
-    os.close(ours)
-    assert there.wait(PATIENCE) == 130
+    with holding.held():
+        there = subprocess.Popen(
+            [sys.executable, "-c", AT_A_TERMINAL, "check", str(label), "--out",
+             str(tmp_path / "out"), "--spec", "label-12in", "--cluster", str(machines.file)],
+            stdin=theirs, stdout=theirs, stderr=theirs, start_new_session=True,
+        )  # fmt: skip
+        os.close(theirs)
+        workers = waited_for(holding.reached)
+        assert machines.busy()
+        os.write(ours, b"\x03")  # as Ctrl-C does
+        said = b""
+        with suppress(OSError):  # the other end is closed
+            while part := os.read(ours, 1 << 12):
+                said += part
+        os.close(ours)
+        assert there.wait(PATIENCE) == 130
+        waited_for(lambda: not machines.busy())
+        waited_for(lambda: not any(map(alive, workers)))
     shown, _, last = said.decode().rstrip().rpartition("\n")
-    assert "Examining jacket" in shown
+    assert "Examining a" in shown
     assert last == "prepcheck: interrupted"
-    waited_for(lambda: not machines.busy())
-    assert not list(tmp_path.iterdir())
+    assert not (tmp_path / "out").exists()
 
 
 def test_a_part_that_two_workers_are_lost_with_is_told_of(
-    machines: Machines, order: Path, tmp_path: Path
+    machines: Machines, holding: Holding, tmp_path: Path
 ) -> None:
     (tmp_path / "one").mkdir()
     label = label_pdf(tmp_path / "one" / "a.pdf")
-    there = check(label, tmp_path, "--spec", "label-12in", "--cluster", str(machines.file))
-    machines.kill()
-    machines.kill()
+    with holding.held():
+        there = check(label, tmp_path, "--spec", "label-12in", "--cluster", str(machines.file))
+        machines.kill()
+        machines.kill()
     machines.start()
     _, err = there.communicate(timeout=PATIENCE)
     assert there.returncode == 5

@@ -15,6 +15,7 @@ import pytest
 
 from prepcheck.errors import ExitCode
 from tests.run.art import label_pdf
+from tests.run.processes import alive
 
 ROOT = Path(__file__).parents[2]
 PREPCHECK = f"{sys.executable} -m prepcheck"
@@ -159,14 +160,6 @@ def pids(folder: Path) -> list[int]:
             return [int(text) for text in found]
         time.sleep(0.02)
     raise AssertionError("the workers did not start")
-
-
-def alive(pid: int) -> bool:
-    try:
-        state = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0]
-    except OSError:
-        return False
-    return state != "Z"
 
 
 @pytest.fixture

@@ -9,12 +9,13 @@ from typing import NamedTuple
 
 from pypdf import PasswordType, PdfReader
 from pypdf.errors import LimitReachedError
-from pypdf.generic import DictionaryObject, IndirectObject, PdfObject, StreamObject
+from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
 
 from prepcheck.art.faults import is_ours
 from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.guard import asks_for_memory
-from prepcheck.art.pdf.lending import LENT_FROM, FileData, Views, as_stream
+from prepcheck.art.pdf.lending import FileData, as_stream
+from prepcheck.art.pdf.reader import Reader
 from prepcheck.art.pdf.rebuild import Rebuilt, guards_attachments_only, rebuilt
 from prepcheck.art.pdf.tree import PageNode, page_nodes
 from prepcheck.errors import ArtworkError, PasswordError, UnreadableError
@@ -89,33 +90,9 @@ def _opened(path: Path, data: FileData, limits: Limits) -> Opened:
     return Opened(reader, nodes, sound, reader.is_encrypted)
 
 
-class _Reader(PdfReader):
-    """Reads large streams as views of the file, which it would copy else."""
-
-    lent: FileData | None = None
-    large: frozenset[int] = frozenset()
-    """Numbers of the objects that may be large."""
-
-    def get_object(self, indirect_reference: int | IndirectObject) -> PdfObject | None:
-        if isinstance(indirect_reference, IndirectObject):
-            number = indirect_reference.idnum
-            held = self.resolved_objects.get((indirect_reference.generation, number))
-            if held is not None:
-                return held
-        else:
-            number = indirect_reference
-        if number not in self.large or self.lent is None:
-            return super().get_object(indirect_reference)
-        quick, self.stream = self.stream, Views(self.lent)  # type: ignore[assignment]
-        try:
-            return super().get_object(indirect_reference)
-        finally:
-            self.stream = quick
-
-
 def _reader(path: Path, data: FileData, limits: Limits) -> PdfReader:
     try:
-        reader = _Reader(as_stream(data), xref_stream_maximum_entries=limits.objects)
+        reader = Reader(as_stream(data), xref_stream_maximum_entries=limits.objects)
         locked = reader.is_encrypted and reader.decrypt("") == PasswordType.NOT_DECRYPTED
     except NotImplementedError as error:
         raise UnreadableError(
@@ -129,16 +106,9 @@ def _reader(path: Path, data: FileData, limits: Limits) -> PdfReader:
     count = sum(map(len, reader.xref.values())) + len(reader.xref_objStm)
     if count > limits.objects:
         raise LimitReachedError(f"{count} objects")
-    if not reader.is_encrypted and len(data) >= LENT_FROM:
-        reader.lent, reader.large = data, _large(reader, len(data))
+    if not reader.is_encrypted:
+        reader.lend(data)
     return reader
-
-
-def _large(reader: PdfReader, size: int) -> frozenset[int]:
-    """Return the numbers of objects behind which much lies until the next one begins."""
-    placed = sorted((at, n) for places in reader.xref.values() for n, at in places.items())
-    ends = [at for at, _ in placed[1:]] + [size]
-    return frozenset(n for (at, n), end in zip(placed, ends, strict=True) if end - at >= LENT_FROM)
 
 
 def _fault(opened: Opened, data: FileData, heard: bool) -> str | None:

@@ -11,8 +11,7 @@ import pytest
 
 from prepcheck.art import open as opening_art
 from prepcheck.art.open import open_art
-from prepcheck.art.pdf import lending, streams
-from prepcheck.art.pdf import opening as opening_pdf
+from prepcheck.art.pdf import lending, reader, streams
 from prepcheck.art.pdf.lending import Views, as_stream
 from prepcheck.geometry import Affine
 from tests.factories import Pdf, Stream
@@ -40,7 +39,7 @@ def test_what_is_lent_is_read_as_it_stands(
     path = tmp_path / "label.pdf"
     path.write_bytes(data)
     copied = open_art(path)
-    for module in (lending, opening_pdf):
+    for module in (lending, reader):
         monkeypatch.setattr(module, "LENT_FROM", 1000)
     monkeypatch.setattr(opening_art, "LARGE_BYTES", 1000)
     given: list[object] = []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import re
 from pathlib import Path
 from typing import NamedTuple
 
@@ -15,12 +14,11 @@ from prepcheck.art.faults import is_ours
 from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.guard import asks_for_memory
 from prepcheck.art.pdf.lending import FileData, as_stream
-from prepcheck.art.pdf.reader import Reader
+from prepcheck.art.pdf.reader import HEADER, Reader
 from prepcheck.art.pdf.rebuild import Rebuilt, guards_attachments_only, rebuilt
 from prepcheck.art.pdf.tree import PageNode, page_nodes
 from prepcheck.errors import ArtworkError, PasswordError, UnreadableError
 
-_HEADER = re.compile(rb"[\0\t\n\f\r ]*(\d+)[\0\t\n\f\r ]+(\d+)[\0\t\n\f\r ]+obj")
 MOST_NAMED = 5
 """Missing objects that are named."""
 
@@ -121,7 +119,7 @@ def _fault(opened: Opened, data: FileData, heard: bool) -> str | None:
         for number, place in places.items():
             if not place or free.get(number):
                 continue
-            header = _HEADER.match(data, place)
+            header = HEADER.match(data, place)
             if header is None or (int(header[1]), int(header[2])) != (number, generation):
                 return "points to wrong places"
     root = reader.trailer.raw_get("/Root") if "/Root" in reader.trailer else None

@@ -7,10 +7,11 @@ import warnings
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
+from types import FrameType
 
 import numpy as np
 
-from prepcheck.errors import BudgetError, PasswordError, UnreadableError, said_by
+from prepcheck.errors import BudgetError, PasswordError, UnreadableError, said_by, short_of
 
 
 class _Mute:
@@ -44,7 +45,9 @@ _HANDS_ON = (
     "numpy", "collections", "contextlib", "dataclasses", "enum", "functools", "typing", "PIL",
 )  # fmt: skip
 """Libraries that read no files: what they raise is a slip of who called them. So it is with Pillow
-but where it decodes, which is done inside `quietly` and caught there."""
+but where it reads."""
+_READS_NOTES = ("Exif.", "Image.getexif", "Image._getexif", "Image._reload_exif")
+"""What of Pillow's own module of pictures reads what a file says, not what its caller asked."""
 
 
 def raised_in(error: BaseException) -> str:
@@ -52,10 +55,18 @@ def raised_in(error: BaseException) -> str:
     trace, where = error.__traceback__, ""
     while trace is not None:
         name = str(trace.tb_frame.f_globals.get("__name__", ""))
-        if not where or name.partition(".")[0] not in _HANDS_ON:
+        if not where or not _is_at_hand(name, trace.tb_frame):
             where = name
         trace = trace.tb_next
     return where
+
+
+def _is_at_hand(module: str, frame: FrameType) -> bool:
+    """Say whether code does what its caller asks for, and looks into no file."""
+    if module.partition(".")[0] not in _HANDS_ON:
+        return False
+    reads = module == "PIL.ImageFile" or module.endswith("ImagePlugin")
+    return not reads and not frame.f_code.co_qualname.startswith(_READS_NOTES)
 
 
 def is_ours(error: BaseException) -> bool:
@@ -76,13 +87,20 @@ def may_be_stepped_over(error: Exception) -> bool:
 @contextmanager
 def quietly(kind: str) -> Iterator[None]:
     """Decode inside this block: warnings are muted, and whatever the decoder raises leaves as
-    UnreadableError naming the kind of picture; but want of memory is no damage."""
+    UnreadableError naming the kind of picture; but want of memory or of what else the system is
+    short of, and a slip of our own, is no damage."""
     try:
         with muted:
             yield
     except (UnreadableError, MemoryError):
         raise
     except Exception as error:
+        if is_ours(error) or short_of(error) is not None:
+            raise
+        if isinstance(error, OSError) and error.errno is not None:  # the system's word
+            raise UnreadableError(
+                f"the file cannot be read ({error.strerror}); copy it afresh"
+            ) from error
         reason = said_by(error)
         raise UnreadableError(f"the {kind} data is damaged ({reason}); export it again") from error
 

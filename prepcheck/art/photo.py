@@ -26,6 +26,7 @@ from prepcheck.art.samples import (
     upright,
     with_profile,
 )
+from prepcheck.errors import UnreadableError
 
 _JPEG_SPACES = {"L": GREY, "RGB": RGB, "CMYK": CMYK}
 _ORIENTATION, _X_PPI, _Y_PPI, _UNIT = 274, 282, 283, 296
@@ -117,6 +118,8 @@ def _decode_png(path: Path, space: Space, limits: Limits) -> Samples:
         plain = png_without_notes(path.read_bytes()).data
         picture: Image.Image = PngImagePlugin.PngImageFile(io.BytesIO(plain))
         check_size(picture.size, 4, limits)
+        if picture.mode == "P" and picture.palette is None:
+            raise UnreadableError("the PNG has no palette for its colours; export it again")
         grey = space.kind == "grey"
         if picture.mode.startswith("I"):
             return Samples(to_bytes(np.array(picture, np.uint16))[:, :, None], space)

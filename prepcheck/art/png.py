@@ -18,6 +18,8 @@ from prepcheck.errors import UnreadableError
 STRIP_BYTES = 16 << 20
 """Samples that are decoded at once."""
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
+_PAETH = 4
+"""The last of the filters that a line may name (PNG, 9.2)."""
 _NOTES = (b"tEXt", b"zTXt", b"iTXt", b"iCCP")
 """Text of any length, and the profile, which is read here."""
 
@@ -112,6 +114,8 @@ def _put_strip(samples: NDArray[np.uint8], top: int, lines: bytes, channels: int
     """Undo the filters of some lines (PNG, 9) that go to rows from `top` on; return how many."""
     row: int = samples.shape[1]
     count = len(lines) // (row + 1)
+    if max(lines[:: row + 1]) > _PAETH:
+        raise UnreadableError("the PNG data is damaged (an unknown filter); export it again")
     # A line is told by its difference from the one above, which is put before it as it is.
     above = samples[top - 1].tobytes() if top else bytes(row)
     mode = {1: "L", 3: "RGB"}[channels]

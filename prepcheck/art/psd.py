@@ -285,6 +285,8 @@ def _channel(file: BinaryIO, layout: _Layout, channel: int) -> bytes:
             plain = _read(file, start + channel * size, size)
         case 1:
             listed = _read(file, start, 2 * layout.channels * height)
+            if len(listed) < 2 * layout.channels * height:
+                raise UnreadableError("the PSD is cut short; send it again")
             counts = np.frombuffer(listed, ">u2", layout.channels * height).astype(np.int64)
             ends = np.concatenate(((0,), counts.cumsum())) + start + 2 * counts.size
             first, last = ends[channel * height], ends[(channel + 1) * height]
@@ -293,7 +295,7 @@ def _channel(file: BinaryIO, layout: _Layout, channel: int) -> bytes:
             if not whole:
                 return b"\xff" * size
             packed = _read(file, int(first), int(last - first))
-            plain = Image.frombytes("L", (row, whole), packed, "packbits", "L").tobytes()
+            plain = _unpacked(packed, row, whole)
         case _:
             if layout.compression == 3:
                 raise UnreadableError("a merged picture stored with prediction is not read")
@@ -301,6 +303,13 @@ def _channel(file: BinaryIO, layout: _Layout, channel: int) -> bytes:
             if len(plain) < size:
                 raise UnreadableError("the PSD is cut short; send it again")
     return plain.ljust(size, b"\xff")
+
+
+def _unpacked(packed: bytes, row: int, rows: int) -> bytes:
+    try:
+        return Image.frombytes("L", (row, rows), packed, "packbits", "L").tobytes()
+    except ValueError as error:  # more or less comes out than the rows hold
+        raise UnreadableError("the PSD's packed rows are damaged; export it again") from error
 
 
 def _read(file: BinaryIO, start: int, size: int) -> bytes:

@@ -109,6 +109,8 @@ def _header(data: bytes) -> bytes:
 
 def _directory(data: bytes, offset: int) -> ImageFileDirectory_v2:
     tags = ImageFileDirectory_v2(_header(data))
+    if offset > len(data):
+        raise UnreadableError("the TIFF is cut short; send it again")
     file = io.BytesIO(data)
     file.seek(offset)
     tags.load(file)
@@ -358,9 +360,8 @@ four channels, and the two of its coefficient in a JPEG of several scans."""
 def _piece_pixels(opened: TiffImagePlugin.TiffImageFile) -> int:
     """Return how many pixels are decoded at once: a strip or a tile of them."""
     tags, (width, height) = opened.tag_v2, opened.size
-    if 322 in tags:
-        return min(_number(tags, 322, width), width) * min(_number(tags, 323, height), height)
-    return width * min(_number(tags, 278, height), height)
+    across, down = _number(tags, 322, width), _number(tags, 323 if 322 in tags else 278, height)
+    return min(max(across, 0), width) * min(max(down, 0), height)
 
 
 def _as_bytes(value: object) -> bytes:
@@ -376,7 +377,12 @@ def _as_bytes(value: object) -> bytes:
 
 def _numbers(tags: ImageFileDirectory_v2, tag: int) -> tuple[int, ...]:
     value = tags.get(tag, ())
-    return tuple(int(part) for part in (value if isinstance(value, tuple) else (value,)))
+    try:
+        return tuple(int(part) for part in (value if isinstance(value, tuple) else (value,)))
+    except (TypeError, ValueError, OverflowError) as error:
+        raise UnreadableError(
+            f"the TIFF's tag {tag} holds no whole numbers; export it again"
+        ) from error
 
 
 def _number(tags: ImageFileDirectory_v2, tag: int, default: int) -> int:

@@ -122,6 +122,8 @@ def _unpacked(file: BinaryIO, strips: Strips, index: int, row: int, rows: int) -
 
 def _packed(file: BinaryIO, strips: Strips, index: int) -> Iterator[bytes]:
     """Yield one piece as stored, its bits in order, in parts."""
+    if not 0 <= strips.offsets[index] <= file.seek(0, io.SEEK_END):
+        raise UnreadableError("the TIFF is cut short; send it again")
     file.seek(strips.offsets[index])
     left = strips.counts[index]
     while left > 0 and (part := file.read(min(left, READ_BYTES))):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import struct
+import zlib
 from pathlib import Path
 
 import numpy as np
@@ -32,3 +34,20 @@ def test_a_large_png_is_decoded_in_strips_as_pillow_does_at_once(
         (tmp_path / "b.png").write_bytes(damaged)
         with pytest.raises(UnreadableError, match="damaged"):
             assert open_art(tmp_path / "b.png").pages[0].samples
+
+
+def test_a_line_of_a_filter_that_there_is_not_is_damage(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Lines name one of five filters, 0 to 4 (PNG, 3rd edition, 9.2).
+    lines = b"".join(bytes((5 if row == 9 else 0,)) + bytes(40) for row in range(40))
+    head = struct.pack(">IIBBBBB", 40, 40, 8, 0, 0, 0, 0)
+    chunks = ((b"IHDR", head), (b"IDAT", zlib.compress(lines)), (b"IEND", b""))
+    data = b"".join(
+        struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+        for kind, body in chunks
+    )
+    (tmp_path / "a.png").write_bytes(b"\x89PNG\r\n\x1a\n" + data)
+    monkeypatch.setattr(photo, "LARGE_PIXELS", 100)
+    with pytest.raises(UnreadableError, match="damaged"):
+        open_art(tmp_path / "a.png")

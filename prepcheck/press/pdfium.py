@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import ctypes
 import threading
+from collections import deque
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, partial
 
@@ -19,7 +21,40 @@ from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.crowded import MANY, Crowd
 from prepcheck.press.view import ByteArray
 
-ONE_AT_A_TIME = threading.RLock()
+
+class _Turns:
+    """A lock that one thread holds at a time, as often as it likes, and what waits for it."""
+
+    def __init__(self) -> None:
+        self._lock = threading.RLock()
+        self._left: deque[Callable[[], object]] = deque()
+
+    def __enter__(self) -> None:
+        self._lock.acquire()
+
+    def __exit__(self, *error: object) -> None:
+        self._lock.release()
+        self._tidy()
+
+    def leave(self, close: Callable[[], object]) -> None:
+        """Have something closed by whoever holds the lock, or at once where nobody does.
+
+        Never waits: rubbish is collected in any thread at any time, whatever locks that holds.
+        """
+        self._left.append(close)
+        self._tidy()
+
+    def _tidy(self) -> None:
+        # Asked again after each release: what was left in between has been refused its turn.
+        while self._left and self._lock.acquire(blocking=False):
+            try:
+                while self._left:
+                    self._left.popleft()()
+            finally:
+                self._lock.release()
+
+
+ONE_AT_A_TIME = _Turns()
 """The library must not be called from two threads at once: held by whoever opens and paints."""
 
 

@@ -327,7 +327,9 @@ class _PdfSeparation(Separation):
                 self._opened = None
 
     def __del__(self) -> None:
-        self._close()  # the library's own way would not wait until no other thread paints
+        # The library's own way would not wait until no other thread paints.
+        if self._opened is not None:
+            ONE_AT_A_TIME.leave(self._opened.close)
 
 
 @dataclass(eq=False)

@@ -19,6 +19,8 @@ from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of, worst_first
 from prepcheck.sheets.near import (
+    MOST_CLOSER,
+    Closer,
     NearType,
     edge_marks,
     glyphs_of,
@@ -83,12 +85,14 @@ def _judge(
     def clearance(places: FloatArray) -> float:
         return min(float(type_clearances(places[None], fold)[0]) for fold in folds)
 
-    # A spine may be too narrow for the wanted room; there the least is enough.
+    # A spine may be too narrow for the wanted room; there the least is enough. Beside it lie the
+    # same places of the page.
+    closer = Closer(sheet, 2 * MOST_CLOSER)
     spine, first = near_type(
-        sheet, glyphs, np.where(on_spine, clearances, np.inf), limits.least_mm, clearance
+        closer, glyphs, np.where(on_spine, clearances, np.inf), limits.least_mm, clearance
     )
     faces, second = near_type(
-        sheet, glyphs, np.where(on_spine, np.inf, clearances), limits.wanted_mm, clearance
+        closer, glyphs, np.where(on_spine, np.inf, clearances), limits.wanted_mm, clearance
     )
     findings = []
     if near := (*spine, *faces):

@@ -17,6 +17,7 @@ from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of
 from prepcheck.sheets.near import (
+    Closer,
     edge_marks,
     found_guides,
     glyphs_of,
@@ -76,7 +77,7 @@ def _judge(
     glyphs = glyphs_of(exam, sheet)
     clearances = hole_clearances(glyphs.corners, hole)
     rim = hole_rim(hole, limits.wanted_mm)
-    near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm, rim.clearance)
+    near, nearest = near_type(Closer(sheet), glyphs, clearances, limits.wanted_mm, rim.clearance)
 
     drawn = hole_in_art(exam, sheet, hole)
     guides = found_guides(exam, sheet)

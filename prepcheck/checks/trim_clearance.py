@@ -15,6 +15,7 @@ from prepcheck.said import Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of
 from prepcheck.sheets.near import (
+    Closer,
     edge_marks,
     found_guides,
     glyphs_of,
@@ -77,7 +78,7 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     past = spec.bleed.least_mm - TOLERANCE_MM
     depth = max(limits.frame_wanted_mm, limits.wanted_mm)
     rim = trim_rim(sheet.outline, past, depth)
-    near, nearest = near_type(sheet, glyphs, clearances, limits.wanted_mm, rim.clearance)
+    near, nearest = near_type(Closer(sheet), glyphs, clearances, limits.wanted_mm, rim.clearance)
 
     guides = found_guides(exam, sheet)
     live = [edge for edge in live_edges(sheet, content, rim, glyphs) if not follows(edge, guides)]

@@ -46,7 +46,7 @@ ROUND_MM, AREA_MM = 0.5, 6.0
 _AT_ONCE, _INKS_AT_ONCE = 5000, 200
 """Glyphs that are looked at together, by their boxes and by their ink."""
 MOST_CLOSER = 40
-"""Places of a page that are painted finely; beyond these the page's own view has to do."""
+"""Places along a rim that are painted finely."""
 
 
 class NearType(NamedTuple):
@@ -186,7 +186,7 @@ def _ignored(
 
 
 def near_type(
-    sheet: Sheet,
+    closer: Closer,
     glyphs: Glyphs,
     clearances: NDArray[np.float64],
     limit_mm: float,
@@ -200,7 +200,7 @@ def near_type(
     """
     least: float | None = None
     by_run: dict[int, list[tuple[float, int]]] = {}
-    for bound, index, clearance in _inks(sheet, glyphs, clearances, limit_mm, clearance_of):
+    for bound, index, clearance in _inks(closer, glyphs, clearances, limit_mm, clearance_of):
         if not np.isfinite(bound) or (least is not None and bound >= max(least, limit_mm)):
             break
         if clearance is None:
@@ -217,7 +217,7 @@ def near_type(
 
 
 def _inks(
-    sheet: Sheet,
+    closer: Closer,
     glyphs: Glyphs,
     clearances: NDArray[np.float64],
     limit_mm: float,
@@ -228,9 +228,8 @@ def _inks(
 
     Those nearer than the limit are all asked for, so that many are looked at together.
     """
-    closer = Closer(sheet)
     waiting: list[tuple[int, bool]] = []
-    for index, is_bare in _nearest_first(sheet, glyphs, clearances):
+    for index, is_bare in _nearest_first(closer.sheet, glyphs, clearances):
         waiting.append((index, is_bare))
         if not clearances[index] < limit_mm or len(waiting) >= _INKS_AT_ONCE:
             yield from _of_inks(closer, glyphs, clearances, waiting, clearance_of)
@@ -279,8 +278,9 @@ def _nearest_first(
 class Closer:
     """Shows places of a sheet finely enough for small type; each place is painted once."""
 
-    def __init__(self, sheet: Sheet) -> None:
-        self.sheet = sheet
+    def __init__(self, sheet: Sheet, most: int = MOST_CLOSER) -> None:
+        """No more than `most` places are painted; beyond these the page's own view has to do."""
+        self.sheet, self._most = sheet, most
         self._views: list[tuple[Box, View]] = []
 
     def view(self, box: Box) -> View:
@@ -292,7 +292,7 @@ class Closer:
         for held, view in self._views:
             if held.holds(wanted):
                 return view
-        if len(self._views) >= MOST_CLOSER:
+        if len(self._views) >= self._most:
             return sheet.view
         area = box.grown(AREA_MM)
         plates = sheet.closer(sheet.placement.to_piece, area, MM_PER_INCH / FINE_MM)

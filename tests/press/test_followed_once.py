@@ -42,9 +42,9 @@ def test_one_walk_serves_places_and_plates(tmp_path: Path, monkeypatch: pytest.M
     cut: Counter[bytes] = Counter()
     own = interpret.operators
 
-    def counted(data: bytes, plain: object) -> Iterator[Operation]:
+    def counted(data: bytes, *how: object) -> Iterator[Operation]:
         cut[bytes(data).strip()] += 1
-        return own(data, plain)  # type: ignore[arg-type]
+        return own(data, *how)  # type: ignore[arg-type]
 
     monkeypatch.setattr(interpret, "operators", counted)
     read, content = followed(page, Affine.identity())

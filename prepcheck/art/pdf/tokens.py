@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import lru_cache, partial
 from typing import NamedTuple, TypeAlias
 
@@ -69,6 +69,68 @@ _PLAIN_PATH = _kept(
     b"+",
 )  # fmt: skip
 _ANY_PATH = _kept(rb"(?:[" + WHITE + rb"0-9+\-.]*+(?:[mlcvyh]|re)" + _PATH_END + rb")", b"+")
+
+_BREAK = rb"(?![A-Za-z0-9*'\"])"
+_MATRIX = rb"(?:" + _NUMBER + _SPACE + rb"++){6}Tm"
+_FONT = _NAME + _SPACE + rb"++" + _NUMBER + _SPACE + rb"++Tf"
+_LEADING = _NUMBER + _SPACE + rb"++TL"
+
+
+def _set(*what: bytes) -> bytes:
+    """Return what sets any of some things, each as often as may be."""
+    one = _SPACE + rb"*+(?:" + rb"|".join(what) + rb")" + _BREAK
+    return _kept(rb"(?:" + one + rb")", b"*")
+
+
+_PLAIN_SHOW = (
+    _set(_FONT, _LEADING) + _SPACE + rb"*+" + _MATRIX + _BREAK + _set(_MATRIX, _FONT, _LEADING)
+    + _SPACE + rb"*+\([^()\\\r]*+\)" + _SPACE + rb"*+Tj" + _BREAK
+    + _kept(rb"(?:" + _SPACE + rb"*+T\*" + _BREAK + rb")", b"?")
+)  # fmt: skip
+_TEXT_OBJECT = (
+    _SPACE + rb"*+BT" + _BREAK + _kept(rb"(?:" + _PLAIN_SHOW + rb")", b"+")
+    + _SPACE + rb"*+ET" + _BREAK
+)  # fmt: skip
+_TEXT_OBJECTS = re.compile(_kept(rb"(?:" + _TEXT_OBJECT + rb")", b"+"), re.DOTALL)
+_SHOWS = re.compile(
+    rb"(?:" + _SPACE + rb"*+(?:BT|ET|T\*|([0-9+\-.\t\n\x0c\r ]++)Tm|([0-9+\-.\t\n\x0c\r ]++)TL|("
+    + _NAME + rb"[0-9+\-.\t\n\x0c\r ]++)Tf))*" + _SPACE + rb"*+\(([^()]*+)\)" + _SPACE + rb"*+Tj",
+    re.DOTALL,
+)  # fmt: skip
+_LONGEST_TYPE = 4_000_000
+"""Bytes of text objects that are taken together."""
+
+
+class PlainType(NamedTuple):
+    """Text objects in a row that set nothing but font, leading and a matrix for each string, and
+    show only strings that stand for themselves: type on a curve, and lines placed one by one.
+
+    Of each string the operands of the last matrix, of the leading and of the font that are set
+    before it, empty where none is.
+    """
+
+    matrices: tuple[bytes, ...]
+    leadings: tuple[bytes, ...]
+    fonts: tuple[bytes, ...]
+    strings: tuple[bytes, ...]
+    next_line: bool
+    """Whether the last leads to the next line."""
+    end: int
+    """Where they end in the stream."""
+    operators: int
+    """About as many operators there are."""
+
+    @classmethod
+    def at(cls, data: bytes, start: int) -> PlainType | None:
+        """Return those that begin at a place of a stream; None where there are none. They need not
+        be all there are."""
+        match = _TEXT_OBJECTS.match(data, start, start + _LONGEST_TYPE)
+        if match is None:
+            return None
+        shows = _SHOWS.findall(match[0])
+        matrices, leadings, fonts, strings = zip(*shows, strict=True)
+        next_line = match[0][: -len(b"ET")].rstrip().endswith(b"T*")
+        return cls(matrices, leadings, fonts, strings, next_line, match.end(), 4 * len(shows))
 
 
 class Paths(NamedTuple):
@@ -144,7 +206,9 @@ class Operation(NamedTuple):
     path: bytes = b""
 
 
-def operators(data: bytes, paths: Paths = IN_STEPS) -> Iterator[Operation]:
+def operators(
+    data: bytes, paths: Paths = IN_STEPS, text: Callable[[int], int] | None = None
+) -> Iterator[Operation]:
     """Yield the operations of a content stream in order; damage is stepped over, never raised.
 
     Operands behind the last operator are dropped. The pieces lie in the stream without overlap,
@@ -152,17 +216,22 @@ def operators(data: bytes, paths: Paths = IN_STEPS) -> Iterator[Operation]:
 
     Path construction operators that `paths` takes together are no operations of their own: they
     are the `path` of the operation behind them, whose operator is empty where no other follows.
+
+    `text` is asked at the `BT` of each text object, by its place, up to where it has followed the
+    stream by itself; nothing of that is yielded.
     """
     position, size = 0, len(data)
+    halts = frozenset((b"BI",) if text is None else (b"BI", b"BT"))
     make = partial(tuple.__new__, Operation)
     while position < size:
         for match in iter(paths.operation.scanner(data, position).match, None):  # type: ignore[attr-defined]
             path, raw, operator = match.groups()
             start, position = match.start(2), match.end()
-            if operator == b"BI":
+            if operator in halts:
                 break
             yield make((operator, raw, start, position, None, path))
         else:
+            operator = b"BI"
             if alone := paths.alone.match(data, position):
                 position = alone.end()
                 yield Operation(b"", b"", position, position, None, alone[0])
@@ -174,6 +243,12 @@ def operators(data: bytes, paths: Paths = IN_STEPS) -> Iterator[Operation]:
                 yield found
                 continue
             start = found.start
+        if operator == b"BT":
+            end = text(position - len(operator)) if text is not None and not path else position
+            if end <= position:
+                yield make((operator, raw, start, position, None, path))
+            position = max(position, end)
+            continue
         image = _inline_image(data, start, position)
         position = image.end
         yield image._replace(path=path) if path else image

@@ -18,6 +18,7 @@ from prepcheck.art.pdf.tokens import (
     Name,
     Operation,
     Paths,
+    PlainType,
     image_entries,
     operands,
     operators,
@@ -124,6 +125,48 @@ def test_paths_taken_as_one_hold_the_same_operations(
         )
         found += [step._replace(path=b"")] if step.operator else []
     assert found == list(operators(data))
+
+
+objects = st.sampled_from([
+    b"BT", b"ET", b"1 0 0 1 20 -30.5 Tm", b"/F1 9 Tf", b"12 TL", b"(Salt) Tj", b"(a)Tj", b"T*",
+    b"BT 1 0 0 1 2 3 Tm /F1 9 Tf (a) Tj ET", b"BT 12 TL 1 0 0 1 2 3 Tm (a) Tj T*",
+    b"1 0 0 1 0 0 Tm 2 0 0 2 1 -1 Tm (BT) Tj", b"3 Tc", b"0 0 1 rg", b"1 2 3 Tm", b"/F1 Tf",
+    b"(a(b)) Tj", b"[(a)] TJ", b"(\\051) Tj", b"Td",
+])  # fmt: skip
+
+
+@given(st.lists(objects, max_size=40))
+def test_plain_text_objects_hold_the_same_operations(parts: list[bytes]) -> None:
+    data = b" ".join(parts)
+    steps = list(operators(data))
+    found: list[Operation] = []
+
+    def taken(start: int) -> int:
+        plain = PlainType.at(data, start)
+        if plain is None:
+            return start
+        own = [step for step in steps if start <= step.end - len(step.operator) < plain.end]
+        shows: dict[bytes, list[bytes]] = {b"Tj": [], b"Tm": [], b"Tf": [], b"TL": []}
+        last = {b"Tm": b"", b"Tf": b"", b"TL": b""}
+        for step in own:
+            if step.operator == b"Tj":
+                shows[b"Tj"].append(step.raw.strip()[1:-1])
+                for key in last:
+                    shows[key].append(last[key])
+                    last[key] = b""
+            elif step.operator in last:
+                last[step.operator] = step.raw.strip()
+        assert {step.operator for step in own} <= {b"BT", b"ET", b"T*", *shows}
+        assert list(plain.strings) == shows[b"Tj"]
+        assert [raw.strip() for raw in plain.matrices] == shows[b"Tm"]
+        assert [raw.strip() for raw in plain.fonts] == shows[b"Tf"]
+        assert [raw.strip() for raw in plain.leadings] == shows[b"TL"]
+        assert all(shows[b"Tm"])
+        found.extend(own)
+        return plain.end
+
+    found += operators(data, text=taken)
+    assert sorted(found, key=lambda step: step.start) == steps
 
 
 @given(st.binary(max_size=300))

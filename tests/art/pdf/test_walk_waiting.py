@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prepcheck.art.model import Content
-from prepcheck.art.pdf.content import shown
+from prepcheck.art.pdf.content import shown, text
+from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.quads import Quads, corners_of
 from tests.art.pdf.walking import walked
 from tests.factories import Pdf, Stream
@@ -21,7 +22,9 @@ operations = st.sampled_from([
     "[(A)-300(V) 120 (oyage)] TJ", "( ) Tj", "() Tj", "1 Tr", "2 Tr", "3 Tr", "7 Tr", "0 Tr",
     "90 Tz", "5 Ts", "2 Tc", "4 Tw", "1e38 Tc", "q", "Q", ".9 .1 -.2 1.1 1 1 cm",
     "40 40 90 60 re W n", "30 30 m 200 60 l 90 200 l h W n", "9 9 20 20 re f", "1 0 0 RG",
-    "0 .2 .9 0 k", "/Pattern cs /Tiling scn", "/Clear gs", "/Fm Do",
+    "0 .2 .9 0 k", "/Pattern cs /Tiling scn", "/Clear gs", "/Fm Do", "0 0 0 1 k", "/All gs",
+    "BT 11 TL 1 0 0 1 20 30 Tm (Salt) Tj T* ET", "ET BT /T 9 Tf 0 1 -1 0 90 10 Tm 14 TL (by) Tj ET",
+    "BT .8 .3 -.2 1 9 60 Tm /T 5 Tf (s) Tj 7 TL 1 0 0 1 0 0 Tm 2 0 0 2 7 7 Tm (ea) Tj ET",
 ])  # fmt: skip
 
 
@@ -37,7 +40,8 @@ def content_of(stream: str) -> Content:
     source = b"BT /T 8 Tf 5 5 Td (inside) Tj ET"
     resources = {
         **fonts, "Pattern": {"Tiling": pdf.add(Stream(source, cell))},
-        "XObject": {"Fm": pdf.add(Stream(source, form))}, "ExtGState": {"Clear": {"ca": 0}},
+        "XObject": {"Fm": pdf.add(Stream(source, form))},
+        "ExtGState": {"Clear": {"ca": 0}, "All": {"ca": 1}},
     }  # fmt: skip
     pdf.page("", (110, 110), resources=resources, Contents=pdf.add(Stream(stream.encode("ascii"))))
     return walked(pdf.bytes())
@@ -59,6 +63,29 @@ def test_strings_placed_many_at_once_are_those_placed_one_by_one(stream: list[st
             patch.setattr(shown, "MOST", most)
             found.append(facts(content_of(" ".join(("BT /T 12 Tf 20 20 Td", *stream)))))
     assert found[0] == found[1] == found[2]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(operations, max_size=40))
+def test_plain_text_objects_followed_at_once_are_those_followed_step_by_step(
+    stream: list[str],
+) -> None:
+    found = []
+    for few in (0, 10**9):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(text, "FEW", few)
+            found.append(facts(content_of(" ".join(("BT /T 12 Tf 20 20 Td", *stream)))))
+    assert found[0] == found[1]
+
+
+def test_letters_on_a_curve_are_followed_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else the test above holds of nothing."""
+    asked = []
+    monkeypatch.setattr(TextObject, "show", lambda *_: asked.append(1))
+    letters = "BT /T 9 Tf .8 .6 -.6 .8 50 40 Tm 9 TL (a) Tj ET\n" * 200
+    content = content_of(letters + "BT /T 9 Tf 20 20 Td (Salt) Tj ET")
+    assert len(content.texts) == 200
+    assert asked == [1]
 
 
 def test_glyphs_are_made_when_they_are_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:

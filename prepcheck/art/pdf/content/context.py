@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from typing import NamedTuple, Protocol
 
@@ -40,6 +40,10 @@ class Listener(Protocol):
 
     def along_path(self, path: bytes, code: bytes) -> None:
         """Take note of path construction; `code` has one letter an operator."""
+
+    def along_type(self, fonts: Sequence[bytes], state: State) -> bool:
+        """Take note of plain type shown in a state, in fonts chosen by these operands; False where
+        it must be told of each operator."""
 
     def follow(self, operation: Operation, state: State, fault: Exception | None) -> None:
         """Take note of an operation that led to a state; `fault` is why it could not."""

@@ -93,7 +93,7 @@ class Interpreter:
         self._path = PathBuilder()
         self._clip_rule: bool | None = None
         self._waiting, self.texts = Waiting(walk), WaitingText()
-        self.apart = Apart(walk, self._settle, state.repaints)
+        self.apart = Apart(walk, self.settle, state.repaints)
         self._look: Look | None = None
         self._flat: dict[tuple[object, ...], tuple[Paint | None, Colour]] = {}
         self._flat_paths: dict[tuple[object, ...], FlatPaints] = {}
@@ -131,10 +131,10 @@ class Interpreter:
         try:
             self._follow(data)
         finally:
-            self._settle()
+            self.settle()
             self.apart.at(0)
 
-    def _settle(self) -> None:
+    def settle(self) -> None:
         """Place all that waits."""
         self._waiting.settle()
         self.texts.settle()
@@ -145,7 +145,8 @@ class Interpreter:
         count = 0
         heeded: frozenset[bytes] = frozenset() if listener is None else listener.heeded
         code = b""
-        for step in operators(data, PLAIN):
+        along_type = partial(self._text.along, data) if placing else None
+        for step in operators(data, PLAIN, along_type):
             path, operator = step.path, step.operator
             count += 1
             if path:

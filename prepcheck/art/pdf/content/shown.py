@@ -20,6 +20,7 @@ from prepcheck.units import MM_PER_PT
 FEW = 100
 """So many glyphs are placed sooner one by one: a glyph alone takes some 5 µs, and arrays some
 300 µs however few (one busy core, 2026)."""
+Indices = NDArray[np.intp]
 MOST = 20_000
 """Glyphs that wait together."""
 
@@ -102,12 +103,11 @@ class Look(NamedTuple):
 
 
 class Shown(NamedTuple):
-    """A string: its glyphs with ink, where along the baseline each begins in text space, how it is
-    set, what clips it, how it looks, and where it is gathered."""
+    """A string, wherever it is set: its glyphs with ink, where along the baseline each begins in
+    text space, what clips it, how it looks, and where it is gathered."""
 
     glyphs: list[Glyph]
     along: list[float]
-    setting: Setting
     clip: Clip
     look: Look
     pile: Pile
@@ -118,10 +118,12 @@ class WaitingText:
 
     def __init__(self) -> None:
         self.shown: list[Shown] = []
+        self._settings: list[Setting] = []
         self._glyphs = 0
 
-    def add(self, shown: Shown) -> None:
+    def add(self, shown: Shown, setting: Setting) -> None:
         self.shown.append(shown)
+        self._settings.append(setting)
         self._glyphs += len(shown.glyphs)
         if self._glyphs > MOST:
             self.settle()
@@ -130,19 +132,21 @@ class WaitingText:
         """Place all strings that wait."""
         if not self.shown:
             return
-        shown, few = self.shown[:], self._glyphs <= FEW
+        shown, settings, few = self.shown[:], self._settings[:], self._glyphs <= FEW
         self._glyphs = 0
         self.shown.clear()
+        self._settings.clear()
         if few:
-            for one in shown:
-                quads = [*map(one.setting.quad, one.glyphs, one.along)]
+            for one, setting in zip(shown, settings, strict=True):
+                quads = [*map(setting.quad, one.glyphs, one.along)]
                 seen, shapes = cut(one.clip, one.glyphs, quads)
                 if seen:
                     extent = Box.around(corner for quad in seen for corner in quad)
-                    set_as = one.setting.type_size, one.setting.type_stretch
+                    set_as = setting.type_size, setting.type_stretch
                     add(one.pile, one.look.run(tuple(seen), shapes, extent, *set_as))
         else:
-            _gather_all(shown)
+            rows = [(*setting[:3], *setting.to_frame) for setting in settings]
+            gather(shown, np.arange(len(shown)), np.array(rows, np.float64))
 
 
 def cut(
@@ -164,37 +168,61 @@ def add(pile: Pile, run: TextRun) -> None:
     pile.painted(run.fill, run.stroke)
 
 
-def _gather_all(shown: Sequence[Shown]) -> None:
-    """Place many strings, with the formulas of `Setting` and `cut` in the same order."""
-    settings = np.array([(*one.setting[:3], *one.setting.to_frame) for one in shown], np.float64)
+class _Glyphs(NamedTuple):
+    """Glyphs of some strings end to end: boxes (n, 4) in ems, where each begins along its baseline
+    (n,), and outlines."""
+
+    ems: FloatArray
+    along: FloatArray
+    shapes: list[GlyphShape | None]
+
+    @classmethod
+    def of(cls, strings: Sequence[Shown]) -> _Glyphs:
+        every = [glyph for one in strings for glyph in one.glyphs]
+        boxes = chain.from_iterable(glyph.box or () for glyph in every)
+        along = chain.from_iterable(one.along for one in strings)
+        return cls(
+            np.fromiter(boxes, np.float64, 4 * len(every)).reshape(-1, 4),
+            np.fromiter(along, np.float64, len(every)),
+            [glyph.shape for glyph in every],
+        )
+
+
+def gather(strings: Sequence[Shown], which: Indices, settings: FloatArray) -> None:
+    """Place strings by their number (n,), each in a setting of its own (n, 9), with the formulas of
+    `Setting` and `cut` in the same order."""
+    every = _Glyphs.of(strings)
+    lengths = np.array([len(one.glyphs) for one in strings], np.intp)
+    counts = lengths[which]
+    owner = np.repeat(np.arange(len(which)), counts)
+    first = (np.cumsum(lengths) - lengths)[which] - (np.cumsum(counts) - counts)
+    glyph = first[owner] + np.arange(len(owner))
     with np.errstate(all="ignore"):  # sizes without end lead out of every clip
         sizes, stretches = _sizes(settings)
-        corners = _corners(shown, settings)
+        corners = _corners(every.ems[glyph], every.along[glyph], settings[owner])
         boxes = np.hstack((corners.min(axis=1), corners.max(axis=1)))
-        owner = np.repeat(np.arange(len(shown)), [len(one.glyphs) for one in shown])
-        seen, whole = _cut(shown, owner, corners, boxes)
+        seen, whole = _cut([one.clip for one in strings], which[owner], corners, boxes)
     corners, boxes, owner = corners[seen], boxes[seen], owner[seen]
     corners.flags.writeable = False
-    kept = np.bincount(owner, minlength=len(shown))
+    kept = np.bincount(owner, minlength=len(which))
     ends = np.cumsum(kept)
-    extents = np.empty((len(shown), 4))
+    extents = np.empty((len(which), 4))
     some = np.flatnonzero(kept)
     if len(some):
         begin = (ends - kept)[some]
         extents[some, :2] = np.minimum.reduceat(boxes[:, :2], begin)
         extents[some, 2:] = np.maximum.reduceat(boxes[:, 2:], begin)
-    outlines = chain.from_iterable((glyph.shape for glyph in one.glyphs) for one in shown)
-    flags = zip(outlines, seen.tolist(), whole.tolist(), strict=True)
-    shapes = [shape if as_it_is else None for shape, is_seen, as_it_is in flags if is_seen]
-    columns = zip(
-        shown, kept.tolist(), ends.tolist(), extents.tolist(), sizes.tolist(), stretches.tolist(),
-        strict=True,
-    )  # fmt: skip
-    for one, count, end, extent, size, stretch in columns:
-        if count:
-            own = slice(end - count, end)
-            quads = Quads(corners, own.start, own.stop)
-            add(one.pile, one.look.run(quads, shapes[own], Box(*extent), size, stretch))
+    shapes = [
+        every.shapes[at] if as_it_is else None
+        for at, as_it_is in zip(glyph[seen].tolist(), whole[seen].tolist(), strict=True)
+    ]
+    columns = (which, kept, ends, extents, sizes, stretches)
+    for at, count, end, extent, size, stretch in zip(
+        *(column[some].tolist() for column in columns), strict=True
+    ):
+        own, one = slice(end - count, end), strings[at]
+        quads = Quads(corners, own.start, own.stop)
+        add(one.pile, one.look.run(quads, shapes[own], Box(*extent), size, stretch))
 
 
 def _sizes(settings: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -208,20 +236,13 @@ def _sizes(settings: FloatArray) -> tuple[FloatArray, FloatArray]:
     return high / np.where(upright, 1.0, across) / MM_PER_PT, wide / np.where(flat, 1.0, area)
 
 
-def _corners(shown: Sequence[Shown], settings: FloatArray) -> FloatArray:
-    """Return the corners (n, 4, 2) of all glyphs in mm, of strings set so (n, 9); see
-    `Setting.quad`."""
-    count = sum(len(one.glyphs) for one in shown)
-    ems = np.fromiter(
-        chain.from_iterable(glyph.box or () for one in shown for glyph in one.glyphs),
-        np.float64, 4 * count,
-    ).reshape(-1, 4)  # fmt: skip
-    x = np.fromiter(chain.from_iterable(one.along for one in shown), np.float64, count)
-    lengths = [len(one.glyphs) for one in shown]
-    size, stretch, rise, a, b, c, d, e, f = np.repeat(settings, lengths, axis=0).T
+def _corners(ems: FloatArray, x: FloatArray, settings: FloatArray) -> FloatArray:
+    """Return the corners (n, 4, 2) in mm of glyphs with boxes (n, 4) in ems, which begin at x (n,)
+    and are set so (n, 9); see `Setting.quad`."""
+    size, stretch, rise, a, b, c, d, e, f = settings.T
     left, right = x + ems[:, 0] * size * stretch, x + ems[:, 2] * size * stretch
     low, high = rise + ems[:, 1] * size, rise + ems[:, 3] * size
-    corners = np.empty((count, 4, 2))
+    corners = np.empty((len(x), 4, 2))
     for at, (across, up) in enumerate(((left, low), (right, low), (right, high), (left, high))):
         corners[:, at, 0] = a * across + c * up + e
         corners[:, at, 1] = b * across + d * up + f
@@ -229,23 +250,23 @@ def _corners(shown: Sequence[Shown], settings: FloatArray) -> FloatArray:
 
 
 def _cut(
-    shown: Sequence[Shown], owner: NDArray[np.intp], corners: FloatArray, boxes: FloatArray
+    clips: Sequence[Clip], which: Indices, corners: FloatArray, boxes: FloatArray
 ) -> tuple[Flags, Flags]:
-    """Cut glyphs to the clip of their string, corners and boxes in place; return which are seen
-    (n,), and which as they are."""
+    """Cut glyphs to the clip of their string by its number (n,), corners and boxes in place; return
+    which are seen (n,), and which as they are."""
     numbers: dict[int, int] = {}
-    which = np.array([numbers.setdefault(id(one.clip), len(numbers)) for one in shown])[owner]
-    clips = {id(one.clip): one.clip for one in shown}
+    own_clip = np.array([numbers.setdefault(id(clip), len(numbers)) for clip in clips])[which]
+    known = {id(clip): clip for clip in clips}
     seen, whole = np.zeros(len(boxes), np.bool_), np.zeros(len(boxes), np.bool_)
     for key, number in numbers.items():
-        clip, rows = clips[key], np.flatnonzero(which == number)
+        clip, rows = known[key], np.flatnonzero(own_clip == number)
         own = boxes[rows]
         _, seen[rows], _ = clip.cut_all(own)
         held = (own[:, :2] >= clip.box[:2]) & (own[:, 2:] <= clip.box[2:])
         whole[rows] = held.all(axis=1)
     for row in np.flatnonzero(seen & ~whole).tolist():
         quad = Quad(*(Point(*corner) for corner in corners[row].tolist()))
-        cut = shown[int(owner[row])].clip.cut_quad(quad)
+        cut = clips[int(which[row])].cut_quad(quad)
         if cut is None:
             seen[row] = False
         else:

@@ -14,6 +14,7 @@ from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content.context import Walk
 from prepcheck.art.pdf.content.glyph_fonts import GlyphFonts
+from prepcheck.art.pdf.content.labels import label_of, sentence_on
 from prepcheck.art.pdf.content.mix import (
     BLACK_SET,
     CMY_SET,
@@ -60,7 +61,6 @@ from prepcheck.art.pdf.objects import (
     stream,
 )
 from prepcheck.art.pdf.tokens import Name, Operand, Operation, operands
-from prepcheck.errors import ObjectError, said_by
 from prepcheck.geometry import Affine
 
 
@@ -108,6 +108,13 @@ class Reading:
             self.path_start = path
         self.path_points += points(code)
 
+    def along_type(self, fonts: Sequence[bytes], state: State) -> bool:
+        """Take note of plain type; True where it stands in every copy as it is."""
+        self.state = state
+        if state.type3 is not None or any(self._chosen(raw) is not None for raw in fonts):
+            return False
+        return self._shown_in(state.mode, False) == (EVERY, EVERY)
+
     def follow(self, operation: Operation, state: State, fault: Exception | None) -> None:
         """Record an operation that led to a state; `fault` is why it could not be followed."""
         self.state = state
@@ -121,7 +128,7 @@ class Reading:
             except Exception as error:
                 if not may_be_stepped_over(error):
                     raise
-                self.recorder.trouble(_sentence(operation, error))
+                self.recorder.trouble(sentence_on(operation, error))
                 self.replace(operation)
         elif operator in CONSTRUCTING:
             self.along_path(operation.raw, CONSTRUCTING[operator])
@@ -197,7 +204,7 @@ class Reading:
         if known is not None and not state.rgb_group:
             self._extended(*known)
             return
-        label = _label(operation)
+        label = label_of(operation)
         source = dictionary(dictionary(self.resources, "ExtGState"), label)
         if source is None:
             self.replace(operation)
@@ -330,11 +337,13 @@ class Reading:
             self.before(operation, Edge(corner(self.path_start)))
 
     def choose_font(self, operation: Operation) -> None:
+        self.state.type3 = self._chosen(operation.raw)
+
+    def _chosen(self, raw: bytes) -> Type3 | None:
         # Programs set the same font again for each line or letter.
-        key = operation.raw
-        if key not in self.fonts:
-            self.fonts[key] = self._font(operands(key))
-        self.state.type3 = self.fonts[key]
+        if raw not in self.fonts:
+            self.fonts[raw] = self._font(operands(raw))
+        return self.fonts[raw]
 
     def _font(self, values: Sequence[Operand]) -> Type3 | None:
         label = str(values[0])[1:] if values and isinstance(values[0], Name) else ""
@@ -356,14 +365,18 @@ class Reading:
                 state.type3 = font._replace(alias=drawn.alias)
             if drawn.whole and not self.is_hidden:
                 return
-        fill = self.fill_set() if mode in FILLED_MODES or font else EVERY
-        stroke = self.stroke_set() if mode in STROKED_MODES else EVERY
+        fill, stroke = self._shown_in(mode, font is not None)
         if fill == EVERY and stroke == EVERY:
             return
         colours = self._event(state.fill, False), self._event(state.stroke, True)
         shown = ShowText(mode, fill, stroke, state.isolated)
         text = self.data[operation.start : operation.end]
         self.replace(operation, shown, text, EndText(shown, *colours, state.blend))
+
+    def _shown_in(self, mode: int, drawn: bool) -> tuple[Plateset, Plateset]:
+        """Return the plates that fill and stroke of type change, `drawn` by procedures or not."""
+        fill = self.fill_set() if mode in FILLED_MODES or drawn else EVERY
+        return fill, self.stroke_set() if mode in STROKED_MODES else EVERY
 
     def _event(self, colour: Colour, stroke: bool) -> SetColour:
         """Return what sets a colour again; a pattern of other resources is set as a colour."""
@@ -373,7 +386,7 @@ class Reading:
         return SetColour(stroke, self.recorder.mix(colour))
 
     def draw(self, operation: Operation) -> None:
-        label = _label(operation)
+        label = label_of(operation)
         source = stream(dictionary(self.resources, "XObject"), label)
         if source is None:
             self.replace(operation)
@@ -434,7 +447,7 @@ class Reading:
         return label
 
     def shade(self, operation: Operation) -> None:
-        label = _label(operation)
+        label = label_of(operation)
         source = dictionary(dictionary(self.resources, "Shading"), label)
         if source is None or self.is_hidden:
             self.replace(operation)
@@ -481,17 +494,3 @@ HANDLERS: Mapping[bytes, Callable[[Reading, Operation], None]] = {
 }
 """What is recorded of an operator once it has been followed; the rest passes as it stands."""
 Reading.heeded = frozenset((*HANDLERS, *CONSTRUCTING))
-
-
-def _label(operation: Operation) -> str:
-    """Return the name operand of an operation, without its slash."""
-    for value in operands(operation.raw):
-        if isinstance(value, Name):
-            return str(value)[1:]
-    raise ObjectError("a name is missing")
-
-
-def _sentence(operation: Operation, fault: Exception) -> str:
-    words = {b"Do": "a drawn object", b"sh": "a shading", b"BI": "an inline picture"}
-    what = words.get(operation.operator, f"an operation {operation.operator.decode('latin-1')}")
-    return f"{what} could not be read and was left out of the plates ({said_by(fault, 80)})"

@@ -43,13 +43,28 @@ def edge_width(tiles: Sequence[NDArray[np.uint8]], least_step: int = LEAST_STEP)
 def _steps(lines: NDArray[np.uint8], least: int) -> NDArray[np.int64]:
     """Return the kinds of the steps of at least so many levels along lines (m, n): height times
     `LEVELS` plus the height of the steepest part."""
-    change = np.diff(lines.astype(np.int16), axis=1)
-    sign = np.sign(change)
-    begins = np.ones(change.shape, bool)
-    begins[:, 1:] = sign[:, 1:] != sign[:, :-1]
-    starts = np.flatnonzero(begins.ravel())
-    size = np.abs(change).ravel()
-    heights = np.add.reduceat(size, starts, dtype=np.int64)
+    lines = np.ascontiguousarray(lines)
+    before, after = lines[:, :-1], lines[:, 1:]
+    rises, falls = after > before, after < before
+    begins = np.ones(rises.shape, bool)
+    begins[:, 1:] = (rises[:, 1:] != rises[:, :-1]) | (falls[:, 1:] != falls[:, :-1])
+    starts = np.flatnonzero(begins)
+    ends = np.append(starts[1:], begins.size)
+    # A step only rises or only falls, so that its two ends tell its height; each line has one
+    # sample more than changes.
+    line = starts // rises.shape[1]
+    starts, ends = starts + line, ends + line
+    values = lines.reshape(-1).astype(np.int16)
+    heights = np.abs(values[ends] - values[starts])
     strong = heights >= least
-    steepest = np.maximum.reduceat(size, starts)
-    return heights[strong] * LEVELS + steepest[strong]
+    starts, ends, heights = starts[strong], ends[strong], heights[strong]
+    size = np.abs(values[1:] - values[:-1])
+    steepest = size[starts]
+    longer = np.flatnonzero(starts + 1 < ends)
+    part = 0
+    while longer.size:
+        part += 1
+        steepest[longer] = np.maximum(steepest[longer], size[starts[longer] + part])
+        longer = longer[starts[longer] + part + 1 < ends[longer]]
+    kinds: NDArray[np.int64] = heights.astype(np.int64) * LEVELS + steepest
+    return kinds

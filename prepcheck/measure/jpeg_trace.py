@@ -166,11 +166,13 @@ def _by_steps(coefficients: FloatArray) -> int | None:
 
 
 class _Tile(NamedTuple):
-    """Lightness (n, m) of a part of a picture, and where in it the part begins."""
+    """Lightness (n, m) of a part of a picture, where in it the part begins, and whether (n, m) the
+    block that begins at a sample has samples at the ends of the scale."""
 
     light: FloatArray
     top: int
     left: int
+    clipped: NDArray[np.bool_]
 
 
 def _tiles(samples: NDArray[np.uint8], lightness_of: Lightness) -> list[_Tile]:
@@ -182,9 +184,19 @@ def _tiles(samples: NDArray[np.uint8], lightness_of: Lightness) -> list[_Tile]:
             part = lightness_of(samples[top : top + TILE, left : left + TILE]).astype(np.float64)
             if min(part.shape) > 2 * BLOCK:
                 contrast = float(np.abs(np.diff(part, axis=1)).mean())
-                ranked.append((contrast, _Tile(part, top, left)))
-    ranked.sort(key=lambda entry: (-entry[0], entry[1].top, entry[1].left))
-    return [tile for contrast, tile in ranked[:MOST_TILES] if contrast > 0.2]
+                ranked.append((contrast, top, left, part))
+    ranked.sort(key=lambda entry: (-entry[0], *entry[1:3]))
+    chosen = [entry[1:] for entry in ranked[:MOST_TILES] if entry[0] > 0.2]
+    return [_Tile(part, top, left, _clipped(part)) for top, left, part in chosen]
+
+
+def _clipped(light: FloatArray) -> NDArray[np.bool_]:
+    """Return whether the block that begins at each sample (n, m) has one at an end of the scale."""
+    found = (light <= 0) | (light >= 255)
+    for reach in (1, 2, 4):
+        found[:, :-reach] |= found[:, reach:]
+        found[:-reach] |= found[reach:]
+    return found
 
 
 def _starts(length: int) -> list[int]:
@@ -199,11 +211,12 @@ def _coefficients(tile: _Tile, across: int, down: int, most: int | None = None) 
     part = tile.light[down:, across:]
     rows, columns = part.shape[0] // BLOCK, part.shape[1] // BLOCK
     spread = part[: rows * BLOCK, : columns * BLOCK].reshape(rows, BLOCK, columns, BLOCK)
-    blocks: FloatArray = spread.transpose(0, 2, 1, 3).reshape(-1, BLOCK, BLOCK)
-    whole = (blocks.min(axis=(1, 2)) > 0) & (blocks.max(axis=(1, 2)) < 255)
-    blocks = blocks[whole]
+    clipped = tile.clipped[down::BLOCK, across::BLOCK][:rows, :columns]
+    row, column = np.nonzero(~clipped)
     if most is not None:
-        blocks = blocks[:: max(1, len(blocks) // most)]
+        each = max(1, len(row) // most)
+        row, column = row[::each], column[::each]
+    blocks: FloatArray = spread[row, :, column]
     basis = _basis()
     found: FloatArray = basis @ blocks @ basis.T
     return found
@@ -211,7 +224,7 @@ def _coefficients(tile: _Tile, across: int, down: int, most: int | None = None) 
 
 def _phases(tile: _Tile) -> tuple[int, int]:
     """Return the column and the row (0 to 7) of a tile at which its blocks begin."""
-    own = _Tile(tile.light, 0, 0)
+    own = tile._replace(top=0, left=0)
     return int(_jumps([own], 1).argmax()), int(_jumps([own], 0).argmax())
 
 
@@ -219,7 +232,7 @@ def _jumps(tiles: Sequence[_Tile], axis: int) -> FloatArray:
     """Return by how much neighbours differ more than those to their left and right do, where
     blocks would begin at each of the columns (axis 1) or rows 0 to 7 of the picture."""
     sums, counts = np.zeros(BLOCK), np.zeros(BLOCK)
-    for light, top, left in tiles:
+    for light, top, left, _ in tiles:
         lines = light if axis == 1 else light.T
         steps = np.abs(np.diff(lines, axis=1))
         jumps = (steps[:, 1:-1] - (steps[:, :-2] + steps[:, 2:]) / 2).mean(axis=0)

@@ -1,6 +1,6 @@
 """`python -m prepcheck` is the same as `prepcheck`."""
 
-from prepcheck.cli import main
+from prepcheck.cli import program
 
 if __name__ == "__main__":
-    main()
+    program()

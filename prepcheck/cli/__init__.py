@@ -1,81 +1,39 @@
-"""The command line: the only place that prints and that turns errors into exit codes."""
+"""The command line: the only place that prints and that turns errors into exit codes.
+
+What is imported here is there before any command; all else comes in after a worker was started.
+"""
 
 from __future__ import annotations
 
+import atexit
 import gc
 import os
 import signal
 import sys
-from typing import NoReturn
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any, NoReturn
 
-import click
-
-from prepcheck import __version__
-from prepcheck.cli.board import orders, show
-from prepcheck.cli.book import book
-from prepcheck.cli.checking import check
-from prepcheck.cli.comparing import compare
-from prepcheck.cli.deciding import answer, decide, letter, release
-from prepcheck.cli.desk import desk
-from prepcheck.cli.draft_order import draft_order
-from prepcheck.cli.draft_spec import draft_spec
-from prepcheck.cli.explaining import explain, report_schema, specs
-from prepcheck.cli.plate_files import plates
-from prepcheck.cli.receiving import receive
-from prepcheck.cli.sheet import sheet
-from prepcheck.cli.template import template
-from prepcheck.cli.terminal import EXIT_CODES, forget_interrupt, hold_standard_streams, tell
-from prepcheck.cli.watching import watch
 from prepcheck.errors import ExitCode, itself_failed, short_of
 
-
-@click.group(
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
-    epilog=EXIT_CODES,
-)
-@click.version_option(__version__, message="prepcheck %(version)s")
-def cli() -> None:
-    """Check artwork for record labels and sleeves before plates are made.
-
-    prepcheck measures an order's art in millimetres against a spec of the printed piece, says
-    what would print, cut, fold or drill wrong and what to do about it, and writes a proof (PDF)
-    to send to the client and a report (JSON).
-
-    \b
-    Start here
-      prepcheck specs                     what pieces there are
-      prepcheck check label-a.pdf         check one file
-      prepcheck check order.toml          check a whole order
-      prepcheck compare old.pdf new.pdf   what changed, and what is cured
-      prepcheck explain bleed.short       what a finding means
-      prepcheck plates label-a.pdf        see what each ink plate carries
-      prepcheck receive round-2.zip       take a delivery into the book of orders
-      prepcheck desk                      the book in the browser
-      prepcheck template label-12in       a drawing to draw art on
-      prepcheck sheet order.toml --sheet SRA3    its labels on a press sheet
-    """
-
-
-for _command in (
-    check,
-    specs,
-    explain,
-    report_schema,
-    plates,
-    compare,
-    template,
-    draft_spec,
-    draft_order,
-    sheet,
-):
-    cli.add_command(_command)
-
-for _command in (receive, orders, show, decide, answer, letter, release, watch, book, desk):
-    cli.add_command(_command)
-
+if TYPE_CHECKING:
+    from prepcheck.cli.commands import cli as cli
+    from prepcheck.cli.terminal import EXIT_CODES as EXIT_CODES
 
 _RUBBISH = 50_000
 """Things that are made between two looks for rubbish."""
+
+
+def __getattr__(name: str) -> Any:
+    """Import the commands only when they are asked for."""
+    if name == "cli":
+        from prepcheck.cli.commands import cli
+
+        return cli
+    if name == "EXIT_CODES":
+        from prepcheck.cli.terminal import EXIT_CODES
+
+        return EXIT_CODES
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 
 def _terminated(number: int, frame: object) -> NoReturn:
@@ -84,7 +42,7 @@ def _terminated(number: int, frame: object) -> NoReturn:
 
 def main() -> None:
     """Run the command."""
-    hold_standard_streams()
+    _hold_standard_streams()
     # One thread of arithmetic is enough, and workers are forked only where no other runs.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # What is imported is no rubbish: to look through it over and over takes a tenth of the start.
@@ -99,10 +57,53 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        cli(prog_name="prepcheck")
+        from prepcheck.cli.ahead import worker_ahead
+
+        with worker_ahead(sys.argv[1:]) as ahead:
+            from prepcheck.cli.commands import cli
+
+            cli(prog_name="prepcheck", obj=ahead)
     except KeyboardInterrupt:
+        from prepcheck.cli.terminal import forget_interrupt, tell
+
+        tell("prepcheck: interrupted")
         forget_interrupt()
         sys.exit(ExitCode.INTERRUPTED)
     except Exception as error:  # a defect of ours; one line is more use to people than a trace
+        from prepcheck.cli.terminal import tell
+
         tell(f"prepcheck: {short_of(error) or f'{itself_failed(error)}; please report this'}")
         sys.exit(ExitCode.CRASHED)
+
+
+def program() -> None:
+    """Run the command as all that this process does, and end it.
+
+    To take Python apart again, module by module, would take a tenth of the time of a label.
+    """
+    codes: list[int] = []
+
+    def leave() -> None:
+        if not codes:
+            return
+        with suppress(OSError, ValueError, AttributeError):  # else Python says what is wrong
+            sys.stdout.flush()
+            sys.stderr.flush()
+            os._exit(codes[0])
+
+    atexit.register(leave)  # before all others, so that it is called after them
+    try:
+        main()
+    except SystemExit as end:
+        if isinstance(end.code, int):
+            codes.append(end.code)
+        raise
+
+
+def _hold_standard_streams() -> None:
+    """Open what was closed of stdin, stdout and stderr, so that no file takes its place."""
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)

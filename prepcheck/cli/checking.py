@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import importlib
 from collections.abc import Sequence
-from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -40,9 +38,6 @@ if TYPE_CHECKING:
     from prepcheck.run.gather import Batch, Gathered
     from prepcheck.run.settings import Settings
     from prepcheck.run.worker import Ahead
-
-_IN_BOTH = "prepcheck.run.answer"
-"""What takes long to import here as well as in workers, so it is there before one is forked."""
 
 
 @click.command(epilog=EXIT_CODES)
@@ -101,7 +96,9 @@ _IN_BOTH = "prepcheck.run.answer"
 @with_budget
 @with_cluster
 @ends_with_exit_code
+@click.pass_obj
 def check(
+    ahead: Ahead | None,
     art: tuple[Path, ...],
     specs: tuple[str, ...],
     said: tuple[str, ...],
@@ -144,23 +141,20 @@ def check(
       prepcheck check side-a.pdf --json - | less
     """
     from prepcheck.intake.aside import aside
-    from prepcheck.run.worker import started_ahead
 
     if report == "-" and letter == "-":
         raise UsageError("--json - and --letter - both ask for stdout; give one of them a path")
     alone = "report" if report == "-" else "letter" if letter == "-" else ""
     spec, named = _specs_named(specs)
     settings = settings_of(part_seconds, part_mb)
-    importlib.import_module(_IN_BOTH)
-    ahead = nullcontext(None) if cluster else started_ahead("prepcheck.run.part")
     others = machines(cluster, shared, jobs or processors())
-    with ahead as first, others as executor, aside() as unpacked:
+    with others as executor, aside() as unpacked:
         gathered = _gathered(
             art, order_path, spec, named, said, after, unpacked, jobs or processors(), settings
         )
         if not quiet:
             tell(*(f"prepcheck: {line}" for line in gathered.left_out))
-        waiting = iter((first,))
+        waiting = iter((ahead,))
         how = _How(proof_for, alone, quiet, every, jobs, executor)
 
         def examined(

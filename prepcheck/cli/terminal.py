@@ -211,15 +211,6 @@ def _refuse_lost_folder() -> None:
         ) from None
 
 
-def hold_standard_streams() -> None:
-    """Open what was closed of stdin, stdout and stderr, so that no file takes its place."""
-    for number in range(3):
-        try:
-            os.fstat(number)
-        except OSError:
-            os.open(os.devnull, os.O_RDWR)
-
-
 def put(text: str) -> None:
     """Print on stdout; raises OutputError where that is no longer possible.
 

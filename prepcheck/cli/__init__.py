@@ -6,6 +6,7 @@ What is imported here is there before any command; all else comes in after a wor
 from __future__ import annotations
 
 import atexit
+import functools
 import gc
 import os
 import signal
@@ -40,6 +41,24 @@ def _terminated(number: int, frame: object) -> NoReturn:
     raise SystemExit(128 + number)
 
 
+_SOON = 0.01
+"""Seconds after which an interrupt that was lost comes again."""
+
+
+def _not_lost(lost: sys.UnraisableHookArgs) -> None:
+    """Have an interrupt come again where Python passes over it: it may arrive while a weak
+    reference is cleaned up, as after each import, and nothing can be raised from there."""
+    if not isinstance(lost.exc_value, KeyboardInterrupt | SystemExit):
+        sys.__unraisablehook__(lost)
+        return
+    signal.signal(signal.SIGALRM, functools.partial(_again, lost.exc_value))
+    signal.setitimer(signal.ITIMER_REAL, _SOON)
+
+
+def _again(what: BaseException, number: int, frame: object) -> NoReturn:
+    raise what
+
+
 def main() -> None:
     """Run the command."""
     _hold_standard_streams()
@@ -53,6 +72,8 @@ def main() -> None:
         number = getattr(signal, name, None)  # no hang-up on Windows
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
             signal.signal(number, _terminated)
+    if hasattr(signal, "setitimer"):  # not on Windows
+        sys.unraisablehook = _not_lost
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")

@@ -8,17 +8,33 @@ mostly such.
 from __future__ import annotations
 
 import ctypes
-from collections import deque
 from collections.abc import Callable
 from functools import cached_property
-from itertools import count, repeat
-from typing import Any
+from itertools import repeat
 
 import numpy as np
 import pypdfium2.raw as pdfium_c
 from numpy.typing import NDArray
 
 from prepcheck.geometry import Affine, FloatArray
+from prepcheck.press.asking import (
+    BOUNDS,
+    DRAW_MODE,
+    FILL_COLOUR,
+    FONT_SIZE,
+    GET_OBJECT,
+    KIND,
+    MATRIX,
+    STROKE_COLOUR,
+    TEXT_MODE,
+    TRANSPARENT,
+    WIDTH,
+    Ask,
+    Handles,
+    answers,
+    set_active,
+    told_of,
+)
 from prepcheck.press.view import ByteArray
 
 MANY = 100_000
@@ -42,10 +58,6 @@ Window = tuple[slice, slice]
 """Rows and columns."""
 Draw = Callable[[slice, slice], None]
 """Paints what lies in a window."""
-Handles = NDArray[np.uintp]
-"""Objects of a page, as the library names them."""
-Ask = Callable[..., int]
-"""A function of the library."""
 
 
 class Crowd:
@@ -63,13 +75,13 @@ class Crowd:
     def _objects(self) -> Handles:
         """The library's handle of each object (n,)."""
         page, most = ctypes.cast(self._page.raw, ctypes.c_void_p).value, self.count  # type: ignore[attr-defined]
-        return np.fromiter(map(_GET_OBJECT, repeat(page), range(most)), np.uintp, most)
+        return np.fromiter(map(GET_OBJECT, repeat(page), range(most)), np.uintp, most)
 
     @cached_property
     def boxes(self) -> NDArray[np.float32]:
         """The box of each object (n, 4) in points, as the library itself goes by it."""
         found = np.empty((self.count, 4), np.float32)
-        unknown = ~_told_of(self._objects, _BOUNDS, *found.T)
+        unknown = ~told_of(self._objects, BOUNDS, *found.T)
         found[unknown] = -np.inf, -np.inf, np.inf, np.inf
         return found
 
@@ -86,7 +98,7 @@ class Crowd:
         mine, whole = np.flatnonzero(meets), (slice(0, height), slice(0, width))
         few = len(mine) < MANY
         if self._active != few:
-            _set_active(self._objects, few)
+            set_active(self._objects, few)
             self._active = few
         if few:
             draw(*whole)
@@ -101,12 +113,12 @@ class Crowd:
                     windows = plain.outside(shade)
                 del plain  # it takes memory while painting does
             shown = self._objects[some]
-            _set_active(shown, True)
+            set_active(shown, True)
             try:
                 for window in windows:
                     draw(*window)
             finally:
-                _set_active(shown, False)
+                set_active(shown, False)
             at, step = at + step, max(FIRST, at + step)
 
     def _changing(
@@ -236,26 +248,6 @@ def _mapped(boxes: NDArray[np.float32], way: Affine) -> NDArray[np.float32]:
     return found.astype(np.float32)
 
 
-def _set_active(objects: Handles, active: bool) -> None:
-    """Have objects painted, or left out."""
-    deque(map(_SET_ACTIVE, objects.data, repeat(active)), maxlen=0)
-
-
-def _told_of(objects: Handles, ask: Ask, *columns: NDArray[Any]) -> NDArray[np.bool_]:
-    """Ask of each object (n,), and say where there was an answer.
-
-    What is told goes to the rows of the columns, one for each argument of the library's.
-    """
-    rows = (count(column.ctypes.data, column.strides[0]) for column in columns)
-    told = np.fromiter(map(ask, objects.data, *rows), np.intc, len(objects))
-    return np.asarray(told != 0)
-
-
-def _answers(objects: Handles, ask: Ask) -> NDArray[np.intc]:
-    """Return the number that each object answers (n,)."""
-    return np.fromiter(map(ask, objects.data), np.intc, len(objects))
-
-
 UNTOLD = -1
 
 
@@ -267,30 +259,30 @@ def _paints(objects: Handles, scale: float) -> tuple[NDArray[np.int64], FloatArr
     number of pixels to a point of the page.
     """
     colours, reaches = np.full(len(objects), UNTOLD, np.int64), np.zeros(len(objects))
-    solid = _answers(objects, _TRANSPARENT) == 0
-    kinds = _answers(objects, _KIND)
+    solid = answers(objects, TRANSPARENT) == 0
+    kinds = answers(objects, KIND)
 
     paths = np.flatnonzero(solid & (kinds == pdfium_c.FPDF_PAGEOBJ_PATH))
     modes = np.empty((len(paths), 2), np.intc)
-    known = _told_of(objects[paths], _DRAW_MODE, *modes.T)
+    known = told_of(objects[paths], DRAW_MODE, *modes.T)
     strokes = known & (modes[:, 1] != 0) & (modes[:, 0] == pdfium_c.FPDF_FILLMODE_NONE)
     fills = paths[known & (modes[:, 1] == 0)]
-    colours[fills] = _colours(objects[fills], _FILL_COLOUR)
+    colours[fills] = _colours(objects[fills], FILL_COLOUR)
 
     lines = paths[strokes]
     widths = np.empty(len(lines), np.float32)
-    lines, widths = _where(_told_of(objects[lines], _WIDTH, widths), lines, widths)
-    colours[lines] = _colours(objects[lines], _STROKE_COLOUR)
+    lines, widths = _where(told_of(objects[lines], WIDTH, widths), lines, widths)
+    colours[lines] = _colours(objects[lines], STROKE_COLOUR)
 
     texts = np.flatnonzero(solid & (kinds == pdfium_c.FPDF_PAGEOBJ_TEXT))
-    texts = texts[_answers(objects[texts], _TEXT_MODE) == pdfium_c.FPDF_TEXTRENDERMODE_FILL]
+    texts = texts[answers(objects[texts], TEXT_MODE) == pdfium_c.FPDF_TEXTRENDERMODE_FILL]
     sizes = np.empty(len(texts), np.float32)
-    texts, sizes = _where(_told_of(objects[texts], _FONT_SIZE, sizes), texts, sizes)
-    colours[texts] = _colours(objects[texts], _FILL_COLOUR)
+    texts, sizes = _where(told_of(objects[texts], FONT_SIZE, sizes), texts, sizes)
+    colours[texts] = _colours(objects[texts], FILL_COLOUR)
 
     reaching = np.concatenate((lines, texts))
     own = np.empty((len(reaching), 6), np.float32)
-    placed = _told_of(objects[reaching], _MATRIX, own)
+    placed = told_of(objects[reaching], MATRIX, own)
     a, b, c, d, _, _ = own.T.astype(np.float64)
     reach = np.concatenate((widths, OVERHANG_EM * np.abs(sizes))).astype(np.float64)
     reaches[reaching] = reach * np.maximum(np.hypot(a, b), np.hypot(c, d)) * scale
@@ -307,28 +299,6 @@ def _where(
 def _colours(objects: Handles, ask: Ask) -> NDArray[np.int64]:
     """Return one of the colours of each object (n,); UNTOLD where it is not wholly opaque."""
     told = np.empty((len(objects), 4), np.uint32)
-    opaque = _told_of(objects, ask, *told.T) & (told[:, 3] == 255)
+    opaque = told_of(objects, ask, *told.T) & (told[:, 3] == 255)
     r, g, b, _ = told.T.astype(np.int64)
     return np.where(opaque, r << 16 | g << 8 | b, UNTOLD)
-
-
-def _ask(function: object, *arguments: type, gives: type = ctypes.c_int) -> Ask:
-    """Return a function of the library that is called without letting go of Python's lock, and
-    takes handles and addresses as numbers: a page may have a million objects to ask."""
-    address = ctypes.cast(function, ctypes.c_void_p).value or 0  # type: ignore[arg-type]
-    return ctypes.PYFUNCTYPE(gives, ctypes.c_void_p, *arguments)(address)
-
-
-_PLACE = ctypes.c_void_p
-_GET_OBJECT = _ask(pdfium_c.FPDFPage_GetObject, ctypes.c_int, gives=ctypes.c_void_p)
-_SET_ACTIVE = _ask(pdfium_c.FPDFPageObj_SetIsActive, ctypes.c_int)
-_BOUNDS = _ask(pdfium_c.FPDFPageObj_GetBounds, *[_PLACE] * 4)
-_TRANSPARENT = _ask(pdfium_c.FPDFPageObj_HasTransparency)
-_KIND = _ask(pdfium_c.FPDFPageObj_GetType)
-_DRAW_MODE = _ask(pdfium_c.FPDFPath_GetDrawMode, _PLACE, _PLACE)
-_WIDTH = _ask(pdfium_c.FPDFPageObj_GetStrokeWidth, _PLACE)
-_TEXT_MODE = _ask(pdfium_c.FPDFTextObj_GetTextRenderMode)
-_FONT_SIZE = _ask(pdfium_c.FPDFTextObj_GetFontSize, _PLACE)
-_FILL_COLOUR = _ask(pdfium_c.FPDFPageObj_GetFillColor, *[_PLACE] * 4)
-_STROKE_COLOUR = _ask(pdfium_c.FPDFPageObj_GetStrokeColor, *[_PLACE] * 4)
-_MATRIX = _ask(pdfium_c.FPDFPageObj_GetMatrix, _PLACE)

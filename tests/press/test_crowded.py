@@ -60,13 +60,13 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[int]:
         monkeypatch.setattr(module, "MANY", 100)
     monkeypatch.setattr(crowded, "FIRST", 200)
     counted: list[int] = []
-    own = crowded._set_active
+    own = crowded.set_active
 
     def count(objects, active):
         counted.append(len(objects) if active else 0)
         own(objects, active)
 
-    monkeypatch.setattr(crowded, "_set_active", count)
+    monkeypatch.setattr(crowded, "set_active", count)
     return counted
 
 

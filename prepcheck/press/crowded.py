@@ -2,7 +2,7 @@
 
 Where all pixels that an object reaches have its own colour already, painting it again leaves them
 as they are, whatever share of each it covers. Pages of a hundred thousand strokes and more have
-mostly such.
+mostly such. Where their colours differ, most are hidden by others (`hidden.py`).
 """
 
 from __future__ import annotations
@@ -35,6 +35,7 @@ from prepcheck.press.asking import (
     set_active,
     told_of,
 )
+from prepcheck.press.hidden import OVERHANG_EM, REACH_PX, painted, seen_of
 from prepcheck.press.view import ByteArray
 
 MANY = 100_000
@@ -45,19 +46,15 @@ ASKED = 400
 """Objects of those to come that are tried first."""
 WORTH = 0.1
 """Share of them that must change nothing for the rest to be looked at."""
-REACH_PX = 2.0
-"""How far beyond its box an object may reach: thin lines are drawn a pixel wide."""
 OUTWARDS = 512
 """Places tried for each side of what is painted full."""
 LARGE = 0.2
 """Share of all pixels from which it pays to leave them out."""
-OVERHANG_EM = 0.5
-"""How far letters may reach beyond the box of their line, which goes by their widths."""
 
 Window = tuple[slice, slice]
 """Rows and columns."""
-Draw = Callable[[slice, slice], None]
-"""Paints what lies in a window."""
+Draw = Callable[[ByteArray, slice, slice], None]
+"""Paints on pixels (rows, columns, 3) what lies in a window."""
 
 
 class Crowd:
@@ -66,10 +63,15 @@ class Crowd:
     def __init__(self, page: object) -> None:
         self._page = page
         self.count: int = pdfium_c.FPDFPage_CountObjects(page)
-        self.is_plain: bool = not pdfium_c.FPDFPage_HasTransparency(page)
-        """Whether all blends as if each object were painted on what is below it."""
         self._active = True
         """Whether all objects are painted, or none."""
+
+    @cached_property
+    def is_plain(self) -> bool:
+        """Whether all is laid on what is below it: objects that are multiplied come out otherwise
+        when they are painted in several goes."""
+        blends = pdfium_c.FPDFPage_HasTransparency(self._page)
+        return not (blends or answers(self._objects, TRANSPARENT).any())
 
     @cached_property
     def _objects(self) -> Handles:
@@ -101,7 +103,7 @@ class Crowd:
             set_active(self._objects, few)
             self._active = few
         if few:
-            draw(*whole)
+            draw(pixels, *whole)
             return
         scale, at, step = max(to_pixels.x_scale, to_pixels.y_scale), 0, FIRST
         while at < len(mine):
@@ -112,13 +114,17 @@ class Crowd:
                 if shade is not None:
                     windows = plain.outside(shade)
                 del plain  # it takes memory while painting does
-            shown = self._objects[some]
-            set_active(shown, True)
-            try:
+                if at == FIRST and len(some) > (1 - WORTH) * step:
+                    rest = mine[at:]
+                    seen = seen_of(
+                        self._objects[rest], boxes[rest], (height, width), to_pixels,
+                        lambda other: draw(other, *whole),
+                    )  # fmt: skip
+                    if seen is not None:
+                        some, windows, step = rest[seen], [whole], len(rest)
+            with painted(self._objects[some]):
                 for window in windows:
-                    draw(*window)
-            finally:
-                set_active(shown, False)
+                    draw(pixels, *window)
             at, step = at + step, max(FIRST, at + step)
 
     def _changing(

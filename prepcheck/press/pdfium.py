@@ -92,7 +92,7 @@ class Painter:
         if not self.plain:
             return None
         crowd = Crowd(self.page)
-        return crowd if crowd.is_plain and crowd.count >= MANY else None
+        return crowd if crowd.count >= MANY and crowd.is_plain else None
 
     def paint(self, from_user: Affine, grid: Grid) -> ByteArray:
         """Return the page as RGB (rows, columns, 3) over the grid.
@@ -102,15 +102,15 @@ class Painter:
         """
         pixels = np.full((grid.height, grid.width, 3), 255, np.uint8)
         matrix = self._to_display().inverse().then(from_user).then(grid.to_pixels)
-        draw = partial(self._draw, pixels, matrix)
+        draw = partial(self._draw, matrix)
         if self._crowd is None:
-            draw(slice(0, grid.height), slice(0, grid.width))
+            draw(pixels, slice(0, grid.height), slice(0, grid.width))
         else:
             self._crowd.paint(pixels, from_user.then(grid.to_pixels), draw)
         _clear_outside(pixels, from_user, self.media, grid)
         return pixels
 
-    def _draw(self, pixels: ByteArray, matrix: Affine, rows: slice, columns: slice) -> None:
+    def _draw(self, matrix: Affine, pixels: ByteArray, rows: slice, columns: slice) -> None:
         """Paint what lies in some rows and columns of pixels, as a bitmap of its own."""
         part = pixels[rows, columns]
         height, width = part.shape[:2]

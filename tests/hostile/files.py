@@ -439,6 +439,7 @@ HOSTILE: dict[str, tuple[Maker, int]] = {
 HONEST: dict[str, tuple[Maker, int]] = {
     "rectangles": (rectangles, 1_000_000),
     "strokes": (strokes, 1_000_000),
+    "coloured-strokes": (coloured_strokes, 1_000_000),
     "path-of-rectangles": (path_of_rectangles, 1_000_000),
     "long-path": (long_path, 1_000_000),
     "text-shows": (text_shows, 200_000),
@@ -448,9 +449,3 @@ HONEST: dict[str, tuple[Maker, int]] = {
     "large-pdf": (large_pdf, 250),
 }
 """What has to pass."""
-TOO_HEAVY: dict[str, tuple[Maker, int]] = {
-    "coloured-strokes": (coloured_strokes, 1_000_000),
-}
-"""Honest as well, but ended by time: 60 s of processor are not enough. Lines right across the page,
-each in another colour than those below, must all be painted; a hundred thousand take the library
-alone 7 s at 300 ppi (two busy cores), for each copy of plates."""

@@ -12,7 +12,7 @@ import pypdfium2.raw as pdfium_c
 import pytest
 
 from prepcheck.geometry import Affine, Box, Grid
-from prepcheck.press import crowded
+from prepcheck.press import crowded, hidden
 from prepcheck.press import pdfium as painting
 from tests.factories import Pdf
 
@@ -60,13 +60,13 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[int]:
         monkeypatch.setattr(module, "MANY", 100)
     monkeypatch.setattr(crowded, "FIRST", 200)
     counted: list[int] = []
-    own = crowded.set_active
+    own = hidden.set_active
 
     def count(objects, active):
         counted.append(len(objects) if active else 0)
         own(objects, active)
 
-    monkeypatch.setattr(crowded, "set_active", count)
+    monkeypatch.setattr(hidden, "set_active", count)
     return counted
 
 

@@ -26,7 +26,7 @@ MOST_NAMED = 5
 class Opened(NamedTuple):
     """An open PDF: its pages, whether their tree is sound, and what the file lacks."""
 
-    reader: PdfReader
+    reader: Reader
     nodes: list[PageNode]
     sound: bool
     encrypted: bool
@@ -88,7 +88,7 @@ def _opened(path: Path, data: FileData, limits: Limits) -> Opened:
     return Opened(reader, nodes, sound, reader.is_encrypted)
 
 
-def _reader(path: Path, data: FileData, limits: Limits) -> PdfReader:
+def _reader(path: Path, data: FileData, limits: Limits) -> Reader:
     try:
         reader = Reader(as_stream(data), xref_stream_maximum_entries=limits.objects)
         locked = reader.is_encrypted and reader.decrypt("") == PasswordType.NOT_DECRYPTED
@@ -128,7 +128,7 @@ def _fault(opened: Opened, data: FileData, heard: bool) -> str | None:
     return None if opened.nodes and opened.sound else "does not lead to all pages"
 
 
-def _is_catalog(reader: PdfReader, root: IndirectObject) -> bool:
+def _is_catalog(reader: Reader, root: IndirectObject) -> bool:
     held = reader.get_object(root)
     return isinstance(held, DictionaryObject) and held.get("/Type") == "/Catalog"
 

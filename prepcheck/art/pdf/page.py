@@ -6,7 +6,6 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from pypdf import PdfReader
 from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
 
 from prepcheck.art.ahead import Ahead
@@ -19,6 +18,7 @@ from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.images import begin_largest, picture_samples
 from prepcheck.art.pdf.layers import LayerStates
 from prepcheck.art.pdf.objects import resolved
+from prepcheck.art.pdf.reader import Reader
 from prepcheck.art.pdf.streams import page_content
 from prepcheck.geometry import Affine
 
@@ -31,7 +31,7 @@ class PdfHandle:
     """
 
     path: Path
-    reader: PdfReader
+    reader: Reader
     layers: LayerStates
     limits: Limits
     ahead: Ahead = field(default_factory=Ahead)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import mmap
 import re
 
 from pypdf import PdfReader
@@ -56,6 +57,11 @@ class Reader(PdfReader):
         self.lent, self._plain, self._unpacked = data, Plain(self), set[int]()
         if len(data) >= LENT_FROM:
             self.large = _large(self, len(data))
+
+    def let_go(self) -> None:
+        """Take no memory for what was read of a file where it lies; it is read anew if need be."""
+        if isinstance(self.lent, mmap.mmap):
+            self.lent.madvise(mmap.MADV_DONTNEED)
 
     def _plainly(self, data: FileData, number: int, generation: int) -> PdfObject | None:
         """Return an object that is written plainly; None where the library has to read it."""

@@ -431,7 +431,9 @@ def _copies(page: PdfPage, recorder: Recorder, recording: Recording, reach: Reac
     media = page.to_page.inverse().box(page.boxes.media)
     for one in copies:
         one.page(recording, media)
-    return _Copies(reach.shrinks, groups, writer.bytes(), _is_plain(recording))
+    made = writer.bytes()
+    handle.reader.let_go()
+    return _Copies(reach.shrinks, groups, made, _is_plain(recording))
 
 
 def _is_plain(recording: Recording) -> bool:

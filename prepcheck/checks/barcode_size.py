@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure.barcode import Symbol, bar_tolerance_mm
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, Said
-from prepcheck.sheets.barcodes import mark_of, named, nothing_to_judge, rules_of, symbols_of
+from prepcheck.sheets.barcodes import ENOUGH, mark_of, named, nothing_to_judge, rules_of, symbols_of
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.limits import short_of
 from prepcheck.spec.model import TOLERANCE_FINE, TOLERANCE_MM
@@ -52,8 +52,9 @@ def examine(exam: Exam) -> Iterator[Said]:
     for sheet, symbol in found:
         x, percent = round(symbol.x_mm, 3), round(100 * symbol.x_mm / NOMINAL_X_MM)
         sized = f"{named(symbol)} has a module of {x:.3f} mm ({percent} %)"
-        height_key, _ = rules.height_keys(symbol.kind.value)
+        height_key, share_key = rules.height_keys(symbol.kind.value)
         lowest: float = getattr(rules, height_key)
+        whole: float = getattr(rules, share_key) * symbol.x_mm
         fine = True
         if short_of(symbol.x_mm, least, TOLERANCE_FINE * least):
             fine = False
@@ -81,7 +82,9 @@ def examine(exam: Exam) -> Iterator[Said]:
                 measured=x,
                 marks=(mark_of(symbol, f"module {x:.3f} mm", x),),
             )
-        if short_of(symbol.height_mm, lowest, TOLERANCE_MM):
+        # What is set too small as a whole is told of by its module.
+        in_proportion = not short_of(symbol.height_mm, ENOUGH * whole, TOLERANCE_FINE * whole)
+        if short_of(symbol.height_mm, lowest, TOLERANCE_MM) and (fine or not in_proportion):
             fine = False
             height = round(symbol.height_mm, 2)
             yield exam.finding(

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from prepcheck.findings import Severity
-from prepcheck.said import Clear, Declaration, FoundAt, Said
+from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.barcodes import (
+    ENOUGH,
     mark_of,
     named,
     nothing_to_judge,
@@ -17,13 +18,11 @@ from prepcheck.sheets.barcodes import (
 )
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.limits import short_of
-from prepcheck.spec.model import TOLERANCE_FINE
+from prepcheck.spec.model import TOLERANCE_FINE, TOLERANCE_MM
 from prepcheck.words import mm
 
 CHECK = "barcode.truncated"
 ADD_ON = "add_on_height_wanted_modules"
-ENOUGH = 0.95
-"""Share of the height from which nothing is asked: common practice, no source."""
 LIMITS = (
     "barcode.height_wanted_modules",
     "barcode.ean_8_height_wanted_modules",
@@ -53,7 +52,7 @@ def examine(exam: Exam) -> Iterator[Said]:
         yield nothing_to_judge(CHECK, exam)
     for sheet, symbol in found:
         rules = rules_of(exam)
-        _, key = rules.height_keys(symbol.kind.value)
+        lowest, key = rules.height_keys(symbol.kind.value)
         bars = [(named(symbol), symbol.height_mm, key, mark_of(symbol, "", 0.0))]
         if symbol.add_on is not None:
             name = f"the add-on {symbol.add_on.digits}"
@@ -65,6 +64,9 @@ def examine(exam: Exam) -> Iterator[Said]:
             height, shown = round(high, 2), round(wanted, 2)
             if not short_of(high, ENOUGH * wanted, TOLERANCE_FINE * wanted):
                 yield Clear(CHECK, f"{name}: bars {mm(height)} high", height, shown, "mm")
+                continue
+            if key != ADD_ON and short_of(high, getattr(rules, lowest), TOLERANCE_MM):
+                yield NotApplicable(CHECK, f"{name}: bars too low at any size; see barcode.size")
                 continue
             yield exam.finding(
                 CHECK,

@@ -93,7 +93,8 @@ def _fix(found: bool, number: str | None, *, scan: bool) -> str:
         "not stretch it."
     )
     if not scan:
-        return f"Please {anew}"
+        of = "the release's number" if number is None else number
+        return f"Please set it anew as an EAN or a UPC of {of}: those are what a till reads."
     due = "the number under them" if number is None else number
     return f"Please scan the bars and confirm that they say {due}; if they do not scan, {anew}"
 

@@ -87,11 +87,13 @@ def _of_picture(exam: Exam) -> Said:
     hidden = [layer.name for layer in raster.layers if not layer.visible]
     live = [layer.name for layer in raster.layers if layer.text and layer.visible]
     held = [
-        f"{count(len(names), kind)} ({', '.join(repr(name) for name in names[:MOST_NAMED])}"
+        f"{count(len(names), *kind)} ({', '.join(repr(name) for name in names[:MOST_NAMED])}"
         + (f" and {len(names) - MOST_NAMED} more)" if len(names) > MOST_NAMED else ")")
-        for names, kind in ((hidden, "hidden layer"), (live, "layer of live type"))
+        for names, kind in (
+            (hidden, ("hidden layer",)), (live, ("layer of live type", "layers of live type"))
+        )
         if names
-    ]
+    ]  # fmt: skip
     clipped = sum(layer.clipped for layer in raster.layers)
     beside = [
         count(number, kind)
@@ -102,6 +104,14 @@ def _of_picture(exam: Exam) -> Said:
     ]  # fmt: skip
     if not held and len(raster.layers) < 2:
         return Clear(CHECK, f"{' and '.join(beside)}, nothing hidden")
+    told = [
+        said
+        for names, said in (
+            (hidden, "what is hidden is not printed"), (live, "type is printed as it was merged")
+        )
+        if names
+    ]  # fmt: skip
+    why = f": {' and '.join(told)}." if told else "."
     holds = "; ".join(held) or f"more than the merged picture: {', '.join(beside)}"
     return exam.finding(
         CHECK,
@@ -109,7 +119,7 @@ def _of_picture(exam: Exam) -> Said:
         Severity.QUERY if held else Severity.NOTE,
         f"The {artwork.kind} holds {holds}. Only the merged picture is printed and was checked.",
         "Please see on the proof that the merged picture is the right one, or send a flattened "
-        "copy: what is hidden is not printed, and type is printed as it was merged.",
+        f"copy{why}",
         source=_PICTURE_SOURCE,
         measured=", ".join(beside),
         required="one merged picture",

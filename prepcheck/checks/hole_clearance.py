@@ -22,6 +22,7 @@ from prepcheck.sheets.near import (
     found_guides,
     glyphs_of,
     hole_in_art,
+    how_near,
     live_edges,
     near_type,
     of_things,
@@ -111,18 +112,13 @@ def _judge(
     if close:
         places = merged(close, ONE_OBJECT_MM)
         end = min(edge.clearance_mm for edge in places)
-        one = len(places) == 1
-        if end >= 0:
-            how = f"{'ends' if one else 'end'} {mm(end)} from the hole"
-        else:
-            how = f"{'is' if one else 'are'} drilled into by the hole"
+        how = how_near(places, "drilled into by the hole", "from the hole", ("ends", "end"))
         findings.append(
             exam.finding(
                 HOLE,
                 "edge",
                 Severity.QUERY,
-                f"{things(places)} {how}; {mm(limits.wanted_mm)} is wanted"
-                f"{in_places(len(places))}.",
+                f"{how}; {mm(limits.wanted_mm)} is wanted{in_places(len(places))}.",
                 f"Please move what should stay whole {mm(limits.wanted_mm)} away from the hole's "
                 "edge, or let it run right across the hole.",
                 limit=WANTED,

@@ -14,6 +14,7 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
 from prepcheck.measure.lines import Stroke
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
+from prepcheck.sheets.barcodes import barcodes_of
 from prepcheck.sheets.covered import seen_lines
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of, under_fine
@@ -25,12 +26,14 @@ from prepcheck.sheets.surroundings import (
     reversed_out,
     unseen,
 )
-from prepcheck.sheets.thin import thin_things
+from prepcheck.sheets.thin import BARE, thin_things
 from prepcheck.spec.model import TOLERANCE_FINE, Line
 from prepcheck.words import count, down_to
 
 CHECK = "line.thin"
 _AROUND_MM = 0.25
+_ROUND_MM = 0.2
+"""How far a bar may reach out of what was read of a barcode."""
 
 DECLARATIONS = (
     Declaration(
@@ -51,6 +54,14 @@ DECLARATIONS = (
         ),
     ),
 )
+
+
+_LINE, _LIGHT, _PERHAPS = "line", "light line on dark", "line that may be light on dark"
+_GAP = "gap between dark bars"
+_SEVERAL = {
+    _LINE: "lines", _LIGHT: "light lines on dark", _PERHAPS: "lines that may be light on dark",
+    _GAP: "gaps between dark bars",
+}  # fmt: skip
 
 
 class _Limit(NamedTuple):
@@ -84,6 +95,9 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[list[float]]:
         for (item, stroke), around in zip(near, _grounds(sheet, near), strict=True)
         if (broken := _broken(line, stroke, around)) is not None
     ]
+    # Of a barcode it is told how narrow its bars are.
+    bars = [s.quad.box for s in barcodes_of(exam, sheet).symbols] if found else []
+    found = [one for one in found if not any(box.holds(one[0].box, _ROUND_MM) for box in bars)]
     seen = seen_lines(sheet, [item for item, _, _ in found])
     for (item, stroke, broken), shows in zip(found, seen, strict=True):
         if shows:
@@ -115,7 +129,8 @@ def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark], several
         CHECK,
         "thin",
         limit.severity,
-        f"{count(len(marks), limit.kind)}{down}; {limit.required:g} mm is {need}.",
+        f"{count(len(marks), limit.kind, _SEVERAL[limit.kind])}{down}; "
+        f"{limit.required:g} mm is {need}.",
         _fix(exam.spec.line, limit, several),
         limit=f"line.{limit.key}",
         page=sheet.number,
@@ -133,6 +148,8 @@ def _fix(line: Line, limit: _Limit, several: bool) -> str:
             f"Please set these lines in one ink and {limit.required:g} mm or thicker, or make "
             f"them {fitting:g} mm or thicker."
         )
+    if limit.kind == _GAP:
+        return f"Please make these gaps {limit.required:g} mm or wider."
     return f"Please make these lines {limit.required:g} mm or thicker."
 
 
@@ -151,21 +168,20 @@ def _broken(line: Line, stroke: Stroke, around: float | None) -> _Limit | None:
     """Return the gravest limit a line breaks, with so light a ground."""
     if unseen(stroke.paint, around):
         return None
+    most = max(line.least_mm, line.least_reversed_mm, line.wanted_reversed_mm or 0.0)
+    told = reversed_out(stroke.paint, around) if under_fine(stroke.width, most) else False
+    kind = _GAP if stroke.paint is BARE else _LIGHT if told else _LINE
+    if told and under_fine(stroke.width, line.least_reversed_mm):
+        return _Limit(Severity.STOP, "least_reversed_mm", line.least_reversed_mm, kind)
     if under_fine(stroke.width, line.least_mm):
-        return _Limit(Severity.STOP, "least_mm", line.least_mm, "line")
-    told: bool | None = False
-    if under_fine(stroke.width, max(line.least_reversed_mm, line.wanted_reversed_mm or 0.0)):
-        told = reversed_out(stroke.paint, around)
-    if told is not False:
-        kind = "light line on dark" if told else "line that may be light on dark"
-        if under_fine(stroke.width, line.least_reversed_mm):
-            severity = Severity.STOP if told else Severity.QUERY
-            return _Limit(severity, "least_reversed_mm", line.least_reversed_mm, kind)
-        wanted = line.wanted_reversed_mm
-        if told and wanted is not None and under_fine(stroke.width, wanted):
-            return _Limit(Severity.QUERY, "wanted_reversed_mm", wanted, kind)
+        return _Limit(Severity.STOP, "least_mm", line.least_mm, kind)
+    if told is None and under_fine(stroke.width, line.least_reversed_mm):
+        return _Limit(Severity.QUERY, "least_reversed_mm", line.least_reversed_mm, _PERHAPS)
+    wanted = line.wanted_reversed_mm
+    if told and wanted is not None and under_fine(stroke.width, wanted):
+        return _Limit(Severity.QUERY, "wanted_reversed_mm", wanted, kind)
     if line.wanted_mm is not None and under_fine(stroke.width, line.wanted_mm):
-        return _Limit(Severity.QUERY, "wanted_mm", line.wanted_mm, "line")
+        return _Limit(Severity.QUERY, "wanted_mm", line.wanted_mm, kind)
     return None
 
 

@@ -8,12 +8,11 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.measure.trim import MOST_BLEED_MM, ROUNDING_MM, TrimRule
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.margins import odd_margin
 from prepcheck.words import mm, size
 
 TRIM = "size.trim"
 LIMIT = "outline.trim_tolerance_mm"
-WIDEST_MM = 15.0
-"""A page with a wider margin is a sheet that the piece was laid on, and tells no size."""
 
 NEEDS_PLATES = False
 
@@ -45,8 +44,8 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     required = size(wanted.width, wanted.height)
     over = (width - wanted.width, height - wanted.height)
     within = max(abs(value) for value in over) <= tolerance + ROUNDING_MM
-    margin = _margin(exam, sheet) if within else None
-    if margin is not None and _has_two_readings(exam, margin):
+    margin = odd_margin(exam, sheet) if within else None
+    if margin is not None:
         return _two_readings(exam, sheet, margin)
     if within and not placement.found_by.measures_size:
         why = f"the file states no size that could be judged ({placement.found_by})"
@@ -77,44 +76,25 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     )
 
 
-def _margin(exam: Exam, sheet: Sheet) -> float | None:
-    """Return the even margin in mm that a page has round the trim, where it states no trim; None
-    where it is not even, or too wide for any bleed."""
-    placement = sheet.placement
-    if placement.found_by is TrimRule.PAGE_AND_BLEED:
-        return placement.bleed_mm
-    if placement.found_by is not TrimRule.BEST_FIT or placement.factor != 1:
-        return None
-    page, trim = sheet.page.boxes.crop or sheet.page.boxes.media, placement.trim
-    across, up = (page.width - trim.width) / 2, (page.height - trim.height) / 2
-    even = 2 * abs(across - up) <= exam.spec.outline.trim_tolerance_mm + ROUNDING_MM
-    return (across + up) / 2 if even and 0 < min(across, up) <= WIDEST_MM else None
-
-
-def _has_two_readings(exam: Exam, margin: float) -> bool:
-    """Say whether a margin is another than the wanted bleed by more than the trim may be off."""
-    odd = 2 * abs(margin - exam.spec.bleed.wanted_mm)
-    return odd > exam.spec.outline.trim_tolerance_mm + ROUNDING_MM
-
-
 def _two_readings(exam: Exam, sheet: Sheet, margin: float) -> Finding:
     placement, wanted, bleed = sheet.placement, sheet.outline.bounds, exam.spec.bleed.wanted_mm
     width, height = placement.size_mm
     other = size(width + 2 * (margin - bleed), height + 2 * (margin - bleed))
     whole = size(width + 2 * margin, height + 2 * margin)
     required = size(wanted.width, wanted.height)
+    sent = size(wanted.width + 2 * bleed, wanted.height + 2 * bleed)
     return exam.finding(
         TRIM,
         "two-readings",
         Severity.QUERY,
         f"The page measures {whole} mm and states no trim: that is {other} mm with {mm(bleed)} of "
         f"bleed, or {required} mm with {mm(margin)}. The second was taken.",
-        f"Please say which is meant; art for {required} mm needs {mm(bleed)} of bleed on each side"
-        + (" and a TrimBox." if not exam.is_raster else "."),
+        f"Please say which is meant; art for {required} mm measures {sent} mm with {mm(bleed)} of "
+        f"bleed on each side{'' if exam.is_raster else ', and has a TrimBox'}.",
         limit=LIMIT,
         page=sheet.number,
         measured=whole,
-        required=size(wanted.width + 2 * bleed, wanted.height + 2 * bleed),
+        required=sent,
         unit="mm",
         marks=(Mark(placement.to_piece.box(placement.trim), f"{required} mm?"),),
     )

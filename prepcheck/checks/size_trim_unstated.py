@@ -8,6 +8,7 @@ from prepcheck.findings import Mark, Severity
 from prepcheck.measure.trim import TrimRule
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.margins import odd_margin
 from prepcheck.words import size
 
 UNSTATED = "size.trim-unstated"
@@ -42,6 +43,8 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
             UNSTATED,
             f"a {exam.artwork.kind} states no trim ({placement.found_by})",
         )
+    if odd_margin(exam, sheet) is not None:
+        return NotApplicable(UNSTATED, "which of two sizes is meant is asked for; see size.trim")
     lies = f"taken to be {size(width, height)} mm ({placement.found_by})"
     if exam.is_raster:
         message = f"A {exam.artwork.kind} states no trim; it is {lies}."

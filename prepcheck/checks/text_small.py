@@ -13,6 +13,7 @@ from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.outlined import ABOUT, Sized, sized_type, too_few_letters
 from prepcheck.sheets.surroundings import (
+    LEAST_LIGHT,
     above_and_below,
     are_on_art,
     ground,
@@ -149,18 +150,22 @@ def _told(text: Text, sheet: Sheet, sized: Sized) -> _Limit | None:
 
 def _broken(text: Text, sheet: Sheet, run: TextRun) -> _Limit | None:
     """Return the gravest limit that a run breaks; looks at the ground only where it matters."""
-    if under_fine(run.size_pt, text.least_pt):
-        if all(p.lightness > 0.5 and unseen(p, _ground(sheet, run)) for p in paints_of(run)):
-            return None
-        return _Limit(Severity.STOP, "least_pt", text.least_pt, "type")
+    small = under_fine(run.size_pt, text.least_pt)
+    if small and all(p.lightness > 0.5 and unseen(p, _ground(sheet, run)) for p in paints_of(run)):
+        return None
     hard = None
-    if under_fine(run.size_pt, max(text.least_reversed_pt, text.wanted_reversed_pt or 0.0)):
+    most = max(text.least_pt, text.least_reversed_pt, text.wanted_reversed_pt or 0.0)
+    if under_fine(run.size_pt, most):
         hard = _hard_to_print(sheet, run)
+    kind, sure = hard or ("type", True)
+    # Light type is told the size that light type needs, however small it is.
+    if hard is not None and sure and under_fine(run.size_pt, text.least_reversed_pt):
+        return _Limit(Severity.STOP, "least_reversed_pt", text.least_reversed_pt, kind)
+    if small:
+        return _Limit(Severity.STOP, "least_pt", text.least_pt, "type")
     if hard is not None:
-        kind, sure = hard
         if under_fine(run.size_pt, text.least_reversed_pt):
-            severity = Severity.STOP if sure else Severity.QUERY
-            return _Limit(severity, "least_reversed_pt", text.least_reversed_pt, kind)
+            return _Limit(Severity.QUERY, "least_reversed_pt", text.least_reversed_pt, kind)
         wanted = text.wanted_reversed_pt
         if sure and wanted is not None and under_fine(run.size_pt, wanted):
             return _Limit(Severity.QUERY, "wanted_reversed_pt", wanted, kind)
@@ -175,7 +180,7 @@ def _hard_to_print(sheet: Sheet, run: TextRun) -> tuple[str, bool] | None:
     if any(paint.ink_count > 1 for paint in paints):
         return "type in several inks", True
     light: Paint | None = max(paints, key=lambda paint: paint.lightness, default=None)
-    if light is None:
+    if light is None or light.lightness < LEAST_LIGHT:
         return None
     told = reversed_out(light, _ground(sheet, run))
     if told is None:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from prepcheck.findings import Finding, Severity
+from prepcheck.geometry import Box
 from prepcheck.measure.clearance import trim_clearances
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.guides import follows, on_guides
@@ -19,6 +22,7 @@ from prepcheck.sheets.near import (
     edge_marks,
     found_guides,
     glyphs_of,
+    how_near,
     live_edges,
     near_type,
     of_things,
@@ -26,7 +30,6 @@ from prepcheck.sheets.near import (
     room_of,
     said_of_room,
     strays,
-    things,
     type_finding,
 )
 from prepcheck.sheets.near_outlined import without_letters
@@ -124,12 +127,12 @@ def _outside_finding(exam: Exam, sheet: Sheet, rim: Rim) -> Iterator[Finding]:
     lines = [stray.guide for stray in strays(exam, sheet)]
     lines += [one.guide for one in found_guides(exam, sheet)]
     found = [edge for edge in found if not on_guides(edge, lines)]
-    places = merged(of_things(exam, sheet, rim, found), ONE_OBJECT_MM)
+    texts = [run.box for run in printing(exam, sheet).texts if run.box is not None]
+    places = _by_text(merged(of_things(exam, sheet, rim, found), ONE_OBJECT_MM), texts)
     if not places:
         return
     nearest = max(0.0, min(edge.clearance_mm for edge in places))
-    texts = [run.box for run in printing(exam, sheet).texts if run.box is not None]
-    words = sum(e.what == "word" or any(box.overlap(e.box) for box in texts) for e in places)
+    words = sum(edge.what == "word" for edge in places)
     one = len(places) == 1
     if words == len(places):
         what = "A word is" if one else f"{count(words, 'word')} are"
@@ -150,6 +153,37 @@ def _outside_finding(exam: Exam, sheet: Sheet, rim: Rim) -> Iterator[Finding]:
     )
 
 
+def _by_text(edges: Sequence[LiveEdge], texts: Sequence[Box]) -> tuple[LiveEdge, ...]:
+    """Return edges, those that lie on one text being one, which is a word's."""
+    own: dict[int, list[LiveEdge]] = {}
+    rest = []
+    for edge in edges:
+        on = next((at for at, box in enumerate(texts) if box.overlap(edge.box)), None)
+        if on is None:
+            rest.append(edge)
+        else:
+            own.setdefault(on, []).append(edge._replace(what="word"))
+    words = [joined for at, some in own.items() for joined in merged(some, _long(texts[at]))]
+    return (*rest, *words)
+
+
+def _long(box: Box) -> float:
+    return max(box.width, box.height)
+
+
+def _by_extent(edges: Sequence[LiveEdge]) -> tuple[LiveEdge, ...]:
+    """Return edges, those of one and the same extent being one."""
+    groups: list[list[LiveEdge]] = []
+    for edge in edges:
+        for group in groups:
+            if np.allclose(group[0].box, edge.box, atol=ONE_OBJECT_MM):
+                group.append(edge)
+                break
+        else:
+            groups.append([edge])
+    return tuple(one for group in groups for one in merged(group, ONE_OBJECT_MM))
+
+
 def _is_frame(edge: LiveEdge, outline: Outline) -> bool:
     shorter = min(outline.bounds.width, outline.bounds.height)
     return edge.follows_mm >= FRAME_SHARE * shorter
@@ -161,32 +195,27 @@ def _edge_finding(
     close = [edge for edge in edges if short_of(edge.clearance_mm, wanted, TOLERANCE_MM)]
     if not close:
         return
-    if kind == "object":
-        places = merged(close, ONE_OBJECT_MM)
-    else:
-        places = tuple(close)
-    one, nearest = len(places) == 1, min(edge.clearance_mm for edge in places)
+    # A frame may lie within another; only those of one and the same extent are one.
+    places = merged(close, ONE_OBJECT_MM) if kind == "object" else _by_extent(close)
     advice = (
         f"Please move what should stay whole {mm(wanted)} inside the trim; let what should run out "
         f"reach {mm(exam.spec.bleed.wanted_mm)} past it."
     )
     if all(edge.what == "line" for edge in places):
-        advice = f"Please move {'it' if one else 'them'} {mm(wanted)} inside the trim."
-    what = things(places)
-    if nearest < 0:
-        how = f"{'is' if one else 'are'} cut by the trim"
-    elif kind == "object":
-        how = f"{'ends' if one else 'end'} {mm(nearest)} inside the trim"
+        advice = f"Please move {'it' if len(places) == 1 else 'them'} {mm(wanted)} inside the trim."
+    if kind == "object":
+        how = how_near(places, "cut by the trim", "inside the trim", ("ends", "end"))
     else:
-        how = f"{'runs' if one else 'run'} along the trim, {mm(nearest)} inside it"
+        along = ("runs along the trim,", "run along the trim,")
+        how = how_near(places, "cut by the trim", "inside it", along)
     yield exam.finding(
         TRIM,
         kind,
         Severity.QUERY,
-        f"{what} {how}; {mm(wanted)} is wanted{in_places(len(places))}.",
+        f"{how}; {mm(wanted)} is wanted{in_places(len(places))}.",
         advice,
         limit=key,
         page=sheet.number,
-        measured=round(nearest, 2),
+        measured=round(min(edge.clearance_mm for edge in places), 2),
         marks=edge_marks(places),
     )

@@ -190,7 +190,8 @@ def _on_spine(group: Sequence[Finding], spec: Spec) -> str:
 
 def _of_picture(group: Sequence[Finding], spec: Spec) -> str:
     checks = {one.check for one in group}
-    how = ["in its full size"]
+    small = bool(checks & {"image.resolution", "image.enlarged"})
+    how = ["in its full size"] if small else []
     if "image.enlarged" in checks:
         how.append("not enlarged in a program")
     if "image.compression" in checks:
@@ -206,25 +207,30 @@ def _of_picture(group: Sequence[Finding], spec: Spec) -> str:
             how.append(f"in {one.required}")
             break
     coarse = any(o.check == "image.resolution" and o.severity is Severity.STOP for o in group)
-    rest = (
-        "If there is no larger one, please make the picture smaller on the page."
-        if coarse
-        else "If there is no larger one, please tell us that a slightly soft print is fine."
-    )
+    if coarse:
+        rest = "If there is no larger one, please make the picture smaller on the page."
+    elif small:
+        rest = "If there is no larger one, please tell us that a slightly soft print is fine."
+    else:
+        rest = "Saving this one again at a higher quality does not help."
     return f"Please place the original picture, {', '.join(how)}. {rest}"
 
 
 def _of_bars(group: Sequence[Finding], spec: Spec) -> str:
     codes = {(one.check, one.code) for one in group}
     checks = {one.check for one in group}
-    how = ["at 100 %"] if "barcode.size" in checks or "barcode.truncated" in checks else []
+    how = []
+    if codes & {("barcode.resolution", "coarse"), ("barcode.size", "bars-grown")}:
+        how.append("as drawn bars")
+    if codes & {("barcode.size", "module-small"), ("barcode.size", "module-large")}:
+        how.append("at 100 %")
     if "barcode.truncated" in checks or ("barcode.size", "height") in codes:
         how.append("with bars of full height")
     if "barcode.contrast" in checks or ("barcode.resolution", "inks") in codes:
         how.append("in black alone on white or a light warm ground")
     if "barcode.quiet-zone" in checks:
         how.append("with clear ground on both sides")
-    return f"Please set the barcode anew from its number, as drawn bars{_joined(how)}."
+    return f"Please set the barcode anew from its number{_joined(how)}."
 
 
 def _joined(how: Sequence[str]) -> str:

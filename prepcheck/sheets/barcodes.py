@@ -15,6 +15,8 @@ from prepcheck.said import NotApplicable
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.barcode import Barcode
 
+ENOUGH = 0.95
+"""Share of the height in proportion from which nothing is asked: common practice, no source."""
 _FOOT = 10
 _DIGITS_MM = 3.3
 _BESIDE = (11, 7)
@@ -45,6 +47,13 @@ def symbols_of(exam: Exam) -> list[OnSheet]:
         for symbol in found.symbols
         if _within(sheet, symbol.quad)
     ]
+
+
+def barcodes_of(exam: Exam, sheet: Sheet) -> Barcodes:
+    """Return the barcodes of one sheet."""
+    return next(
+        found for one, found in zip(exam.sheets, exam.barcodes, strict=True) if one is sheet
+    )
 
 
 def unread_of(exam: Exam) -> list[tuple[Sheet, Barcodes]]:

@@ -376,6 +376,23 @@ def things(edges: Sequence[LiveEdge]) -> str:
     return listed(count(number, kind, plural.get(kind)) for kind, number in kinds.most_common())
 
 
+def how_near(edges: Sequence[LiveEdge], cut: str, lies: str, verbs: tuple[str, str]) -> str:
+    """Return what edges are of and where they end: 'A word is cut by the trim, and a line ends
+    1.4 mm inside it'.
+
+    `cut` says what is done to those that reach over the rim, `lies` where the others end, as
+    'inside the trim'; `verbs` are what one of them does and what several do.
+    """
+    over = [edge for edge in edges if edge.clearance_mm < 0]
+    rest = [edge for edge in edges if edge.clearance_mm >= 0]
+    told = f"{things(over)} {'is' if len(over) == 1 else 'are'} {cut}" if over else ""
+    if not rest:
+        return told
+    nearest = mm(min(edge.clearance_mm for edge in rest))
+    what = f"{things(rest)} {verbs[len(rest) > 1]} {nearest} {lies}"
+    return f"{told}, and {what[:1].lower()}{what[1:]}" if told else what
+
+
 def edge_marks(edges: Sequence[LiveEdge]) -> tuple[Mark, ...]:
     """Return one mark a live edge."""
     return kept(

@@ -17,7 +17,8 @@ from prepcheck.sheets.surroundings import on_art
 
 _STROKED, _BOTH = (1, 5), (2, 6)
 """Text render modes that stroke alone, and that fill as well (ISO 32000-2, Table 104)."""
-_PAPER = Paint(Space(SpaceFamily.GREY, 1), (1.0,), (), (1.0, 1.0, 1.0))
+BARE = Paint(Space(SpaceFamily.GREY, 1), (1.0,), (), (1.0, 1.0, 1.0))
+"""The paint of gaps: bare paper."""
 _BESIDE_MM = 0.2
 _DIFFERS = 0.12
 """Lightness by which a sliver must differ from what lies on both its sides to be seen."""
@@ -40,9 +41,9 @@ def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[Path
         for quad in (*(s.quad for s in found.symbols), *(p.quad for p in found.unread))
     ]
     for gap in gaps_between(sheet.content, most_mm):
-        # Of a barcode it is told how narrow its spaces are.
+        # Of a barcode it is told how narrow its bars and spaces are.
         if not any(box.overlap(gap.box) for box in symbols):
-            yield _item(gap.box, _PAPER, None), Stroke(gap.width, _PAPER)
+            yield _item(gap.box, BARE, None), Stroke(gap.width, BARE)
 
 
 def _thinnest(exam: Exam, sheet: Sheet, lines: DrawnLines) -> Iterator[tuple[PathItem, Stroke]]:

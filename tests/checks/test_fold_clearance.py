@@ -1,8 +1,11 @@
 """Room between art and folds. Folds of the hand-made sleeve lie at x = -1.5 and 1.5 mm."""
 
+from functools import partial
+
 import numpy as np
 import pytest
 from reportlab.lib.colors import CMYKColor
+from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.findings import Severity
 from prepcheck.geometry import Box
@@ -127,3 +130,25 @@ def test_a_picture_that_ends_beside_a_fold_is_told_as_a_picture(seed: int) -> No
     page, sleeve = clear_seams.page_of(case)
     (finding,) = findings(CHECK, exam_of(page, sleeve))
     assert finding.message.startswith("A picture ends")
+
+
+@pytest.mark.parametrize("flat", [False, True])
+def test_the_dashes_of_a_guide_that_is_told_of_are_no_shapes(flat: bool) -> None:
+    """A fold line of a template, its dashes expanded to shapes, along a fold, which is a guide's
+    place: one fault. A bar beside the fold is another."""
+
+    def draw(beside: bool, canvas: Canvas) -> None:
+        ground(canvas, CMYKColor(0.1, 0, 0.2, 0))
+        canvas.setFillColor(CMYKColor(0, 0, 0, 1))
+        for n in range(20):
+            canvas.rect(FOLDS[0] - 0.1, -33 + 3.3 * n, 0.2, 2.1, stroke=0, fill=1)
+        if beside:
+            canvas.rect(3.0, -5, 8, 10, stroke=0, fill=1)
+
+    for beside in (False,) if flat else (False, True):
+        page = drawn(partial(draw, beside), True)
+        exam = exam_of(as_picture(flattened(page), True) if flat else page, True)
+        assert [found.code for found in findings("guide.printing", exam)] == ["line"]
+        found = [one for one in findings(CHECK, exam) if one.code == "edge"]
+        assert [len(one.where) for one in found] == ([1] if beside else [])
+        assert all(one.measured == pytest.approx(1.5, abs=0.1) for one in found)

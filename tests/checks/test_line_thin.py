@@ -123,3 +123,15 @@ def test_clear_tells_the_thinnest_line() -> None:
     assert isinstance(said, Clear)
     assert said.measured == 0.3
     assert isinstance(examine(CHECK, make_exam())[0], NotApplicable)
+
+
+def test_light_lines_and_gaps_are_told_the_width_that_light_ones_need() -> None:
+    """Made as thick as a dark line must be, they would be too thin still."""
+    assert said_of(line(0.1, WHITE), view=dark) == [("stop", 0.1, 0.25)]
+    bars = [box_path(Box(x, 0, x + 4, 20), fill=BLACK) for x in (0, 4.08, 8.16)]
+    (found,) = findings(CHECK, make_exam(content=Content(paths=tuple(bars)), view=dark))
+    assert found.message.startswith("2 gaps between dark bars, down to 0.08 mm; 0.25 mm is")
+    assert found.fix == "Please make these gaps 0.25 mm or wider."
+    others = (line(0.2, WHITE), path([(0, 9), (9, 9)], stroke=WHITE, stroke_mm=0.2, closed=False))
+    (found,) = findings(CHECK, make_exam(content=Content(paths=others), view=dark))
+    assert found.message.startswith("2 light lines on dark, down to 0.20 mm")

@@ -248,4 +248,4 @@ def test_a_photograph_runs_on_and_what_stands_on_it_is_named(tmp_path: Path) -> 
 
     assert said(shown, False) == []
     (named,) = said(paper, True)
-    assert named.message.startswith("1 word and 1 line are cut by the trim")
+    assert named.message.startswith("A word is cut by the trim, and a line ends 1.3 mm inside")

@@ -202,5 +202,7 @@ def test_a_page_that_may_be_two_sizes_is_asked(page: float, bleed: float) -> Non
     assert (finding.severity, finding.code) == (Severity.QUERY, "two-readings")
     assert f"{page - 6:.1f} × {page - 6:.1f} mm with 3.0 mm of bleed" in finding.message
     assert f"100.0 × 100.0 mm with {bleed:.1f} mm" in finding.message
+    assert "measures 106.0 × 106.0 mm" in finding.fix, "what is to be sent, whatever there is"
+    assert findings("size.trim-unstated", exam((page, page))) == [], "one question, asked once"
     assert findings("size.trim", exam((106.0, 106.0))) == []
     assert findings("size.trim", exam((page, page), centred(100.0, page))) == []

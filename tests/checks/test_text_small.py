@@ -45,7 +45,7 @@ def test_dark_type(size, found) -> None:
 
 @pytest.mark.parametrize(
     ("size", "found"),
-    [(4.9, [("stop", 4.9, 5)]), (6.92, [("stop", 6.92, 7)]), (6.94, []), (7.0, [])],
+    [(4.9, [("stop", 4.9, 7)]), (6.92, [("stop", 6.92, 7)]), (6.94, []), (7.0, [])],
 )
 @pytest.mark.parametrize(
     ("paint", "amount"), [(WHITE, 1.0), (WHITE, 0.5), (PALE, 0.9), (BROWN, 0.0)]

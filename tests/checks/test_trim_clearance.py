@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 import random
+from functools import partial
 from typing import Any
 
 import numpy as np
 import pytest
+from reportlab.lib.colors import CMYKColor
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
@@ -40,8 +42,9 @@ from tests.checks.exams import (
     text,
 )  # fmt: skip
 from tests.outlined import Set, label
-from tests.truth._page import drawn, exam_of
+from tests.truth._page import drawn, exam_of, ground
 from tests.truth._page import photo as lively
+from tests.truth._page import type_at as set_at
 from tests.truth._run import said
 
 STOP, QUERY = Severity.STOP, Severity.QUERY
@@ -382,3 +385,30 @@ def test_a_path_of_very_many_subpaths_is_looked_at_in_portions(
     assert findings("trim.clearance", part) == at_once
     reach = max(float(np.hypot(*corner)) for box in (*boxes, frame) for corner in box.corners)
     assert at_once[0].measured == pytest.approx(50 - reach, abs=0.1)
+
+
+def test_a_word_of_which_only_parts_lie_near_the_trim_is_one() -> None:
+    """Set aslant outside the trim, its letters apart: those far off are not looked at."""
+
+    def draw(canvas: Canvas) -> None:
+        ground(canvas, CMYKColor(0.1, 0, 0.1, 0))
+        set_at(canvas, "H   E   T", 5, -23.5, 45.2, 28, CMYKColor(0, 0, 0, 1))
+
+    (found,) = (f for f in findings("trim.clearance", exam_of(drawn(draw))) if f.code == "outside")
+    assert found.message.startswith("A word is printed")
+    assert len(found.where) == 1
+
+
+def test_two_frames_of_one_extent_are_one() -> None:
+    """A tint laid over a picture or a panel has the same edge."""
+
+    def draw(radii: tuple[float, ...], canvas: Canvas) -> None:
+        ground(canvas, CMYKColor(0.5, 0, 0.1, 0))
+        for n, radius in enumerate(radii):
+            canvas.setFillColor(CMYKColor(0, 0.6 - 0.3 * n, 0.1, 0))
+            canvas.circle(0, 0, radius, stroke=0, fill=1)
+
+    for radii, places in (((48.0, 48.0), 1), ((48.0, 46.0), 2)):
+        (found,) = findings("trim.clearance", exam_of(drawn(partial(draw, radii))))
+        assert (found.code, len(found.where)) == ("frame", places)
+        assert found.message.startswith(("A shape runs", "2 shapes run")[places - 1])

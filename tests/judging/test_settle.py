@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -93,9 +94,29 @@ def test_a_barcode_with_several_faults_is_set_anew_once() -> None:
     )
     (fix,) = {finding.fix for finding in settled(group, SPEC)}
     assert fix == (
-        "Please set the barcode anew from its number, as drawn bars, at 100 %, with bars of full "
-        "height, in black alone on white or a light warm ground."
+        "Please set the barcode anew from its number, at 100 %, with bars of full height, in black "
+        "alone on white or a light warm ground."
     )
+
+
+def test_nobody_is_asked_for_what_is_so_already() -> None:
+    # Bars that are drawn are not to be drawn, nor those of the right width to be another.
+    low = found("barcode.truncated", "height", "Higher.", PICTURE)
+    inks = found("barcode.resolution", "inks", "In black.", PICTURE)
+    coarse = found("barcode.resolution", "coarse", "Drawn.", PICTURE)
+    (fix,) = {finding.fix for finding in settled((low, inks), SPEC)}
+    assert "drawn" not in fix
+    assert "100 %" not in fix
+    (fix,) = {finding.fix for finding in settled((low, coarse), SPEC)}
+    assert "as drawn bars, with bars of full height" in fix
+    # A picture that has all the pixels it needs is not to be a larger one.
+    colour = found(
+        "colour.space", "space", "Convert.", PICTURE, thing=THERE, limit="colour.allowed"
+    )
+    squeezed = found("image.compression", "compressed", "Another.", PICTURE, thing=THERE)
+    (fix,) = {finding.fix for finding in settled((colour, squeezed), SPEC)}
+    assert not re.search("full size|larger|soft", fix)
+    assert "before it was saved for the web or a messenger, converted to CMYK" in fix
 
 
 def test_a_guide_in_an_ink_nobody_ordered_is_taken_out_and_not_converted() -> None:

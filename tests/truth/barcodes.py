@@ -57,7 +57,7 @@ def cases(seed: int) -> Iterator[Case]:
     x = rng.uniform(0.13, 0.25)
     yield Case(f"{kind}, module {x:.3f}, {turn:.0f}", True, ([bars(x)], (SMALL,)))
     x, share = rng.uniform(0.28, 0.36), rng.uniform(0.4, 0.93)
-    yield Case(f"{kind} cut to {share:.2f}", True, ([bars(x, share)], (LOW,)))
+    yield Case(f"{kind} cut to {share:.2f}", True, ([bars(x, share)], (SMALL, LOW)))
     code = modules_of("code128", f"LFR {rng.randint(100, 999)}")
     yield Case("Code 128 alone", True, ([Bars(code, turn=turn)], (UNREAD,)))
     share = rng.uniform(0.955, 1.2)

@@ -6,15 +6,12 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box, Point
-from prepcheck.measure.hole import OUTLINED
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.near import found_guides, hole_in_art
+from prepcheck.sheets.near import hole_in_art
 from prepcheck.words import mm
 
 DRAWN = "hole.drawn"
-SAME_MM = 0.4
-"""An outline this near to a guide that was found is the guide."""
 
 DECLARATIONS = (
     Declaration(
@@ -43,10 +40,6 @@ def _judge(exam: Exam, sheet: Sheet) -> Said:
     if drawn is None:
         return Clear(DRAWN, "no hole is drawn in the art")
     x, y, radius = drawn.circle
-    guides = [found.guide for found in found_guides(exam, sheet)]
-    around = drawn.circle.points(8)
-    if drawn.how == OUTLINED and any((g.distance(around) <= SAME_MM).all() for g in guides):
-        return NotApplicable(DRAWN, "the hole's outline is told of as a guide; see guide.printing")
     diameter = round(2 * radius, 2)
     ring = tuple(Point(float(a), float(b)) for a, b in drawn.circle.points(73))
     return exam.finding(

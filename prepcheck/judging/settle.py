@@ -73,6 +73,7 @@ _ASKS: dict[tuple[str, str], Ask] = {
     ("trim.clearance", ""): Ask.MEND,
     ("fold.clearance", "edge"): Ask.MEND,
     ("hole.clearance", "edge"): Ask.MEND,
+    ("hole.drawn", ""): Ask.MEND,
     ("ink.faint", ""): Ask.MEND,
 }
 """What each kind of finding asks for; '' stands for every code of a check."""

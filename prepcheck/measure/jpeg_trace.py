@@ -79,7 +79,8 @@ def traced_quality(samples: NDArray[np.uint8], lightness_of: Lightness) -> Trace
     across, down = (_jumps(tiles, axis) for axis in (1, 0))
     found = _by_table(tiles, across, down)
     if found is None:
-        found = _by_steps(np.concatenate([_coefficients(tile, *_phases(tile)) for tile in tiles]))
+        own = [_coefficients(tile, *_phases(tile)) for tile in tiles]
+        found = _by_steps(_distinct(np.concatenate(own)))
     if found is not None:
         return Trace(found)
     return Trace(None, not all(_is_grid(jumps) for jumps in (across, down)))
@@ -91,7 +92,7 @@ def _by_table(tiles: Sequence[_Tile], across: FloatArray, down: FloatArray) -> i
     jumps = int(across.argmax()), int(down.argmax())
     for phase in dict.fromkeys((jumps, _emptiest(tiles[0]))):
         own = [_coefficients(tile, *_from(tile, phase)) for tile in tiles]
-        score, quality = _clustered(np.concatenate(own))
+        score, quality = _clustered(_distinct(np.concatenate(own)))
         if score >= LEAST_POOLED:
             return quality
     return None
@@ -101,6 +102,16 @@ def _from(tile: _Tile, phase: tuple[int, int]) -> tuple[int, int]:
     """Return the column and the row of a tile where blocks begin that do at these of the picture's
     first eight."""
     return (phase[0] - tile.left) % BLOCK, (phase[1] - tile.top) % BLOCK
+
+
+def _distinct(coefficients: FloatArray) -> FloatArray:
+    """Return coefficients (blocks, 8, 8) without the blocks that are there already: along a
+    straight edge of flat art all are the same, and cluster at any step that suits the first."""
+    # A number a block that only like blocks have in common, but for a chance that is nothing here.
+    weights = np.sqrt(np.arange(2.0, 2.0 + BLOCK * BLOCK)).reshape(BLOCK, BLOCK)
+    keys = np.einsum("nij,ij->n", coefficients, weights)
+    _, first = np.unique(np.rint(keys * 100), return_index=True)
+    return coefficients[np.sort(first)]
 
 
 def _emptiest(tile: _Tile) -> tuple[int, int]:

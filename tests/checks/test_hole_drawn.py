@@ -46,21 +46,12 @@ def test_blanked_out_in_a_picture(radius: float) -> None:
 
 
 def test_outlined_and_filled_in() -> None:
-    ring = circle_path(4.5, stroke=BLACK, stroke_mm=0.3)
-    (found,) = findings("hole.drawn", exam(GROUND, (ring_cover(4.5, 0.3), 1.0), paths=(ring,)))
+    ring = circle_path(3.7, stroke=BLACK, stroke_mm=0.3)
+    (found,) = findings("hole.drawn", exam(GROUND, (ring_cover(3.7, 0.3), 1.0), paths=(ring,)))
     assert "outlined" in found.message
     spot = circle_path(3.62, fill=BLACK)
     (found,) = findings("hole.drawn", exam(GROUND, (disc_cover(3.62), 1.0), paths=(spot,)))
     assert "filled in" in found.message
-
-
-def test_an_outline_that_is_told_of_as_a_guide_is_not_told_of_twice() -> None:
-    ring = circle_path(3.62, stroke=BLACK, stroke_mm=0.3)
-    part = exam(GROUND, (ring_cover(3.62, 0.3), 1.0), paths=(ring,))
-    assert [found.code for found in findings("guide.printing", part)] == ["line"]
-    (said,) = examine("hole.drawn", part)
-    assert isinstance(said, NotApplicable)
-    assert "guide.printing" in said.why
 
 
 def test_no_hole_drawn() -> None:

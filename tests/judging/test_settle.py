@@ -132,6 +132,15 @@ def test_a_guide_in_an_ink_nobody_ordered_is_taken_out_and_not_converted() -> No
     assert settled((guide, ground, besides), SPEC)[1:] == (ground, besides)
 
 
+def test_a_hole_outlined_by_a_guide_goes_with_the_guide() -> None:
+    hole = Box(-3.6, -3.6, 3.6, 3.6)
+    guide = found("guide.printing", "line", "Take it out.", hole)
+    outlined = found("hole.drawn", "drawn", "Let the ground run.", hole, thing="the drawn line")
+    filled = found("hole.drawn", "drawn", "Let the ground run.", hole, thing="the shape")
+    assert settled((guide, outlined), SPEC)[1].fix == "Take it out."
+    assert settled((guide, filled), SPEC)[1] == filled
+
+
 @pytest.mark.parametrize("known", sorted(_ASKS))
 def test_rules_name_checks_and_codes_that_there_are(known: tuple[str, str]) -> None:
     check, code = known

@@ -81,6 +81,26 @@ def _mix_rows(
         rgb[:, :, channel] = light
 
 
+def lay_spots(rgb: ByteArray, spots: Sequence[tuple[ByteArray, ByteArray]]) -> None:
+    """Lay spots over colours (rows, columns, 3), in place: each a plate (rows, columns), and the
+    filter (256, 3) of its tints, 255 clear."""
+    every = [(plate, tints.astype(np.uint16)) for plate, tints in spots if plate.any()]
+    for first in range(0, len(rgb), BAND_ROWS):
+        band = rgb[first : first + BAND_ROWS]
+        laid = [
+            (plate[first : first + BAND_ROWS].astype(np.intp), tints)
+            for plate, tints in every
+            if plate[first : first + BAND_ROWS].any() or tints[0].min() < 255
+        ]
+        for channel in range(3) if laid else ():
+            light = band[:, :, channel].astype(np.uint16)
+            for amounts, tints in laid:
+                light *= tints[:, channel].take(amounts)
+                light += 127
+                light //= 255
+            band[:, :, channel] = light
+
+
 def lay_filter(rgb: ByteArray, over: ByteArray) -> None:
     """Lay a filter, 255 clear, over colours (rows, columns, 3), in place."""
     for channel in range(3):

@@ -12,7 +12,7 @@ from PIL import ImageCms
 from prepcheck.art.model import PROCESS_INKS
 from prepcheck.art.pdf.content.spots import SpotLook, at_all_tints
 from prepcheck.press.separate.plates import Plates
-from prepcheck.press.separate.raster import lay_filter
+from prepcheck.press.separate.raster import lay_filter, lay_spots
 from prepcheck.press.show.condition import PrintCondition
 from prepcheck.press.show.icc import apply_transform, condition_profile, screen_transform
 from prepcheck.press.view import ByteArray
@@ -32,10 +32,12 @@ def appearance(
     """
     transform = _transform(condition, profile)
     rgb = apply_transform(transform, plates.data[: len(PROCESS_INKS)])
-    for ink, plate in zip(plates.inks, plates.data, strict=True):
-        if ink not in PROCESS_INKS and plate.any():
-            look = plates.looks.get(ink, UNKNOWN_SPOT)
-            lay_filter(rgb, _tints(look, transform)[plate])
+    spots = [
+        (plate, _tints(plates.looks.get(ink, UNKNOWN_SPOT), transform))
+        for ink, plate in zip(plates.inks, plates.data, strict=True)
+        if ink not in PROCESS_INKS
+    ]
+    lay_spots(rgb, spots)
     if plates.seen is not None:
         lay_filter(rgb, plates.seen)
     return rgb

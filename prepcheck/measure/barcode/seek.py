@@ -237,13 +237,16 @@ def _blocks(
     if not len(mask):
         return []
     joined[-1] = False
-    labels = label(mask, joined)
-    count = int(labels.max()) + 1
-    sizes = np.bincount(labels[labels >= 0], minlength=count)
+    rows, columns = np.nonzero(mask)
+    labels = label(mask, joined)[rows, columns]
+    order = np.argsort(labels, kind="stable")
+    ends = np.cumsum(np.bincount(labels))
     least = LEAST_LENGTH_MM * LEAST_HEIGHT_MM / pitch**2 / 2
     found = []
-    for number in np.flatnonzero(sizes >= least).tolist():
-        row, column = np.nonzero(labels == number)
+    for own in np.split(order, ends[:-1]):
+        if len(own) < least:
+            continue
+        row, column = rows[own], columns[own]
         xx, yy, xy = (float(one[row, column].sum()) for one in sums)
         turn = -math.atan2(2 * xy, xx - yy) / 2
         x = grid.left + (column + 0.5) * pitch

@@ -29,6 +29,8 @@ from prepcheck.art.pdf.content.state import Colour, State
 from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box, FloatArray
 
+Indices = plain.Indices
+
 FEW = 12
 """So many paths are placed sooner one by one: a path alone takes some 15 µs by its builder, and
 some 500 µs by way of arrays (one busy core, 2026)."""
@@ -59,6 +61,46 @@ class Painted(NamedTuple):
     stroke: Paint | None
     look: Look
     layer: OnLayer
+
+
+class Style(NamedTuple):
+    """How a path is painted, as in `Painted`."""
+
+    operator: bytes
+    fill: Paint | None
+    stroke: Paint | None
+    look: Look
+    layer: OnLayer
+
+
+class Batch(NamedTuple):
+    """Painted plain paths, with the number of each one's style among those here, which stand in
+    the order in which they are met."""
+
+    paths: plain.Plain
+    styles: Sequence[Style]
+    which: Indices
+
+    @classmethod
+    def of(cls, paths: Sequence[Painted]) -> Batch:
+        """Return paths as a batch."""
+        numbers: dict[tuple[object, ...], int] = {}
+        styles: list[Style] = []
+        which: list[int] = []
+        last: Look | None = None
+        place: tuple[object, ...] = ()
+        for _, _, operator, fill, stroke, look, layer in paths:
+            if look is not last:
+                last = look
+                place = id(look.ctm), id(look.clip), *look[2:]
+            key = operator, id(fill), id(stroke), layer, place
+            number = numbers.get(key)
+            if number is None:
+                number = numbers[key] = len(styles)
+                styles.append(Style(operator, fill, stroke, look, layer))
+            which.append(number)
+        sources, codes = [path.path for path in paths], [path.code for path in paths]
+        return cls(plain.Plain.of(sources, codes), styles, np.array(which, np.intp))
 
 
 class FlatPaints(NamedTuple):
@@ -121,7 +163,7 @@ class Waiting:
             if short:
                 self._place_each(paths)
             else:
-                self._place_all(paths)
+                self.place_all(Batch.of(paths))
 
     def _place_each(self, paths: list[Painted]) -> None:
         for path in paths:
@@ -139,65 +181,62 @@ class Waiting:
                 continue
             if found is not None:
                 width = 0.0 if path.stroke is None else drawn_width(look.ctm, look.width, runs)
-                pile = self._pile(path)
+                pile = self._pile(Style(*path[2:]))
                 item = _item(path, found.seen, width, tuple(map(tuple, runs)), found.clipped)
                 pile.paths.append(item)
                 pile.painted(path.fill, path.stroke)
                 note_sliver(pile.slivers, look.clip, item, path.operator, runs)
 
-    def _pile(self, path: Painted) -> Pile:
-        unseen = path.layer.hidden or self._walk.paints.unseen(path.fill, path.stroke)
+    def _pile(self, style: Style) -> Pile:
+        unseen = style.layer.hidden or self._walk.paints.unseen(style.fill, style.stroke)
         findings = self._walk.findings
         return findings.hidden if unseen else findings.shown
 
-    def _place_all(self, paths: list[Painted]) -> None:
-        sources, codes, _, fills, strokes, looks, layers = zip(*paths, strict=True)
-        found = plain.corners(
-            sources, codes, [look.ctm for look in looks], [fill is not None for fill in fills]
-        )
-        reach, widths = _pens(looks, fills, strokes, found)
+    def place_all(self, batch: Batch) -> None:
+        """Place paths; none waits before them."""
+        paths, styles, which = batch
+        filled = np.array([style.fill is not None for style in styles])
+        found = plain.corners(paths, [style.look.ctm for style in styles], which, filled[which])
+        reach, widths = _pens(styles, which, found)
         boxes = _boxes(found) + reach
         inside = np.all((boxes[:, :2] > -FARTHEST) & (boxes[:, 2:] < FARTHEST), axis=1)
         count = np.diff(found.runs)
         lone = count == 0
         inside |= lone  # what has no place leads nowhere, however wide its pen
-        seen, shown, whole = _cut(boxes, [look.clip for look in looks], inside & ~lone)
-        traits = PathTraits.made(
-            fills, strokes, [layer.name for layer in layers], np.array(widths), ~whole,
-            np.array([look.cap for look in looks], np.uint8), count,
-        )  # fmt: skip
+        seen, shown, whole = _cut(
+            boxes, [style.look.clip for style in styles], which, inside & ~lone
+        )
         table = PathTable(
             seen,
-            traits,
-            (traits.stroke >= 0) & np.array([look.dashed for look in looks], np.bool_),
-            Outlines(found.points, found.starts, np.repeat(np.arange(len(paths)), count)),
+            _traits(styles, which, widths, ~whole, count),
+            np.array([style.stroke is not None and style.look.dashed for style in styles])[which],
+            Outlines(found.points, found.starts, np.repeat(np.arange(len(which)), count)),
         )
-        hidden = np.array([layer.hidden for layer in layers], np.bool_)
-        paints = len(traits.paints) + 1
-        kinds = ((traits.fill + 1) * paints + traits.stroke + 1) * 2 + hidden
         rows = np.flatnonzero(shown)
-        _, first, which = np.unique(kinds[rows], return_index=True, return_inverse=True)
+        met, first = np.unique(which[rows], return_index=True)
         findings = self._walk.findings
-        goes_on = np.zeros(len(first), np.bool_)
-        for kind in np.argsort(first).tolist():
-            path = paths[int(rows[first[kind]])]
-            pile = self._pile(path)
-            pile.painted(path.fill, path.stroke)
-            goes_on[kind] = pile is findings.shown
-        for pile, own in ((findings.shown, goes_on), (findings.hidden, ~goes_on)):
-            if own.any():
-                pile.paths.add(table.taken(rows[own[which]]))
-        cut = shown & ~whole & np.array([bool(look.clip.shapes) for look in looks], np.bool_)
-        for row in np.flatnonzero(cut & (traits.fill >= 0) & (traits.stroke < 0)).tolist():
-            path = paths[row]
-            if path.look.clip.strip is not None:
-                item = table[row]
-                note_sliver(
-                    self._pile(path).slivers, path.look.clip, item, path.operator, item.segments
-                )
+        goes_on = np.zeros(len(styles), np.bool_)
+        for number in met[np.argsort(first)].tolist():
+            style = styles[number]
+            pile = self._pile(style)
+            pile.painted(style.fill, style.stroke)
+            goes_on[number] = pile is findings.shown
+        own = goes_on[which[rows]]
+        for pile, taken in ((findings.shown, rows[own]), (findings.hidden, rows[~own])):
+            if len(taken):
+                pile.paths.add(table.taken(taken))
+        strips = [
+            style.fill is not None and style.stroke is None
+            and bool(style.look.clip.shapes) and style.look.clip.strip is not None
+            for style in styles
+        ]  # fmt: skip
+        for row in np.flatnonzero(shown & ~whole & np.array(strips)[which]).tolist():
+            style, item = styles[which[row]], table[row]
+            slivers = self._pile(style).slivers
+            note_sliver(slivers, style.look.clip, item, style.operator, item.segments)
         for row in np.flatnonzero(~inside).tolist():
             error = ObjectError("the path leads out of all bounds")
-            self._walk.fault(paths[row].operator, error)
+            self._walk.fault(styles[which[row]].operator, error)
 
 
 def _item(
@@ -219,43 +258,47 @@ def _boxes(found: plain.Corners) -> FloatArray:
     return boxes
 
 
+def _traits(
+    styles: Sequence[Style], which: Indices, widths: FloatArray, clipped: Flags, count: Indices
+) -> PathTraits:
+    of_styles = PathTraits.made(
+        [style.fill for style in styles], [style.stroke for style in styles],
+        [style.layer.name for style in styles], np.zeros(0), np.zeros(0, np.bool_),
+        np.array([style.look.cap for style in styles], np.uint8), np.zeros(0, np.intp),
+    )  # fmt: skip
+    return of_styles._replace(
+        fill=of_styles.fill[which], stroke=of_styles.stroke[which], stroke_mm=widths,
+        clipped=clipped, cap=of_styles.cap[which], runs=count, layer=of_styles.layer[which],
+    ).in_order()  # fmt: skip
+
+
 def _pens(
-    looks: Sequence[Look],
-    fills: Sequence[Paint | None],
-    strokes: Sequence[Paint | None],
-    found: plain.Corners,
-) -> tuple[FloatArray, list[float]]:
+    styles: Sequence[Style], which: Indices, found: plain.Corners
+) -> tuple[FloatArray, FloatArray]:
     """Return how far strokes reach over the corners' boxes (n, 4), as `paths.stroke_box` has it,
     and their widths in mm."""
-    reach, widths = np.zeros((len(looks), 4)), [0.0] * len(looks)
-    pens: dict[tuple[int, float], tuple[tuple[float, float, float, float], float | None]] = {}
-    begin = found.starts[found.runs].tolist()
-    count = np.diff(begin).tolist()
-    butt: list[int] = []
-    for at, stroke in enumerate(strokes):
-        if stroke is None:
-            continue
-        ctm, _, width, cap, _ = looks[at]
-        key = id(ctm), width
-        pen = pens.get(key)
-        if pen is None:
-            point = stroke_box([[0.0, 0.0]], ctm, width, False)
-            pen = pens[key] = point, even_width(ctm, width)
-        reach[at], even = pen
-        if even is None:
-            bounds = found.starts[found.runs[at] : found.runs[at + 1] + 1].tolist()
-            runs = (found.points[i:j].ravel().tolist() for i, j in pairwise(bounds))
-            even = drawn_width(ctm, width, runs)
-        widths[at] = even
-        if cap == 0 and count[at] == 2 and fills[at] is None:
-            butt.append(at)
-    if butt:
-        rows = np.array(butt)
-        first = np.array(begin)[rows]
+    pens, even = np.zeros((len(styles), 4)), np.zeros(len(styles))
+    butt = np.zeros(len(styles), np.bool_)
+    for number, (_, fill, stroke, look, _) in enumerate(styles):
+        if stroke is not None:
+            pens[number] = stroke_box([[0.0, 0.0]], look.ctm, look.width, False)
+            width = even_width(look.ctm, look.width)
+            even[number] = np.nan if width is None else width
+            butt[number] = look.cap == 0 and fill is None
+    reach, widths = pens[which], even[which]
+    for at in np.flatnonzero(np.isnan(even)[which]).tolist():
+        look = styles[which[at]].look
+        bounds = found.starts[found.runs[at] : found.runs[at + 1] + 1].tolist()
+        runs = (found.points[i:j].ravel().tolist() for i, j in pairwise(bounds))
+        widths[at] = drawn_width(look.ctm, look.width, runs)
+    begin = found.starts[found.runs]
+    rows = np.flatnonzero(butt[which] & (np.diff(begin) == 2))
+    if len(rows):
+        first, looks = begin[rows], [style.look for style in styles]
         own, across = _across(
             found.points[first + 1] - found.points[first],
-            np.array([looks[at].ctm[:4] for at in butt]),
-            np.array([looks[at].width for at in butt]),
+            np.array([look.ctm[:4] for look in looks])[which[rows]],
+            np.array([look.width for look in looks])[which[rows]],
         )
         reach[rows[own]] = np.hstack((-across, across))
     return reach, widths
@@ -278,22 +321,25 @@ def _across(way: FloatArray, ctm: FloatArray, width: FloatArray) -> tuple[Flags,
 
 
 def _cut(
-    boxes: FloatArray, clips: Sequence[Clip], wanted: Flags
+    boxes: FloatArray, clips: Sequence[Clip], which: Indices, wanted: Flags
 ) -> tuple[FloatArray, Flags, Flags]:
     """Return what each path's own clip leaves of the boxes wanted, whether that is anything, and
     whether it is all."""
     seen = boxes.copy()
     shown, whole = np.zeros(len(boxes), np.bool_), np.zeros(len(boxes), np.bool_)
-    groups: dict[int, list[int]] = {}
-    for row, (clip, is_wanted) in enumerate(zip(clips, wanted.tolist(), strict=True)):
-        if is_wanted:
-            groups.setdefault(id(clip), []).append(row)
-    for rows in groups.values():
-        clip = clips[rows[0]]
+    numbers: dict[int, int] = {}
+    own = np.array([numbers.setdefault(id(clip), at) for at, clip in enumerate(clips)], np.intp)
+    wanted_rows = np.flatnonzero(wanted)
+    of_rows = own[which[wanted_rows]]
+    order = np.argsort(of_rows, kind="stable")
+    for rows in np.split(wanted_rows[order], np.flatnonzero(np.diff(of_rows[order])) + 1):
+        if not len(rows):
+            continue
+        clip = clips[which[rows[0]]]
         if len(rows) > FEW:
             seen[rows], shown[rows], whole[rows] = clip.cut_all(boxes[rows])
             continue
-        for row in rows:
+        for row in rows.tolist():
             box = Box(*boxes[row].tolist())
             left = clip.cut(box)
             if left is not None:

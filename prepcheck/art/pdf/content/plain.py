@@ -78,22 +78,38 @@ class _Steps(NamedTuple):
         return table[self.code]
 
 
-def corners(
-    paths: Sequence[bytes], codes: Sequence[bytes], ctms: Sequence[Affine], filled: Sequence[bool]
-) -> Corners:
-    """Return the corners of plain paths, none empty, each of which begins with `m` or `re`.
+class Plain(NamedTuple):
+    """n plain paths, none empty, each of which begins with `m` or `re`: their `letters` in a row,
+    with a further `h` where painting closes a path; how many letters each has (n,); and all their
+    operands in a row."""
 
-    `codes` are their `letters`, with a further `h` where painting closes the path. Each has its
-    map from user space to mm; filled ones get every subpath closed.
+    code: NDArray[np.uint8]
+    lengths: Indices
+    values: FloatArray
+
+    @classmethod
+    def of(cls, paths: Sequence[bytes], codes: Sequence[bytes]) -> Plain:
+        """Return paths as written, with their letters."""
+        return cls(
+            np.frombuffer(b"".join(codes), np.uint8),
+            np.fromiter(map(len, codes), np.intp, len(codes)),
+            decimals(b" ".join(paths).translate(_SPACED)),
+        )
+
+
+def corners(paths: Plain, ctms: Sequence[Affine], which: Indices, filled: Flags) -> Corners:
+    """Return the corners of plain paths.
+
+    `which` says for each path the map from user space to mm, `filled` (n,) which get every
+    subpath closed.
     """
-    code = np.frombuffer(b"".join(codes), np.uint8)
-    lengths = np.fromiter(map(len, codes), np.intp, len(codes))
+    code, lengths = paths.code, paths.lengths
     last = np.cumsum(lengths) - 1
-    owner = np.repeat(np.arange(len(codes)), lengths)
-    values = decimals(b" ".join(paths).translate(_SPACED)).reshape(-1, 2)
+    owner = np.repeat(np.arange(len(lengths)), lengths)
+    values = paths.values.reshape(-1, 2)
     due = _DUE[code] // 2
     at = np.cumsum(due) - due
-    matrix = _matrices(ctms)[np.repeat(owner, due)].T
+    matrix = _matrices(ctms, which, owner, due)
     points = _mapped(matrix, values)
 
     index = np.arange(len(code))
@@ -110,7 +126,7 @@ def corners(
     out_of = np.concatenate((starting[1:], [True])) | ending
     moved = (code == _M) & ~out_of
     closed = _closing(steps, shut)
-    fill = np.array(filled, np.bool_)[owner]
+    fill = filled[owner]
     tail = fill & steps.are(b"lcvy") & out_of & (steps.end != steps.start).any(axis=1)
 
     curve = np.flatnonzero(steps.are(b"cvy"))
@@ -130,7 +146,7 @@ def corners(
     _put_curves(out, (to + reopened)[curve], controls, cuts)
 
     opening = moved | reopened | (code == _R)
-    count = np.bincount(owner[opening], minlength=len(codes))
+    count = np.bincount(owner[opening], minlength=len(lengths))
     return Corners(
         out,
         np.concatenate((to[opening], [len(out)])),
@@ -138,12 +154,12 @@ def corners(
     )
 
 
-def _matrices(ctms: Sequence[Affine]) -> FloatArray:
-    """Return maps as an array (n, 6); the same one mostly stands for many paths."""
-    numbers: dict[int, int] = {}
-    which = [numbers.setdefault(id(ctm), len(numbers)) for ctm in ctms]
-    different = {id(ctm): ctm for ctm in ctms}
-    return np.array([different[key] for key in numbers], np.float64)[which]
+def _matrices(ctms: Sequence[Affine], which: Indices, owner: Indices, due: Indices) -> FloatArray:
+    """Return the map of each point (6, k); the same one mostly stands for many paths."""
+    matrices = np.array(ctms, np.float64)
+    if np.all(matrices == matrices[0]):
+        return np.broadcast_to(matrices[0][:, None], (6, int(due.sum())))
+    return matrices[which[np.repeat(owner, due)]].T
 
 
 def _mapped(matrix: FloatArray, points: FloatArray) -> FloatArray:

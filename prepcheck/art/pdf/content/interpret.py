@@ -13,6 +13,7 @@ from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content import forms
 from prepcheck.art.pdf.content.collect import Pile
 from prepcheck.art.pdf.content.context import Listener, Walk
+from prepcheck.art.pdf.content.flat import Flat
 from prepcheck.art.pdf.content.groups import Apart
 from prepcheck.art.pdf.content.operators import (
     DEVICE_OPERATORS,
@@ -24,11 +25,9 @@ from prepcheck.art.pdf.content.operators import (
 )
 from prepcheck.art.pdf.content.painted import (
     CONSTRUCTION,
-    FlatPaints,
     Look,
     Painted,
     Waiting,
-    look_in,
     place,
 )
 from prepcheck.art.pdf.content.paints import fitted
@@ -94,9 +93,7 @@ class Interpreter:
         self._clip_rule: bool | None = None
         self._waiting, self.texts = Waiting(walk), WaitingText()
         self.apart = Apart(walk, self.settle, state.repaints)
-        self._look: Look | None = None
-        self._flat: dict[tuple[object, ...], tuple[Paint | None, Colour]] = {}
-        self._flat_paths: dict[tuple[object, ...], FlatPaints] = {}
+        self._flat = Flat(self._paint_of)
         self._colours: dict[tuple[object, ...], Colour] = {}
         self._dashes: dict[bytes, bool] = {}
         self._text = TextObject(self)
@@ -327,65 +324,19 @@ class Interpreter:
             return False
         if operator == b"n":
             return True
-        look = self._look_now()
-        if look is None:
+        look = self._flat.look(self.state)
+        paints = None if look is None else self._flat.path(operator, self.state)
+        if look is None or paints is None:
             return False
-        state = self.state
-        key = operator, *state.painting
-        paints = self._flat_paths.get(key)
-        if paints is None:
-            found = self.flat_paints(*PAINTING[operator][:2])
-            if found is None:
-                return False
-            paints = self._flat_paths[key] = FlatPaints(*found, (state.fill, state.stroke))
         if PAINTING[operator].close:
             code += b"h"
         fill, stroke, _ = paints
         self._waiting.add(_painted((path, code, operator, fill, stroke, look, self.walk.layer)))
         return True
 
-    def _look_now(self) -> Look | None:
-        """Return what the state says of a path's place; None when out of all bounds."""
-        state, look = self.state, self._look
-        if not (
-            look is not None and look.ctm is state.ctm and look.clip is state.clip
-            and look.width == state.line_width and look.cap == state.cap
-            and look.dashed == state.dashed
-        ):  # fmt: skip
-            self._look = look = look_in(state)
-        return look
-
     def flat_paints(self, filled: bool, stroked: bool) -> tuple[Paint | None, Paint | None] | None:
-        """Return the paints of fill and stroke; None where one depends on the place painted, or
-        cannot be made, as will be met when it is used."""
-        state = self.state
-        fill = stroke = None
-        try:
-            if filled:
-                fill = self._flat_paint(state.fill, state.fill_overprint, state.fill_opacity)
-            if stroked:
-                stroke = self._flat_paint(
-                    state.stroke, state.stroke_overprint, state.stroke_opacity
-                )
-        except Exception as error:
-            if not may_be_stepped_over(error):
-                raise
-            return None
-        if (fill is None) is filled or (stroke is None) is stroked:
-            return None
-        return fill, stroke
-
-    def _flat_paint(self, colour: Colour, overprint: bool, opacity: float) -> Paint | None:
-        """Return a paint that does not depend on the place painted; None for a tiling."""
-        group, mode = self.state.group_opacity, self.state.overprint_mode
-        key = (id(colour), overprint, opacity, group, mode)
-        found = self._flat.get(key)
-        if found is None:
-            tiled = isinstance(colour.pattern, StreamObject)
-            paint = None if tiled else self._paint_of(colour, overprint, opacity * group, None)
-            # The colour is kept, so that its identity is not used again.
-            found = self._flat[key] = paint, colour
-        return found[0]
+        """Return the paints of fill and stroke in the state there is, as `Flat.paints`."""
+        return self._flat.paints(self.state, filled, stroked)
 
     def _build(self, path: bytes) -> None:
         """Add a piece of path construction to the path."""

@@ -13,6 +13,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content.context import Walk
+from prepcheck.art.pdf.content.cuttings import Cuttings
 from prepcheck.art.pdf.content.glyph_fonts import GlyphFonts
 from prepcheck.art.pdf.content.labels import label_of, sentence_on
 from prepcheck.art.pdf.content.mix import (
@@ -48,7 +49,7 @@ from prepcheck.art.pdf.content.record import (
     pdf_bytes,
 )
 from prepcheck.art.pdf.content.recorder import Recorder
-from prepcheck.art.pdf.content.rectangles import corner, edged, points
+from prepcheck.art.pdf.content.rectangles import corner, points
 from prepcheck.art.pdf.content.state import PLAIN_BLENDS, Colour, State, Type3
 from prepcheck.art.pdf.objects import (
     array,
@@ -82,11 +83,7 @@ class Reading:
         """From the frame that places are in to the stream's own space."""
         self.depth = 0
         """Levels of `q` that are open in the copies."""
-        self.pieces: list[bytes | Event] = recording.pieces
-        self.bare = bytearray()
-        """What stands in every copy alike, up to `kept` in the stream: a million rectangles are no
-        million pieces."""
-        self.kept = 0
+        self.cuttings = Cuttings(data, recording.pieces)
         self.used: dict[int, Mix] = {}
         """Mixes that the survey has of this stream, by identity."""
         self.path_points = 0
@@ -135,39 +132,16 @@ class Reading:
 
     def finish(self) -> None:
         """Take what is left of the stream."""
-        self._take(len(self.data))
         # What a stream leaves open must not swallow what a copy puts behind it.
-        self.pieces.append(b"Q " * self.depth)
+        self.cuttings.put(len(self.data), b"Q " * self.depth)
 
     def before(self, operation: Operation, *events: Event | bytes) -> None:
         """Put events in front of an operation."""
-        self._take(operation.start)
-        self.pieces += events
+        self.cuttings.put(operation.start, *events)
 
     def replace(self, operation: Operation, *events: Event | bytes) -> None:
         """Put events in the place of an operation."""
-        self._take(operation.start)
-        self.pieces += events
-        self.kept = operation.end
-
-    def _take(self, end: int) -> None:
-        """Take the stream as it stands up to a place in it."""
-        piece = self.data[self.kept : end]
-        if self.bare:
-            self.bare += piece
-            piece = bytes(self.bare)
-            self.bare.clear()
-        self.pieces.append(piece)
-        self.kept = end
-
-    def edge(self, operation: Operation) -> None:
-        """Keep the edges of a rectangle that an operation paints from whole pixels."""
-        second = edged(corner(self.path_start))
-        if len(self.bare) > MOST_BARE:
-            self._take(operation.start)
-        self.bare += self.data[self.kept : operation.start]
-        self.bare += second
-        self.kept = operation.start
+        self.cuttings.replace(operation.start, operation.end, *events)
 
     @property
     def is_hidden(self) -> bool:
@@ -311,7 +285,7 @@ class Reading:
         operator, points, state = operation.operator, self.path_points, self.state
         self.path_points = 0
         if 5 <= points <= 6 and PAINTING[operator].fill:
-            self.edge(operation)
+            self.cuttings.edge(operation.start, corner(self.path_start))
         if operator == b"n":
             return
         key = operator, self.is_hidden, *state.painting
@@ -470,8 +444,6 @@ class Reading:
         self.replace(operation)
 
 
-MOST_BARE = 1_000_000
-"""Bytes from which what stands in every copy is put away as a piece."""
 CONSTRUCTING = {b"re": b"r", **{bytes((one,)): bytes((one,)) for one in b"mlcvyh"}}
 """Path construction operators, each with the letter that stands for it."""
 FOLLOWED = frozenset((b"q", *b"g G rg RG k K cs CS".split()))

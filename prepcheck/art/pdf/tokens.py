@@ -207,9 +207,13 @@ class Operation(NamedTuple):
 
 
 def operators(
-    data: bytes, paths: Paths = IN_STEPS, text: Callable[[int], int] | None = None
+    data: bytes,
+    paths: Paths = IN_STEPS,
+    text: Callable[[int], int] | None = None,
+    position: int = 0,
 ) -> Iterator[Operation]:
-    """Yield the operations of a content stream in order; damage is stepped over, never raised.
+    """Yield the operations of a content stream in order, from a place between two of them; damage
+    is stepped over, never raised.
 
     Operands behind the last operator are dropped. The pieces lie in the stream without overlap,
     and what lies between two of them is only what the step-by-step reader dropped.
@@ -220,7 +224,7 @@ def operators(
     `text` is asked at the `BT` of each text object, by its place, up to where it has followed the
     stream by itself; nothing of that is yielded.
     """
-    position, size = 0, len(data)
+    size = len(data)
     halts = frozenset((b"BI",) if text is None else (b"BI", b"BT"))
     make = partial(tuple.__new__, Operation)
     while position < size:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import random
+import re
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prepcheck.art.pdf.content.decimals import decimals
+from prepcheck.art.pdf.content.decimals import decimals, with_ends
 
 digits = st.text("0123456789", min_size=1, max_size=12)
 written = st.one_of(
@@ -40,3 +41,17 @@ def test_numbers_of_all_the_digits_that_programs_write() -> None:
     numbers = [repr(source.random() * 600) for _ in range(60_000)]
     expected = np.array([*map(float, numbers)], np.float64)
     assert decimals(" ".join(numbers).encode()).tobytes() == expected.tobytes()
+
+
+@given(st.lists(st.text("0123456789.+- ", min_size=1, max_size=6), max_size=8))
+def test_words_that_are_no_numbers_are_refused(words: list[str]) -> None:
+    text = " ".join(words)
+    try:
+        expected = [*map(float, text.split())]
+    except ValueError:
+        with pytest.raises(ValueError, match=r"no number|could not convert"):
+            with_ends(text.encode())
+        return
+    found, ends = with_ends(text.encode())
+    assert found.tolist() == expected
+    assert ends.tolist() == [match.end() for match in re.finditer(r"\S+", text)]

@@ -13,7 +13,10 @@ from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.collect import Findings, Pile
 from prepcheck.art.pdf.content.groups import Apart, Groups
 from prepcheck.art.pdf.content.paints import Paints
-from prepcheck.art.pdf.content.state import Extension, GroupMask, State
+from prepcheck.art.pdf.content.plain import Indices
+from prepcheck.art.pdf.content.record import PaintPath
+from prepcheck.art.pdf.content.runs import Run
+from prepcheck.art.pdf.content.state import Colour, Extension, GroupMask, State
 from prepcheck.art.pdf.layers import LayerUse
 from prepcheck.art.pdf.objects import object_number
 from prepcheck.art.pdf.streams import BROKEN_OFF, whole_or_not
@@ -47,6 +50,19 @@ class Listener(Protocol):
 
     def follow(self, operation: Operation, state: State, fault: Exception | None) -> None:
         """Take note of an operation that led to a state; `fault` is why it could not."""
+
+    def painting(self, operator: bytes, state: State) -> PaintPath | None:
+        """Return what painting a path in a state comes to; None where it stands as it is."""
+
+    def follow_run(
+        self,
+        run: Run,
+        colours: Sequence[Colour | None],
+        paintings: Sequence[PaintPath | None],
+        which: Indices,
+    ) -> None:
+        """Take note of a run: the colour that each of its settings sets, if it sets one, and the
+        number of each path's `painting`. Whatever is raised leaves no trace."""
 
     def along(
         self, form: StreamObject, outer: State, inner: State, data: bytes

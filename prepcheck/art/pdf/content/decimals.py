@@ -30,7 +30,16 @@ _KEPT = np.array([0, *(2**64 - 2 ** (64 - 8 * n) for n in range(1, 9))], np.uint
 
 def decimals(text: bytes) -> FloatArray:
     """Return the numbers in a text of signs, digits and points, parted by white space."""
-    source = np.frombuffer(b"%b%b " % (b" " * (8 + FRACTION), text), np.uint8)
+    return with_ends(text)[0]
+
+
+def with_ends(text: bytes) -> tuple[FloatArray, Indices]:
+    """Return the numbers in a text, as `decimals`, and where each ends in it.
+
+    Raises ValueError where a word is no number.
+    """
+    padding = 8 + FRACTION
+    source = np.frombuffer(b"%b%b " % (b" " * padding, text), np.uint8)
     # Where numbers begin, end and have their points is told by the bytes that are no digits alone.
     marks = np.flatnonzero(source < ord("0"))
     kind = source[marks]
@@ -38,6 +47,11 @@ def decimals(text: bytes) -> FloatArray:
     last = np.flatnonzero(is_gap[1:] & ((np.diff(marks) > 1) | is_point[:-1])) + 1
     end, pointed = marks[last], is_point[last - 1]
     before = last - 1 - pointed
+    signed = ~is_gap[before]
+    at_front = is_gap[before - 1] & (marks[before - 1] == marks[before] - 1) & ~is_point[before]
+    inner = len(kind) - np.count_nonzero(is_gap)
+    if np.count_nonzero(signed & ~at_front) or inner != signed.sum() + pointed.sum():
+        raise ValueError("a word is no number")
     point = np.where(pointed, marks[last - 1], end)
     whole, fraction = point - marks[before] - 1, end - point - pointed
     odd = (whole > WHOLE) | (fraction > FRACTION) | (whole + fraction > DIGITS)
@@ -62,7 +76,7 @@ def decimals(text: bytes) -> FloatArray:
         words = text.split()
         for at in np.flatnonzero(odd).tolist():
             numbers[at] = float(words[at])
-    return np.asarray(numbers, np.float64)
+    return np.asarray(numbers, np.float64), end - padding
 
 
 def _digits(source: Bytes, end: Indices, count: Indices) -> Integers:

@@ -34,6 +34,8 @@ from prepcheck.art.pdf.content.paints import fitted
 from prepcheck.art.pdf.content.paths import PathBuilder, bounded, drawn_width
 from prepcheck.art.pdf.content.placing import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
+from prepcheck.art.pdf.content.run_styles import taken
+from prepcheck.art.pdf.content.runs import Run, steps
 from prepcheck.art.pdf.content.shown import WaitingText
 from prepcheck.art.pdf.content.slivers import note_sliver
 from prepcheck.art.pdf.content.state import Colour, State, cap_of
@@ -142,8 +144,11 @@ class Interpreter:
         count = 0
         heeded: frozenset[bytes] = frozenset() if listener is None else listener.heeded
         code = b""
-        along_type = partial(self._text.along, data) if placing else None
-        for step in operators(data, PLAIN, along_type):
+        if placing:
+            stream = steps(data, self._take_run, partial(self._text.along, data))
+        else:
+            stream = operators(data, PLAIN)
+        for step in stream:
             path, operator = step.path, step.operator
             count += 1
             if path:
@@ -183,6 +188,19 @@ class Interpreter:
         walk.spend(count + self._text.unspent)
         if listener is not None:
             listener.finish()
+
+    def _take_run(self, run: Run) -> bool:
+        """Follow a run of paths at once; False where it must be followed in steps."""
+        if self.colourless or self._path.runs or self._clip_rule is not None:
+            return False
+        layer = self.walk.layer
+        batch = taken(run, self.state, self._handlers, self._flat, layer, self.listener)
+        if batch is None:
+            return False
+        self.walk.spend(run.steps)
+        self.settle()
+        self._waiting.place_all(batch)
+        return True
 
     def _fault(self, operator: bytes, error: Exception) -> None:
         self._waiting.settle()

@@ -34,6 +34,7 @@ from prepcheck.art.pdf.content.mix import (
 )
 from prepcheck.art.pdf.content.operators import FILLED_MODES, PAINTING, STROKED_MODES
 from prepcheck.art.pdf.content.placing import inline_stream
+from prepcheck.art.pdf.content.plain import Indices
 from prepcheck.art.pdf.content.record import (
     Draw,
     Edge,
@@ -48,8 +49,10 @@ from prepcheck.art.pdf.content.record import (
     ShowText,
     pdf_bytes,
 )
+from prepcheck.art.pdf.content.record_run import record_run
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.rectangles import corner, points
+from prepcheck.art.pdf.content.runs import Run
 from prepcheck.art.pdf.content.state import PLAIN_BLENDS, Colour, State, Type3
 from prepcheck.art.pdf.objects import (
     array,
@@ -286,18 +289,31 @@ class Reading:
         self.path_points = 0
         if 5 <= points <= 6 and PAINTING[operator].fill:
             self.cuttings.edge(operation.start, corner(self.path_start))
-        if operator == b"n":
-            return
+        event = None if operator == b"n" else self.painting(operator, state)
+        if event is not None:
+            self.replace(operation, event)
+
+    def painting(self, operator: bytes, state: State) -> PaintPath | None:
+        """Return what painting a path in a state comes to; None where it stands as it is."""
         key = operator, self.is_hidden, *state.painting
         found = self.asked.get(key)
         if found is None:
+            self.state = state
             event = self._paint_path(operator)
             found = self.asked[key] = event, state.fill, state.stroke
-        if found[0] is not None:
-            self.replace(operation, found[0])
+        return found[0]
+
+    def follow_run(
+        self,
+        run: Run,
+        colours: Sequence[Colour | None],
+        paintings: Sequence[PaintPath | None],
+        which: Indices,
+    ) -> None:
+        """Record a run of paths at once."""
+        record_run(run, colours, paintings, which, self.recorder, self.cuttings)
 
     def _paint_path(self, operator: bytes) -> PaintPath | None:
-        """Return what painting a path comes to in this state; None where it stands as it is."""
         fills, strokes, _ = PAINTING[operator]
         fill = self.fill_set() if fills else EVERY
         stroke = self.stroke_set() if strokes else EVERY

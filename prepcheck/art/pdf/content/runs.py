@@ -1,0 +1,235 @@
+"""Runs of painted paths in a content stream, cut into columns: many operators at a time.
+
+A page of 60,000 paths, each with a colour of its own, has 400,000 operators that say the same few
+things. Where nothing but paths, their painting and plain settings stand, numbers and operators are
+told apart by arrays; whatever else comes up ends a run, and is followed operator by operator.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.pdf.content.decimals import with_ends
+from prepcheck.art.pdf.content.operators import PAINTING
+from prepcheck.art.pdf.content.plain import OPERANDS, Flags, Indices, Plain
+from prepcheck.art.pdf.tokens import LARGEST_NUMBER, PLAIN, Operation, operators
+
+FEWEST = 40
+"""Paths from which a run is worth it: cutting one takes some 300 µs, whatever its length."""
+SHORTEST, FIRST, LONGEST = 1_000, 16_000, 1_000_000
+"""Bytes of stream that a run has at least, that are looked at first, and that it has at most."""
+
+_COMPONENTS = {b"g": 1, b"rg": 3, b"k": 4, b"G": 1, b"RG": 3, b"K": 4}
+_ANY = -1
+_SETTINGS = {
+    **_COMPONENTS, **dict.fromkeys(b"sc scn SC SCN d".split(), _ANY),
+    **dict.fromkeys(b"w J j M i".split(), 1),
+}  # fmt: skip
+"""Settings that a run may have, and the numbers each is owed."""
+_DUE = {
+    **OPERANDS, **{one: 0 for one in PAINTING if one != b"n"}, **_SETTINGS,
+}  # fmt: skip
+OPERATORS = sorted(_DUE, key=lambda operator: int.from_bytes(operator, "little"))
+"""Those that a run is made of."""
+_WITHIN = frozenset((b"", *OPERATORS))
+_CODES = np.array([int.from_bytes(one, "little") for one in OPERATORS], np.int64)
+_OWED = np.array([_DUE[one] for one in OPERATORS], np.intp)
+
+
+def _among(operators: Sequence[bytes]) -> Flags:
+    return np.array([one in operators for one in OPERATORS])
+
+
+_BUILDS, _PAINTS = _among([*OPERANDS]), _among([*PAINTING])
+_BEGINS = _among((b"m", b"re"))
+_CLOSES = _among([one for one, painting in PAINTING.items() if painting.close])
+_IS_FILLED = _among([one for one, painting in PAINTING.items() if painting.fill])
+_SETS = _among([*_SETTINGS])
+_DASHES = _among((b"d",))
+_LETTER = np.array(
+    [ord("r") if one == b"re" else one[0] if one in OPERANDS else ord("h") for one in OPERATORS],
+    np.uint8,
+)
+_POINTS = np.select([ord("r") == _LETTER, np.isin(_LETTER, [*b"cvy"])], [5, 99], 1) * _BUILDS
+"""What each operator adds to a path; see `rectangles.points`."""
+
+_BLANK, _DIGIT, _CHARACTER, _BRACKET, _OTHER = range(5)
+_KIND = bytearray([_OTHER]) * 256
+for _kind, _bytes in (
+    (_BLANK, b" \t\n\x0c\r"), (_DIGIT, b"0123456789+-."), (_BRACKET, b"[]"),
+    (_CHARACTER, b"".join(OPERATORS)),
+):  # fmt: skip
+    for _byte in _bytes:
+        _KIND[_byte] = _kind
+_KINDS = bytes(_KIND)
+_NUMBERS = bytes(byte if _KIND[byte] == _DIGIT else ord(" ") for byte in range(256))
+_BEGINNING = re.compile(rb"[ \t\n\x0c\r0-9+\-.\[\]%b]{%d}" % (b"".join(OPERATORS), SHORTEST))
+_DASH = re.compile(rb"[ \t\n\x0c\r]*\[[ \t\n\x0c\r0-9+\-.]*\][ \t\n\x0c\r0-9+\-.]*")
+
+
+class Settings(NamedTuple):
+    """The m settings of a run: operators and operands as written; where each begins, operands
+    included, and ends in the stream; and how many paths are painted before each."""
+
+    operators: list[bytes]
+    raws: list[bytes]
+    starts: list[int]
+    ends: list[int]
+    before: Indices
+
+
+class Run(NamedTuple):
+    """n painted paths, and what is set between them; places are in the stream."""
+
+    paths: Plain
+    by: Indices
+    """The number of the operator that paints each path, among `OPERATORS`."""
+    begins: Indices
+    """Where each path begins."""
+    starts: Indices
+    ends: Indices
+    """Where the operators that paint lie, with the white space in front of them."""
+    rectangles: Flags
+    """Which paths may be rectangles that are filled."""
+    settings: Settings
+    steps: int
+    """Operators in all."""
+    end: int
+    """Where the run ends."""
+
+
+def steps(
+    data: bytes, take: Callable[[Run], bool], text: Callable[[int], int]
+) -> Iterator[Operation]:
+    """Yield the operations of a content stream in order, but for runs: those are handed over as
+    they are met, and yielded as operations where they are not taken.
+
+    `text` is as for `operators`.
+    """
+    position, most, left, tried = 0, FIRST, 0, 0
+    while True:
+        while position >= tried and _BEGINNING.match(data, position):
+            run = run_at(data, position, most)
+            if run is None or not take(run):
+                # What is cut in vain again and again is left to single steps for longer.
+                left = min(max(2 * left, SHORTEST), LONGEST)
+                tried = left + (position if run is None else run.end)
+                most = FIRST
+                break
+            length, position = run.end - position, run.end
+            most = min(4 * most, LONGEST) if length > most // 2 else FIRST
+            left = 0 if length > most // 4 else left
+        for step in operators(data, PLAIN, text, position):
+            yield step
+            if step.end >= tried and (step.operator not in _WITHIN or step.operator in PAINTING):
+                if _BEGINNING.match(data, step.end):
+                    position = step.end
+                    break
+                tried = step.end + SHORTEST // 4
+        else:
+            return
+
+
+def run_at(data: bytes, position: int, most: int) -> Run | None:
+    """Return the run that begins at a place between operators, of at most so many bytes; None
+    where it would have too few paths."""
+    kinds = data[position : position + most].translate(_KINDS)
+    stop = kinds.find(_OTHER)
+    # What follows the last white space may be cut in two.
+    kinds = kinds[: kinds.rfind(_BLANK, 0, len(kinds) if stop < 0 else stop) + 1]
+    text = data[position : position + len(kinds)]
+    try:
+        values, number_ends = with_ends(text.translate(_NUMBERS))
+    except ValueError:
+        return None
+    kind = np.frombuffer(kinds, np.uint8)
+    at = np.flatnonzero(kind[:-1] == _CHARACTER)
+    if len(at) < 2 * FEWEST or not np.all(np.abs(values) < LARGEST_NUMBER):
+        return None
+    breaks = np.flatnonzero(np.diff(at) > 1)
+    first, end = at[np.append(0, breaks + 1)], at[np.append(breaks, len(at) - 1)] + 1
+    number = _numbered(text, first, end)
+    operator = np.maximum(number, 0)
+    until = np.searchsorted(number_ends, first, "right")
+    given = np.diff(until, prepend=0)
+    owed = _OWED[operator]
+    sound = (number >= 0) & np.where(owed == _ANY, given > 0, given == owed)
+    sound &= (kind[first - 1] != _DIGIT) & (kind[end] == _BLANK)
+    builds, paints = _BUILDS[operator], _PAINTS[operator]
+    behind = np.append(False, builds[:-1])
+    sound &= np.where(builds, behind | _BEGINS[operator], behind == paints)
+    count = len(sound) if sound.all() else int(np.argmin(sound))
+    painted = np.flatnonzero(paints[:count])
+    if len(painted) < FEWEST:
+        return None
+    count = int(painted[-1]) + 1
+    operator, builds, first, end = operator[:count], builds[:count], first[:count], end[:count]
+    start = np.append(0, end[:-1])
+    settings = _settings(text, kind, operator, start, first, end, position, painted)
+    if settings is None:
+        return None
+    others = np.flatnonzero(~builds)
+    before = np.append(-1, others)[np.searchsorted(others, painted)]
+    by, lengths = operator[painted], painted - before - 1
+    letters = builds | _CLOSES[operator]
+    points = np.append(0, np.cumsum(_POINTS[operator]))
+    points = points[painted] - points[before + 1]
+    return Run(
+        Plain(
+            _LETTER[operator[letters]], lengths + _CLOSES[by],
+            values[: until[count - 1]][np.repeat(builds, given[:count])],
+        ),
+        by,
+        start[before + 1] + position,
+        start[painted] + position,
+        end[painted] + position,
+        (points >= 5) & (points <= 6) & _IS_FILLED[by],
+        settings,
+        count,
+        int(end[-1]) + position,
+    )  # fmt: skip
+
+
+def _numbered(text: bytes, first: Indices, end: Indices) -> Indices:
+    """Return which of the operators stand at places in a text; -1 for any other."""
+    source, length = np.frombuffer(text, np.uint8).astype(np.int64), end - first
+    code = source[first]
+    for more in (1, 2):
+        rows = np.flatnonzero(length > more)
+        code[rows] |= source[first[rows] + more] << 8 * more
+    number = np.minimum(np.searchsorted(_CODES, code), len(_CODES) - 1)
+    return np.where((_CODES[number] == code) & (length <= 3), number, -1)
+
+
+def _settings(
+    text: bytes,
+    kind: NDArray[np.uint8],
+    operator: Indices,
+    start: Indices,
+    first: Indices,
+    end: Indices,
+    position: int,
+    painted: Indices,
+) -> Settings | None:
+    """Return the settings among operators; None where brackets stand in others than dashes."""
+    rows = np.flatnonzero(_SETS[operator])
+    begins, stops = start[rows].tolist(), first[rows].tolist()
+    raws = [text[i:j] for i, j in zip(begins, stops, strict=True)]
+    dashes = np.flatnonzero(_DASHES[operator[rows]]).tolist()
+    brackets = np.count_nonzero(kind[: end[-1]] == _BRACKET)
+    if brackets != 2 * len(dashes) or not all(
+        _DASH.fullmatch(raw) for raw in {raws[at] for at in dashes}
+    ):
+        return None
+    return Settings(
+        [OPERATORS[one] for one in operator[rows].tolist()],
+        raws,
+        (start[rows] + position).tolist(),
+        (end[rows] + position).tolist(),
+        np.searchsorted(painted, rows),
+    )

@@ -61,8 +61,8 @@ class Listener(Protocol):
         paintings: Sequence[PaintPath | None],
         which: Indices,
     ) -> None:
-        """Take note of a run: the colour that each of its settings sets, if it sets one, and the
-        number of each path's `painting`. Whatever is raised leaves no trace."""
+        """Take note of a run: the colour that each of its different settings sets, if it sets one,
+        and the number of each path's `painting`. Whatever is raised leaves no trace."""
 
     def along(
         self, form: StreamObject, outer: State, inner: State, data: bytes

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from prepcheck.art.pdf.content.record import Event
 from prepcheck.art.pdf.content.rectangles import edged
 
@@ -29,6 +31,20 @@ class Cuttings:
         self.take(start)
         self.pieces += events
         self._kept = end
+
+    def replace_all(
+        self, starts: Sequence[int], ends: Sequence[int], events: Sequence[Event]
+    ) -> None:
+        """Put an event in the place of each of many things, in their order."""
+        if not events:
+            return
+        self.take(starts[0])
+        data = self.data
+        between = [data[i:j] for i, j in zip(ends[:-1], starts[1:], strict=True)]
+        made: list[bytes | Event] = [b""] * (2 * len(events) - 1)
+        made[::2], made[1::2] = events, between
+        self.pieces += made
+        self._kept = ends[-1]
 
     def take(self, end: int) -> None:
         """Take the stream as it stands up to a place in it."""

@@ -47,13 +47,11 @@ from prepcheck.art.pdf.objects import (
     resolved,
 )
 from prepcheck.art.pdf.tokens import (
-    PLAIN,
     Name,
     Operation,
     last_numbers,
     named,
     operands,
-    operators,
 )
 from prepcheck.art.pdf.typeface import Font, Glyph
 from prepcheck.errors import ObjectError
@@ -144,11 +142,8 @@ class Interpreter:
         count = 0
         heeded: frozenset[bytes] = frozenset() if listener is None else listener.heeded
         code = b""
-        if placing:
-            stream = steps(data, self._take_run, partial(self._text.along, data))
-        else:
-            stream = operators(data, PLAIN)
-        for step in stream:
+        along_type = partial(self._text.along, data) if placing else None
+        for step in steps(data, self._take_run, along_type):
             path, operator = step.path, step.operator
             count += 1
             if path:
@@ -193,13 +188,14 @@ class Interpreter:
         """Follow a run of paths at once; False where it must be followed in steps."""
         if self.colourless or self._path.runs or self._clip_rule is not None:
             return False
-        layer = self.walk.layer
-        batch = taken(run, self.state, self._handlers, self._flat, layer, self.listener)
+        layer, placing = self.walk.layer, self._placing
+        batch = taken(run, self.state, self._handlers, self._flat, layer, self.listener, placing)
         if batch is None:
             return False
         self.walk.spend(run.steps)
-        self.settle()
-        self._waiting.place_all(batch)
+        if placing:
+            self.settle()
+            self._waiting.place_all(batch)
         return True
 
     def _fault(self, operator: bytes, error: Exception) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from prepcheck.art.pdf.content.cuttings import Cuttings
 from prepcheck.art.pdf.content.plain import Indices
-from prepcheck.art.pdf.content.record import Event, PaintPath, SetColour
+from prepcheck.art.pdf.content.record import Event, PaintPath
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.rectangles import corner
 from prepcheck.art.pdf.content.runs import Run
@@ -26,20 +26,22 @@ def record_run(
 ) -> None:
     """Cut a run's stream at what copies change: colours, rectangles, and painting of which some
     leave something out. Whatever is raised leaves no trace in it."""
-    changes: list[tuple[int, int, Event | None, bytes | None]] = []
     settings = run.settings
-    made: dict[tuple[int, bool], SetColour] = {}
-    for colour, operator, start, end in zip(
-        colours, settings.operators, settings.starts, settings.ends, strict=True
-    ):
-        if colour is not None:
-            key = id(colour), operator.isupper()
-            setting = made.get(key)
-            if setting is None:
-                setting = made[key] = recorder.colour(colour, key[1])
-            changes.append((start, end, setting, None))
+    events = [
+        None if colour is None else recorder.colour(colour, operator.isupper())
+        for colour, (operator, _) in zip(colours, settings.different, strict=True)
+    ]
+    is_set = np.array([event is not None for event in events], np.bool_)[settings.which]
+    starts, ends = settings.starts[is_set].tolist(), settings.ends[is_set].tolist()
+    set_by = [event for at in settings.which[is_set].tolist() if (event := events[at])]
     parted = np.array([one is not None for one in paintings], np.bool_)
     rows = np.flatnonzero(run.rectangles | parted[which])
+    if not len(rows):
+        cuttings.replace_all(starts, ends, set_by)
+        return
+    changes: list[tuple[int, int, Event | None, bytes | None]] = [
+        (start, end, event, None) for start, end, event in zip(starts, ends, set_by, strict=True)
+    ]
     data = cuttings.data
     for at, begin, start, end in zip(
         rows.tolist(), run.begins[rows].tolist(), run.starts[rows].tolist(),
@@ -47,8 +49,7 @@ def record_run(
     ):  # fmt: skip
         first = corner(data[begin:start]) if run.rectangles[at] else None
         changes.append((start, end, paintings[which[at]], first))
-    if len(rows):
-        changes.sort(key=itemgetter(0))
+    changes.sort(key=itemgetter(0))
     for start, end, event, first in changes:
         if first is not None:
             cuttings.edge(start, first)

@@ -44,8 +44,10 @@ def taken(
     flat: Flat,
     layer: OnLayer,
     listener: Listener | None,
+    placing: bool,
 ) -> Batch | None:
-    """Follow a run, and tell the listener; return its paths to be placed.
+    """Follow a run, and tell the listener; return its paths, with their styles where they are to
+    be placed.
 
     `handlers` follow settings, and change the state. None, and the state is as it was, where the
     run must be followed in steps: where paints depend on the place painted, or something is at
@@ -53,7 +55,7 @@ def taken(
     """
     before = [getattr(state, field) for field in _FIELDS]
     try:
-        batch = _batch(run, state, handlers, flat, layer, listener)
+        batch = _batch(run, state, handlers, flat, layer, listener, placing)
     except Exception as error:
         if not may_be_stepped_over(error):
             raise
@@ -70,8 +72,12 @@ def _batch(
     flat: Flat,
     layer: OnLayer,
     listener: Listener | None,
+    placing: bool,
 ) -> Batch | None:
-    columns, colours = _columns(run, state, handlers)
+    found = _columns(run, state, handlers)
+    if found is None:
+        return None
+    columns, colours = found
     after = [getattr(state, field) for field in _FIELDS]
     first, which = _different(run.by, columns)
     styles: list[Style] = []
@@ -79,10 +85,11 @@ def _batch(
     for path in first.tolist():
         _set(state, [column.values[column.of_paths[path]] for column in columns])
         operator = OPERATORS[run.by[path]]
-        look, paints = flat.look(state), flat.path(operator, state)
-        if look is None or paints is None:
-            return None
-        styles.append(Style(operator, paints.fill, paints.stroke, look, layer))
+        if placing:
+            look, paints = flat.look(state), flat.path(operator, state)
+            if look is None or paints is None:
+                return None
+            styles.append(Style(operator, paints.fill, paints.stroke, look, layer))
         if listener is not None:
             paintings.append(listener.painting(operator, state))
     _set(state, after)
@@ -98,44 +105,39 @@ def _set(state: State, values: list[object]) -> None:
 
 def _columns(
     run: Run, state: State, handlers: Mapping[bytes, Callable[[Operation], None]]
-) -> tuple[list[_Column], list[Colour | None]]:
-    """Follow a run's settings; return the fields through it, and the colour that each sets."""
-    known: dict[tuple[object, ...], object] = {}
-    rows: list[list[int]] = [[] for _ in _FIELDS]
-    numbers: list[dict[int, int]] = [{id(getattr(state, field)): 0} for field in _FIELDS]
-    values: list[list[object]] = [[getattr(state, field)] for field in _FIELDS]
-    own: list[list[int]] = [[0] for _ in _FIELDS]
-    colours: list[Colour | None] = []
-    for at, setting in enumerate(zip(run.settings.operators, run.settings.raws, strict=True)):
-        operator = setting[0]
-        number = _SETS.get(operator)
-        if number is None:
-            colours.append(None)
-            continue
-        field = _FIELDS[number]
-        key = (*setting, id(getattr(state, field).space)) if operator in _IN_SPACE else setting
-        if key in known:
-            value = known[key]
-            setattr(state, field, value)
-        else:
-            handlers[operator](Operation(*setting, 0, 0))
-            value = known[key] = getattr(state, field)
-        colours.append(value if isinstance(value, Colour) else None)
-        rows[number].append(at)
-        found = numbers[number].setdefault(id(value), len(values[number]))
-        if found == len(values[number]):
-            values[number].append(value)
-        own[number].append(found)
-    paths = np.arange(len(run.by))
-    return [
-        _Column(
-            values[number],
-            np.array(own[number])[
-                np.searchsorted(run.settings.before[rows[number]], paths, "right")
-            ],
+) -> tuple[list[_Column], list[Colour | None]] | None:
+    """Follow a run's settings; return the fields through it, and the colour that each of the
+    different settings sets. None where what one sets depends on those before it."""
+    settings, before = run.settings, [getattr(state, field) for field in _FIELDS]
+    fields: list[int] = []
+    values: list[object] = []
+    in_space: set[tuple[int, bool]] = set()
+    for operator, raw in settings.different:
+        number = _SETS[operator] if operator in handlers and operator in _SETS else -1
+        fields.append(number)
+        values.append(None)
+        if number >= 0:
+            handlers[operator](Operation(operator, raw, 0, 0))
+            values[-1] = getattr(state, _FIELDS[number])
+            in_space.add((number, operator in _IN_SPACE))
+    if any((number, not depends) in in_space for number, depends in in_space):
+        return None
+    columns = []
+    paths, of_rows = np.arange(len(run.by)), np.array(fields, np.intp)[settings.which]
+    for number, field in enumerate(_FIELDS):
+        own = [at for at, found in enumerate(fields) if found == number]
+        local = np.zeros(len(fields), np.intp)
+        local[own] = np.arange(len(own)) + 1
+        rows = np.flatnonzero(of_rows == number)
+        through = np.append(0, local[settings.which[rows]])
+        columns.append(
+            _Column(
+                [before[number], *(values[at] for at in own)],
+                through[np.searchsorted(settings.before[rows], paths, "right")],
+            )
         )
-        for number in range(len(_FIELDS))
-    ], colours
+        setattr(state, field, columns[-1].values[through[-1]])
+    return columns, [value if isinstance(value, Colour) else None for value in values]
 
 
 def _different(by: Indices, columns: list[_Column]) -> tuple[Indices, Indices]:

@@ -73,13 +73,14 @@ _DASH = re.compile(rb"[ \t\n\x0c\r]*\[[ \t\n\x0c\r0-9+\-.]*\][ \t\n\x0c\r0-9+\-.
 
 
 class Settings(NamedTuple):
-    """The m settings of a run: operators and operands as written; where each begins, operands
-    included, and ends in the stream; and how many paths are painted before each."""
+    """The m settings of a run: the different ones, operator and operands as written, in the order
+    in which they are met; the number of each; where each begins, operands included, and ends in
+    the stream; and how many paths are painted before each."""
 
-    operators: list[bytes]
-    raws: list[bytes]
-    starts: list[int]
-    ends: list[int]
+    different: list[tuple[bytes, bytes]]
+    which: Indices
+    starts: Indices
+    ends: Indices
     before: Indices
 
 
@@ -104,7 +105,7 @@ class Run(NamedTuple):
 
 
 def steps(
-    data: bytes, take: Callable[[Run], bool], text: Callable[[int], int]
+    data: bytes, take: Callable[[Run], bool], text: Callable[[int], int] | None
 ) -> Iterator[Operation]:
     """Yield the operations of a content stream in order, but for runs: those are handed over as
     they are met, and yielded as operations where they are not taken.
@@ -218,18 +219,22 @@ def _settings(
 ) -> Settings | None:
     """Return the settings among operators; None where brackets stand in others than dashes."""
     rows = np.flatnonzero(_SETS[operator])
-    begins, stops = start[rows].tolist(), first[rows].tolist()
-    raws = [text[i:j] for i, j in zip(begins, stops, strict=True)]
-    dashes = np.flatnonzero(_DASHES[operator[rows]]).tolist()
+    begins, stops = start[rows], end[rows]
+    numbers: dict[bytes, int] = {}
+    which = np.array(
+        [
+            numbers.setdefault(text[i:j], len(numbers))
+            for i, j in zip(begins.tolist(), stops.tolist(), strict=True)
+        ],
+        np.intp,
+    )
+    met = rows[np.unique(which, return_index=True)[1]].tolist()
+    different = [(OPERATORS[operator[at]], text[start[at] : first[at]]) for at in met]
+    dashes = np.count_nonzero(_DASHES[operator[rows]])
     brackets = np.count_nonzero(kind[: end[-1]] == _BRACKET)
-    if brackets != 2 * len(dashes) or not all(
-        _DASH.fullmatch(raw) for raw in {raws[at] for at in dashes}
+    if brackets != 2 * dashes or not all(
+        _DASH.fullmatch(raw) for name, raw in different if name == b"d"
     ):
         return None
-    return Settings(
-        [OPERATORS[one] for one in operator[rows].tolist()],
-        raws,
-        (start[rows] + position).tolist(),
-        (end[rows] + position).tolist(),
-        np.searchsorted(painted, rows),
-    )
+    before = np.searchsorted(painted, rows)
+    return Settings(different, which, begins + position, stops + position, before)

@@ -40,17 +40,17 @@ def test_one_walk_serves_places_and_plates(tmp_path: Path, monkeypatch: pytest.M
     )
     page = page_of(pdf.bytes(), tmp_path)
     cut: Counter[bytes] = Counter()
-    own = interpret.operators
+    own = interpret.steps
 
     def counted(data: bytes, *how: object) -> Iterator[Operation]:
         cut[bytes(data).strip()] += 1
         return own(data, *how)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(interpret, "operators", counted)
+    monkeypatch.setattr(interpret, "steps", counted)
     read, content = followed(page, Affine.identity())
     assert [cut.pop(FORM), cut.pop(HIDDEN), *cut.values()] == [3, 1, 1]
 
-    monkeypatch.setattr(interpret, "operators", own)
+    monkeypatch.setattr(interpret, "steps", own)
     assert content is not None
     apart = page.content(Affine.identity())
     assert [path.box for path in content.paths] == [path.box for path in apart.paths]

@@ -39,6 +39,7 @@ from prepcheck.art.pdf.content.runs import Run, steps
 from prepcheck.art.pdf.content.shown import WaitingText
 from prepcheck.art.pdf.content.slivers import note_sliver
 from prepcheck.art.pdf.content.state import Colour, State, cap_of
+from prepcheck.art.pdf.content.text import HANDLERS as TEXT
 from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.objects import (
     dictionary,
@@ -56,8 +57,6 @@ from prepcheck.art.pdf.tokens import (
 from prepcheck.art.pdf.typeface import Font, Glyph
 from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box
-
-Handler = Callable[[Operation], None]
 
 SAVED_LEVELS = 1000
 """Levels of `q` that are kept; ISO 32000-1, Annex C asks readers for 28."""
@@ -97,25 +96,7 @@ class Interpreter:
         self._colours: dict[tuple[object, ...], Colour] = {}
         self._dashes: dict[bytes, bool] = {}
         self._text = TextObject(self)
-        self._handlers = self._graphics_handlers() | self._text.handlers()
-        if not placing:
-            self._handlers = {one: self._handlers[one] for one in PAINT_STATE}
-
-    def _graphics_handlers(self) -> dict[bytes, Handler]:
-        return {
-            b"q": self._save, b"Q": self._restore, b"cm": self._concatenate, b"gs": self._extend,
-            b"w": self._set_line_width, b"J": self._set_cap, b"d": self._set_dash,
-            **dict.fromkeys(CONSTRUCTION, self._construct), **dict.fromkeys(PAINTING, self._paint),
-            b"W": lambda _: self._set_clip(False), b"W*": lambda _: self._set_clip(True),
-            b"g": self._fill_device, b"rg": self._fill_device, b"k": self._fill_device,
-            b"G": self._stroke_device, b"RG": self._stroke_device, b"K": self._stroke_device,
-            b"cs": self._fill_space, b"CS": self._stroke_space,
-            b"sc": self._fill_colour, b"scn": self._fill_colour,
-            b"SC": self._stroke_colour, b"SCN": self._stroke_colour,
-            b"Do": self._do, b"sh": self._shade, b"BI": self._inline,
-            b"BMC": lambda _: self.walk.mark(None), b"BDC": self._begin_marked,
-            b"EMC": self._end_marked, b"d0": lambda _: None, b"d1": self._set_colourless,
-        }  # fmt: skip
+        self._handlers, self._text_handlers = (HANDLERS, TEXT) if placing else FOR_PLATES
 
     def child(
         self, resources: DictionaryObject, state: State, listener: Listener | None = None
@@ -138,6 +119,7 @@ class Interpreter:
 
     def _follow(self, data: bytes) -> None:
         walk, handlers, waiting = self.walk, self._handlers, self._waiting
+        text_handlers = self._text_handlers
         listener, placing, texts = self.listener, self._placing, self.texts
         count = 0
         heeded: frozenset[bytes] = frozenset() if listener is None else listener.heeded
@@ -170,7 +152,9 @@ class Interpreter:
                     waiting.settle()
                 try:
                     if handler is not None:
-                        handler(step)
+                        handler(self, step)
+                    elif operator in text_handlers:
+                        text_handlers[operator](self._text, step)
                     elif placing and operator not in IGNORED:
                         walk.unknown(operator)
                 except Exception as error:
@@ -189,7 +173,7 @@ class Interpreter:
         if self.colourless or self._path.runs or self._clip_rule is not None:
             return False
         layer, placing = self.walk.layer, self._placing
-        batch = taken(run, self.state, self._handlers, self._flat, layer, self.listener, placing)
+        batch = taken(run, self.state, self._set, self._flat, layer, self.listener, placing)
         if batch is None:
             return False
         self.walk.spend(run.steps)
@@ -197,6 +181,13 @@ class Interpreter:
             self.settle()
             self._waiting.place_all(batch)
         return True
+
+    def _set(self, step: Operation) -> bool:
+        """Follow a setting; False where it has no effect here."""
+        handler = self._handlers.get(step.operator)
+        if handler is not None:
+            handler(self, step)
+        return handler is not None
 
     def _fault(self, operator: bytes, error: Exception) -> None:
         self._waiting.settle()
@@ -462,3 +453,28 @@ class Interpreter:
         if found is None:
             raise ObjectError("a name is owed")
         return found
+
+
+HANDLERS: dict[bytes, Callable[[Interpreter, Operation], None]] = {
+    b"q": Interpreter._save, b"Q": Interpreter._restore, b"cm": Interpreter._concatenate,
+    b"gs": Interpreter._extend, b"w": Interpreter._set_line_width, b"J": Interpreter._set_cap,
+    b"d": Interpreter._set_dash, **dict.fromkeys(CONSTRUCTION, Interpreter._construct),
+    **dict.fromkeys(PAINTING, Interpreter._paint),
+    b"W": lambda stream, _: stream._set_clip(False),
+    b"W*": lambda stream, _: stream._set_clip(True),
+    **dict.fromkeys(b"g rg k".split(), Interpreter._fill_device),
+    **dict.fromkeys(b"G RG K".split(), Interpreter._stroke_device),
+    b"cs": Interpreter._fill_space, b"CS": Interpreter._stroke_space,
+    b"sc": Interpreter._fill_colour, b"scn": Interpreter._fill_colour,
+    b"SC": Interpreter._stroke_colour, b"SCN": Interpreter._stroke_colour,
+    b"Do": Interpreter._do, b"sh": Interpreter._shade, b"BI": Interpreter._inline,
+    b"BMC": lambda stream, _: stream.walk.mark(None), b"BDC": Interpreter._begin_marked,
+    b"EMC": Interpreter._end_marked, b"d0": lambda *_: None,
+    b"d1": Interpreter._set_colourless,
+}  # fmt: skip
+"""What follows each operator; those of text are in `text.HANDLERS`."""
+FOR_PLATES = (
+    {one: HANDLERS[one] for one in PAINT_STATE if one in HANDLERS},
+    {one: TEXT[one] for one in PAINT_STATE if one in TEXT},
+)
+"""Those that are followed where nothing is placed."""

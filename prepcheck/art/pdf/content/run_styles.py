@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -40,7 +40,7 @@ class _Column(NamedTuple):
 def taken(
     run: Run,
     state: State,
-    handlers: Mapping[bytes, Callable[[Operation], None]],
+    follow: Callable[[Operation], bool],
     flat: Flat,
     layer: OnLayer,
     listener: Listener | None,
@@ -49,13 +49,13 @@ def taken(
     """Follow a run, and tell the listener; return its paths, with their styles where they are to
     be placed.
 
-    `handlers` follow settings, and change the state. None, and the state is as it was, where the
-    run must be followed in steps: where paints depend on the place painted, or something is at
-    fault.
+    `follow` changes the state by a setting, and says whether it has any effect. None, and the
+    state is as it was, where the run must be followed in steps: where paints depend on the place
+    painted, or something is at fault.
     """
     before = [getattr(state, field) for field in _FIELDS]
     try:
-        batch = _batch(run, state, handlers, flat, layer, listener, placing)
+        batch = _batch(run, state, follow, flat, layer, listener, placing)
     except Exception as error:
         if not may_be_stepped_over(error):
             raise
@@ -68,13 +68,13 @@ def taken(
 def _batch(
     run: Run,
     state: State,
-    handlers: Mapping[bytes, Callable[[Operation], None]],
+    follow: Callable[[Operation], bool],
     flat: Flat,
     layer: OnLayer,
     listener: Listener | None,
     placing: bool,
 ) -> Batch | None:
-    found = _columns(run, state, handlers)
+    found = _columns(run, state, follow)
     if found is None:
         return None
     columns, colours = found
@@ -104,7 +104,7 @@ def _set(state: State, values: list[object]) -> None:
 
 
 def _columns(
-    run: Run, state: State, handlers: Mapping[bytes, Callable[[Operation], None]]
+    run: Run, state: State, follow: Callable[[Operation], bool]
 ) -> tuple[list[_Column], list[Colour | None]] | None:
     """Follow a run's settings; return the fields through it, and the colour that each of the
     different settings sets. None where what one sets depends on those before it."""
@@ -113,13 +113,14 @@ def _columns(
     values: list[object] = []
     in_space: set[tuple[int, bool]] = set()
     for operator, raw in settings.different:
-        number = _SETS[operator] if operator in handlers and operator in _SETS else -1
+        number = _SETS.get(operator, -1)
+        if number < 0 or not follow(Operation(operator, raw, 0, 0)):
+            fields.append(-1)
+            values.append(None)
+            continue
         fields.append(number)
-        values.append(None)
-        if number >= 0:
-            handlers[operator](Operation(operator, raw, 0, 0))
-            values[-1] = getattr(state, _FIELDS[number])
-            in_space.add((number, operator in _IN_SPACE))
+        values.append(getattr(state, _FIELDS[number]))
+        in_space.add((number, operator in _IN_SPACE))
     if any((number, not depends) in in_space for number, depends in in_space):
         return None
     columns = []

@@ -91,17 +91,6 @@ class TextObject:
         self._in_steps = 0
         """Up to where the stream is followed step by step."""
 
-    def handlers(self) -> dict[bytes, Handler]:
-        """Return the method of each text operator."""
-        return {
-            b"BT": self._begin, b"ET": self._end, b"Tm": self._set_matrix, b"Td": self._move,
-            b"TD": self._move_leading, b"T*": self._next_line, b"TL": self._set_leading,
-            b"Tc": self._set_character_spacing, b"Tw": self._set_word_spacing,
-            b"Tz": self._set_stretch, b"Ts": self._set_rise, b"Tr": self._set_mode,
-            b"Tf": self._set_font, b"Tj": self._show, b"TJ": self._show_spaced,
-            b"'": self._show_on_next_line, b'"': self._show_with_spacing,
-        }  # fmt: skip
-
     def _begin(self, _: Operation) -> None:
         self.place.set(_UNMOVED)
         self._clip = None
@@ -451,3 +440,15 @@ def _height(box: Box, to_frame: Affine) -> float:
             return high
     # Turned by half a right angle the box is as wide as high: letters are wider than half as high.
     return (box.width + box.height) / (1.75 * (c + s))
+
+
+HANDLERS: dict[bytes, Callable[[TextObject, Operation], None]] = {
+    b"BT": TextObject._begin, b"ET": TextObject._end, b"Tm": TextObject._set_matrix,
+    b"Td": TextObject._move, b"TD": TextObject._move_leading, b"T*": TextObject._next_line,
+    b"TL": TextObject._set_leading, b"Tc": TextObject._set_character_spacing,
+    b"Tw": TextObject._set_word_spacing, b"Tz": TextObject._set_stretch,
+    b"Ts": TextObject._set_rise, b"Tr": TextObject._set_mode, b"Tf": TextObject._set_font,
+    b"Tj": TextObject._show, b"TJ": TextObject._show_spaced,
+    b"'": TextObject._show_on_next_line, b'"': TextObject._show_with_spacing,
+}  # fmt: skip
+"""The method of each text operator."""

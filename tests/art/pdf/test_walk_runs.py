@@ -16,7 +16,7 @@ from pypdf import PdfReader
 from prepcheck.art.limits import DEFAULT
 from prepcheck.art.model import Content
 from prepcheck.art.pdf.content import runs
-from prepcheck.art.pdf.content.record import Event
+from prepcheck.art.pdf.content.record import Event, Recording
 from prepcheck.art.pdf.content.walk import recorder_of, walk_and_record
 from prepcheck.art.pdf.layers import read_layers
 from tests.art.pdf.walking import IN_MM
@@ -55,7 +55,21 @@ other = st.sampled_from([
 streams = st.lists(st.one_of(whole, whole, whole, setting, setting, other), max_size=30)
 
 
-def followed(stream: str) -> tuple[Content, list[bytes | Event], object]:
+Followed = tuple[Content, list[bytes | Event], list[bytes | Event], object]
+
+
+def joined(recording: Recording) -> list[bytes | Event]:
+    pieces: list[bytes | Event] = []
+    for piece in recording.pieces:
+        if isinstance(piece, bytes) and pieces and isinstance(pieces[-1], bytes):
+            pieces[-1] += piece
+        else:
+            pieces.append(piece)
+    return pieces
+
+
+def followed(stream: str) -> Followed:
+    """Return what a page places, its recording, that for plates alone, and what these tell."""
     pdf = Pdf()
     form = {"Type": "XObject", "Subtype": "Form", "BBox": [0, 0, 50, 50]}
     cell = {
@@ -79,21 +93,14 @@ def followed(stream: str) -> tuple[Content, list[bytes | Event], object]:
     content, recording = walk_and_record(
         page, page["/Resources"], IN_MM, layers, limits, recorder  # type: ignore[arg-type]
     )  # fmt: skip
-    pieces: list[bytes | Event] = []
-    for piece in recording.pieces:
-        if isinstance(piece, bytes) and pieces and isinstance(pieces[-1], bytes):
-            pieces[-1] += piece
-        else:
-            pieces.append(piece)
-    survey = recorder.survey
-    told = (
-        [*survey.plates],
-        [*survey.spots],
-        survey.sets,
-        [*survey.troubles],
-        recording.takes_colour,
-    )
-    return content, pieces, told
+    alone = recorder_of(layers, limits)
+    for_plates = alone.page(page, page["/Resources"], stream.encode("ascii"))  # type: ignore[arg-type]
+    told = [
+        ([*survey.plates], [*survey.spots], survey.sets, [*survey.troubles])
+        for survey in (recorder.survey, alone.survey)
+    ]
+    takes = recording.takes_colour, for_plates.takes_colour
+    return content, joined(recording), joined(for_plates), (told, takes)
 
 
 def in_runs_and_in_steps(stream: str) -> tuple[object, object]:
@@ -103,11 +110,11 @@ def in_runs_and_in_steps(stream: str) -> tuple[object, object]:
             patch.setattr(runs, "FEWEST", fewest)
             patch.setattr(runs, "_BEGINNING", re.compile(b""))
             patch.setattr(runs, "SHORTEST", 1)
-            content, pieces, told = followed(stream)
+            content, pieces, for_plates, told = followed(stream)
         hidden = content.hidden and [*content.hidden.paths]
         found.append((
             repr([*content.paths]), repr(hidden), content.inks, content.troubles, content.slivers,
-            repr(pieces), repr(told),
+            repr(pieces), repr(for_plates), repr(told),
         ))  # fmt: skip
     return found[0], found[1]
 
@@ -133,15 +140,15 @@ def test_long_streams_are_followed_in_runs(monkeypatch: pytest.MonkeyPatch) -> N
     taken = []
     cut = runs.run_at
 
-    def noted(data: bytes, position: int, most: int) -> runs.Run | None:
-        run = cut(data, position, most)
+    def noted(data: bytes, position: int, most: int, placing: bool) -> runs.Run | None:
+        run = cut(data, position, most, placing)
         taken.append(0 if run is None else len(run.by))
         return run
 
     monkeypatch.setattr(runs, "run_at", noted)
     monkeypatch.setattr(runs, "LONGEST", 20_000)
-    content, pieces, told = followed(stream)
-    assert sum(taken) > 1_800
+    in_runs = followed(stream)
+    assert sum(taken) > 3_600  # once for places and plates, and once for plates alone
     monkeypatch.setattr(runs, "FEWEST", 10**9)
-    assert (*followed(stream),) == (content, pieces, told)
-    assert len(content.paths) == 2_000
+    assert followed(stream) == in_runs
+    assert len(in_runs[0].paths) == 2_000

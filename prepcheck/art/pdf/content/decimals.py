@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -21,6 +23,7 @@ _HALFWAY, _BELOW = 0x400, 0x7FF
 """The bits of a quotient that float64 has no room for, and those of one halfway."""
 WHOLE, FRACTION, DIGITS = 8, 16, 18
 """Most digits before the point, behind it, and in all that are read eight at a time."""
+PADDING = 8 + FRACTION
 _TEN = 10.0 ** np.arange(DIGITS + 1)
 _TENS = 10 ** np.arange(DIGITS + 1, dtype=np.uint64)
 _LONG_TEN = np.cumprod([1, *[10] * DIGITS], dtype=np.longdouble)
@@ -33,27 +36,50 @@ def decimals(text: bytes) -> FloatArray:
     return with_ends(text)[0]
 
 
+def ends_alone(text: bytes) -> tuple[FloatArray, Indices]:
+    """Return no numbers, and where each of a text ends in it; raises ValueError where a word has
+    signs or points that no number has."""
+    words = _Words.of(text)
+    return np.empty(0), words.end - PADDING
+
+
+class _Words(NamedTuple):
+    """Words in a text behind white space: its bytes, where each word begins and has its point, or
+    ends without one, where it ends, and which are negative."""
+
+    source: Bytes
+    begin: Indices
+    point: Indices
+    end: Indices
+    negative: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, text: bytes) -> _Words:
+        source = np.frombuffer(b"%b%b " % (b" " * PADDING, text), np.uint8)
+        # Where numbers begin, end and have their points is told by bytes that are no digits alone.
+        marks = np.flatnonzero(source < ord("0"))
+        kind = source[marks]
+        is_gap, is_point = kind <= ord(" "), kind == ord(".")
+        last = np.flatnonzero(is_gap[1:] & ((np.diff(marks) > 1) | is_point[:-1])) + 1
+        end, pointed = marks[last], is_point[last - 1]
+        before = last - 1 - pointed
+        first = kind[before]
+        signed = first > ord(" ")
+        leads = is_gap[before - 1] & (marks[before - 1] == marks[before] - 1) & ~is_point[before]
+        inner = len(kind) - np.count_nonzero(is_gap)
+        if (signed & ~leads).any() or inner != signed.sum() + pointed.sum():
+            raise ValueError("a word is no number")
+        point = np.where(pointed, marks[last - 1], end)
+        return cls(source, marks[before] + 1, point, end, first == ord("-"))
+
+
 def with_ends(text: bytes) -> tuple[FloatArray, Indices]:
     """Return the numbers in a text, as `decimals`, and where each ends in it.
 
     Raises ValueError where a word is no number.
     """
-    padding = 8 + FRACTION
-    source = np.frombuffer(b"%b%b " % (b" " * padding, text), np.uint8)
-    # Where numbers begin, end and have their points is told by the bytes that are no digits alone.
-    marks = np.flatnonzero(source < ord("0"))
-    kind = source[marks]
-    is_gap, is_point = kind <= ord(" "), kind == ord(".")
-    last = np.flatnonzero(is_gap[1:] & ((np.diff(marks) > 1) | is_point[:-1])) + 1
-    end, pointed = marks[last], is_point[last - 1]
-    before = last - 1 - pointed
-    signed = ~is_gap[before]
-    at_front = is_gap[before - 1] & (marks[before - 1] == marks[before] - 1) & ~is_point[before]
-    inner = len(kind) - np.count_nonzero(is_gap)
-    if np.count_nonzero(signed & ~at_front) or inner != signed.sum() + pointed.sum():
-        raise ValueError("a word is no number")
-    point = np.where(pointed, marks[last - 1], end)
-    whole, fraction = point - marks[before] - 1, end - point - pointed
+    source, begin, point, end, negative = _Words.of(text)
+    whole, fraction = point - begin, end - point - (point < end)
     odd = (whole > WHOLE) | (fraction > FRACTION) | (whole + fraction > DIGITS)
     odd |= whole + fraction < 1
     if odd.any():
@@ -71,12 +97,12 @@ def with_ends(text: bytes) -> tuple[FloatArray, Indices]:
         long = np.flatnonzero(integer > EXACT)
         numbers[long], sure = _divided(integer[long], fraction[long])
         odd[long[~sure]] = True
-    numbers[kind[before] == ord("-")] *= -1.0
+    numbers[negative] *= -1.0
     if odd.any():
         words = text.split()
         for at in np.flatnonzero(odd).tolist():
             numbers[at] = float(words[at])
-    return np.asarray(numbers, np.float64), end - padding
+    return np.asarray(numbers, np.float64), end - PADDING
 
 
 def _digits(source: Bytes, end: Indices, count: Indices) -> Integers:

@@ -125,7 +125,7 @@ class Interpreter:
         heeded: frozenset[bytes] = frozenset() if listener is None else listener.heeded
         code = b""
         along_type = partial(self._text.along, data) if placing else None
-        for step in steps(data, self._take_run, along_type):
+        for step in steps(data, self._take_run, along_type, placing):
             path, operator = step.path, step.operator
             count += 1
             if path:

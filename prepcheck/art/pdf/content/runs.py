@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.pdf.content.decimals import with_ends
+from prepcheck.art.pdf.content.decimals import ends_alone, with_ends
 from prepcheck.art.pdf.content.operators import PAINTING
 from prepcheck.art.pdf.content.plain import OPERANDS, Flags, Indices, Plain
 from prepcheck.art.pdf.tokens import LARGEST_NUMBER, PLAIN, Operation, operators
@@ -105,17 +105,20 @@ class Run(NamedTuple):
 
 
 def steps(
-    data: bytes, take: Callable[[Run], bool], text: Callable[[int], int] | None
+    data: bytes,
+    take: Callable[[Run], bool],
+    text: Callable[[int], int] | None,
+    placing: bool = True,
 ) -> Iterator[Operation]:
     """Yield the operations of a content stream in order, but for runs: those are handed over as
     they are met, and yielded as operations where they are not taken.
 
-    `text` is as for `operators`.
+    `text` is as for `operators`, `placing` as for `run_at`.
     """
     position, most, left, tried = 0, FIRST, 0, 0
     while True:
         while position >= tried and _BEGINNING.match(data, position):
-            run = run_at(data, position, most)
+            run = run_at(data, position, most, placing)
             if run is None or not take(run):
                 # What is cut in vain again and again is left to single steps for longer.
                 left = min(max(2 * left, SHORTEST), LONGEST)
@@ -136,16 +139,17 @@ def steps(
             return
 
 
-def run_at(data: bytes, position: int, most: int) -> Run | None:
+def run_at(data: bytes, position: int, most: int, placing: bool = True) -> Run | None:
     """Return the run that begins at a place between operators, of at most so many bytes; None
-    where it would have too few paths."""
+    where it would have too few paths. The paths lack their numbers where they are not placed."""
     kinds = data[position : position + most].translate(_KINDS)
     stop = kinds.find(_OTHER)
     # What follows the last white space may be cut in two.
     kinds = kinds[: kinds.rfind(_BLANK, 0, len(kinds) if stop < 0 else stop) + 1]
     text = data[position : position + len(kinds)]
     try:
-        values, number_ends = with_ends(text.translate(_NUMBERS))
+        found = with_ends if placing else ends_alone
+        values, number_ends = found(text.translate(_NUMBERS))
     except ValueError:
         return None
     kind = np.frombuffer(kinds, np.uint8)
@@ -183,7 +187,7 @@ def run_at(data: bytes, position: int, most: int) -> Run | None:
     return Run(
         Plain(
             _LETTER[operator[letters]], lengths + _CLOSES[by],
-            values[: until[count - 1]][np.repeat(builds, given[:count])],
+            values[: until[count - 1]][np.repeat(builds, given[:count])] if placing else values,
         ),
         by,
         start[before + 1] + position,
@@ -198,11 +202,11 @@ def run_at(data: bytes, position: int, most: int) -> Run | None:
 
 def _numbered(text: bytes, first: Indices, end: Indices) -> Indices:
     """Return which of the operators stand at places in a text; -1 for any other."""
-    source, length = np.frombuffer(text, np.uint8).astype(np.int64), end - first
-    code = source[first]
+    source, length = np.frombuffer(text, np.uint8), end - first
+    code = source[first].astype(np.int64)
     for more in (1, 2):
         rows = np.flatnonzero(length > more)
-        code[rows] |= source[first[rows] + more] << 8 * more
+        code[rows] |= source[first[rows] + more].astype(np.int64) << 8 * more
     number = np.minimum(np.searchsorted(_CODES, code), len(_CODES) - 1)
     return np.where((_CODES[number] == code) & (length <= 3), number, -1)
 

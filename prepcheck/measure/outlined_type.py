@@ -96,7 +96,7 @@ class _Standing(NamedTuple):
         return float(self.stands.mean())
 
 
-class _Shapes(NamedTuple):
+class Shapes(NamedTuple):
     """Subpaths that may be letters, counters or dots, in painting order, an array (n,) each: the
     subpaths from `run` to before `end` make each."""
 
@@ -108,8 +108,8 @@ class _Shapes(NamedTuple):
     around: FloatArray
     corners: NDArray[np.intp]
 
-    def take(self, chosen: NDArray[np.bool_] | slice) -> _Shapes:
-        return _Shapes(
+    def take(self, chosen: NDArray[np.bool_] | slice) -> Shapes:
+        return Shapes(
             self.run[chosen], self.end[chosen], self.path[chosen], self.boxes[chosen],
             self.area[chosen], self.around[chosen], self.corners[chosen],
         )  # fmt: skip
@@ -120,12 +120,15 @@ class _Shapes(NamedTuple):
         return extent
 
 
-def outlined_lines(content: Content) -> tuple[TypeLine, ...]:
-    """Return the lines of type that are drawn as outlines, in painting order."""
-    shapes = _shapes(content)
-    if len(shapes.run) < LEAST_LETTERS:
-        return ()
-    letters = _letters(shapes)
+def letters_of(content: Content) -> Shapes:
+    """Return the shapes that may be letters by themselves, in painting order."""
+    return _letters(_shapes(content))
+
+
+def outlined_lines(content: Content, letters: Shapes | None = None) -> tuple[TypeLine, ...]:
+    """Return the lines of type that are drawn as outlines, in painting order; `letters` are the
+    content's, where they are at hand."""
+    letters = letters_of(content) if letters is None else letters
     found = []
     for first, end in _rows(letters, content):
         line = _as_type(content, letters, first, end)
@@ -134,13 +137,12 @@ def outlined_lines(content: Content) -> tuple[TypeLine, ...]:
     return tuple(found)
 
 
-def short_rows(content: Content, lines: Sequence[TypeLine]) -> tuple[Box, ...]:
+def short_rows(
+    content: Content, lines: Sequence[TypeLine], letters: Shapes | None = None
+) -> tuple[Box, ...]:
     """Return rows of two or three shapes that may be letters, beside the lines that are type: too
-    few for one to know, or to tell a size from."""
-    shapes = _shapes(content)
-    if len(shapes.run) < 2:
-        return ()
-    letters = _letters(shapes)
+    few for one to know, or to tell a size from. `letters` as for `outlined_lines`."""
+    letters = letters_of(content) if letters is None else letters
     known = np.array([box for line in lines for box in line.shapes]).reshape(-1, 4)
     found = []
     for first, end in _rows(letters, content, 2):
@@ -161,14 +163,14 @@ def short_rows(content: Content, lines: Sequence[TypeLine]) -> tuple[Box, ...]:
     return tuple(found)
 
 
-def _shapes(content: Content) -> _Shapes:
+def _shapes(content: Content) -> Shapes:
     points, starts, path = content.path_outlines
     traits = content.path_traits
     length = np.diff(starts)
     filled = (traits.fill >= 0)[path] & (length >= 4)
     if not filled.any():
         none, numbers = np.empty(0), np.empty(0, np.intp)
-        return _Shapes(numbers, numbers, numbers, none.reshape(0, 4), none, none, numbers)
+        return Shapes(numbers, numbers, numbers, none.reshape(0, 4), none, none, numbers)
     at = starts[:-1]
     low = np.minimum.reduceat(points, at)
     high = np.maximum.reduceat(points, at)
@@ -182,14 +184,14 @@ def _shapes(content: Content) -> _Shapes:
     # Whatever is thin enough for a stem of nothing is a rule.
     kept = filled & (size >= LEAST_MM / 3) & (size <= MOST_MM) & (np.abs(area) > 0)
     run = np.flatnonzero(kept)
-    shapes = _Shapes(
+    shapes = Shapes(
         run, run + 1, path[kept], np.hstack((low, high))[kept], area[kept], around[kept],
         length[kept] - 1,
     )  # fmt: skip
     return _joined(shapes, content.path_outlines)
 
 
-def _joined(shapes: _Shapes, outlines: Outlines) -> _Shapes:
+def _joined(shapes: Shapes, outlines: Outlines) -> Shapes:
     """Return shapes with those taken together that cross one another in one path: in many faces a
     letter is drawn by parts that overlap."""
     count = len(shapes.run)
@@ -221,7 +223,7 @@ def _joined(shapes: _Shapes, outlines: Outlines) -> _Shapes:
                        np.maximum.reduceat(shapes.boxes[:, 2:], begin)))  # fmt: skip
     area, around = (np.add.reduceat(one, begin) for one in (shapes.area, shapes.around))
     corners = np.add.reduceat(shapes.corners, begin)
-    return _Shapes(
+    return Shapes(
         shapes.run[begin], shapes.end[last], shapes.path[begin], boxes, area, around, corners
     )
 
@@ -239,7 +241,7 @@ def _cross(one: FloatArray, other: FloatArray) -> bool:
     return bool(crossing.any())
 
 
-def _letters(shapes: _Shapes) -> _Shapes:
+def _letters(shapes: Shapes) -> Shapes:
     """Return the shapes that are letters by themselves: counters are taken from the letter they
     lie in, dots and points are left out."""
     count = len(shapes.run)
@@ -275,7 +277,7 @@ def _gaps(one: FloatArray, other: FloatArray) -> FloatArray:
     return gap
 
 
-def _rows(letters: _Shapes, content: Content, least: int = LEAST_LETTERS) -> list[tuple[int, int]]:
+def _rows(letters: Shapes, content: Content, least: int = LEAST_LETTERS) -> list[tuple[int, int]]:
     """Return where rows of letters that follow one another begin, and end."""
     count = len(letters.run)
     if count < least:
@@ -296,7 +298,7 @@ def _rows(letters: _Shapes, content: Content, least: int = LEAST_LETTERS) -> lis
     return [(int(bounds[at]), int(bounds[at + 1])) for at in long[:MOST_ROWS].tolist()]
 
 
-def _as_type(content: Content, letters: _Shapes, first: int, end: int) -> TypeLine | None:
+def _as_type(content: Content, letters: Shapes, first: int, end: int) -> TypeLine | None:
     """Return the line of type that a row of shapes is; None where it is none."""
     own = letters.take(slice(first, end))
     if np.count_nonzero(own.corners > CORNERS) < (end - first) / 2 or not _varied(own):
@@ -363,7 +365,7 @@ def _stood(framed: FloatArray, lengths: list[int]) -> _Standing:
     return sides[0] if sides[0].share >= sides[1].share else sides[1]
 
 
-def _varied(own: _Shapes) -> bool:
+def _varied(own: Shapes) -> bool:
     """Say whether shapes differ among themselves, as the letters of words do."""
     size = own.size
     marks = zip((own.area / size**2).round(2).tolist(), (own.around / size).round(1).tolist(),
@@ -371,7 +373,7 @@ def _varied(own: _Shapes) -> bool:
     return len(set(marks)) >= max(3, VARIETY * len(size))
 
 
-def _stems(own: _Shapes) -> FloatArray:
+def _stems(own: Shapes) -> FloatArray:
     """Return how wide the strokes are of which shapes are made: the side of a long box of the
     same area and length of outline."""
     half = own.around / 2

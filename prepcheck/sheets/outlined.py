@@ -5,9 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from prepcheck.art.model import TextRun
+from prepcheck.art.model import Content, TextRun
 from prepcheck.geometry import Box, Quad
-from prepcheck.measure.outlined_type import CAP_EM, TypeLine, outlined_lines, short_rows
+from prepcheck.measure.outlined_type import (
+    CAP_EM,
+    Shapes,
+    TypeLine,
+    letters_of,
+    outlined_lines,
+    short_rows,
+)
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.near import printing
 from prepcheck.sheets.surroundings import are_on_art
@@ -39,18 +46,26 @@ def _type_lines(exam: Exam, sheet: Sheet) -> tuple[TypeLine, ...]:
     paths = sheet.content.paths
     return tuple(
         line
-        for line in outlined_lines(sheet.content)
+        for line in outlined_lines(sheet.content, _letters(exam, sheet, sheet.content))
         if not steps or paths[line.paths[0]].layer not in steps
     )
+
+
+def _letters(exam: Exam, sheet: Sheet, content: Content) -> Shapes:
+    if content is not sheet.content:
+        return letters_of(content)
+    return exam.once("shapes of letters", sheet, lambda: letters_of(content))
 
 
 def too_few_letters(exam: Exam, sheet: Sheet) -> tuple[Box, ...]:
     """Return rows of two or three shapes on the art that may be letters, and smaller than type
     has to be."""
     tall = exam.spec.text.least_pt * MM_PER_PT * CAP_EM
+    content = printing(exam, sheet)
+    letters = _letters(exam, sheet, content)
     rows = [
         box
-        for box in short_rows(printing(exam, sheet), type_lines(exam, sheet))
+        for box in short_rows(content, type_lines(exam, sheet), letters)
         if min(box.width, box.height) < tall
     ]
     return tuple(box for box, lies in zip(rows, are_on_art(exam, sheet, rows), strict=True) if lies)

@@ -73,6 +73,10 @@ DECLARATIONS = (
 
 
 _Facts = tuple[Estimate, Trace]
+_UNREAD: _Facts = (
+    Estimate(1.0, Method.NONE, 0.0, False, "its samples cannot be read"), Trace(None, False),
+)  # fmt: skip
+_LITTLE = "too little stands in it for a trace of what was done"
 
 
 class _Seen(NamedTuple):
@@ -91,7 +95,7 @@ def _look(exam: Exam, sheet: Sheet) -> Iterator[_Seen]:
     items = [item for item in judged_pictures(exam, sheet) if not is_one_bit(item)]
     items = [item for item in items if item.key or exam.is_raster]
     groups = sorted(wholes(items), key=lambda group: -sum(map(_area, group)))
-    known: dict[int, _Facts | None] = {}
+    known: dict[int, _Facts] = {}
     judged = 0
     for group in groups:
         own = [_Seen(item, *facts) for item in group if (facts := known.get(item.key)) is not None]
@@ -106,7 +110,7 @@ def _area(item: ImageItem) -> float:
 
 
 def _of_group(
-    exam: Exam, sheet: Sheet, group: list[ImageItem], known: dict[int, _Facts | None]
+    exam: Exam, sheet: Sheet, group: list[ImageItem], known: dict[int, _Facts]
 ) -> list[_Seen]:
     """Return what the samples say of pictures that are parts of one, or of one alone; of parts
     that are too small to tell by themselves it is told together."""
@@ -123,16 +127,16 @@ def _of_group(
 
 
 def _of_each(
-    exam: Exam, sheet: Sheet, group: list[ImageItem], known: dict[int, _Facts | None]
+    exam: Exam, sheet: Sheet, group: list[ImageItem], known: dict[int, _Facts]
 ) -> list[_Seen]:
-    """Return what pictures' samples say, each decoded once and alone; of many, the largest."""
+    """Return what pictures' samples say, each decoded once and alone; of many, the largest. Of one
+    that cannot be decoded it is said that nothing can be told."""
     found = []
     for item in sorted(group, key=lambda item: -_area(item))[:MOST_PICTURES]:
         if item.key not in known:
             samples = sheet.page.picture(item.key)
-            known[item.key] = None if samples is None else _judge(exam, samples)
-        if (facts := known[item.key]) is not None:
-            found.append(_Seen(item, *facts))
+            known[item.key] = _UNREAD if samples is None else _judge(exam, samples)
+        found.append(_Seen(item, *known[item.key]))
     return found
 
 
@@ -243,11 +247,13 @@ def _by_detail(ppi: float, estimate: Estimate) -> str:
 def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Said]:
     wanted = exam.spec.images.continuous.wanted_ppi
     best_of_bad: int | None = None
-    judged, untold, found = 0, 0, False
+    judged, found = 0, False
+    untold: list[str] = []
     for sheet, pictures in seen:
         coarse = []
-        for item, _, (quality, told) in pictures:
-            untold += not told
+        for item, estimate, (quality, told) in pictures:
+            if not told:
+                untold.append(estimate.why if estimate == _UNREAD[0] else _LITTLE)
             judged += 1
             if quality is None:
                 continue
@@ -279,8 +285,8 @@ def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[S
     if found:
         return
     if untold:
-        whose = f"{untold} of {judged} pictures" if judged > 1 else "a picture"
-        why = f"cannot be told of {whose}: too little stands in it for a trace of what was done"
+        whose = f"{len(untold)} of {judged} pictures" if judged > 1 else "a picture"
+        why = f"cannot be told of {whose}: {listed(dict.fromkeys(untold))}"
         yield NotApplicable(COMPRESSION, why, untold=True)
     elif best_of_bad is None:
         yield NotApplicable(COMPRESSION, "no picture on the art shows that it ever was a JPEG")

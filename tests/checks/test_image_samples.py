@@ -143,3 +143,17 @@ def test_a_picture_packed_without_loss_has_no_compression_to_judge() -> None:
     samples = Samples(np.asarray(photo()), RGB)
     (said,) = spoken(COMPRESSION, exam(samples, picture(300, space=RGB)))
     assert isinstance(said, NotApplicable)
+
+
+def test_of_a_picture_that_cannot_be_read_nothing_is_said_to_be_clear() -> None:
+    """Damaged beyond use, of an unknown filter, too large: the page has no samples of it."""
+    good = picture(300, Box(-5, -5, 5, 5), space=RGB)
+    lost = picture(300, Box(8, 8, 18, 18), space=RGB, key=2)
+    known = {1: Samples(np.asarray(photo()), RGB)}
+    for items, whose in (((lost,), "a picture"), ((good, lost), "1 of 2 pictures")):
+        part = make_exam(content=Content(images=items), pictures=known)
+        for identifier in (ENLARGED, COMPRESSION):
+            (said_so,) = spoken(identifier, part)
+            assert isinstance(said_so, NotApplicable)
+            assert said_so.untold
+            assert f"of {whose}: its samples cannot be read" in said_so.why

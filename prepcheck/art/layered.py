@@ -36,8 +36,8 @@ class _Reader(NamedTuple):
         return key if self.order == ">" else key[::-1]
 
 
-def psd_layers(section: bytes) -> tuple[RasterLayer, ...]:
-    """Return the layers of a PSD's layer and mask section; none where it is damaged."""
+def psd_layers(section: bytes) -> tuple[RasterLayer, ...] | None:
+    """Return the layers of a PSD's layer and mask section; None where it is damaged."""
     reader = _Reader(section, ">")
     try:
         (size,) = reader.numbers("I", 0) if len(section) >= 4 else (0,)
@@ -46,20 +46,21 @@ def psd_layers(section: bytes) -> tuple[RasterLayer, ...]:
         # Deep pictures keep their layers in a block behind the global mask.
         (mask,) = reader.numbers("I", 4 + size) if len(section) >= 8 + size else (0,)
         return tuple(_in_blocks(reader, 8 + size + mask))
-    except (struct.error, IndexError):
-        return ()
+    except (struct.error, IndexError, ValueError):  # it ends before what it speaks of
+        return None
 
 
-def tiff_layers(data: bytes) -> tuple[RasterLayer, ...]:
-    """Return the layers in a TIFF's tag 37724; none where it is damaged or another program's."""
+def tiff_layers(data: bytes) -> tuple[RasterLayer, ...] | None:
+    """Return the layers in a TIFF's tag 37724, none where it is another program's; None where it
+    is damaged."""
     if not data.startswith(SOURCE_DATA):
         return ()
     place = len(SOURCE_DATA)
     reader = _Reader(data, ">" if data[place : place + 4] == b"8BIM" else "<")
     try:
         return tuple(_in_blocks(reader, place))
-    except (struct.error, IndexError):
-        return ()
+    except (struct.error, IndexError, ValueError):  # it ends before what it speaks of
+        return None
 
 
 def guides(resources: dict[int, bytes]) -> int:

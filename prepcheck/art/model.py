@@ -401,7 +401,8 @@ class RasterFacts:
     jpeg_tables: tuple[tuple[int, ...], ...] = ()
     profile_data: bytes | None = field(default=None, repr=False)
     """The embedded ICC profile itself."""
-    layers: tuple[RasterLayer, ...] = ()
+    layers: tuple[RasterLayer, ...] | None = ()
+    """What stands beside the merged picture; None where that is damaged."""
     guides: int = 0
 
 

@@ -153,7 +153,7 @@ def _told(lacking: int, layout: _Layout) -> tuple[tuple[str, ...], tuple[str, ..
 
 def _read_layout(
     data: bytes, limits: Limits
-) -> tuple[_Layout, dict[int, bytes], bool, tuple[RasterLayer, ...]]:
+) -> tuple[_Layout, dict[int, bytes], bool, tuple[RasterLayer, ...] | None]:
     _, version, channels, height, width, bits, mode = HEADER.unpack_from(data)
     if version != 1 or not 0 < channels <= 56 or bits not in (1, 8, 16):
         raise UnreadableError(

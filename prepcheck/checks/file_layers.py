@@ -82,7 +82,10 @@ def _of_picture(exam: Exam) -> Said:
     """Judge what a picture file carries beside the merged picture, which is what is printed."""
     artwork = exam.artwork
     raster = artwork.raster
-    if raster is None or not (raster.layers or raster.guides):
+    if raster is not None and raster.layers is None:
+        why = f"what the {artwork.kind} holds beside the merged picture is damaged"
+        return NotApplicable(CHECK, f"cannot be told: {why}", untold=True)
+    if raster is None or raster.layers is None or not (raster.layers or raster.guides):
         return NotApplicable(CHECK, f"the {artwork.kind} holds one picture and no layers")
     hidden = [layer.name for layer in raster.layers if not layer.visible]
     live = [layer.name for layer in raster.layers if layer.text and layer.visible]

@@ -1,8 +1,15 @@
+import random
+from pathlib import Path
+
+import pytest
+
 from prepcheck.art.facts import DocumentFacts, Layer
 from prepcheck.art.model import ArtKind, Content, RasterFacts, RasterLayer, Space, SpaceFamily
+from prepcheck.art.open import open_art
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import BLACK, box_path, examine, findings, make_exam, text
+from tests.truth.raster_layers import as_psd, as_tiff, layer_info
 
 CHECK = "file.layers"
 HIDDEN = Layer("Old version", visible=False, prints=False)
@@ -71,3 +78,17 @@ def test_a_picture_that_holds_more_than_it_shows() -> None:
     (note,) = findings(CHECK, picture(ground, RasterLayer("Moon", visible=True)))
     assert note.severity == "note"
     assert findings(CHECK, picture(ground)) == []
+
+
+@pytest.mark.parametrize("kind", ["psd", "tif"])
+@pytest.mark.parametrize("cut", [20, 24, 40, 60])
+def test_of_damaged_layers_nothing_is_said_to_be_clear(kind: str, cut: int, tmp_path: Path) -> None:
+    """Layer records that end too soon (Adobe Photoshop File Formats Specification)."""
+    info = layer_info(random.Random(3), ">", "hidden")[:cut]
+    path = tmp_path / f"art.{kind}"
+    path.write_bytes(as_psd(info) if kind == "psd" else as_tiff(info, ">"))
+    art = open_art(path)
+    (told,) = examine(CHECK, make_exam(raster=art.raster))
+    assert isinstance(told, NotApplicable)
+    assert told.untold
+    assert "damaged" in told.why

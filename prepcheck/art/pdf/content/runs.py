@@ -22,7 +22,7 @@ from prepcheck.art.pdf.tokens import LARGEST_NUMBER, PLAIN, Operation, operators
 FEWEST = 80
 """Paths from which a run is worth it: 40 take a quarter longer than in steps, 200 a quarter less
 (one busy core, 2026)."""
-SHORTEST, FIRST, LONGEST = 2_000, 16_000, 500_000
+SHORTEST, FIRST, LONGEST = 2_000, 64_000, 500_000
 """Bytes of stream that a run has at least, that are looked at first, and that it has at most: twice
 as many took 6 % longer, half as many 6 % as well (one busy core, 2026)."""
 

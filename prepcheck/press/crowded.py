@@ -42,6 +42,9 @@ MANY = 100_000
 """Objects from which it pays to look: to ask the library for the place of each takes 2 µs."""
 FIRST = 5_000
 """Objects that are painted before it is first looked."""
+LOOKED_AT = 4 * FIRST
+"""Objects of such a page from which it pays to look at those that meet a window: close-ups are
+painted more finely, and long lines meet many of them."""
 ASKED = 400
 """Objects of those to come that are tried first."""
 WORTH = 0.1
@@ -98,7 +101,7 @@ class Crowd:
         meets = (boxes[:, :2] < np.array((width, height)) + 2 * REACH_PX).all(axis=1)
         meets &= (boxes[:, 2:] > -2 * REACH_PX).all(axis=1)
         mine, whole = np.flatnonzero(meets), (slice(0, height), slice(0, width))
-        few = len(mine) < MANY
+        few = len(mine) < LOOKED_AT
         if self._active != few:
             set_active(self._objects, few)
             self._active = few

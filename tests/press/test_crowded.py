@@ -59,6 +59,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     for module in (crowded, painting):
         monkeypatch.setattr(module, "MANY", 100)
     monkeypatch.setattr(crowded, "FIRST", 200)
+    monkeypatch.setattr(crowded, "LOOKED_AT", 100)
     counted: list[int] = []
     own = hidden.set_active
 

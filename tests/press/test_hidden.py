@@ -62,6 +62,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[int]:
         monkeypatch.setattr(module, "MANY", 100)
     for module in (crowded, hidden):
         monkeypatch.setattr(module, "FIRST", FIRST)
+    monkeypatch.setattr(crowded, "LOOKED_AT", 100)
     counted: list[int] = []
     own = hidden.set_active
 

@@ -97,7 +97,9 @@ class PdfPage(Page):
             image = handle.object(key)
             if not isinstance(image, StreamObject):
                 return None
-            return picture_samples(image, self.resources, handle.limits, ahead=handle.ahead)
+            found = picture_samples(image, self.resources, handle.limits, ahead=handle.ahead)
+            handle.reader.let_go()
+            return found
 
     def decode_ahead(self, pool: Executor) -> None:
         handle = self.document

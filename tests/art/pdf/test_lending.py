@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import mmap
 import random
+import re
 import zlib
 from pathlib import Path
 
@@ -13,7 +14,8 @@ from prepcheck.art import open as opening_art
 from prepcheck.art.open import open_art
 from prepcheck.art.pdf import lending, reader, streams
 from prepcheck.art.pdf.lending import Views, as_stream
-from prepcheck.geometry import Affine
+from prepcheck.geometry import Affine, Box
+from prepcheck.press.separate.plates import make_plates
 from tests.factories import Pdf, Stream
 
 SIDE = 64
@@ -90,3 +92,35 @@ def test_more_than_is_unpacked_at_once(monkeypatch: pytest.MonkeyPatch, ratio: s
             assert plain.startswith(found.data)
             assert len(found.data) == len(plain) if whole else found.data
     assert len(streams.inflated(memoryview(packed), 5000).data) == 5001
+
+
+def _in_memory(path: Path) -> int:
+    """Return how many bytes of a file this process holds mapped (proc(5), `Rss` of smaps)."""
+    held, mine = 0, False
+    for line in Path("/proc/self/smaps").read_text().splitlines():
+        if re.match(r"[0-9a-f]+-[0-9a-f]+ ", line):
+            mine = line.endswith(str(path))
+        elif mine and line.startswith("Rss:"):
+            held += int(line.split()[1]) * 1024
+    return held
+
+
+@pytest.mark.skipif(not Path("/proc/self/smaps").exists(), reason="only Linux tells")
+def test_a_file_read_where_it_lies_takes_no_memory_once_it_was_read(tmp_path, monkeypatch):
+    side, pdf = 1000, Pdf("1.7")
+    picture = pdf.add(Stream(random.Random(4).randbytes(side * side * 4), {
+        "Type": "XObject", "Subtype": "Image", "Width": side, "Height": side,
+        "ColorSpace": "DeviceCMYK", "BitsPerComponent": 8,
+    }))  # fmt: skip
+    pdf.page("q 90 0 0 90 5 5 cm /P Do Q", (100, 100), resources={"XObject": {"P": picture}})
+    path = tmp_path / "label.pdf"
+    path.write_bytes(pdf.bytes())
+    monkeypatch.setattr(opening_art, "LARGE_BYTES", 1000)
+    page = open_art(path, in_place=True).pages[0]
+    (image,) = page.content(Affine.identity()).images
+    for look in (
+        lambda: page.picture(image.key),
+        lambda: make_plates(page, Affine.identity(), Box(0, 0, 100, 100), 50),
+    ):
+        assert look() is not None
+        assert _in_memory(path) < 1_000_000

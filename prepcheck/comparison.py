@@ -6,9 +6,10 @@ Places are in mm in the piece's frame of the newer file.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from prepcheck.findings import Finding, PartResult, Result, Verdict
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box
 from prepcheck.numbering import numbered
 

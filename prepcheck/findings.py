@@ -6,9 +6,10 @@ Places are in mm in the piece's frame: origin at the centre of the trimmed piece
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from enum import StrEnum
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, Point
 
 NOT_EXAMINED, NOT_RECEIVED = "not-examined", "not-received"

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
+
+from prepcheck.frozen import dataclass
 
 FloatArray = NDArray[np.float64]
 _Number = TypeVar("_Number", bound=np.number)

@@ -9,9 +9,10 @@ number, however many parts it counts in.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from prepcheck.findings import Finding, PartResult, Result, Severity, shared_out
+from prepcheck.frozen import dataclass
 from prepcheck.words import listed
 
 

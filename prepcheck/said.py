@@ -13,11 +13,11 @@ that it can run while the plates are being painted.
 from __future__ import annotations
 
 from collections.abc import Generator
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal, TypeVar
 
 from prepcheck.findings import Finding, Severity, Value
+from prepcheck.frozen import dataclass
 
 
 class FoundAt(StrEnum):

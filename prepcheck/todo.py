@@ -4,10 +4,10 @@ for the letter."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from prepcheck.findings import NOT_EXAMINED, NOT_RECEIVED, PartResult, Result, Severity
+from prepcheck.frozen import dataclass
 from prepcheck.numbering import Filed, Heading, headings_of, spelled, with_numbers
 from prepcheck.words import capital, count, listed
 

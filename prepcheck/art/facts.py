@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from enum import Enum
 
 from prepcheck.errors import BudgetError
+from prepcheck.frozen import dataclass
 
 ADVICE = "simplify the file, or send this piece flattened, at 300 to 600 ppi"
 """What to do about a file beyond a limit."""

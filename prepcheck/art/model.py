@@ -10,7 +10,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 from functools import cached_property
 from itertools import chain
@@ -30,6 +30,7 @@ from prepcheck.art.paint import Space as Space
 from prepcheck.art.paint import SpaceFamily as SpaceFamily
 from prepcheck.art.quads import corners_of
 from prepcheck.art.subpaths import Subpaths, joined
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -11,6 +10,7 @@ from prepcheck.art.facts import PageBoxes
 from prepcheck.art.model import Content, ImageItem, Page, RasterFacts, Samples, Space
 from prepcheck.art.samples import SampleArray
 from prepcheck.errors import UnreadableError
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box
 from prepcheck.units import MM_PER_INCH, ppi
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, FloatArray, distinct
 from prepcheck.measure.clearance import printed_glyphs
 from prepcheck.measure.outer_end import ends_of_art

@@ -1,10 +1,11 @@
 """Titles, artists, tracks and numbers that differ between the parts of one record."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import combinations
 
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box
 from prepcheck.order import OrderHead
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid

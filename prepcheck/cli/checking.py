@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -29,6 +28,7 @@ from prepcheck.cli.terminal import (
     with_jobs,
 )
 from prepcheck.errors import ExitCode, UsageError
+from prepcheck.frozen import dataclass
 
 if TYPE_CHECKING:
     from prepcheck.findings import Result

@@ -5,7 +5,6 @@ from __future__ import annotations
 import getpass
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import date
 from functools import wraps
 from pathlib import Path
@@ -15,6 +14,7 @@ import click
 
 from prepcheck.cli.terminal import machines, processors, progress, with_cluster
 from prepcheck.errors import ExitCode, UsageError
+from prepcheck.frozen import dataclass
 
 if TYPE_CHECKING:
     from prepcheck.book.book import Book

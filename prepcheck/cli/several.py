@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from prepcheck.cli.terminal import Outputs, colour, exit_code, put, tell, terminal_width
 from prepcheck.errors import ExitCode, PrepcheckError, UsageError
+from prepcheck.frozen import dataclass
 
 if TYPE_CHECKING:
     from prepcheck.findings import OrderFacts, Result

@@ -11,12 +11,13 @@ import stat
 import zipfile
 import zlib
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import IO
 
 from prepcheck.art.sniff import HEAD_BYTES, READ, is_zip
 from prepcheck.errors import said_by
+from prepcheck.frozen import dataclass
 from prepcheck.intake.names import apart, entry_name, is_litter, points_out, safe_parts
 
 _CHUNK = 1 << 20

@@ -10,10 +10,10 @@ whether they were ordered or not.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import TypeVar
 
 from prepcheck.findings import Finding
+from prepcheck.frozen import dataclass
 from prepcheck.said import Declaration, Measured, OrderSaid, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.order_exam import OrderExam

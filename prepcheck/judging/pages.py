@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from prepcheck.errors import ArtworkError, CrashError, itself_failed
 from prepcheck.findings import Finding, Outcome, Severity, Status, Value
+from prepcheck.frozen import dataclass
 from prepcheck.judging.check import Check
 from prepcheck.said import Clear, Declaration, Measured, NotApplicable
 from prepcheck.sheets.exam import Exam

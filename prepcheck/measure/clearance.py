@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import TextRun
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, Circle, FloatArray, distinct
 from prepcheck.outline import Outline
 from prepcheck.press.view import View

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import FloatArray, Point
 from prepcheck.measure.drawn import Lines, lines_in
 from prepcheck.measure.edges import CHANCE, CHANCE_PLACES, LiveEdge, is_whole, kinds_of, places_seen

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -10,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, FloatArray, Grid
 from prepcheck.measure.components import label
 from prepcheck.outline import Outline

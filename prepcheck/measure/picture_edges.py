@@ -7,11 +7,10 @@ with edges beside them in what is cut away are texture. What is left ends there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import FloatArray, Point, distinct
 from prepcheck.measure.components import label
 from prepcheck.measure.edges import LiveEdge

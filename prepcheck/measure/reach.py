@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import FloatArray, Point, distinct
 from prepcheck.measure.sampling import along_rays, rays, runs, sample
 from prepcheck.outline import Boundary, Outline

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from functools import cached_property
 from typing import NamedTuple
@@ -12,6 +12,7 @@ import numpy as np
 
 from prepcheck.art.facts import Layer
 from prepcheck.art.model import Content, Page, Paint, PathItem
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box
 from prepcheck.measure.cropmarks import centre_marks, corner_rectangles, may_be_marks
 from prepcheck.outline import Outline

@@ -10,13 +10,13 @@ import ctypes
 import threading
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property, partial
 
 import numpy as np
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_c
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.crowded import MANY, Crowd
 from prepcheck.press.view import ByteArray

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Circle, Point
 from prepcheck.outline import Outline
 from prepcheck.proof.art_layout import RAIL_ROOM, ArtLayout

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box
 from prepcheck.outline import Outline
 from prepcheck.proof.badge import RADIUS

@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple, Self
 
 import numpy as np
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import FloatArray
 from prepcheck.proof.pen import XY, Rect
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box
 from prepcheck.proof.badge import draw_verdict
 from prepcheck.proof.drawing import Projection, draw_picture

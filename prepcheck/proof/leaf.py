@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
+from prepcheck.frozen import dataclass
 from prepcheck.proof.pen import Pen
 from prepcheck.proof.theme import A4_UPRIGHT, GRID, Paper
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
 from prepcheck.comparison import PageChanges, PartChanges
 from prepcheck.findings import PartResult
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, Grid
 from prepcheck.spec.model import Spec
 

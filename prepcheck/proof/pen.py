@@ -6,7 +6,7 @@ import hashlib
 import io
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import Enum
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -15,6 +15,7 @@ from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
 from reportlab.pdfgen.textobject import PDFTextObject
 
+from prepcheck.frozen import dataclass
 from prepcheck.proof.script import has_right_to_left, unmarked
 from prepcheck.proof.theme import Ink, Line, Paper, Style
 from prepcheck.proof.typeset import Run, clean, runs

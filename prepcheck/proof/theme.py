@@ -6,10 +6,11 @@ on every fourth line of it (12 pt).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import Enum
 
 from prepcheck.findings import Severity, Verdict
+from prepcheck.frozen import dataclass
 from prepcheck.units import pt_from_mm
 
 GRID = 3.0

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from prepcheck.findings import Finding
+from prepcheck.frozen import dataclass
 from prepcheck.proof.close_up_plan import COARSE, numbered, page_of, planned
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
 

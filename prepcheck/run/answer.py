@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
 
+from prepcheck.frozen import dataclass
 from prepcheck.order import Order, OrderPart
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.plate_use import PlatesUsed

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from prepcheck.findings import Finding, PartResult
+from prepcheck.frozen import dataclass
 from prepcheck.order import Order, OrderPart, part_path
 from prepcheck.spec.model import Spec
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from prepcheck.findings import Verdict
+from prepcheck.frozen import dataclass
 
 
 @dataclass(frozen=True, slots=True)

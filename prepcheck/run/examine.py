@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 import importlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -17,6 +17,7 @@ from prepcheck import __version__
 from prepcheck.errors import OrderError, OutputError, SpecError, UsageError
 from prepcheck.faults import hint
 from prepcheck.findings import Result, Severity, shared_out
+from prepcheck.frozen import dataclass
 from prepcheck.numbering import numbered
 from prepcheck.order import Order
 from prepcheck.output import refuse_inputs, why_not, write_whole

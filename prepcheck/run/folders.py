@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from prepcheck.errors import UsageError
+from prepcheck.frozen import dataclass
 from prepcheck.output import is_ours
 from prepcheck.run.beside import holds_files, is_order, not_art
 

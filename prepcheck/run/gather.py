@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, cached_property
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from prepcheck.faults import (
     short_name,
 )
 from prepcheck.findings import Finding, OrderFacts, PartResult
+from prepcheck.frozen import dataclass
 from prepcheck.order import Order, OrderPart, load_order, part_path
 from prepcheck.output import is_ours
 from prepcheck.run.among import among_others

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from prepcheck.frozen import dataclass
 
 SECONDS, MEGABYTES = 60.0, 1536
 """A part's budget unless another is asked for. The heaviest honest jackets seen take a few

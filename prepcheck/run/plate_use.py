@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from prepcheck.art.model import PROCESS_INKS
+from prepcheck.frozen import dataclass
 
 
 @dataclass(frozen=True, slots=True)

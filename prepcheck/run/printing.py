@@ -5,13 +5,13 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from concurrent.futures import Executor, Future
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from PIL import Image
 
 from prepcheck.art.model import PROCESS_INKS, Content, Page
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.measure.ink import FULL, Cells
 from prepcheck.outline import Outline

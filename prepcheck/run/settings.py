@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from prepcheck.art.limits import Limits
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box
 from prepcheck.run.limits import WorkerLimits
 from prepcheck.units import MM_PER_INCH

@@ -6,8 +6,9 @@ import os
 import time
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
+
+from prepcheck.frozen import dataclass
 
 _APART = 0.1
 """Least seconds between two looks: processor time is told in steps of a hundredth."""

@@ -14,10 +14,10 @@ import select
 import shutil
 import signal
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO, NoReturn
 
+from prepcheck.frozen import dataclass
 from prepcheck.press.show.condition import ConditionAlong, take_along
 from prepcheck.run.answer import Answer, Task
 from prepcheck.run.message import packed

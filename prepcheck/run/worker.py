@@ -14,12 +14,12 @@ import sys
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
+from prepcheck.frozen import dataclass
 from prepcheck.run.limits import ASKED_OF_CLIENT, WorkerLimits
 from prepcheck.run.memory import own_memory_mb
 from prepcheck.run.message import Failed, MessageError, unpacked

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
+from prepcheck.frozen import dataclass
 from prepcheck.measure.likeness import Likeness, likeness
 from prepcheck.sheets.piece import Piece
 

@@ -6,10 +6,11 @@ Plain data, light to import: it crosses from a worker to its parent.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, Grid
 
 _PLAIN = 6

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import TypeVar, Unpack, cast
 
 from prepcheck.art.model import Artwork, Content, Page
 from prepcheck.findings import Finding, Severity
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box
 from prepcheck.measure.barcode import Barcodes, barcodes_on, drawn_blocks
 from prepcheck.measure.ink import Cells

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from prepcheck.findings import Mark, Severity
+from prepcheck.frozen import dataclass
 from prepcheck.order import OrderHead, OrderPart
 from prepcheck.sheets.digest import Digest, PageDigest, Words
 from prepcheck.sheets.piece import Piece, is_a, is_label

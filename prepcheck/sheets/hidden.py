@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, TextRun
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.outline import Outline
 from prepcheck.sheets.exam import Sheet

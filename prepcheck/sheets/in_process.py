@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 
 from prepcheck.art.model import PROCESS_INKS
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.surroundings import on_art

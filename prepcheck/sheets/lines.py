@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
 from prepcheck.findings import Mark
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box
 from prepcheck.outline import Panel
 from prepcheck.sheets.digest import Words

@@ -7,8 +7,9 @@ it belongs to, and the others leave alone what it explains.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from prepcheck.frozen import dataclass
 from prepcheck.sheets.alike import Pair
 from prepcheck.sheets.piece import Piece
 from prepcheck.sheets.texts import compact, side_in

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from prepcheck.frozen import dataclass
 from prepcheck.order import gtin_check_digit
 from prepcheck.sheets.lines import Line, Place
 from prepcheck.sheets.piece import Piece

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Unpack
 
 from prepcheck.findings import Finding, Severity
+from prepcheck.frozen import dataclass
 from prepcheck.order import Order
 from prepcheck.sheets.alike import Pair, pairs_of
 from prepcheck.sheets.faces import Exchange, exchanged_faces, other_faces

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from prepcheck.findings import PartResult
+from prepcheck.frozen import dataclass
 from prepcheck.order import OrderPart, loose_part
 from prepcheck.sheets.digest import Digest
 from prepcheck.sheets.texts import Reading

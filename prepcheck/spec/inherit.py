@@ -7,9 +7,10 @@ that no finding is ever backed by a source for another value.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from prepcheck.frozen import dataclass
 
 _WHOLE = ("outline.panels", "outline.flaps", "pages", "colour.allowed", "colour.process_inks")
 _NOT_LIMITS = (

@@ -10,7 +10,7 @@ from __future__ import annotations
 import struct
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, NamedTuple
 
 from pypdf.generic import DictionaryObject, StreamObject
@@ -23,6 +23,7 @@ from prepcheck.art.pdf.functions import Function, read_function
 from prepcheck.art.pdf.objects import as_number, dictionary, integer, numbers, resolved
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.errors import ObjectError
+from prepcheck.frozen import dataclass
 
 MAX_DEPTH = 8
 """Spaces inside spaces; the deepest sound one, Pattern of Indexed of DeviceN of ICC, has 4."""

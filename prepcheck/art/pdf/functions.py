@@ -6,7 +6,6 @@ import itertools
 import math
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ from prepcheck.art.limits import DEFAULT, Limits, Use
 from prepcheck.art.pdf.calculator import FunctionError, Program, parse_calculator, run_calculator
 from prepcheck.art.pdf.objects import array, integer, number, numbers, raw_entry, resolved
 from prepcheck.art.pdf.streams import decoded
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import FloatArray, distinct
 
 MAX_DEPTH = 8

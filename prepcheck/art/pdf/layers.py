@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from pypdf.generic import ArrayObject, DictionaryObject
@@ -20,6 +19,7 @@ from prepcheck.art.pdf.objects import (
     resolved,
     text,
 )
+from prepcheck.frozen import dataclass
 
 MAX_EXPRESSION_DEPTH = 20
 """Depth to which a visibility expression is followed; deeper counts as visible."""

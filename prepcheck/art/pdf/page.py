@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from concurrent.futures import Executor
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
@@ -20,6 +20,7 @@ from prepcheck.art.pdf.layers import LayerStates
 from prepcheck.art.pdf.objects import resolved
 from prepcheck.art.pdf.reader import Reader
 from prepcheck.art.pdf.streams import page_content
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
 from prepcheck.measure.barcode.add_on import add_on_in, beside
 from prepcheck.measure.barcode.fit import Fit, blur_at, fitted

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import FloatArray, Quad
 from prepcheck.measure.barcode.add_on import AddOn
 from prepcheck.measure.barcode.symbology import Kind, gtin13

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, FloatArray, Grid
 from prepcheck.measure.barcode.seek import Sighting
 from prepcheck.press.separate.plates import Plates

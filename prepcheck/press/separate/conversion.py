@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -24,6 +24,7 @@ from prepcheck.art.pdf.colour import (
 )
 from prepcheck.art.pdf.content.mix import Scope, scope_of
 from prepcheck.errors import UsageError, said_by
+from prepcheck.frozen import dataclass
 from prepcheck.press.view import ByteArray
 
 _INTENTS = (

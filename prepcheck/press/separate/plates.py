@@ -6,7 +6,7 @@ import threading
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property, partial
 from operator import le
 from typing import NamedTuple
@@ -29,6 +29,7 @@ from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.objects import dictionary, name
 from prepcheck.art.pdf.page import PdfPage
 from prepcheck.errors import ArtworkError, BudgetError, UnreadableError, said_by
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
 from prepcheck.press.separate.conversion import OutputProfile, ToInks, converted

@@ -11,7 +11,7 @@ import itertools
 import json
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ import numpy as np
 
 from prepcheck.art.model import PROCESS_INKS
 from prepcheck.errors import UsageError, said_by
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import FloatArray
 
 D50 = np.array((96.42, 100.0, 82.49))

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, FloatArray, Grid
 from prepcheck.outline import Outline
 from prepcheck.press.separate.plates import Plates

@@ -7,7 +7,6 @@ and ringed in black.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 from typing import NamedTuple
@@ -16,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Grid
 from prepcheck.press.separate.plates import Plates
 from prepcheck.press.view import ByteArray

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, FloatArray, Point, Quad
 
 Flags = NDArray[np.bool_]

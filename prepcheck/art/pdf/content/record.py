@@ -6,7 +6,7 @@ copy turns into its own bytes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import NamedTuple
 
 from pypdf.generic import DictionaryObject, StreamObject
@@ -23,6 +23,7 @@ from prepcheck.art.pdf.content.mix import (
     space_plates,
 )
 from prepcheck.art.pdf.content.spots import SpotLook
+from prepcheck.frozen import dataclass
 
 
 class SetColour(NamedTuple):

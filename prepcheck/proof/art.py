@@ -34,7 +34,7 @@ from prepcheck.proof.drawing import (
 from prepcheck.proof.leaders import Way, Words, along, way_out
 from prepcheck.proof.legend import Legend
 from prepcheck.proof.model import ProofPage
-from prepcheck.proof.pen import XY, Pen, Rect
+from prepcheck.proof.pen import XY, Loop, Pen, Rect
 from prepcheck.proof.theme import SEVERITY_INK, Ink, Line
 
 MOST_CALLOUTS_EACH = 3
@@ -70,7 +70,7 @@ def draw_art(
     whole = {id(p.mark) for p in places if outline is not None and is_whole(p.mark, outline)}
     with pen.clipped(_around(layout, rail)):
         draw_picture(pen, to_page, page.picture)
-        loops = [to_page.points(contour.points) for contour in bleed]
+        loops = [to_page.loop(contour) for contour in bleed]
         if loops:
             pen.veil(layout.piece.grown(_AROUND + 1), loops, 0.86)
         draw_features(pen, to_page, drawn)
@@ -177,11 +177,11 @@ def _rail(layout: ArtLayout, is_round: bool) -> Rail:
     return SquareRail(around)
 
 
-def _around(layout: ArtLayout, rail: Rail) -> list[Sequence[XY]]:
+def _around(layout: ArtLayout, rail: Rail) -> list[Loop]:
     """Return the line up to which the art is shown, a little outside the bleed."""
     around = layout.piece.grown(_AROUND)
     if isinstance(rail, RoundRail):
-        return [Circle(*around.centre, around.width / 2).points().tolist()]
+        return [Circle(*around.centre, around.width / 2)]
     return [around.corners]
 
 

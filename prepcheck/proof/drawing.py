@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from prepcheck.findings import Mark, Severity
-from prepcheck.geometry import Box, FloatArray, Point, Segment
+from prepcheck.geometry import Box, Circle, FloatArray, Point, Segment
 from prepcheck.outline import Contour, Outline
 from prepcheck.proof.figures import millimetres
 from prepcheck.proof.model import Picture
-from prepcheck.proof.pen import XY, Pen, Rect
+from prepcheck.proof.pen import XY, Loop, Pen, Rect
 from prepcheck.proof.theme import BLEED, FOLD, HOLE, HOLE_RING, SAFE, SEVERITY_INK, TRIM, Line
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
@@ -49,6 +49,16 @@ class Projection(NamedTuple):
     def points(self, places: FloatArray | Sequence[Point]) -> list[XY]:
         """Return places (n, 2) in mm as points on the page."""
         return [self.at((float(x), float(y))) for x, y in places]
+
+    def circle(self, circle: Circle) -> Circle:
+        """Return a circle in mm as one in points on the page."""
+        return Circle(*self.at((circle.x, circle.y)), circle.radius * self.factor)
+
+    def loop(self, contour: Contour) -> Loop:
+        """Return a closed line as one on the page: round ones take a hundredth of the file."""
+        if contour.circle is not None:
+            return self.circle(contour.circle)
+        return self.points(contour.points)
 
 
 class Feature(NamedTuple):
@@ -103,12 +113,7 @@ def draw_features(
     """Draw the lines of a piece."""
     for feature in drawn:
         for contour in feature.contours:
-            if contour.circle is not None:
-                centre = to_page.at((contour.circle.x, contour.circle.y))
-                radius = contour.circle.radius * to_page.factor
-                pen.circle(centre, radius, feature.line, halo=halo)
-            else:
-                pen.polyline(to_page.points(contour.points), feature.line, closed=True, halo=halo)
+            pen.outline(to_page.loop(contour), feature.line, halo=halo)
         for segment in feature.segments:
             ends = (to_page.at(segment.start), to_page.at(segment.end))
             pen.polyline(ends, feature.line, halo=halo)

@@ -102,10 +102,10 @@ def draw_label(
     while reach < ground.width / 2 - 1:
         pen.circle(ground.centre, reach, Line(Ink.GROOVE, 0.5))
         reach += pt_from_mm(0.9)
-    loops = [cut.points(contour.points) for contour in outline.contour()]
+    loops = [cut.loop(contour) for contour in outline.contour()]
     hole = outline.hole
     if hole is not None:
-        loops.append(cut.points(hole.points()))
+        loops.append(cut.circle(hole))
     with pen.clipped(loops):
         pen.rect(ground, fill=Ink.PAPER)
         draw_picture(pen, printed, page.picture)

@@ -80,12 +80,12 @@ def _draw_part(pen: Pen, room: Rect, part: ProofPart) -> None:
         return
     outline = part.spec.outline_of(page.page_index)
     to_page = _fitted(room, outline.bounds)
-    loops = [to_page.points(contour.points) for contour in outline.contour()]
+    loops = [to_page.loop(contour) for contour in outline.contour()]
     hole = outline.hole
-    with pen.clipped(loops if hole is None else [*loops, to_page.points(hole.points())]):
+    with pen.clipped(loops if hole is None else [*loops, to_page.circle(hole)]):
         draw_picture(pen, to_page, page.picture)
     for loop in loops:
-        pen.polyline(loop, Line(TRIM.ink, 0.4), closed=True)
+        pen.outline(loop, Line(TRIM.ink, 0.4))
     for fold in outline.folds:
         pen.polyline((to_page.at(fold.start), to_page.at(fold.end)), Line(Ink.PAPER, 0.4))
 

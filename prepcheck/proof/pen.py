@@ -16,6 +16,7 @@ from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
 from reportlab.pdfgen.textobject import PDFTextObject
 
 from prepcheck.frozen import dataclass
+from prepcheck.geometry import Circle
 from prepcheck.proof.script import has_right_to_left, unmarked
 from prepcheck.proof.theme import Ink, Line, Paper, Style
 from prepcheck.proof.typeset import Run, clean, runs
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from prepcheck.proof.model import Picture
 
 XY = tuple[float, float]
+Loop = Sequence[XY] | Circle
+"""A closed line."""
 
 
 class Align(Enum):
@@ -175,6 +178,12 @@ class Pen:
             path.close()
         self._stroke(path, line, halo)
 
+    def outline(self, loop: Loop, line: Line, *, halo: float = 0.0) -> None:
+        """Draw a closed line."""
+        path = self.canvas.beginPath()
+        self._trace(path, loop)
+        self._stroke(path, line, halo)
+
     def circle(
         self,
         centre: XY,
@@ -217,7 +226,7 @@ class Pen:
         self.canvas.setFillColor(HexColor(colour))
         self.canvas.drawPath(path, stroke=0, fill=1)
 
-    def veil(self, outer: Rect, inner: Sequence[Sequence[XY]], opacity: float) -> None:
+    def veil(self, outer: Rect, inner: Sequence[Loop], opacity: float) -> None:
         """Lay paper white over `outer`, but not inside the closed lines `inner`."""
         path = self.canvas.beginPath()
         path.rect(outer.x, self.paper.height - outer.bottom, outer.width, outer.height)
@@ -237,7 +246,7 @@ class Pen:
             self.canvas.restoreState()
 
     @contextmanager
-    def clipped(self, loops: Sequence[Sequence[XY]]) -> Iterator[None]:
+    def clipped(self, loops: Sequence[Loop]) -> Iterator[None]:
         """Draw only inside the closed lines, by the even-odd rule."""
         with self.kept():
             path = self.canvas.beginPath()
@@ -266,7 +275,10 @@ class Pen:
             place.height,
         )
 
-    def _trace(self, path: Any, points: Sequence[XY]) -> None:
+    def _trace(self, path: Any, points: Loop) -> None:
+        if isinstance(points, Circle):
+            path.circle(points.x, self.paper.height - points.y, points.radius)
+            return
         path.moveTo(points[0][0], self.paper.height - points[0][1])
         for x, y in points[1:]:
             path.lineTo(x, self.paper.height - y)

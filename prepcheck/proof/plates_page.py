@@ -101,13 +101,13 @@ def _draw_plates(
         to_page = Projection.centred(frame.centre, box.centre, denominator)
         contours = outline.contour()
         edge = outline.contour(outline.bounds.x0 - box.x0)
-        with pen.clipped([to_page.points(contour.points) for contour in edge]):
+        with pen.clipped([to_page.loop(contour) for contour in edge]):
             pen.rect(frame, fill=Ink.PAPER)
             draw_picture(pen, to_page, plate.picture)
         for contour in edge:
-            pen.polyline(to_page.points(contour.points), Line(Ink.RULE, 0.4), closed=True)
+            pen.outline(to_page.loop(contour), Line(Ink.RULE, 0.4))
         for contour in contours:
-            pen.polyline(to_page.points(contour.points), _TRIM, closed=True, halo=0.3)
+            pen.outline(to_page.loop(contour), _TRIM, halo=0.3)
         _caption(pen, plate, x, frame.bottom, wide)
     return denominator
 

@@ -15,7 +15,7 @@ from subprocess import DEVNULL, Popen
 from typing import NamedTuple
 
 from tests.bench.measure import _resident, _tree
-from tests.hostile.files import HONEST, HOSTILE, LABEL
+from tests.hostile.files import HONEST, HOSTILE, LABEL, TOO_HEAVY
 from tests.hostile.rasters import RASTERS
 
 
@@ -71,7 +71,7 @@ def main(arguments: list[str]) -> Iterator[str]:
     yield f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores; label {LABEL} mm"
     yield f"{'file':26}{'size':>14}{'s':>8}{'cpu s':>8}{'MB':>7}{'exit':>6}  what was said"
     with tempfile.TemporaryDirectory() as folder:
-        for name, (make, size) in {**HOSTILE, **HONEST, **RASTERS}.items():
+        for name, (make, size) in {**HOSTILE, **HONEST, **TOO_HEAVY, **RASTERS}.items():
             if wanted and name not in wanted:
                 continue
             path = Path(folder) / f"{name}.bin"

@@ -22,7 +22,7 @@ from prepcheck.art.pdf.tokens import LARGEST_NUMBER, PLAIN, Operation, operators
 FEWEST = 80
 """Paths from which a run is worth it: 40 take a quarter longer than in steps, 200 a quarter less
 (one busy core, 2026)."""
-SHORTEST, FIRST, LONGEST = 2_000, 64_000, 500_000
+SHORTEST, FIRST, LONGEST = 2_000, 16_000, 500_000
 """Bytes of stream that a run has at least, that are looked at first, and that it has at most: twice
 as many took 6 % longer, half as many 6 % as well (one busy core, 2026)."""
 
@@ -136,7 +136,7 @@ def steps(
                 if _BEGINNING.match(data, step.end):
                     position = step.end
                     break
-                tried = step.end + SHORTEST // 4
+                tried = step.end + SHORTEST
         else:
             return
 
@@ -156,7 +156,7 @@ def run_at(data: bytes, position: int, most: int, placing: bool = True) -> Run |
         return None
     kind = np.frombuffer(kinds, np.uint8)
     at = np.flatnonzero(kind[:-1] == _CHARACTER)
-    if len(at) < 2 * FEWEST or not np.all(np.abs(values) < LARGEST_NUMBER):
+    if len(at) < 2 or not np.all(np.abs(values) < LARGEST_NUMBER):
         return None
     breaks = np.flatnonzero(np.diff(at) > 1)
     first, end = at[np.append(0, breaks + 1)], at[np.append(breaks, len(at) - 1)] + 1
@@ -173,7 +173,10 @@ def run_at(data: bytes, position: int, most: int, placing: bool = True) -> Run |
     count = len(sound) if sound.all() else int(np.argmin(sound))
     painted = np.flatnonzero(paints[:count])
     if len(painted) < FEWEST:
-        return None
+        # Where nothing but its end stopped the look, paths may be long.
+        ended = stop >= 0 or count < len(sound) or position + most >= len(data)
+        wider = not ended and most < LONGEST
+        return run_at(data, position, 4 * most, placing) if wider else None
     count = int(painted[-1]) + 1
     operator, builds, first, end = operator[:count], builds[:count], first[:count], end[:count]
     start = np.append(0, end[:-1])

@@ -81,15 +81,11 @@ def readable(text: str) -> bool:
 
 def panel_at(outline: Outline, box: Box) -> str:
     """Return the name of the panel that the middle of a box lies on; '' where it is on none."""
-    x, y = box.centre
-    for panel in outline.panels:
-        if panel.box.x0 <= x <= panel.box.x1 and panel.box.y0 <= y <= panel.box.y1:
-            return panel.name
-    return ""
+    return _panels_at(outline, np.array([box], np.float64))[0]
 
 
 def _panels_at(outline: Outline, boxes: FloatArray) -> list[str]:
-    """Return for each box (n, 4) what `panel_at` does."""
+    """Return for each box (n, 4) what `panel_at` does; of panels that overlap, the first."""
     x, y = ((boxes[:, :2] + boxes[:, 2:]) / 2).T
     names = [*(panel.name for panel in outline.panels), ""]
     found = np.full(len(boxes), len(outline.panels))
@@ -121,9 +117,12 @@ def _letters(sheet: Sheet) -> dict[str, list[Box]]:
         small[some].tolist(), strict=True,
     )  # fmt: skip
     for first, end, panel, is_small in rows:
-        if len(found[panel]) < _ENOUGH_GLYPHS:
-            for shape in (Box(*row) for row in shapes[first:end].tolist()):
-                found[panel if is_small else panel_at(outline, shape)].append(shape)
+        if len(found[panel]) >= _ENOUGH_GLYPHS:
+            continue
+        own = shapes[first:end]
+        panels = [panel] * len(own) if is_small else _panels_at(outline, own)
+        for name, row in zip(panels, own.tolist(), strict=True):
+            found[name].append(Box(*row))
     return {panel: held for panel, held in found.items() if held}
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from prepcheck.findings import Finding, Mark
 from prepcheck.geometry import Box, FloatArray
@@ -47,7 +48,7 @@ def _namer(sheet: Sheet) -> Callable[[Mark], str]:
     texts = [
         (run.text, box) for run in sheet.content.texts if run.text.strip() and (box := run.box)
     ]
-    text_boxes = _boxes([box for _, box in texts])
+    text_boxes = _Boxes(_boxes([box for _, box in texts]))
     pictures = _Boxes(_boxes([item.visible for item in sheet.content.images if item.visible]))
     lines, paths = _Boxes(sheet.lines.boxes), _Boxes(sheet.content.path_boxes)
 
@@ -75,10 +76,13 @@ def _boxes(boxes: Sequence[Box]) -> FloatArray:
 
 
 class _Boxes:
-    """Boxes (n, 4) by their left sides, to look among many for those of an extent."""
+    """Boxes (n, 4) by their left sides, to look among many for those of an extent or at a place."""
 
     def __init__(self, every: FloatArray) -> None:
-        self._boxes = every[np.argsort(every[:, 0], kind="stable")]
+        self.every, self._order = every, np.argsort(every[:, 0], kind="stable")
+        self._boxes = every[self._order]
+        self._reach = np.maximum.accumulate(self._boxes[:, 2])
+        """How far to the right those up to here reach."""
 
     def like(self, box: Box) -> int:
         """Return how many are of about the extent of a box."""
@@ -87,19 +91,21 @@ class _Boxes:
         beside = self._boxes[first:end]
         return int((np.abs(beside - np.array(tuple(box))) <= _EQUAL_MM).all(axis=1).sum())
 
+    def overlapping(self, box: Box) -> NDArray[np.intp]:
+        """Return the numbers, rising, of those that a box overlaps."""
+        first = np.searchsorted(self._reach, box.x0, "right")
+        end = np.searchsorted(self._boxes[:, 0], box.x1)
+        _, y0, x1, y1 = self._boxes[first:end].T
+        return np.sort(self._order[first:end][(x1 > box.x0) & (y0 < box.y1) & (y1 > box.y0)])
 
-def _run_at(boxes: FloatArray, box: Box) -> int | None:
+
+def _run_at(boxes: _Boxes, box: Box) -> int | None:
     """Return the run of type that a place lies in, the one it fills best."""
     area = box.width * box.height
-    if not len(boxes) or not area:
-        return None
-    near = np.flatnonzero(
-        (boxes[:, 0] < box.x1) & (boxes[:, 2] > box.x0)
-        & (boxes[:, 1] < box.y1) & (boxes[:, 3] > box.y0)
-    )  # fmt: skip
+    near = boxes.overlapping(box) if area else ()
     if not len(near):
         return None
-    x0, y0, x1, y1 = boxes[near].T
+    x0, y0, x1, y1 = boxes.every[near].T
     wide = np.clip(np.minimum(x1, box.x1) - np.maximum(x0, box.x0), 0, None)
     high = np.clip(np.minimum(y1, box.y1) - np.maximum(y0, box.y0), 0, None)
     common, own = wide * high, (x1 - x0) * (y1 - y0)

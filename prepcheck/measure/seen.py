@@ -122,28 +122,27 @@ def seen_places(view: View, strokes: Strokes, off_mm: float = OFF_MM) -> NDArray
         return shown
     points, across, half = strokes.points[at], strokes.across[at], strokes.half[at, None]
     line = half[:, 0] > 0
-    sides = half + off, -(half + off), half + 3 * off, -(half + 3 * off), 0.0
-    places = [points + side * across for side in sides]
+    has_lines = bool(line.any())
+    sides = half + off, -(half + off), half + 3 * off, -(half + 3 * off)
+    places = [points + side * across for side in sides] + [points] * has_lines
     few = len(points) <= FEW
     looks = looks_at(view, np.stack(places)) if few else [looks_at(view, one) for one in places]
-    left, right, *further, middle = looks
-    own = lab_of_srgb(strokes.own[strokes.edge[at]] * 255.0)
-    known = strokes.known[strokes.edge[at]]
-    (
-        beyond_left, beyond_right, to_left, to_right, from_left, from_right, to_middle, change,
-    ) = _differences(
-        (left, further[0]), (right, further[1]), (own, left), (own, right),
-        (middle, left), (middle, right), (own, middle), (left, right),
-    )  # fmt: skip
-    calm = np.minimum(beyond_left, beyond_right)
-
-    # A stroke is seen where it differs from both its sides, or from one and shows its own colour.
-    as_line = np.maximum(from_left, from_right)
-    line_own = ~known | (to_middle <= NEARER * np.where(from_left > from_right, to_left, to_right))
-    line_seen = line & line_own & (as_line >= np.maximum(LIVE_DELTA_E, STANDS_OUT * calm))
-
-    strong = ~line & (change >= np.maximum(LIVE_DELTA_E, STANDS_OUT * calm))
+    left, right, beyond_left, beyond_right, *middle = looks
     edge = strokes.edge[at]
+    own, known = lab_of_srgb(strokes.own[edge] * 255.0), strokes.known[edge]
+    past_left, past_right, to_left, to_right, change, *of_lines = _differences(
+        (left, beyond_left), (right, beyond_right), (own, left), (own, right), (left, right),
+        *((one, other) for one in middle for other in (left, right, own)),
+    )  # fmt: skip
+    least = np.maximum(LIVE_DELTA_E, STANDS_OUT * np.minimum(past_left, past_right))
+    line_seen = np.zeros_like(line)
+    if has_lines:
+        # A stroke is seen where it differs from both its sides, or from one and shows its own
+        # colour.
+        from_left, from_right, to_middle = of_lines
+        nearer = to_middle <= NEARER * np.where(from_left > from_right, to_left, to_right)
+        line_seen = line & (~known | nearer) & (np.maximum(from_left, from_right) >= least)
+    strong = ~line & (change >= least)
     for side in (
         strong & (~known | (to_left < to_right)),
         strong & (~known | (to_left > to_right)),

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from itertools import accumulate
 from typing import NamedTuple
+
+import numpy as np
 
 from prepcheck.art.model import Artwork
 from prepcheck.errors import ArtworkError, BudgetError
@@ -88,15 +91,17 @@ def _words(sheet: Sheet, by_eye: Sequence[Words]) -> Iterator[Box]:
         return
     for shapes in hidden.shapes.values():
         yield from in_company(shapes)
-    for run in texts[:_MOST_RUNS]:
-        box = run.box
-        if box is None or not run.paints:
-            continue
-        glyphs = [Box.around(quad) for quad in run.glyphs]
-        if box.area > _SPARSE * sum(glyph.area for glyph in glyphs):
-            yield from glyphs
-        else:
+    runs = [run for run in texts[:_MOST_RUNS] if run.paints and run.glyphs]
+    each = [run.corners for run in runs]
+    corners = np.concatenate([np.empty((0, 4, 2)), *each])
+    glyphs = [*map(Box._make, np.hstack((corners.min(axis=1), corners.max(axis=1))).tolist())]
+    ends = accumulate(map(len, each))
+    for run, count, end in zip(runs, map(len, each), ends, strict=True):
+        box, own = run.box, glyphs[end - count : end]
+        if box is not None and box.area <= _SPARSE * sum(glyph.area for glyph in own):
             yield box
+        else:
+            yield from own
 
 
 def _sheet(placed: Face, begun: Begun) -> Sheet:

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, Point
+from prepcheck.measure.ridges import Looks
 from prepcheck.measure.sampling import sample
-from prepcheck.press.view import ByteArray, View
 
 LEAST_PLACES = 8
 """An edge of fewer places is too small for its colours to tell."""
@@ -75,10 +75,10 @@ class EdgeLooks(NamedTuple):
         return self.places >= LONG and self.one_colour < VARIED
 
 
-def edge_looks(view: View, path: Sequence[Point]) -> EdgeLooks:
+def edge_looks(looks: Looks, path: Sequence[Point]) -> EdgeLooks:
     """Return how an edge along places looks."""
     chosen = np.linspace(0, len(path) - 1, min(len(path), MOST_PLACES)).astype(int)
-    profiles, channel = _across(view, np.array(path, np.float64)[chosen])
+    profiles, channel = _across(looks, np.array(path, np.float64)[chosen])
     rows, middle = np.arange(len(profiles)), profiles.shape[1] // 2
     own = profiles[rows, :, channel]
     steps = np.abs(np.diff(own, axis=1))
@@ -94,25 +94,24 @@ def edge_looks(view: View, path: Sequence[Point]) -> EdgeLooks:
     return EdgeLooks(len(path), apart, float(np.median(wide)), _one_colour(*beyond))
 
 
-def _across(view: View, points: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
+def _across(looks: Looks, points: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
     """Return the look across an edge at places (n, 2) as (n, steps, 3), along the way in which it
     changes most, and the channel (n,) that changes most."""
-    planes = [np.ascontiguousarray(view.rgb[:, :, channel]) for channel in range(3)]
     angle = np.arange(16) * (np.pi / 8)
     ways = np.column_stack((np.cos(angle), np.sin(angle)))
-    around = _looks(planes, view, points[:, None] + ROUND_MM * ways)
+    around = _looks(looks, points[:, None] + ROUND_MM * ways)
     channel = np.ptp(around, axis=1).argmax(axis=1)
     own = around[np.arange(len(points)), :, channel]
     way = own @ ways
     way /= np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)[:, None]
     count = round(ACROSS_MM / STEP_MM)
     distance = np.arange(-count, count + 1) * STEP_MM
-    found = _looks(planes, view, points[:, None] + distance[:, None] * way[:, None])
+    found = _looks(looks, points[:, None] + distance[:, None] * way[:, None])
     return found, channel
 
 
-def _looks(planes: Sequence[ByteArray], view: View, places: FloatArray) -> FloatArray:
-    found = [sample(plane, view.grid, places) for plane in planes]
+def _looks(looks: Looks, places: FloatArray) -> FloatArray:
+    found = [sample(plane, looks.view.grid, places) for plane in looks.channels]
     return np.stack(found, axis=-1).astype(np.float64)
 
 

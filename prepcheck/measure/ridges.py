@@ -53,12 +53,18 @@ class Looks:
         self.view = view
 
     @cached_property
-    def planes(self) -> tuple[ByteArray, ...]:
-        """Red, green and blue; one plane where all three are the same."""
+    def channels(self) -> tuple[ByteArray, ...]:
+        """Red, green and blue; one that is the same as red is that plane itself."""
         rgb = self.view.rgb
         red = np.ascontiguousarray(rgb[..., 0])
         rest = [np.ascontiguousarray(rgb[..., channel]) for channel in (1, 2)]
-        return (red, *(plane for plane in rest if not np.array_equal(plane, red)))
+        return (red, *(red if np.array_equal(plane, red) else plane for plane in rest))
+
+    @property
+    def planes(self) -> tuple[ByteArray, ...]:
+        """Red, green and blue; one plane where all three are the same."""
+        red, *rest = self.channels
+        return (red, *(plane for plane in rest if plane is not red))
 
 
 Taken = Callable[[FloatArray], BoolArray]

@@ -119,7 +119,7 @@ class Textures:
             return all(held)
         if sum(held) >= len(places) / 2:
             return True
-        looks = edge_looks(self._view, path)
+        looks = edge_looks(self._looks, path)
         return not looks.is_drawn if self._is_continuous(rim, edge.place) else looks.is_varied
 
     def _is_continuous(self, rim: Rim, place: Point) -> bool:

@@ -29,10 +29,14 @@ COARSEST_MM = 4.0
 """A texture with fewer than one piece of ink in this, along the trim or across it, is not fine."""
 NONE = 0.004
 """Share of a stretch that may be inked where there is no ink: a stray sample."""
+STRAY = 0.05
+"""The same as a share of what is inked inside the trim: stray specks, and what JPEG leaves."""
 ZONE_MM = 1.0
 """Depth over which the amount of ink is compared."""
 STEADY = 0.8
-"""Share of its usual amount of ink that a texture has at any depth; one that fades has less."""
+"""Share of the amount of ink that a texture has at any depth, of what its trend has there."""
+FADED = 0.35
+"""Where the trend has less than this share of its most ink at the end, the texture fades out."""
 EMPTIER = 3.0
 """How many times deeper than any gap within the texture the bare paper behind its end must be."""
 AT_TRIM_MM = 0.15
@@ -47,22 +51,23 @@ def fine_ends(
     boundary = found.boundary
     distances = np.arange(-DEPTH_MM, found.searched_mm + RAY_MM, RAY_MM)
     ink = along_rays(view.ink, view.grid, boundary.points[own], boundary.normals[own], distances)
-    there = ink >= INK_PERCENT / 100 * 255
     for size_mm in STRETCHES_MM:
         count = round(size_mm / STEP_MM)
         if count > len(own):
             continue
         for first in range(0, len(own), max(1, count // 10)):
             at = (first + np.arange(count)) % len(own)
-            end = _end_of(there[at], distances, wanted_mm)
+            end = _end_of(ink[at], distances, wanted_mm)
             if end is not None:
                 yield own[at], end
 
 
-def _end_of(there: NDArray[np.bool_], distances: FloatArray, wanted_mm: float) -> float | None:
+def _end_of(ink: NDArray[np.float32], distances: FloatArray, wanted_mm: float) -> float | None:
     """Return where a fine texture ends short, of ink along rays (n, m); None for anything else."""
+    there = ink >= INK_PERCENT / 100 * 255
     share = there.mean(axis=0)
-    inked = np.flatnonzero(share > NONE)
+    usual = float(share[distances < -AT_TRIM_MM].mean())
+    inked = np.flatnonzero(share > max(NONE, STRAY * usual))
     if not len(inked) or not -AT_TRIM_MM <= distances[inked[-1]] < wanted_mm:
         return None
     last = int(inked[-1])
@@ -71,14 +76,22 @@ def _end_of(there: NDArray[np.bool_], distances: FloatArray, wanted_mm: float) -
     if EMPTIER * gap > empty:
         return None
     zone = round(ZONE_MM / RAY_MM)
-    total = np.r_[0.0, np.cumsum(share[: last + 1])]
+    total = np.r_[0.0, np.cumsum(ink[:, : last + 1].mean(axis=0))]
     amounts = (total[zone:] - total[:-zone]) / zone
-    if amounts.min() < STEADY * median(amounts):
+    trend = _trend(amounts)
+    if trend[-1] < FADED * trend.max() or (amounts < trend - (1 - STEADY) * median(amounts)).any():
         return None
     inside = there[:, : last + 1]
     across = _pieces(inside).mean() / (inside.shape[1] * RAY_MM)
     along = _pieces(inside.T).mean() / (len(there) * STEP_MM)
     return float(distances[last]) if min(across, along) * COARSEST_MM >= 1 else None
+
+
+def _trend(amounts: FloatArray) -> FloatArray:
+    """Return the straight line through amounts (n,) at even steps."""
+    at = np.arange(len(amounts)) - (len(amounts) - 1) / 2
+    slope = (at @ amounts) / (at @ at)
+    return np.asarray(amounts.mean() + slope * at)
 
 
 def _pieces(there: NDArray[np.bool_]) -> NDArray[np.intp]:

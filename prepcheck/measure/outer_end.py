@@ -46,6 +46,13 @@ EVEN_MM = 0.12
 LEAST_INKED = 0.3
 """Share of a window that must be inked at the trim, and end on one line: the ends of two or three
 islands in a large gap lie on some line by chance."""
+WIDER_MM = 8.0
+"""How far along the trim on both sides of an object art may tell whether it fades."""
+FADING_MM = ((0.1, 1.5), (1.5, 4.0), (4.0, 8.0))
+"""Depths behind an end whose amounts of ink are compared."""
+FADED, FAINTER = 0.4, 0.65
+"""Art of which less than these shares of ink is left in the first of them, against the last and
+the middle one, has faded out by itself."""
 BARE, FULL = 0.15, 0.6
 """Shares of ink along a line from which it counts as a gap, and as ink, of stripes."""
 
@@ -71,7 +78,9 @@ def ends_of_art(
     for loop in distinct(found.boundary.loop):
         own = np.flatnonzero(found.boundary.loop == loop)
         for at, line in _whole_ends(found, own, outermost, wanted_mm):
-            if not _is_stripe(view, found, at, line):
+            if not _is_stripe(view, found, at, line) and not _fades(
+                view, found, *_wider(at, line, own)
+            ):
                 counts[at] = plain[at]
         on_line = _on_line(view, found, own, outermost[own], wanted_mm)
         at = own[on_line & holed[own] & found.inked[own]]
@@ -139,7 +148,9 @@ def _on_line(
         on, line = line_of(ends, along, turning)
         on &= inked
         least = max(most * inked.sum(), LEAST_INKED * len(on))
-        if on.sum() >= least and not _is_stripe(view, found, own[at], line):
+        if on.sum() < least or _is_stripe(view, found, own[at], line):
+            continue
+        if not _fades(view, found, own[at], line):
             marked[at[on]] = True
     return marked
 
@@ -161,6 +172,28 @@ def _whole_ends(
         on, line = line_of(reach, along, turning[middle])
         if on.mean() >= WHOLE:
             yield at, line
+
+
+def _wider(
+    at: NDArray[np.intp], line: FloatArray, own: NDArray[np.intp]
+) -> tuple[NDArray[np.intp], FloatArray]:
+    """Return the places of a loop on both sides of some, too, and the line carried on there."""
+    more = round(WIDER_MM / STEP_MM)
+    if len(at) + 2 * more > len(own):
+        return at, line
+    first = int(np.flatnonzero(own == at[0])[0])
+    places = (first - more + np.arange(len(at) + 2 * more)) % len(own)
+    return own[places], np.pad(line, more, mode="edge")
+
+
+def _fades(view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray) -> bool:
+    """Say whether art grows fainter or sparser towards a line until almost nothing is left."""
+    starts, inwards = behind(found, at, line)
+    last, before, inside = (
+        float(along_rays(view.ink, view.grid, starts, inwards, np.arange(*zone, 0.2)).mean())
+        for zone in FADING_MM
+    )
+    return last < FADED * inside and last < FAINTER * before
 
 
 def _is_stripe(view: View, found: InkReach, at: NDArray[np.intp], line: FloatArray) -> bool:

@@ -21,6 +21,7 @@ from prepcheck.geometry import (
 )
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.ridges import CONTROLS_MM, Along, Looks, line_seen, may_be_seen, seen_at
+from prepcheck.measure.sampling import median
 from prepcheck.measure.thin_lines import WALK_MM, ThinLines, touch_circle, touch_segments
 from prepcheck.outline import Outline
 
@@ -38,6 +39,9 @@ MOST_SLANT = 0.05
 past a side would else cover as much of it as dashes do."""
 DRAWN_DASHES = 0.25
 """Share of a guide that dashes cover at least."""
+BESIDE_MM, BESIDE = 2.4, 1.5
+"""Dashes are a texture's where within this of the guide so many times as many of about their size
+lie off it: another guide beside it has about as many."""
 SAGITTA_MM = 0.3
 """How far the box of a short round dash reaches off its arc."""
 
@@ -277,20 +281,36 @@ def _followed(
     covered = _near_any(places, points, WALK_MM + COINCIDE_MM)
     traits = content.path_traits
     names = (*traits.layers, None)
-    layers = [names[number] for number in traits.layer[lines.path[numbers]].tolist()]
+    paths = lines.path[numbers].tolist()
     for piece, path in fills.on(guide):
         own = _near_any(places, piece, WALK_MM + COINCIDE_MM)
         if own.any():
             covered |= own
-            layers.append(names[traits.layer[path]])
-    if not len(layers) or covered.mean() < DRAWN_DASHES:
+            paths.append(path)
+    if not paths or covered.mean() < DRAWN_DASHES:
         return None
     seen = covered & seen_at(looks, places, normals, THIN_MM / 2)
     if seen.sum() < covered.sum() / 2:
         return None
     if covered.mean() < NEARLY_ALL and not _spread(covered):
         return None
-    return Found(guide, tuple(layers))
+    if _among_like(guide, distinct(np.array(paths)), content):
+        return None
+    return Found(guide, tuple(names[number] for number in traits.layer[paths].tolist()))
+
+
+def _among_like(guide: Guide, own: NDArray[np.intp], content: Content) -> bool:
+    """Say whether paths along a guide are small ones of many that lie about it, as the dots and
+    strokes of a texture do."""
+    boxes = content.path_boxes
+    size = np.hypot(*(boxes[:, 2:] - boxes[:, :2]).T)
+    typical = median(size[own])
+    if typical > BESIDE_MM:
+        return False
+    like = boxes[(size >= typical / 2) & (size <= 2 * typical)]
+    close = like[guide.touches(like, BESIDE_MM)]
+    near = guide.distance((close[:, :2] + close[:, 2:]) / 2) <= BESIDE_MM
+    return bool(near.sum() > (1 + BESIDE) * len(own))
 
 
 def _along(guide: Guide, lines: ThinLines) -> tuple[FloatArray, NDArray[np.intp]]:

@@ -12,7 +12,7 @@ from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid,
 from prepcheck.sheets.covered import seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import black_only, four_ink_black, grounds_of, of_known_inks, patch
-from prepcheck.sheets.surroundings import kept, paints_of, type_on_art
+from prepcheck.sheets.surroundings import kept, paints_of, type_on_piece
 from prepcheck.spec.model import TOLERANCE_FINE
 from prepcheck.words import count, down_to
 
@@ -74,7 +74,7 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[int]:
     wrong: dict[str, list[Mark]] = defaultdict(list)
     is_black = _asked_once(_black)
     black = [
-        (run, box) for run, box in type_on_art(exam, sheet) if any(map(is_black, paints_of(run)))
+        (run, box) for run, box in type_on_piece(exam, sheet) if any(map(is_black, paints_of(run)))
     ]
     faults = _faults(exam, sheet, [run for run, _ in black])
     found = [(*one, fault) for one, fault in zip(black, faults, strict=True) if fault is not None]

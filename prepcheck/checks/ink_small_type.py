@@ -15,7 +15,7 @@ from prepcheck.sheets.covered import seen_lines, seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import built_of, four_ink_black, ground_inks, of_known_inks
 from prepcheck.sheets.limits import under_fine
-from prepcheck.sheets.surroundings import above_and_below, grounds, kept, on_art, type_on_art
+from prepcheck.sheets.surroundings import above_and_below, grounds, kept, on_art, type_on_piece
 from prepcheck.sheets.surroundings import reversed_out as light_on_dark
 from prepcheck.words import count, down_to
 
@@ -113,7 +113,7 @@ def _type(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
     said_elsewhere = max(text.least_reversed_pt, text.wanted_reversed_pt or 0.0)
     fine = [
         (run, box)
-        for run, box in type_on_art(exam, sheet)
+        for run, box in type_on_piece(exam, sheet)
         if under_fine(run.size_pt, wanted) and not under_fine(run.size_pt, said_elsewhere)
     ]
     looks = {key: _look(*key) for key in {(run.fill, run.stroke) for run, _ in fine}}

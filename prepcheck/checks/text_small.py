@@ -15,12 +15,12 @@ from prepcheck.sheets.outlined import ABOUT, Sized, sized_type, too_few_letters
 from prepcheck.sheets.surroundings import (
     LEAST_LIGHT,
     above_and_below,
-    are_on_art,
     ground,
     kept,
     paints_of,
     reversed_out,
     unseen,
+    within_trim,
 )
 from prepcheck.spec.model import Text
 from prepcheck.words import count, down_to
@@ -68,7 +68,7 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[_Sizes]:
     small: dict[_Limit, list[Mark]] = defaultdict(list)
     several: set[_Limit] = set()
     every = [(one, box) for one in sized_type(exam, sheet) if (box := one.run.box) is not None]
-    lies = are_on_art(exam, sheet, [box for _, box in every]).tolist()
+    lies = within_trim(sheet, [(one.run, box) for one, box in every])
     found = []
     for sized, box in compress(every, lies):
         sizes.append((sized.run.size_pt, sized.about))

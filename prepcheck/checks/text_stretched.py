@@ -1,20 +1,20 @@
 """Type scaled unevenly."""
 
 from collections.abc import Iterator
+from itertools import compress
 
 from prepcheck.findings import Mark, Severity
 from prepcheck.measure.stretch import stretched_percent
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
+from prepcheck.sheets.covered import seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import over_fine
-from prepcheck.sheets.surroundings import kept, type_on_art
+from prepcheck.sheets.surroundings import kept, type_on_piece
 from prepcheck.words import count
 
 CHECK = "text.stretched"
 LIMIT = "text.most_stretch_percent"
 MEASURE = "type_stretched_percent"
-
-NEEDS_PLATES = False
 
 DECLARATIONS = (
     Declaration(
@@ -42,14 +42,15 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
 
 
 def _judge(exam: Exam, sheet: Sheet, most: float) -> Iterator[Said]:
-    worst: float | None = None
-    marks = []
-    for run, box in type_on_art(exam, sheet):
-        off = stretched_percent(run.stretch)
-        worst = off if worst is None else max(worst, off)
-        if over_fine(off, most):
-            label = f"{100 * run.stretch:.0f} % as wide"
-            marks.append(Mark(box, label, value=round(off, 1), rank=-off))
+    every = [(run, box, stretched_percent(run.stretch)) for run, box in type_on_piece(exam, sheet)]
+    far = [one for one in every if over_fine(one[2], most)]
+    shows = seen_type(sheet, [run for run, _, _ in far])
+    marks = [
+        Mark(box, f"{100 * run.stretch:.0f} % as wide", value=round(off, 1), rank=-off)
+        for run, box, off in compress(far, shows)
+    ]
+    covered = {id(run) for (run, _, _), seen in zip(far, shows, strict=True) if not seen}
+    worst = max((off for run, _, off in every if id(run) not in covered), default=None)
     if worst is None:
         yield NotApplicable(CHECK, "no live type; outlined type does not tell")
         return

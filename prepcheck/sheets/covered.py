@@ -75,7 +75,7 @@ def _shows(view: View, run: TextRun, at: int, own: FloatArray) -> bool:
     off = max(OFF_MM, 0.6 * view.grid.pitch) * across_of(places, curve)
     sides = [_apart(view, side, own) for side in (places + off, places - off)]
     least, most = min(sides), max(sides)
-    return least < SURE_DELTA_E or least < LIKE * most
+    return least < LIVE_DELTA_E or least < LIKE * most
 
 
 def seen_lines(sheet: Sheet, lines: Sequence[PathItem]) -> list[bool]:

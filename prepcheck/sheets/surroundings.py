@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import chain
+from itertools import chain, compress
 from typing import Any
 
 import numpy as np
@@ -46,7 +46,24 @@ def on_art(exam: Exam, sheet: Sheet, box: Box) -> bool:
 
 def are_on_art(exam: Exam, sheet: Sheet, boxes: Sequence[Box]) -> NDArray[np.bool_]:
     """Say of each of n boxes what `on_art` says of it."""
-    outline, reach = sheet.outline, exam.spec.bleed.wanted_mm
+    return _reach_within(sheet, boxes, exam.spec.bleed.wanted_mm)
+
+
+def within_trim(sheet: Sheet, runs: Sequence[tuple[TextRun, Box]]) -> list[bool]:
+    """Say of each run of type, with its box, whether any glyph lies within the trim: nobody has to
+    read what is cut off."""
+    boxes = [box for _, box in runs]
+    near = _reach_within(sheet, boxes, 0.0)
+    centres = np.array([box.centre for box in boxes]).reshape(-1, 2)
+    # A line that is turned may lie outside while the box round it reaches in.
+    for at in np.flatnonzero(near & (sheet.outline.signed_distance(centres) > 0)).tolist():
+        places = runs[at][0].corners.reshape(-1, 2)
+        near[at] = (sheet.outline.signed_distance(places) <= 0).any()
+    return [bool(one) for one in near]
+
+
+def _reach_within(sheet: Sheet, boxes: Sequence[Box], reach: float) -> NDArray[np.bool_]:
+    outline = sheet.outline
     flat = chain.from_iterable(boxes)
     corners = np.fromiter(flat, np.float64, 4 * len(boxes)).reshape(-1, 4)
     found = np.asarray(outline.signed_distance((corners[:, :2] + corners[:, 2:]) / 2) <= 0.0)
@@ -63,15 +80,14 @@ def are_on_art(exam: Exam, sheet: Sheet, boxes: Sequence[Box]) -> NDArray[np.boo
     return found
 
 
-def type_on_art(exam: Exam, sheet: Sheet) -> list[tuple[TextRun, Box]]:
-    """Return the runs of live type that paint on the art, each with its box."""
-    return exam.once("type on the art", sheet, lambda: _type_on_art(exam, sheet))
+def type_on_piece(exam: Exam, sheet: Sheet) -> list[tuple[TextRun, Box]]:
+    """Return the runs of live type of which some paints within the trim, each with its box."""
+    return exam.once("type on the piece", sheet, lambda: _type_on_piece(sheet))
 
 
-def _type_on_art(exam: Exam, sheet: Sheet) -> list[tuple[TextRun, Box]]:
+def _type_on_piece(sheet: Sheet) -> list[tuple[TextRun, Box]]:
     runs = [(run, box) for run in sheet.content.texts if run.paints and (box := run.box)]
-    lies = are_on_art(exam, sheet, [box for _, box in runs]).tolist()
-    return [one for one, held in zip(runs, lies, strict=True) if held]
+    return [*compress(runs, within_trim(sheet, runs))]
 
 
 def kept(marks: Iterable[Mark]) -> tuple[Mark, ...]:

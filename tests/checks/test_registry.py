@@ -145,7 +145,7 @@ def test_a_check_that_needs_no_plates_asks_for_none(exam: Exam) -> None:
         for sheet in exam.sheets
     )
     early = [check for check in all_checks() if not check.needs_plates]
-    assert len(early) >= 18
+    assert len(early) >= 17
     said = run_checks(replace(exam, sheets=sheets), early)
     assert [o for o in said.outcomes if o.status is Status.CRASHED] == []
 

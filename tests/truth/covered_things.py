@@ -1,5 +1,5 @@
-"""Small type, thin lines and black type that others cover are no fault; on top, or half covered,
-they are.
+"""Small or stretched type, thin lines and black type that others cover are no fault; on top, or
+half covered, they are.
 
 Truth by construction: the same thing and the same cover, painted in one order or the other, or
 with a cover that ends at a known place.
@@ -22,12 +22,13 @@ from tests.truth._page import BLACK, PAPER, drawn, exam_of, ground, photo, type_
 from tests.truth.case import Case
 
 CLASS = "fine type and lines under others"
-SEEDS = 36
-FAST = 4
-THINGS = ("small", "light", "line", "black", "several")
+SEEDS = 42
+FAST = 5
+THINGS = ("small", "light", "line", "black", "several", "stretched")
 CHECKS = {
     "small": ("text.small",), "light": ("text.small",), "line": ("line.thin",),
     "black": ("ink.black-type",), "several": ("ink.small-type",),
+    "stretched": ("text.stretched",),
 }  # fmt: skip
 COVERS = ("photo", "flat", "white", "pale photo")
 MM_PT = 25.4 / 72
@@ -79,9 +80,13 @@ def _thing(canvas: Canvas, rng: random.Random, thing: str) -> None:
         canvas.setLineWidth(rng.uniform(0.05, 0.12))
         canvas.line(-16, rng.uniform(-4, 4), 16, rng.uniform(-4, 4))
         return
+    if thing == "stretched":
+        canvas.scale(rng.uniform(1.2, 1.6), 1)
+        canvas.translate(5, 0)
     colour, points = {
         "small": (BLACK, rng.uniform(3.0, 4.6)), "light": (PAPER, rng.uniform(4.0, 6.5)),
         "black": (BLACK, rng.uniform(6.0, 11.0)),
+        "stretched": (BLACK, rng.uniform(7.0, 9.0)),
         "several": (CMYKColor(0.9, 0.8, 0.2, 0), rng.uniform(7.2, 8.6)),
     }[thing]  # fmt: skip
     type_at(canvas, "a line of type here", points * MM_PT, -points * 1.4, 0, turn, colour)

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-import numpy as np
-
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
@@ -15,6 +13,7 @@ from prepcheck.measure.stray_guides import Stray
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.guide_names import is_library_ink, named_as_guide
+from prepcheck.sheets.guide_spots import THIN_MM, laid_out_as_guide
 from prepcheck.sheets.near import found_guides, printing, strays
 from prepcheck.sheets.surroundings import kept
 from prepcheck.sheets.uses import Use, colorants, marks_with, uses_of
@@ -35,11 +34,6 @@ DECLARATIONS = (
         limits=("outline", "bleed", "clearance.trim", "clearance.hole"),
     ),
 )
-
-THIN_MM = 0.5
-"""Lines of a template are drawn thinner than this."""
-SPANS = (0.6, 1.4)
-"""How wide and high, against the piece, lines lie that are laid out like a template's."""
 
 
 def examine(exam: Exam) -> Iterator[Said]:
@@ -112,7 +106,7 @@ def _spots(exam: Exam) -> Iterator[Finding]:
             continue
         if named_as_guide(name):
             yield _spot(exam, name, uses, "is named like a line of a template, and prints")
-        elif not is_library_ink(name) and _laid_out(exam, name):
+        elif not is_library_ink(name) and laid_out_as_guide(exam, name):
             yield _spot(exam, name, uses, "is used for thin lines only, laid out like a template's")
 
 
@@ -122,29 +116,6 @@ def _is_found(exam: Exam, sheet: Sheet, box: Box) -> bool:
         max(abs(a - b) for a, b in zip(box, Box.around(one.guide.points), strict=True)) <= THIN_MM
         for one in found_guides(exam, sheet)
     )
-
-
-def _laid_out(exam: Exam, name: str) -> bool:
-    """Say whether a spot paints nothing but thin lines that span about the whole of a piece."""
-    boxes = []
-    for sheet in exam.sheets:
-        content = printing(exam, sheet)
-        for use in uses_of(content, lambda colour: name in colorants(colour.space)):
-            if use.kind != "paths":
-                return False
-            boxes.append((sheet, use.box))
-        traits = content.path_traits
-        # A path without a fill or a stroke has the number -1 there, which is the last.
-        own = np.array([*(name in colorants(paint.space) for paint in traits.paints), False])
-        lines = own[traits.fill] | own[traits.stroke]
-        if (lines & ((traits.fill >= 0) | (traits.stroke_mm > THIN_MM))).any():
-            return False
-    if not boxes:
-        return False
-    bounds = boxes[0][0].outline.bounds
-    whole = Box.around(corner for _, box in boxes for corner in (box.corners[0], box.corners[2]))
-    spans = whole.width / bounds.width, whole.height / bounds.height
-    return all(SPANS[0] <= span <= SPANS[1] for span in spans)
 
 
 def _spot(exam: Exam, name: str, uses: Sequence[tuple[Sheet, Use]], how: str) -> Finding:

@@ -8,6 +8,7 @@ from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS, Space, SpaceFami
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
+from prepcheck.sheets.guide_spots import is_guide_spot
 from prepcheck.sheets.paid import ink_key
 from prepcheck.sheets.surroundings import MOST_MARKS, kept, on_art
 from prepcheck.sheets.uses import Use, marks_with, uses_of
@@ -63,12 +64,18 @@ def examine(exam: Exam) -> Iterator[Said]:
     if not spots:
         yield NotApplicable(CHECK, "no spot colour is used")
         return
-    said = [*_as_process(exam, spots), *_twins(exam, spots), *_changing(exam, spots)]
-    if not exam.is_raster:
-        said += _only_in_pictures(exam, spots)
+    said = _clashes(exam, spots)
+    if said:  # only then, since all that a spot paints is looked at
+        inks = {name: spot for name, spot in spots.items() if not is_guide_spot(exam, name)}
+        said = said if len(inks) == len(spots) else _clashes(exam, inks)
     yield from said
     if not said:
         yield Clear(CHECK, f"{count(len(spots), 'spot colour')}, none of which clashes")
+
+
+def _clashes(exam: Exam, spots: dict[str, _Spot]) -> list[Finding]:
+    said = [*_as_process(exam, spots), *_twins(exam, spots), *_changing(exam, spots)]
+    return said if exam.is_raster else [*said, *_only_in_pictures(exam, spots)]
 
 
 def _spots(exam: Exam) -> dict[str, _Spot]:

@@ -16,6 +16,12 @@ SPANS = (0.6, 1.4)
 """How wide and high, against the piece, lines lie that are laid out like a template's."""
 
 
+def is_guide_spot(exam: Exam, name: str) -> bool:
+    """Say whether a spot is asked about as lines of a template: then nothing else is asked of it,
+    such as to use another ink for it."""
+    return named_as_guide(name) or (not is_library_ink(name) and laid_out_as_guide(exam, name))
+
+
 def laid_out_as_guide(exam: Exam, name: str) -> bool:
     """Say whether a spot paints nothing but thin lines that span about the whole of a piece."""
     boxes = []

@@ -45,6 +45,7 @@ INKS = (
     "Fruit Punch", "Die Rote", "Gold", "Silver", "White", "Warm Red", "HKS 43 K", "Guidance Blue",
     "Cutty Green", "Rojo Sangre", "Façade Blue", "Bordeaux", "Moutarde", "Trimester",
 )  # fmt: skip
+PROCESS = ((0.0, 1.0, 0.0, 0.0), (1.0, 0.0, 0.0, 0.0))
 PLACES = ("elsewhere", "on the trim", "off the art", "odd shape")
 
 
@@ -68,7 +69,13 @@ def judge(case: Case) -> Severity | None:
     rng = random.Random(f"spots{seed}")
     stands_for = rng.choice(((0.0, 0.95, 0.1, 0.0), (0.3, 0.9, 0.0, 0.0), (0.9, 0.1, 0.4, 0.0)))
     if place == "steps":
-        stands_for = rng.choice(((0.0, 1.0, 0.0, 0.0), (1.0, 0.0, 0.0, 0.0)))
+        stands_for = rng.choice(PROCESS)
+    return worst_of(exam_of(page_of(seed, name, place, stands_for)), CHECKS)
+
+
+def page_of(seed: int, name: str, place: str, stands_for: tuple[float, ...]) -> bytes:
+    """Return a page on which a spot of a name is used at a place, with a stand-in in CMYK."""
+    rng = random.Random(f"page{seed}")
     # reportlab escapes a name letter by letter; a name's bytes are UTF-8 (ISO 32000-2, 7.3.5), or
     # as programs wrote them before that was asked for.
     spot = CMYKColorSep(*stands_for, spotName=_raw(name, seed).decode("latin-1"))
@@ -100,10 +107,8 @@ def judge(case: Case) -> Severity | None:
             canvas.circle(0, 0, 3.62, stroke=1, fill=0)
 
     if place == "steps":
-        page = _with_layer(drawn(art), drawn(lines))
-    else:
-        page = drawn(lambda canvas: (art(canvas), lines(canvas))[0])
-    return worst_of(exam_of(page), CHECKS)
+        return _with_layer(drawn(art), drawn(lines))
+    return drawn(lambda canvas: (art(canvas), lines(canvas))[0])
 
 
 def _raw(name: str, seed: int) -> bytes:

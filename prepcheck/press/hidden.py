@@ -2,8 +2,8 @@
 
 From the top downwards some are painted on white and on black: where both come out alike, nothing
 below shows. Laying an object on makes lighter of lighter, so that what is alike for the lightest
-and the darkest below is alike for all. Of a million strokes in a thousand
-colours a tenth is left, and they are painted in 12 s where all take 70 (one core, 2026).
+and the darkest below is alike for all. That pays on pages in very many colours, of which most is
+covered.
 """
 
 from __future__ import annotations

@@ -451,6 +451,5 @@ HONEST: dict[str, tuple[Maker, int]] = {
 TOO_HEAVY: dict[str, tuple[Maker, int]] = {
     "coloured-strokes": (coloured_strokes, 1_000_000),
 }
-"""Honest as well, but ended by time: 60 s of processor are not enough. Its plates are painted in
-12 to 20 s, most of it hidden (the library alone takes 70); following it took 15 s, judging the
-rest (one busy core, 2026)."""
+"""Honest as well, but ended by time: 60 s of processor are not enough. Without a limit it takes
+some 130 s (a busy machine, 2026), a quarter each for painting and for edges near the trim."""

@@ -15,7 +15,6 @@ import numpy as np
 import pypdfium2 as pdfium
 from numpy.typing import NDArray
 
-from prepcheck.art.ahead import Ahead
 from prepcheck.art.faults import may_be_stepped_over
 from prepcheck.art.limits import Use
 from prepcheck.art.model import PROCESS_INKS, UNGROUPED, Content, Grouped, Page
@@ -27,7 +26,7 @@ from prepcheck.art.pdf.content.spots import SpotLook
 from prepcheck.art.pdf.content.walk import recorder_of
 from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.objects import dictionary, name
-from prepcheck.art.pdf.page import PdfPage
+from prepcheck.art.pdf.page import PdfHandle, PdfPage
 from prepcheck.errors import ArtworkError, BudgetError, UnreadableError, said_by
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, Grid
@@ -428,7 +427,7 @@ def _copies(page: PdfPage, recorder: Recorder, recording: Recording, reach: Reac
     copies = [PlateCopy(group, writer, exact, recorder.trouble, handle.limits) for group in groups]
     for one in copies:
         one.masks = masks
-    _recolour(reach, copies, masks, writer, recorder, handle.ahead)
+    _recolour(reach, copies, masks, writer, recorder, handle)
     media = page.to_page.inverse().box(page.boxes.media)
     for one in copies:
         one.page(recording, media)
@@ -450,7 +449,7 @@ def _recolour(
     masks: MaskCopy,
     writer: PdfWriter,
     recorder: Recorder,
-    ahead: Ahead,
+    handle: PdfHandle,
 ) -> None:
     """Make every picture for every copy, one decoded at a time."""
     for key, picture in {**reach.pictures, **reach.masked}.items():
@@ -460,7 +459,12 @@ def _recolour(
         shrink = reach.shrink(picture)
         try:
             made = recoloured(
-                picture, [one.plane for one in wanted], shrink, writer, recorder.limits, ahead
+                picture,
+                [one.plane for one in wanted],
+                shrink,
+                writer,
+                recorder.limits,
+                handle.ahead,
             )
         except Exception as fault:
             if not may_be_stepped_over(fault):
@@ -469,5 +473,6 @@ def _recolour(
                 f"the picture {picture.name} was left out of the plates ({said_by(fault, 80)})"
             )
             continue
+        handle.reader.let_go()
         for one, reference in zip(wanted, made, strict=True):
             one.pictures[key] = reference

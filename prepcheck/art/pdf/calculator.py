@@ -15,6 +15,7 @@ from prepcheck.errors import ObjectError
 MAX_STACK = 100
 """Operands on the stack (ISO 32000-2, Annex C)."""
 MAX_NESTING = 32
+_WRAP = 1 << 31
 MOST_COUNTED = 10_000_000
 """Words of a program that are counted before it is refused."""
 
@@ -60,24 +61,30 @@ def _procedure(words: Iterator[bytes], depth: int) -> Procedure:
 
 def _operand(word: bytes) -> float | int | bool | str:
     text = word.decode("latin-1")
-    if text in _OPERATORS or text in _STACK_WORDS:
+    if text in _OPERATORS or text in _STACK_WORDS or text in _GUARDED:
         return text
     if text in ("true", "false"):
         return text == "true"
     if not _NUMBER.fullmatch(text):
         raise FunctionError(f"a calculator function says {text[:20]}, which is nothing")
-    return int(text) if text.lstrip("+-").isdigit() else float(text)
+    return _whole(int(text)) if text.lstrip("+-").isdigit() else float(text)
+
+
+def _whole(value: Number) -> Number:
+    """Return a number as PostScript holds it: an integer beyond 32 bits is a real, so that what is
+    multiplied over and over ends as infinite, not as a number without end."""
+    return float(value) if isinstance(value, int) and not -_WRAP <= value < _WRAP else value
 
 
 def run_calculator(program: Procedure, inputs: Sequence[float], outputs: int) -> list[float]:
     """Return the `outputs` numbers a program leaves on top of the stack.
 
-    Raises ArithmeticError, ValueError, IndexError or TypeError where PostScript would stop.
+    Raises FunctionError where PostScript would stop.
     """
     stack: list[Number] = list(inputs)
     _run(program, stack)
     if len(stack) < outputs:
-        raise IndexError("a calculator function left too few numbers")
+        raise FunctionError("a calculator function left too few numbers")
     return [float(number) for number in stack[len(stack) - outputs :]]
 
 
@@ -90,36 +97,61 @@ def _run(body: Procedure, stack: list[Number]) -> None:
             stack.append(word)
         elif word in _OPERATORS:
             count, function = _OPERATORS[word]
-            operands = [stack.pop() for _ in range(count)]
-            stack.append(function(*reversed(operands)))
-        elif word in ("if", "ifelse"):
+            operands = _taken(stack, count)
+            try:
+                stack.append(_whole(function(*operands)))
+            except (ArithmeticError, ValueError):
+                raise FunctionError(f"{word} has no result there") from None
+        elif word in _STACK_WORDS:
+            least, change = _STACK_WORDS[word]
+            if len(stack) < least:
+                raise FunctionError("calculator stack underflow")
+            change(stack)
+        else:
+            if len(pending) < _GUARDED[word]:
+                raise FunctionError("if and ifelse need procedures")
             other = pending.pop() if word == "ifelse" else ()
             then = pending.pop()
-            _run(then if stack.pop() else other, stack)
-        else:
-            _STACK_WORDS[word](stack)
+            _run(then if _taken(stack, 1)[0] else other, stack)
         if len(stack) > MAX_STACK:
-            raise ValueError("calculator stack overflow")
+            raise FunctionError("calculator stack overflow")
+
+
+def _taken(stack: list[Number], count: int) -> list[Number]:
+    """Take the last so many numbers off a stack."""
+    if len(stack) < count:
+        raise FunctionError("calculator stack underflow")
+    taken = stack[len(stack) - count :]
+    del stack[len(stack) - count :]
+    return taken
+
+
+def _places(stack: list[Number]) -> int:
+    """Take a number off a stack that says how many places, or how far."""
+    number = stack.pop()
+    if not math.isfinite(number):
+        raise FunctionError("a calculator function counts beyond all numbers")
+    return int(number)
 
 
 def _copy(stack: list[Number]) -> None:
-    count = int(stack.pop())
+    count = _places(stack)
     if not 0 <= count <= len(stack):
-        raise IndexError("copy")
+        raise FunctionError("copy of more than there is")
     stack.extend(stack[len(stack) - count :])
 
 
 def _index(stack: list[Number]) -> None:
-    back = int(stack.pop())
+    back = _places(stack)
     if not 0 <= back < len(stack):
-        raise IndexError("index")
+        raise FunctionError("index of more than there is")
     stack.append(stack[-1 - back])
 
 
 def _roll(stack: list[Number]) -> None:
-    by, count = int(stack.pop()), int(stack.pop())
+    by, count = _places(stack), _places(stack)
     if not 0 <= count <= len(stack):
-        raise IndexError("roll")
+        raise FunctionError("roll of more than there is")
     if count:
         top = stack[len(stack) - count :]
         by %= count
@@ -138,10 +170,6 @@ def _duplicate(stack: list[Number]) -> None:
     stack.append(stack[-1])
 
 
-def _unguarded(stack: list[Number]) -> None:
-    raise ValueError("if and ifelse need procedures")
-
-
 def _shift(value: Number, by: Number) -> Number:
     value, by = int(value), int(by)
     shifted = (value & 0xFFFFFFFF) << by if 0 <= by < 32 else (value & 0xFFFFFFFF) >> min(-by, 32)
@@ -158,10 +186,7 @@ def _bits(whole: Callable[[int, int], int]) -> Callable[[Number, Number], Number
 
 
 def _power(base: Number, exponent: Number) -> Number:
-    result = base**exponent
-    if isinstance(result, complex):
-        raise ValueError("exp")
-    return float(result)
+    return math.pow(base, exponent)
 
 
 def _round(value: Number) -> Number:
@@ -203,13 +228,14 @@ _OPERATORS: dict[str, tuple[int, Callable[..., Number]]] = {
     "xor": (2, _bits(operator.xor)),
 }
 
-_STACK_WORDS: dict[str, Callable[[list[Number]], None]] = {
-    "copy": _copy,
-    "dup": _duplicate,
-    "exch": _exchange,
-    "if": _unguarded,
-    "ifelse": _unguarded,
-    "index": _index,
-    "pop": _discard,
-    "roll": _roll,
+_STACK_WORDS: dict[str, tuple[int, Callable[[list[Number]], None]]] = {
+    "copy": (1, _copy),
+    "dup": (1, _duplicate),
+    "exch": (2, _exchange),
+    "index": (1, _index),
+    "pop": (1, _discard),
+    "roll": (2, _roll),
 }
+"""What moves operands about, and how many of them it needs."""
+_GUARDED = {"if": 1, "ifelse": 2}
+"""How many procedures stand before these."""

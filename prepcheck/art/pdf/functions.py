@@ -182,7 +182,7 @@ class Calculator(Function):
         self.limits.spend(Use.FUNCTION_STEPS, self.program.operators)
         try:
             return run_calculator(self.program.body, inputs, len(self.range))
-        except (ArithmeticError, ValueError, IndexError, TypeError):
+        except FunctionError:
             return [low for low, _ in self.range]
 
 

@@ -14,6 +14,7 @@ from pypdf.generic import (
     PdfObject,
 )
 
+from prepcheck.art.pdf import calculator as calculator_module
 from prepcheck.art.pdf.calculator import FunctionError
 from prepcheck.art.pdf.functions import (
     Exponential,
@@ -138,9 +139,41 @@ def test_calculator_operators(program: str, value: float) -> None:
     assert read_function(calculator(program)).at(2.0) == pytest.approx((value,))
 
 
-def test_a_calculator_that_fails_gives_the_least_of_its_range() -> None:
-    function = read_function(stream(b"{ 0 div }", FunctionType=4, Domain=[0, 1], Range=[0.25, 1]))
+@pytest.mark.parametrize(
+    "program",
+    [
+        "0 div", "pop 0 ln", "pop -1 sqrt", "pop -2 0.5 exp", "pop 0 -1 exp", "add", "pop pop",
+        "pop", "pop exch", "pop if", "if", "{ 1 } ifelse", "pop dup", "5 copy", "-1 copy",
+        "9 index", "9 1 roll", "1e99 dup mul dup mul cvi", "1e99 dup mul dup mul 1 roll",
+        "pop 7 0 mod", "pop 7 0 idiv", "dup " * 120,
+    ],
+)  # fmt: skip
+def test_a_calculator_that_fails_gives_the_least_of_its_range(program: str) -> None:
+    """Where PostScript would stop: undefinedresult, rangecheck, stack underflow and overflow."""
+    source = f"{{ {program} }}".encode()
+    function = read_function(stream(source, FunctionType=4, Domain=[0, 1], Range=[0.25, 1]))
     assert function.at(1.0) == (0.25,)
+
+
+@pytest.mark.parametrize(
+    "program", ["pop 3 " + "dup mul " * 60, "pop 99 99999999 exp", "pop 99999999999999999999 abs"]
+)
+def test_whole_numbers_beyond_32_bits_are_reals(program: str) -> None:
+    """PostScript Language Reference, 3.3.2 and `mul`: what fits no integer becomes a real, so a
+    number cannot grow without end."""
+    source = f"{{ {program} }}".encode()
+    function = read_function(stream(source, FunctionType=4, Domain=[0, 1], Range=[-1, 1]))
+    assert function.at(1.0) in ((1.0,), (-1.0,))
+
+
+def test_a_slip_of_our_own_is_no_damage(monkeypatch: pytest.MonkeyPatch) -> None:
+    def slip(value: float) -> float:
+        raise TypeError(value)
+
+    monkeypatch.setitem(calculator_module._OPERATORS, "abs", (1, slip))
+    function = read_function(calculator("{ abs }"))
+    with pytest.raises(TypeError):
+        function.at(1.0)
 
 
 def test_an_array_of_functions_is_joined() -> None:

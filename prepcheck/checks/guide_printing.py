@@ -56,21 +56,22 @@ def _judge(exam: Exam, sheet: Sheet) -> Iterator[Finding]:
 
 
 def _on_places(exam: Exam, sheet: Sheet, found: Sequence[Found]) -> Finding:
-    names = listed(dict.fromkeys(item.guide.name for item in found))
+    names = dict.fromkeys(f"the {item.guide.name}" for item in found)
+    lines = "a thin line follows" if len(names) == 1 else "thin lines follow"
     layers = sorted({layer for item in found for layer in item.layers if layer})
     where = f" (on layer {listed(layers)})" if layers else ""
     return exam.finding(
         GUIDE,
         "line",
         Severity.STOP,
-        f"Guides print{where}: a thin line follows the {names}.",
+        f"Guides print{where}: {lines} {listed(names)}.",
         "Please take the template's lines out, or put them on a layer that does not print.",
         source=DECLARATIONS[0].source,
         page=sheet.number,
         measured=float(len(found)),
         required=0.0,
         unit="lines",
-        marks=tuple(_mark(item.guide, f"{item.guide.name} guide") for item in found),
+        marks=tuple(_mark(item.guide, f"guide on the {item.guide.name}") for item in found),
     )
 
 

@@ -142,7 +142,7 @@ def guides_of(
 
 
 def _fold(fold: Segment) -> Guide:
-    return Guide(f"fold {fold.name}", np.array((fold.start, fold.end), np.float64), False)
+    return Guide(fold.name, np.array((fold.start, fold.end), np.float64), False)
 
 
 def _corners(box: Box) -> FloatArray:

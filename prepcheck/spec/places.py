@@ -88,9 +88,7 @@ def _loops(step: Step, name: str, outline: Outline, offset: float) -> Iterator[P
 
 
 def _fold(fold: Segment) -> Place:
-    return Place(
-        Step.FOLD, f"fold {fold.name}", np.array((fold.start, fold.end), np.float64), False
-    )
+    return Place(Step.FOLD, fold.name, np.array((fold.start, fold.end), np.float64), False)
 
 
 def _box(step: Step, name: str, box: Box) -> Place:

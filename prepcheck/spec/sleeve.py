@@ -162,7 +162,7 @@ def _within(row: Sequence[Panel]) -> Iterator[Segment]:
     for left, right in pairwise(row):
         x = right.box.x0
         low, high = max(left.box.y0, right.box.y0), min(left.box.y1, right.box.y1)
-        yield Segment(f"{left.name}/{right.name}", Point(x, low), Point(x, high))
+        yield _fold(left.name, right.name, Point(x, low), Point(x, high))
 
 
 def _between(upper: Sequence[Panel], lower: Sequence[Panel]) -> Iterator[Segment]:
@@ -172,7 +172,7 @@ def _between(upper: Sequence[Panel], lower: Sequence[Panel]) -> Iterator[Segment
             low, high = max(top.box.x0, below.box.x0), min(top.box.x1, below.box.x1)
             if 2 * (high - low) > min(top.box.width, below.box.width):
                 y = top.box.y0
-                yield Segment(f"{top.name}/{below.name}", Point(low, y), Point(high, y))
+                yield _fold(top.name, below.name, Point(low, y), Point(high, y))
 
 
 def _flap(flap: FlapSpec, panel: Box) -> tuple[Panel, Segment]:
@@ -185,4 +185,8 @@ def _flap(flap: FlapSpec, panel: Box) -> tuple[Panel, Segment]:
         "bottom": (Box(x0, y0 - depth, x1, y0), Point(x0, y0), Point(x1, y0)),
     }[flap.edge]
     part = Panel(flap.name, "flap", box, ink_allowed=flap.ink_allowed)
-    return part, Segment(f"{flap.panel}/{flap.name}", start, end)
+    return part, _fold(flap.panel, flap.name, start, end)
+
+
+def _fold(one: str, other: str, start: Point, end: Point) -> Segment:
+    return Segment(f"fold between {one} and {other}", start, end)

@@ -63,7 +63,7 @@ def test_strokes_on_the_outlines_of_the_spec(radius: float, name: str) -> None:
     (found,) = findings("guide.printing", ring(radius))
     assert found.severity is Severity.STOP
     assert f"follows the {name}." in found.message
-    assert found.where[0].label == f"{name} guide"
+    assert found.where[0].label == f"guide on the {name}"
     assert found.where[0].box.x1 == pytest.approx(radius, abs=0.15)
 
 
@@ -193,7 +193,7 @@ def test_safe_area_of_a_face_and_a_fold() -> None:
         spec="sleeve-pinned", pitch=0.1,
     )  # fmt: skip
     (found,) = findings("guide.printing", part)
-    assert "fold spine/front and safe area of the back" in found.message
+    assert "the fold between spine and front and the safe area of the back" in found.message
     assert found.measured == 2.0
 
 
@@ -203,4 +203,4 @@ def test_a_line_narrower_than_the_pixels_of_a_jacket_is_seen() -> None:
     (found,) = findings(
         "guide.printing", exam(PAPER, (fold, 0.8), spec="sleeve-pinned", pitch=0.164)
     )
-    assert "fold spine/front" in found.message
+    assert "the fold between spine and front" in found.message

@@ -69,11 +69,11 @@ def test_a_turned_glyph_is_measured_to_its_corner() -> None:
 
 def test_folds_know_the_panels_on_both_sides() -> None:
     found = {f.name: f for f in folds_of(load_spec("gatefold-12in-flat").outline_of())}
-    top = found["left inside/front"]
+    top = found["fold between left inside and front"]
     assert (top.axis, top.before.name, top.after.name) == (1, "front", "left inside")
     assert top.length == pytest.approx(313.0)
-    assert found["back/spine"].axis == 0
-    assert found["left inside/glue flap, left"].after.kind == "flap"
+    assert found["fold between back and spine"].axis == 0
+    assert found["fold between left inside and glue flap, left"].after.kind == "flap"
     assert len(found) == 9
 
 

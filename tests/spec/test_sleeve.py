@@ -79,7 +79,8 @@ def test_rows_fold_on_each_other_panel_by_panel() -> None:
     # Spines of 5.15 and 6.35 mm overlap the faces of the other row by 0.6 mm: no fold there.
     upper = row([315.89, 6.35, 315.89], 312.76)
     lower = row([316.74, 5.15, 316.74], 313.5, number=1)
-    folds = {fold.name: fold for fold in panels_outline([*upper, *lower], ()).folds}
+    found = panels_outline([*upper, *lower], ()).folds
+    folds = {fold.name.removeprefix("fold between ").replace(" and ", "/"): fold for fold in found}
     assert " ".join(sorted(folds)) == "0.0/0.1 0.0/1.0 0.1/0.2 0.1/1.1 0.2/1.2 1.0/1.1 1.1/1.2"
     top = (313.5 + 312.76) / 2
     assert folds["0.1/1.1"].start == pytest.approx(Point(-5.15 / 2, top - 312.76))

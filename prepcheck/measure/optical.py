@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.util import find_spec
@@ -20,15 +20,23 @@ from PIL import Image
 
 from prepcheck.geometry import Box, Circle, FloatArray, Grid
 from prepcheck.press.view import ByteArray
+from prepcheck.units import mm_per_px
 
 READ_PPI = 300.0
 """Type is read at this resolution: capitals of 6 pt are 18 pixels tall. Found by trial."""
-_FIND_PPI = 170.0
-"""Lines are looked for at this one."""
-_COARSE_PX = 800
+_FIND_PPI, _FIND_LEAST_PPI = 170.0, 140.0
+"""Lines are looked for at the first; what is at hand from the second on will do."""
+_SMALL_MM = 8.0
+"""Lines no taller than this are read at `READ_PPI`; others are large enough as they were found."""
+_CLOSE_PX = 3_000_000
+"""Most pixels of a close-up of lines, about."""
+_AROUND_MM = 1.0
+_LINE_PX = 64
+"""A line is handed to the reader so tall, to twice as tall: it makes it 48 pixels."""
+_COARSE_PX = 700
 """Longest side at which lines taller than a band are looked for."""
-_BAND_PX = 1_000_000
-"""Pixels in which lines are looked for at a time; the reader takes 400 MB for them."""
+_BAND_PX = 500_000
+"""Pixels in which lines are looked for at a time; the reader takes some 150 MB for them."""
 _OVERLAP_MM = 8.0
 _RING_MM, _RING_STEP_MM = 14.0, 8.0
 """Round type is looked for in rings of this breadth, which begin at every step."""
@@ -58,6 +66,14 @@ class Reader(Protocol):
 
     def text(self, picture: ByteArray) -> tuple[str, float]:
         """Return what a picture of one line says, and how sure that is, of 1."""
+        ...
+
+
+class Look(Protocol):
+    """How a piece looks."""
+
+    def __call__(self, box: Box, ppi: float, least: float) -> tuple[ByteArray, Grid]:
+        """Return the colours (rows, columns, 3) of a box; from `least` on what is at hand."""
         ...
 
 
@@ -149,18 +165,19 @@ class _Found(NamedTuple):
 
 
 def sightings(
-    rgb: ByteArray, grid: Grid, reader: Reader, budget: Budget, rings: tuple[Circle, float] | None
+    box: Box, look: Look, reader: Reader, budget: Budget, rings: tuple[Circle, float] | None = None
 ) -> list[Sighting]:
-    """Return the type seen in a picture (rows, columns, 3) over a grid, top to bottom.
+    """Return the type seen in a box of a piece, top to bottom.
 
     `rings` is the rim of a round piece and the radius of its middle that is cut out, both in mm:
     then type that runs about the centre is read as well. Of readings of one place the surer and
     longer is kept. Raises OutOfTimeError.
     """
-    found: list[_Found] = []
-    for surface in (_Surface(rgb, 1 / grid.pitch, grid.places), *_unrolled(rgb, grid, rings)):
-        for part, step in _parts(surface):
-            found += _read(part, step, reader, budget)
+    found = (
+        _flat(box, look, reader, budget)
+        if rings is None
+        else _round(box, look, reader, budget, rings)
+    )
     kept: list[_Found] = []
     for one in sorted(found, key=lambda f: f.rank):
         if all(len(one.cells & k.cells) < _SAME_PLACE * len(one.cells) for k in kept):
@@ -168,10 +185,53 @@ def sightings(
     return sorted((k.sighting for k in kept), key=lambda s: (-s.box.y1, s.box.x0, s.text))
 
 
-def _unrolled(rgb: ByteArray, grid: Grid, rings: tuple[Circle, float] | None) -> Iterator[_Surface]:
+def _flat(box: Box, look: Look, reader: Reader, budget: Budget) -> Iterator[_Found]:
+    """Look for lines in what is at hand, and read small ones in close-ups of where any stand."""
+    rgb, grid = look(box, _FIND_PPI, _FIND_LEAST_PPI)
+    plain = _Surface(rgb, 1 / grid.pitch, grid.places)
+    small: list[FloatArray] = []
+    for part, step in _parts(plain):
+        for quad in _lines(part, step, reader, budget):
+            if min(_sides(quad)) > _SMALL_MM * plain.ppmm:
+                yield from _read(part, quad, reader, budget)
+            else:
+                small.append(part.places(quad))
+    for band, quads in _bands(small):
+        rgb, grid = look(band, READ_PPI, READ_PPI)
+        close = _Surface(rgb, 1 / grid.pitch, grid.places)
+        for quad in quads:
+            yield from _read(close, grid.pixels(quad), reader, budget)
+
+
+def _bands(quads: Sequence[FloatArray]) -> Iterator[tuple[Box, list[FloatArray]]]:
+    """Yield lines (4, 2) in mm from the top down, by boxes of at most `_CLOSE_PX` to read in."""
+    box: Box | None = None
+    within: list[FloatArray] = []
+    for quad in sorted(quads, key=lambda q: -float(q[:, 1].max())):
+        own = Box.around(quad).grown(_AROUND_MM)
+        wider = own if box is None else Box.around((*box.corners, *own.corners))
+        if box is not None and wider.area > _CLOSE_PX * mm_per_px(READ_PPI) ** 2:
+            yield box, within
+            wider, within = own, []
+        box = wider
+        within.append(quad)
+    if box is not None:
+        yield box, within
+
+
+def _round(
+    box: Box, look: Look, reader: Reader, budget: Budget, rings: tuple[Circle, float]
+) -> Iterator[_Found]:
+    rgb, grid = look(box, READ_PPI, READ_PPI)
+    flat = _Surface(rgb, 1 / grid.pitch, grid.places)
+    for surface in (flat, *_unrolled(rgb, grid, rings)):
+        for part, step in _parts(surface):
+            for quad in _lines(part, step, reader, budget):
+                yield from _read(part, quad, reader, budget)
+
+
+def _unrolled(rgb: ByteArray, grid: Grid, rings: tuple[Circle, float]) -> Iterator[_Surface]:
     """Yield the rings of a round piece as strips: clockwise to the right, the rim on top."""
-    if rings is None:
-        return
     rim, inner = rings
     outer = rim.radius
     while outer - inner > _RING_MM / 2:
@@ -229,7 +289,8 @@ def _parts(surface: _Surface) -> Iterator[tuple[_Surface, float]]:
         yield _cut(surface, top, bottom), step
         if bottom == height:
             return
-        top = max(bottom - overlap, top + 1)
+        # No thin strip at the end: the reader pads it to a square.
+        top = max(min(bottom - overlap, height - rows), top + 1)
 
 
 def _cut(surface: _Surface, top: int, bottom: int) -> _Surface:
@@ -239,7 +300,9 @@ def _cut(surface: _Surface, top: int, bottom: int) -> _Surface:
     )
 
 
-def _read(surface: _Surface, step: float, reader: Reader, budget: Budget) -> Iterator[_Found]:
+def _lines(surface: _Surface, step: float, reader: Reader, budget: Budget) -> Iterator[FloatArray]:
+    """Yield the corners (4, 2) of lines in a surface's pixels; so many of them are one in which
+    lines are looked for."""
     height, width = surface.rgb.shape[:2]
     size = (max(round(width / step), 32), max(round(height / step), 32))
     if not budget.takes(pixels=size[0] * size[1]):
@@ -250,26 +313,25 @@ def _read(surface: _Surface, step: float, reader: Reader, budget: Budget) -> Ite
     small = np.asarray(picture.resize(size, Image.Resampling.BOX, reducing_gap=None))
     scale = np.array([width / size[0], height / size[1]])
     for quad in reader.lines(np.ascontiguousarray(small)):
-        quad = quad * scale
-        if not budget.takes(lines=1):
-            return
-        text, sure = _best(picture, quad, reader)
-        least = _LEAST_SHORT if sum(c.isalnum() for c in text) < 3 else _LEAST
-        if sure >= least and any(c.isalnum() for c in text):
-            points = surface.places(_spread(quad, surface.ppmm))
-            cells = frozenset(map(tuple, np.floor(points).astype(int).tolist()))
-            yield _Found(Sighting(text, Box.around(points), round(sure, 3)), cells)
+        yield quad * scale
 
 
-def _best(picture: Image.Image, quad: FloatArray, reader: Reader) -> tuple[str, float]:
+def _read(surface: _Surface, quad: FloatArray, reader: Reader, budget: Budget) -> Iterator[_Found]:
+    """Yield what a line says, if it says anything."""
+    if not budget.takes(lines=1):
+        return
+    text, sure = _best(surface.rgb, quad, reader)
+    least = _LEAST_SHORT if sum(c.isalnum() for c in text) < 3 else _LEAST
+    if sure >= least and any(c.isalnum() for c in text):
+        points = surface.places(_spread(quad, surface.ppmm))
+        cells = frozenset(map(tuple, np.floor(points).astype(int).tolist()))
+        yield _Found(Sighting(text, Box.around(points), round(sure, 3)), cells)
+
+
+def _best(rgb: ByteArray, quad: FloatArray, reader: Reader) -> tuple[str, float]:
     """Return what a line says in the direction in which it is read most surely."""
-    across = float(np.hypot(*(quad[1] - quad[0])))
-    down = float(np.hypot(*(quad[3] - quad[0])))
-    width, height = max(round(across), 1), max(round(down), 1)
-    corners = (*quad[0], *quad[3], *quad[2], *quad[1])
-    line = np.asarray(
-        picture.transform((width, height), Image.Transform.QUAD, corners, Image.Resampling.BICUBIC)
-    )
+    line = _straight(rgb, quad)
+    height, width = line.shape[:2]
     best = ("", 0.0)
     for turn in (1, 3) if height >= _TALL * width else (0, 2):
         seen = reader.text(np.ascontiguousarray(np.rot90(line, turn)))
@@ -279,9 +341,29 @@ def _best(picture: Image.Image, quad: FloatArray, reader: Reader) -> tuple[str, 
     return best
 
 
+def _straight(rgb: ByteArray, quad: FloatArray) -> ByteArray:
+    """Return a line (rows, columns, 3) cut out upright, no larger than the reader needs it."""
+    height, width = rgb.shape[:2]
+    low = np.clip(np.floor(quad.min(axis=0)) - 2, 0, (width - 1, height - 1)).astype(int)
+    high = np.clip(np.ceil(quad.max(axis=0)) + 2, low + 1, (width, height)).astype(int)
+    part = Image.fromarray(rgb[low[1] : high[1], low[0] : high[0]])
+    less = max(int(min(_sides(quad)) / _LINE_PX), 1)
+    if less > 1:
+        part = part.reduce(less)
+    quad = (quad - low) / less
+    across, down = _sides(quad)
+    corners = (*quad[0], *quad[3], *quad[2], *quad[1])
+    size = (max(round(across), 1), max(round(down), 1))
+    return np.asarray(part.transform(size, Image.Transform.QUAD, corners, Image.Resampling.BICUBIC))
+
+
+def _sides(quad: FloatArray) -> tuple[float, float]:
+    return float(np.hypot(*(quad[1] - quad[0]))), float(np.hypot(*(quad[3] - quad[0])))
+
+
 def _spread(quad: FloatArray, ppmm: float) -> FloatArray:
     """Return points (n, 2) all over a quad, about half a millimetre apart."""
-    across, down = np.hypot(*(quad[1] - quad[0])), np.hypot(*(quad[3] - quad[0]))
+    across, down = _sides(quad)
     u = np.linspace(0, 1, max(int(across / ppmm * 2), 1) + 1)[:, None, None]
     v = np.linspace(0, 1, max(int(down / ppmm * 2), 1) + 1)[None, :, None]
     top = quad[0] * (1 - u) + quad[1] * u

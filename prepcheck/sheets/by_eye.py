@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 from PIL import Image
@@ -62,8 +63,8 @@ def _words(
 ) -> Iterator[Words]:
     outline = sheet.outline
     for box, rings in _areas(sheet, hidden):
-        rgb, grid = _picture(sheet, box)
-        for seen in optical.sightings(rgb, grid, optical.reader(), budget, rings):
+        look = partial(_look, sheet)
+        for seen in optical.sightings(box, look, optical.reader(), budget, rings):
             if not _is_live(seen.box, page.words):
                 yield Words(seen.text, panel_at(outline, seen.box), seen.box)
 
@@ -90,14 +91,14 @@ def _areas(sheet: Sheet, hidden: Hidden) -> Iterator[tuple[Box, tuple[Circle, fl
             yield Box.around(corners), None
 
 
-def _picture(sheet: Sheet, box: Box) -> tuple[ByteArray, Grid]:
-    """Return how a box looks, fine enough to read: a plain mix of the inks."""
-    pitch = mm_per_px(optical.READ_PPI)
-    view = sheet.view
-    if view.grid.pitch > pitch * 1.02:
-        plates = sheet.plates_of(sheet.placement.to_piece, box, optical.READ_PPI)
+def _look(sheet: Sheet, box: Box, ppi: float, least: float) -> tuple[ByteArray, Grid]:
+    """Return how a box looks, a plain mix of the inks: as it was painted for the view where that
+    is fine enough."""
+    view, pitch = sheet.view, mm_per_px(ppi)
+    if view.grid.pitch > mm_per_px(least) * 1.02:
+        plates = sheet.plates_of(sheet.placement.to_piece, box, ppi)
         return mixed_rgb(plates), plates.grid
-    grid = Grid.over(box, pitch)
+    grid = Grid.over(box, max(pitch, view.grid.pitch))
     left, top = view.grid.to_pixels.at(grid.box.x0, grid.box.y1)
     right, bottom = view.grid.to_pixels.at(grid.box.x1, grid.box.y0)
     height, width = view.rgb.shape[:2]

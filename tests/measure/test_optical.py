@@ -14,7 +14,7 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from prepcheck.geometry import Box, Circle, Grid
-from prepcheck.measure.optical import Budget, OutOfTimeError, Sighting, reader, sightings
+from prepcheck.measure.optical import Budget, Look, OutOfTimeError, Sighting, reader, sightings
 from tests.outlined import FACES
 
 pytest.importorskip("rapidocr", reason="the optical reader, prepcheck[read], is not installed")
@@ -59,6 +59,19 @@ def put_round(picture: Image.Image, words: str, radius: float, pt: float) -> Non
         at += width
 
 
+def looks(picture: np.ndarray, grid: Grid) -> Look:
+    """Return how a piece looks that is a picture, whatever resolution is asked for."""
+
+    def look(box: Box, ppi: float, least: float) -> tuple[np.ndarray, Grid]:
+        (left, bottom), (right, top) = grid.pixels(np.array([(box.x0, box.y0), (box.x1, box.y1)]))
+        x0, y0 = max(round(left), 0), max(round(top), 0)
+        part = picture[y0 : round(bottom), x0 : round(right)]
+        corner = grid.places(np.array([x0, y0], float))
+        return part, Grid(part.shape[1], part.shape[0], grid.pitch, *corner.tolist())
+
+    return look
+
+
 class _Unconnected(socket.socket):
     """A socket that leads nowhere; libraries may still make classes of their own of it."""
 
@@ -81,7 +94,7 @@ def seen() -> list[Sighting]:
     grid = Grid(side, side, 1 / PPMM, -SIDE_MM / 2, SIDE_MM / 2)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(socket, "socket", _Unconnected)
-        return sightings(np.asarray(picture), grid, reader(), Budget(), RIM)
+        return sightings(grid.box, looks(np.asarray(picture), grid), reader(), Budget(), RIM)
 
 
 @pytest.mark.parametrize(
@@ -134,18 +147,43 @@ def stripes() -> tuple[np.ndarray, Grid]:
 
 def test_no_more_is_read_than_is_allowed(stripes: tuple[np.ndarray, Grid]) -> None:
     blank, budget = _Blank(), Budget(lines=2)
-    sightings(*stripes, blank, budget, None)
+    picture, grid = stripes
+    sightings(grid.box, looks(picture, grid), blank, budget)
     assert blank.asked == 2
     assert not budget.whole
 
 
 def test_reading_ends_when_the_time_is_over(stripes: tuple[np.ndarray, Grid]) -> None:
+    picture, grid = stripes
+    budget = Budget(until=time.process_time() - 1)
     with pytest.raises(OutOfTimeError):
-        sightings(*stripes, _Blank(), Budget(until=time.process_time() - 1), None)
+        sightings(grid.box, looks(picture, grid), _Blank(), budget)
 
 
 def test_one_place_is_read_once(stripes: tuple[np.ndarray, Grid]) -> None:
     """Bands that overlap, and the coarse look at all of it, see one line several times."""
-    lines = sightings(*stripes, _Blank(), Budget(), None)
+    picture, grid = stripes
+    lines = sightings(grid.box, looks(picture, grid), _Blank(), Budget())
     tops = [round(line.box.y1, 1) for line in lines]
     assert len(set(tops)) == len(tops)
+
+
+def test_a_sleeve_is_looked_at_closely_only_where_lines_stand() -> None:
+    """Two lines a hand apart, and one of tall letters, on a panel of 250 mm."""
+    side = round(250 * PPMM)
+    picture = Image.new("RGB", (side, side), (235, 225, 200))
+    for words, top, pt in (("Lamps Out at Nine", 60, 8), ("Dry Dock", 90, 48), ("OWL 27", 220, 6)):
+        at = (round(90 * PPMM), round(top * PPMM))
+        ImageDraw.Draw(picture).text(at, words, font=font("Jost-Regular", pt), fill=(20, 20, 40))
+    grid = Grid(side, side, 1 / PPMM, 0.0, 250.0)
+    whole, close = looks(np.asarray(picture), grid), []
+
+    def look(box: Box, ppi: float, least: float) -> tuple[np.ndarray, Grid]:
+        if least == PPI:
+            close.append(box)
+        return whole(box, ppi, least)
+
+    seen = sightings(grid.box, look, reader(), Budget())
+    assert [one.text for one in seen] == ["Lamps Out at Nine", "Dry Dock", "OWL 27"]
+    assert sum(box.area for box in close) < 250 * 250 / 5
+    assert not any(box.y0 < 140 < box.y1 and box.width > 200 for box in close)

@@ -16,7 +16,7 @@ from functools import cached_property
 from itertools import chain
 from operator import attrgetter
 from pathlib import Path
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,8 +28,9 @@ from prepcheck.art.paint import PROCESS_INKS as PROCESS_INKS
 from prepcheck.art.paint import Paint as Paint
 from prepcheck.art.paint import Space as Space
 from prepcheck.art.paint import SpaceFamily as SpaceFamily
-from prepcheck.art.quads import corners_of
 from prepcheck.art.subpaths import Subpaths, joined
+from prepcheck.art.type_run import GlyphShape as GlyphShape
+from prepcheck.art.type_run import TextRun as TextRun
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
 
@@ -71,84 +72,6 @@ class ImageItem(NamedTuple):
     mask_samples: tuple[int, int] | None = None
     mask_quad: Quad | None = None
     """Where that mask lies, if it is not the picture's own but stands in a soft mask's group."""
-
-
-class Traced(Protocol):
-    """What can give outlines: a font program."""
-
-    def outline(self, glyph: str) -> tuple[FloatArray, ...]:
-        """Return the closed curves (n, 2) of a glyph in ems; empty where there are none."""
-        ...
-
-
-class GlyphShape(NamedTuple):
-    """The outline of a glyph, wherever it stands: `box` holds it, in ems."""
-
-    font: Traced
-    glyph: str
-    box: tuple[float, float, float, float]
-
-    def curves(self, quad: Quad) -> tuple[FloatArray, ...]:
-        """Return its closed curves (n, 2) where the corners of `box` lie on those of `quad`.
-
-        Empty where the outline cannot be had or the box has no area.
-        """
-        x0, y0, x1, y1 = self.box
-        if x1 <= x0 or y1 <= y0:
-            return ()
-        origin, right, _, up = quad.array()
-        across, along = (right - origin) / (x1 - x0), (up - origin) / (y1 - y0)
-        return tuple(
-            origin + (curve[:, :1] - x0) * across + (curve[:, 1:] - y0) * along
-            for curve in self.font.outline(self.glyph)
-        )
-
-
-class TextRun(NamedTuple):
-    """One shown string, or a part of it with one font, size and paint.
-
-    `glyphs` holds one tight quad a glyph that marks (corners lower left, lower right, upper
-    right, upper left in the glyph's own frame), with the clip applied.
-    """
-
-    text: str
-    font: str
-    size_pt: float
-    """Nominal font size in points after all transforms, measured up the glyph."""
-    glyphs: Sequence[Quad]
-    fill: Paint | None
-    stroke: Paint | None
-    stroke_mm: float
-    mode: int
-    """Text render mode (ISO 32000-2, Table 104); 3 and 7 paint nothing."""
-    layer: str | None
-    tight: bool = True
-    """False where no outlines were to be had and quads stand on the font's metrics."""
-    shapes: tuple[GlyphShape | None, ...] = ()
-    """The outline of each glyph, None where a clip cuts it or none is to be had; empty where that
-    is so of all."""
-    stretch: float = 1.0
-    """Width against height of the em square after all transforms: 1 as the face was drawn, 0.8
-    condensed by a fifth. 1 also where that cannot be told."""
-    extent: Box | None = None
-    """The box round all glyphs, where whoever placed them knows it."""
-    about: bool = False
-    """Whether the size was told from the height of the glyphs, as where procedures draw them."""
-
-    @property
-    def corners(self) -> FloatArray:
-        """The corners of the glyphs (n, 4, 2) in mm, not to be written to."""
-        return corners_of(self.glyphs)
-
-    @property
-    def paints(self) -> bool:
-        return self.mode not in (3, 7)
-
-    @property
-    def box(self) -> Box | None:
-        if self.extent is not None or not self.glyphs:
-            return self.extent
-        return Box.around(corner for quad in self.glyphs for corner in quad)
 
 
 BUTT_CAP, ROUND_CAP, SQUARE_CAP = 0, 1, 2

@@ -31,6 +31,7 @@ from prepcheck.art.paint import SpaceFamily as SpaceFamily
 from prepcheck.art.subpaths import Subpaths, joined
 from prepcheck.art.type_run import GlyphShape as GlyphShape
 from prepcheck.art.type_run import TextRun as TextRun
+from prepcheck.art.type_table import TypeTable as TypeTable
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
 
@@ -262,7 +263,7 @@ class Content:
     """
 
     images: tuple[ImageItem, ...] = ()
-    texts: tuple[TextRun, ...] = ()
+    texts: Sequence[TextRun] = ()
     paths: Sequence[PathItem] = ()
     shadings: tuple[ShadingItem, ...] = ()
     hidden: Content | None = None
@@ -274,6 +275,11 @@ class Content:
     """What could not be read in the content, one sentence each."""
     grouped: Grouped = UNGROUPED
     slivers: tuple[Sliver, ...] = ()
+
+    @cached_property
+    def type_table(self) -> TypeTable:
+        """The type as columns, so that a check need not look at each run."""
+        return TypeTable.of(self.texts)
 
     @cached_property
     def path_boxes(self) -> FloatArray:

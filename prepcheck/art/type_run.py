@@ -41,6 +41,10 @@ class GlyphShape(NamedTuple):
         )
 
 
+UNPAINTED = (3, 7)
+"""Text render modes that paint nothing (ISO 32000-2, Table 104)."""
+
+
 class TextRun(NamedTuple):
     """One shown string, or a part of it with one font, size and paint.
 
@@ -57,7 +61,7 @@ class TextRun(NamedTuple):
     stroke: Paint | None
     stroke_mm: float
     mode: int
-    """Text render mode (ISO 32000-2, Table 104); 3 and 7 paint nothing."""
+    """Text render mode (ISO 32000-2, Table 104)."""
     layer: str | None
     tight: bool = True
     """False where no outlines were to be had and quads stand on the font's metrics."""
@@ -79,7 +83,7 @@ class TextRun(NamedTuple):
 
     @property
     def paints(self) -> bool:
-        return self.mode not in (3, 7)
+        return self.mode not in UNPAINTED
 
     @property
     def box(self) -> Box | None:

@@ -68,7 +68,7 @@ def printing(exam: Exam, sheet: Sheet) -> Content:
     return replace(
         content,
         images=tuple(item for item in content.images if item.layer not in steps),
-        texts=tuple(item for item in content.texts if item.layer not in steps),
+        texts=content.type_table.kept(lambda style: style.layer not in steps),
         paths=tuple(item for item in content.paths if item.layer not in steps)
         if steps & {*content.path_traits.layers}
         else content.paths,

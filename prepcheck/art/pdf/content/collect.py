@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from prepcheck.art.model import Content, ImageItem, Paint, ShadingItem, Sliver, TextRun
+from prepcheck.art.model import Content, ImageItem, Paint, ShadingItem, Sliver
 from prepcheck.art.path_table import PathPile
 from prepcheck.art.pdf.content.paints import space_inks
+from prepcheck.art.type_table import TypePile, TypeTable
 from prepcheck.geometry import Box, Quad
 
 MOST_TROUBLES = 20
@@ -18,7 +19,7 @@ class Pile:
     """Items of one kind of fate, in painting order."""
 
     images: list[ImageItem] = field(default_factory=list)
-    texts: list[TextRun] = field(default_factory=list)
+    texts: TypePile = field(default_factory=TypePile)
     paths: PathPile = field(default_factory=PathPile)
     shadings: list[ShadingItem] = field(default_factory=list)
     paints: dict[int, Paint] = field(default_factory=dict)
@@ -32,7 +33,7 @@ class Pile:
                     self.inks.setdefault(ink)
         return Content(
             tuple(self.images),
-            tuple(self.texts),
+            self.texts.table(),
             self.paths.table(),
             tuple(self.shadings),
             inks=tuple(self.inks),
@@ -50,6 +51,11 @@ class Pile:
             if paint is not None:
                 self.paints[id(paint)] = paint
 
+    def add_type(self, table: TypeTable) -> None:
+        self.texts.add(table)
+        for style in table.used_styles():
+            self.painted(style.fill, style.stroke)
+
     def add_image(self, image: ImageItem) -> None:
         self.images.append(image)
         if image.paint is not None:
@@ -60,7 +66,7 @@ class Pile:
     def add_all(self, other: Pile) -> None:
         """Add the items of another pile behind the own ones."""
         self.images += other.images
-        self.texts += other.texts
+        self.texts.add_all(other.texts)
         self.paths.add_all(other.paths)
         self.shadings += other.shadings
         self.paints.update(other.paints)
@@ -72,7 +78,7 @@ class Pile:
         quad = Quad(*box.corners)
         return Pile(
             [item._replace(quad=quad, visible=box) for item in self.images],
-            [item._replace(glyphs=(quad,), tight=False, extent=None) for item in self.texts],
+            self.texts.all_at(box),
             self.paths.all_at(box),
             [item._replace(box=box) for item in self.shadings],
             self.paints,

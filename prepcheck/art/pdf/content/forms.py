@@ -194,7 +194,7 @@ def _painted_box(findings: Findings) -> Box | None:
         for box in chain(
             shown.paths.boxes(),
             (item.visible for item in shown.images),
-            (item.box for item in shown.texts),
+            shown.texts.boxes(),
             (item.box for item in shown.shadings),
         )
         if box is not None

@@ -118,5 +118,5 @@ def _boxes_since(findings: Findings, counted: _Counts) -> Iterator[Box | None]:
     ):
         yield from pile.paths.boxes(paths)
         yield from (item.visible for item in pile.images[images:])
-        yield from (item.box for item in pile.texts[texts:])
+        yield from pile.texts.boxes(texts)
         yield from (item.box for item in pile.shadings[shadings:])

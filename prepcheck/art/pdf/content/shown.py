@@ -9,11 +9,18 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import GlyphShape, Paint, TextRun
+from prepcheck.art.model import GlyphShape, TextRun
 from prepcheck.art.pdf.content.clip import Clip, Flags
 from prepcheck.art.pdf.content.collect import Pile
 from prepcheck.art.pdf.typeface import Glyph
-from prepcheck.art.quads import Quads
+from prepcheck.art.type_table import (
+    Numbers,
+    Styles,
+    TypeGlyphs,
+    TypeStyle,
+    TypeTable,
+    starts_of,
+)
 from prepcheck.geometry import Affine, Box, FloatArray, Point, Quad
 from prepcheck.units import MM_PER_PT
 
@@ -73,43 +80,15 @@ class Setting(NamedTuple):
         return abs(self.stretch) * self.to_frame.x_scale**2 / abs(self.to_frame.determinant)
 
 
-class Look(NamedTuple):
-    """What a run of type is besides its glyphs and how large it is set; see `TextRun`."""
+class Shown(NamedTuple):
+    """A string, wherever it is set: what it says and how it looks, its glyphs with ink, where along
+    the baseline each begins in text space, what clips it, and where it is gathered."""
 
     text: str
-    font: str
-    fill: Paint | None
-    stroke: Paint | None
-    stroke_mm: float
-    mode: int
-    layer: str | None
-    tight: bool
-    about: bool
-
-    def run(
-        self,
-        glyphs: Sequence[Quad],
-        shapes: Sequence[GlyphShape | None],
-        extent: Box,
-        size_pt: float,
-        stretch: float,
-    ) -> TextRun:
-        """Return the run; `shapes` has one for each glyph, or None."""
-        text, font, fill, stroke, stroke_mm, mode, layer, tight, about = self
-        return TextRun(
-            text, font, size_pt, glyphs, fill, stroke, stroke_mm, mode, layer, tight,
-            tuple(shapes) if any(shapes) else (), stretch, extent, about,
-        )  # fmt: skip
-
-
-class Shown(NamedTuple):
-    """A string, wherever it is set: its glyphs with ink, where along the baseline each begins in
-    text space, what clips it, how it looks, and where it is gathered."""
-
+    style: TypeStyle
     glyphs: list[Glyph]
     along: list[float]
     clip: Clip
-    look: Look
     pile: Pile
 
 
@@ -141,9 +120,8 @@ class WaitingText:
                 quads = [*map(setting.quad, one.glyphs, one.along)]
                 seen, shapes = cut(one.clip, one.glyphs, quads)
                 if seen:
-                    extent = Box.around(corner for quad in seen for corner in quad)
                     set_as = setting.type_size, setting.type_stretch
-                    add(one.pile, one.look.run(tuple(seen), shapes, extent, *set_as))
+                    add(one.pile, run_of(one.text, one.style, seen, shapes, *set_as))
         else:
             rows = [(*setting[:3], *setting.to_frame) for setting in settings]
             gather(shown, np.arange(len(shown)), np.array(rows, np.float64))
@@ -162,6 +140,23 @@ def cut(
     return seen, shapes
 
 
+def run_of(
+    text: str,
+    style: TypeStyle,
+    glyphs: Sequence[Quad],
+    shapes: Sequence[GlyphShape | None],
+    size_pt: float,
+    stretch: float,
+) -> TextRun:
+    """Return a run; `shapes` has one for each of its glyphs, or None."""
+    font, fill, stroke, stroke_mm, mode, layer, tight, about = style
+    extent = Box.around(corner for quad in glyphs for corner in quad)
+    return TextRun(
+        text, font, size_pt, tuple(glyphs), fill, stroke, stroke_mm, mode, layer, tight,
+        tuple(shapes) if any(shapes) else (), stretch, extent, about,
+    )  # fmt: skip
+
+
 def add(pile: Pile, run: TextRun) -> None:
     """Add a run to those of its fate."""
     pile.texts.append(run)
@@ -170,21 +165,28 @@ def add(pile: Pile, run: TextRun) -> None:
 
 class _Glyphs(NamedTuple):
     """Glyphs of some strings end to end: boxes (n, 4) in ems, where each begins along its baseline
-    (n,), and outlines."""
+    (n,), and its outline's number in `shapes` (n,), -1 for none."""
 
     ems: FloatArray
     along: FloatArray
-    shapes: list[GlyphShape | None]
+    shape: Indices
+    shapes: tuple[GlyphShape, ...]
 
     @classmethod
     def of(cls, strings: Sequence[Shown]) -> _Glyphs:
         every = [glyph for one in strings for glyph in one.glyphs]
         boxes = chain.from_iterable(glyph.box or () for glyph in every)
         along = chain.from_iterable(one.along for one in strings)
+        shapes = Numbers[int, GlyphShape]()
+        shape = [
+            -1 if glyph.shape is None else shapes.number(id(glyph.shape), glyph.shape)
+            for glyph in every
+        ]
         return cls(
             np.fromiter(boxes, np.float64, 4 * len(every)).reshape(-1, 4),
             np.fromiter(along, np.float64, len(every)),
-            [glyph.shape for glyph in every],
+            np.array(shape, np.intp),
+            shapes.values,
         )
 
 
@@ -212,17 +214,21 @@ def gather(strings: Sequence[Shown], which: Indices, settings: FloatArray) -> No
         begin = (ends - kept)[some]
         extents[some, :2] = np.minimum.reduceat(boxes[:, :2], begin)
         extents[some, 2:] = np.maximum.reduceat(boxes[:, 2:], begin)
-    shapes = [
-        every.shapes[at] if as_it_is else None
-        for at, as_it_is in zip(glyph[seen].tolist(), whole[seen].tolist(), strict=True)
-    ]
-    columns = (which, kept, ends, extents, sizes, stretches)
-    for at, count, end, extent, size, stretch in zip(
-        *(column[some].tolist() for column in columns), strict=True
-    ):
-        own, one = slice(end - count, end), strings[at]
-        quads = Quads(corners, own.start, own.stop)
-        add(one.pile, one.look.run(quads, shapes[own], Box(*extent), size, stretch))
+    shape = np.where(whole[seen], every.shape[glyph[seen]], -1)
+    styles, piles = Styles(), Numbers[int, Pile]()
+    style = np.array([styles.add(one.style) for one in strings], np.intp)
+    pile = np.array([piles.number(id(one.pile), one.pile) for one in strings], np.intp)
+    own = which[some]
+    table = TypeTable(
+        [strings[at].text for at in own.tolist()],
+        style[own],
+        styles.values,
+        np.column_stack((sizes, stretches))[some],
+        extents[some],
+        TypeGlyphs(corners, starts_of(kept[some]), shape, every.shapes),
+    )
+    for number, one in enumerate(piles.values):
+        one.add_type(table.taken(np.flatnonzero(pile[own] == number)))
 
 
 def _sizes(settings: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -21,10 +21,20 @@ from prepcheck.art.pdf.content.operators import (
     STROKED_MODES,
 )
 from prepcheck.art.pdf.content.paths import stroke_width
-from prepcheck.art.pdf.content.shown import FEW, Look, Setting, Shown, WaitingText, add, cut, gather
+from prepcheck.art.pdf.content.shown import (
+    FEW,
+    Setting,
+    Shown,
+    WaitingText,
+    add,
+    cut,
+    gather,
+    run_of,
+)
 from prepcheck.art.pdf.content.state import State, TextPlace
 from prepcheck.art.pdf.tokens import Name, Operation, PlainType, last_numbers, operands
 from prepcheck.art.pdf.typeface import Font, Glyph, ProcedureFont
+from prepcheck.art.type_table import TypeStyle
 from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box, FloatArray, Quad
 from prepcheck.units import MM_PER_PT
@@ -201,12 +211,12 @@ class TextObject:
             places = map(self._start, repeat(font), glyphs, starts)
             quads = [setting.quad(glyph, *at) for glyph, at in zip(glyphs, places, strict=True)]
             set_as = setting.type_size, setting.type_stretch
-            self._emit(self._look(font, text), glyphs, quads, *set_as)
+            self._emit(text, self._style(font), glyphs, quads, *set_as)
             return
         fill, stroke = paints
         pile = host.text_pile(state.mode in INVISIBLE_MODES, fill, stroke)
-        look = self._look(font, text, fill, stroke)
-        host.texts.add(Shown(glyphs, starts, state.clip, look, pile), setting)
+        style = self._style(font, fill, stroke)
+        host.texts.add(Shown(text, style, glyphs, starts, state.clip, pile), setting)
 
     def along(self, data: bytes, start: int) -> int:
         """Follow plain text objects from a place in the stream on, all at once; return up to where
@@ -244,21 +254,21 @@ class TextObject:
         which = [
             kinds.setdefault(kind, len(kinds)) for kind in zip(named, plain.strings, strict=True)
         ]
-        lines, looks = [], []
+        styles = {font: self._style(font, *paints) for font, _ in fonts.values() if font}
+        lines = []
         for raw, string in kinds:
             font, size = fonts[raw]
             if font is None or font.vertical or isinstance(font, ProcedureFont):
                 return False
-            lines.append(self._line(font, size, (string,)))
-            looks.append(self._look(font, lines[-1].text, *paints))
+            lines.append((self._line(font, size, (string,)), styles[font]))
         chosen = [raw for raw in fonts if raw]
         if host.listener is not None and not host.listener.along_type(chosen, state):
             return False
         host.settle()
         pile = host.text_pile(state.mode in INVISIBLE_MODES, *paints)
         strings = [
-            Shown(line.glyphs, line.starts, state.clip, look, pile)
-            for line, look in zip(lines, looks, strict=True)
+            Shown(line.text, style, line.glyphs, line.starts, state.clip, pile)
+            for line, style in lines
         ]
         numbers = np.array(which)
         matrices = decimals(b" ".join(plain.matrices)).reshape(-1, 6)
@@ -267,13 +277,13 @@ class TextObject:
         settings[:, 1:3] = state.stretch, state.rise
         settings[:, 3:] = _all_then(matrices, state.ctm)
         gather(strings, numbers, settings)
-        self._count(sum(lines[kind].size for kind in which))
+        self._count(sum(lines[kind][0].size for kind in which))
         state.font, state.font_size = fonts[named[-1]]
         for leading in filter(None, reversed(plain.leadings)):
             state.leading = float(leading)
             break
         self.place.set(Affine(*matrices[-1].tolist()))
-        self.place.advance(lines[which[-1]].end, 0.0)
+        self.place.advance(lines[which[-1]][0].end, 0.0)
         if plain.next_line:
             self.place.next_line(0.0, -state.leading)
         return True
@@ -347,17 +357,16 @@ class TextObject:
             return
         # What such glyphs look like unstretched, their font does not tell.
         signs = [(glyph.text, quad) for glyph, quad in zip(drawn, quads, strict=True)]
-        look = self._look(font, text)._replace(about=True)
-        self._emit(look, drawn, quads, size_by_glyphs(signs, to_frame), 1.0)
+        style = self._style(font)._replace(about=True)
+        self._emit(text, style, drawn, quads, size_by_glyphs(signs, to_frame), 1.0)
 
-    def _look(
-        self, font: Font, text: str, fill: Paint | None = None, stroke: Paint | None = None
-    ) -> Look:
-        """Return what a run is in this state."""
+    def _style(
+        self, font: Font, fill: Paint | None = None, stroke: Paint | None = None
+    ) -> TypeStyle:
+        """Return what a run is like in this state."""
         state = self.host.state
         mode = state.mode
-        return Look(
-            text=text,
+        return TypeStyle(
             font=font.name,
             fill=fill,
             stroke=stroke,
@@ -369,11 +378,17 @@ class TextObject:
         )
 
     def _emit(
-        self, look: Look, glyphs: list[Glyph], quads: list[Quad], size_pt: float, stretch: float
+        self,
+        text: str,
+        style: TypeStyle,
+        glyphs: list[Glyph],
+        quads: list[Quad],
+        size_pt: float,
+        stretch: float,
     ) -> None:
         """Gather a run at once: what it paints with may depend on its place, or it clips."""
         host, state = self.host, self.host.state
-        mode = look.mode
+        mode = style.mode
         if mode in CLIPPING_MODES:
             self._clip = [] if self._clip is None else self._clip
             self._clip += [quad.box for quad in quads]
@@ -386,8 +401,8 @@ class TextObject:
         fill = host.fill_paint(shown) if mode in FILLED_MODES else None
         stroke = host.stroke_paint(shown) if mode in STROKED_MODES else None
         pile = host.text_pile(invisible, fill, stroke)
-        look = look._replace(fill=fill, stroke=stroke)
-        add(pile, look.run(tuple(seen), shapes, place, size_pt, stretch))
+        style = style._replace(fill=fill, stroke=stroke)
+        add(pile, run_of(text, style, seen, shapes, size_pt, stretch))
 
 
 def _all_then(matrices: FloatArray, after: Affine) -> FloatArray:

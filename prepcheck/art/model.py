@@ -31,6 +31,7 @@ from prepcheck.art.paint import SpaceFamily as SpaceFamily
 from prepcheck.art.subpaths import Subpaths, joined
 from prepcheck.art.type_run import GlyphShape as GlyphShape
 from prepcheck.art.type_run import TextRun as TextRun
+from prepcheck.art.type_table import TypeStyle as TypeStyle
 from prepcheck.art.type_table import TypeTable as TypeTable
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, FloatArray, Quad

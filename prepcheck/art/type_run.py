@@ -82,6 +82,11 @@ class TextRun(NamedTuple):
         return corners_of(self.glyphs)
 
     @property
+    def marks_with(self) -> tuple[Paint, ...]:
+        """The paints that it marks with."""
+        return marking(self.mode, self.fill, self.stroke)
+
+    @property
     def paints(self) -> bool:
         return self.mode not in UNPAINTED
 
@@ -90,3 +95,8 @@ class TextRun(NamedTuple):
         if self.extent is not None or not self.glyphs:
             return self.extent
         return Box.around(corner for quad in self.glyphs for corner in quad)
+
+
+def marking(mode: int, fill: Paint | None, stroke: Paint | None) -> tuple[Paint, ...]:
+    """Return the paints that type in a text render mode marks with."""
+    return () if mode in UNPAINTED else tuple(one for one in (fill, stroke) if one is not None)

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from prepcheck.art.paint import Paint
 from prepcheck.art.quads import Quads
-from prepcheck.art.type_run import UNPAINTED, GlyphShape, TextRun
+from prepcheck.art.type_run import UNPAINTED, GlyphShape, TextRun, marking
 from prepcheck.geometry import Box, FloatArray
 
 Indices = NDArray[np.intp]
@@ -39,9 +39,7 @@ class TypeStyle(NamedTuple):
     @property
     def marks_with(self) -> tuple[Paint, ...]:
         """The paints that it marks with."""
-        if not self.paints:
-            return ()
-        return tuple(paint for paint in (self.fill, self.stroke) if paint is not None)
+        return marking(self.mode, self.fill, self.stroke)
 
 
 class TypeGlyphs(NamedTuple):
@@ -54,6 +52,11 @@ class TypeGlyphs(NamedTuple):
     shape: Indices
     """(g,): the outline of each in `shapes`, -1 where it has none."""
     shapes: tuple[GlyphShape, ...]
+
+    @property
+    def owners(self) -> Indices:
+        """The number of each one's run (g,), rising."""
+        return np.repeat(np.arange(len(self.first) - 1), np.diff(self.first))
 
     def taken(self, rows: Indices) -> TypeGlyphs:
         """Return those of some runs (m,), end to end."""
@@ -138,6 +141,7 @@ class TypeTable(Sequence[TextRun]):
     @classmethod
     def joined(cls, tables: Sequence[TypeTable]) -> TypeTable:
         """Return the runs of tables, one table after the other."""
+        tables = [table for table in tables if len(table)]
         if len(tables) < 2:
             return tables[0] if tables else cls.of(())
         styles, shapes = Styles(), Numbers[int, GlyphShape]()

@@ -153,12 +153,10 @@ def _drawn(one: OnSheet, box: Box) -> int:
             continue
         for line in path.lines():
             count += float(np.ptp(line @ along)) <= widest and _on(line.mean(axis=0), box)
-    for run in content.texts:
-        if run.box is None or run.box.overlap(box) is None:
-            continue
-        # The digits below the bars do not count, nor does the first one beside them.
-        count += 2 * sum(_on(quad.array().mean(axis=0), box) for quad in run.glyphs)
-    return count
+    # The digits below the bars do not count, nor does the first one beside them.
+    middles = content.type_table.glyphs.corners.mean(axis=1)
+    inside = (middles >= box[:2]) & (middles <= box[2:])
+    return count + 2 * int(inside.all(axis=1).sum())
 
 
 def _on(point: FloatArray, box: Box) -> bool:

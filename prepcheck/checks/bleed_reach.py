@@ -117,7 +117,7 @@ def _under_type(sheet: Sheet, reach: InkReach) -> NDArray[np.bool_]:
     lies outside, as light type on dark does; that type is judged elsewhere."""
     points = reach.boundary.points
     ends = points + reach.reach[:, None] * reach.boundary.normals
-    corners = printed_glyphs(sheet.content.texts).corners
+    corners = printed_glyphs(sheet.content.type_table).corners
     distance = sheet.outline.signed_distance(corners)
     furthest, nearest = distance.max(axis=1), distance.min(axis=1)
     cut = (furthest > 0) & (nearest < 0)

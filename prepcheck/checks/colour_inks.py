@@ -283,7 +283,12 @@ def _inks_of_steps(exam: Exam) -> set[str]:
         paints = [
             p for path in hidden.paths if path.layer in steps for p in (path.fill, path.stroke)
         ]
-        paints += [p for run in hidden.texts if run.layer in steps for p in (run.fill, run.stroke)]
+        paints += [
+            paint
+            for style in hidden.type_table.used_styles()
+            if style.layer in steps
+            for paint in (style.fill, style.stroke)
+        ]
         found.update(ink for paint in paints if paint is not None for ink, _ in paint.inks)
     return found
 

@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 
 from prepcheck.art.facts import DocumentFacts
-from prepcheck.art.model import ArtKind, Content
+from prepcheck.art.model import ArtKind, Content, Paint
 from prepcheck.findings import Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.surroundings import NO_PDF, on_art, paints_of
+from prepcheck.sheets.surroundings import NO_PDF, on_art
 from prepcheck.words import listed
 
 CHECK = "file.conformance"
@@ -118,7 +118,7 @@ def _contradictions(exam: Exam, claim: str) -> Iterator[str]:
 
 def _not_cmyk(content: Content) -> bool:
     kinds = {image.space.kind for image in content.images if not image.is_mask}
-    kinds |= {paint.space.kind for run in content.texts for paint in paints_of(run)}
+    kinds |= {paint.space.kind for paint in _of_type(content)}
     kinds |= {paint.space.kind for paint in content.path_traits.paints}
     kinds |= {shading.space.kind for shading in content.shadings}
     return bool(kinds & {"rgb", "lab"})
@@ -127,9 +127,14 @@ def _not_cmyk(content: Content) -> bool:
 def _transparent(content: Content) -> bool:
     return (
         any(image.opacity < 1 for image in content.images)
-        or any(paint.opacity < 1 for run in content.texts for paint in paints_of(run))
+        or any(paint.opacity < 1 for paint in _of_type(content))
         or any(paint.opacity < 1 for paint in content.path_traits.paints)
     )
+
+
+def _of_type(content: Content) -> Iterator[Paint]:
+    for style in content.type_table.used_styles():
+        yield from style.marks_with
 
 
 def _condition(facts: DocumentFacts) -> str | None:

@@ -3,6 +3,8 @@
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from prepcheck.art.model import ArtKind, Content
 from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
@@ -134,9 +136,10 @@ def _by_layer(content: Content) -> dict[str, list[Box]]:
     for image in content.images:
         if image.layer is not None:
             held[image.layer].append(image.visible or image.quad.box)
-    for run in content.texts:
-        if run.layer is not None and run.box is not None:
-            held[run.layer].append(run.box)
+    runs = content.type_table
+    layers = [style.layer for style in runs.styles]
+    for row in np.flatnonzero(runs.where(lambda s: s.layer is not None) & runs.placed).tolist():
+        held[layers[runs.style[row]] or ""].append(runs.box(row))
     traits, boxes = content.path_traits, content.path_boxes
     for number, layer in enumerate(traits.layers):
         held[layer] += (Box(*row) for row in boxes[traits.layer == number].tolist())

@@ -1,18 +1,18 @@
 """Black type: built of four inks, or cut out of the colour that it stands on."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from prepcheck.art.model import PROCESS_INKS, Paint, SpaceFamily, TextRun
+from prepcheck.art.model import PROCESS_INKS, Paint, SpaceFamily, TextRun, TypeTable
 from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.covered import seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import black_only, four_ink_black, grounds_of, of_known_inks, patch
-from prepcheck.sheets.surroundings import kept, paints_of, type_on_piece
+from prepcheck.sheets.surroundings import kept, type_on_piece
 from prepcheck.spec.model import TOLERANCE_FINE
 from prepcheck.words import count, down_to
 
@@ -72,19 +72,16 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[int]:
     if text.wanted_rich_black_pt is None and text.overprint_black_pt is None:
         return 0
     wrong: dict[str, list[Mark]] = defaultdict(list)
-    is_black = _asked_once(_black)
-    black = [
-        (run, box) for run, box in type_on_piece(exam, sheet) if any(map(is_black, paints_of(run)))
-    ]
-    faults = _faults(exam, sheet, [run for run, _ in black])
-    found = [(*one, fault) for one, fault in zip(black, faults, strict=True) if fault is not None]
-    for (run, box, fault), shows in zip(
-        found, seen_type(sheet, [run for run, _, _ in found]), strict=True
+    black = type_on_piece(exam, sheet).kept(lambda style: any(map(_black, style.marks_with)))
+    faults = _faults(exam, sheet, black)
+    rows = sorted(faults)
+    for row, shows in zip(
+        rows, seen_type(sheet, black.taken(np.array(rows, np.intp))), strict=True
     ):
         if shows:
-            size = run.size_pt
-            mark = Mark(box, f"{size:.1f} pt", value=round(size, 2), rank=size)
-            wrong[fault].append(mark)
+            size = float(black.size_pt[row])
+            mark = Mark(black.box(row), f"{size:.1f} pt", value=round(size, 2), rank=size)
+            wrong[faults[row]].append(mark)
     for fault, marks in wrong.items():
         said, fix, key = _SAID[fault]
         least = min(mark.rank for mark in marks)
@@ -121,44 +118,33 @@ def _loose(paint: Paint) -> bool:
     return black_only(paint) and not holds(paint)
 
 
-def _asked_once(ask: Callable[[Paint], bool]) -> Callable[[Paint], bool]:
-    """Return a question that is asked once of each paint: of very many letters most share one."""
-    known: dict[int, bool] = {}
-
-    def asked(paint: Paint) -> bool:
-        found = known.get(id(paint))
-        if found is None:
-            found = known[id(paint)] = ask(paint)
-        return found
-
-    return asked
-
-
-def _faults(exam: Exam, sheet: Sheet, runs: Sequence[TextRun]) -> list[str | None]:
+def _faults(exam: Exam, sheet: Sheet, runs: TypeTable) -> dict[int, str]:
+    """Return the fault of each run that has one, by its number."""
     rich, overprint = exam.spec.text.wanted_rich_black_pt, exam.spec.text.overprint_black_pt
-    in_four, is_loose = _asked_once(four_ink_black), _asked_once(_loose)
-    found: list[str | None] = [None] * len(runs)
-    asked: list[tuple[int, Paint]] = []
-    for index, run in enumerate(runs):
-        paints = paints_of(run)
-        if any(map(in_four, paints)):
-            if rich is not None and run.size_pt < rich * (1 - TOLERANCE_FINE):
-                found[index] = "four-inks"
-            continue
-        loose = [paint for paint in paints if is_loose(paint)]
-        if overprint is not None and loose and run.size_pt <= overprint * (1 + TOLERANCE_FINE):
-            asked.append((index, loose[0]))
+    in_four = runs.where(lambda style: any(map(four_ink_black, style.marks_with)))
+    found: dict[int, str] = {}
+    if rich is not None:
+        small = runs.size_pt < rich * (1 - TOLERANCE_FINE)
+        found = dict.fromkeys(np.flatnonzero(in_four & small).tolist(), "four-inks")
+    if overprint is None:
+        return found
+    # Whether what is loose in a style overprints, of fill and stroke the first; -1 for nothing.
+    loose = [next(filter(_loose, style.marks_with), None) for style in runs.styles]
+    own = np.array([-1 if one is None else one.overprint for one in loose], np.int8)[runs.style]
+    may = (own >= 0) & ~in_four
+    asked = np.flatnonzero(may & (runs.size_pt <= overprint * (1 + TOLERANCE_FINE)))
     inks = np.array(sheet.plates.inks)
-    grounds = grounds_of(sheet, [runs[index] for index, _ in asked])
+    grounds = grounds_of(sheet, runs.taken(asked))
     colours = grounds[:, inks != "Black"].sum(axis=1)
     process = grounds[:, np.isin(inks, PROCESS_INKS[:3])].sum(axis=1)
     for at in np.flatnonzero(colours >= _COLOUR).tolist():
-        index, paint = asked[at]
+        row = int(asked[at])
+        overprints = own[row] == 1
         # A ground of spots any overprinting black leaves alone.
-        if paint.overprint and process[at] < _COLOUR:
+        if overprints and process[at] < _COLOUR:
             continue
-        if _cut_out(sheet, runs[index], float(colours[at])):
-            found[index] = "clears" if paint.overprint else "cut-out"
+        if _cut_out(sheet, runs[row], float(colours[at])):
+            found[row] = "clears" if overprints else "cut-out"
     return found
 
 

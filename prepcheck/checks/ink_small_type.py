@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from prepcheck.art.model import Paint, TextRun
+from prepcheck.art.model import Paint, TypeTable
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
@@ -15,7 +15,14 @@ from prepcheck.sheets.covered import seen_lines, seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import built_of, four_ink_black, ground_inks, of_known_inks
 from prepcheck.sheets.limits import under_fine
-from prepcheck.sheets.surroundings import above_and_below, grounds, kept, on_art, type_on_piece
+from prepcheck.sheets.surroundings import (
+    LEAST_LIGHT,
+    above_and_below,
+    grounds,
+    kept,
+    on_art,
+    type_on_piece,
+)
 from prepcheck.sheets.surroundings import reversed_out as light_on_dark
 from prepcheck.words import count, down_to
 
@@ -111,23 +118,19 @@ def _type(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
     if wanted is None:
         return
     said_elsewhere = max(text.least_reversed_pt, text.wanted_reversed_pt or 0.0)
-    fine = [
-        (run, box)
-        for run, box in type_on_piece(exam, sheet)
-        if under_fine(run.size_pt, wanted) and not under_fine(run.size_pt, said_elsewhere)
-    ]
-    looks = {key: _look(*key) for key in {(run.fill, run.stroke) for run, _ in fine}}
-    asked = [run for run, _ in fine if looks[run.fill, run.stroke].knocks_out is not None]
-    around = dict(zip(map(id, asked), grounds(sheet, asked), strict=True))
-    found = []
-    for run, box in fine:
-        what, count = _inks_of_type(sheet, run, looks[run.fill, run.stroke], around.get(id(run)))
-        if count > most:
-            found.append((run, box, what, count))
-    seen = seen_type(sheet, [run for run, *_ in found])
-    for run, box, what, count in compress(found, seen):
-        key = "text.wanted_several_pt"
-        yield _Kind(Severity.QUERY, what, count, key, wanted, "pt"), box, run.size_pt
+    on_piece = type_on_piece(exam, sheet)
+    sizes = on_piece.size_pt
+    small = under_fine(sizes, wanted) & ~under_fine(sizes, said_elsewhere)
+    fine = on_piece.taken(np.flatnonzero(small))
+    looks = [_look(style.fill, style.stroke) for style in fine.styles]
+    built = np.array([look.built for look in looks], np.intp)[fine.style]
+    kinds = {row: ("built of", int(built[row])) for row in np.flatnonzero(built > most).tolist()}
+    kinds |= {row: kind for row, kind in _left_out(sheet, fine, looks) if kind[1] > most}
+    rows = np.array(sorted(kinds), np.intp)
+    seen = seen_type(sheet, fine.taken(rows))
+    for row in compress(rows.tolist(), seen):
+        kind = _Kind(Severity.QUERY, *kinds[row], "text.wanted_several_pt", wanted, "pt")
+        yield kind, fine.box(row), float(fine.size_pt[row])
 
 
 class _Look(NamedTuple):
@@ -144,18 +147,23 @@ def _look(fill: Paint | None, stroke: Paint | None) -> _Look:
     if built > 1 or not own:
         return _Look(built, None)
     lightest = max(own, key=lambda paint: paint.lightness)
-    return _Look(built, None if lightest.overprint else lightest)
+    is_dark = lightest.lightness < LEAST_LIGHT
+    return _Look(built, None if lightest.overprint or is_dark else lightest)
 
 
-def _inks_of_type(sheet: Sheet, run: TextRun, look: _Look, around: float | None) -> tuple[str, int]:
-    """Return how a run meets inks that must fit, and how many; `around` is how light the ground
-    is."""
-    paint = look.knocks_out
-    if paint is None or not light_on_dark(paint, around):
-        return "built of", look.built
-    own, inks = built_of(paint), ground_inks(sheet, above_and_below(run))
-    under = [ink for ink, amount in inks.items() if amount >= _UNDER_TYPE and ink not in own]
-    return "reversed out of", len(under)
+def _left_out(
+    sheet: Sheet, runs: TypeTable, looks: Sequence[_Look]
+) -> Iterator[tuple[int, tuple[str, int]]]:
+    """Yield the number of each run that is left out of a darker ground, how it meets the inks
+    there, and how many they are."""
+    rows = np.flatnonzero(np.array([look.knocks_out is not None for look in looks])[runs.style])
+    around = grounds(sheet, runs.taken(rows))
+    for row, light in zip(rows.tolist(), around, strict=True):
+        paint = looks[runs.style[row]].knocks_out
+        if paint is not None and light_on_dark(paint, light):
+            own, inks = built_of(paint), ground_inks(sheet, above_and_below(runs[row]))
+            under = [i for i, amount in inks.items() if amount >= _UNDER_TYPE and i not in own]
+            yield row, ("reversed out of", len(under))
 
 
 def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:

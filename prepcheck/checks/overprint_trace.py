@@ -15,7 +15,7 @@ from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import of_known_inks
 from prepcheck.sheets.lost import lost
 from prepcheck.sheets.overprinting import Overprinting, showing_through
-from prepcheck.sheets.surroundings import are_on_art, kept, paints_of
+from prepcheck.sheets.surroundings import are_on_art, kept
 from prepcheck.words import count
 
 WHITE = "overprint.white"
@@ -128,12 +128,13 @@ def _marks(objects: list[Overprinting]) -> tuple[Mark, ...]:
 def _overprinting(sheet: Sheet) -> Iterator[Overprinting]:
     """Yield each paint that overprints, but for dark ones and what is almost clear."""
     content = sheet.content
-    for run in content.texts:
-        box = run.box
-        for paint in paints_of(run):
-            if box is not None and _counts(paint):
-                parts = tuple(Box.around(glyph) for glyph in run.glyphs)
-                yield Overprinting("type", box, parts, paint)
+    runs = content.type_table
+    type_in = [[*filter(_counts, style.marks_with)] for style in runs.styles]
+    some = np.array([bool(paints) for paints in type_in], np.bool_)[runs.style]
+    for row in np.flatnonzero(some & runs.placed).tolist():
+        parts = tuple(Box.around(glyph) for glyph in runs[row].glyphs)
+        for paint in type_in[runs.style[row]]:
+            yield Overprinting("type", runs.box(row), parts, paint)
     traits = content.path_traits
     some = np.array([*(_counts(one) or _fades(one) for one in traits.paints), False])
     rows = np.flatnonzero(some[traits.fill] | some[traits.stroke])

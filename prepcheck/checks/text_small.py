@@ -2,22 +2,22 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from itertools import compress
 from typing import NamedTuple
 
-from prepcheck.art.model import Paint, TextRun
+import numpy as np
+
+from prepcheck.art.model import Paint, TextRun, TypeStyle
 from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.covered import seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import under_fine
-from prepcheck.sheets.outlined import ABOUT, Sized, sized_type, too_few_letters
+from prepcheck.sheets.outlined import ABOUT, sized_type, too_few_letters
 from prepcheck.sheets.surroundings import (
     LEAST_LIGHT,
     above_and_below,
     ground,
     kept,
-    paints_of,
     reversed_out,
     unseen,
     within_trim,
@@ -57,32 +57,35 @@ class _Limit(NamedTuple):
 
 
 class _Sizes(NamedTuple):
-    """Sizes of type in pt, each with whether it is an estimate, and rows of too few letters."""
+    """The least size of type in pt, with whether it is an estimate, None where there is no type;
+    and rows of too few letters."""
 
-    sizes: list[tuple[float, bool]]
+    least: tuple[float, bool] | None
     rows: int
 
 
 def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[_Sizes]:
-    sizes = []
+    text = exam.spec.text
     small: dict[_Limit, list[Mark]] = defaultdict(list)
     several: set[_Limit] = set()
-    every = [(one, box) for one in sized_type(exam, sheet) if (box := one.run.box) is not None]
-    lies = within_trim(sheet, [(one.run, box) for one, box in every])
+    runs, most, outlined = sized_type(exam, sheet)
+    rows = within_trim(sheet, runs)
+    # Most type is far from small, and is not looked at one by one.
+    needed = np.array([_most_needed(text, style) for style in runs.styles])[runs.style[rows]]
     found = []
-    for sized, box in compress(every, lies):
-        sizes.append((sized.run.size_pt, sized.about))
-        broken = _told(exam.spec.text, sheet, sized)
+    for row in rows[runs.size_pt[rows] < needed].tolist():
+        run = runs[row]
+        broken = _told(text, sheet, run, float(most[row]), bool(outlined[row]))
         if broken is not None:
-            found.append((sized, box, broken))
-    seen = seen_type(sheet, [sized.run for sized, _, _ in found])
-    for (sized, box, broken), shows in zip(found, seen, strict=True):
-        if shows or sized.outlined:
-            run, size = sized.run, sized.run.size_pt
-            label = f"{'about ' * sized.about}{size:.1f} pt"
-            if any(paint.ink_count > 1 for paint in paints_of(run)):
+            found.append((row, run, broken))
+    seen = seen_type(sheet, [run for _, run, _ in found])
+    for (row, run, broken), shows in zip(found, seen, strict=True):
+        if shows or outlined[row]:
+            size = run.size_pt
+            label = f"{'about ' * run.about}{size:.1f} pt"
+            if any(paint.ink_count > 1 for paint in runs.styles[runs.style[row]].marks_with):
                 several.add(broken)
-            small[broken].append(Mark(box, label, value=round(size, 2), rank=size))
+            small[broken].append(Mark(runs.box(row), label, value=round(size, 2), rank=size))
     for limit, marks in small.items():
         worst = min(marks, key=lambda mark: mark.rank)
         least = worst.rank
@@ -93,18 +96,20 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[_Sizes]:
             limit.severity,
             f"{count(len(marks), 'piece')} of {limit.kind}"
             f"{down_to(len(marks), worst.label)}; {limit.required:g} pt is {need}.",
-            _fix(exam.spec.text, limit, limit in several),
+            _fix(text, limit, limit in several),
             limit=f"text.{limit.key}",
             page=sheet.number,
             measured=round(least, 2),
             subject=limit.kind,
             marks=kept(marks),
         )
-    return _Sizes(sizes, 0 if small else len(too_few_letters(exam, sheet)))
+    about = runs.where(lambda style: style.about)
+    sizes = zip(runs.size_pt[rows].tolist(), about[rows].tolist(), strict=True)
+    return _Sizes(min(sizes, default=None), 0 if small else len(too_few_letters(exam, sheet)))
 
 
 def conclude(exam: Exam, seen: Sequence[_Sizes]) -> Iterator[Said]:
-    sizes = [size for own in seen for size in own.sizes]
+    sizes = [own.least for own in seen if own.least is not None]
     why = "no type, neither live nor outlined"
     least = 0.0
     if sizes:
@@ -133,17 +138,24 @@ def _fix(text: Text, limit: _Limit, several: bool) -> str:
     return "Please set this type larger."
 
 
-def _told(text: Text, sheet: Sheet, sized: Sized) -> _Limit | None:
+def _most_needed(text: Text, style: TypeStyle) -> float:
+    """Return the greatest size that any limit asks for of type of a style."""
+    most = max(text.least_pt, text.wanted_pt or 0.0)
+    if _may_be_hard(style.marks_with):
+        return max(most, text.least_reversed_pt, text.wanted_reversed_pt or 0.0)
+    return most
+
+
+def _told(text: Text, sheet: Sheet, run: TextRun, most_pt: float, outlined: bool) -> _Limit | None:
     """Return the gravest limit that type breaks. Where its size is only about known, one that it
     breaks for sure; one that it seems to break is asked about."""
-    run = sized.run
-    most = run if sized.most_pt == run.size_pt else run._replace(size_pt=sized.most_pt)
+    most = run if most_pt == run.size_pt else run._replace(size_pt=most_pt)
     broken = _broken(text, sheet, most)
-    if broken is None and sized.about and sized.most_pt > run.size_pt * ABOUT:
+    if broken is None and run.about and most_pt > run.size_pt * ABOUT:
         # Lower case without ascenders, or capitals: it is one or the other.
         broken = _broken(text, sheet, run._replace(size_pt=run.size_pt * ABOUT))
         broken = None if broken is None else broken._replace(severity=Severity.QUERY)
-    if broken is None or not sized.outlined:
+    if broken is None or not outlined:
         return broken
     return broken._replace(kind=broken.kind.replace("type", "outlined type"))
 
@@ -151,7 +163,7 @@ def _told(text: Text, sheet: Sheet, sized: Sized) -> _Limit | None:
 def _broken(text: Text, sheet: Sheet, run: TextRun) -> _Limit | None:
     """Return the gravest limit that a run breaks; looks at the ground only where it matters."""
     small = under_fine(run.size_pt, text.least_pt)
-    if small and all(p.lightness > 0.5 and unseen(p, _ground(sheet, run)) for p in paints_of(run)):
+    if small and all(p.lightness > 0.5 and unseen(p, _ground(sheet, run)) for p in run.marks_with):
         return None
     hard = None
     most = max(text.least_pt, text.least_reversed_pt, text.wanted_reversed_pt or 0.0)
@@ -174,14 +186,19 @@ def _broken(text: Text, sheet: Sheet, run: TextRun) -> _Limit | None:
     return None
 
 
+def _may_be_hard(paints: Sequence[Paint]) -> bool:
+    """Say whether type in some paints may be of a hard kind, whatever it lies on."""
+    return any(paint.ink_count > 1 or paint.lightness >= LEAST_LIGHT for paint in paints)
+
+
 def _hard_to_print(sheet: Sheet, run: TextRun) -> tuple[str, bool] | None:
     """Return the kind of hard type and whether that is certain, None for plain dark type."""
-    paints = paints_of(run)
+    paints = run.marks_with
+    if not _may_be_hard(paints):
+        return None
     if any(paint.ink_count > 1 for paint in paints):
         return "type in several inks", True
-    light: Paint | None = max(paints, key=lambda paint: paint.lightness, default=None)
-    if light is None or light.lightness < LEAST_LIGHT:
-        return None
+    light = max(paints, key=lambda paint: paint.lightness)
     told = reversed_out(light, _ground(sheet, run))
     if told is None:
         return "type that may be light on dark", False

@@ -1,7 +1,8 @@
 """Type scaled unevenly."""
 
 from collections.abc import Iterator
-from itertools import compress
+
+import numpy as np
 
 from prepcheck.findings import Mark, Severity
 from prepcheck.measure.stretch import stretched_percent
@@ -42,16 +43,22 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
 
 
 def _judge(exam: Exam, sheet: Sheet, most: float) -> Iterator[Said]:
-    every = [(run, box, stretched_percent(run.stretch)) for run, box in type_on_piece(exam, sheet)]
-    far = [one for one in every if over_fine(one[2], most)]
-    shows = seen_type(sheet, [run for run, _, _ in far])
+    runs = type_on_piece(exam, sheet)
+    off = stretched_percent(runs.stretch)
+    far = np.flatnonzero(over_fine(off, most))
+    shows = np.array(seen_type(sheet, runs.taken(far)), np.bool_)
     marks = [
-        Mark(box, f"{100 * run.stretch:.0f} % as wide", value=round(off, 1), rank=-off)
-        for run, box, off in compress(far, shows)
+        Mark(
+            runs.box(row),
+            f"{100 * float(runs.stretch[row]):.0f} % as wide",
+            value=round(float(off[row]), 1),
+            rank=-float(off[row]),
+        )
+        for row in far[shows].tolist()
     ]
-    covered = {id(run) for (run, _, _), seen in zip(far, shows, strict=True) if not seen}
-    worst = max((off for run, _, off in every if id(run) not in covered), default=None)
-    if worst is None:
+    left = np.delete(off, far[~shows])
+    worst = float(left.max(initial=0.0))
+    if not len(left):
         yield NotApplicable(CHECK, "no live type; outlined type does not tell")
         return
     yield Measured(MEASURE, round(worst, 1), keep="most")

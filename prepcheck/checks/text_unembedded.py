@@ -3,6 +3,8 @@
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
@@ -44,10 +46,12 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[int]:
         if not font.embedded and font.subtype != "Type3"
     }
     places: dict[str, list[Mark]] = defaultdict(list)
-    for run in sheet.content.texts:
-        name = bare_name(run.font)
-        if name in missing and run.paints and run.box is not None:
-            places[name].append(Mark(run.box, name))
+    runs = sheet.content.type_table
+    names_of = [bare_name(style.font) for style in runs.styles]
+    lacks = np.array([name in missing for name in names_of], np.bool_)[runs.style]
+    for row in np.flatnonzero(lacks & runs.paints & runs.placed).tolist():
+        name = names_of[runs.style[row]]
+        places[name].append(Mark(runs.box(row), name))
     for severity, names in (
         (Severity.STOP, sorted(missing & places.keys())),
         (Severity.NOTE, sorted(missing - places.keys())),

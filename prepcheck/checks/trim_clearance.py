@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from prepcheck.findings import Finding, Severity
-from prepcheck.geometry import Box
+from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.clearance import trim_clearances
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.guides import follows, on_guides
@@ -127,8 +127,9 @@ def _outside_finding(exam: Exam, sheet: Sheet, rim: Rim) -> Iterator[Finding]:
     lines = [stray.guide for stray in strays(exam, sheet)]
     lines += [one.guide for one in found_guides(exam, sheet)]
     found = [edge for edge in found if not on_guides(edge, lines)]
-    texts = [run.box for run in printing(exam, sheet).texts if run.box is not None]
-    places = _by_text(merged(of_things(exam, sheet, rim, found), ONE_OBJECT_MM), texts)
+    runs = printing(exam, sheet).type_table
+    places = merged(of_things(exam, sheet, rim, found), ONE_OBJECT_MM)
+    places = _by_text(places, runs.boxes[runs.placed])
     if not places:
         return
     nearest = max(0.0, min(edge.clearance_mm for edge in places))
@@ -153,17 +154,22 @@ def _outside_finding(exam: Exam, sheet: Sheet, rim: Rim) -> Iterator[Finding]:
     )
 
 
-def _by_text(edges: Sequence[LiveEdge], texts: Sequence[Box]) -> tuple[LiveEdge, ...]:
+def _by_text(edges: Sequence[LiveEdge], texts: FloatArray) -> tuple[LiveEdge, ...]:
     """Return edges, those that lie on one text being one, which is a word's."""
     own: dict[int, list[LiveEdge]] = {}
     rest = []
     for edge in edges:
-        on = next((at for at, box in enumerate(texts) if box.overlap(edge.box)), None)
-        if on is None:
+        low, high = np.array(edge.box[:2]), np.array(edge.box[2:])
+        on = np.flatnonzero(((texts[:, :2] <= high) & (texts[:, 2:] >= low)).all(axis=1))
+        if not len(on):
             rest.append(edge)
         else:
-            own.setdefault(on, []).append(edge._replace(what="word"))
-    words = [joined for at, some in own.items() for joined in merged(some, _long(texts[at]))]
+            own.setdefault(int(on[0]), []).append(edge._replace(what="word"))
+    words = [
+        joined
+        for at, some in own.items()
+        for joined in merged(some, _long(Box(*texts[at].tolist())))
+    ]
     return (*rest, *words)
 
 

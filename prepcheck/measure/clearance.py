@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import TextRun
+from prepcheck.art.model import TypeTable
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, Circle, FloatArray, distinct
 from prepcheck.outline import Outline
@@ -27,7 +25,7 @@ class Glyphs:
     place in that."""
 
     corners: FloatArray
-    runs: tuple[TextRun, ...]
+    runs: TypeTable
     run: NDArray[np.int64]
     place: NDArray[np.int64]
 
@@ -36,15 +34,11 @@ class Glyphs:
         return Box.around((float(x), float(y)) for x, y in self.corners[index])
 
 
-def printed_glyphs(texts: Iterable[TextRun]) -> Glyphs:
+def printed_glyphs(texts: TypeTable) -> Glyphs:
     """Return every glyph that is painted; invisible type has no distance to keep."""
-    runs = tuple(text for text in texts if text.paints and text.glyphs)
-    each = [text.corners for text in runs]
-    lengths = [*map(len, each)]
-    corners = np.concatenate([np.empty((0, 4, 2)), *each])
-    run = np.repeat(np.arange(len(runs)), lengths)
-    counts = np.array(lengths, np.int64)
-    return Glyphs(corners, runs, run, np.arange(len(run)) - (np.cumsum(counts) - counts)[run])
+    runs = texts.taken(np.flatnonzero(texts.paints & (texts.counts > 0)))
+    run = runs.glyphs.owners
+    return Glyphs(runs.glyphs.corners, runs, run, np.arange(len(run)) - runs.glyphs.first[run])
 
 
 def trim_clearances(corners: FloatArray, outline: Outline, near_mm: float) -> FloatArray:

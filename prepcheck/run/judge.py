@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
@@ -12,7 +11,7 @@ import numpy as np
 from prepcheck.art.model import Artwork
 from prepcheck.errors import ArtworkError, BudgetError
 from prepcheck.findings import Finding
-from prepcheck.geometry import Box
+from prepcheck.geometry import Box, FloatArray
 from prepcheck.judging.naming import named
 from prepcheck.judging.pages import Examined, run_checks
 from prepcheck.judging.registry import all_checks
@@ -75,7 +74,7 @@ def judged(
     digest = without_numpy(digest_of(exam, until)) if held else None
     read = [page.by_eye for page in digest.pages] if digest is not None else [()] * len(sheets)
     words = tuple(
-        without_numpy(tuple(_words(sheet, by_eye))) if task.with_pictures else ()
+        tuple(_words(sheet, by_eye)) if task.with_pictures else ()
         for sheet, by_eye in zip(sheets, read, strict=True)
     )
     return Judged(said, totals, words, digest)
@@ -86,22 +85,26 @@ def _words(sheet: Sheet, by_eye: Sequence[Words]) -> Iterator[Box]:
     drawn as an outline; a word that was read by eye in outlines or a picture."""
     yield from (word.box for word in by_eye)
     try:
-        texts, hidden = sheet.content.texts, hidden_type(sheet)
+        texts, hidden = sheet.content.type_table, hidden_type(sheet)
     except ArtworkError:
         return
     for shapes in hidden.shapes.values():
         yield from in_company(shapes)
-    runs = [run for run in texts[:_MOST_RUNS] if run.paints and run.glyphs]
-    each = [run.corners for run in runs]
-    corners = np.concatenate([np.empty((0, 4, 2)), *each])
-    glyphs = [*map(Box._make, np.hstack((corners.min(axis=1), corners.max(axis=1))).tolist())]
-    ends = accumulate(map(len, each))
-    for run, count, end in zip(runs, map(len, each), ends, strict=True):
-        box, own = run.box, glyphs[end - count : end]
-        if box is not None and box.area <= _SPARSE * sum(glyph.area for glyph in own):
-            yield box
-        else:
-            yield from own
+    runs = texts.taken(np.flatnonzero((texts.paints & (texts.counts > 0))[:_MOST_RUNS]))
+    corners, first = runs.glyphs.corners, runs.glyphs.first.tolist()
+    glyphs = np.hstack((corners.min(axis=1), corners.max(axis=1)))
+    own = np.bincount(runs.glyphs.owners, weights=_areas(glyphs), minlength=len(runs))
+    dense = (_areas(runs.boxes) <= _SPARSE * own).tolist()
+    boxes, each = runs.boxes.tolist(), glyphs.tolist()
+    for row, as_one in enumerate(dense):
+        some = [boxes[row]] if as_one else each[first[row] : first[row + 1]]
+        yield from map(Box._make, some)
+
+
+def _areas(boxes: FloatArray) -> FloatArray:
+    """Return the area of each box (n, 4) in mm²."""
+    sides = np.maximum(boxes[:, 2:] - boxes[:, :2], 0.0)
+    return np.asarray(sides[:, 0] * sides[:, 1])
 
 
 def _sheet(placed: Face, begun: Begun) -> Sheet:

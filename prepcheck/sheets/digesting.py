@@ -17,7 +17,7 @@ from prepcheck.press.view import View
 from prepcheck.sheets.by_eye import read_by_eye
 from prepcheck.sheets.digest import Digest, Look, PageDigest, Words
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.hidden import Hidden, hidden_type, panel_at, readable, seen_at
+from prepcheck.sheets.hidden import Hidden, hidden_type, panel_at, readable, seen_on
 from prepcheck.sheets.outlined import type_lines
 
 FINE_MM, COARSE_MM = 0.25, 1.0
@@ -67,14 +67,16 @@ def look_of(view: View, outline: Outline) -> Look:
 
 def _page(sheet: Sheet, hidden: Hidden, lines: tuple[Box, ...]) -> PageDigest:
     content, outline = sheet.content, sheet.outline
+    runs = content.type_table
+    rows = np.flatnonzero(seen_on(runs, outline) & readable(runs.texts))[:_MOST_WORDS]
+    boxes = [runs.box(row) for row in rows.tolist()]
     words = [
-        Words(run.text, panel_at(outline, box), box)
-        for run in content.texts
-        if (box := seen_at(run, outline)) is not None and readable(run.text)
+        Words(runs.texts[row], panel_at(outline, box), box)
+        for row, box in zip(rows.tolist(), boxes, strict=True)
     ]
     return PageDigest(
         sheet.number,
-        tuple(words[:_MOST_WORDS]),
+        tuple(words),
         hidden.signs + sum(map(len, hidden.shapes.values())),
         sum(box.area for box in hidden.pictures),
         look_of(sheet.view, outline),

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import Content, TextRun
+from prepcheck.art.model import Content, TypeTable
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.outline import Outline
@@ -37,18 +37,15 @@ class Hidden:
 def hidden_type(sheet: Sheet) -> Hidden:
     """Return what may hold type that cannot be read."""
     content, outline = sheet.content, sheet.outline
-    unread = [
-        (box, len(run.glyphs))
-        for run in content.texts
-        if not readable(run.text) and (box := seen_at(run, outline)) is not None
-    ]
+    runs = content.type_table
+    rows = np.flatnonzero(seen_on(runs, outline) & ~readable(runs.texts))
     pictures = tuple(
         image.visible
         for image in content.images
         if image.visible is not None and _on(outline, image.visible)
     )
-    signs = sum(count for _, count in unread)
-    return Hidden(_letters(sheet), tuple(box for box, _ in unread), signs, pictures)
+    signs = int(runs.counts[rows].sum())
+    return Hidden(_letters(sheet), tuple(map(runs.box, rows.tolist())), signs, pictures)
 
 
 def in_company(boxes: Sequence[Box]) -> list[Box]:
@@ -65,16 +62,19 @@ def in_company(boxes: Sequence[Box]) -> list[Box]:
     return [boxes[i] for i in np.flatnonzero(near.sum(axis=1) > 2).tolist()]
 
 
-def seen_at(run: TextRun, outline: Outline) -> Box | None:
-    """Return the box of type that is painted on the piece; None where it is not."""
-    if not run.paints or (run.fill is not None and run.fill.opacity <= 0):
-        return None
-    box = run.box
-    return box if box is not None and _on(outline, box) else None
+def seen_on(runs: TypeTable, outline: Outline) -> NDArray[np.bool_]:
+    """Say which runs of type are painted on the piece (n,)."""
+    shows = runs.where(lambda s: s.paints and (s.fill is None or s.fill.opacity > 0))
+    return shows & _touching(outline, runs.boxes)
 
 
-def readable(text: str) -> bool:
-    """Say whether text is more than signs without a meaning, as fonts without a table give."""
+def readable(texts: Sequence[str]) -> NDArray[np.bool_]:
+    """Say which texts are more than signs without a meaning, as fonts without a table give (n,)."""
+    told = {text: _readable(text) for text in dict.fromkeys(texts)}
+    return np.array([told[text] for text in texts], np.bool_)
+
+
+def _readable(text: str) -> bool:
     known = [c for c in text if not c.isspace()]
     return bool(known) and not all(c == "\ufffd" or "\ue000" <= c <= "\uf8ff" for c in known)
 
@@ -95,6 +95,13 @@ def _panels_at(outline: Outline, boxes: FloatArray) -> list[str]:
     return [names[number] for number in found.tolist()]
 
 
+def _touching(outline: Outline, boxes: FloatArray) -> NDArray[np.bool_]:
+    """Say which boxes (n, 4) touch the piece or what lies close round it."""
+    x0, y0, x1, y1 = outline.bounds.grown(_NEAR_MM)
+    low, high = boxes[:, :2], boxes[:, 2:]
+    return np.asarray(((low <= (x1, y1)) & (high >= (x0, y0))).all(axis=1))
+
+
 def _on(outline: Outline, box: Box) -> bool:
     return outline.bounds.grown(_NEAR_MM).overlap(box) is not None
 
@@ -107,9 +114,7 @@ def _letters(sheet: Sheet) -> dict[str, list[Box]]:
     firsts = np.flatnonzero(np.diff(path, prepend=-1))
     ends = path.searchsorted(path[firsts], "right")
     boxes = content.path_boxes[path[firsts]]
-    bounds = outline.bounds.grown(_NEAR_MM)
-    touching = np.maximum(boxes[:, :2], bounds[:2]) <= np.minimum(boxes[:, 2:], bounds[2:])
-    some = (content.path_traits.fill[path[firsts]] >= 0) & touching.all(axis=1)
+    some = (content.path_traits.fill[path[firsts]] >= 0) & _touching(outline, boxes)
     # Type of several panels may be one path.
     small = (boxes[:, 2:] - boxes[:, :2]).max(axis=1) <= _GLYPH_MM[1]
     rows = zip(

@@ -10,7 +10,7 @@ from typing import Concatenate, NamedTuple, ParamSpec
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import PROCESS_INKS, Paint, TextRun
+from prepcheck.art.model import PROCESS_INKS, Paint, TypeTable
 from prepcheck.findings import Mark
 from prepcheck.geometry import Box, FloatArray, Grid
 from prepcheck.measure.ink import FULL, Float, Mask, Region, amounts_at, amounts_on
@@ -128,19 +128,17 @@ def ground_inks(sheet: Sheet, probes: FloatArray) -> dict[str, float]:
     return dict(zip(sheet.plates.inks, map(median, amounts.T), strict=True))
 
 
-def grounds_of(sheet: Sheet, runs: Sequence[TextRun]) -> FloatArray:
+def grounds_of(sheet: Sheet, runs: TypeTable) -> FloatArray:
     """Return for n runs of type the median of each ink in percent just above and below the glyphs
     of each (n, inks), as `ground_inks` has it; nought off the plates."""
     some = [_grounds_of(sheet, some) for some in in_batches(runs)]
     return np.concatenate([np.empty((0, len(sheet.plates.inks))), *some])
 
 
-def _grounds_of(sheet: Sheet, runs: Sequence[TextRun]) -> FloatArray:
-    each = [run.corners for run in runs]
-    places = beside(np.concatenate(each))
-    owner = np.repeat(np.arange(len(runs)), [*map(len, each)])
+def _grounds_of(sheet: Sheet, runs: TypeTable) -> FloatArray:
+    places = beside(runs.glyphs.corners)
     amounts, inside = amounts_on(sheet.plates, places.reshape(-1, 2))
-    own = np.repeat(owner, places.shape[1])[inside]
+    own = np.repeat(runs.glyphs.owners, places.shape[1])[inside]
     middle = np.stack([medians(column, own, len(runs)) for column in amounts.T], axis=1)
     return np.nan_to_num(middle, copy=False)
 

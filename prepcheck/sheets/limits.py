@@ -3,24 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import overload
+
+import numpy as np
+from numpy.typing import NDArray
 
 from prepcheck.findings import Mark, Severity
+from prepcheck.geometry import FloatArray
 from prepcheck.spec.model import TOLERANCE_FINE
 
 
-def short_of(measured: float, limit: float, tolerance: float) -> bool:
+@overload
+def short_of(measured: float, limit: float, tolerance: float) -> bool: ...
+@overload
+def short_of(measured: FloatArray, limit: float, tolerance: float) -> NDArray[np.bool_]: ...
+def short_of(
+    measured: float | FloatArray, limit: float, tolerance: float
+) -> bool | NDArray[np.bool_]:
     """Say whether a measured value misses a lower limit by more than the tolerance."""
     return measured < limit - tolerance
 
 
-def under_fine(measured: float, limit: float) -> bool:
+@overload
+def under_fine(measured: float, limit: float) -> bool: ...
+@overload
+def under_fine(measured: FloatArray, limit: float) -> NDArray[np.bool_]: ...
+def under_fine(measured: float | FloatArray, limit: float) -> bool | NDArray[np.bool_]:
     """Say whether a type size or a line's width misses a lower limit."""
     return short_of(measured, limit, TOLERANCE_FINE * limit)
 
 
-def over_fine(measured: float, limit: float) -> bool:
-    """Say whether a share or a size passes an upper limit by more than the fine tolerance."""
-    return measured > limit + TOLERANCE_FINE * limit
+def over_fine(measured: FloatArray, limit: float) -> NDArray[np.bool_]:
+    """Say whether shares or sizes (n,) pass an upper limit by more than the fine tolerance."""
+    return np.asarray(measured > limit + TOLERANCE_FINE * limit)
 
 
 def judge_least(measured: float, least: float, wanted: float, tolerance: float) -> Severity | None:

@@ -77,7 +77,7 @@ def printing(exam: Exam, sheet: Sheet) -> Content:
 
 def glyphs_of(exam: Exam, sheet: Sheet) -> Glyphs:
     """Return every glyph that prints on a sheet."""
-    return exam.once("glyphs", sheet, lambda: printed_glyphs(printing(exam, sheet).texts))
+    return exam.once("glyphs", sheet, lambda: printed_glyphs(printing(exam, sheet).type_table))
 
 
 def _looks(exam: Exam, sheet: Sheet) -> Looks:
@@ -263,7 +263,8 @@ def _nearest_first(
 ) -> Iterator[tuple[int, bool]]:
     """Yield glyphs from the nearest on, and whether they have no outline; of these the ones that
     do not show are left out."""
-    bare = np.array([not run.shapes for run in glyphs.runs], np.bool_)[glyphs.run]
+    drawn = np.bincount(glyphs.run, weights=glyphs.runs.glyphs.shape >= 0)
+    bare = (drawn == 0)[glyphs.run]
     order = np.argsort(clearances, kind="stable")
     for first in range(0, len(order), _AT_ONCE):
         some = order[first : first + _AT_ONCE]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import NamedTuple
 
-from prepcheck.art.model import Content, TextRun
-from prepcheck.geometry import Box, Quad
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import Content, TextRun, TypeTable
+from prepcheck.geometry import Box, FloatArray, Quad
 from prepcheck.measure.outlined_type import (
     CAP_EM,
     Shapes,
@@ -25,15 +27,12 @@ ABOUT = 1.06
 
 
 class Sized(NamedTuple):
-    """Type with its size in points and the most it may be; the two are one where it is stated.
+    """Runs of type with the most that the size of each may be in points (n,), which is its size
+    where that is stated, and which are no live type (n,)."""
 
-    `outlined` says that it is no live type, `about` that the size is told from its letters.
-    """
-
-    run: TextRun
-    most_pt: float
-    outlined: bool
-    about: bool
+    runs: TypeTable
+    most_pt: FloatArray
+    outlined: NDArray[np.bool_]
 
 
 def type_lines(exam: Exam, sheet: Sheet) -> tuple[TypeLine, ...]:
@@ -71,27 +70,34 @@ def too_few_letters(exam: Exam, sheet: Sheet) -> tuple[Box, ...]:
     return tuple(box for box, lies in zip(rows, are_on_art(exam, sheet, rows), strict=True) if lies)
 
 
-def sized_type(exam: Exam, sheet: Sheet) -> Iterator[Sized]:
-    """Yield all type that is painted, live and outlined, with its size."""
-    for run in sheet.content.texts:
-        if run.paints and run.box is not None:
-            most = run.size_pt * ABOUT if run.about else run.size_pt
-            yield Sized(run, most, False, run.about)
-    for line in type_lines(exam, sheet):
-        path = sheet.content.paths[line.paths[0]]
-        run = TextRun(
-            text="",
-            font="",
-            size_pt=line.size_pt,
-            glyphs=(_quad(line.box),),
-            fill=path.fill,
-            stroke=None,
-            stroke_mm=0.0,
-            mode=0,
-            layer=path.layer,
-            about=True,
-        )
-        yield Sized(run, max(line.most_pt, line.size_pt * ABOUT), True, True)
+def sized_type(exam: Exam, sheet: Sheet) -> Sized:
+    """Return all type that is painted, live and outlined, with its size."""
+    live = sheet.content.type_table.kept(lambda style: style.paints)
+    about = live.where(lambda style: style.about)
+    lines = type_lines(exam, sheet)
+    outlined = TypeTable.of([_run_of(line, sheet.content) for line in lines])
+    most = [max(line.most_pt, line.size_pt * ABOUT) for line in lines]
+    return Sized(
+        TypeTable.joined((live, outlined)),
+        np.concatenate((np.where(about, live.size_pt * ABOUT, live.size_pt), most)),
+        np.arange(len(live) + len(lines)) >= len(live),
+    )
+
+
+def _run_of(line: TypeLine, content: Content) -> TextRun:
+    path = content.paths[line.paths[0]]
+    return TextRun(
+        text="",
+        font="",
+        size_pt=line.size_pt,
+        glyphs=(_quad(line.box),),
+        fill=path.fill,
+        stroke=None,
+        stroke_mm=0.0,
+        mode=0,
+        layer=path.layer,
+        about=True,
+    )
 
 
 def _quad(box: Box) -> Quad:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import chain, compress
+from itertools import chain
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import Paint, TextRun
+from prepcheck.art.model import Paint, TextRun, TypeTable
 from prepcheck.findings import Mark
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.sampling import median
@@ -46,26 +46,29 @@ def on_art(exam: Exam, sheet: Sheet, box: Box) -> bool:
 
 def are_on_art(exam: Exam, sheet: Sheet, boxes: Sequence[Box]) -> NDArray[np.bool_]:
     """Say of each of n boxes what `on_art` says of it."""
-    return _reach_within(sheet, boxes, exam.spec.bleed.wanted_mm)
-
-
-def within_trim(sheet: Sheet, runs: Sequence[tuple[TextRun, Box]]) -> list[bool]:
-    """Say of each run of type, with its box, whether any glyph lies within the trim: nobody has to
-    read what is cut off."""
-    boxes = [box for _, box in runs]
-    near = _reach_within(sheet, boxes, 0.0)
-    centres = np.array([box.centre for box in boxes]).reshape(-1, 2)
-    # A line that is turned may lie outside while the box round it reaches in.
-    for at in np.flatnonzero(near & (sheet.outline.signed_distance(centres) > 0)).tolist():
-        places = runs[at][0].corners.reshape(-1, 2)
-        near[at] = (sheet.outline.signed_distance(places) <= 0).any()
-    return [bool(one) for one in near]
-
-
-def _reach_within(sheet: Sheet, boxes: Sequence[Box], reach: float) -> NDArray[np.bool_]:
-    outline = sheet.outline
     flat = chain.from_iterable(boxes)
     corners = np.fromiter(flat, np.float64, 4 * len(boxes)).reshape(-1, 4)
+    return _reach_within(sheet, corners, exam.spec.bleed.wanted_mm)
+
+
+def within_trim(sheet: Sheet, runs: TypeTable) -> NDArray[np.intp]:
+    """Return the numbers of the runs of type of which any glyph lies within the trim: nobody has to
+    read what is cut off."""
+    rows, outline = np.flatnonzero(runs.placed), sheet.outline
+    rows = rows[_reach_within(sheet, runs.boxes[rows], 0.0)]
+    boxes = runs.boxes[rows]
+    # A line that is turned may lie outside while the box round it reaches in.
+    turned = outline.signed_distance((boxes[:, :2] + boxes[:, 2:]) / 2) > 0
+    if not turned.any():
+        return rows
+    glyphs = runs.glyphs.taken(rows[turned])
+    held = (outline.signed_distance(glyphs.corners) <= 0).any(axis=1)
+    count = np.bincount(glyphs.owners, weights=held, minlength=len(glyphs.first) - 1)
+    return np.delete(rows, np.flatnonzero(turned)[count == 0])
+
+
+def _reach_within(sheet: Sheet, corners: FloatArray, reach: float) -> NDArray[np.bool_]:
+    outline = sheet.outline
     found = np.asarray(outline.signed_distance((corners[:, :2] + corners[:, 2:]) / 2) <= 0.0)
     bounds = outline.bounds.grown(reach)
     low = np.maximum(corners[:, :2], bounds[:2])
@@ -80,30 +83,19 @@ def _reach_within(sheet: Sheet, boxes: Sequence[Box], reach: float) -> NDArray[n
     return found
 
 
-def type_on_piece(exam: Exam, sheet: Sheet) -> list[tuple[TextRun, Box]]:
-    """Return the runs of live type of which some paints within the trim, each with its box."""
+def type_on_piece(exam: Exam, sheet: Sheet) -> TypeTable:
+    """Return the runs of live type of which some paints within the trim."""
     return exam.once("type on the piece", sheet, lambda: _type_on_piece(sheet))
 
 
-def _type_on_piece(sheet: Sheet) -> list[tuple[TextRun, Box]]:
-    runs = [(run, box) for run in sheet.content.texts if run.paints and (box := run.box)]
-    return [*compress(runs, within_trim(sheet, runs))]
+def _type_on_piece(sheet: Sheet) -> TypeTable:
+    runs = sheet.content.type_table.kept(lambda style: style.paints)
+    return runs.taken(within_trim(sheet, runs))
 
 
 def kept(marks: Iterable[Mark]) -> tuple[Mark, ...]:
     """Return the marks worst first, no more than a proof can show."""
     return worst_first(list(marks))[:MOST_MARKS]
-
-
-def paints_of(run: TextRun) -> tuple[Paint, ...]:
-    """Return the paints a text run marks with."""
-    fill, stroke = run.fill, run.stroke
-    if not run.paints:
-        return ()
-    if fill is None or stroke is None:
-        one = stroke if fill is None else fill
-        return () if one is None else (one,)
-    return fill, stroke
 
 
 def above_and_below(run: TextRun) -> FloatArray:
@@ -133,27 +125,22 @@ def ground(sheet: Sheet, probes: FloatArray) -> float | None:
     return median(view.lightness[rows, columns]) / 255
 
 
-def grounds(sheet: Sheet, runs: Sequence[TextRun]) -> list[float | None]:
+def grounds(sheet: Sheet, runs: TypeTable) -> list[float | None]:
     """Return what `ground` says of places just above and below the glyphs of each run of type."""
     return [one for some in in_batches(runs) for one in _grounds(sheet, some)]
 
 
-def in_batches(runs: Sequence[TextRun]) -> Iterator[Sequence[TextRun]]:
+def in_batches(runs: TypeTable) -> Iterator[TypeTable]:
     """Yield runs of type in their order, some at a time: of many glyphs arrays take much memory."""
-    first = glyphs = 0
-    for index, run in enumerate(runs):
-        glyphs += len(run.glyphs)
-        if glyphs > _GLYPHS_AT_ONCE:
-            yield runs[first : index + 1]
-            first, glyphs = index + 1, 0
-    if first < len(runs):
-        yield runs[first:]
+    batch = runs.glyphs.first[1:] // _GLYPHS_AT_ONCE
+    ends = np.flatnonzero(np.diff(batch)) + 1
+    for rows in np.split(np.arange(len(runs)), ends) if len(runs) else ():
+        yield runs.taken(rows)
 
 
-def _grounds(sheet: Sheet, runs: Sequence[TextRun]) -> list[float | None]:
-    corners = [run.corners for run in runs]
-    probes = beside(np.concatenate([np.empty((0, 4, 2)), *corners]))
-    owner = np.repeat(np.arange(len(runs)), [len(own) * probes.shape[1] for own in corners])
+def _grounds(sheet: Sheet, runs: TypeTable) -> list[float | None]:
+    probes = beside(runs.glyphs.corners)
+    owner = np.repeat(runs.glyphs.owners, probes.shape[1])
     return grounds_at(sheet, probes.reshape(-1, 2), owner, len(runs))
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from prepcheck.art.model import Paint, PathItem, Sliver, Space, SpaceFamily, TextRun
+from prepcheck.art.model import Paint, PathItem, Sliver, Space, SpaceFamily, TypeStyle
 from prepcheck.geometry import Box, FloatArray, Point
 from prepcheck.measure.gaps import gaps_between
 from prepcheck.measure.lines import LEAST_LENGTH_MM, LEAST_SLENDERNESS, DrawnLines, Stroke
@@ -30,9 +30,13 @@ def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[Path
     fine = sheet.lines.widths < most_mm
     yield from sheet.lines.some(fine)
     yield from _thinnest(exam, sheet, sheet.lines.some(~fine))
-    for run in sheet.content.texts:
-        if (stroke := _stroke_of(run)) is not None and run.box is not None:
-            yield _item(run.box, stroke.paint, run.layer), stroke
+    runs = sheet.content.type_table
+    strokes = [_stroke_of(style) for style in runs.styles]
+    stroked = np.array([stroke is not None for stroke in strokes], np.bool_)[runs.style]
+    for row in np.flatnonzero(stroked & runs.placed).tolist():
+        style = runs.styles[runs.style[row]]
+        if (stroke := strokes[runs.style[row]]) is not None:
+            yield _item(runs.box(row), stroke.paint, style.layer), stroke
     yield from _slivers(sheet, most_mm)
     yield from _turned_slivers(sheet, most_mm)
     symbols = [
@@ -56,7 +60,7 @@ def _thinnest(exam: Exam, sheet: Sheet, lines: DrawnLines) -> Iterator[tuple[Pat
             return
 
 
-def _stroke_of(run: TextRun) -> Stroke | None:
+def _stroke_of(run: TypeStyle) -> Stroke | None:
     """Return the line round letters, where it is more than a thickening of their fill."""
     if run.stroke is None or run.stroke.opacity <= 0:
         return None

@@ -7,9 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from prepcheck.art.model import PROCESS_INKS, Content, ImageItem, Paint, Space
+from prepcheck.art.model import PROCESS_INKS, Content, ImageItem, Paint, Space, TypeStyle
 from prepcheck.geometry import Box
-from prepcheck.sheets.surroundings import paints_of
 
 KINDS = {
     "pictures": ("picture", "pictures"),
@@ -43,22 +42,18 @@ class Colour(NamedTuple):
 def uses_of(content: Content, wanted: Callable[[Colour], bool]) -> Iterator[Use]:
     """Yield every use of a wanted colour that is seen, in painting order within each kind.
 
-    Of the paths, which may be very many, each colour is asked for once.
+    Of type and paths, which may be very many, each colour is asked for once.
     """
     for image in content.images:
         colour = _colour_of(image)
         if image.visible is not None and colour is not None and wanted(colour):
             yield Use("pictures", image.visible, *colour)
-    asked: dict[int, bool] = {}
-    for run in content.texts:
-        own = []
-        for paint in paints_of(run):
-            if id(paint) not in asked:
-                asked[id(paint)] = wanted(Colour(paint.space, paint))
-            if asked[id(paint)]:
-                own.append(Colour(paint.space, paint))
-        if own and (box := run.box) is not None:
-            yield from (Use("type", box, *colour) for colour in own)
+    runs = content.type_table
+    own = [[*filter(wanted, _colours(style))] for style in runs.styles]
+    some = np.array([bool(colours) for colours in own], np.bool_)[runs.style]
+    for row in np.flatnonzero(some & runs.placed).tolist():
+        box = runs.box(row)
+        yield from (Use("type", box, *colour) for colour in own[runs.style[row]])
     traits = content.path_traits
     # A path without a fill or a stroke has the number -1 there, which is the last.
     fits = np.array([*(wanted(Colour(p.space, p)) for p in traits.paints), False])
@@ -75,16 +70,20 @@ def uses_of(content: Content, wanted: Callable[[Colour], bool]) -> Iterator[Use]
 
 
 def colours_of(content: Content) -> Iterator[Colour]:
-    """Yield every colour that something seen is painted with, those of paths once."""
+    """Yield every colour that something seen is painted with, those of type and paths once."""
     for image in content.images:
         colour = _colour_of(image)
         if image.visible is not None and colour is not None:
             yield colour
-    for run in content.texts:
-        if run.glyphs:
-            yield from (Colour(paint.space, paint) for paint in paints_of(run))
+    runs = content.type_table
+    for style in runs.taken(np.flatnonzero(runs.counts)).used_styles():
+        yield from _colours(style)
     yield from (Colour(paint.space, paint) for paint in content.path_traits.paints)
     yield from (Colour(shading.space) for shading in content.shadings)
+
+
+def _colours(style: TypeStyle) -> Iterator[Colour]:
+    yield from (Colour(paint.space, paint) for paint in style.marks_with)
 
 
 def _colour_of(image: ImageItem) -> Colour | None:

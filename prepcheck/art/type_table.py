@@ -296,7 +296,8 @@ class TypePile:
     def boxes(self, first: int = 0) -> Iterator[Box]:
         """Yield the boxes of all runs but the first ones."""
         for table in self._tables:
-            yield from (Box(*row) for row in table.boxes[first:].tolist())
+            boxes = table.boxes[first:][table.placed[first:]]
+            yield from (Box(*row) for row in boxes.tolist())
             first = max(0, first - len(table))
         yield from (run.box for run in self._runs[first:] if run.box is not None)
 

@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import TypeTable
 from prepcheck.findings import Finding, Mark
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.sheets.exam import Sheet
@@ -49,7 +48,7 @@ def _namer(sheet: Sheet) -> Callable[[Mark], str]:
     runs = sheet.content.type_table
     says = np.array([bool(text.strip()) for text in runs.texts], np.bool_)
     rows = np.flatnonzero(says & runs.placed)
-    text_boxes = _Boxes(runs.boxes[rows])
+    texts, text_boxes = [runs.texts[row] for row in rows.tolist()], _Boxes(runs.boxes[rows])
     pictures = _Boxes(_boxes([item.visible for item in sheet.content.images if item.visible]))
     lines, paths = _Boxes(sheet.lines.boxes), _Boxes(sheet.content.path_boxes)
 
@@ -59,7 +58,7 @@ def _namer(sheet: Sheet) -> Callable[[Mark], str]:
         if pictures.like(box):
             return f"the picture {where}"
         if (index := _run_at(text_boxes, box)) is not None:
-            text = _line_of(runs, rows, index)
+            text = _line_of(texts, text_boxes.every, index)
             if sum(map(str.isalnum, text)) < _FEWEST:  # set letter by letter, along a curve
                 return f"the type {where}"
             return f"the line '{short_text(text, _MOST_LETTERS)}'"
@@ -116,14 +115,14 @@ def _run_at(boxes: _Boxes, box: Box) -> int | None:
     return int(near[np.argmax(np.where(fits, common / np.maximum(own, 1e-9), -1.0))])
 
 
-def _line_of(runs: TypeTable, rows: NDArray[np.intp], index: int) -> str:
-    """Return a run's text with those that stand right beside it in one line, by its number among
-    those of some rows."""
-    text, box = runs.texts[rows[index]], runs.box(rows[index])
+def _line_of(texts: Sequence[str], boxes: FloatArray, index: int) -> str:
+    """Return the text of a run with those that stand right beside it in one line; `boxes` (n, 4)
+    are the places of all."""
+    text, box = texts[index], Box(*boxes[index].tolist())
     for step in (-1, 1):
         at = index + step
-        while 0 <= at < len(rows) and len(text) < _MOST_LETTERS:
-            other, place = runs.texts[rows[at]], runs.box(rows[at])
+        while 0 <= at < len(texts) and len(text) < _MOST_LETTERS:
+            other, place = texts[at], Box(*boxes[at].tolist())
             high = min(box.height, place.height)
             level = min(box.y1, place.y1) - max(box.y0, place.y0) > 0.6 * high
             gap = max(place.x0 - box.x1, box.x0 - place.x1)

@@ -7,18 +7,18 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from msgspec import Meta
 
 from prepcheck.errors import OrderError
 from prepcheck.faults import (
     A_PIPE,
     NO_SUCH_FILE,
     TomlError,
-    located_faults,
     no_plain_file,
     read_toml,
     short_name,
 )
+from prepcheck.tables import First, MostText, Table, TableError, read_table
 
 _GTIN_LENGTHS = (8, 12, 13)
 """Digits of EAN-8, UPC-A and EAN-13."""
@@ -65,6 +65,10 @@ def _speed(value: object) -> object:
     return _SPEEDS.get(text, text) if isinstance(text, str) else text
 
 
+def _as_text(value: object) -> object:
+    return str(value) if isinstance(value, int | float) and not isinstance(value, bool) else value
+
+
 def _not_blank(value: str) -> str:
     if not value.strip():
         raise ValueError("it is blank; write something, or leave the key out if it may be")
@@ -75,18 +79,13 @@ MOST_WORDS, MOST_TEXT, MOST_PATH = 250, 2_000, 4_000
 """Greatest lengths in characters: of names, numbers and titles, of a text that a part must carry,
 and of a path."""
 
-_Words = Annotated[str, Field(max_length=MOST_WORDS), AfterValidator(_not_blank)]
-_Text = Annotated[str, Field(max_length=MOST_TEXT), AfterValidator(_not_blank)]
-_Path = Annotated[str, Field(max_length=MOST_PATH), AfterValidator(_not_blank)]
+_AS_TEXT = First(_as_text)
+_Words = Annotated[str, _AS_TEXT, MostText(MOST_WORDS), _not_blank]
+_Text = Annotated[str, _AS_TEXT, MostText(MOST_TEXT), _not_blank]
+_Path = Annotated[str, _AS_TEXT, MostText(MOST_PATH), _not_blank]
 
 
-class _Frozen(BaseModel):
-    model_config = ConfigDict(
-        frozen=True, extra="forbid", coerce_numbers_to_str=True, defer_build=True
-    )
-
-
-class OrderHead(_Frozen):
+class OrderHead(Table, frozen=True):
     """The `[order]` table. `barcode` is kept as its digits alone, check digit verified."""
 
     number: _Words
@@ -94,10 +93,10 @@ class OrderHead(_Frozen):
     title: _Words
     catalogue: _Words
     format: Literal["7-inch", "10-inch", "12-inch"]
-    discs: Annotated[int, Field(ge=1, le=13)] = 1
-    speed: Annotated[Literal["33", "45", "78"], BeforeValidator(_speed)] = "33"
-    barcode: Annotated[str, AfterValidator(_barcode)] | None = None
-    quantity: Annotated[int, Field(ge=1, le=1_000_000_000)] | None = None
+    discs: Annotated[int, Meta(ge=1, le=13)] = 1
+    speed: Annotated[Literal["33", "45", "78"], First(_speed)] = "33"
+    barcode: Annotated[str, _AS_TEXT, _barcode] | None = None
+    quantity: Annotated[int, Meta(ge=1, le=1_000_000_000)] | None = None
 
     @property
     def sides(self) -> tuple[str, ...]:
@@ -105,7 +104,7 @@ class OrderHead(_Frozen):
         return tuple(chr(ord("A") + i) for i in range(2 * self.discs))
 
 
-class OrderPart(_Frozen):
+class OrderPart(Table, frozen=True):
     """A `[[part]]` table: one piece with its file.
 
     `file` is relative to the order file, and left out while it has not come; `side` is the side of
@@ -117,8 +116,8 @@ class OrderPart(_Frozen):
 
     name: _Words
     file: _Path | None = None
-    side: Annotated[str, AfterValidator(_side)] | None = None
-    page: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
+    side: Annotated[str, _AS_TEXT, _side] | None = None
+    page: Annotated[int, Meta(ge=1, le=1_000_000)] | None = None
     face: _Words | None = None
     spec: _Path | None = None
     inks: tuple[_Words, ...] | None = None
@@ -131,16 +130,14 @@ def loose_part(
 ) -> OrderPart:  # fmt: skip
     """Return what stands for a part where art came without an order; names are taken as they are,
     however long."""
-    return OrderPart.model_construct(
-        name=name, file=file, side=side, page=page, face=face, spec=None, inks=None, expect=()
-    )
+    return OrderPart(name=name, file=file, side=side, page=page, face=face)
 
 
-class Order(_Frozen):
+class Order(Table, frozen=True):
     """An order file as read."""
 
     order: OrderHead
-    part: tuple[OrderPart, ...] = Field(min_length=1)
+    part: Annotated[tuple[OrderPart, ...], Meta(min_length=1)]
 
 
 def load_order(path: Path) -> Order:
@@ -154,10 +151,9 @@ def load_order(path: Path) -> Order:
     except TomlError as error:
         raise OrderError(str(error)) from None
     try:
-        order = Order.model_validate(table)
-    except ValidationError as error:
-        faults = (f"{path}: {words}" for _, words in located_faults(error, Order))
-        raise OrderError(*dict.fromkeys(faults)) from None
+        order = read_table(Order, table)
+    except TableError as error:
+        raise OrderError(*dict.fromkeys(f"{path}: {words}" for _, words in error.faults)) from None
     lines = [f"{path}: {words}" for words in (*_side_faults(order), *_part_faults(order, path))]
     if lines:
         raise OrderError(*lines)

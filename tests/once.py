@@ -13,6 +13,8 @@ from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any
 
+from prepcheck.tables import Table
+
 _MOST_BYTES = 1 << 24
 """Longest file that is read once more to know it again."""
 
@@ -99,7 +101,7 @@ def _leaves(value: Any) -> Iterator[str]:
     elif isinstance(value, list | tuple):
         for item in value:
             yield from _leaves(item)
-    elif hasattr(value, "model_fields_set"):
-        yield from _leaves(value.__dict__)
+    elif isinstance(value, Table):
+        yield from _leaves({name: getattr(value, name) for name in value.__struct_fields__})
     else:
         yield repr(value)

@@ -23,8 +23,9 @@ ALLOWED: dict[str, set[str]] = {
     "said": {"findings"},
     "comparison": {"geometry", "findings", "numbering"},
     "faults": set(),
-    "spec": {"units", "geometry", "outline", "errors", "findings", "faults", "words"},
-    "order": {"errors", "faults", "words"},
+    "tables": {"faults"},
+    "spec": {"units", "geometry", "outline", "errors", "findings", "faults", "tables", "words"},
+    "order": {"errors", "faults", "tables", "words"},
     "art": {"units", "geometry", "errors", "words"},
     "press": {"units", "geometry", "outline", "errors", "art"},
     "measure": {"units", "geometry", "outline", "art", "press"},
@@ -64,8 +65,8 @@ ALLOWED: dict[str, set[str]] = {
         "measure", "sheets", "faults", "output", "run",
     },
     "book": {
-        "errors", "output", "words", "faults", "findings", "numbering", "comparison", "spec",
-        "order", "proof", "report", "run", "intake",
+        "errors", "output", "words", "faults", "tables", "findings", "numbering", "comparison",
+        "spec", "order", "proof", "report", "run", "intake",
     },
     "desk": {
         "book", "errors", "output", "words", "findings", "spec", "order", "proof", "template",

@@ -7,14 +7,12 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from prepcheck.book.book import Book
 from prepcheck.book.orders import NewOrder
 from prepcheck.errors import OrderError, SpecError
-from prepcheck.faults import located_faults
 from prepcheck.order import Order, load_order
 from prepcheck.spec.load import load_spec, resolved_toml
+from prepcheck.tables import TableError, read_table
 
 
 @dataclass(frozen=True)
@@ -37,11 +35,9 @@ def read_order(path: Path) -> ReadOrder:
 def order_of(table: dict[str, object]) -> ReadOrder:
     """Return the order in a table such as an order file holds. Raises OrderError."""
     try:
-        order = Order.model_validate(table)
-    except ValidationError as error:
-        raise OrderError(
-            *(f"order: {words}" for _, words in located_faults(error, Order))
-        ) from None
+        order = read_table(Order, table)
+    except TableError as error:
+        raise OrderError(*(f"order: {words}" for _, words in error.faults)) from None
     names = [part.name for part in order.part]
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:

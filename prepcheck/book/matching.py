@@ -25,6 +25,7 @@ from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import Order, OrderPart
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
+from prepcheck.tables import read_table
 from prepcheck.words import listed
 
 
@@ -142,14 +143,14 @@ def as_ordered(book: Book, story: Story, folder: Path) -> tuple[Order, dict[str,
     """
     parts, own = [], {}
     for index, line in enumerate(story.parts):
-        part = OrderPart.model_validate({**json.loads(line.data), "name": line.name})
+        part = read_table(OrderPart, {**json.loads(line.data), "name": line.name})
         if line.spec_digest is not None:
             path = folder / f"own-{index}.toml"
             path.write_bytes(book.store.read(line.spec_digest))
             own[line.name] = load_spec(path)
         parts.append(part)
     head = json.loads(story.head)
-    return Order.model_validate({"order": head, "part": tuple(parts)}), own
+    return read_table(Order, {"order": head, "part": tuple(parts)}), own
 
 
 def _wanted(book: Book, story: Story, order: Order, own: Mapping[str, Spec]) -> list[Wanted]:
@@ -339,7 +340,7 @@ def _stands_in(needle: str, words: str, joined: str) -> bool:
 def part_of(line: PartLine, file: str | None) -> OrderPart:
     """Return a part as ordered, with the file it has now, if any."""
     table = json.loads(line.data)
-    return OrderPart.model_validate({**table, "file": file, **_page(line)})
+    return read_table(OrderPart, {**table, "file": file, **_page(line)})
 
 
 def _page(line: PartLine) -> dict[str, int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from prepcheck.book.reading import not_there
 from prepcheck.book.records import Waiting
 from prepcheck.book.standing import settle
 from prepcheck.book.when import stamp
+from prepcheck.tables import Table, plain
 
 if TYPE_CHECKING:
     from prepcheck.order import OrderHead, OrderPart
@@ -52,7 +54,7 @@ def enter(session: Session, new: NewOrder, at: datetime, who: str) -> OrderRow:
     before = _said(session, row)
     row.client, row.title = storable(head.client), storable(head.title)
     row.catalogue, row.barcode = storable(head.catalogue), head.barcode
-    row.head = storable(head.model_dump_json())
+    row.head = storable(_written(head))
     if new.due is not None:
         row.due = new.due.isoformat()
     session.flush()
@@ -65,6 +67,11 @@ def enter(session: Session, new: NewOrder, at: datetime, who: str) -> OrderRow:
     return row
 
 
+def _written(table: Table, *, given_only: bool = False) -> str:
+    told = plain(table, given_only=given_only)
+    return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
+
+
 def _enter_parts(session: Session, row: OrderRow, new: NewOrder) -> None:
     there = {p.name: p for p in session.scalars(select(PartRow).where(PartRow.order_id == row.id))}
     specs = dict(new.specs)
@@ -75,7 +82,7 @@ def _enter_parts(session: Session, row: OrderRow, new: NewOrder) -> None:
             own = PartRow(order_id=row.id, name=name, position=position, data="", verdict=None)
             session.add(own)
         own.position, own.side, own.dropped = position, part.side, False
-        own.data = storable(part.model_dump_json(exclude_defaults=True))
+        own.data = storable(_written(part, given_only=True))
         own.spec_digest = specs.get(part.name)
     for left in there.values():
         left.dropped = True

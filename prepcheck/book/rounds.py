@@ -31,6 +31,7 @@ from prepcheck.proof.model import Signed
 from prepcheck.run.examine import Examined, examine
 from prepcheck.run.gather import Batch, order_batch
 from prepcheck.run.settings import DEFAULT
+from prepcheck.tables import read_table
 
 Examiner = Callable[[Batch], Examined]
 
@@ -204,9 +205,9 @@ def laid_out(book: Book, story: Story) -> Iterator[Batch]:
             if line.spec_digest is not None:
                 own = folder / f"{index}.toml"
                 own.write_bytes(book.store.read(line.spec_digest))
-                part = part.model_copy(update={"spec": own.name})
+                part = part.replaced(spec=own.name)
             parts.append(part)
-        order = Order.model_validate({"order": json.loads(story.head), "part": tuple(parts)})
+        order = read_table(Order, {"order": json.loads(story.head), "part": tuple(parts)})
         batch = order_batch(order, folder, None, DEFAULT)
         names = {line.name: line.file for line in story.parts}
         tasks = tuple(

@@ -66,8 +66,6 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # What is imported is no rubbish: to look through it over and over takes a tenth of the start.
     gc.set_threshold(_RUBBISH, 20, 20)
-    # To look for plugins pydantic reads about every package that is installed; we have none.
-    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     for name in ("SIGTERM", "SIGHUP"):
         number = getattr(signal, name, None)  # no hang-up on Windows
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:

@@ -135,10 +135,10 @@ def with_known_specs(read: ReadOrder, own: OwnSpecs) -> ReadOrder:
             continue
         if part.spec in own.names():  # kept with the order as it is now
             kept.append((part.name, resolved_toml(spec)))
-            parts[-1] = part.model_copy(update={"spec": f"{part.spec}.toml"})
+            parts[-1] = part.replaced(spec=f"{part.spec}.toml")
     if lines:
         raise OrderError(*lines)
-    return ReadOrder(read.order.model_copy(update={"part": tuple(parts)}), tuple(kept))
+    return ReadOrder(read.order.replaced(part=tuple(parts)), tuple(kept))
 
 
 def _read_toml(text: str, own: OwnSpecs) -> ReadOrder:

@@ -273,7 +273,7 @@ def _alike(old: Batch, new: Batch, how: _How) -> _Ready:
     head = OrderHead(
         number="-", client="-", title="-", catalogue="-", format="12-inch", discs=_MOST_DISCS
     )
-    order = Order.model_construct(order=head, part=tuple(one.part for one in wanted))
+    order = Order(head, tuple(one.part for one in wanted))
     found = match(order, wanted, after, how.said)
     names = {task.file: task.name for task in new.tasks}
     return _Ready(

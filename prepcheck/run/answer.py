@@ -104,7 +104,7 @@ class Answer:
 
 def part_found(part: OrderPart, answer: Answer) -> OrderPart:
     """Return a part with the page that it was found on, where the order does not say."""
-    return part if answer.page is None else part.model_copy(update={"page": answer.page})
+    return part if answer.page is None else part.replaced(page=answer.page)
 
 
 def with_spec(proof: ProofPart, task: Task) -> ProofPart:

@@ -82,5 +82,5 @@ def _comes_back(start: int, goes_to: dict[int, int]) -> bool:
 
 
 def _with_file(task: Task, source: Task) -> Task:
-    part = None if task.part is None else task.part.model_copy(update={"file": source.file})
+    part = None if task.part is None else task.part.replaced(file=source.file)
     return replace(task, path=source.path, file=source.file, part=part, sharing=None)

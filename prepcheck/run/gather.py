@@ -359,7 +359,7 @@ def _batch_of(
     for place, (part, (likely, told)) in enumerate(known):
         found = arrived.get(part.name)
         if found is not None:
-            own = part.model_copy(update={"file": found.name, "page": found.page or part.page})
+            own = part.replaced(file=found.name, page=found.page or part.page)
             tasks.append(
                 Task(part.name, found.name, found.path, likely, told, own, order, settings=settings)
             )

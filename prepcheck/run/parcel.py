@@ -11,19 +11,16 @@ from dataclasses import replace
 from functools import cache
 from importlib import metadata
 from pathlib import Path
-from typing import Any, TypeVar, get_type_hints
+from typing import Any
 
 import msgspec
-from pydantic import BaseModel, ValidationError
 
 from prepcheck import __version__
 from prepcheck.errors import UsageError
 from prepcheck.faults import no_plain_file
-from prepcheck.order import Order, OrderHead, OrderPart
 from prepcheck.press.show.condition import ConditionAlong, condition_along
 from prepcheck.run.answer import Task
 from prepcheck.run.message import Failed
-from prepcheck.spec.model import Spec
 
 _LIBRARIES = (
     "fonttools", "numpy", "onnxruntime", "pillow", "pypdf", "pypdfium2", "rapidocr", "reportlab",
@@ -32,10 +29,6 @@ _LIBRARIES = (
 """Libraries that what is found depends on."""
 BESIDE = "beside"
 """Name of the file that came beside a parcel, until that is opened."""
-_AS_THEY_ARE = (Order, OrderHead, OrderPart)
-"""Models that are built of checked types alone: a part's file is named as it came, which an order
-file would not be let."""
-M = TypeVar("M", bound=BaseModel)
 
 
 class ParcelError(Exception):
@@ -109,7 +102,7 @@ def opened(data: bytes, folder: Path) -> tuple[Task, tuple[ConditionAlong, ...]]
     """
     try:
         parcel = _decoder().decode(data)
-    except (msgspec.MsgspecError, ValidationError, TypeError, ValueError) as error:
+    except (msgspec.MsgspecError, TypeError, ValueError) as error:
         first = str(error).partition("\n")[0]
         raise ParcelError(f"what came cannot be read here: {first}; {_SAME}") from None
     here = versions()
@@ -157,34 +150,16 @@ _SHARED = "--shared is for files that every machine has at the same path, or lea
 
 
 def _simpler(value: object) -> object:
-    if isinstance(value, BaseModel):
-        return {name: getattr(value, name) for name in type(value).model_fields}
     if isinstance(value, Path):
         return str(value)
     raise TypeError(f"{type(value).__name__} is not sent to other machines")
 
 
 def _built(kind: type[Any], value: Any) -> object:
-    """Return a model of ours from what a message holds of it; raises TypeError or ValueError."""
+    """Return what is no type of messages; raises TypeError or ValueError."""
     if kind is Path:
         return Path(msgspec.convert(value, str))
-    if kind is Spec:
-        return Spec.model_validate(value)
-    if kind in _AS_THEY_ARE:
-        return _as_it_is(kind, value)
     raise TypeError(f"{kind.__name__} is not taken from other machines")
-
-
-def _as_it_is(kind: type[M], value: Any) -> M:
-    if not isinstance(value, dict) or value.keys() != kind.model_fields.keys():
-        raise TypeError(f"these are not the fields of {kind.__name__}")
-    hints = get_type_hints(kind)
-    return kind.model_construct(
-        **{
-            name: msgspec.convert(found, hints[name], dec_hook=_built)
-            for name, found in value.items()
-        }
-    )
 
 
 _ENCODER = msgspec.msgpack.Encoder(enc_hook=_simpler)

@@ -161,7 +161,7 @@ def _with_page(task: Task, artwork: Artwork) -> tuple[Task, Chosen | None]:
     if chosen is None:
         return task, None
     first = chosen.left and task.part.name == shared.parts[0].name
-    named = task.part if first else task.part.model_copy(update={"page": chosen.page})
+    named = task.part if first else task.part.replaced(page=chosen.page)
     return replace(task, part=named, page=chosen.page), chosen
 
 

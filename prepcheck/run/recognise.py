@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, NamedTuple
 
+import msgspec
+
 from prepcheck.art.model import Artwork, Page
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Box
@@ -156,8 +158,9 @@ def _the_one(specs: Sequence[Spec]) -> Spec | None:
     return roots[0] if len(roots) == 1 else None
 
 
-def _demands(spec: Spec) -> str:
-    return spec.model_dump_json(exclude={"name", "title", "extends", "format", "sources"})
+def _demands(spec: Spec) -> bytes:
+    bare = spec.replaced(name="", title="", extends=None, format=None, sources={})
+    return msgspec.msgpack.encode(bare)
 
 
 def _none_fits(artwork: Artwork, page: Page, specs: Sequence[Spec], file: str) -> str:

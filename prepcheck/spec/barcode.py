@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import Field, model_validator
+from msgspec import Meta
 
-from prepcheck.spec.base import Frozen, NotNegativeMm, Positive, PositiveMm
+from prepcheck.spec.base import NotNegativeMm, Positive, PositiveMm
+from prepcheck.tables import Table
 
-_Modules = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+_Modules = Annotated[float, Meta(ge=0)]
 
 
-class QuietZones(Frozen):
+class QuietZones(Table, frozen=True):
     """Free room left and right of the bars, in modules."""
 
     ean_13_modules: tuple[_Modules, _Modules]
@@ -34,7 +35,7 @@ def quiet_key(kind: str) -> str:
     return f"{kind.lower().replace('-', '_')}_modules"
 
 
-class Barcode(Frozen):
+class Barcode(Table, frozen=True):
     """The barcode at the till: whether the piece carries one, and the limits of any it carries.
 
     A `least` or a `most` broken is a stop, a `wanted` a query.
@@ -67,12 +68,10 @@ class Barcode(Frozen):
         prefix = "ean_8_" if kind == "EAN-8" else ""
         return f"{prefix}height_least_mm", f"{prefix}height_wanted_modules"
 
-    @model_validator(mode="after")
-    def _ordered(self) -> Barcode:
+    def __post_init__(self) -> None:
         if self.x_wanted_most_mm < self.x_least_mm:
             raise ValueError("x_wanted_most_mm must not be smaller than x_least_mm")
         if self.contrast_wanted_percent < self.contrast_least_percent:
             raise ValueError("contrast_wanted_percent must not be smaller than the least")
         if self.edge_wanted_mm < self.edge_least_mm:
             raise ValueError("edge_wanted_mm must not be smaller than edge_least_mm")
-        return self

@@ -6,20 +6,18 @@ from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
-
 from prepcheck.errors import SpecError
 from prepcheck.faults import (
     TomlError,
     hint,
     key_path,
-    located_faults,
     nearest,
     no_plain_file,
     read_toml,
 )
 from prepcheck.spec.inherit import Layered, joined, leaves, limits
-from prepcheck.spec.model import Spec
+from prepcheck.spec.model import DiscOutline, Spec
+from prepcheck.tables import TableError, plain, read_table
 
 _PACKAGE = Path(__file__).parent.parent
 _DEEPEST = 20
@@ -119,11 +117,10 @@ def _base_path(base: object, path: Path) -> Path:
 
 def _validated(layered: Layered) -> Spec:
     try:
-        spec = Spec.model_validate({**layered.values, "sources": layered.sources})
-    except ValidationError as error:
-        faults = list(located_faults(error, Spec))
-        wrong = {key_path(location) for location, _ in faults}
-        lines = [f"{layered.file_of(location)}: {words}" for location, words in faults]
+        spec = read_table(Spec, {**layered.values, "sources": layered.sources})
+    except TableError as error:
+        wrong = {key_path(location) for location, _ in error.faults}
+        lines = [f"{layered.file_of(location)}: {words}" for location, words in error.faults]
         raise SpecError(*dict.fromkeys(lines), *_uncited(layered, wrong)) from None
     lines = [*_uncited(layered), *_inconsistent(spec, layered)]
     if lines:
@@ -161,7 +158,7 @@ def _inconsistent(spec: Spec, layered: Layered) -> Iterator[str]:
         yield f"{layered.file_of(('clearance', 'hole'))}: clearance.hole: the piece has no hole"
     if spec.hole is not None and spec.clearance.hole is None:
         yield f"{layered.file_of(('hole',))}: clearance.hole: missing; the piece has a hole"
-    if spec.outline.kind == "disc":
+    if isinstance(spec.outline, DiscOutline):
         if spec.hole is not None and spec.hole.diameter_mm >= spec.outline.diameter_mm:
             yield f"{layered.file_of(('hole',))}: hole.diameter_mm: as wide as the piece or wider"
         for number, page in enumerate(spec.pages):
@@ -195,7 +192,7 @@ def resolved_toml(spec: Spec) -> str:
 
     Saved to a file it loads again as the same spec.
     """
-    values: dict[str, Any] = spec.model_dump(mode="json", exclude_none=True, exclude_unset=True)
+    values = plain(spec, given_only=True)
     values.pop("extends", None)
     sources = values.pop("sources")
     lines = list(_toml_table(values, ()))

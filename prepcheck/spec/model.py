@@ -9,12 +9,12 @@ from __future__ import annotations
 from functools import cached_property
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from msgspec import Meta, field
 
 from prepcheck.findings import Severity
 from prepcheck.outline import Disc, Outline
 from prepcheck.spec.barcode import Barcode
-from prepcheck.spec.base import Frozen, NotNegativeMm, Positive, PositiveMm, RoomMm
+from prepcheck.spec.base import NotNegativeMm, Positive, PositiveMm, RoomMm
 from prepcheck.spec.sleeve import (
     FlapSpec,
     Folding,
@@ -23,6 +23,7 @@ from prepcheck.spec.sleeve import (
     SpineRules,
     panels_outline,
 )
+from prepcheck.tables import Table
 
 TOLERANCE_MM = 0.1
 """Measuring tolerance of lengths above a line's width, in mm."""
@@ -35,49 +36,53 @@ TOLERANCE_FINE = 0.01
 two thirds of the thinnest line allowed."""
 
 
-class DiscOutline(Frozen):
+class DiscOutline(Table, frozen=True, tag="disc", tag_field="kind"):
     """A round piece."""
 
-    kind: Literal["disc"]
     diameter_mm: PositiveMm
     trim_tolerance_mm: NotNegativeMm
 
+    @property
+    def kind(self) -> str:
+        return "disc"
 
-class PanelsOutline(Frozen):
+
+class PanelsOutline(Table, frozen=True, tag="panels", tag_field="kind"):
     """A piece of one panel, or of rows of panels with a fold between each two."""
 
-    kind: Literal["panels"]
     trim_tolerance_mm: NotNegativeMm
-    panels: tuple[PanelSpec, ...] = Field(min_length=1)
+    panels: Annotated[tuple[PanelSpec, ...], Meta(min_length=1)]
     flaps: tuple[FlapSpec, ...] = ()
 
+    @property
+    def kind(self) -> str:
+        return "panels"
 
-class Hole(Frozen):
+
+class Hole(Table, frozen=True):
     """The hole in the centre of a label, drilled after printing."""
 
     diameter_mm: PositiveMm
 
 
-class AtLeastMm(Frozen):
+class AtLeastMm(Table, frozen=True):
     """A two-step lower limit of a length."""
 
     least_mm: RoomMm
     wanted_mm: RoomMm
 
-    @model_validator(mode="after")
-    def _ordered(self) -> AtLeastMm:
+    def __post_init__(self) -> None:
         if self.wanted_mm < self.least_mm:
             raise ValueError("wanted_mm must not be smaller than least_mm")
-        return self
 
 
-class TrimClearance(AtLeastMm):
+class TrimClearance(AtLeastMm, frozen=True):
     """Room between the trim and type or live edges; frames that run along the rim want more."""
 
     frame_wanted_mm: RoomMm
 
 
-class Clearances(Frozen):
+class Clearances(Table, frozen=True):
     """Room that cutting, drilling and folding need, and how far print may lie off the cut."""
 
     print_to_cut_mm: RoomMm
@@ -86,20 +91,18 @@ class Clearances(Frozen):
     fold: AtLeastMm | None = None
 
 
-class AtLeastPpi(Frozen):
+class AtLeastPpi(Table, frozen=True):
     """A two-step lower limit of a resolution."""
 
     least_ppi: Positive
     wanted_ppi: Positive
 
-    @model_validator(mode="after")
-    def _ordered(self) -> AtLeastPpi:
+    def __post_init__(self) -> None:
         if self.wanted_ppi < self.least_ppi:
             raise ValueError("wanted_ppi must not be smaller than least_ppi")
-        return self
 
 
-class Images(Frozen):
+class Images(Table, frozen=True):
     """Effective resolution of pictures, after all placing and scaling."""
 
     continuous: AtLeastPpi
@@ -109,19 +112,19 @@ class Images(Frozen):
 ColourKind = Literal["cmyk", "grey", "spot", "rgb", "lab"]
 
 
-class Colour(Frozen):
+class Colour(Table, frozen=True):
     """Which colour spaces may be used and which inks are printed."""
 
-    allowed: tuple[ColourKind, ...] = Field(min_length=1)
+    allowed: Annotated[tuple[ColourKind, ...], Meta(min_length=1)]
     process_inks: tuple[Literal["Cyan", "Magenta", "Yellow", "Black"], ...]
-    most_spots: Annotated[int, Field(ge=0)]
+    most_spots: Annotated[int, Meta(ge=0)]
 
 
 WIDEST_FADE_MM = 25.0
 """Fades are followed no farther than this, so a limit cannot lie beyond."""
 
 
-class Ink(Frozen):
+class Ink(Table, frozen=True):
     """How much ink, and how little. What is left out is not judged."""
 
     most_total_percent: Positive
@@ -133,18 +136,18 @@ class Ink(Frozen):
     least_tint_percent: Positive | None = None
     least_tint_mm2: Positive | None = None
     """Area from which a tint below `least_tint_percent` is worth a word."""
-    widest_fade_end_mm: Annotated[float, Field(gt=0, le=WIDEST_FADE_MM)] | None = None
+    widest_fade_end_mm: Annotated[float, Meta(gt=0, le=WIDEST_FADE_MM)] | None = None
     """How wide the part of a fade from 0.6 % to `least_tint_percent` may be; None: not at all."""
     least_plate_mm2: Positive | None = None
     """Ink on a plate below which the plate is likely a slip."""
-    most_fine_inks: Annotated[int, Field(ge=1)] | None = None
+    most_fine_inks: Annotated[int, Meta(ge=1)] | None = None
     """Inks that fine type and lines may be built of, below the sizes for several inks."""
     black_solid_mm2: Positive | None = None
     """Area from which a solid in black alone looks grey."""
     most_rich_black_percent: Positive | None = None
 
 
-class Text(Frozen):
+class Text(Table, frozen=True):
     """Smallest type, by nominal size after all transforms.
 
     `reversed` holds for light type on dark and for type in several inks. The wanted sizes are
@@ -165,7 +168,7 @@ class Text(Frozen):
     """How much wider or narrower than its face was drawn type may be set."""
 
 
-class Line(Frozen):
+class Line(Table, frozen=True):
     """Thinnest line, by stroke width after all transforms; `reversed` is light on dark."""
 
     least_mm: PositiveMm
@@ -181,7 +184,7 @@ PieceKind = Literal["label", "jacket", "gatefold", "inner-bag", "insert", "obi",
 """What a piece is of a record, by the trade's words."""
 
 
-class PageSpec(Frozen):
+class PageSpec(Table, frozen=True):
     """One page of the piece; `panels` and `flaps` replace the outline's where they differ."""
 
     name: str
@@ -190,7 +193,7 @@ class PageSpec(Frozen):
     flaps: tuple[FlapSpec, ...] | None = None
 
 
-class Spec(Frozen):
+class Spec(Table, frozen=True, kw_only=True, dict=True):
     """What the plant needs of one printed piece."""
 
     name: str
@@ -201,7 +204,7 @@ class Spec(Frozen):
     """The record it belongs to; None fits any."""
     kind: PieceKind | None = None
     """What the piece is, which an order as a whole is judged by; None for anything else."""
-    outline: Annotated[DiscOutline | PanelsOutline, Field(discriminator="kind")]
+    outline: DiscOutline | PanelsOutline
     hole: Hole | None = None
     bleed: AtLeastMm
     clearance: Clearances
@@ -214,9 +217,9 @@ class Spec(Frozen):
     spine: SpineRules | None = None
     glue: Gluing | None = None
     barcode: Barcode | None = None
-    pages: tuple[PageSpec, ...] = Field(min_length=1)
+    pages: Annotated[tuple[PageSpec, ...], Meta(min_length=1)]
     print_condition: str
-    severity: dict[str, Severity] = Field(default_factory=dict)
+    severity: dict[str, Severity] = field(default_factory=dict)
     sources: dict[str, str]
 
     def page_index(self, name: str) -> int | None:
@@ -251,7 +254,7 @@ class Spec(Frozen):
         for name in key.split("."):
             if value is None:
                 return None
-            if name not in getattr(type(value), "model_fields", ()):
+            if name not in getattr(type(value), "__struct_fields__", ()):
                 raise KeyError(key)
             value = getattr(value, name)
         # A bool is an int to Python.

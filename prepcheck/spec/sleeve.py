@@ -6,17 +6,18 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from msgspec import Meta
 
 from prepcheck.geometry import Affine, Box, Point, Segment
 from prepcheck.outline import Panel, Panels
-from prepcheck.spec.base import Frozen, NotNegativeMm, Positive, PositiveMm
+from prepcheck.spec.base import NotNegativeMm, Positive, PositiveMm
+from prepcheck.tables import Table
 
 Edge = Literal["left", "right", "top", "bottom"]
 Way = Literal["up", "down", "left", "right"]
 
 
-class PanelSpec(Frozen):
+class PanelSpec(Table, frozen=True, kw_only=True):
     """One panel of the flat piece; the panels of a row stand side by side from left to right.
 
     Rows are numbered from the top, each centred below the one before.
@@ -26,7 +27,7 @@ class PanelSpec(Frozen):
     kind: Literal["face", "spine"] = "face"
     width_mm: PositiveMm
     height_mm: PositiveMm
-    row: Annotated[int, Field(ge=0)] = 0
+    row: Annotated[int, Meta(ge=0)] = 0
     reads: Way | None = None
     """Where the top of the type points in the flat; without it up, and on a spine to the right,
     so that it reads from top to bottom."""
@@ -39,7 +40,7 @@ class PanelSpec(Frozen):
         return self.reads or ("right" if self.kind == "spine" else "up")
 
 
-class FlapSpec(Frozen):
+class FlapSpec(Table, frozen=True):
     """A flap for gluing or turning in, on one edge of a panel."""
 
     name: str
@@ -51,7 +52,7 @@ class FlapSpec(Frozen):
     ink_allowed: bool = False
 
 
-class Folding(Frozen):
+class Folding(Table, frozen=True):
     """How true a fold lies to the print, and what colour that changes on it owes.
 
     `tolerance_mm` is how far the fold may wander off its place in the print; `colour_off_mm` how
@@ -64,38 +65,34 @@ class Folding(Frozen):
     colour_overlap_mm: NotNegativeMm
 
 
-class SpineWidth(Frozen):
+class SpineWidth(Table, frozen=True):
     """The spine that so many discs need, in a board of this weight (g/m²) where it is given."""
 
-    discs: Annotated[int, Field(ge=1)]
+    discs: Annotated[int, Meta(ge=1)]
     least_mm: PositiveMm
     most_mm: PositiveMm
     board_gsm: Positive | None = None
 
-    @model_validator(mode="after")
-    def _ordered(self) -> SpineWidth:
+    def __post_init__(self) -> None:
         if self.most_mm < self.least_mm:
             raise ValueError("most_mm must not be smaller than least_mm")
-        return self
 
 
-class AtMostMm(Frozen):
+class AtMostMm(Table, frozen=True):
     """A two-step upper limit of a length."""
 
     wanted_mm: NotNegativeMm
     most_mm: NotNegativeMm
 
-    @model_validator(mode="after")
-    def _ordered(self) -> AtMostMm:
+    def __post_init__(self) -> None:
         if self.most_mm < self.wanted_mm:
             raise ValueError("most_mm must not be smaller than wanted_mm")
-        return self
 
 
-class SpineRules(Frozen):
+class SpineRules(Table, frozen=True):
     """What a spine must be: wide enough for its discs, with its type in the middle."""
 
-    widths: tuple[SpineWidth, ...] = Field(min_length=1)
+    widths: Annotated[tuple[SpineWidth, ...], Meta(min_length=1)]
     width_tolerance_mm: NotNegativeMm
     off_centre: AtMostMm
     board_gsm: Positive | None = None
@@ -111,7 +108,7 @@ class SpineRules(Frozen):
         return None
 
 
-class Gluing(Frozen):
+class Gluing(Table, frozen=True):
     """How far ink and varnish may run from a panel on to a flap that glue must hold."""
 
     ink_overlap_mm: NotNegativeMm

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from prepcheck.errors import SpecError, UsageError
-from prepcheck.spec.model import PageSpec, PanelsOutline, Spec
+from prepcheck.spec.model import PanelsOutline, Spec
 from prepcheck.spec.sleeve import PanelSpec, SpineRules, SpineWidth
 from prepcheck.template.wording import mm
 from prepcheck.words import count, listed
@@ -70,23 +70,15 @@ def _range(width: SpineWidth) -> str:
 
 
 def _made(spec: Spec, outline: PanelsOutline, width: float) -> Spec:
-    made = outline.model_copy(update={"panels": _panels(outline.panels, width)})
+    made = outline.replaced(panels=_panels(outline.panels, width))
     pages = tuple(
-        page if page.panels is None
-        else page.model_copy(update={"panels": _panels(page.panels, width)})
+        page if page.panels is None else page.replaced(panels=_panels(page.panels, width))
         for page in spec.pages
     )  # fmt: skip
-    return _fresh(spec, made, pages)
-
-
-def _fresh(spec: Spec, outline: PanelsOutline, pages: tuple[PageSpec, ...]) -> Spec:
-    """Return a spec with another outline; made anew, so that nothing kept of the old one stays."""
-    values = {name: getattr(spec, name) for name in spec.model_fields_set}
-    return Spec.model_validate({**values, "outline": outline, "pages": pages})
+    return spec.replaced(outline=made, pages=pages)
 
 
 def _panels(panels: tuple[PanelSpec, ...], width: float) -> tuple[PanelSpec, ...]:
     return tuple(
-        panel.model_copy(update={"width_mm": width}) if panel.kind == "spine" else panel
-        for panel in panels
+        panel.replaced(width_mm=width) if panel.kind == "spine" else panel for panel in panels
     )

@@ -80,11 +80,9 @@ def _renamed(spec: Spec, changed: Spec) -> Spec:
         return spec
     spine = next(p for p in changed.outline_of(0).panels if p.kind == "spine")
     width = number(min(spine.box.width, spine.box.height))
-    return changed.model_copy(
-        update={
-            "name": f"{spec.name}-spine-{width.replace('.', '-')}mm",
-            "title": f"{spec.title}, spine {width} mm",
-        }
+    return changed.replaced(
+        name=f"{spec.name}-spine-{width.replace('.', '-')}mm",
+        title=f"{spec.title}, spine {width} mm",
     )
 
 

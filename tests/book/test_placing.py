@@ -139,7 +139,7 @@ def test_another_order_of_the_record_tells_what_a_file_is(tmp_path: Path) -> Non
     """Outlined labels without a telling name, known from the first pressing."""
     rng = random.Random("a second pressing")
     one = job(rng, sides="AB", files=False)
-    head = one.order.head.model_copy(update={"number": "P-10001"})
+    head = one.order.head.replaced(number="P-10001")
     again = Job(one.order.__class__(head, one.order.parts), one.titles, rng, one.lines)
     book = opened(tmp_path, one, again)
     data = {side: one.art(f"Label {side}", quiet=True) for side in "AB"}

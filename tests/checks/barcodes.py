@@ -167,9 +167,9 @@ def spec_with_barcode(**changes: Any) -> Spec:
     assert rules is not None
     sources = {k: v for k, v in shipped.sources.items() if k.startswith("barcode.")}
     pinned = sleeve_spec(FACE, FACE)
-    return pinned.model_copy(
-        update={
-            "barcode": rules.model_copy(update=changes.pop("rules", {})),
+    return pinned.replaced(
+        **{
+            "barcode": rules.replaced(**changes.pop("rules", {})),
             "print_condition": "coated-board",
             "sources": {**pinned.sources, **sources},
             **changes,

@@ -40,6 +40,7 @@ from prepcheck.press.view import View
 from prepcheck.said import Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import Spec
+from prepcheck.tables import read_table
 
 PITCH = 25.4 / 300
 """Pixel of a hand-made view in mm, where a test does not say otherwise."""
@@ -90,7 +91,7 @@ def label_spec(**changes: Any) -> Spec:
         "pages": [{"name": "label"}],
         **changes,
     }
-    return Spec.model_validate(values)
+    return read_table(Spec, values)
 
 
 def sleeve_spec(width_mm: float = 60.0, height_mm: float = 60.0, **changes: Any) -> Spec:
@@ -117,7 +118,7 @@ def sleeve_spec(width_mm: float = 60.0, height_mm: float = 60.0, **changes: Any)
         "pages": [{"name": "outside"}],
         **changes,
     }
-    return Spec.model_validate(values)
+    return read_table(Spec, values)
 
 
 @dataclass(frozen=True)

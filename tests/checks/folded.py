@@ -15,6 +15,7 @@ from prepcheck.press.render import render_view
 from prepcheck.press.separate.plates import make_plates
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.model import Spec
+from prepcheck.tables import read_table
 from tests.checks.exams import box_cover, make_exam, scene, sleeve_spec, text
 
 SIDE = 60.0
@@ -95,7 +96,7 @@ def order_of(discs: int) -> Order:
         "number": "1", "client": "Lanternfold", "title": "Salt Roads", "catalogue": "LFR 014",
         "format": "12-inch", "discs": discs,
     }  # fmt: skip
-    return Order.model_validate({"order": head, "part": [{"name": "Jacket", "file": "a.pdf"}]})
+    return read_table(Order, {"order": head, "part": [{"name": "Jacket", "file": "a.pdf"}]})
 
 
 def line(x0: float, y0: float, x1: float, y1: float) -> list[Point]:

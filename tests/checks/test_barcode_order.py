@@ -25,7 +25,7 @@ def part(
 
 def label(side: str) -> Piece:
     made = part(f"Label {side}", "label-12in")
-    return replace(made, part=made.part.model_copy(update={"side": side}))
+    return replace(made, part=made.part.replaced(side=side))
 
 
 JACKET, STICKER = part("Jacket", "jacket-12in"), part("Sticker", "sticker-round-50mm")

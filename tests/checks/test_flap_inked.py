@@ -8,6 +8,7 @@ from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import NotApplicable
 from prepcheck.spec.model import Spec
+from prepcheck.tables import plain
 from tests.checks.exams import box_cover, examine, findings, label_spec, make_exam, plate_scene
 from tests.checks.folded import exam_of_file, folded_spec
 from tests.factories import Pdf
@@ -17,7 +18,7 @@ SIDE = 60.0
 
 
 def spec(**flap: object) -> Spec:
-    base = folded_spec().outline.model_dump()
+    base = plain(folded_spec().outline)
     own = {"name": "glue flap", "panel": "back", "edge": "top", "depth_mm": 20.0, "in_art": True}
     return folded_spec(outline={**base, "flaps": [{**own, **flap}]})
 

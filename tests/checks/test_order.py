@@ -541,7 +541,7 @@ class TestFaces:
 
     def test_of_two_pieces_alike_no_face_speaks_for_another(self) -> None:
         one = self.faces("Low Water", "x", outside=["Low Water"])
-        other = [replace(p, part=p.part.model_copy(update={"name": f"{p.name} 2"})) for p in
+        other = [replace(p, part=p.part.replaced(name=f"{p.name} 2")) for p in
                  self.faces("y", "z", outside=["Low Water"])]  # fmt: skip
         assert [f.required for f in self.about(*sides("ABCD"), *one, *other)] == ["'Low Water'"]
 
@@ -646,7 +646,7 @@ class TestText:
 
     def test_a_slip_in_live_type_is_a_stop_though_other_type_is_outlined(self) -> None:
         one = label("A", "Ines Holoway", "Side A", *WHOLE_LABEL, outlined=40)
-        one = replace(one, part=one.part.model_copy(update={"expect": ("Ines Holloway",)}))
+        one = replace(one, part=one.part.replaced(expect=("Ines Holloway",)))
         (stop,) = found(TEXT, one, *sides("B"))
         assert stop.severity is Severity.STOP
 

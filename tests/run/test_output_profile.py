@@ -119,9 +119,7 @@ def test_too_much_ink_by_the_profile_is_said_with_its_name(tmp_path: Path) -> No
     """A spec of 100 %: the colour comes to more than that."""
     text = sticker(tmp_path / "a.pdf", rgb_paint(), press_profile())
     spec = load_spec(SPEC)
-    low = spec.model_copy(
-        update={"ink": spec.ink.model_copy(update={"most_total_percent": true_total() - 20})}
-    )
+    low = spec.replaced(ink=spec.ink.replaced(most_total_percent=true_total() - 20))
     result, _ = checked(text, low)
     (said,) = (finding for finding in result.findings if finding.check == "ink.total")
     assert said.severity is Severity.STOP

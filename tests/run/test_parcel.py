@@ -26,7 +26,7 @@ from prepcheck.run.parcel import (
     versions,
 )
 from prepcheck.spec.load import load_spec, spec_names
-from prepcheck.spec.model import Spec
+from prepcheck.tables import read_table
 from tests.run.art import QUICK, label_pdf
 
 HEAD = {
@@ -37,7 +37,7 @@ HEAD = {
 
 def task_of(path: Path, **more: object) -> Task:
     path.write_bytes(b"%PDF-1.4 no more")
-    order = Order.model_validate({"order": HEAD, "part": [{"name": "Label A", "side": "A"}]})
+    order = read_table(Order, {"order": HEAD, "part": [{"name": "Label A", "side": "A"}]})
     # As a file came: blanks before its name, which an order file would not be let.
     part = loose_part("Label A", " \udcc3 name.pdf".replace("\udcc3", "Ã"), side="A", page=2)
     specs = tuple(load_spec(name) for name in spec_names())
@@ -135,8 +135,7 @@ def test_a_print_condition_of_ones_own_goes_along(
     own = tmp_path / "house.toml"
     own.write_text('extends = "coated-board"\ntitle = "Ours"\nprofile = "house.icc"\n')
     here = load_condition(str(own))
-    spec = load_spec("label-12in")
-    spec = Spec.model_validate({**spec.model_dump(), "print_condition": str(own)})
+    spec = load_spec("label-12in").replaced(print_condition=str(own))
     packed = parcel_of(task_of(tmp_path / "a.pdf", specs=(spec,)), shared=False)
     assert packed is not None
     (tmp_path / BESIDE).write_bytes(packed[1] or b"")

@@ -6,6 +6,7 @@ import pytest
 from prepcheck.geometry import Point
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.sleeve import FlapSpec, PanelSpec, SpineRules, panels_outline
+from prepcheck.tables import read_table
 
 
 def mm_from_inch(length_in: float) -> float:
@@ -13,7 +14,7 @@ def mm_from_inch(length_in: float) -> float:
 
 
 def panel(name: str, width: float, height: float, **more: object) -> PanelSpec:
-    return PanelSpec.model_validate({"name": name, "width_mm": width, "height_mm": height, **more})
+    return read_table(PanelSpec, {"name": name, "width_mm": width, "height_mm": height, **more})
 
 
 def row(widths: list[float], height: float, number: int = 0) -> list[PanelSpec]:
@@ -116,7 +117,7 @@ def test_spine_by_disc_count(discs: int, width: float) -> None:
 
 
 def test_spine_by_board() -> None:
-    rules = SpineRules.model_validate({
+    rules = read_table(SpineRules, {
         "widths": [
             {"discs": 1, "least_mm": 3, "most_mm": 3},
             {"discs": 1, "least_mm": 4, "most_mm": 4, "board_gsm": 350},
@@ -124,5 +125,5 @@ def test_spine_by_board() -> None:
         "width_tolerance_mm": 0.5,
         "off_centre": {"wanted_mm": 0.5, "most_mm": 1.0},
     })  # fmt: skip
-    heavy = rules.model_copy(update={"board_gsm": 350.0})
+    heavy = rules.replaced(board_gsm=350.0)
     assert [r.width_for(1).least_mm for r in (rules, heavy)] == [3.0, 4.0]  # type: ignore[union-attr]

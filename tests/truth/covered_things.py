@@ -53,9 +53,9 @@ def judge(case: Case) -> Severity | None:
 
 def _with_limits(spec: Spec) -> Spec:
     """Return a spec that asks for few inks in small type, and for black type that overprints."""
-    text = spec.text.model_copy(update={"wanted_several_pt": 9.0, "overprint_black_pt": 12.0})
-    ink = spec.ink.model_copy(update={"most_fine_inks": 1})
-    return spec.model_copy(update={"text": text, "ink": ink})
+    text = spec.text.replaced(wanted_several_pt=9.0, overprint_black_pt=12.0)
+    ink = spec.ink.replaced(most_fine_inks=1)
+    return spec.replaced(text=text, ink=ink)
 
 
 def _draw(seed: int, sleeve: bool, thing: str, cover: str, how: str, canvas: Canvas) -> None:

@@ -47,9 +47,9 @@ def judge(case: Case) -> Severity | None:
 
 def _with_limits(spec: Spec) -> Spec:
     """Return a spec that asks for few inks in small type."""
-    text = spec.text.model_copy(update={"wanted_several_pt": 9.0})
-    ink = spec.ink.model_copy(update={"most_fine_inks": 1})
-    return spec.model_copy(update={"text": text, "ink": ink})
+    text = spec.text.replaced(wanted_several_pt=9.0)
+    ink = spec.ink.replaced(most_fine_inks=1)
+    return spec.replaced(text=text, ink=ink)
 
 
 def _draw(seed: int, sleeve: bool, kind: str, where: str, canvas: Canvas) -> None:

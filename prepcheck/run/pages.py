@@ -60,7 +60,8 @@ def barcodes_of(page: Page) -> tuple[str, ...]:
     """Return the numbers of the barcodes that can be read on a page, looked at coarsely.
 
     The page is drawn with edges at whole pixels. Where that shows no symbol, what looks like bars
-    is drawn again with smooth ones, which for a whole page takes several times as long.
+    is drawn again upright and with smooth ones, which for a whole page takes several times as long:
+    the decoder walks rows and columns, which bars at 45 degrees cross too flatly.
     """
     from prepcheck.measure.barcode.seek import Sighting, decoded, patterns
     from prepcheck.press.render import OVERSAMPLE, render_view
@@ -69,18 +70,20 @@ def barcodes_of(page: Page) -> tuple[str, ...]:
     ppi = min(_BARS_PPI, (_MOST_PIXELS / max(box.area, 1.0)) ** 0.5 * MM_PER_INCH)
     found: list[Sighting] = []
 
-    def read(box: Box, step: int) -> View:
-        view = render_view(page, Affine.identity(), box, ppi, step)
+    def read(to_frame: Affine, box: Box, step: int) -> View:
+        view = render_view(page, to_frame, box, ppi, step)
         # Looked at coarsely a number may be read wrong; then its last digit does not fit.
         found.extend(one for one in decoded(view) if _is_sound(one.digits or ""))
         return view
 
     try:
-        view = read(box, 1)
+        view = read(Affine.identity(), box, 1)
         # Beside a symbol that reads, bars that do not are an ornament.
         for bars in () if found else patterns(view):
-            near = Box(*bars.centre, *bars.centre).grown(bars.length_mm / 2 + _ROUND_BARS_MM)
-            read(near, OVERSAMPLE)
+            x, y = bars.centre
+            upright = Affine.move(-x, -y).then(Affine.turn(-bars.turn))
+            near = Box(0.0, 0.0, 0.0, 0.0).grown(bars.length_mm / 2 + _ROUND_BARS_MM)
+            read(upright, near, OVERSAMPLE)
     except ArtworkError:
         return ()
     return tuple(dict.fromkeys(one.digits for one in found if one.digits))

@@ -154,7 +154,7 @@ def test_loose_labels_in_one_file_are_a_part_each(tmp_path: Path) -> None:
     )
 
 
-@pytest.mark.parametrize("turn", [0, 15, 90, 124, 200, 335])
+@pytest.mark.parametrize("turn", [0, 15, 45, 90, 124, 135, 200, 225, 315, 335])
 def test_the_number_of_a_symbol_is_read_however_it_is_turned(turn: float, tmp_path: Path) -> None:
     """At 80 %, the least that GS1 allows: a module of 0.264 mm, its bars by python-barcode."""
     assert numbers_on(

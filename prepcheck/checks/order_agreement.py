@@ -150,7 +150,7 @@ def _spellings(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
             ordered.setdefault(host, ordered[pair])
     for pair, carriers in sorted(hosts.items()):
         if not all(_is_told(c, pair, known) for c in carriers):
-            yield _spelling(carriers, ordered.get(pair))
+            yield _spelling(carriers, pair, ordered.get(pair))
 
 
 def _holds(pair: tuple[str, str], own: tuple[str, str]) -> bool:
@@ -187,20 +187,25 @@ def _exchanged(odd: Sequence[Suffixed]) -> bool:
     return sorted(compact(one.shown)[-1] for one in odd) == sorted(one.due.lower() for one in odd)
 
 
-def _spelling(carriers: Sequence[tuple[Place, Line]], ordered: Line | None) -> Finding:
-    each: dict[str, tuple[str, list[str]]] = {}
+def _spelling(
+    carriers: Sequence[tuple[Place, Line]], pair: tuple[str, str], ordered: Line | None
+) -> Finding:
+    each: dict[str, list[tuple[str, Line]]] = {}
     for place, line in carriers:
-        text, names = each.get(line.key, (line.text, []))
-        # As it stands there; of several lines with one title, that.
-        each[line.key] = (text if text == line.text else line.title, [*names, place.name])
-    if ordered is not None:
-        each.setdefault(ordered.key, (ordered.text, []))
-    words = []
-    for key, (text, names) in each.items():
-        where = [f"on {listed(list(dict.fromkeys(names)))}"] if names else []
-        where += ["in the order"] if ordered is not None and key == ordered.key else []
-        words.append(f"'{text}' {' and '.join(where)}")
-    shown = [text for text, _ in each.values()]
+        # A line may say more than what is spelt, such as all of a spine.
+        key = max((key for key in pair if key in line.key), key=len, default=line.key)
+        each.setdefault(key, []).append((place.name, line))
+    due = each.setdefault(ordered.key, []) if ordered is not None else None
+    words, shown = [], []
+    for key, own in each.items():
+        lines = [line for _, line in own] or ([] if ordered is None else [ordered])
+        first, *rest = [line for line in lines if line.key == key] or lines
+        text = first.text
+        for line in rest:  # as it stands there; of several lines with one title, that
+            text = text if text == line.text else line.title
+        where = [f"on {listed(list(dict.fromkeys(name for name, _ in own)))}"] if own else []
+        words.append(f"'{text}' {' and '.join([*where, *['in the order'] * (own is due)])}")
+        shown.append(text)
     return finding_of(
         None,
         CHECK,
@@ -358,9 +363,7 @@ def _line(text: str) -> Line:
 
 def _strange(text: str, known: Sequence[str]) -> bool:
     key = compact(text)
-    if sum(c.isalpha() for c in key) < SHORTEST:
-        return False
-    if any(key in whole for whole in known):
+    if sum(c.isalpha() for c in key) < SHORTEST or any(key in whole for whole in known):
         return False
     # Words that all stand elsewhere, in another order or with others between, are no stranger.
     words = [compact(word) for word in text.split() if any(c.isalpha() for c in word)]
@@ -371,7 +374,6 @@ def _numbers(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
     """Yield numbers with the suffix of another side, and numbers that differ by a digit."""
     if known.head is None:
         for one, others in odd_numbers(places):
-            parts = dict.fromkeys([one.place.piece.name, *(o.place.piece.name for o in others)])
             yield finding_of(
                 None,
                 CHECK,
@@ -384,7 +386,7 @@ def _numbers(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
                 measured=one.shown,
                 required=others[0].shown,
                 subject=one.place.piece.name,
-                parts=tuple(parts),
+                parts=tuple(dict.fromkeys(n.place.piece.name for n in (one, *others))),
                 marks=tuple(n.line.mark(n.place.piece, f"'{n.shown}'") for n in (one, *others)),
             )
     number = common_number(places) if known.head is None else known.head.catalogue

@@ -95,15 +95,24 @@ def _finding(
         "samples",
         severity,
         f"{count(len(parts), kind)} with too few pixels: {range_}; {required:.0f} ppi is {need}.",
-        "Please place the original picture in its full size; enlarging it in a program does not "
-        "help."
-        if severity is Severity.STOP
-        else "If you have the picture in a larger size, please place that one; if not, tell us "
-        "that a slightly soft print is fine.",
+        _fix(severity, exam.is_raster),
         limit=limit,
         page=sheet.number,
         measured=round(worst, 1),
         marks=kept(_mark(part, min(ppi[id(item)] for item in part)) for part in parts),
+    )
+
+
+def _fix(severity: Severity, one_picture: bool) -> str:
+    send, what = ("send", "the art") if one_picture else ("place", "the picture")
+    if severity is Severity.STOP:
+        original = what if one_picture else "the original picture"
+        return (
+            f"Please {send} {original} in its full size; enlarging it in a program does not help."
+        )
+    return (
+        f"If you have {what} in a larger size, please {send} that one; if not, tell us that a "
+        "slightly soft print is fine."
     )
 
 

@@ -204,8 +204,8 @@ def _enlarged(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[Sai
             Severity.QUERY,
             f"{count(len(blown), 'picture')} enlarged before placing: {min(item.ppi):.0f} ppi by "
             f"count, {_by_detail(min(item.ppi), estimate)}.",
-            "Please place the picture as it was before it was enlarged, or a larger original if "
-            "there is one.",
+            f"Please {_send(exam)} as it was before it was enlarged, or a larger original if there "
+            "is one.",
             limit="images.continuous.wanted_ppi",
             page=sheet.number,
             measured=round(worst, 1),
@@ -269,8 +269,8 @@ def _compressed(exam: Exam, seen: list[tuple[Sheet, list[_Seen]]]) -> Iterator[S
                 Severity.QUERY,
                 f"{count(len(coarse), 'picture')} compressed so hard that it will show: JPEG "
                 f"quality about {worst} of 100; {LEAST_QUALITY} or more is wanted.",
-                "Please place the picture as it was before it was saved for the web or a "
-                "messenger; saving this one again at a higher quality does not help.",
+                f"Please {_send(exam)} as it was before it was saved for the web or a messenger; "
+                "saving this one again at a higher quality does not help.",
                 source=_COMPRESSION_SOURCE,
                 page=sheet.number,
                 measured=float(worst),
@@ -308,3 +308,7 @@ def shows(quality: int, ppi: float, wanted_ppi: float) -> bool:
     """
     finer = max(1.0, ppi / wanted_ppi)
     return scale_percent(quality) / finer > scale_percent(LEAST_QUALITY)
+
+
+def _send(exam: Exam) -> str:
+    return "send the art" if exam.is_raster else "place the picture"

@@ -82,10 +82,13 @@ _Joint = Callable[[Sequence[Finding], Spec], str]
 _Meet = Callable[[Mark, Mark], bool]
 
 
-def settled(findings: Sequence[Finding], spec: Spec) -> tuple[Finding, ...]:
-    """Return findings whose remedies agree wherever they meet, in the order given."""
+def settled(
+    findings: Sequence[Finding], spec: Spec, one_picture: bool = False
+) -> tuple[Finding, ...]:
+    """Return findings whose remedies agree wherever they meet, in the order given; `one_picture`
+    says that the art is a picture and nothing else, which nobody can place anew on its page."""
     kept = list(findings)
-    for rule in (_guides, _spines, _pictures, _bars, _inks):
+    for rule in (_guides, _spines, _art if one_picture else _pictures, _bars, _inks):
         rule(kept, spec)
     return tuple(kept)
 
@@ -118,6 +121,12 @@ def _spines(kept: list[Finding], spec: Spec) -> None:
 def _pictures(kept: list[Finding], spec: Spec) -> None:
     _together(
         kept, spec, (Ask.OTHER_PICTURE, Ask.OTHER_INK), Ask.OTHER_PICTURE, _of_picture, _one_picture
+    )
+
+
+def _art(kept: list[Finding], spec: Spec) -> None:
+    _together(
+        kept, spec, (Ask.OTHER_PICTURE, Ask.OTHER_INK), Ask.OTHER_PICTURE, _of_art, _one_picture
     )
 
 
@@ -190,6 +199,30 @@ def _on_spine(group: Sequence[Finding], spec: Spec) -> str:
 
 
 def _of_picture(group: Sequence[Finding], spec: Spec) -> str:
+    how, coarse, small = _other_copy(group)
+    if coarse:
+        rest = "If there is no larger one, please make the picture smaller on the page."
+    elif small:
+        rest = "If there is no larger one, please tell us that a slightly soft print is fine."
+    else:
+        rest = "Saving this one again at a higher quality does not help."
+    return f"Please place the original picture, {', '.join(how)}. {rest}"
+
+
+def _of_art(group: Sequence[Finding], spec: Spec) -> str:
+    how, coarse, small = _other_copy(group)
+    if coarse:
+        rest = "If it never was larger, it has to be made anew: enlarging it does not help."
+    elif small:
+        rest = "If it never was larger, please tell us that a slightly soft print is fine."
+    else:
+        rest = "Saving this file again at a higher quality does not help."
+    return f"Please send the art {', '.join(how)}. {rest}"
+
+
+def _other_copy(group: Sequence[Finding]) -> tuple[list[str], bool, bool]:
+    """Return how another copy of a picture must be, whether this one has too few pixels to be
+    printed, and whether it is small at all."""
     checks = {one.check for one in group}
     small = bool(checks & {"image.resolution", "image.enlarged"})
     how = ["in its full size"] if small else []
@@ -208,13 +241,7 @@ def _of_picture(group: Sequence[Finding], spec: Spec) -> str:
             how.append(f"in {one.required}")
             break
     coarse = any(o.check == "image.resolution" and o.severity is Severity.STOP for o in group)
-    if coarse:
-        rest = "If there is no larger one, please make the picture smaller on the page."
-    elif small:
-        rest = "If there is no larger one, please tell us that a slightly soft print is fine."
-    else:
-        rest = "Saving this one again at a higher quality does not help."
-    return f"Please place the original picture, {', '.join(how)}. {rest}"
+    return how, coarse, small
 
 
 def _of_bars(group: Sequence[Finding], spec: Spec) -> str:

@@ -65,7 +65,7 @@ def judged(
             pass  # each check that asks for it says so
     exam = Exam(spec, artwork, sheets, task.part, task.order)
     said = run_checks(exam, all_checks(), noticed)
-    said = replace(said, findings=settled(named(said.findings, sheets), spec))
+    said = replace(said, findings=settled(named(said.findings, sheets), spec, exam.is_raster))
     totals = tuple(
         total_ink(sheet.cells, spec.bleed.wanted_mm, spec.ink.most_total_percent)
         for sheet in sheets

@@ -78,6 +78,16 @@ def test_a_picture_with_several_faults_is_asked_for_once() -> None:
     assert "smaller on the page" in fix
 
 
+def test_art_that_is_one_picture_is_sent_and_not_placed() -> None:
+    """A client who sends a TIFF has no page to make a picture smaller on."""
+    colour = found("colour.space", "space", "Convert.", PICTURE, thing=THERE)
+    coarse = found("image.resolution", "samples", "Larger.", PICTURE, thing=THERE)
+    group = (replace(colour, limit="colour.allowed"), coarse)
+    (fix,) = {finding.fix for finding in settled(group, SPEC, one_picture=True)}
+    assert "send the art in its full size, converted to CMYK" in fix
+    assert not re.search("place|page", fix)
+
+
 def test_type_over_a_picture_is_not_the_picture() -> None:
     line = found("colour.space", "space", "Convert.", PICTURE, thing="the line “A”")
     coarse = found("image.resolution", "samples", "Larger.", PICTURE, thing=THERE)

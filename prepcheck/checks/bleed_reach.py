@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,11 +12,21 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box, FloatArray, distinct
 from prepcheck.measure.clearance import printed_glyphs
+from prepcheck.measure.guides import THIN_MM
 from prepcheck.measure.outer_end import ends_of_art
-from prepcheck.measure.reach import InkReach, Stretch, ink_reach, stretches
+from prepcheck.measure.reach import (
+    INK_PERCENT,
+    INSIDE_MM,
+    InkReach,
+    Stretch,
+    ink_reach,
+    stretches,
+)
+from prepcheck.measure.sampling import sample
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import worst_first
+from prepcheck.sheets.near import template_lines
 from prepcheck.spec.model import TOLERANCE_MM, Spec
 from prepcheck.words import count, mm
 
@@ -26,6 +37,8 @@ NONE_MM = 0.3
 """Ink that reaches less far than this stops at the trim: no bleed was drawn."""
 BEYOND_MM = 2.0
 """How far past the wanted bleed is looked."""
+BEHIND_LINE_MM = 1.0
+"""How far inside the trim art begins that is more than a line of a template on it."""
 TYPE_ROOM_MM = 0.5
 """Room round type that the trim cuts, or at which ink stops outside: it is judged elsewhere."""
 _AT_ONCE = 1_000_000
@@ -74,6 +87,7 @@ class _Judged:
 
 def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
     reach = ink_reach(sheet.view, sheet.outline, exam.spec.bleed.wanted_mm + BEYOND_MM)
+    reach = replace(reach, inked=reach.inked & ~_lines_alone(exam, sheet, reach))
     judged = _judge(sheet, exam.spec, reach)
     if judged is None:
         why = "ink fades out at the edge" if reach.inked.any() else "the edge is bare paper"
@@ -110,6 +124,20 @@ def _judge(sheet: Sheet, spec: Spec, reach: InkReach) -> _Judged | None:
     missing = tuple(stretch for stretch in stop if stretch.least_mm < NONE_MM)
     rest = tuple(stretch for stretch in stop if stretch.least_mm >= NONE_MM)
     return _Judged(reach, min(ends), missing, rest, tuple(query))
+
+
+def _lines_alone(exam: Exam, sheet: Sheet, reach: InkReach) -> NDArray[np.bool_]:
+    """Say which places of the trim are inked by a line of a template alone, which is told of by
+    itself: where there is no ink behind it, none is owed outside."""
+    if not (reach.inked & (reach.reach < exam.spec.bleed.wanted_mm)).any():
+        return np.zeros_like(reach.inked)
+    points, inwards = reach.boundary.points, -reach.boundary.normals
+    seen, behind = (points + depth * inwards for depth in (INSIDE_MM, BEHIND_LINE_MM))
+    bare = sample(sheet.view.ink, sheet.view.grid, behind) < INK_PERCENT / 100 * 255
+    on_any = np.zeros_like(bare)
+    for line in template_lines(exam, sheet):
+        on_any |= line.distance(seen) <= THIN_MM
+    return np.asarray(bare & on_any)
 
 
 def _under_type(sheet: Sheet, reach: InkReach) -> NDArray[np.bool_]:

@@ -12,12 +12,14 @@ from prepcheck.art.model import PathItem
 from prepcheck.art.subpaths import joined
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import FloatArray
+from prepcheck.measure.guides import THIN_MM, drawn_on_guides
 from prepcheck.measure.lines import Stroke
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.barcodes import barcodes_of
 from prepcheck.sheets.covered import seen_lines
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of, under_fine
+from prepcheck.sheets.near import template_lines
 from prepcheck.sheets.surroundings import (
     LEAST_LIGHT,
     are_on_art,
@@ -98,6 +100,8 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[list[float]]:
     # Of a barcode it is told how narrow its bars are.
     bars = [s.quad.box for s in barcodes_of(exam, sheet).symbols] if found else []
     found = [one for one in found if not any(box.holds(one[0].box, _ROUND_MM) for box in bars)]
+    held = _of_template(exam, sheet, [item for item, _, _ in found])
+    found = [one for one, guide in zip(found, held, strict=True) if not guide]
     seen = seen_lines(sheet, [item for item, _, _ in found])
     for (item, stroke, broken), shows in zip(found, seen, strict=True):
         if shows:
@@ -110,6 +114,19 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[list[float]]:
     for limit, marks in thin.items():
         yield _finding(exam, sheet, limit, marks, limit in several)
     return widths
+
+
+def _of_template(exam: Exam, sheet: Sheet, items: Sequence[PathItem]) -> list[bool]:
+    """Say which lines are a template's: those are to go, not to be made thicker."""
+    guides = template_lines(exam, sheet) if items else []
+    if not guides:
+        return [False] * len(items)
+    boxes = np.array([item.box for item in items])
+    near = np.any([guide.touches(boxes, THIN_MM) for guide in guides], axis=0)
+    return [
+        bool(perhaps) and drawn_on_guides(item.segments, guides)
+        for item, perhaps in zip(items, near, strict=True)
+    ]
 
 
 def conclude(exam: Exam, seen: Sequence[list[float]]) -> Iterator[Said]:

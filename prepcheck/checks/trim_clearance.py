@@ -10,7 +10,7 @@ from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.clearance import trim_clearances
 from prepcheck.measure.edges import LiveEdge, merged
-from prepcheck.measure.guides import follows, on_guides
+from prepcheck.measure.guides import on_guides
 from prepcheck.measure.picture_edges import picture_edges
 from prepcheck.measure.rim import INSIDE_MM, Rim, outer_rim, trim_rim
 from prepcheck.outline import Outline
@@ -20,7 +20,6 @@ from prepcheck.sheets.limits import short_of
 from prepcheck.sheets.near import (
     Closer,
     edge_marks,
-    found_guides,
     glyphs_of,
     how_near,
     live_edges,
@@ -29,7 +28,7 @@ from prepcheck.sheets.near import (
     printing,
     room_of,
     said_of_room,
-    strays,
+    template_lines,
     type_finding,
 )
 from prepcheck.sheets.near_outlined import without_letters
@@ -83,8 +82,8 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     rim = trim_rim(sheet.outline, past, depth)
     near, nearest = near_type(Closer(sheet), glyphs, clearances, limits.wanted_mm, rim.clearance)
 
-    guides = found_guides(exam, sheet)
-    live = [edge for edge in live_edges(sheet, content, rim, glyphs) if not follows(edge, guides)]
+    lines = template_lines(exam, sheet)
+    live = [edge for edge in live_edges(sheet, content, rim, glyphs) if not on_guides(edge, lines)]
     # Letters fill a line as densely as a texture does, and are none.
     letters, letter, drawn = without_letters(exam, sheet, live, limits.wanted_mm)
     rest = of_things(exam, sheet, rim, drawn)
@@ -124,8 +123,7 @@ def _outside_finding(exam: Exam, sheet: Sheet, rim: Rim) -> Iterator[Finding]:
         if edge.follows_mm < ALONG_MM
     ]
     found = [edge for edge in found if edge.clearance_mm < error - TOLERANCE_MM]
-    lines = [stray.guide for stray in strays(exam, sheet)]
-    lines += [one.guide for one in found_guides(exam, sheet)]
+    lines = template_lines(exam, sheet)
     found = [edge for edge in found if not on_guides(edge, lines)]
     runs = printing(exam, sheet).type_table
     places = merged(of_things(exam, sheet, rim, found), ONE_OBJECT_MM)

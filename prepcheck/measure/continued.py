@@ -34,8 +34,9 @@ HARD_MM = 0.3
 """A look that changes over a longer way than this fades, and leaves no line when it is cut."""
 BEHIND_LINE_MM = 0.6
 """Nearer behind a line than this nothing is told of what lies behind it."""
-STAYS_MM = 0.5
-"""Over this way past its change the new look stays; a line drawn there does not."""
+STAYS_MM = 0.7
+"""Over this way past its change the new look stays; a line drawn there does not, be it as wide as a
+template's (0.4 mm) and in a picture, where a pixel at either side is half of it."""
 WINDOWS = ((20.0, 0.5), (10.0, 0.9))
 """Lengths along the trim, and the share of places whose look must change on one line over them."""
 OTHER, SAME = 0.3, 0.6

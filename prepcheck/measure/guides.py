@@ -430,9 +430,19 @@ def follows(edge: LiveEdge, guides: Iterable[Found]) -> bool:
 
 def on_guides(edge: LiveEdge, guides: Iterable[Guide]) -> bool:
     """Say whether a live edge lies all along a guide, or a fold's drawn on past the piece."""
-    points = np.array(edge.path)
+    return lies_on(np.array(edge.path), guides)
+
+
+def drawn_on_guides(runs: Sequence[Sequence[float]], guides: Sequence[Guide]) -> bool:
+    """Say whether each of the runs (x, y, x, y, ...) of a drawn line lies all along a guide."""
+    lines = [_walked(np.array(run, np.float64).reshape(-1, 2)) for run in runs]
+    return bool(lines) and all(lies_on(line, guides) for line in lines)
+
+
+def lies_on(places: FloatArray, guides: Iterable[Guide]) -> bool:
+    """Say whether places (n, 2) all lie on one guide, or on a fold drawn on past the piece."""
     lines = (guide if guide.closed else _prolonged(guide) for guide in guides)
-    return any(bool((line.distance(points) <= COINCIDE_MM + THIN_MM).all()) for line in lines)
+    return any(bool((line.distance(places) <= COINCIDE_MM + THIN_MM).all()) for line in lines)
 
 
 def _prolonged(guide: Guide) -> Guide:

@@ -131,6 +131,13 @@ def strays(exam: Exam, sheet: Sheet) -> tuple[Stray, ...]:
     return exam.once("stray lines", sheet, look)
 
 
+def template_lines(exam: Exam, sheet: Sheet) -> list[Guide]:
+    """Return the lines of this template, or of another, that print: they are told of by themselves,
+    and as nothing else."""
+    lines = [stray.guide for stray in strays(exam, sheet)]
+    return lines + [one.guide for one in found_guides(exam, sheet)]
+
+
 def live_edges(sheet: Sheet, content: Content, rim: Rim, glyphs: Glyphs) -> tuple[LiveEdge, ...]:
     """Return the live edges near a rim: drawn ones exactly, others as they look."""
     drawn = drawn_edges(content, rim, sheet.view)

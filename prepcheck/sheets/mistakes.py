@@ -66,7 +66,7 @@ def mistakes_of(
     found = {
         piece.name: strange
         for piece in sided
-        if (strange := _strange(piece, sided, frozenset(sides))) is not None
+        if (strange := _strange(piece, sided, frozenset(sides), number)) is not None
     }
     copies: dict[str, str] = {}
     for pair in pairs:
@@ -110,11 +110,13 @@ def _comes_back(side: str, shown: Mapping[str | None, str]) -> bool:
     return at == side
 
 
-def _strange(piece: Piece, labels: Sequence[Piece], sides: frozenset[str]) -> Strange | None:
+def _strange(
+    piece: Piece, labels: Sequence[Piece], sides: frozenset[str], number: str
+) -> Strange | None:
     reading, by_eye = piece.read
     # What a label says in so many words counts more than the letters before its tracks.
     named = reading.sides_in_words() & sides or reading.sides() & sides
-    foreign, own_found = _foreign(piece, labels)
+    foreign, own_found = _foreign(piece, labels, number)
     strange = sorted(named - {piece.side})
     own_named = piece.side in named
     if not (strange or foreign) or (own_named and (strange or not foreign)):
@@ -143,8 +145,11 @@ def _by_suffix(piece: Piece, sides: frozenset[str], number: str) -> Strange | No
     return Strange(piece, side, (f"'{number}-{side}'",), by_eye)
 
 
-def _foreign(piece: Piece, labels: Sequence[Piece]) -> tuple[list[tuple[str, str]], bool]:
-    """Return texts expected on another side alone and found here, and whether its own are."""
+def _foreign(
+    piece: Piece, labels: Sequence[Piece], number: str
+) -> tuple[list[tuple[str, str]], bool]:
+    """Return texts expected on another side alone and found here, and whether its own are; the
+    record's number is no side's own, though it be asked of one label alone."""
     reading, _ = piece.read
     own = {compact(text): text for text in piece.part.expect}
     others = {
@@ -153,7 +158,7 @@ def _foreign(piece: Piece, labels: Sequence[Piece]) -> tuple[list[tuple[str, str
         if other is not piece
         for text in other.part.expect
     }
-    shared = own.keys() & others.keys()
+    shared = (own.keys() & others.keys()) | {compact(number)}
     mine = [t for key, t in own.items() if key not in shared and side_in(t) is None]
     theirs = [
         item

@@ -294,6 +294,14 @@ class TestSwapped:
         assert (query.check, query.code, query.parts) == (SWAPPED, "side-named", ("Label A",))
         assert "Please correct the side" in query.fix
 
+    def test_the_number_of_the_record_is_no_text_of_a_side(self) -> None:
+        pair = [
+            label("A", "Side B", *WHOLE_LABEL, "Wren", expect=["FWT 012", "Side A"]),
+            label("B", "Side B", *WHOLE_LABEL, "Low Water", expect=["Low Water", "Side B"]),
+        ]
+        (query,) = [one for one in grave(*pair) if one.check == SWAPPED]
+        assert (query.code, query.parts) == ("other-side", ("Label A",))
+
     def test_discs_that_each_count_from_a_without_saying_so_are_one_query(self) -> None:
         songs = {"A": "Wren", "B": "Low Water", "C": "Owl Ledger", "D": "Ash"}
         four = [

@@ -88,7 +88,7 @@ def _finding(
     parts = wholes([item for item, _ in low])
     ppi = {id(item): value for item, value in low}
     kind = "one-bit picture" if one_bit else "picture"
-    range_ = f"{worst:.0f} ppi" if len(parts) == 1 else f"{worst:.0f} ppi at the lowest"
+    range_ = _ppi(worst) if len(parts) == 1 else f"{_ppi(worst)} at the lowest"
     need = "the minimum" if severity is Severity.STOP else "wanted"
     return exam.finding(
         CHECK,
@@ -119,7 +119,11 @@ def _fix(severity: Severity, one_picture: bool) -> str:
 def _mark(part: Sequence[ImageItem], ppi: float) -> Mark:
     """Return the place of a picture, by its parts."""
     corners = (c for item in part if item.visible is not None for c in item.visible.corners)
-    return Mark(Box.around(corners), f"{ppi:.0f} ppi", value=round(ppi, 1), rank=ppi)
+    return Mark(Box.around(corners), _ppi(ppi), value=round(ppi, 1), rank=ppi)
+
+
+def _ppi(value: float) -> str:
+    return f"{value:.0f} ppi" if value >= 1 else "less than 1 ppi"
 
 
 def _masks(exam: Exam, sheet: Sheet, items: list[ImageItem]) -> Iterator[Finding]:

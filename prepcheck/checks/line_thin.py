@@ -19,7 +19,7 @@ from prepcheck.sheets.barcodes import barcodes_of
 from prepcheck.sheets.covered import seen_lines
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.limits import short_of, under_fine
-from prepcheck.sheets.near import template_lines
+from prepcheck.sheets.near import found_guides
 from prepcheck.sheets.surroundings import (
     LEAST_LIGHT,
     are_on_art,
@@ -117,8 +117,9 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[list[float]]:
 
 
 def _of_template(exam: Exam, sheet: Sheet, items: Sequence[PathItem]) -> list[bool]:
-    """Say which lines are a template's: those are to go, not to be made thicker."""
-    guides = template_lines(exam, sheet) if items else []
+    """Say which lines are this template's: those are to go, not to be made thicker. What may be
+    another's may be art as well."""
+    guides = [one.guide for one in found_guides(exam, sheet)] if items else []
     if not guides:
         return [False] * len(items)
     boxes = np.array([item.box for item in items])

@@ -5,14 +5,22 @@ That each is where it should be is held against other readers in `test_walk_text
 
 from __future__ import annotations
 
-import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+import io
 
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+from pypdf import PdfReader
+
+from prepcheck.art.limits import DEFAULT
 from prepcheck.art.model import Content
 from prepcheck.art.pdf.content import shown, text
+from prepcheck.art.pdf.content.stream import Reading
 from prepcheck.art.pdf.content.text import TextObject
+from prepcheck.art.pdf.content.walk import recorder_of
+from prepcheck.art.pdf.layers import read_layers
 from prepcheck.art.quads import Quads, corners_of
+from tests.art.pdf.test_walk_runs import joined
 from tests.art.pdf.walking import walked
 from tests.factories import Pdf, Stream
 
@@ -28,10 +36,16 @@ operations = st.sampled_from([
 ])  # fmt: skip
 
 
-def content_of(stream: str) -> Content:
+def page_of(stream: str) -> bytes:
     pdf = Pdf()
     font = pdf.add({"Type": "Font", "Subtype": "Type1", "BaseFont": "Times-Roman"})
-    fonts = {"Font": {"T": font}}
+    letters = {"a": pdf.add(Stream(b"600 0 0 0 500 500 d1 0 0 500 500 re f"))}
+    drawn = pdf.add({
+        "Type": "Font", "Subtype": "Type3", "FontBBox": [0, 0, 600, 600], "CharProcs": letters,
+        "FontMatrix": [0.001, 0, 0, 0.001, 0, 0], "FirstChar": 97, "LastChar": 97,
+        "Widths": [600], "Encoding": {"Differences": [97, "/a"]}, "Resources": {},
+    })  # fmt: skip
+    fonts = {"Font": {"T": font, "D": drawn}}
     cell = {
         "Type": "Pattern", "PatternType": 1, "PaintType": 1, "TilingType": 1, "BBox": [0, 0, 9, 9],
         "XStep": 9, "YStep": 9, "Resources": fonts,
@@ -41,10 +55,25 @@ def content_of(stream: str) -> Content:
     resources = {
         **fonts, "Pattern": {"Tiling": pdf.add(Stream(source, cell))},
         "XObject": {"Fm": pdf.add(Stream(source, form))},
-        "ExtGState": {"Clear": {"ca": 0}, "All": {"ca": 1}},
+        "ExtGState": {"Clear": {"ca": 0}, "All": {"ca": 1}, "Over": {"op": True, "OPM": 1}},
     }  # fmt: skip
     pdf.page("", (110, 110), resources=resources, Contents=pdf.add(Stream(stream.encode("ascii"))))
-    return walked(pdf.bytes())
+    return pdf.bytes()
+
+
+def content_of(stream: str) -> Content:
+    return walked(page_of(stream))
+
+
+def recorded(stream: str) -> str:
+    """Return what a page comes to where it is recorded for plates alone."""
+    reader = PdfReader(io.BytesIO(page_of(stream)))
+    page = reader.pages[0]
+    recorder = recorder_of(read_layers(reader.root_object), DEFAULT.opened())
+    found = recorder.page(page, page["/Resources"], stream.encode("ascii"))  # type: ignore[arg-type]
+    survey = recorder.survey
+    told = survey.plates, survey.spots, survey.sets, survey.troubles, survey.clips
+    return repr((joined(found), found.takes_colour, told))
 
 
 def facts(content: Content) -> object:
@@ -76,6 +105,36 @@ def test_plain_text_objects_followed_at_once_are_those_followed_step_by_step(
             patch.setattr(text, "FEW", few)
             found.append(facts(content_of(" ".join(("BT /T 12 Tf 20 20 Td", *stream)))))
     assert found[0] == found[1]
+
+
+SETS = [
+    "0 0 1 0 k", "0 G", "3 Tr", "2 Tr", "7 Tr", "/Over gs", "q", "Q", "/All gs", "1 0 0 rg",
+    "/Pattern cs /Tiling scn", "/Fm Do", "1 1 9 9 re W n", "9 9 20 20 re f", "/OC /None BDC", "EMC",
+    "BT /T 9 Tf 1 0 0 1 20 30 Tm (Salt) Tj ET", "BT /D 9 Tf 1 0 0 1 20 30 Tm (aa) Tj ET",
+    "BT 9 TL .8 .3 -.2 1 9 60 Tm (s) Tj T* /T 5 Tf 1 0 0 1 0 0 Tm (ea) Tj ET", "/D 7 Tf",
+]  # fmt: skip
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(st.sampled_from(SETS), max_size=40))
+@example(["/Over gs", "0 0 1 0 k", "BT /T 9 Tf 1 0 0 1 20 30 Tm (Salt) Tj ET"])
+@example(["/D 7 Tf", "BT 9 TL .8 .3 -.2 1 9 60 Tm (a) Tj ET"])
+def test_plain_text_objects_are_recorded_at_once_as_step_by_step(stream: list[str]) -> None:
+    found = []
+    for few in (0, 10**9):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(text, "FEW", few)
+            found.append(recorded(" ".join(stream) + " "))
+    assert found[0] == found[1]
+
+
+def test_letters_on_a_curve_are_recorded_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else the test above holds of nothing."""
+    asked = []
+    monkeypatch.setattr(Reading, "show_text", lambda *_: asked.append(1))
+    letters = "BT /T 9 Tf .8 .6 -.6 .8 50 40 Tm 9 TL (a) Tj ET\n" * 200
+    recorded(letters + "BT /T 9 Tf 20 20 Td (Salt) Tj ET")
+    assert not asked[1:]
 
 
 def test_letters_on_a_curve_are_followed_at_once(monkeypatch: pytest.MonkeyPatch) -> None:

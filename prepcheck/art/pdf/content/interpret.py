@@ -124,7 +124,7 @@ class Interpreter:
         count = 0
         heeded: frozenset[bytes] = frozenset() if listener is None else listener.heeded
         code = b""
-        along_type = partial(self._text.along, data) if placing else None
+        along_type = partial(self._text.along, data, placing=placing)
         for step in steps(data, self._take_run, along_type, placing):
             path, operator = step.path, step.operator
             count += 1

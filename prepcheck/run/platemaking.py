@@ -318,7 +318,8 @@ def _write_map(task: PlatesTask, name: str, plates: Plates, limit: float | None)
         said = PngInfo()
         said.add_text("Software", PICTURE_MARK)
         picture = with_legend(drawn)
-        picture.save(task.folder / name, "PNG", dpi=(ppi, ppi), optimize=True, pnginfo=said)
+        # The library's "optimize" takes five times as long, for 7 % less to keep.
+        picture.save(task.folder / name, "PNG", dpi=(ppi, ppi), pnginfo=said)
     except OSError as error:
         raise _not_written(task.folder / name, error) from None
 

@@ -357,8 +357,20 @@ def segment_distances(points: FloatArray, starts: FloatArray, ends: FloatArray) 
 
 def sample_loop(corners: FloatArray, step: float) -> FloatArray:
     """Return points (n, 2) along a closed polygon (m, 2), at most `step` mm apart."""
-    ways = np.roll(corners, -1, axis=0) - corners
+    return sample_loops(corners, np.zeros(len(corners), np.intp), step)[0]
+
+
+def sample_loops(
+    corners: FloatArray, loop: NDArray[np.intp], step: float
+) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return points (n, 2) along closed polygons, at most `step` mm apart, and the corner that each
+    follows (n,). `corners` (m, 2) are those of all polygons, `loop` (m,) says which each is of,
+    rising."""
+    following = np.arange(1, len(corners) + 1)
+    begin = np.flatnonzero(np.diff(loop, prepend=-1))
+    following[np.append(begin[1:], len(corners))[: len(begin)] - 1] = begin
+    ways = corners[following] - corners
     parts = np.maximum(1, np.ceil(np.hypot(ways[:, 0], ways[:, 1]) / step).astype(np.intp))
     side = np.repeat(np.arange(len(parts)), parts)
     share = (np.arange(len(side)) - (np.cumsum(parts) - parts)[side]) / parts[side]
-    return np.asarray(corners[side] + share[:, None] * ways[side])
+    return np.asarray(corners[side] + share[:, None] * ways[side]), side

@@ -25,21 +25,6 @@ class GlyphShape(NamedTuple):
     glyph: str
     box: tuple[float, float, float, float]
 
-    def curves(self, quad: Quad) -> tuple[FloatArray, ...]:
-        """Return its closed curves (n, 2) where the corners of `box` lie on those of `quad`.
-
-        Empty where the outline cannot be had or the box has no area.
-        """
-        x0, y0, x1, y1 = self.box
-        if x1 <= x0 or y1 <= y0:
-            return ()
-        origin, right, _, up = quad.array()
-        across, along = (right - origin) / (x1 - x0), (up - origin) / (y1 - y0)
-        return tuple(
-            origin + (curve[:, :1] - x0) * across + (curve[:, 1:] - y0) * along
-            for curve in self.font.outline(self.glyph)
-        )
-
 
 UNPAINTED = (3, 7)
 """Text render modes that paint nothing (ISO 32000-2, Table 104)."""

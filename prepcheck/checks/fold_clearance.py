@@ -13,7 +13,7 @@ from prepcheck.geometry import FloatArray
 from prepcheck.measure.clearance import Glyphs
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.foldends import LONG, ends_near
-from prepcheck.measure.folds import Fold, folds_of, inside, type_clearances
+from prepcheck.measure.folds import Fold, folds_of, inside, places_clearances, type_clearances
 from prepcheck.measure.guides import follows
 from prepcheck.measure.rim import fold_rim
 from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
@@ -84,17 +84,18 @@ def _judge(
     clearances = np.min([type_clearances(glyphs.corners, fold) for fold in folds], axis=0)
     on_spine = _on_spine(sheet, glyphs.corners)
 
-    def clearance(places: FloatArray) -> float:
-        return min(float(type_clearances(places[None], fold)[0]) for fold in folds)
+    def clearances_of(places: FloatArray, first: NDArray[np.intp]) -> FloatArray:
+        every = [places_clearances(places, first, fold) for fold in folds]
+        return np.asarray(np.min(every, axis=0))
 
     # A spine may be too narrow for the wanted room; there the least is enough. Beside it lie the
     # same places of the page.
     closer = Closer(sheet, 2 * MOST_CLOSER)
     spine, first = near_type(
-        closer, glyphs, np.where(on_spine, clearances, np.inf), limits.least_mm, clearance
+        closer, glyphs, np.where(on_spine, clearances, np.inf), limits.least_mm, clearances_of
     )
     faces, second = near_type(
-        closer, glyphs, np.where(on_spine, np.inf, clearances), limits.wanted_mm, clearance
+        closer, glyphs, np.where(on_spine, np.inf, clearances), limits.wanted_mm, clearances_of
     )
     findings = []
     if near := (*spine, *faces):

@@ -78,7 +78,7 @@ def _judge(
     glyphs = glyphs_of(exam, sheet)
     clearances = hole_clearances(glyphs.corners, hole)
     rim = hole_rim(hole, limits.wanted_mm)
-    near, nearest = near_type(Closer(sheet), glyphs, clearances, limits.wanted_mm, rim.clearance)
+    near, nearest = near_type(Closer(sheet), glyphs, clearances, limits.wanted_mm, rim.clearances)
 
     drawn = hole_in_art(exam, sheet, hole)
     guides = found_guides(exam, sheet)

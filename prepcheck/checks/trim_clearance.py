@@ -80,7 +80,7 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     past = spec.bleed.least_mm - TOLERANCE_MM
     depth = max(limits.frame_wanted_mm, limits.wanted_mm)
     rim = trim_rim(sheet.outline, past, depth)
-    near, nearest = near_type(Closer(sheet), glyphs, clearances, limits.wanted_mm, rim.clearance)
+    near, nearest = near_type(Closer(sheet), glyphs, clearances, limits.wanted_mm, rim.clearances)
 
     lines = template_lines(exam, sheet)
     live = [edge for edge in live_edges(sheet, content, rim, glyphs) if not on_guides(edge, lines)]

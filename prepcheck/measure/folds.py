@@ -90,11 +90,17 @@ def type_clearances(corners: FloatArray, fold: Fold) -> FloatArray:
     """
     if not len(corners):
         return np.empty(0)
-    off = fold.across(corners)
-    along = corners[..., 1 - fold.axis]
-    low, high = off.min(axis=1), off.max(axis=1)
+    return places_clearances(corners.reshape(-1, 2), np.arange(0, 4 * len(corners), 4), fold)
+
+
+def places_clearances(places: FloatArray, first: NDArray[np.intp], fold: Fold) -> FloatArray:
+    """Return the same (k,) of things of any number of places (n, 2), which begin at `first`
+    (k,)."""
+    off, along = fold.across(places), places[:, 1 - fold.axis]
+    low, high = np.minimum.reduceat(off, first), np.maximum.reduceat(off, first)
     clearance = np.where(low >= 0, low, np.where(high <= 0, -high, -np.minimum(high, -low)))
-    past = (along.max(axis=1) < fold.low) | (along.min(axis=1) > fold.high)
+    past = np.maximum.reduceat(along, first) < fold.low
+    past |= np.minimum.reduceat(along, first) > fold.high
     return np.asarray(np.where(past, np.inf, clearance))
 
 

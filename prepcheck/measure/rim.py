@@ -49,9 +49,10 @@ class Rim:
         way, added = self.beside_trim
         return way * outside + added
 
-    def clearance(self, places: FloatArray) -> float:
-        """Return the least room of places (n, 2), in mm."""
-        return float(self.room(places).min())
+    def clearances(self, places: FloatArray, first: NDArray[np.intp]) -> FloatArray:
+        """Return the least room in mm of the places (n, 2) of each of k things (k,), which begin at
+        `first` (k,)."""
+        return np.asarray(np.minimum.reduceat(self.room(places), first))
 
 
 def trim_rim(outline: Outline, past_mm: float, depth_mm: float) -> Rim:

@@ -9,8 +9,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import TextRun
-from prepcheck.geometry import Box, FloatArray, Quad, sample_loop
+from prepcheck.art.model import GlyphShape, TextRun
+from prepcheck.geometry import Box, FloatArray, Quad, sample_loops
 from prepcheck.measure.drawn import look_of
 from prepcheck.measure.seen import Strokes, across_of, seen_places
 from prepcheck.press.view import View
@@ -25,18 +25,10 @@ NOTHING = 0.15
 """A glyph of which no more than this share of its outline is seen does not show."""
 
 
-def outline_places(run: TextRun, index: int, quad: Quad) -> tuple[FloatArray, NDArray[np.intp]]:
-    """Return places (n, 2) on the closed curves of a glyph, and which curve each is of (n,).
-
-    Both are empty where no outline is to be had.
-    """
-    shape = run.shapes[index] if run.shapes else None
-    curves = () if shape is None else shape.curves(quad)
-    walked = [sample_loop(curve[:-1], STEP_MM) for curve in curves]  # the last is the first again
-    if not walked:
-        return np.empty((0, 2)), np.empty(0, np.intp)
-    numbers = np.repeat(np.arange(len(walked)), [len(curve) for curve in walked])
-    return np.concatenate(walked), numbers
+Indices = NDArray[np.intp]
+Clearances = Callable[[FloatArray, Indices], FloatArray]
+"""Gives how near each of k things comes (k,) in mm, by its places, (n, 2) of all of them, and where
+those of each begin (k,)."""
 
 
 class Glyph(NamedTuple):
@@ -47,40 +39,103 @@ class Glyph(NamedTuple):
     quad: Quad
 
 
+class Way(NamedTuple):
+    """Places (n, 2) on the closed curves of a glyph, and which curve each is of (n,); both are
+    empty where no outline is to be had."""
+
+    places: FloatArray
+    curve: Indices
+
+
+def outline_places(run: TextRun, index: int, quad: Quad) -> Way:
+    """Return places on the outline of a glyph."""
+    return outlines_of([Glyph(run, index, quad)])[0]
+
+
+def outlines_of(glyphs: Sequence[Glyph]) -> list[Way]:
+    """Return places on the outline of each glyph; all are walked at once, which takes a third of
+    the time of 400 walks (one core, 2026)."""
+    found = [Way(np.empty((0, 2)), np.empty(0, np.intp))] * len(glyphs)
+    known: dict[int, tuple[FloatArray, Indices]] = {}
+    drawn: list[tuple[int, GlyphShape]] = []
+    for number, (run, place, _) in enumerate(glyphs):
+        shape = run.shapes[place] if run.shapes else None
+        if shape is not None:
+            if id(shape) not in known:
+                known[id(shape)] = _loops_of(shape)
+            if len(known[id(shape)][0]):
+                drawn.append((number, shape))
+    if not drawn:
+        return found
+    each = [known[id(shape)] for _, shape in drawn]
+    owner = np.repeat(np.arange(len(each)), [len(curve) for _, curve in each])
+    ems, curve = (np.concatenate(column) for column in zip(*each, strict=True))
+    boxes = np.array([shape.box for _, shape in drawn])
+    origin, right, _, up = np.array([glyphs[number].quad for number, _ in drawn]).swapaxes(0, 1)
+    across = ((right - origin) / (boxes[:, 2:3] - boxes[:, :1]))[owner]
+    along = ((up - origin) / (boxes[:, 3:] - boxes[:, 1:2]))[owner]
+    off = ems - boxes[owner, :2]
+    corners = origin[owner] + off[:, :1] * across + off[:, 1:] * along
+    most = int(curve.max()) + 1
+    places, side = sample_loops(corners, owner * most + curve, STEP_MM)
+    ends = np.cumsum(np.bincount(owner[side], minlength=len(drawn)))[:-1]
+    parts = zip(np.split(places, ends), np.split(curve[side], ends), strict=True)
+    for (number, _), (own, of) in zip(drawn, parts, strict=True):
+        found[number] = Way(own, of)
+    return found
+
+
+def _loops_of(shape: GlyphShape) -> tuple[FloatArray, Indices]:
+    """Return the corners (m, 2) of the closed curves of an outline in ems, and the curve that each
+    is of (m,)."""
+    x0, y0, x1, y1 = shape.box
+    curves = shape.font.outline(shape.glyph) if x1 > x0 and y1 > y0 else ()
+    loops = [curve[:-1] for curve in curves]  # the last is the first again
+    numbers = np.repeat(np.arange(len(loops)), [*map(len, loops)])
+    return np.concatenate([np.empty((0, 2)), *loops]), numbers
+
+
 class _Walked(NamedTuple):
     """A glyph with the places (n, 2) along its outline, the curve that each is of, and half the
     width of the stroke it is drawn with."""
 
     number: int
     places: FloatArray
-    curve: NDArray[np.intp]
+    curve: Indices
     half: float
     look: tuple[float, ...]
 
 
 def nearest_inks(
-    view: Callable[[Box], View],
-    glyphs: Sequence[Glyph],
-    clearance_of: Callable[[FloatArray], float],
+    view: Callable[[Box], View], glyphs: Sequence[Glyph], clearances_of: Clearances
 ) -> Iterator[float | None]:
-    """Yield how near the ink of each glyph comes, by the clearance in mm of its places (n, 2).
+    """Yield how near the ink of each glyph comes, in mm.
 
     `view` gives the page round a box in mm. None stands for a glyph that does not show; not a
     number for one of which no outline is to be had.
     """
     found: list[float | None] = [math.nan] * len(glyphs)
     together: dict[int, tuple[View, list[_Walked]]] = {}
-    for number, (run, place, quad) in enumerate(glyphs):
-        places, curve = outline_places(run, place, quad)
+    for number, (glyph, (places, curve)) in enumerate(
+        zip(glyphs, outlines_of(glyphs), strict=True)
+    ):
         if len(places):
-            near = view(quad.box)
-            one = _Walked(number, places, curve, *_drawn(run))
+            near = view(glyph.quad.box)
+            one = _Walked(number, places, curve, *_drawn(glyph.run))
             together.setdefault(id(near), (near, []))[1].append(one)
     for near, own in together.values():
-        for one, counts in zip(own, _seen_outlines(near, own), strict=True):
+        counts = [*_seen_outlines(near, own)]
+        for one in own:
+            found[one.number] = None
+        shown = [(one, places) for one, places in zip(own, counts, strict=True) if len(places)]
+        if not shown:
+            continue
+        first = np.cumsum([0, *(len(places) for _, places in shown)])[:-1]
+        nearest = clearances_of(np.concatenate([places for _, places in shown]), first)
+        for (one, _), clearance in zip(shown, nearest.tolist(), strict=True):
             run = glyphs[one.number].run
             half = run.stroke_mm / 2 if run.stroke is not None else 0.0
-            found[one.number] = clearance_of(counts) - half if len(counts) else None
+            found[one.number] = clearance - half
     yield from found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box, Circle, FloatArray
+from prepcheck.geometry import Box, Circle
 from prepcheck.measure.clearance import Glyphs, is_seen, printed_glyphs
 from prepcheck.measure.edges import LiveEdge, boxes_near, drawn_edges, thinned
 from prepcheck.measure.guides import Found, Guide, drawn_guides, pictured_guides, without_doubles
@@ -24,7 +24,7 @@ from prepcheck.measure.rim import Rim
 from prepcheck.measure.seen_as import seen_as
 from prepcheck.measure.stray_guides import Stray, is_ornament, stray_lines, without_ornaments
 from prepcheck.measure.texture import Textures
-from prepcheck.measure.type_outline import Glyph, nearest_inks
+from prepcheck.measure.type_outline import Clearances, Glyph, nearest_inks
 from prepcheck.press.separate.printed import printed_view
 from prepcheck.press.view import View
 from prepcheck.said import Clear, Measured, NotApplicable, Said
@@ -197,17 +197,17 @@ def near_type(
     glyphs: Glyphs,
     clearances: NDArray[np.float64],
     limit_mm: float,
-    clearance_of: Callable[[FloatArray], float],
+    clearances_of: Clearances,
 ) -> tuple[tuple[NearType, ...], float | None]:
     """Return type nearer than a limit, one entry a text run, and the least clearance of any.
 
     `clearances` (n,) are those of the glyphs' boxes, which are no greater than those of their ink;
-    `clearance_of` gives that of places (n, 2) of a glyph's ink, in mm. Type that does not show
+    `clearances_of` gives those of the ink of glyphs. Type that does not show
     (covered, or of the ground's own colour) is left out.
     """
     least: float | None = None
     by_run: dict[int, list[tuple[float, int]]] = {}
-    for bound, index, clearance in _inks(closer, glyphs, clearances, limit_mm, clearance_of):
+    for bound, index, clearance in _inks(closer, glyphs, clearances, limit_mm, clearances_of):
         if not np.isfinite(bound) or (least is not None and bound >= max(least, limit_mm)):
             break
         if clearance is None:
@@ -228,7 +228,7 @@ def _inks(
     glyphs: Glyphs,
     clearances: NDArray[np.float64],
     limit_mm: float,
-    clearance_of: Callable[[FloatArray], float],
+    clearances_of: Clearances,
 ) -> Iterator[tuple[float, int, float | None]]:
     """Yield the clearance of each glyph's box, from the nearest on, the glyph, and the clearance of
     its ink, None where it does not show; of its box where there is no outline.
@@ -239,9 +239,9 @@ def _inks(
     for index, is_bare in _nearest_first(closer.sheet, glyphs, clearances):
         waiting.append((index, is_bare))
         if not clearances[index] < limit_mm or len(waiting) >= _INKS_AT_ONCE:
-            yield from _of_inks(closer, glyphs, clearances, waiting, clearance_of)
+            yield from _of_inks(closer, glyphs, clearances, waiting, clearances_of)
             waiting.clear()
-    yield from _of_inks(closer, glyphs, clearances, waiting, clearance_of)
+    yield from _of_inks(closer, glyphs, clearances, waiting, clearances_of)
 
 
 def _of_inks(
@@ -249,14 +249,14 @@ def _of_inks(
     glyphs: Glyphs,
     clearances: NDArray[np.float64],
     some: Sequence[tuple[int, bool]],
-    clearance_of: Callable[[FloatArray], float],
+    clearances_of: Clearances,
 ) -> Iterator[tuple[float, int, float | None]]:
     drawn = []
     for index, is_bare in some:
         if not is_bare and np.isfinite(clearances[index]):
             run, place = glyphs.runs[int(glyphs.run[index])], int(glyphs.place[index])
             drawn.append(Glyph(run, place, run.glyphs[place]))
-    inks = nearest_inks(closer.view, drawn, clearance_of)
+    inks = nearest_inks(closer.view, drawn, clearances_of)
     for index, is_bare in some:
         bound = float(clearances[index])
         clearance = None if not np.isfinite(bound) else bound if is_bare else next(inks)

@@ -82,19 +82,27 @@ def _set(*what: bytes) -> bytes:
     return _kept(rb"(?:" + one + rb")", b"*")
 
 
-_PLAIN_SHOW = (
-    _set(_FONT, _LEADING) + _SPACE + rb"*+" + _MATRIX + _BREAK + _set(_MATRIX, _FONT, _LEADING)
-    + _SPACE + rb"*+\([^()\\\r]*+\)" + _SPACE + rb"*+Tj" + _BREAK
+_MOVE = _NUMBER + _SPACE + rb"++" + _NUMBER + _SPACE + rb"++Td"
+_SET_MATRIX = _SPACE + rb"*+" + _MATRIX + _BREAK + _set(_MATRIX, _FONT, _LEADING)
+_SHOWN = (
+    _SPACE + rb"*+\([^()\\\r]*+\)" + _SPACE + rb"*+Tj" + _BREAK
     + _kept(rb"(?:" + _SPACE + rb"*+T\*" + _BREAK + rb")", b"?")
 )  # fmt: skip
+_PLAIN_SHOW = _set(_FONT, _LEADING) + _SET_MATRIX + _SHOWN
+_FIRST_SHOW = (
+    _set(_FONT, _LEADING) + rb"(?:" + _SPACE + rb"*+" + _MOVE + _BREAK + _set(_FONT, _LEADING)
+    + rb"|" + _SET_MATRIX + rb")" + _SHOWN
+)  # fmt: skip
 _TEXT_OBJECT = (
-    _SPACE + rb"*+BT" + _BREAK + _kept(rb"(?:" + _PLAIN_SHOW + rb")", b"+")
+    _SPACE + rb"*+BT" + _BREAK + _FIRST_SHOW + _kept(rb"(?:" + _PLAIN_SHOW + rb")", b"*")
     + _SPACE + rb"*+ET" + _BREAK
 )  # fmt: skip
 _TEXT_OBJECTS = re.compile(_kept(rb"(?:" + _TEXT_OBJECT + rb")", b"+"), re.DOTALL)
+_SOME = rb"[0-9+\-.\t\n\x0c\r ]++"
 _SHOWS = re.compile(
-    rb"(?:" + _SPACE + rb"*+(?:BT|ET|T\*|([0-9+\-.\t\n\x0c\r ]++)Tm|([0-9+\-.\t\n\x0c\r ]++)TL|("
-    + _NAME + rb"[0-9+\-.\t\n\x0c\r ]++)Tf))*" + _SPACE + rb"*+\(([^()]*+)\)" + _SPACE + rb"*+Tj",
+    rb"(?:" + _SPACE + rb"*+(?:BT|ET|T\*|(" + _SOME + rb")Tm|(" + _SOME + rb")TL|("
+    + _SOME + rb")Td|(" + _NAME + _SOME + rb")Tf))*"
+    + _SPACE + rb"*+\(([^()]*+)\)" + _SPACE + rb"*+Tj",
     re.DOTALL,
 )  # fmt: skip
 _LONGEST_TYPE = 4_000_000
@@ -102,8 +110,9 @@ _LONGEST_TYPE = 4_000_000
 
 
 class PlainType(NamedTuple):
-    """Text objects in a row that set nothing but font, leading and a matrix for each string, and
-    show only strings that stand for themselves: type on a curve, and lines placed one by one.
+    """Text objects in a row that set nothing but font, leading and a place for each string, and
+    show only strings that stand for themselves: type on a curve, and lines placed one by one. The
+    place is a matrix, or for the first string of a text object a step from the origin.
 
     Of each string the operands of the last matrix, of the leading and of the font that are set
     before it, empty where none is.
@@ -128,7 +137,12 @@ class PlainType(NamedTuple):
         if match is None:
             return None
         shows = _SHOWS.findall(match[0])
-        matrices, leadings, fonts, strings = zip(*shows, strict=True)
+        own, leadings, steps, fonts, strings = zip(*shows, strict=True)
+        matrices = own
+        if any(steps):  # the text object's own matrix is none
+            matrices = tuple(
+                one or b"1 0 0 1 " + step for one, step in zip(own, steps, strict=True)
+            )
         next_line = match[0][: -len(b"ET")].rstrip().endswith(b"T*")
         return cls(matrices, leadings, fonts, strings, next_line, match.end(), 4 * len(shows))
 

@@ -131,7 +131,8 @@ objects = st.sampled_from([
     b"BT", b"ET", b"1 0 0 1 20 -30.5 Tm", b"/F1 9 Tf", b"12 TL", b"(Salt) Tj", b"(a)Tj", b"T*",
     b"BT 1 0 0 1 2 3 Tm /F1 9 Tf (a) Tj ET", b"BT 12 TL 1 0 0 1 2 3 Tm (a) Tj T*",
     b"1 0 0 1 0 0 Tm 2 0 0 2 1 -1 Tm (BT) Tj", b"3 Tc", b"0 0 1 rg", b"1 2 3 Tm", b"/F1 Tf",
-    b"(a(b)) Tj", b"[(a)] TJ", b"(\\051) Tj", b"Td",
+    b"(a(b)) Tj", b"[(a)] TJ", b"(\\051) Tj", b"Td", b"BT /F1 9 Tf 20 -3.5 Td (a) Tj ET",
+    b"BT 5 6 Td 12 TL (a) Tj T*", b"5 6 Td", b"BT 5 6 Td",
 ])  # fmt: skip
 
 
@@ -148,17 +149,23 @@ def test_plain_text_objects_hold_the_same_operations(parts: list[bytes]) -> None
         own = [step for step in steps if start <= step.end - len(step.operator) < plain.end]
         shows: dict[bytes, list[bytes]] = {b"Tj": [], b"Tm": [], b"Tf": [], b"TL": []}
         last = {b"Tm": b"", b"Tf": b"", b"TL": b""}
+        placed = True
         for step in own:
+            # A step from the origin is the only one in its text object up to there.
+            assert not (step.operator == b"Td" and placed)
+            placed = (placed or step.operator in (b"Tm", b"Td")) and step.operator != b"BT"
             if step.operator == b"Tj":
                 shows[b"Tj"].append(step.raw.strip()[1:-1])
                 for key in last:
                     shows[key].append(last[key])
                     last[key] = b""
+            elif step.operator == b"Td":
+                last[b"Tm"] = b"1 0 0 1 " + step.raw.strip()
             elif step.operator in last:
                 last[step.operator] = step.raw.strip()
-        assert {step.operator for step in own} <= {b"BT", b"ET", b"T*", *shows}
+        assert {step.operator for step in own} <= {b"BT", b"ET", b"T*", b"Td", *shows}
         assert list(plain.strings) == shows[b"Tj"]
-        assert [raw.strip() for raw in plain.matrices] == shows[b"Tm"]
+        assert [b" ".join(raw.split()) for raw in plain.matrices] == shows[b"Tm"]
         assert [raw.strip() for raw in plain.fonts] == shows[b"Tf"]
         assert [raw.strip() for raw in plain.leadings] == shows[b"TL"]
         assert all(shows[b"Tm"])

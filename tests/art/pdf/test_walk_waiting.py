@@ -33,6 +33,8 @@ operations = st.sampled_from([
     "0 .2 .9 0 k", "/Pattern cs /Tiling scn", "/Clear gs", "/Fm Do", "0 0 0 1 k", "/All gs",
     "BT 11 TL 1 0 0 1 20 30 Tm (Salt) Tj T* ET", "ET BT /T 9 Tf 0 1 -1 0 90 10 Tm 14 TL (by) Tj ET",
     "BT .8 .3 -.2 1 9 60 Tm /T 5 Tf (s) Tj 7 TL 1 0 0 1 0 0 Tm 2 0 0 2 7 7 Tm (ea) Tj ET",
+    "BT 20 60 Td /T 5 Tf (Salt) Tj T* 1 0 0 1 9 70 Tm (roads) Tj ET", "BT 9 9 Td 3 3 Td (a) Tj ET",
+    "BT /T 7 Tf 4 TL -.5 8. Td 8 TL (by) Tj T* ET", "BT 1 0 0 1 9 9 Tm (a) Tj 3 3 Td (b) Tj ET",
 ])  # fmt: skip
 
 
@@ -112,6 +114,7 @@ SETS = [
     "/Pattern cs /Tiling scn", "/Fm Do", "1 1 9 9 re W n", "9 9 20 20 re f", "/OC /None BDC", "EMC",
     "BT /T 9 Tf 1 0 0 1 20 30 Tm (Salt) Tj ET", "BT /D 9 Tf 1 0 0 1 20 30 Tm (aa) Tj ET",
     "BT 9 TL .8 .3 -.2 1 9 60 Tm (s) Tj T* /T 5 Tf 1 0 0 1 0 0 Tm (ea) Tj ET", "/D 7 Tf",
+    "BT /T 7 Tf 4 TL 5 80 Td (by) Tj ET",
 ]  # fmt: skip
 
 
@@ -131,10 +134,10 @@ def test_plain_text_objects_are_recorded_at_once_as_step_by_step(stream: list[st
 def test_letters_on_a_curve_are_recorded_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Else the test above holds of nothing."""
     asked = []
-    monkeypatch.setattr(Reading, "show_text", lambda *_: asked.append(1))
+    monkeypatch.setattr(Reading, "follow", lambda _, step, *__: asked.append(step.operator))
     letters = "BT /T 9 Tf .8 .6 -.6 .8 50 40 Tm 9 TL (a) Tj ET\n" * 200
-    recorded(letters + "BT /T 9 Tf 20 20 Td (Salt) Tj ET")
-    assert not asked[1:]
+    recorded(letters + "BT /T 9 Tf 20 20 Td [(Salt)] TJ ET")
+    assert asked == [b"Tf", b"TJ"]
 
 
 def test_letters_on_a_curve_are_followed_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -142,7 +145,7 @@ def test_letters_on_a_curve_are_followed_at_once(monkeypatch: pytest.MonkeyPatch
     asked = []
     monkeypatch.setattr(TextObject, "show", lambda *_: asked.append(1))
     letters = "BT /T 9 Tf .8 .6 -.6 .8 50 40 Tm 9 TL (a) Tj ET\n" * 200
-    content = content_of(letters + "BT /T 9 Tf 20 20 Td (Salt) Tj ET")
+    content = content_of(letters + "BT /T 9 Tf 20 20 Td [(Salt)] TJ ET")
     assert len(content.texts) == 200
     assert asked == [1]
 

@@ -8,7 +8,7 @@ import numpy as np
 from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.surroundings import kept
+from prepcheck.sheets.surroundings import MOST_MARKS, kept
 from prepcheck.words import count, listed
 
 CHECK = "text.unembedded"
@@ -49,9 +49,13 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[int]:
     runs = sheet.content.type_table
     names_of = [bare_name(style.font) for style in runs.styles]
     lacks = np.array([name in missing for name in names_of], np.bool_)[runs.style]
-    for row in np.flatnonzero(lacks & runs.paints & runs.placed).tolist():
+    rows = np.flatnonzero(lacks & runs.paints & runs.placed)
+    # Of all that is set in missing fonts the uppermost are shown, and no more are told apart.
+    top = np.lexsort((runs.boxes[rows, 0], -runs.boxes[rows, 3]))
+    for row in rows[top].tolist():
         name = names_of[runs.style[row]]
-        places[name].append(Mark(runs.box(row), name))
+        if len(places[name]) < MOST_MARKS:
+            places[name].append(Mark(runs.box(row), name))
     for severity, names in (
         (Severity.STOP, sorted(missing & places.keys())),
         (Severity.NOTE, sorted(missing - places.keys())),

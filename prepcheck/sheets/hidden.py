@@ -75,6 +75,8 @@ def readable(texts: Sequence[str]) -> NDArray[np.bool_]:
 
 
 def _readable(text: str) -> bool:
+    if text.isascii():
+        return bool(text.strip())
     known = [c for c in text if not c.isspace()]
     return bool(known) and not all(c == "\ufffd" or "\ue000" <= c <= "\uf8ff" for c in known)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import chain
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,6 @@ from prepcheck.art.pdf.content.clip import Clip, Flags
 from prepcheck.art.pdf.content.collect import Pile
 from prepcheck.art.pdf.typeface import Glyph
 from prepcheck.art.type_table import (
-    Numbers,
     Styles,
     TypeGlyphs,
     TypeStyle,
@@ -28,6 +27,7 @@ FEW = 100
 """So many glyphs are placed sooner one by one: a glyph alone takes some 5 µs, and arrays some
 300 µs however few (one busy core, 2026)."""
 Indices = NDArray[np.intp]
+T = TypeVar("T")
 MOST = 20_000
 """Glyphs that wait together."""
 
@@ -174,19 +174,16 @@ class _Glyphs(NamedTuple):
 
     @classmethod
     def of(cls, strings: Sequence[Shown]) -> _Glyphs:
-        every = [glyph for one in strings for glyph in one.glyphs]
-        boxes = chain.from_iterable(glyph.box or () for glyph in every)
+        glyphs, number = _numbered([*chain.from_iterable(one.glyphs for one in strings)])
         along = chain.from_iterable(one.along for one in strings)
-        shapes = Numbers[int, GlyphShape]()
-        shape = [
-            -1 if glyph.shape is None else shapes.number(id(glyph.shape), glyph.shape)
-            for glyph in every
-        ]
+        boxes = [glyph.box or (0.0, 0.0, 0.0, 0.0) for glyph in glyphs]
+        shapes = [glyph.shape for glyph in glyphs if glyph.shape is not None]
+        has = np.array([glyph.shape is not None for glyph in glyphs], np.bool_)
         return cls(
-            np.fromiter(boxes, np.float64, 4 * len(every)).reshape(-1, 4),
-            np.fromiter(along, np.float64, len(every)),
-            np.array(shape, np.intp),
-            shapes.values,
+            np.array(boxes, np.float64).reshape(-1, 4)[number],
+            np.fromiter(along, np.float64, len(number)),
+            np.where(has, np.cumsum(has) - 1, -1)[number],
+            tuple(shapes),
         )
 
 
@@ -215,20 +212,29 @@ def gather(strings: Sequence[Shown], which: Indices, settings: FloatArray) -> No
         extents[some, :2] = np.minimum.reduceat(boxes[:, :2], begin)
         extents[some, 2:] = np.maximum.reduceat(boxes[:, 2:], begin)
     shape = np.where(whole[seen], every.shape[glyph[seen]], -1)
-    styles, piles = Styles(), Numbers[int, Pile]()
-    style = np.array([styles.add(one.style) for one in strings], np.intp)
-    pile = np.array([piles.number(id(one.pile), one.pile) for one in strings], np.intp)
+    styles = Styles()
+    looks, look = _numbered([one.style for one in strings])
+    style = np.array([styles.add(one) for one in looks], np.intp)
+    piles, pile = _numbered([one.pile for one in strings])
     own = which[some]
     table = TypeTable(
         [strings[at].text for at in own.tolist()],
-        style[own],
+        style[look[own]],
         styles.values,
         np.column_stack((sizes, stretches))[some],
         extents[some],
         TypeGlyphs(corners, starts_of(kept[some]), shape, every.shapes),
     )
-    for number, one in enumerate(piles.values):
+    for number, one in enumerate(piles):
         one.add_type(table.taken(np.flatnonzero(pile[own] == number)))
+
+
+def _numbered(things: Sequence[T]) -> tuple[list[T], Indices]:
+    """Return objects, each once and in their order, and the number of each among them (n,)."""
+    known = {id(thing): thing for thing in things}
+    numbers = dict(zip(known, range(len(known)), strict=True))
+    of_each = map(numbers.__getitem__, map(id, things))
+    return [*known.values()], np.fromiter(of_each, np.intp, len(things))
 
 
 def _sizes(settings: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -260,12 +266,11 @@ def _cut(
 ) -> tuple[Flags, Flags]:
     """Cut glyphs to the clip of their string by its number (n,), corners and boxes in place; return
     which are seen (n,), and which as they are."""
-    numbers: dict[int, int] = {}
-    own_clip = np.array([numbers.setdefault(id(clip), len(numbers)) for clip in clips])[which]
-    known = {id(clip): clip for clip in clips}
+    every, number_of = _numbered(clips)
+    own_clip = number_of[which]
     seen, whole = np.zeros(len(boxes), np.bool_), np.zeros(len(boxes), np.bool_)
-    for key, number in numbers.items():
-        clip, rows = known[key], np.flatnonzero(own_clip == number)
+    for number, clip in enumerate(every):
+        rows = np.flatnonzero(own_clip == number)
         own = boxes[rows]
         _, seen[rows], _ = clip.cut_all(own)
         held = (own[:, :2] >= clip.box[:2]) & (own[:, 2:] <= clip.box[2:])

@@ -331,16 +331,16 @@ class TextObject:
                 continue
             glyphs = font.glyphs(part)
             count += len(glyphs)
-            for glyph in glyphs:
-                width, box, says, is_space, _, procedure, _ = glyph
-                text.append(says)
-                if box is not None or procedure is not None:
+            text += [glyph.text for glyph in glyphs]
+            steps = (
+                (glyph.width * size + spacing + (word if glyph.is_space else 0.0)) * stretch
+                for glyph in glyphs
+            )
+            *places, along = accumulate(steps, initial=along)
+            for glyph, place in zip(glyphs, places, strict=True):
+                if glyph.box is not None or glyph.procedure is not None:
                     marking.append(glyph)
-                    starts.append(along)
-                step = width * size + spacing
-                if is_space:
-                    step += word
-                along += step * stretch
+                    starts.append(place)
         return _Line("".join(text), marking, starts, along, count)
 
     def _start(self, font: Font, glyph: Glyph, along: float) -> tuple[float, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 from typing import NamedTuple
 
@@ -158,15 +159,26 @@ class Cells:
 
         What the window holds beyond the array counts as bare.
         """
-        side = max(1, round(area_mm2**0.5 / self.grid.pitch))
-        before, after = side // 2, side - side // 2 - 1
-        padded = np.pad(amounts.astype(np.float64), ((before + 1, after), (before + 1, after)))
-        sums = padded.cumsum(axis=0).cumsum(axis=1)
-        window: FloatArray = (
-            sums[side:, side:] - sums[:-side, side:] - sums[side:, :-side] + sums[:-side, :-side]
-        )
-        window /= side**2
-        return window
+        return self.window_means(amounts, (area_mm2,))[0]
+
+    def window_means(self, amounts: Float, areas_mm2: Sequence[float]) -> list[FloatArray]:
+        """Return `window_mean` for windows of several areas, for which all is added up once."""
+        sides = [max(1, round(area**0.5 / self.grid.pitch)) for area in areas_mm2]
+        room, rows, columns = max(sides), *amounts.shape
+        padded = np.zeros((rows + 2 * room, columns + 2 * room))
+        padded[room : room + rows, room : room + columns] = amounts
+        sums = padded.cumsum(axis=0, out=padded).cumsum(axis=1, out=padded)
+        found = []
+        for side in sides:
+            first = room - 1 - side // 2
+            upper, lower = (slice(first + by, first + by + rows) for by in (0, side))
+            left, right = (slice(first + by, first + by + columns) for by in (0, side))
+            window: FloatArray = sums[lower, right] - sums[upper, right]
+            window -= sums[lower, left]
+            window += sums[upper, left]
+            window /= side**2
+            found.append(window)
+        return found
 
 
 def _extreme(
@@ -218,8 +230,8 @@ def total_over(cells: Cells, printed: Mask, limit: float, window_mm2: float) -> 
     if not fine.any():
         return Over((), greatest)
     total = np.where(printed, cells.total, np.float32(0))
-    mean = cells.window_mean(total, window_mm2)
-    core = (mean > limit) | (cells.window_mean(total, _NEXT * cells.cell_mm2) > limit)
+    mean, beside = cells.window_means(total, (window_mm2, _NEXT * cells.cell_mm2))
+    core = (mean > limit) | (beside > limit)
     weight = np.where(mean > limit, np.float32(1), cells.share(fine))
     place = grown(grown(core)) & printed & (weight > 0)
     regions = cells.regions(place, weight, cells.total)

@@ -7,7 +7,8 @@ say something, since silence is an error. It does no I/O, logs nothing and chang
 Where pages add up, `examine_sheet` returns what is to be added, and `conclude(exam, seen)` says
 what comes of all of them; what is clear or not applicable is said where no page had a finding.
 `NEEDS_PLATES = False` says that it judges by what was read and never looks at how that prints, so
-that it can run while the plates are being painted.
+that it can run while the plates are being painted; `NEEDS_VIEW = False` that it looks at the plates
+alone, so that it can run while the view is made of them.
 """
 
 from __future__ import annotations

@@ -23,6 +23,8 @@ from prepcheck.words import capital, count, listed
 
 CHECK = "colour.inks"
 
+NEEDS_VIEW = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

@@ -16,6 +16,8 @@ _WORDS = {"cmyk": "CMYK", "grey": "grey", "spot": "spot colours", "rgb": "RGB", 
 WHITE = 0.98
 """Red, green and blue above which paint is white."""
 
+NEEDS_VIEW = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

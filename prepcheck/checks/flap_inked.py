@@ -30,6 +30,8 @@ SPECK_MM2 = 1.0
 LINE_ROOM_MM = 0.5
 """Room round lines of processing steps, which are drawn and not printed."""
 
+NEEDS_VIEW = False
+
 DECLARATIONS = (
     Declaration(
         INKED,

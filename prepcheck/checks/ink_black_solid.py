@@ -21,6 +21,8 @@ _BLACK = 95.0
 _UNDER = 10.0
 """Percent of other inks in sum up to which black stands alone."""
 
+NEEDS_VIEW = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

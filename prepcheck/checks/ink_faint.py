@@ -12,6 +12,8 @@ from prepcheck.words import count
 
 CHECK = "ink.faint"
 
+NEEDS_VIEW = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

@@ -12,6 +12,8 @@ from prepcheck.spec.model import TOLERANCE_PERCENT
 
 CHECK = "ink.heavy-solid"
 
+NEEDS_VIEW = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

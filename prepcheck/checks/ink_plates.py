@@ -16,6 +16,8 @@ from prepcheck.words import listed
 
 CHECK = "ink.plates"
 
+NEEDS_VIEW = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

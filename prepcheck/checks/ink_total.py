@@ -22,6 +22,8 @@ _MOST_PLACES = 40
 _MOST_PICTURES = 8
 """Places and pictures that are looked at by their samples, largest places first."""
 
+NEEDS_VIEW = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

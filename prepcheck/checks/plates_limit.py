@@ -9,6 +9,8 @@ from prepcheck.sheets.exam import Exam, Sheet
 
 CHECK = "plates.limit"
 
+NEEDS_VIEW = False
+
 DECLARATIONS = (
     Declaration(
         CHECK,

@@ -32,6 +32,8 @@ class Check:
     examine: Examine
     needs_plates: bool = True
     """False where it asks no sheet for its plates, its view or anything made of them."""
+    needs_view: bool = True
+    """False where it asks no sheet for more than its plates."""
 
 
 def each_sheet(examine_sheet: Callable[[Exam, Sheet], Iterator[Said]]) -> Examine:

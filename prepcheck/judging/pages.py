@@ -67,18 +67,19 @@ def run_checks(
 def _first_things_first(checks: Sequence[Check]) -> list[Check]:
     """Return checks in the order in which they are run.
 
-    Of those that need plates, the ones that may stop a part run first, and among these type and
-    trim before barcodes and bleed: the sooner a place is found, the sooner its close-up is made
-    ready, and type and live edges near the trim are at fault most often (common practice, no
-    source).
+    Those that need plates alone run while the view is made of them. Of the others, the ones that
+    may stop a part run first, and among these type and trim before barcodes and bleed: the sooner
+    a place is found, the sooner its close-up is made ready, and type and live edges near the trim
+    are at fault most often (common practice, no source).
     """
 
     def may_stop(check: Check) -> bool:
         return any(Severity.STOP in declared.severities for declared in check.declarations)
 
     early = [check for check in checks if not check.needs_plates]
-    late = [check for check in reversed(checks) if check.needs_plates]
-    return early + sorted(late, key=may_stop, reverse=True)
+    inks = [check for check in checks if check.needs_plates and not check.needs_view]
+    late = [check for check in reversed(checks) if check.needs_view]
+    return [*early, *inks, *sorted(late, key=may_stop, reverse=True)]
 
 
 def crashed(declared: Declaration, why: str) -> Outcome:

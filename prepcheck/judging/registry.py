@@ -88,7 +88,9 @@ def _register(module: ModuleType) -> Iterator[Check | OrderCheck]:
     if len(parts) > 1:
         raise RegistryError(f"checks/{name}.py: examines a part and each of its pages; choose one")
     if parts or not hasattr(module, "examine_order"):
-        yield Check(name, declared, _examine_of(module), getattr(module, "NEEDS_PLATES", True))
+        plates = getattr(module, "NEEDS_PLATES", True)
+        view = plates and getattr(module, "NEEDS_VIEW", True)
+        yield Check(name, declared, _examine_of(module), plates, view)
 
 
 def _examine_of(module: ModuleType) -> Examine:

@@ -108,11 +108,11 @@ def _areas(boxes: FloatArray) -> FloatArray:
 
 
 def _sheet(placed: Face, begun: Begun) -> Sheet:
-    printing = begun.printing
+    painted, printing = begun.painted, begun.printing
     return Sheet(
         placed.page.index + 1, placed.page, placed.outline, placed.placement,
         render=lambda _: printing.result().view,
-        separate=lambda _: printing.result().plates,
-        closer=lambda *asked: printing.result().source.plates_of(*asked),
+        separate=lambda _: painted.result().plates,
+        closer=lambda *asked: painted.result().source.plates_of(*asked),
         walked=begun.content,
     )  # fmt: skip

@@ -82,6 +82,13 @@ class Source:
         return [made[box] for box in boxes]
 
 
+class Painted(NamedTuple):
+    """A page's plates, and where more come from."""
+
+    source: Source
+    plates: Plates
+
+
 @dataclass(frozen=True, eq=False)
 class Printing:
     """A page as it has been separated: its plates, and the view that is measured on."""
@@ -100,30 +107,38 @@ class Printing:
         settings: Settings,
         profile: OutputProfile | None = None,
     ) -> Begun:
-        """Read a page now and paint its plates in the pool, which leaves the file alone.
+        """Read a page now, and paint its plates and make its view in the pool, which leaves the
+        file alone.
 
         What close-ups take is read at once, where that is little. The output profile turns paint
-        without ink amounts into inks. The future raises UnreadableError when nothing can be made
+        without ink amounts into inks. The futures raise UnreadableError when nothing can be made
         of the page.
         """
         ppi = settings.view.ppi(box)
         read, content = read_or_why(page, to_piece, ppi, profile, settings.inset.most_ppi)
-        return Begun(pool.submit(cls._of, read, page, to_piece, box, ppi), content)
+        painted = pool.submit(_painted, read, page, to_piece, box, ppi)
+        return Begun(painted, pool.submit(cls._of, painted), content)
 
     @classmethod
-    def _of(
-        cls, read: Separation | Unread, page: Page, to_piece: Affine, box: Box, ppi: float
-    ) -> Printing:
-        plates, separation = painted_or_screen(read, page, to_piece, box, ppi)
-        return cls(Source(page, to_piece, separation), plates, printed_view(plates))
+    def _of(cls, painted: Future[Painted]) -> Printing:
+        source, plates = painted.result()
+        return cls(source, plates, printed_view(plates))
 
 
 class Begun(NamedTuple):
-    """A page that is being separated, and what it paints in the piece's frame; that is None where
-    it has to be asked for again to learn why it cannot be told."""
+    """A page that is being separated, first its plates alone, and what it paints in the piece's
+    frame; that is None where it has to be asked for again to learn why it cannot be told."""
 
+    painted: Future[Painted]
     printing: Future[Printing]
     content: Content | None
+
+
+def _painted(
+    read: Separation | Unread, page: Page, to_piece: Affine, box: Box, ppi: float
+) -> Painted:
+    plates, separation = painted_or_screen(read, page, to_piece, box, ppi)
+    return Painted(Source(page, to_piece, separation), plates)
 
 
 @dataclass(frozen=True, slots=True)

@@ -150,7 +150,9 @@ def test_a_check_that_needs_no_plates_asks_for_none(exam: Exam) -> None:
     assert [o for o in said.outcomes if o.status is Status.CRASHED] == []
 
 
-PAINTED = {"view", "plates", "plates_of", "cells", "barcodes"}
+VIEWED = {"view", "plates_of", "barcodes"}
+"""What of a sheet or an exam waits for the view, or paints more plates."""
+PAINTED = {*VIEWED, "plates", "cells"}
 """What of a sheet or an exam waits for the plates."""
 
 
@@ -186,3 +188,4 @@ def test_only_a_check_that_needs_plates_can_reach_them(check: Check) -> None:
     steps = (getattr(module, name, None) for name in ("examine", "examine_sheet", "conclude"))
     names = set().union(*(names_reached(unwrap(step)) for step in steps if step is not None))
     assert check.needs_plates == bool(names & PAINTED)
+    assert check.needs_view == bool(names & VIEWED)

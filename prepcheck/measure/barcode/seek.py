@@ -239,26 +239,35 @@ def _blocks(
     joined[-1] = False
     rows, columns = np.nonzero(mask)
     labels = label(mask, joined)[rows, columns]
-    order = np.argsort(labels, kind="stable")
-    ends = np.cumsum(np.bincount(labels))
-    least = LEAST_LENGTH_MM * LEAST_HEIGHT_MM / pitch**2 / 2
+    order, counts = np.argsort(labels, kind="stable"), np.bincount(labels)
+    large = counts >= LEAST_LENGTH_MM * LEAST_HEIGHT_MM / pitch**2 / 2
+    order, counts = order[large[labels[order]]], counts[large]
+    if not len(counts):
+        return []
+    row, column, first = rows[order], columns[order], np.cumsum(counts) - counts
+    # Sums of whole numbers, and exact.
+    xx, yy, xy = (np.add.reduceat(one[row, column], first) for one in sums)
+    turns = [
+        -math.atan2(*both) / 2 for both in zip((2 * xy).tolist(), (xx - yy).tolist(), strict=True)
+    ]
+    cosines, sines = (np.array([*map(of, turns)]) for of in (math.cos, math.sin))
+    cosine, sine = np.repeat(cosines, counts), np.repeat(sines, counts)
+    x = grid.left + (column + 0.5) * pitch
+    y = grid.top - (row + 0.5) * pitch
+    along, up = x * cosine + y * sine, y * cosine - x * sine
+    (left, right), (low, high) = (
+        [of.reduceat(places, first) for of in (np.minimum, np.maximum)] for places in (along, up)
+    )
+    lengths, heights = right - left + pitch, high - low + pitch
+    fits = (lengths >= LEAST_LENGTH_MM) & (lengths <= MOST_LENGTH_MM) & (heights >= LEAST_HEIGHT_MM)
     found = []
-    for own in np.split(order, ends[:-1]):
-        if len(own) < least:
-            continue
-        row, column = rows[own], columns[own]
-        xx, yy, xy = (float(one[row, column].sum()) for one in sums)
-        turn = -math.atan2(2 * xy, xx - yy) / 2
-        x = grid.left + (column + 0.5) * pitch
-        y = grid.top - (row + 0.5) * pitch
-        along = x * math.cos(turn) + y * math.sin(turn)
-        up = y * math.cos(turn) - x * math.sin(turn)
-        length, height = float(np.ptp(along)) + pitch, float(np.ptp(up)) + pitch
-        if not LEAST_LENGTH_MM <= length <= MOST_LENGTH_MM or height < LEAST_HEIGHT_MM:
-            continue
-        s, t = float(along.max() + along.min()) / 2, float(up.max() + up.min()) / 2
-        centre = Point(
-            s * math.cos(turn) - t * math.sin(turn), s * math.sin(turn) + t * math.cos(turn)
-        )
-        found.append(Sighting(centre, math.degrees(turn), length, height, coarse_mm=2 * pitch))
+    for n in np.flatnonzero(fits).tolist():
+        s, t = float(right[n] + left[n]) / 2, float(high[n] + low[n]) / 2
+        cos, sin = float(cosines[n]), float(sines[n])
+        found.append(
+            Sighting(
+                Point(s * cos - t * sin, s * sin + t * cos), math.degrees(turns[n]),
+                float(lengths[n]), float(heights[n]), coarse_mm=2 * pitch,
+            )
+        )  # fmt: skip
     return found

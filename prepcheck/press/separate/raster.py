@@ -48,13 +48,15 @@ def naive_rgb(
     """
     height, width = plates[3].shape
     rgb = np.empty((height, width, 3), np.uint8)
-    laid = [(spot, tints) for spot, tints in filters if spot.any()]
+    laid = [
+        (spot, np.ascontiguousarray(tints.T, np.uint16)) for spot, tints in filters if spot.any()
+    ]
     for first in range(0, height, BAND_ROWS):
         rows = slice(first, first + BAND_ROWS)
         over = [
             (spot[rows].astype(np.intp), tints)
             for spot, tints in laid
-            if spot[rows].any() or tints[0].min() < 255
+            if spot[rows].any() or tints[:, 0].min() < 255
         ]
         _mix_rows([plate[rows] for plate in plates], over, rgb[rows])
     return rgb
@@ -62,7 +64,7 @@ def naive_rgb(
 
 def _mix_rows(
     plates: Sequence[ByteArray],
-    filters: Sequence[tuple[NDArray[np.intp], ByteArray]],
+    filters: Sequence[tuple[NDArray[np.intp], NDArray[np.uint16]]],
     rgb: ByteArray,
 ) -> None:
     rest = np.subtract(255, plates[3], dtype=np.uint16)
@@ -75,7 +77,7 @@ def _mix_rows(
             light *= 255 - plate
             light //= 255
         for spot, tints in filters:
-            light *= tints[:, channel].take(spot)
+            light *= tints[channel].take(spot)
             light += 127
             light //= 255
         rgb[:, :, channel] = light

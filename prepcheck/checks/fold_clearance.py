@@ -35,6 +35,7 @@ from prepcheck.sheets.near import (
     short_text,
     things,
 )
+from prepcheck.sheets.near_covered import beside_type
 from prepcheck.sheets.near_outlined import by_line
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.words import in_places, mm
@@ -100,7 +101,8 @@ def _judge(
     findings = []
     if near := (*spine, *faces):
         findings.append(_type_finding(exam, sheet, near, folds, limits))
-    edges = list(_edges(exam, sheet, content, glyphs, folds, limits))
+    told = clearances < (limits.wanted_mm if near else -np.inf)
+    edges = beside_type(list(_edges(exam, sheet, content, glyphs, folds, limits)), glyphs, told)
     if edges:
         findings.append(_edge_finding(exam, sheet, edges, limits.wanted_mm))
     found = [distance for distance in (first, second) if distance is not None]

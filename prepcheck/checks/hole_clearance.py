@@ -32,6 +32,7 @@ from prepcheck.sheets.near import (
     things,
     type_finding,
 )
+from prepcheck.sheets.near_covered import beside_type
 from prepcheck.sheets.near_outlined import without_letters
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.words import in_places, mm
@@ -91,7 +92,8 @@ def _judge(
     # Letters fill a line as densely as a texture does, and are none.
     whole = [edge for edge in live if edge not in gone]
     letters, letter, others = without_letters(exam, sheet, whole, limits.wanted_mm)
-    rest = of_things(exam, sheet, rim, others)
+    told = clearances < (limits.wanted_mm if near else -np.inf)
+    rest = of_things(exam, sheet, rim, beside_type(others, glyphs, told))
     near = (*near, *letters)
     findings = []
     if near:
@@ -127,8 +129,8 @@ def _judge(
                 marks=edge_marks(places),
             )
         )
-    elif gone and not near:
-        findings.append(_note(exam, sheet, gone))
+    elif not near and (motifs := of_things(exam, sheet, rim, gone)):
+        findings.append(_note(exam, sheet, motifs))
     distances = [edge.clearance_mm for edge in rest]
     distances += [distance for distance in (nearest, letter) if distance is not None]
     return findings, min(distances, default=None)

@@ -31,6 +31,7 @@ from prepcheck.sheets.near import (
     template_lines,
     type_finding,
 )
+from prepcheck.sheets.near_covered import beside_type
 from prepcheck.sheets.near_outlined import without_letters
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.words import count, in_places, mm
@@ -86,7 +87,8 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     live = [edge for edge in live_edges(sheet, content, rim, glyphs) if not on_guides(edge, lines)]
     # Letters fill a line as densely as a texture does, and are none.
     letters, letter, drawn = without_letters(exam, sheet, live, limits.wanted_mm)
-    rest = of_things(exam, sheet, rim, drawn)
+    told = clearances < (limits.wanted_mm if near else -np.inf)
+    rest = of_things(exam, sheet, rim, beside_type(drawn, glyphs, told))
     near = (*near, *letters)
     frames = [edge for edge in rest if _is_frame(edge, sheet.outline)]
     others = [edge for edge in rest if not _is_frame(edge, sheet.outline)]

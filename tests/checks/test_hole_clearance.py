@@ -6,6 +6,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from reportlab.lib.colors import CMYKColor
+from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.art.model import Content
 from prepcheck.findings import Severity
@@ -31,6 +33,8 @@ from tests.checks.exams import (
 )  # fmt: skip
 from tests.checks.pictures import picture as placed
 from tests.checks.test_trim_clearance import picture
+from tests.truth._page import drawn as drawn_page
+from tests.truth._page import exam_of
 
 STOP, QUERY = Severity.STOP, Severity.QUERY
 GROUND = (disc_cover(53), 0.3)
@@ -165,3 +169,13 @@ def test_a_seam_of_two_pictures_beside_the_hole_is_named() -> None:
         "hole.clearance", exam(GROUND, (box_cover(Box(seam, -53, 53, 53)), 0.8), images=halves)
     )
     assert found.message.startswith("A seam in a picture ends 2.0 mm from the hole")
+
+
+def test_dots_that_are_drilled_away_with_others_all_round_are_a_texture() -> None:
+    def draw(canvas: Canvas) -> None:
+        canvas.setFillColor(CMYKColor(0, 0.8, 0.6, 0))
+        for row in range(-30, 31):
+            for column in range(-30, 31):
+                canvas.circle(2 * column, 2 * row, 0.5, stroke=0, fill=1)
+
+    assert findings("hole.clearance", exam_of(drawn_page(draw))) == []

@@ -42,7 +42,7 @@ from tests.checks.exams import (
     text,
 )  # fmt: skip
 from tests.outlined import Set, label
-from tests.truth._page import drawn, exam_of, ground
+from tests.truth._page import RIM, drawn, exam_of, ground
 from tests.truth._page import photo as lively
 from tests.truth._page import type_at as set_at
 from tests.truth._run import said
@@ -412,3 +412,16 @@ def test_two_frames_of_one_extent_are_one() -> None:
         (found,) = findings("trim.clearance", exam_of(drawn(partial(draw, radii))))
         assert (found.code, len(found.where)) == ("frame", places)
         assert found.message.startswith(("A shape runs", "2 shapes run")[places - 1])
+
+
+def test_type_that_is_half_covered_is_told_once() -> None:
+    """The cover shows where it ends, on the letters alone."""
+
+    def draw(canvas: Canvas) -> None:
+        ground(canvas, CMYKColor(0.1, 0.2, 0.0, 0.0))
+        set_at(canvas, "HH", 4, RIM - 6.5, -1.5, 0, CMYKColor(0, 0, 0, 1))
+        canvas.setFillColor(CMYKColor(0.1, 0.2, 0.0, 0.0))
+        canvas.rect(40, 0, 15, 5, stroke=0, fill=1)
+
+    found = findings("trim.clearance", exam_of(drawn(draw)))
+    assert [one.code for one in found] == ["type"]

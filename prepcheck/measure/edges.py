@@ -14,6 +14,7 @@ from prepcheck.measure.drawn import Lines, lines_in
 from prepcheck.measure.rim import Rim
 from prepcheck.measure.sampling import sample
 from prepcheck.measure.seen import LIVE_DELTA_E, Strokes, across_of, looks_at, seen_places
+from prepcheck.measure.tips import with_tips
 from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View
 
@@ -145,7 +146,7 @@ def _edges_of(
         framed = perhaps[ends] >= len(every.starts) - len(images)
         places = np.flatnonzero(near_rim & framed[own.line])
         near_rim[places] = ~_on_seams(own.points[places], images)
-    seen = places_seen(own, near_rim, view)
+    seen = with_tips(own, near_rim, places_seen(own, near_rim, view))
     kinds = kinds_of(own).tolist()
     shown = np.bincount(own.line[seen], minlength=len(own.starts))
     beside = np.bincount(own.line[near_rim], minlength=len(own.starts))

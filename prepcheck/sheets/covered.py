@@ -47,7 +47,8 @@ _LEAST_PLACES, _MOST_PLACES = 20, 4000
 
 
 def seen_type(sheet: Sheet, runs: Sequence[TextRun]) -> list[bool]:
-    """Say of each run whether it may be seen: False only where others cover all of it."""
+    """Say of each run whether it may be seen: False only where others cover all of it, or where it
+    has the very look of its ground."""
     closer = Closer(sheet)
     asked = [not _is_covered(sheet, closer, run) for run in runs[:_MOST_THINGS]]
     return asked + [True] * (len(runs) - len(asked))
@@ -57,12 +58,28 @@ def _is_covered(sheet: Sheet, closer: Closer, run: TextRun) -> bool:
     own = _own_look(run.fill)
     if own is None or not run.glyphs:
         return False
+    if _is_like_ground(sheet.view, run, own):
+        return True
     some = np.linspace(0, len(run.glyphs) - 1, min(len(run.glyphs), _MOST_GLYPHS)).astype(int)
     glyphs = np.unique(some).tolist()
     if any(_shows(sheet.view, run, at, own) for at in glyphs):
         return False
     # Stems of small type are narrower than a coarse view can show.
     return not any(_shows(closer.view(run.glyphs[at].box), run, at, own) for at in glyphs)
+
+
+def _is_like_ground(view: View, run: TextRun, own: FloatArray) -> bool:
+    """Say whether nothing but a run's own look is seen, and one amount of ink, round each of its
+    glyphs: a varnish looks like nothing, and prints."""
+    corners = np.array([[*glyph] for glyph in run.glyphs], np.float64)
+    middles = corners.mean(axis=1)
+    reach = np.hypot(*(corners.max(axis=1) - corners.min(axis=1)).T).max() / 2
+    if not view.even(middles, float(reach)).all():
+        return False
+    if _apart(view, middles, own) >= LIVE_DELTA_E:
+        return False
+    inks = (view.ink[view.grid.window(glyph.box)] for glyph in run.glyphs)
+    return not any(ink.size and np.ptp(ink) for ink in inks)
 
 
 def _shows(view: View, run: TextRun, at: int, own: FloatArray) -> bool:
@@ -79,10 +96,11 @@ def _shows(view: View, run: TextRun, at: int, own: FloatArray) -> bool:
 
 
 def seen_lines(sheet: Sheet, lines: Sequence[PathItem]) -> list[bool]:
-    """Say of each stroked path whether it may be seen: False only where others cover all of it."""
+    """Say of each path that is a line whether it may be seen: False only where others cover all of
+    it."""
     covers = _covers(sheet) if lines else np.empty((0, 4))
     asked = [
-        not _overlap(covers, item.box) or _is_seen_line(sheet, item)
+        not _overlap(covers, item.box, item.fill is not None) or _is_seen_line(sheet, item)
         for item in lines[:_MOST_THINGS]
     ]
     return asked + [True] * (len(lines) - len(asked))
@@ -97,16 +115,20 @@ def _covers(sheet: Sheet) -> FloatArray:
     return np.concatenate((filled, np.array(boxes, np.float64).reshape(-1, 4)))
 
 
-def _overlap(boxes: FloatArray, box: Box) -> bool:
-    """Say whether any of some boxes (n, 4) overlaps another."""
+def _overlap(boxes: FloatArray, box: Box, is_one: bool) -> bool:
+    """Say whether any of some boxes (n, 4) overlaps another, which may be one of them."""
     low, high = np.array(box[:2]), np.array(box[2:])
-    return bool(((boxes[:, :2] < high) & (boxes[:, 2:] > low)).all(axis=1).any())
+    over = ((boxes[:, :2] < high) & (boxes[:, 2:] > low)).all(axis=1)
+    return bool(np.count_nonzero(over) > is_one)
 
 
 def _is_seen_line(sheet: Sheet, item: PathItem) -> bool:
-    own, width = _own_look(item.stroke), item.stroke_mm
-    ways = [way for way in item.lines() if len(way) > 1]
-    if own is None or item.fill is not None or not ways or not width:
+    if item.fill is not None and item.stroke is not None:
+        return True
+    own = _own_look(item.fill or item.stroke)
+    ways, width = _strip(item) if item.fill is not None else (item.lines(), item.stroke_mm)
+    ways = [way for way in ways if len(way) > 1]
+    if own is None or not ways or not width:
         return True
     view = sheet.view
     walked = [_walked(way) for way in ways]
@@ -123,6 +145,19 @@ def _is_seen_line(sheet: Sheet, item: PathItem) -> bool:
         np.tile(own, (len(walked), 1)), np.ones(len(walked), np.bool_),
     )  # fmt: skip
     return bool(seen_places(view, strokes).any())
+
+
+def _strip(item: PathItem) -> tuple[Sequence[FloatArray], float]:
+    """Return the middle line and the width in mm of a box that is filled, however it is turned;
+    nothing of another shape."""
+    corners = list(dict.fromkeys(map(tuple, np.concatenate(item.lines()).tolist())))
+    if len(corners) != 4:
+        return (), 0.0
+    around = np.array(corners)
+    sides = np.hypot(*(np.roll(around, -1, axis=0) - around).T)
+    first = int(sides.argmin())
+    (a, b), (c, d) = ((around[(first + n) % 4], around[(first + n + 1) % 4]) for n in (0, 2))
+    return (np.array(((a + b) / 2, (c + d) / 2)),), float(sides[first])
 
 
 def _walked(way: FloatArray) -> FloatArray:

@@ -1,5 +1,5 @@
-"""Small or stretched type, thin lines and black type that others cover are no fault; on top, or
-half covered, they are.
+"""Small or stretched type, thin lines and black type that others cover, or of their ground's own
+colour, are no fault; on top, or half covered, they are.
 
 Truth by construction: the same thing and the same cover, painted in one order or the other, or
 with a cover that ends at a known place.
@@ -24,9 +24,10 @@ from tests.truth.case import Case
 CLASS = "fine type and lines under others"
 SEEDS = 42
 FAST = 5
-THINGS = ("small", "light", "line", "black", "several", "stretched")
+THINGS = ("small", "light", "line", "black", "several", "stretched", "strip")
 CHECKS = {
     "small": ("text.small",), "light": ("text.small",), "line": ("line.thin",),
+    "strip": ("line.thin",),
     "black": ("ink.black-type",), "several": ("ink.small-type",),
     "stretched": ("text.stretched",),
 }  # fmt: skip
@@ -41,6 +42,8 @@ def cases(seed: int) -> Iterator[Case]:
     for how, faulty in (("on top", True), ("half covered", True), ("covered", False)):
         name = f"{where}, {thing}, {how}, {cover}"
         yield Case(name, faulty, (seed, sleeve, thing, cover, how))
+    if thing in ("small", "several", "stretched"):
+        yield Case(f"{where}, {thing}, own colour", False, (seed, sleeve, thing, cover, "own"))
 
 
 def judge(case: Case) -> Severity | None:
@@ -61,7 +64,9 @@ def _with_limits(spec: Spec) -> Spec:
 def _draw(seed: int, sleeve: bool, thing: str, cover: str, how: str, canvas: Canvas) -> None:
     rng = random.Random(f"covered{seed}")
     dark = thing in ("light", "black")
-    ground(canvas, CMYKColor(0.8, 0.5, 0.1, 0.1) if thing == "light" else PAPER)
+    beneath = CMYKColor(0.9, 0.8, 0.2, 0) if thing == "several" else BLACK
+    paper = beneath if how == "own" else PAPER
+    ground(canvas, CMYKColor(0.8, 0.5, 0.1, 0.1) if thing == "light" else paper)
     canvas.translate(30 if sleeve else 0, rng.uniform(12, 20) * rng.choice((-1, 1)))
     if how == "on top" and not dark:
         _cover(canvas, random.Random(f"cover{seed}"), cover, -20)
@@ -69,7 +74,7 @@ def _draw(seed: int, sleeve: bool, thing: str, cover: str, how: str, canvas: Can
         canvas.setFillColor(CMYKColor(0.3, 0.4, 0.5, 0))
         canvas.rect(-20, -6, 40, 12, stroke=0, fill=1)
     _thing(canvas, rng, thing)
-    if how != "on top":
+    if how not in ("on top", "own"):
         _cover(canvas, random.Random(f"cover{seed}"), cover, 0 if how == "half covered" else -20)
 
 
@@ -79,6 +84,11 @@ def _thing(canvas: Canvas, rng: random.Random, thing: str) -> None:
         canvas.setStrokeColor(BLACK)
         canvas.setLineWidth(rng.uniform(0.05, 0.12))
         canvas.line(-16, rng.uniform(-4, 4), 16, rng.uniform(-4, 4))
+        return
+    if thing == "strip":
+        canvas.setFillColor(BLACK)
+        canvas.rotate(turn)
+        canvas.rect(-16, rng.uniform(-4, 4), 32, rng.uniform(0.05, 0.1), stroke=0, fill=1)
         return
     if thing == "stretched":
         canvas.scale(rng.uniform(1.2, 1.6), 1)

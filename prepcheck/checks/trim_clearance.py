@@ -12,7 +12,9 @@ from prepcheck.measure.clearance import trim_clearances
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.guides import on_guides
 from prepcheck.measure.picture_edges import picture_edges
+from prepcheck.measure.reach import INK_PERCENT
 from prepcheck.measure.rim import INSIDE_MM, Rim, outer_rim, trim_rim
+from prepcheck.measure.sampling import sample
 from prepcheck.outline import Outline
 from prepcheck.said import Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam, Sheet
@@ -46,6 +48,8 @@ FRAME_SHARE = 0.4
 """An edge that follows the trim for this share of the piece's shorter side is a frame."""
 ALONG_MM = 10.0
 """What changes along the trim for longer than this is the end of its ground: a matter of bleed."""
+BESIDE_MM = 0.3
+"""How far from an edge it is looked whether there is ink."""
 ONE_OBJECT_MM = 1.0
 """Edges this close together are one place: the letters of a word drawn as outlines."""
 
@@ -135,15 +139,18 @@ def _outside_finding(exam: Exam, sheet: Sheet, rim: Rim) -> Iterator[Finding]:
     nearest = max(0.0, min(edge.clearance_mm for edge in places))
     words = sum(edge.what == "word" for edge in places)
     one = len(places) == 1
+    bare = sum(_is_bare(sheet, edge) for edge in places)
     if words == len(places):
-        what = "A word is" if one else f"{count(words, 'word')} are"
+        what = "A word is printed" if one else f"{count(words, 'word')} are printed"
+    elif bare == len(places):
+        what = "A bare place lies" if one else f"{count(bare, 'bare place')} lie"
     else:
-        what = "Something is" if one else f"{count(len(places), 'thing')} are"
+        what = "Something is printed" if one else f"{count(len(places), 'thing')} are printed"
     yield exam.finding(
         TRIM,
         "outside",
         Severity.QUERY,
-        f"{what} printed {mm(nearest)} outside the trim; the cut lies up to {mm(error)} off the "
+        f"{what} {mm(nearest)} outside the trim; the cut lies up to {mm(error)} off the "
         "print, so some pieces will show it.",
         f"Please take {'it' if one else 'them'} at least {mm(exam.spec.bleed.wanted_mm)} away "
         "from the trim, or out of the art.",
@@ -152,6 +159,17 @@ def _outside_finding(exam: Exam, sheet: Sheet, rim: Rim) -> Iterator[Finding]:
         measured=round(nearest, 2),
         marks=edge_marks(places),
     )
+
+
+def _is_bare(sheet: Sheet, edge: LiveEdge) -> bool:
+    """Say whether what begins at an edge outside the trim is bare paper, with ink before it."""
+    view, distance = sheet.view, sheet.outline.signed_distance
+    points = np.array(edge.path, np.float64)
+    steps = np.array(((BESIDE_MM, 0.0), (0.0, BESIDE_MM)))
+    out = np.stack([distance(points + s) - distance(points - s) for s in steps], axis=1) / 2
+    beyond, before = (sample(view.ink, view.grid, points + way * out) for way in (1, -1))
+    least = INK_PERCENT / 100 * 255
+    return bool(np.median(beyond) < least <= np.median(before))
 
 
 def _by_text(edges: Sequence[LiveEdge], texts: FloatArray) -> tuple[LiveEdge, ...]:

@@ -425,3 +425,14 @@ def test_type_that_is_half_covered_is_told_once() -> None:
 
     found = findings("trim.clearance", exam_of(drawn(draw)))
     assert [one.code for one in found] == ["type"]
+
+
+def test_bare_paper_outside_the_trim_is_not_said_to_be_printed() -> None:
+    def draw(canvas: Canvas) -> None:
+        ground(canvas, CMYKColor(0.8, 0.4, 0.0, 0.0))
+        canvas.setFillColor(CMYKColor(0, 0, 0, 0))
+        canvas.circle(RIM + 1.5, 0, 1.0, stroke=0, fill=1)
+
+    (found,) = findings("trim.clearance", exam_of(drawn(draw)))
+    assert (found.code, found.severity) == ("outside", QUERY)
+    assert found.message.startswith("A bare place lies 0.5 mm outside the trim;")

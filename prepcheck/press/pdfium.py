@@ -86,6 +86,11 @@ class Painter:
         page.set_rotation(0)
         return cls(document, page, media, plain)
 
+    @property
+    def count(self) -> int:
+        """The number of the page's objects."""
+        return int(pdfium_c.FPDFPage_CountObjects(self.page))
+
     @cached_property
     def _crowd(self) -> Crowd | None:
         """The page's objects, where they are so many that it pays to look at them."""

@@ -214,6 +214,13 @@ class Outlines(NamedTuple):
             np.repeat(np.arange(len(paths)), [len(path.segments) for path in paths]),
         )
 
+    def runs_of(self, paths: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Return the subpaths of paths (m,), and the place in `paths` that each belongs to."""
+        low, high = (self.path.searchsorted(paths, side) for side in ("left", "right"))
+        count = high - low
+        owner = np.repeat(np.arange(len(paths)), count)
+        return low[owner] + np.arange(len(owner)) - (np.cumsum(count) - count)[owner], owner
+
     def taken(self, runs: NDArray[np.intp]) -> Outlines:
         """Return some subpaths by their numbers (m,), end to end."""
         lengths = np.diff(self.starts)[runs]

@@ -9,7 +9,7 @@ import numpy as np
 
 from prepcheck.art.model import Paint, TypeTable
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box
+from prepcheck.geometry import Box, FloatArray
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.covered import seen_lines, seen_type
 from prepcheck.sheets.exam import Exam, Sheet
@@ -18,12 +18,13 @@ from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.surroundings import (
     LEAST_LIGHT,
     above_and_below,
+    are_on_art,
     grounds,
-    kept,
-    on_art,
+    kept_rows,
     type_on_piece,
 )
 from prepcheck.sheets.surroundings import reversed_out as light_on_dark
+from prepcheck.sheets.thin import ThinThings
 from prepcheck.words import count, down_to
 
 CHECK = "ink.small-type"
@@ -68,12 +69,14 @@ class _Kind(NamedTuple):
 def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[bool]:
     if exam.spec.ink.most_fine_inks is None:
         return False
-    fine: dict[_Kind, list[Mark]] = defaultdict(list)
-    for kind, box, value in (*_type(exam, sheet), *_lines(exam, sheet)):
-        label = f"{value:.2f} mm" if kind.unit == "mm" else f"{value:.1f} pt"
-        fine[kind].append(Mark(box, label, value=round(value, 3), rank=value))
-    for kind, marks in fine.items():
-        yield _finding(exam, sheet, kind, marks)
+    fine: dict[_Kind, list[tuple[Box, float]]] = defaultdict(list)
+    for kind, box, size in _type(exam, sheet):
+        fine[kind].append((box, size))
+    for kind, found in fine.items():
+        boxes, sizes = map(np.array, zip(*found, strict=True))
+        yield _finding(exam, sheet, kind, boxes, sizes)
+    for kind, boxes, widths in _lines(exam, sheet):
+        yield _finding(exam, sheet, kind, boxes, widths)
     return bool(sheet.content.texts or sheet.content.paths)
 
 
@@ -88,18 +91,27 @@ def conclude(exam: Exam, seen: Sequence[bool]) -> Iterator[Said]:
         yield NotApplicable(CHECK, "no live type and no lines")
 
 
-def _finding(exam: Exam, sheet: Sheet, kind: _Kind, marks: list[Mark]) -> Finding:
-    least = min(mark.rank for mark in marks)
-    shown = f"{least:.2f} mm" if kind.unit == "mm" else f"{least:.1f} pt"
+def _finding(
+    exam: Exam, sheet: Sheet, kind: _Kind, boxes: FloatArray, values: FloatArray
+) -> Finding:
+    """Return what is said of things by their boxes (n, 4) and sizes or widths (n,)."""
+    label = "{:.2f} mm" if kind.unit == "mm" else "{:.1f} pt"
+    shown = kept_rows(values, boxes)
+    marks = tuple(
+        Mark(Box(*box), label.format(value), value=round(value, 3), rank=value)
+        for box, value in zip(boxes[shown].tolist(), values[shown].tolist(), strict=True)
+    )
+    least = float(values.min())
     need = "the minimum" if "least" in kind.key else "wanted"
-    things = count(len(marks), "line" if kind.unit == "mm" else "piece of type", (
+    things = count(len(values), "line" if kind.unit == "mm" else "piece of type", (
         "lines" if kind.unit == "mm" else "pieces of type"
     ))  # fmt: skip
     return exam.finding(
         CHECK,
         "built" if kind.what == "built of" else "left-out",
         kind.severity,
-        f"{things} {kind.what} {kind.inks} inks{down_to(len(marks), shown)}; {kind.required:g} "
+        f"{things} {kind.what} {kind.inks} inks"
+        f"{down_to(len(values), label.format(least))}; {kind.required:g} "
         f"{kind.unit} is {need} where inks must register.",
         "Please set this in one ink, or larger."
         if kind.what == "built of"
@@ -108,7 +120,7 @@ def _finding(exam: Exam, sheet: Sheet, kind: _Kind, marks: list[Mark]) -> Findin
         page=sheet.number,
         measured=round(least, 3),
         subject=str(kind.inks),
-        marks=kept(marks),
+        marks=marks,
     )
 
 
@@ -166,30 +178,24 @@ def _left_out(
             yield row, ("reversed out of", len(under))
 
 
-def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:
-    line, most = exam.spec.line, exam.spec.ink.most_fine_inks or 1
-    widest = max(line.least_several_mm or 0.0, line.wanted_several_mm or 0.0)
-    widths = sheet.lines.widths.tolist()
-    fine = [under_fine(one, widest) and not under_fine(one, line.least_mm) for one in widths]
-    found = []
-    for item, stroke in sheet.lines.some(np.array(fine, np.bool_)):
-        count = len(built_of(stroke.paint))
-        if count <= most or item.layer in exam.step_layers:
-            continue
-        kind = _broken_line(exam, count, stroke.width)
-        if kind is not None and on_art(exam, sheet, item.box):
-            found.append((kind, item, stroke.width))
-    seen = seen_lines(sheet, [item for _, item, _ in found])
-    for kind, item, width in compress(found, seen):
-        yield kind, item.box, width
-
-
-def _broken_line(exam: Exam, count: int, width: float) -> _Kind | None:
-    line = exam.spec.line
-    for severity, key, limit in (
+def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, FloatArray, FloatArray]]:
+    """Yield of what lines are built of too many inks, with their boxes (n, 4) and widths (n,)."""
+    line, most, lines = exam.spec.line, exam.spec.ink.most_fine_inks or 1, sheet.lines
+    things = ThinThings(lines.some(~under_fine(lines.widths, line.least_mm)))
+    limits = [
         (Severity.STOP, "line.least_several_mm", line.least_several_mm),
         (Severity.QUERY, "line.wanted_several_mm", line.wanted_several_mm),
-    ):
-        if limit is not None and under_fine(width, limit):
-            return _Kind(severity, "built of", count, key, limit, "mm")
-    return None
+    ]
+    broken = np.full(len(things.widths), -1, np.intp)
+    for at, (_, _, limit) in reversed([*enumerate(limits)]):
+        if limit is not None:
+            broken[under_fine(things.widths, limit)] = at
+    inks = np.array([len(built_of(paint)) for paint in things.paints], np.intp)[things.paint]
+    found = np.flatnonzero((broken >= 0) & (inks > most) & ~things.on(exam.step_layers))
+    found = found[are_on_art(exam, sheet, things.boxes[found])]
+    found = found[seen_lines(sheet, things, found)]
+    for at, number in dict.fromkeys(zip(broken[found].tolist(), inks[found].tolist(), strict=True)):
+        severity, key, limit = limits[at]
+        rows = found[(broken[found] == at) & (inks[found] == number)]
+        kind = _Kind(severity, "built of", number, key, limit or 0.0, "mm")
+        yield kind, things.boxes[rows], things.widths[rows]

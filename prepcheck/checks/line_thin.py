@@ -1,35 +1,30 @@
 """Lines too thin to print."""
 
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from itertools import compress
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import PathItem
-from prepcheck.art.subpaths import joined
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import FloatArray
+from prepcheck.geometry import Box, FloatArray, distinct
 from prepcheck.measure.guides import THIN_MM, drawn_on_guides
-from prepcheck.measure.lines import Stroke
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.barcodes import barcodes_of
 from prepcheck.sheets.covered import seen_lines
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import short_of, under_fine
+from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.near import found_guides
 from prepcheck.sheets.surroundings import (
     LEAST_LIGHT,
     are_on_art,
-    grounds_at,
-    kept,
-    reversed_out,
-    unseen,
+    are_reversed_out,
+    are_unseen,
+    kept_rows,
+    lights_at,
 )
-from prepcheck.sheets.thin import BARE, thin_things
-from prepcheck.spec.model import TOLERANCE_FINE, Line
+from prepcheck.sheets.thin import BARE, ThinThings, thin_things
+from prepcheck.spec.model import Line
 from prepcheck.words import count, down_to
 
 CHECK = "line.thin"
@@ -73,65 +68,58 @@ class _Limit(NamedTuple):
     kind: str
 
 
-def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[list[float]]:
+def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[float | None]:
     line = exam.spec.line
-    several: set[_Limit] = set()
     most = max(
         line.least_mm,
         line.least_reversed_mm,
         line.wanted_mm or 0.0,
         line.wanted_reversed_mm or 0.0,
     )
-    thin: dict[_Limit, list[Mark]] = defaultdict(list)
-    every = [
-        (item, stroke)
-        for item, stroke in thin_things(exam, sheet, most)
-        if item.layer not in exam.step_layers
-    ]
-    lies = are_on_art(exam, sheet, [item.box for item, _ in every]).tolist()
-    things = [*compress(every, lies)]
-    widths = [stroke.width for _, stroke in things]
-    near = [one for one in things if short_of(one[1].width, most, TOLERANCE_FINE * most)]
-    found = [
-        (item, stroke, broken)
-        for (item, stroke), around in zip(near, _grounds(sheet, near), strict=True)
-        if (broken := _broken(line, stroke, around)) is not None
-    ]
+    things = thin_things(exam, sheet, most)
+    print_here = are_on_art(exam, sheet, things.boxes) & ~things.on(exam.step_layers)
+    near = np.flatnonzero(print_here & under_fine(things.widths, most))
+    limits, broken = _broken(line, things, near, _grounds(sheet, things, near))
+    found, broken = near[broken >= 0], broken[broken >= 0]
     # Of a barcode it is told how narrow its bars are.
-    bars = [s.quad.box for s in barcodes_of(exam, sheet).symbols] if found else []
-    found = [one for one in found if not any(box.holds(one[0].box, _ROUND_MM) for box in bars)]
-    held = _of_template(exam, sheet, [item for item, _, _ in found])
-    found = [one for one, guide in zip(found, held, strict=True) if not guide]
-    seen = seen_lines(sheet, [item for item, _, _ in found])
-    for (item, stroke, broken), shows in zip(found, seen, strict=True):
-        if shows:
-            label = f"{stroke.width:.2f} mm" if stroke.width else "hairline"
-            if stroke.paint.ink_count > 1:
-                several.add(broken)
-            thin[broken].append(
-                Mark(item.box, label, value=round(stroke.width, 3), rank=stroke.width)
-            )
-    for limit, marks in thin.items():
-        yield _finding(exam, sheet, limit, marks, limit in several)
-    return widths
+    bars = [s.quad.box for s in barcodes_of(exam, sheet).symbols] if len(found) else []
+    shows = ~_held(things.boxes[found], bars) & ~_of_template(exam, sheet, things, found)
+    found, broken = found[shows], broken[shows]
+    shows = seen_lines(sheet, things, found)
+    found, broken = found[shows], broken[shows]
+    for number in dict.fromkeys(broken.tolist()):
+        yield _finding(exam, sheet, limits[number], things, found[broken == number])
+    widths = things.widths[print_here]
+    return float(widths.min()) if len(widths) else None
 
 
-def _of_template(exam: Exam, sheet: Sheet, items: Sequence[PathItem]) -> list[bool]:
+def _held(boxes: FloatArray, bars: Sequence[Box]) -> NDArray[np.bool_]:
+    """Say which boxes (n, 4) lie in any of some others, or hardly reach out of them."""
+    held = np.zeros(len(boxes), np.bool_)
+    for bar in bars:
+        low, high = np.array(bar[:2]) - _ROUND_MM, np.array(bar[2:]) + _ROUND_MM
+        held |= ((boxes[:, :2] >= low) & (boxes[:, 2:] <= high)).all(axis=1)
+    return held
+
+
+def _of_template(
+    exam: Exam, sheet: Sheet, things: ThinThings, rows: NDArray[np.intp]
+) -> NDArray[np.bool_]:
     """Say which lines are this template's: those are to go, not to be made thicker. What may be
     another's may be art as well."""
-    guides = [one.guide for one in found_guides(exam, sheet)] if items else []
+    held = np.zeros(len(rows), np.bool_)
+    guides = [one.guide for one in found_guides(exam, sheet)] if len(rows) else []
     if not guides:
-        return [False] * len(items)
-    boxes = np.array([item.box for item in items])
-    near = np.any([guide.touches(boxes, THIN_MM) for guide in guides], axis=0)
-    return [
-        bool(perhaps) and drawn_on_guides(item.segments, guides)
-        for item, perhaps in zip(items, near, strict=True)
-    ]
+        return held
+    near = np.any([guide.touches(things.boxes[rows], THIN_MM) for guide in guides], axis=0)
+    perhaps = np.flatnonzero(near)
+    for at, item in zip(perhaps.tolist(), things.items(rows[perhaps]), strict=True):
+        held[at] = drawn_on_guides(item.segments, guides)
+    return held
 
 
-def conclude(exam: Exam, seen: Sequence[list[float]]) -> Iterator[Said]:
-    widths = [width for own in seen for width in own]
+def conclude(exam: Exam, seen: Sequence[float | None]) -> Iterator[Said]:
+    widths = [least for least in seen if least is not None]
     if widths:
         why = f"thinnest line {min(widths):.2f} mm"
         yield Clear(CHECK, why, round(min(widths), 3), exam.spec.line.least_mm, "mm")
@@ -139,22 +127,35 @@ def conclude(exam: Exam, seen: Sequence[list[float]]) -> Iterator[Said]:
         yield NotApplicable(CHECK, "no lines")
 
 
-def _finding(exam: Exam, sheet: Sheet, limit: _Limit, marks: list[Mark], several: bool) -> Finding:
-    least = min(mark.rank for mark in marks)
-    down = down_to(len(marks), f"{least:.2f} mm" if least else "a hairline (width 0)")
+def _finding(
+    exam: Exam, sheet: Sheet, limit: _Limit, things: ThinThings, rows: NDArray[np.intp]
+) -> Finding:
+    widths, boxes = things.widths[rows], things.boxes[rows]
+    shown = kept_rows(widths, boxes)
+    marks = tuple(
+        Mark(
+            Box(*box), f"{width:.2f} mm" if width else "hairline",
+            value=round(width, 3), rank=width,
+        )
+        for box, width in zip(boxes[shown].tolist(), widths[shown].tolist(), strict=True)
+    )  # fmt: skip
+    paints = [things.paints[at] for at in distinct(things.paint[rows]).tolist()]
+    several = any(paint.ink_count > 1 for paint in paints)
+    least = float(widths.min())
+    down = down_to(len(rows), f"{least:.2f} mm" if least else "a hairline (width 0)")
     need = "the minimum" if limit.key.startswith("least") else "wanted"
     return exam.finding(
         CHECK,
         "thin",
         limit.severity,
-        f"{count(len(marks), limit.kind, _SEVERAL[limit.kind])}{down}; "
+        f"{count(len(rows), limit.kind, _SEVERAL[limit.kind])}{down}; "
         f"{limit.required:g} mm is {need}.",
         _fix(exam.spec.line, limit, several),
         limit=f"line.{limit.key}",
         page=sheet.number,
         measured=round(least, 3),
         subject=limit.kind,
-        marks=kept(marks),
+        marks=marks,
     )
 
 
@@ -171,49 +172,65 @@ def _fix(line: Line, limit: _Limit, several: bool) -> str:
     return f"Please make these lines {limit.required:g} mm or thicker."
 
 
-def _grounds(sheet: Sheet, lines: Sequence[tuple[PathItem, Stroke]]) -> list[float | None]:
-    """Return how light it is on both sides of each line, where that may matter."""
-    light = [at for at, (_, one) in enumerate(lines) if one.paint.lightness >= LEAST_LIGHT]
-    found: list[float | None] = [None] * len(lines)
-    if light:
-        places, owner = _beside([lines[at] for at in light])
-        for at, around in zip(light, grounds_at(sheet, places, owner, len(light)), strict=True):
-            found[at] = around
+def _grounds(sheet: Sheet, things: ThinThings, rows: NDArray[np.intp]) -> FloatArray:
+    """Return how light it is on both sides of each of some lines, where that may matter; else, and
+    where it is not known, not a number."""
+    light = np.flatnonzero(_lightness(things, rows) >= LEAST_LIGHT)
+    found = np.full(len(rows), np.nan)
+    if len(light):
+        places, owner = _beside(things, rows[light])
+        found[light] = lights_at(sheet, places, owner, len(light))
     return found
 
 
-def _broken(line: Line, stroke: Stroke, around: float | None) -> _Limit | None:
-    """Return the gravest limit a line breaks, with so light a ground."""
-    if unseen(stroke.paint, around):
-        return None
+def _lightness(things: ThinThings, rows: NDArray[np.intp]) -> FloatArray:
+    return np.array([paint.lightness for paint in things.paints], np.float64)[things.paint[rows]]
+
+
+def _broken(
+    line: Line, things: ThinThings, rows: NDArray[np.intp], around: FloatArray
+) -> tuple[list[_Limit], NDArray[np.intp]]:
+    """Return limits, and the gravest that each of some lines breaks, with so light a ground; -1
+    for none."""
+    widths, lightness = things.widths[rows], _lightness(things, rows)
+    bare = np.array([paint is BARE for paint in things.paints], np.bool_)[things.paint[rows]]
     most = max(line.least_mm, line.least_reversed_mm, line.wanted_reversed_mm or 0.0)
-    told = reversed_out(stroke.paint, around) if under_fine(stroke.width, most) else False
-    kind = _GAP if stroke.paint is BARE else _LIGHT if told else _LINE
-    if told and under_fine(stroke.width, line.least_reversed_mm):
-        return _Limit(Severity.STOP, "least_reversed_mm", line.least_reversed_mm, kind)
-    if under_fine(stroke.width, line.least_mm):
-        return _Limit(Severity.STOP, "least_mm", line.least_mm, kind)
-    if told is None and under_fine(stroke.width, line.least_reversed_mm):
-        return _Limit(Severity.QUERY, "least_reversed_mm", line.least_reversed_mm, _PERHAPS)
-    wanted = line.wanted_reversed_mm
-    if told and wanted is not None and under_fine(stroke.width, wanted):
-        return _Limit(Severity.QUERY, "wanted_reversed_mm", wanted, kind)
-    if line.wanted_mm is not None and under_fine(stroke.width, line.wanted_mm):
-        return _Limit(Severity.QUERY, "wanted_mm", line.wanted_mm, kind)
-    return None
+    sure, perhaps = are_reversed_out(lightness, around)
+    sure &= under_fine(widths, most)
+    perhaps &= under_fine(widths, most)
+    every = np.ones(len(rows), np.bool_)
+    kinds = (_GAP, bare), (_LIGHT, sure & ~bare), (_LINE, ~sure & ~bare)
+    cannot_tell = ((_PERHAPS, every),)
+    limits: list[_Limit] = []
+    found = np.full(len(rows), -1, np.intp)
+    left = ~are_unseen(lightness, around)
+    for severity, key, required, some, called in (
+        (Severity.STOP, "least_reversed_mm", line.least_reversed_mm, sure, kinds),
+        (Severity.STOP, "least_mm", line.least_mm, every, kinds),
+        (Severity.QUERY, "least_reversed_mm", line.least_reversed_mm, perhaps, cannot_tell),
+        (Severity.QUERY, "wanted_reversed_mm", line.wanted_reversed_mm, sure, kinds),
+        (Severity.QUERY, "wanted_mm", line.wanted_mm, every, kinds),
+    ):
+        if required is None:
+            continue
+        own = left & some & under_fine(widths, required)
+        left &= ~own
+        for kind, alike in called:
+            found[own & alike] = len(limits)
+            limits.append(_Limit(severity, key, required, kind))
+    return limits, found
 
 
-def _beside(lines: Sequence[tuple[PathItem, Stroke]]) -> tuple[FloatArray, NDArray[np.intp]]:
+def _beside(things: ThinThings, rows: NDArray[np.intp]) -> tuple[FloatArray, NDArray[np.intp]]:
     """Return places (n, 2) on both sides of lines, and the line that each is of (n,), rising."""
-    points, lengths = joined(item.segments for item, _ in lines)
-    runs = np.repeat(np.arange(len(lines)), [len(item.segments) for item, _ in lines])
+    points, lengths, owner = things.corners(rows)
     run_of = np.repeat(np.arange(len(lengths)), lengths)
     along = np.diff(points, axis=0)
     length = np.hypot(along[:, 0], along[:, 1])
     live = (run_of[1:] == run_of[:-1]) & (length > 0)
     along, length = along[live], length[live, None]
     middle = (points[:-1] + points[1:])[live] / 2
-    owner = runs[run_of[1:][live]]
-    reach = np.array([stroke.width + _AROUND_MM for _, stroke in lines])[owner, None]
+    owner = owner[run_of[1:][live]]
+    reach = (things.widths[rows] + _AROUND_MM)[owner, None]
     off = np.column_stack((-along[:, 1], along[:, 0])) / length * reach
     return np.stack((middle + off, middle - off), axis=1).reshape(-1, 2), np.repeat(owner, 2)

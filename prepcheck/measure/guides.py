@@ -216,10 +216,7 @@ def _runs_of(
 ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Return the subpaths of more than two corners of paths (m,), rising, and the place in `paths`
     that each belongs to."""
-    low, high = (outlines.path.searchsorted(paths, side) for side in ("left", "right"))
-    count = high - low
-    owner = np.repeat(np.arange(len(paths)), count)
-    runs = low[owner] + np.arange(len(owner)) - (np.cumsum(count) - count)[owner]
+    runs, owner = outlines.runs_of(paths)
     long = np.diff(outlines.starts)[runs] > 2
     return runs[long], owner[long]
 

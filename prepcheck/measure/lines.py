@@ -39,30 +39,28 @@ class DrawnLines(Sequence[tuple[PathItem, Stroke]]):
     ) -> None:
         """`rows` (m,) number the paths of the content, `paints` (m,) those of its traits; `widths`
         (m,) are in mm."""
-        self._content, self._rows, self.widths, self._paints = content, rows, widths, paints
+        self.content, self.rows, self.widths, self.paints = content, rows, widths, paints
 
     def some(self, chosen: NDArray[np.bool_] | NDArray[np.intp]) -> DrawnLines:
         """Return those that a mask or numbers choose, in the order of these."""
-        return DrawnLines(
-            self._content, self._rows[chosen], self.widths[chosen], self._paints[chosen]
-        )
+        return DrawnLines(self.content, self.rows[chosen], self.widths[chosen], self.paints[chosen])
 
     @property
     def boxes(self) -> FloatArray:
         """The boxes of their paths (m, 4) in mm."""
-        return self._content.path_boxes[self._rows]
+        return self.content.path_boxes[self.rows]
 
     def __len__(self) -> int:
-        return len(self._rows)
+        return len(self.rows)
 
     def __iter__(self) -> Iterator[tuple[PathItem, Stroke]]:
-        paths = self._content.paths
+        paths = self.content.paths
         made = (
-            paths.each(self._rows)
+            paths.each(self.rows)
             if isinstance(paths, PathColumns)
-            else map(paths.__getitem__, self._rows.tolist())
+            else map(paths.__getitem__, self.rows.tolist())
         )
-        paints = map(self._content.path_traits.paints.__getitem__, self._paints.tolist())
+        paints = map(self.content.path_traits.paints.__getitem__, self.paints.tolist())
         return zip(made, map(Stroke, self.widths.tolist(), paints), strict=True)
 
     @overload
@@ -74,8 +72,8 @@ class DrawnLines(Sequence[tuple[PathItem, Stroke]]):
     ) -> tuple[PathItem, Stroke] | tuple[tuple[PathItem, Stroke], ...]:
         if isinstance(index, slice):
             return tuple(self[at] for at in range(*index.indices(len(self))))
-        paint = self._content.path_traits.paints[int(self._paints[index])]
-        path = self._content.paths[int(self._rows[index])]
+        paint = self.content.path_traits.paints[int(self.paints[index])]
+        path = self.content.paths[int(self.rows[index])]
         return path, Stroke(float(self.widths[index]), paint)
 
 

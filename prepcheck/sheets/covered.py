@@ -28,6 +28,7 @@ from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View
 from prepcheck.sheets.exam import Sheet
 from prepcheck.sheets.near import Closer
+from prepcheck.sheets.thin import ThinThings
 
 SURE_DELTA_E = 2 * LIVE_DELTA_E
 """By how much a thing would differ from what is seen in its place, of which nothing shows."""
@@ -95,15 +96,17 @@ def _shows(view: View, run: TextRun, at: int, own: FloatArray) -> bool:
     return least < LIVE_DELTA_E or least < LIKE * most
 
 
-def seen_lines(sheet: Sheet, lines: Sequence[PathItem]) -> list[bool]:
-    """Say of each path that is a line whether it may be seen: False only where others cover all of
-    it."""
-    covers = _covers(sheet) if lines else np.empty((0, 4))
-    asked = [
-        not _overlap(covers, item.box, item.fill is not None) or _is_seen_line(sheet, item)
-        for item in lines[:_MOST_THINGS]
-    ]
-    return asked + [True] * (len(lines) - len(asked))
+def seen_lines(sheet: Sheet, things: ThinThings, which: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Say of some thin things (n,) whether each may be seen: False only of a path that is a line
+    and of which others cover all."""
+    seen = np.ones(len(which), np.bool_)
+    if len(which):
+        covers = _covers(sheet)
+        seen[:_MOST_THINGS] = [
+            not _overlap(covers, item.box, item.fill is not None) or _is_seen_line(sheet, item)
+            for item in things.items(which[:_MOST_THINGS])
+        ]
+    return seen
 
 
 def _covers(sheet: Sheet) -> FloatArray:

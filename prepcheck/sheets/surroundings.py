@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -44,11 +43,10 @@ def on_art(exam: Exam, sheet: Sheet, box: Box) -> bool:
     return bool((sheet.outline.signed_distance(probes) <= reach).any())
 
 
-def are_on_art(exam: Exam, sheet: Sheet, boxes: Sequence[Box]) -> NDArray[np.bool_]:
-    """Say of each of n boxes what `on_art` says of it."""
-    flat = chain.from_iterable(boxes)
-    corners = np.fromiter(flat, np.float64, 4 * len(boxes)).reshape(-1, 4)
-    return _reach_within(sheet, corners, exam.spec.bleed.wanted_mm)
+def are_on_art(exam: Exam, sheet: Sheet, boxes: Sequence[Box] | FloatArray) -> NDArray[np.bool_]:
+    """Say of each of n boxes, which may be rows (n, 4), what `on_art` says of it."""
+    corners = boxes if isinstance(boxes, np.ndarray) else np.array(boxes, np.float64)
+    return _reach_within(sheet, corners.reshape(-1, 4), exam.spec.bleed.wanted_mm)
 
 
 def within_trim(sheet: Sheet, runs: TypeTable) -> NDArray[np.intp]:
@@ -96,6 +94,12 @@ def _type_on_piece(sheet: Sheet) -> TypeTable:
 def kept(marks: Iterable[Mark]) -> tuple[Mark, ...]:
     """Return the marks worst first, no more than a proof can show."""
     return worst_first(list(marks))[:MOST_MARKS]
+
+
+def kept_rows(ranks: FloatArray, boxes: FloatArray) -> NDArray[np.intp]:
+    """Return which of n places `kept` would keep the marks of, in its order, by their ranks (n,)
+    and boxes (n, 4); those of one rank have one label."""
+    return np.lexsort((boxes[:, 0], -boxes[:, 3], ranks))[:MOST_MARKS]
 
 
 def above_and_below(run: TextRun) -> FloatArray:
@@ -148,13 +152,18 @@ def grounds_at(
     sheet: Sheet, probes: FloatArray, owner: NDArray[np.intp], count: int
 ) -> list[float | None]:
     """Return what `ground` says of the places (n, 2) of each of so many owners (n,)."""
+    lights = lights_at(sheet, probes, owner, count).tolist()
+    return [None if np.isnan(light) else light for light in lights]
+
+
+def lights_at(sheet: Sheet, probes: FloatArray, owner: NDArray[np.intp], count: int) -> FloatArray:
+    """Return what `grounds_at` does as numbers; not a number where nothing is known."""
     view = sheet.view
     at = np.floor(view.grid.pixels(probes)).astype(int)
     height, width = view.lightness.shape
     inside = ((at >= 0) & (at < (width, height))).all(axis=1)
     columns, rows = at[inside].T
-    middle = medians(view.lightness[rows, columns], owner[inside], count)
-    return [None if np.isnan(value) else value / 255 for value in middle.tolist()]
+    return medians(view.lightness[rows, columns], owner[inside], count) / 255
 
 
 def medians(values: NDArray[Any], owner: NDArray[np.intp], count: int) -> FloatArray:
@@ -206,3 +215,19 @@ def reversed_out(paint: Paint, around: float | None) -> bool | None:
     if step >= _REVERSED_SURE:
         return True
     return None if step >= _REVERSED_PERHAPS else False
+
+
+def are_unseen(lightness: FloatArray, around: FloatArray) -> NDArray[np.bool_]:
+    """Say of each of many things what `unseen` says of it; the ground that is not known is not a
+    number."""
+    return (lightness > _WHITE) & (around > _WHITE)
+
+
+def are_reversed_out(
+    lightness: FloatArray, around: FloatArray
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Say of each of many things whether `reversed_out` is sure of it, and whether it cannot tell;
+    the ground that is not known is not a number."""
+    light, step = lightness >= LEAST_LIGHT, lightness - around
+    sure = light & (step >= _REVERSED_SURE)
+    return sure, light & ~sure & ~(step < _REVERSED_PERHAPS)

@@ -4,11 +4,13 @@ of larger things, and gaps between dark boxes."""
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence, Set
 
 import numpy as np
+from numpy.typing import NDArray
 
 from prepcheck.art.model import Paint, PathItem, Sliver, Space, SpaceFamily, TypeStyle
+from prepcheck.art.subpaths import joined
 from prepcheck.geometry import Box, FloatArray, Point
 from prepcheck.measure.gaps import gaps_between
 from prepcheck.measure.lines import LEAST_LENGTH_MM, LEAST_SLENDERNESS, DrawnLines, Stroke
@@ -24,12 +26,66 @@ _DIFFERS = 0.12
 """Lightness by which a sliver must differ from what lies on both its sides to be seen."""
 
 
-def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, Stroke]]:
-    """Yield what is thinner than `most_mm`, lines and all else, and the thinnest other line that
+class ThinThings:
+    """Thin things as columns: drawn lines, of which there may be a million, and all else."""
+
+    def __init__(self, drawn: DrawnLines, others: Sequence[tuple[PathItem, Stroke]] = ()) -> None:
+        self._drawn, self._others = drawn, others
+        boxes = np.array([item.box for item, _ in others], np.float64).reshape(-1, 4)
+        strokes = [stroke for _, stroke in others]
+        self.boxes = np.concatenate((drawn.boxes, boxes))
+        """(n, 4) in mm."""
+        self.widths = np.append(drawn.widths, [stroke.width for stroke in strokes])
+        """(n,) in mm."""
+        known = drawn.content.path_traits.paints
+        self.paints = (*known, *(stroke.paint for stroke in strokes))
+        self.paint = np.append(drawn.paints, len(known) + np.arange(len(strokes)))
+        """Which of the paints each is painted with (n,)."""
+
+    def on(self, layers: Set[str]) -> NDArray[np.bool_]:
+        """Say which lie on some layers (n,)."""
+        traits = self._drawn.content.path_traits
+        named = np.array([name in layers for name in (*traits.layers, None)], np.bool_)
+        own = [item.layer in layers for item, _ in self._others]
+        return np.append(named[traits.layer[self._drawn.rows]], own).astype(np.bool_)
+
+    def items(self, which: NDArray[np.intp]) -> list[PathItem]:
+        """Return things by their numbers."""
+        count = len(self._drawn)
+        return [
+            self._drawn[at][0] if at < count else self._others[at - count][0]
+            for at in which.tolist()
+        ]
+
+    def corners(
+        self, which: NDArray[np.intp]
+    ) -> tuple[FloatArray, NDArray[np.intp], NDArray[np.intp]]:
+        """Return the corners (k, 2) of the subpaths of things (m,), rising, end to end, the number
+        of each one's corners, and the place in `which` that it belongs to."""
+        drawn = which < len(self._drawn)
+        outlines = self._drawn.content.path_outlines
+        runs, owner = outlines.runs_of(self._drawn.rows[which[drawn]])
+        some = outlines.taken(runs)
+        others = [self._others[at][0] for at in (which[~drawn] - len(self._drawn)).tolist()]
+        points, lengths = joined(item.segments for item in others)
+        of_others = np.repeat(np.arange(len(others)), [len(item.segments) for item in others])
+        return (
+            np.concatenate((some.points, points)),
+            np.append(np.diff(some.starts), np.array(lengths, np.intp)),
+            np.append(owner, of_others + np.count_nonzero(drawn)),
+        )
+
+
+def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> ThinThings:
+    """Return what is thinner than `most_mm`, lines and all else, and the thinnest other line that
     prints on the art, if any."""
-    fine = sheet.lines.widths < most_mm
-    yield from sheet.lines.some(fine)
-    yield from _thinnest(exam, sheet, sheet.lines.some(~fine))
+    lines = sheet.lines
+    fine = lines.widths < most_mm
+    rows = np.append(np.flatnonzero(fine), _thinnest(exam, sheet, lines, np.flatnonzero(~fine)))
+    return ThinThings(lines.some(rows), [*_others(exam, sheet, most_mm)])
+
+
+def _others(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, Stroke]]:
     runs = sheet.content.type_table
     strokes = [_stroke_of(style) for style in runs.styles]
     stroked = np.array([stroke is not None for stroke in strokes], np.bool_)[runs.style]
@@ -39,25 +95,29 @@ def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[Path
             yield _item(runs.box(row), stroke.paint, style.layer), stroke
     yield from _slivers(sheet, most_mm)
     yield from _turned_slivers(sheet, most_mm)
+    gaps = gaps_between(sheet.content, most_mm)
     symbols = [
         quad.box
-        for found in exam.barcodes
+        for found in (exam.barcodes if gaps else ())
         for quad in (*(s.quad for s in found.symbols), *(p.quad for p in found.unread))
     ]
-    for gap in gaps_between(sheet.content, most_mm):
+    for gap in gaps:
         # Of a barcode it is told how narrow its bars and spaces are.
         if not any(box.overlap(gap.box) for box in symbols):
             yield _item(gap.box, BARE, None), Stroke(gap.width, BARE)
 
 
-def _thinnest(exam: Exam, sheet: Sheet, lines: DrawnLines) -> Iterator[tuple[PathItem, Stroke]]:
-    """Yield the thinnest of some lines that prints on the art."""
-    rising = lines.some(np.argsort(lines.widths, kind="stable"))
+def _thinnest(
+    exam: Exam, sheet: Sheet, lines: DrawnLines, some: NDArray[np.intp]
+) -> NDArray[np.intp]:
+    """Return the thinnest of some lines that prints on the art, where one does."""
+    rising = some[np.argsort(lines.widths[some], kind="stable")]
     # One by one: mostly the first does.
-    for line in map(rising.__getitem__, range(len(rising))):
-        if line[0].layer not in exam.step_layers and on_art(exam, sheet, line[0].box):
-            yield line
-            return
+    for place, at in enumerate(rising.tolist()):
+        item, _ = lines[at]
+        if item.layer not in exam.step_layers and on_art(exam, sheet, item.box):
+            return rising[place : place + 1]
+    return rising[:0]
 
 
 def _stroke_of(run: TypeStyle) -> Stroke | None:

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box, FloatArray, distinct
+from prepcheck.geometry import Box, FloatArray, distinct, lengths_of
 from prepcheck.measure.guides import THIN_MM, drawn_on_guides
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.barcodes import barcodes_of
@@ -226,7 +226,7 @@ def _beside(things: ThinThings, rows: NDArray[np.intp]) -> tuple[FloatArray, NDA
     points, lengths, owner = things.corners(rows)
     run_of = np.repeat(np.arange(len(lengths)), lengths)
     along = np.diff(points, axis=0)
-    length = np.hypot(along[:, 0], along[:, 1])
+    length = lengths_of(along)
     live = (run_of[1:] == run_of[:-1]) & (length > 0)
     along, length = along[live], length[live, None]
     middle = (points[:-1] + points[1:])[live] / 2

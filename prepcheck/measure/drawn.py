@@ -17,7 +17,7 @@ from prepcheck.art.model import (
     ImageItem,
     Paint,
 )
-from prepcheck.geometry import FloatArray
+from prepcheck.geometry import FloatArray, lengths_of
 
 UNKNOWN = (0.0, 0.0, 0.0, 0.0)
 """The look of a line that has no one colour."""
@@ -74,7 +74,7 @@ class Lines(NamedTuple):
         last[self.starts[1:] - 1] = True
         last[-1:] = True
         after = np.roll(self.points, -1, axis=0)
-        ways = np.where(last, 0.0, np.hypot(*(after - self.points).T))
+        ways = np.where(last, 0.0, lengths_of(after - self.points))
         return after, ways, np.maximum(1, np.ceil(ways / step_mm).astype(np.int64))
 
     def reach(self, room: FloatArray) -> FloatArray:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, ImageItem
-from prepcheck.geometry import Box, FloatArray, Point
+from prepcheck.geometry import Box, FloatArray, Point, lengths_of
 from prepcheck.measure.drawn import Lines, lines_in
 from prepcheck.measure.rim import Rim
 from prepcheck.measure.sampling import sample
@@ -198,7 +198,7 @@ def boxes_near(boxes: FloatArray, rim: Rim) -> NDArray[np.bool_]:
     near = np.empty(len(boxes), np.bool_)
     for first in range(0, len(boxes), _AT_ONCE):
         some = boxes[first : first + _AT_ONCE]
-        radius = np.hypot(*(some[:, 2:] - some[:, :2]).T) / 2
+        radius = lengths_of(some[:, 2:] - some[:, :2]) / 2
         room = rim.room((some[:, :2] + some[:, 2:]) / 2)
         near[first : first + _AT_ONCE] = room - radius < rim.depth_mm
     return near
@@ -270,7 +270,7 @@ def _seen_edge(points: FloatArray, room: FloatArray, shown: NDArray[np.bool_]) -
     if not len(seen):
         return None
     best = int(seen[np.argmin(room[seen])])
-    steps = np.hypot(*np.diff(points, axis=0).T)
+    steps = lengths_of(np.diff(points, axis=0))
     follows = np.abs(np.diff(room)) <= PARALLEL * steps
     both = np.zeros(len(points), bool)
     both[seen] = True

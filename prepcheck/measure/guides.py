@@ -16,6 +16,7 @@ from prepcheck.geometry import (
     FloatArray,
     Segment,
     distinct,
+    lengths_of,
     sample_loop,
     segment_distance,
 )
@@ -59,7 +60,7 @@ class Guide(NamedTuple):
         """Return the distance in mm of places (..., 2) from the line."""
         if self.circle is not None:
             x, y, radius = self.circle
-            return np.asarray(np.abs(np.hypot(points[..., 0] - x, points[..., 1] - y) - radius))
+            return np.abs(lengths_of(points - (x, y)) - radius)
         return segment_distance(points, *self.segments())
 
     def touches(self, boxes: FloatArray, room: float) -> NDArray[np.bool_]:
@@ -98,7 +99,7 @@ class Guide(NamedTuple):
         lines = np.roll(points, -1, axis=0) - points
         if not self.closed:
             lines[-1] = lines[-2]
-        length = np.hypot(lines[:, 0], lines[:, 1])
+        length = lengths_of(lines)
         return np.column_stack((-lines[:, 1], lines[:, 0])) / length[:, None]
 
 
@@ -197,7 +198,7 @@ _ON_GUIDE_MM = COINCIDE_MM + THIN_MM / 2
 def _walked(line: FloatArray) -> FloatArray:
     """Return places (n, 2) along a line, no more than `WALK_MM` apart."""
     ways = np.diff(line, axis=0)
-    counts = np.maximum(1, np.ceil(np.hypot(*ways.T) / WALK_MM)).astype(int)
+    counts = np.maximum(1, np.ceil(lengths_of(ways) / WALK_MM)).astype(int)
     index = np.repeat(np.arange(len(counts)), counts)
     share = (np.arange(len(index)) - (np.cumsum(counts) - counts)[index]) / counts[index]
     return np.concatenate((line[index] + share[:, None] * ways[index], line[-1:]))
@@ -228,11 +229,13 @@ def _thin_fills(content: Content, guides: Sequence[Guide]) -> _Pieces:
     if not len(filled) or not guides:
         return _Pieces.of(outlines, filled[:0])
     boxes = content.path_boxes[filled]
+    left = np.ascontiguousarray(boxes[:, 0])
     near = np.zeros(len(filled), bool)
     room = COINCIDE_MM + THIN_MM + SAGITTA_MM
     for guide in guides:
         own = np.concatenate([guide.points.min(axis=0), guide.points.max(axis=0)])
-        near |= np.abs(boxes - own).max(axis=1) <= COINCIDE_MM + THIN_MM
+        alike = np.flatnonzero(np.abs(left - own[0]) <= COINCIDE_MM + THIN_MM)
+        near[alike] |= np.abs(boxes[alike] - own).max(axis=1) <= COINCIDE_MM + THIN_MM
         close = np.flatnonzero(guide.touches(boxes, room))
         corners = boxes[close][:, ((0, 1), (2, 1), (2, 3), (0, 3))]
         near[close] |= (guide.distance(corners) <= room).all(axis=1)
@@ -257,9 +260,9 @@ def _are_thin(outlines: Outlines, paths: NDArray[np.intp]) -> NDArray[np.bool_]:
     ahead[starts[1:] - 1] = points[begin]
     cross = points[:, 0] * ahead[:, 1] - points[:, 1] * ahead[:, 0]
     areas = np.abs(np.add.reduceat(cross, begin)) / 2
-    lengths = np.add.reduceat(np.hypot(*(ahead - points).T), begin)
+    sides = np.add.reduceat(lengths_of(ahead - points), begin)
     total = np.bincount(owner, areas, len(paths))
-    around = np.bincount(owner, lengths, len(paths))
+    around = np.bincount(owner, sides, len(paths))
     largest = np.zeros(len(paths))
     np.maximum.at(largest, owner, areas)
     rest = total - largest
@@ -300,7 +303,7 @@ def _among_like(guide: Guide, own: NDArray[np.intp], content: Content) -> bool:
     """Say whether paths along a guide are small ones of many that lie about it, as the dots and
     strokes of a texture do."""
     boxes = content.path_boxes
-    size = np.hypot(*(boxes[:, 2:] - boxes[:, :2]).T)
+    size = lengths_of(boxes[:, 2:] - boxes[:, :2])
     typical = median(size[own])
     if typical > BESIDE_MM:
         return False
@@ -339,7 +342,7 @@ def _slope(
 
     `points` (n, 2) lie along the lines in turn, `distance` (n,) from the guide.
     """
-    ways = np.hypot(*np.diff(points, axis=0).T)
+    ways = lengths_of(np.diff(points, axis=0))
     together = (line[1:] == line[:-1]) & (ways < 1.5 * WALK_MM)
     own, ways = line[1:][together], ways[together]
     changes = np.abs(np.diff(distance))[together]
@@ -366,7 +369,7 @@ def _near_any(places: FloatArray, others: FloatArray, within: float) -> NDArray[
         close = others[((others >= box_low) & (others <= box_high)).all(axis=1)]
         if len(close):
             gaps = places[some][:, None] - close
-            found[some] = (np.hypot(gaps[..., 0], gaps[..., 1]) <= within).any(axis=1)
+            found[some] = (lengths_of(gaps) <= within).any(axis=1)
     return found
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, Paint, PathColumns, PathItem
-from prepcheck.geometry import FloatArray
+from prepcheck.geometry import FloatArray, lengths_of
 
 LEAST_LENGTH_MM = 1.0
 """Filled slivers shorter than this are parts of letters, not lines."""
@@ -116,7 +116,7 @@ def _slender(content: Content) -> NDArray[np.bool_]:
     own = filled[path] & (np.diff(starts) > 1)
     # From the first to before the last corner of each: what lies between two is reduced in vain.
     spans = np.stack((starts[:-1][own], starts[1:][own] - 1), axis=1).reshape(-1)
-    sides = np.append(np.hypot(*np.diff(points, axis=0).T), 0)
+    sides = np.append(lengths_of(np.diff(points, axis=0)), 0)
     longest = np.maximum.reduceat(sides, spans)[::2]
     shortest = np.minimum.reduceat(np.where(sides > 0, sides, np.inf), spans)[::2]
     slender[path[own]] = (longest >= LEAST_LENGTH_MM) & (longest >= LEAST_SLENDERNESS * shortest)

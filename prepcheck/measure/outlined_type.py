@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, Outlines
-from prepcheck.geometry import Box, FloatArray
+from prepcheck.geometry import Box, FloatArray, lengths_of
 from prepcheck.measure.sampling import median, quantile
 from prepcheck.units import MM_PER_PT
 
@@ -179,7 +179,7 @@ def _shapes(content: Content) -> Shapes:
     ahead[last] = points[at]
     cross = points[:, 0] * ahead[:, 1] - points[:, 1] * ahead[:, 0]
     area = np.add.reduceat(cross, at) / 2
-    around = np.add.reduceat(np.hypot(*(ahead - points).T), at)
+    around = np.add.reduceat(lengths_of(ahead - points), at)
     size = (high - low).max(axis=1)
     # Whatever is thin enough for a stem of nothing is a rule.
     kept = filled & (size >= LEAST_MM / 3) & (size <= MOST_MM) & (np.abs(area) > 0)
@@ -198,11 +198,11 @@ def _joined(shapes: Shapes, outlines: Outlines) -> Shapes:
     first = np.arange(count)
     left = MOST_CROSSED
     for step in (1, 2, 3):
-        own = np.arange(max(0, count - step))
+        own = np.flatnonzero(shapes.path[:-step] == shapes.path[step:])
         other = own + step
-        near = (shapes.path[own] == shapes.path[other]) & (_gaps(shapes.boxes[own],
-                shapes.boxes[other]) < 0) & (shapes.area[own] * shapes.area[other] > 0)  # fmt: skip
-        for at in np.flatnonzero(near)[:left].tolist():
+        near = _gaps(shapes.boxes[own], shapes.boxes[other]) < 0
+        near &= shapes.area[own] * shapes.area[other] > 0
+        for at in own[near][:left].tolist():
             left -= 1
             one, two = (
                 outlines.points[outlines.starts[n] : outlines.starts[n + 1]]
@@ -250,10 +250,14 @@ def _letters(shapes: Shapes) -> Shapes:
     inside = np.zeros(count, bool)
     small = np.zeros(count, bool)
     for step in (1, -1, 2, -2, 3, -3, 4, -4):
-        own = np.arange(max(0, -step), min(count, count - step))
+        first = max(0, -step)
+        one = slice(first, max(first, min(count, count - step)))
+        two = slice(one.start + step, one.stop + step)
+        low, high = boxes[two, :2] - 1e-6, boxes[two, 2:] + 1e-6
+        # Few lie within another by one side: these alone are looked at further.
+        own = first + np.flatnonzero((boxes[one, 0] >= low[:, 0]) & (boxes[one, 2] <= high[:, 0]))
         other = own + step
-        within = (boxes[own, :2] >= boxes[other, :2] - 1e-6).all(axis=1)
-        within &= (boxes[own, 2:] <= boxes[other, 2:] + 1e-6).all(axis=1)
+        within = (boxes[own, 1] >= low[own - first, 1]) & (boxes[own, 3] <= high[own - first, 1])
         within &= ~inside[own] & (np.abs(shapes.area[own]) < np.abs(shapes.area[other]))
         # A counter turns the other way; a letter on a sign of the same paint does not.
         within &= (shapes.area[own] * shapes.area[other] < 0) | (
@@ -263,8 +267,10 @@ def _letters(shapes: Shapes) -> Shapes:
         np.add.at(around, other[within], shapes.around[own[within]])
         inside[own[within]] = True
         if abs(step) <= 2:
+            own = first + np.flatnonzero(size[one] < SMALL * size[two])
+            other = own + step
             near = _gaps(boxes[own], boxes[other]) <= NEAR * size[other]
-            small[own] |= near & (size[own] < SMALL * size[other]) & ~inside[other]
+            small[own] |= near & ~inside[other]
     return shapes._replace(area=area, around=around).take(
         ~inside & ~small & (size >= LEAST_MM) & (area > 0)
     )

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.frozen import dataclass
-from prepcheck.geometry import Circle, FloatArray
+from prepcheck.geometry import Circle, FloatArray, lengths_of
 from prepcheck.measure.folds import Fold
 from prepcheck.outline import Outline
 
@@ -90,7 +90,7 @@ def hole_rim(hole: Circle, depth_mm: float) -> Rim:
 
     def room(points: FloatArray) -> FloatArray:
         offset = points - centre
-        return np.asarray(np.hypot(offset[..., 0], offset[..., 1]) - hole.radius)
+        return lengths_of(offset) - hole.radius
 
     loop = np.zeros(count, np.int64)
     return Rim(

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.geometry import FloatArray
+from prepcheck.geometry import FloatArray, lengths_of
 from prepcheck.measure.sampling import sample
 from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View
@@ -91,12 +91,12 @@ def across_of(points: FloatArray, edge: NDArray[np.intp]) -> FloatArray:
         return np.empty((0, 2))
     ways = np.zeros_like(points)
     step = points[1:] - points[:-1]
-    length = np.hypot(step[:, 0], step[:, 1])[:, None]
+    length = lengths_of(step)[:, None]
     step = np.divide(step, length, out=np.zeros_like(step), where=length > 0)
     step[edge[1:] != edge[:-1]] = 0.0
     ways[:-1] += step
     ways[1:] += step
-    length = np.hypot(ways[:, 0], ways[:, 1])[:, None]
+    length = lengths_of(ways)[:, None]
     ways = np.divide(ways, length, out=np.zeros_like(ways), where=length > 0)
     return np.column_stack((-ways[:, 1], ways[:, 0]))
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
-from prepcheck.geometry import Circle, FloatArray, distinct
+from prepcheck.geometry import Circle, FloatArray, distinct, lengths_of
 
 Indices = NDArray[np.intp]
 Stretch = tuple[FloatArray, FloatArray]
@@ -41,6 +41,8 @@ class ThinLines(NamedTuple):
     """Number of places along each line."""
     path: Indices
     """The path that each line is of."""
+    boxes: FloatArray
+    """The box round the corners of each line, in mm."""
 
     @classmethod
     def of(cls, content: Content, most_mm: float) -> ThinLines:
@@ -49,15 +51,21 @@ class ThinLines(NamedTuple):
         thin = (traits.stroke >= 0) & (traits.fill < 0) & (traits.stroke_mm <= most_mm)
         own = np.flatnonzero(thin[outlines.path] & (np.diff(outlines.starts) > 1))
         first, end = outlines.starts[own], outlines.starts[own + 1]
+        # The last corner of each by itself: what lies behind it is another line's.
+        spans, last = np.stack((first, end - 1), axis=1).reshape(-1), outlines.points[end - 1]
+        boxes = np.hstack([
+            reduce(reduce.reduceat(outlines.points, spans)[::2], last) if len(own) else last
+            for reduce in (np.minimum, np.maximum)
+        ])  # fmt: skip
         parts = end - first - 1
         line = np.repeat(np.arange(len(own)), parts)
         at = first[line] + np.arange(len(line)) - (np.cumsum(parts) - parts)[line]
         start = outlines.points[at]
         way = outlines.points[at + 1] - start
-        length = np.hypot(way[:, 0], way[:, 1])
+        length = lengths_of(way)
         steps = np.maximum(1, np.ceil(length / WALK_MM)).astype(np.intp)
         places = np.bincount(line, steps, len(own)).astype(np.intp) + 1
-        return cls(start, way, steps, line, at + 2 == end[line], places, outlines.path[own])
+        return cls(start, way, steps, line, at + 2 == end[line], places, outlines.path[own], boxes)
 
     def near_circle(self, circle: Circle, room: float) -> tuple[FloatArray, Indices]:
         """Return the places (k, 2) that may come as near a circle as `room`, and the line that
@@ -119,15 +127,19 @@ class ThinLines(NamedTuple):
         touched: Callable[[FloatArray], NDArray[np.bool_]],
     ) -> tuple[FloatArray, Indices]:
         """Return the places on stretches of the parts, which are asked for many at a time, of
-        those whose boxes (n, 4) are touched: mostly few."""
+        those whose boxes (n, 4) are touched, and those of their lines: mostly few."""
+        lines = np.flatnonzero(touched(self.boxes))
+        begin, end = (self.line.searchsorted(lines, side) for side in ("left", "right"))
+        count = end - begin
+        parts = np.arange(int(count.sum())) + np.repeat(begin - (np.cumsum(count) - count), count)
         found = [
             some._places(stretches(some))
-            for first in range(0, max(1, len(self.steps)), _AT_ONCE)
-            for every in (self._some(slice(first, first + _AT_ONCE)),)
+            for first in range(0, max(1, len(parts)), _AT_ONCE)
+            for every in (self._some(parts[first : first + _AT_ONCE]),)
             for some in (every._some(np.flatnonzero(touched(every._boxes()))),)
         ]
-        places, lines = zip(*found, strict=True)
-        return np.concatenate(places), np.concatenate(lines)
+        places, of_lines = zip(*found, strict=True)
+        return np.concatenate(places), np.concatenate(of_lines)
 
     def _boxes(self) -> FloatArray:
         """Return the box (n, 4) of each part, in columns."""
@@ -136,7 +148,7 @@ class ThinLines(NamedTuple):
         low = np.minimum(x, to_x), np.minimum(y, to_y)
         return np.stack((*low, np.maximum(x, to_x), np.maximum(y, to_y))).T
 
-    def _some(self, parts: slice | Indices) -> ThinLines:
+    def _some(self, parts: Indices) -> ThinLines:
         """Return some of the parts, of the same lines."""
         return self._replace(
             start=self.start[parts], way=self.way[parts], steps=self.steps[parts],
@@ -168,8 +180,8 @@ def touch_circle(boxes: FloatArray, circle: Circle, room: float) -> NDArray[np.b
     """Say which boxes (n, 4) may come as near a circle as `room`: all that do, and few more."""
     x, y, radius = circle
     low, high = boxes[:, :2] - (x, y), boxes[:, 2:] - (x, y)
-    nearest = np.hypot(*np.maximum(np.maximum(low, -high), 0.0).T)
-    farthest = np.hypot(*np.maximum(np.abs(low), np.abs(high)).T)
+    nearest = lengths_of(np.maximum(np.maximum(low, -high), 0.0))
+    farthest = lengths_of(np.maximum(np.abs(low), np.abs(high)))
     return np.asarray((nearest <= radius + room) & (farthest >= radius - room))
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
-from prepcheck.geometry import FloatArray, Point
+from prepcheck.geometry import FloatArray, Point, lengths_of
 from prepcheck.measure.barcode.seek import Sighting
 
 LEAST_HEIGHT_MM, MOST_WIDTH_MM = 2.0, 3.0
@@ -56,7 +56,7 @@ def _bars(content: Content) -> _Bars:
     box, line = np.flatnonzero(boxed), np.flatnonzero(lined)
     corners = points[starts[box][:, None] + np.arange(4)]
     sides = np.roll(corners, -1, axis=1) - corners
-    long = np.hypot(sides[..., 0], sides[..., 1])
+    long = lengths_of(sides)
     first = long[:, 0] + long[:, 2] >= long[:, 1] + long[:, 3]
     along = np.where(first[:, None], sides[:, 0], sides[:, 1])
     wide = np.where(first, long[:, 1], long[:, 0])
@@ -66,7 +66,7 @@ def _bars(content: Content) -> _Bars:
     middle = np.concatenate((corners.mean(axis=1), ends.mean(axis=1)))
     way = np.concatenate((along, step))
     width = np.concatenate((wide, traits.stroke_mm[path[line]]))
-    tall = np.hypot(way[:, 0], way[:, 1])
+    tall = lengths_of(way)
     kept = (tall >= LEAST_HEIGHT_MM) & (width <= MOST_WIDTH_MM) & (tall >= SLENDER * width)
     kept &= (width > 0) & np.concatenate((even, np.ones(len(line), bool)))
     angle = np.arctan2(way[:, 1], way[:, 0]) % math.pi

@@ -9,7 +9,7 @@ import numpy as np
 import zxingcpp
 from numpy.typing import NDArray
 
-from prepcheck.geometry import Affine, Box, FloatArray, Grid, Point
+from prepcheck.geometry import Affine, Box, FloatArray, Grid, Point, lengths_of
 from prepcheck.measure.components import label
 from prepcheck.measure.sampling import sample
 from prepcheck.press.view import ByteArray, View
@@ -179,10 +179,14 @@ def patterns(view: View) -> tuple[Sighting, ...]:
         mask = barred & (apart < math.pi / 8 + _SAME_WAY / 2)
         found += _blocks(mask, (xx, yy, xy), pitch, view.grid)
     found.sort(key=lambda one: -one.length_mm * one.height_mm)
+    places = np.array([one.centre for one in found]).reshape(-1, 2)
+    long = np.array([one.length_mm for one in found])
+    free = np.ones(len(found), np.bool_)
     kept: list[Sighting] = []
-    for sighting in found:
-        if not any(_overlap(sighting, other) for other in kept):
+    for at, sighting in enumerate(found):
+        if free[at]:
             kept.append(sighting)
+            free &= lengths_of(places - places[at]) >= np.maximum(long, long[at]) / 2
     exact = ((one, bar_turn(plane, view.grid, one.centre)) for one in kept[:MOST_PATTERNS])
     straight = (one if turn is None else one._replace(turn=turn) for one, turn in exact)
     return tuple(one for one in straight if _runs_through(plane, view.grid, one))

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from prepcheck.errors import ArtworkError, CrashError, itself_failed
+from prepcheck.errors import ArtworkError, BudgetError, CrashError, itself_failed
 from prepcheck.findings import Finding, Outcome, Severity, Status, Value
 from prepcheck.frozen import dataclass
 from prepcheck.judging.check import Check
 from prepcheck.said import Clear, Declaration, Measured, NotApplicable
+from prepcheck.sheets.ahead import look_ahead
 from prepcheck.sheets.exam import Exam
 
 
@@ -39,7 +40,7 @@ def run_checks(
     measured: dict[str, Value | tuple[str, ...] | None] = {
         name: None for declaration in declared for name in declaration.measures
     }
-    for check in _first_things_first(checks):
+    for check in _in_turn(exam, checks):
         try:
             said = list(check.examine(exam))
         except (ArtworkError, MemoryError):  # damaged, or too large: no fault of the check
@@ -64,8 +65,8 @@ def run_checks(
     return Examined(tuple(outcomes), tuple(findings), measured)
 
 
-def _first_things_first(checks: Sequence[Check]) -> list[Check]:
-    """Return checks in the order in which they are run.
+def _in_turn(exam: Exam, checks: Sequence[Check]) -> Iterator[Check]:
+    """Yield the checks that need no plates; then, after what else needs none, the others.
 
     Those that need plates alone run while the view is made of them. Of the others, the ones that
     may stop a part run first, and among these type and trim before barcodes and bleed: the sooner
@@ -76,10 +77,22 @@ def _first_things_first(checks: Sequence[Check]) -> list[Check]:
     def may_stop(check: Check) -> bool:
         return any(Severity.STOP in declared.severities for declared in check.declarations)
 
-    early = [check for check in checks if not check.needs_plates]
-    inks = [check for check in checks if check.needs_plates and not check.needs_view]
-    late = [check for check in reversed(checks) if check.needs_view]
-    return [*early, *inks, *sorted(late, key=may_stop, reverse=True)]
+    yield from (check for check in checks if not check.needs_plates)
+    painted = [check for check in checks if check.needs_plates]
+    if painted:
+        _foresee(exam)
+    yield from (check for check in painted if not check.needs_view)
+    late = [check for check in reversed(painted) if check.needs_view]
+    yield from sorted(late, key=may_stop, reverse=True)
+
+
+def _foresee(exam: Exam) -> None:
+    try:
+        look_ahead(exam)
+    except (BudgetError, MemoryError):
+        raise
+    except Exception:  # each check that asks for it says so
+        return
 
 
 def crashed(declared: Declaration, why: str) -> Outcome:

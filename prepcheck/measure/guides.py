@@ -150,17 +150,33 @@ def _corners(box: Box) -> FloatArray:
     return np.array(box.corners, np.float64)
 
 
-def drawn_guides(content: Content, guides: Sequence[Guide], looks: Looks) -> tuple[Found, ...]:
-    """Return the guides that thin drawn lines follow and that are seen: strokes, straight or round,
-    their dashes, and strokes or dashes that were turned into filled shapes."""
+class Followed(NamedTuple):
+    """A guide that thin drawn things follow: which of its places they do (n,), and their paths."""
+
+    guide: Guide
+    covered: NDArray[np.bool_]
+    paths: list[int]
+
+
+def followed_guides(content: Content, guides: Sequence[Guide]) -> tuple[Followed, ...]:
+    """Return the guides that thin drawn lines follow, whether seen or not: strokes, straight or
+    round, their dashes, and strokes or dashes that were turned into filled shapes."""
     lines = ThinLines.of(content, THIN_MM)
     fills = _thin_fills(content, guides)
     if not (len(lines.path) or len(fills.path)):
         return ()
+    every = (_followed(guide, lines, fills) for guide in guides)
+    return tuple(one for one in every if one is not None)
+
+
+def drawn_guides(content: Content, followed: Sequence[Followed], looks: Looks) -> tuple[Found, ...]:
+    """Return the guides that are followed by what is seen."""
+    traits = content.path_traits
+    names = (*traits.layers, None)
     return tuple(
-        found
-        for guide in guides
-        if (found := _followed(guide, lines, fills, content, looks)) is not None
+        Found(one.guide, tuple(names[number] for number in traits.layer[one.paths].tolist()))
+        for one in followed
+        if _is_seen(one, content, looks)
     )
 
 
@@ -273,14 +289,10 @@ def _are_thin(outlines: Outlines, paths: NDArray[np.intp]) -> NDArray[np.bool_]:
     )
 
 
-def _followed(
-    guide: Guide, lines: ThinLines, fills: _Pieces, content: Content, looks: Looks
-) -> Found | None:
-    places, normals = guide.walked(), guide.normals()
+def _followed(guide: Guide, lines: ThinLines, fills: _Pieces) -> Followed | None:
+    places = guide.walked()
     points, numbers = _along(guide, lines)
     covered = _near_any(places, points, WALK_MM + COINCIDE_MM)
-    traits = content.path_traits
-    names = (*traits.layers, None)
     paths = lines.path[numbers].tolist()
     for piece, path in fills.on(guide):
         own = _near_any(places, piece, WALK_MM + COINCIDE_MM)
@@ -289,14 +301,18 @@ def _followed(
             paths.append(path)
     if not paths or covered.mean() < DRAWN_DASHES:
         return None
-    seen = covered & seen_at(looks, places, normals, THIN_MM / 2)
+    return Followed(guide, covered, paths)
+
+
+def _is_seen(one: Followed, content: Content, looks: Looks) -> bool:
+    """Say whether what follows a guide is seen along it, and is no texture's."""
+    guide, covered, paths = one
+    seen = covered & seen_at(looks, guide.walked(), guide.normals(), THIN_MM / 2)
     if seen.sum() < covered.sum() / 2:
-        return None
+        return False
     if covered.mean() < NEARLY_ALL and not _spread(covered):
-        return None
-    if _among_like(guide, distinct(np.array(paths)), content):
-        return None
-    return Found(guide, tuple(names[number] for number in traits.layer[paths].tolist()))
+        return False
+    return not _among_like(guide, distinct(np.array(paths)), content)
 
 
 def _among_like(guide: Guide, own: NDArray[np.intp], content: Content) -> bool:

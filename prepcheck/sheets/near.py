@@ -15,7 +15,15 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, Circle
 from prepcheck.measure.clearance import Glyphs, is_seen, printed_glyphs
 from prepcheck.measure.edges import LiveEdge, boxes_near, drawn_edges, thinned
-from prepcheck.measure.guides import Found, Guide, drawn_guides, pictured_guides, without_doubles
+from prepcheck.measure.guides import (
+    Followed,
+    Found,
+    Guide,
+    drawn_guides,
+    followed_guides,
+    pictured_guides,
+    without_doubles,
+)
 from prepcheck.measure.hole import OUTLINED, DrawnHole, drawn_hole
 from prepcheck.measure.picture_edges import picture_edges
 from prepcheck.measure.pictured_words import pictured_words, without_those_of
@@ -89,14 +97,28 @@ def found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
     return exam.once("guides", sheet, lambda: _found_guides(exam, sheet))
 
 
+def _guide_places(exam: Exam, sheet: Sheet) -> tuple[Guide, ...]:
+    return exam.once("places of guides", sheet, lambda: guide_places(exam.spec, sheet.outline))
+
+
+def lines_on_guides(exam: Exam, sheet: Sheet) -> tuple[Followed, ...]:
+    """Return the template guides that lines are drawn on, whether those are seen or not."""
+
+    def look() -> tuple[Followed, ...]:
+        return followed_guides(printing(exam, sheet), _guide_places(exam, sheet))
+
+    return exam.once("lines on guides", sheet, look)
+
+
 def _found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
     content = printing(exam, sheet)
-    guides = guide_places(exam.spec, sheet.outline)
+    guides = _guide_places(exam, sheet)
     looks = _looks(exam, sheet)
-    drawn = drawn_guides(content, guides, looks)
+    drawn = drawn_guides(content, lines_on_guides(exam, sheet), looks)
     steps = exam.step_layers
     of_steps = tuple(p for p in sheet.content.paths if p.layer in steps) if steps else ()
-    on_steps = drawn_guides(Content(paths=of_steps), guides, looks)
+    apart = Content(paths=of_steps)
+    on_steps = drawn_guides(apart, followed_guides(apart, guides), looks)
     known = {id(found.guide) for found in (*drawn, *on_steps)}
     rest = [guide for guide in guides if id(guide) not in known]
     seen = {id(f.guide): f for f in (*drawn, *pictured_guides(looks, rest, guides))}
@@ -112,7 +134,7 @@ def hole_in_art(exam: Exam, sheet: Sheet, hole: Circle) -> DrawnHole | None:
         if found is None or found.how != OUTLINED:
             return found
         ring = Guide("hole", found.circle.points(72), True, found.circle)
-        known = guide_places(exam.spec, sheet.outline)
+        known = _guide_places(exam, sheet)
         return None if is_ornament(_looks(exam, sheet), ring, known) else found
 
     return exam.once("drawn hole", sheet, look)
@@ -122,7 +144,7 @@ def strays(exam: Exam, sheet: Sheet) -> tuple[Stray, ...]:
     """Return the lines along the trim, near it, that another template would have."""
 
     def look() -> tuple[Stray, ...]:
-        guides = guide_places(exam.spec, sheet.outline)
+        guides = _guide_places(exam, sheet)
         looks = _looks(exam, sheet)
         lines = stray_lines(looks, sheet.outline, guides, exam.spec.bleed.wanted_mm)
         held = [one.guide for one in found_guides(exam, sheet)]

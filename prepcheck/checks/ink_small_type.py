@@ -95,10 +95,9 @@ def _finding(
     exam: Exam, sheet: Sheet, kind: _Kind, boxes: FloatArray, values: FloatArray
 ) -> Finding:
     """Return what is said of things by their boxes (n, 4) and sizes or widths (n,)."""
-    label = "{:.2f} mm" if kind.unit == "mm" else "{:.1f} pt"
     shown = kept_rows(values, boxes)
     marks = tuple(
-        Mark(Box(*box), label.format(value), value=round(value, 3), rank=value)
+        Mark(Box(*box), _worded(kind, value), value=round(value, 3), rank=value)
         for box, value in zip(boxes[shown].tolist(), values[shown].tolist(), strict=True)
     )
     least = float(values.min())
@@ -111,7 +110,7 @@ def _finding(
         "built" if kind.what == "built of" else "left-out",
         kind.severity,
         f"{things} {kind.what} {kind.inks} inks"
-        f"{down_to(len(values), label.format(least))}; {kind.required:g} "
+        f"{down_to(len(values), _worded(kind, least))}; {kind.required:g} "
         f"{kind.unit} is {need} where inks must register.",
         "Please set this in one ink, or larger."
         if kind.what == "built of"
@@ -122,6 +121,10 @@ def _finding(
         subject=str(kind.inks),
         marks=marks,
     )
+
+
+def _worded(kind: _Kind, value: float) -> str:
+    return f"{value:.2f} mm" if kind.unit == "mm" else f"{value:.1f} pt"
 
 
 def _type(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, Box, float]]:

@@ -7,6 +7,7 @@ pale type on pale ground is not.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,7 @@ from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View
 from prepcheck.sheets.exam import Sheet
 from prepcheck.sheets.near import Closer
+from prepcheck.sheets.surroundings import medians
 from prepcheck.sheets.thin import ThinThings
 
 SURE_DELTA_E = 2 * LIVE_DELTA_E
@@ -100,12 +102,18 @@ def seen_lines(sheet: Sheet, things: ThinThings, which: NDArray[np.intp]) -> NDA
     """Say of some thin things (n,) whether each may be seen: False only of a path that is a line
     and of which others cover all."""
     seen = np.ones(len(which), np.bool_)
-    if len(which):
-        covers = _covers(sheet)
-        seen[:_MOST_THINGS] = [
-            not _overlap(covers, item.box, item.fill is not None) or _is_seen_line(sheet, item)
-            for item in things.items(which[:_MOST_THINGS])
-        ]
+    if not len(which):
+        return seen
+    covers, view = _covers(sheet), sheet.view
+    walks = {
+        at: walk
+        for at, item in enumerate(things.items(which[:_MOST_THINGS]))
+        if _overlap(covers, item.box, item.fill is not None)
+        and (walk := _walk_of(view, item)) is not None
+    }
+    for at, differs in zip(walks, _would_differ(view, [*walks.values()]), strict=True):
+        if differs:
+            seen[at] = _is_seen(view, walks[at])
     return seen
 
 
@@ -125,27 +133,53 @@ def _overlap(boxes: FloatArray, box: Box, is_one: bool) -> bool:
     return bool(np.count_nonzero(over) > is_one)
 
 
-def _is_seen_line(sheet: Sheet, item: PathItem) -> bool:
+class _Walk(NamedTuple):
+    """A path that is a line, of which it can be told whether it is seen: places (m, 2) along each of its
+    ways, its width in mm and its look (3,)."""
+
+    ways: list[FloatArray]
+    width: float
+    own: FloatArray
+
+    @property
+    def points(self) -> FloatArray:
+        return np.concatenate(self.ways)
+
+
+def _walk_of(view: View, item: PathItem) -> _Walk | None:
+    """Return a path as it is walked; None where it must be taken as seen."""
     if item.fill is not None and item.stroke is not None:
-        return True
+        return None
     own = _own_look(item.fill or item.stroke)
     ways, width = _strip(item) if item.fill is not None else (item.lines(), item.stroke_mm)
     ways = [way for way in ways if len(way) > 1]
     if own is None or not ways or not width:
-        return True
-    view = sheet.view
-    walked = [_walked(way) for way in ways]
-    edge = np.repeat(np.arange(len(walked)), [len(one) for one in walked])
-    points = np.concatenate(walked)
-    if not _LEAST_PLACES <= len(points) <= _MOST_PLACES or not _inside(view, points).all():
-        return True
+        return None
+    walk = _Walk([*map(_walked, ways)], width, own)
+    told = _LEAST_PLACES <= sum(map(len, walk.ways)) <= _MOST_PLACES
+    return walk if told and _inside(view, walk.points).all() else None
+
+
+def _would_differ(view: View, walks: Sequence[_Walk]) -> list[bool]:
+    """Say of each path whether its colour would stand out at most of its places."""
+    if not walks:
+        return []
+    counts = [sum(map(len, walk.ways)) for walk in walks]
+    owner = np.repeat(np.arange(len(walks)), counts)
+    looks = looks_at(view, np.concatenate([walk.points for walk in walks]))
+    wanted = lab_of_srgb(np.array([walk.own for walk in walks]) * 255.0)[owner]
+    apart = medians(ciede2000(wanted, looks), owner, len(walks)).tolist()
     # Of a line narrower than two pixels no more than a part of its colour can show.
-    share = min(1.0, width / (2 * view.grid.pitch))
-    if not _would_differ(view, points, own, share):
-        return True
+    shares = [min(1.0, walk.width / (2 * view.grid.pitch)) for walk in walks]
+    return [own * share >= SURE_DELTA_E for own, share in zip(apart, shares, strict=True)]
+
+
+def _is_seen(view: View, walk: _Walk) -> bool:
+    edge = np.repeat(np.arange(len(walk.ways)), [len(one) for one in walk.ways])
+    points = walk.points
     strokes = Strokes(
-        points, across_of(points, edge), np.full(len(points), width / 2), edge,
-        np.tile(own, (len(walked), 1)), np.ones(len(walked), np.bool_),
+        points, across_of(points, edge), np.full(len(points), walk.width / 2), edge,
+        np.tile(walk.own, (len(walk.ways), 1)), np.ones(len(walk.ways), np.bool_),
     )  # fmt: skip
     return bool(seen_places(view, strokes).any())
 
@@ -181,11 +215,6 @@ def _inside(view: View, points: FloatArray) -> NDArray[np.bool_]:
     box = view.grid.box
     low, high = np.array(box[:2]), np.array(box[2:])
     return np.asarray(((points >= low) & (points <= high)).all(axis=1))
-
-
-def _would_differ(view: View, points: FloatArray, own: FloatArray, share: float) -> bool:
-    """Say whether a colour that fills a share of a place would stand out at most places (n, 2)."""
-    return _apart(view, points, own) * share >= SURE_DELTA_E
 
 
 def _apart(view: View, points: FloatArray, own: FloatArray) -> float:

@@ -19,6 +19,7 @@ from prepcheck.judging.check import Check
 from prepcheck.judging.pages import run_checks
 from prepcheck.judging.registry import all_checks, declarations
 from prepcheck.measure.trim import locate_trim
+from prepcheck.sheets.ahead import look_ahead
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
@@ -148,6 +149,17 @@ def test_a_check_that_needs_no_plates_asks_for_none(exam: Exam) -> None:
     assert len(early) >= 17
     said = run_checks(replace(exam, sheets=sheets), early)
     assert [o for o in said.outcomes if o.status is Status.CRASHED] == []
+
+
+def test_what_is_looked_at_ahead_needs_no_plates() -> None:
+    exam = drawn("jacket.pdf", "jacket-12in")
+    sheets = tuple(
+        replace(sheet, render=_unpainted, separate=_unpainted, closer=_unpainted)
+        for sheet in exam.sheets
+    )
+    exam = replace(exam, sheets=sheets)
+    look_ahead(exam)
+    assert {what for what, _ in exam.made} >= {"glyphs", "outlined type", "lines on guides"}
 
 
 VIEWED = {"view", "plates_of", "barcodes"}

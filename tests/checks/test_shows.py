@@ -5,12 +5,20 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from prepcheck.art.model import Paint, Space, SpaceFamily
 from prepcheck.geometry import Box, Grid
 from prepcheck.measure.clearance import is_seen, trim_clearances
 from prepcheck.outline import Disc, Outline, Panel, Panels
 from prepcheck.press.view import View
 from prepcheck.sheets.shows import Shows
-from prepcheck.sheets.surroundings import are_on_art, on_art
+from prepcheck.sheets.surroundings import (
+    are_on_art,
+    are_reversed_out,
+    are_unseen,
+    on_art,
+    reversed_out,
+    unseen,
+)
 from prepcheck.spec.model import Spec
 from tests.checks.exams import label_spec, make_exam, sleeve_spec
 
@@ -43,6 +51,24 @@ def test_many_boxes_lie_on_the_art_as_each_does(spec: Spec) -> None:
     each = [on_art(exam, sheet, box) for box in boxes]
     assert {*each} == {True, False}
     assert are_on_art(exam, sheet, boxes).tolist() == each
+
+
+def test_many_things_are_light_on_dark_as_each_is() -> None:
+    levels = [0.0, 0.1, 0.15, 0.2, 0.3, 0.45, 0.6, 0.97, 0.98, 1.0]
+    pairs = [(own, around) for own in levels for around in (None, *levels)]
+    lightness = np.array([own for own, _ in pairs])
+    around = np.array([np.nan if ground is None else ground for _, ground in pairs])
+    grey = Paint(Space(SpaceFamily.GREY, 1), (0.0,), (), (0.0, 0.0, 0.0))
+    paints = [grey._replace(rgb=(own, own, own)) for own in lightness.tolist()]
+    grounds = [ground for _, ground in pairs]
+    exact = np.array([paint.lightness for paint in paints])
+    sure, perhaps = are_reversed_out(exact, around)
+    each = [reversed_out(paint, ground) for paint, ground in zip(paints, grounds, strict=True)]
+    assert {*each} == {True, False, None}
+    assert sure.tolist() == [one is True for one in each]
+    assert perhaps.tolist() == [one is None for one in each]
+    none = [unseen(paint, ground) for paint, ground in zip(paints, grounds, strict=True)]
+    assert are_unseen(exact, around).tolist() == none
 
 
 L_SHAPE = Panels((Panel("A", "face", Box(0, 0, 40, 20)), Panel("B", "face", Box(0, 20, 20, 40))))

@@ -270,26 +270,25 @@ def _half_reach(
 
 def _widened(mask: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
     """Return a mask with each true cell widened by so many cells all round."""
-    for axis in (0, 1):
-        mask = _widened_along(mask, by, axis)
-    return mask
-
-
-def _widened_along(mask: NDArray[np.bool_], by: int, axis: int) -> NDArray[np.bool_]:
-    """Return a mask with each true cell widened by so many cells up and down an axis: stretches
-    are doubled until they are as long as what a cell reaches."""
-    size = mask.shape[axis]
-    by = min(by, size - 1)
-    shape = [*mask.shape]
-    shape[axis] += 2 * by
-    found = np.zeros(shape, bool)
-    found[_parts(axis, by, by + size)] = mask
-    long = 1
-    while long < 2 * by + 1:
-        step = min(long, 2 * by + 1 - long)
-        found = found[_parts(axis, 0, found.shape[axis] - step)] | found[_parts(axis, step, None)]
-        long += step
+    rows, columns = mask.shape
+    down, across = min(by, rows - 1), min(by, columns - 1)
+    found = np.zeros((rows + 2 * down, columns + 2 * across), bool)
+    found[down : down + rows, across : across + columns] = mask
+    for step in _doubling(2 * down + 1):
+        found = found[:-step] | found[step:]
+    for step in _doubling(2 * across + 1):
+        found = found[:, :-step] | found[:, step:]
     return found
+
+
+def _doubling(reach: int) -> tuple[int, ...]:
+    """Return by how many cells stretches are moved and laid over themselves, one after the other,
+    until each cell's is as long as what it reaches: they double in length."""
+    steps, long = [], 1
+    while long < reach:
+        steps.append(min(long, reach - long))
+        long += steps[-1]
+    return tuple(steps)
 
 
 def _parts(axis: int, start: int, stop: int | None) -> tuple[slice, ...]:

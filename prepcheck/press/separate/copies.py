@@ -99,6 +99,8 @@ class Copy(ABC):
         """The copy that luminosity masks are played into."""
         self._forms: dict[int, IndirectObject] = {}
         self._bytes: dict[int, bytes] = {}
+        self._named: set[str] = set()
+        """The names that events added: content is long to look through for others."""
         self._events: list[Event] = []
         """Events whose bytes are known, kept so that their identity is not used again."""
         self._made: dict[int, IndirectObject | None] = {}
@@ -126,7 +128,7 @@ class Copy(ABC):
     def page(self, recording: Recording, media_box: Sequence[float]) -> None:
         """Add the copy of a page to the file."""
         black = self.event(SetColour(False, BLACK)) + b" " + self.event(SetColour(True, BLACK))
-        data = black + b"\n" + self.content(recording)
+        data = self.content(recording, black)
         group = dictionary(recording.source, "Group")
         entries: dict[str, object] = {
             "Type": "Page", "MediaBox": [*media_box], "Resources": self.resources(recording, data),
@@ -136,12 +138,15 @@ class Copy(ABC):
             entries["Group"] = _rgb_group(group)
         self.writer.page(entries)
 
-    def content(self, recording: Recording) -> bytes:
-        """Return a recording's content as this copy has it."""
+    def content(self, recording: Recording, *before: bytes) -> bytes:
+        """Return a recording's content as this copy has it, behind something else."""
         known, event = self._bytes, self.event
         return b"\n".join([
-            piece if isinstance(piece, bytes) else known.get(id(piece)) or event(piece)
-            for piece in recording.pieces
+            *before,
+            *[
+                piece if isinstance(piece, bytes) else known.get(id(piece)) or event(piece)
+                for piece in recording.pieces
+            ],
         ])  # fmt: skip
 
     # Events
@@ -152,6 +157,7 @@ class Copy(ABC):
         if made is None:
             made = self._bytes[id(event)] = self._event(event)
             self._events.append(event)
+            self._named |= {name for name in (BLEND, UNCOLOURED) if name.encode() in made}
         return made
 
     def _event(self, event: Event) -> bytes:
@@ -259,7 +265,7 @@ class Copy(ABC):
             if alias in recording.whites and isinstance(target, Picture):
                 drawn[NameObject(f"/{alias}w")] = white(target, self.writer)
         states = {name: self._state(use) for name, use in recording.states.items()}
-        if BLEND.encode() in data:
+        if self._names(BLEND, data):
             states.update(self._blends)
         groups: dict[str, Iterable[tuple[str, PdfObject | None]]] = {
             "ExtGState": states.items(),
@@ -272,9 +278,13 @@ class Copy(ABC):
             made[NameObject("/" + kind)] = DictionaryObject(
                 {NameObject("/" + name): value for name, value in entries if value is not None}
             )
-        if UNCOLOURED.encode() in data:
+        if self._names(UNCOLOURED, data):
             made[NameObject("/ColorSpace")] = pdf_object({UNCOLOURED: ["Pattern", "DeviceRGB"]})
         return made
+
+    def _names(self, name: str, data: bytes) -> bool:
+        """Say whether content names a resource that copies add."""
+        return name in self._named and name.encode() in data
 
     @cached_property
     def _blends(self) -> dict[str, PdfObject]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor
 from dataclasses import replace
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -17,11 +19,12 @@ from prepcheck.judging.pages import Examined, run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.judging.settle import settled
 from prepcheck.run.answer import Task, without_numpy
+from prepcheck.run.beforehand import Beforehand
 from prepcheck.run.placing import Face
 from prepcheck.run.printing import Begun, TotalInk, total_ink
 from prepcheck.sheets.digest import Digest, Words
 from prepcheck.sheets.digesting import digest_of
-from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.exam import Exam, Sheet, barcodes_in
 from prepcheck.sheets.hidden import hidden_type, in_company
 from prepcheck.spec.model import Spec
 
@@ -46,10 +49,12 @@ def judged(
     spec: Spec,
     placed: Sequence[Face],
     begun: Sequence[Begun],
+    pool: Executor,
     noticed: Callable[[Finding], object],
     until: float,
 ) -> Judged:
     """Judge pages while they are still being painted; each finding is told to `noticed` at once.
+    The pool looks for barcodes meanwhile.
 
     Nothing is read by eye after a time of the monotonic clock.
 
@@ -63,7 +68,8 @@ def judged(
             raise
         except ArtworkError:
             pass  # each check that asks for it says so
-    exam = Exam(spec, artwork, sheets, task.part, task.order)
+    barcodes = Beforehand(pool, partial(barcodes_in, spec, sheets))
+    exam = Exam(spec, artwork, sheets, task.part, task.order, barcodes.result)
     said = run_checks(exam, all_checks(), noticed)
     said = replace(said, findings=settled(named(said.findings, sheets), spec, exam.is_raster))
     totals = tuple(

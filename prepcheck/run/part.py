@@ -189,7 +189,7 @@ def _examined(
     from prepcheck.run.judge import judged
 
     close_ups = CloseUps(pool, faces if task.with_pictures else (), printings, settings)
-    found = judged(task, artwork, spec, faces, begun, close_ups.notice, until)
+    found = judged(task, artwork, spec, faces, begun, pool, close_ups.notice, until)
     used = None
     if task.with_inks:
         plates, first = printings[0].result().plates, faces[0]

@@ -134,8 +134,8 @@ def _overlap(boxes: FloatArray, box: Box, is_one: bool) -> bool:
 
 
 class _Walk(NamedTuple):
-    """A path that is a line, of which it can be told whether it is seen: places (m, 2) along each of its
-    ways, its width in mm and its look (3,)."""
+    """A path that is a line, of which it can be told whether it is seen: places (m, 2) along each
+    of its ways, its width in mm and its look (3,)."""
 
     ways: list[FloatArray]
     width: float

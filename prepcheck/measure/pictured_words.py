@@ -49,10 +49,18 @@ SAME, LIKE = 16.0, 3.0
 """Levels by which colours of letters differ at most, and how much larger one may be."""
 FLATTEST = 0.35
 """How far a row may leave its line, against its length."""
+ABOUT_MM, ABOUT = 6.0, 32.0
+"""So near a word, shapes whose colours differ from its by no more levels are letters of words: more
+others than it has letters are the marks of a texture that it is part of."""
 SECTIONS, MOST_SECTIONS = 24, 0.6
 """Where shapes of one colour stand in such a share of the parts of a rim, they are a texture."""
+CROWDED = 2.5
+"""Side by side, the letters of a word are no longer than so many times the word: more of them lie
+over one another, as marks of a texture do."""
 VARIED = 0.12
 """Letters differ in the area of their boxes by this share; dots in a row do not."""
+GROWING = 0.06
+"""Nor do they lie by such a share about how dots in a row grow from one to the next."""
 
 
 class _Letters(NamedTuple):
@@ -116,7 +124,7 @@ def _seen(
     shapes = label(_even(rgb), np.append(joined, False))
     letters = _letters(rgb, shapes, places)
     words = []
-    for word in _words(letters):
+    for word in _without_textures(letters, list(_words(letters))):
         cells = np.isin(shapes, letters.number[word])
         if ignored is not None and ignored[row[cells], column[cells]].any():
             continue
@@ -243,15 +251,44 @@ def _words(letters: _Letters) -> Iterator[list[int]]:
             yield group
 
 
+def _without_textures(letters: _Letters, words: list[list[int]]) -> Iterator[list[int]]:
+    """Yield words, by their letters, without those that are rows in a field of marks."""
+    rest = np.ones(len(letters.boxes), np.bool_)
+    for word in words:
+        rest[word] = False
+    boxes, colours = letters.boxes[rest], letters.colours[rest]
+    for word in words:
+        own = letters.boxes[word]
+        low, high = own[:, :2].min(axis=0) - ABOUT_MM, own[:, 2:].max(axis=0) + ABOUT_MM
+        about = ((boxes[:, 2:] >= low) & (boxes[:, :2] <= high)).all(axis=1)
+        colour = np.median(letters.colours[word], axis=0)
+        about &= np.abs(colours - colour).max(axis=1) <= ABOUT
+        if np.count_nonzero(about) <= len(word):
+            yield word
+
+
 def _reads(letters: _Letters, group: list[int]) -> bool:
     if len(group) < LETTERS:
         return False
     boxes = letters.boxes[group]
     middles = (boxes[:, :2] + boxes[:, 2:]) / 2
     spread = np.linalg.svd(middles - middles.mean(axis=0), compute_uv=False)
-    area = (boxes[:, 2:] - boxes[:, :2]).prod(axis=1)
-    varied = area.std() >= VARIED * area.mean()
+    sizes = boxes[:, 2:] - boxes[:, :2]
+    long = np.hypot(*(boxes[:, 2:].max(axis=0) - boxes[:, :2].min(axis=0)))
+    if sizes.max(axis=1).sum() > CROWDED * long:
+        return False
+    area = sizes.prod(axis=1)
+    varied = area.std() >= VARIED * area.mean() and _uneven(middles, area) >= GROWING
     return bool(varied and spread[1] <= FLATTEST * spread[0])
+
+
+def _uneven(middles: FloatArray, area: FloatArray) -> float:
+    """Return by which share areas (n,) of shapes in a row lie about a line through them."""
+    off = middles - middles.mean(axis=0)
+    along = off @ np.linalg.svd(off, full_matrices=False)[2][0]
+    share = area / area.mean() - 1
+    rest = share - along * (along @ share) / max(float(along @ along), 1e-9)
+    return float(np.sqrt((rest @ rest) / max(len(area) - 2, 1)))
 
 
 def without_those_of(

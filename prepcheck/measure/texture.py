@@ -21,6 +21,7 @@ from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.photograph import edge_looks, is_continuous
 from prepcheck.measure.ridges import Looks
 from prepcheck.measure.rim import Rim
+from prepcheck.measure.vignette import Vignettes
 from prepcheck.outline import Outline
 from prepcheck.press.view import ByteArray
 
@@ -116,8 +117,8 @@ class Textures:
         held = (self._at(rim, place.x, place.y, pictured) for place in places)
         # An edge of a photograph fades and grows along its way.
         if not pictured:
-            return all(held)
-        if sum(held) >= len(places) / 2:
+            return all(held) or self._vignettes.hold(edge.place, path)
+        if sum(held) >= len(places) / 2 or self._vignettes.hold(edge.place, path):
             return True
         looks = edge_looks(self._looks, path)
         return not looks.is_drawn if self._is_continuous(rim, edge.place) else looks.is_varied
@@ -128,6 +129,10 @@ class Textures:
         window, *sides = self._window(rim, *self._cell(place.x, place.y), PHOTO_MM)
         around = _greatest_about(window)
         return any(is_continuous(around[side]) for side in sides)
+
+    @cached_property
+    def _vignettes(self) -> Vignettes:
+        return Vignettes(self._looks, self._outline, *self._changes)
 
     def _cell(self, x: float, y: float) -> tuple[int, int]:
         """Return the row and the column of a place in the map of changes."""

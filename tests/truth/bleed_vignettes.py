@@ -31,6 +31,8 @@ PPI = 400
 HALF_MM = 53.5
 MARGIN = 3.5
 CHECKS = ("bleed.missing", "bleed.short")
+CLEAR = ("trim.clearance", "hole.clearance")
+"""What ends by itself needs no room either."""
 FORMS = ("samples", "JPEG", "objects")
 LATTICES = ("square", "honeycomb", "scattered", "rings")
 
@@ -129,7 +131,7 @@ def cases(seed: int) -> Iterator[Case]:
 
 
 def judge(case: Case) -> Severity | None:
-    return worst_of(exam_of(page_of(case)), CHECKS)
+    return worst_of(exam_of(page_of(case)), CHECKS if case.faulty else (*CHECKS, *CLEAR))
 
 
 def page_of(case: Case) -> bytes:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, FloatArray, distinct, lengths_of
-from prepcheck.measure.guides import THIN_MM, drawn_on_guides
+from prepcheck.measure.guides import THIN_MM, are_on_any, drawn_on_guides
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.barcodes import barcodes_of
 from prepcheck.sheets.covered import seen_lines
@@ -113,6 +113,10 @@ def _of_template(
         return held
     near = np.any([guide.touches(things.boxes[rows], THIN_MM) for guide in guides], axis=0)
     perhaps = np.flatnonzero(near)
+    # Of a million lines few have all corners there, and only these are walked.
+    points, lengths, owner = things.corners(rows[perhaps])
+    off = np.repeat(owner, lengths)[~are_on_any(points, guides)]
+    perhaps = perhaps[np.bincount(off, minlength=len(perhaps)) == 0]
     for at, item in zip(perhaps.tolist(), things.items(rows[perhaps]), strict=True):
         held[at] = drawn_on_guides(item.segments, guides)
     return held

@@ -457,8 +457,20 @@ def drawn_on_guides(runs: Sequence[Sequence[float]], guides: Sequence[Guide]) ->
 
 def lies_on(places: FloatArray, guides: Iterable[Guide]) -> bool:
     """Say whether places (n, 2) all lie on one guide, or on a fold drawn on past the piece."""
-    lines = (guide if guide.closed else _prolonged(guide) for guide in guides)
-    return any(bool((line.distance(places) <= COINCIDE_MM + THIN_MM).all()) for line in lines)
+    return any(bool(_are_on(guide, places).all()) for guide in guides)
+
+
+def are_on_any(places: FloatArray, guides: Iterable[Guide]) -> NDArray[np.bool_]:
+    """Say which places (n, 2) lie on any guide, or on a fold drawn on past the piece."""
+    on = np.zeros(len(places), np.bool_)
+    for guide in guides:
+        on |= _are_on(guide, places)
+    return on
+
+
+def _are_on(guide: Guide, places: FloatArray) -> NDArray[np.bool_]:
+    line = guide if guide.closed else _prolonged(guide)
+    return np.asarray(line.distance(places) <= COINCIDE_MM + THIN_MM)
 
 
 def _prolonged(guide: Guide) -> Guide:

@@ -9,6 +9,7 @@ motif, has most of its ink right where it ends.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -103,8 +104,14 @@ class _Squares:
 
     def outside(self, rows: slice, columns: slice) -> FloatArray:
         """Return how far outside the trim each square lies, in mm."""
-        at = np.mgrid[rows, columns].astype(np.float64)
-        return self._outline.signed_distance(self.middle(*at))
+        return self._outside[rows, columns]
+
+    @cached_property
+    def _outside(self) -> FloatArray:
+        high, wide = (count // self._by for count in self._changes.shape)
+        return self._outline.signed_distance(
+            self.middle(*np.mgrid[:high, :wide].astype(np.float64))
+        )
 
     def looks(self, rows: slice, columns: slice) -> FloatArray:
         """Return the mean look of each square (rows, columns, planes), of samples in it."""
@@ -115,11 +122,12 @@ class _Squares:
             for part in (rows, columns)
         )
         shape = len(down) // count, count, len(across) // count, count
-        means = (
-            plane[down[:, None], across].reshape(shape).mean(axis=(1, 3))
+        # Whole rows first: what lies together is taken together.
+        sums = (
+            plane[down][:, across].reshape(shape).sum(axis=3, dtype=np.uint32).sum(axis=1)
             for plane in self._looks.planes
         )
-        return np.stack([*means], axis=-1)
+        return np.stack([*sums], axis=-1) / count**2
 
 
 def _times(part: slice, by: int) -> slice:
@@ -309,11 +317,13 @@ def _by_distance(
     return np.array(profile), far
 
 
-def _neighbours(mask: NDArray[np.bool_]) -> NDArray[np.intp]:
+def _neighbours(mask: NDArray[np.bool_]) -> NDArray[np.int8]:
     """Return how many of the eight neighbours of each square are set."""
-    room = np.pad(mask, 1).astype(np.intp)
+    high, wide = mask.shape
+    room = np.zeros((high + 2, wide + 2), np.int8)
+    room[1:-1, 1:-1] = mask
     rows = room[:-2] + room[1:-1] + room[2:]
-    return np.asarray(rows[:, :-2] + rows[:, 1:-1] + rows[:, 2:] - mask)
+    return np.asarray(rows[:, :-2] + rows[:, 1:-1] + rows[:, 2:] - room[1:-1, 1:-1])
 
 
 def _greatest_near(values: FloatArray, by: int) -> FloatArray:

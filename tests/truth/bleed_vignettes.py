@@ -26,7 +26,7 @@ from tests.truth.case import Case
 
 CLASS = "bleed of dots that grow less"
 SEEDS = 45
-FAST = 3
+FAST = 1
 PPI = 400
 HALF_MM = 53.5
 MARGIN = 3.5

@@ -33,7 +33,7 @@ from tests.truth.case import Case
 
 CLASS = "vignettes of marks"
 SEEDS = 40
-FAST = 2
+FAST = 1
 MARGIN = 3.5
 MADE = ("objects", "tiling", "flat", "JPEG")
 MARKS = ("dots", "squares", "stars", "dashes", "rings")

@@ -7,21 +7,12 @@ Drawn as objects, as a tiling pattern, and flattened.
 
 from __future__ import annotations
 
-import io
 import itertools
 import math
 import random
 from collections.abc import Iterator
 from functools import partial
 
-from pypdf import PdfReader, PdfWriter
-from pypdf.generic import (
-    ArrayObject,
-    DecodedStreamObject,
-    DictionaryObject,
-    FloatObject,
-    NameObject,
-)
 from reportlab.lib.colors import CMYKColor
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
@@ -30,7 +21,6 @@ from prepcheck.findings import Severity
 from tests.truth._page import (
     FOLDS,
     HOLE,
-    MM,
     RIM,
     as_picture,
     drawn,
@@ -41,6 +31,7 @@ from tests.truth._page import (
     tone,
     worst_of,
 )
+from tests.truth._tiles import Tile, with_tiles
 from tests.truth.case import Case
 
 CLASS = "textures at hole, rim and folds"
@@ -198,8 +189,6 @@ def _tiled(seed: int, sleeve: bool, kind: str) -> bytes:
     pitch, turn = rng.uniform(1.5, 8.0), rng.uniform(0, 1.5)
     size = pitch * rng.uniform(0.2, 0.42)
     page = drawn(lambda canvas: ground(canvas, beneath), sleeve)
-    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(page)))
-    sheet = writer.pages[0]
     if kind in ("dots", "stars", "checks"):
         cell = f"{pitch / 2 - size} {pitch / 2 - size} {2 * size} {2 * size} re f"
     elif kind == "lattice":
@@ -208,26 +197,5 @@ def _tiled(seed: int, sleeve: bool, kind: str) -> bytes:
     else:
         cell = f"0 0 {pitch} {size} re f"
     amounts = " ".join(str(v) for v in (own.cyan, own.magenta, own.yellow, own.black))
-    stream = DecodedStreamObject()
-    stream.set_data(f"{amounts} k {amounts} K {cell}".encode())
-    c, s = math.cos(turn) * MM, math.sin(turn) * MM
-    numbers = lambda *values: ArrayObject(FloatObject(v) for v in values)  # noqa: E731
-    stream.update({
-        NameObject("/Type"): NameObject("/Pattern"), NameObject("/PatternType"): FloatObject(1),
-        NameObject("/PaintType"): FloatObject(1), NameObject("/TilingType"): FloatObject(1),
-        NameObject("/BBox"): numbers(0, 0, pitch, pitch), NameObject("/XStep"): FloatObject(pitch),
-        NameObject("/YStep"): FloatObject(pitch), NameObject("/Matrix"): numbers(c, s, -s, c, 0, 0),
-        NameObject("/Resources"): DictionaryObject(),
-    })  # fmt: skip
-    resources = sheet["/Resources"].get_object()
-    resources[NameObject("/Pattern")] = DictionaryObject(
-        {NameObject("/Tile"): writer._add_object(stream)}
-    )
-    more = DecodedStreamObject()
-    more.set_data(b"\n/Pattern cs /Tile scn -500 -500 2000 2000 re f\n")
-    old = sheet["/Contents"]
-    old = list(old) if isinstance(old.get_object(), ArrayObject) else [sheet.raw_get("/Contents")]
-    sheet[NameObject("/Contents")] = ArrayObject([*old, writer._add_object(more)])
-    out = io.BytesIO()
-    writer.write(out)
-    return out.getvalue()
+    tile = Tile(f"{amounts} k {amounts} K {cell}", pitch, turn)
+    return with_tiles(page, tile, "/Pattern cs /Tile scn -500 -500 2000 2000 re f")

@@ -8,7 +8,6 @@ trim or inside it, or carry a lone star that the trim cuts where few marks are l
 
 from __future__ import annotations
 
-import io
 import math
 import random
 from collections.abc import Callable, Iterator
@@ -16,19 +15,12 @@ from functools import partial
 from typing import NamedTuple
 
 import numpy as np
-from pypdf import PdfReader, PdfWriter
-from pypdf.generic import (
-    ArrayObject,
-    DecodedStreamObject,
-    DictionaryObject,
-    FloatObject,
-    NameObject,
-)
 from reportlab.lib.colors import CMYKColor
 from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.findings import Severity
 from tests.truth._page import MM, RIM, as_picture, drawn, exam_of, flattened, worst_of
+from tests.truth._tiles import Tile, with_tiles
 from tests.truth.case import Case
 
 CLASS = "vignettes of marks"
@@ -218,8 +210,6 @@ def _tiled(seed: int, look: Look, fault: str) -> bytes:
         ),
         margin=MARGIN,
     )
-    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(page)))
-    sheet, numbers = writer.pages[0], lambda *values: ArrayObject(FloatObject(v) for v in values)
     pitch, half = look.pitch, look.pitch * rng.uniform(0.25, 0.4)
     low, middle = pitch / 2 - half, pitch / 2
     cell = {
@@ -227,32 +217,8 @@ def _tiled(seed: int, look: Look, fault: str) -> bytes:
         "dashes": f"{0.8 * half} w {low} {middle} m {middle + half} {middle} l S",
         "stars": f"{low} {low} m {middle} {middle + half} l {middle + half} {low} l f",
     }.get(look.mark, f"1 J {2 * half} w {middle} {middle} m {middle} {middle} l S")
-    stream = DecodedStreamObject()
-    stream.set_data(cell.encode())
-    turn = rng.uniform(0, 1.5)
-    c, s = math.cos(turn) * MM, math.sin(turn) * MM
-    stream.update({
-        NameObject("/Type"): NameObject("/Pattern"), NameObject("/PatternType"): FloatObject(1),
-        NameObject("/PaintType"): FloatObject(2), NameObject("/TilingType"): FloatObject(1),
-        NameObject("/BBox"): numbers(0, 0, pitch, pitch), NameObject("/XStep"): FloatObject(pitch),
-        NameObject("/YStep"): FloatObject(pitch), NameObject("/Matrix"): numbers(c, s, -s, c, 0, 0),
-        NameObject("/Resources"): DictionaryObject(),
-    })  # fmt: skip
-    resources = sheet["/Resources"].get_object()
-    resources[NameObject("/Pattern")] = DictionaryObject(
-        {NameObject("/Tile"): writer._add_object(stream)}
-    )
-    resources[NameObject("/ColorSpace")] = DictionaryObject(
-        {NameObject("/Tint"): ArrayObject([NameObject("/Pattern"), NameObject("/DeviceCMYK")])}
-    )
-    more = DecodedStreamObject()
-    more.set_data(_tints(seed, look, fault).encode())
-    old = sheet["/Contents"]
-    old = list(old) if isinstance(old.get_object(), ArrayObject) else [sheet.raw_get("/Contents")]
-    sheet[NameObject("/Contents")] = ArrayObject([writer._add_object(more), *old])
-    out = io.BytesIO()
-    writer.write(out)
-    return out.getvalue()
+    tile = Tile(cell, pitch, rng.uniform(0, 1.5), coloured=False)
+    return with_tiles(page, tile, _tints(seed, look, fault), beneath=True)
 
 
 def _tints(seed: int, look: Look, fault: str) -> str:

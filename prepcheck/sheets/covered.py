@@ -7,6 +7,7 @@ pale type on pale ground is not.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import Enum, auto
 from typing import NamedTuple
 
 import numpy as np
@@ -45,6 +46,10 @@ _MOST_GLYPHS = 12
 _MOST_THINGS = 100
 """Runs and lines of one finding that are looked at, which takes 0.1 s; where there are more, it
 holds of the rest."""
+_MOST_MM2, _MOST_MM = 2500.0, 150.0
+"""A line whose box is larger is not painted anew to be looked at closely."""
+_MOSTLY = 0.5
+"""Share of a line's places at which it is seen where it surely shows, however coarse the view."""
 _LEAST_PLACES, _MOST_PLACES = 20, 4000
 """Places along a line of which no fewer and no more tell that nothing of it shows."""
 
@@ -111,10 +116,27 @@ def seen_lines(sheet: Sheet, things: ThinThings, which: NDArray[np.intp]) -> NDA
         if _overlap(covers, item.box, item.fill is not None)
         and (walk := _walk_of(view, item)) is not None
     }
-    for at, differs in zip(walks, _would_differ(view, [*walks.values()]), strict=True):
-        if differs:
-            seen[at] = _is_seen(view, walks[at])
+    closer = Closer(sheet)
+    for at, would_show in zip(walks, _would_show(view, [*walks.values()]), strict=True):
+        seen[at] = _may_be_seen(closer, walks[at], would_show)
     return seen
+
+
+def _may_be_seen(closer: Closer, walk: _Walk, would_show: _WouldShow) -> bool:
+    """Say whether a path may be seen, on a closer view where the page's own is too coarse to tell:
+    on few pixels a lively cover looks like a line here and there."""
+    view = closer.sheet.view
+    if would_show is _WouldShow.NOT:
+        return True
+    shown = _share_seen(view, walk)
+    if shown >= _MOSTLY or _share_shown(view, walk) == 1:
+        return shown > 0
+    box = Box(*walk.points.min(axis=0).tolist(), *walk.points.max(axis=0).tolist())
+    if box.width * box.height > _MOST_MM2 or max(box.width, box.height) > _MOST_MM:
+        return shown > 0 or would_show is _WouldShow.CLOSELY
+    fine = closer.view(box)
+    (closely,) = _would_show(fine, [walk])
+    return closely is not _WouldShow.SURELY or _share_seen(fine, walk) > 0
 
 
 def _covers(sheet: Sheet) -> FloatArray:
@@ -160,7 +182,16 @@ def _walk_of(view: View, item: PathItem) -> _Walk | None:
     return walk if told and _inside(view, walk.points).all() else None
 
 
-def _would_differ(view: View, walks: Sequence[_Walk]) -> list[bool]:
+class _WouldShow(Enum):
+    """Whether a path would stand out from what is seen in its place."""
+
+    NOT = auto()
+    CLOSELY = auto()
+    """Only where it is looked at more finely than the view does."""
+    SURELY = auto()
+
+
+def _would_show(view: View, walks: Sequence[_Walk]) -> list[_WouldShow]:
     """Say of each path whether its colour would stand out at most of its places."""
     if not walks:
         return []
@@ -169,19 +200,29 @@ def _would_differ(view: View, walks: Sequence[_Walk]) -> list[bool]:
     looks = looks_at(view, np.concatenate([walk.points for walk in walks]))
     wanted = lab_of_srgb(np.array([walk.own for walk in walks]) * 255.0)[owner]
     apart = medians(ciede2000(wanted, looks), owner, len(walks)).tolist()
-    # Of a line narrower than two pixels no more than a part of its colour can show.
-    shares = [min(1.0, walk.width / (2 * view.grid.pitch)) for walk in walks]
-    return [own * share >= SURE_DELTA_E for own, share in zip(apart, shares, strict=True)]
+    shares = [_share_shown(view, walk) for walk in walks]
+    return [
+        _WouldShow.NOT if own < SURE_DELTA_E
+        else _WouldShow.SURELY if own * share >= SURE_DELTA_E
+        else _WouldShow.CLOSELY
+        for own, share in zip(apart, shares, strict=True)
+    ]  # fmt: skip
 
 
-def _is_seen(view: View, walk: _Walk) -> bool:
+def _share_seen(view: View, walk: _Walk) -> float:
+    """Return the share of the places along a path at which it is seen."""
     edge = np.repeat(np.arange(len(walk.ways)), [len(one) for one in walk.ways])
     points = walk.points
     strokes = Strokes(
         points, across_of(points, edge), np.full(len(points), walk.width / 2), edge,
         np.tile(walk.own, (len(walk.ways), 1)), np.ones(len(walk.ways), np.bool_),
     )  # fmt: skip
-    return bool(seen_places(view, strokes).any())
+    return float(np.mean(seen_places(view, strokes)))
+
+
+def _share_shown(view: View, walk: _Walk) -> float:
+    """Return how much of a path's colour shows: of a line narrower than two pixels only a part."""
+    return min(1.0, walk.width / (2 * view.grid.pitch))
 
 
 def _strip(item: PathItem) -> tuple[Sequence[FloatArray], float]:

@@ -33,6 +33,8 @@ CHECKS = {
 }  # fmt: skip
 COVERS = ("photo", "flat", "white", "pale photo")
 MM_PT = 25.4 / 72
+JACKET_PPI = 155.0
+"""How finely a jacket of two faces of 315 mm is looked at."""
 
 
 def cases(seed: int) -> Iterator[Case]:
@@ -49,7 +51,7 @@ def cases(seed: int) -> Iterator[Case]:
 def judge(case: Case) -> Severity | None:
     seed, sleeve, thing, cover, how = case.held
     page = drawn(partial(_draw, seed, sleeve, thing, cover, how), sleeve)
-    exam = exam_of(page, sleeve)
+    exam = exam_of(page, sleeve, JACKET_PPI if sleeve and seed % 2 else None)
     asked = replace(exam, spec=_with_limits(exam.spec))
     return worst_of(asked, CHECKS[thing])
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from prepcheck.art.ahead import USES, Ahead
+from prepcheck.art.decoded_ahead import USES, Ahead
 from prepcheck.art.jpeg import read_jpeg
 from prepcheck.art.limits import Limits
 from prepcheck.errors import UnreadableError

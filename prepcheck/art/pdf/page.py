@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
 
-from prepcheck.art.ahead import Ahead
+from prepcheck.art.decoded_ahead import Ahead
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import Content, Page, Samples
 from prepcheck.art.pdf.content.record import Recording

@@ -16,7 +16,7 @@ from pypdf.generic import (
     StreamObject,
 )
 
-from prepcheck.art.ahead import Ahead
+from prepcheck.art.decoded_ahead import Ahead
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import ALL_INKS, PROCESS_INKS, Samples, Space
 from prepcheck.art.pdf.colour import ColourSpace, Indexed, Lab

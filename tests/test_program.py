@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from prepcheck.cli.ahead import worker_ahead
+from prepcheck.cli.first_worker import worker_ahead
 
 
 def python(code: str) -> subprocess.CompletedProcess[str]:

@@ -76,7 +76,7 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        from prepcheck.cli.ahead import worker_ahead
+        from prepcheck.cli.first_worker import worker_ahead
 
         with worker_ahead(sys.argv[1:]) as ahead:
             from prepcheck.cli.commands import cli

@@ -17,7 +17,8 @@ import pypdfium2.raw as pdfium_c
 from numpy.typing import NDArray
 
 from prepcheck.geometry import Affine, FloatArray
-from prepcheck.press.asking import (
+from prepcheck.press.hidden import OVERHANG_EM, REACH_PX, painted, seen_of
+from prepcheck.press.many_objects import (
     BOUNDS,
     DRAW_MODE,
     FILL_COLOUR,
@@ -35,7 +36,6 @@ from prepcheck.press.asking import (
     set_active,
     told_of,
 )
-from prepcheck.press.hidden import OVERHANG_EM, REACH_PX, painted, seen_of
 from prepcheck.press.view import ByteArray
 
 MANY = 100_000

@@ -18,7 +18,7 @@ import pypdfium2.raw as pdfium_c
 from numpy.typing import NDArray
 
 from prepcheck.geometry import Affine, FloatArray
-from prepcheck.press.asking import (
+from prepcheck.press.many_objects import (
     DRAW_MODE,
     FONT_SIZE,
     KIND,

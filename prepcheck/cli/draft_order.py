@@ -38,7 +38,7 @@ def draft_order(art: tuple[Path, ...], out: Path | None, jobs: int | None) -> No
       prepcheck draft-order side-a.pdf side-b.pdf jacket.pdf
     """
     from prepcheck.intake.aside import aside
-    from prepcheck.intake.draft import draft_order as drafted
+    from prepcheck.intake.order_draft import draft_order as drafted
     from prepcheck.output import write_whole
 
     if out is not None and (out.exists() or out.is_symlink()):

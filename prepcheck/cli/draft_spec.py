@@ -35,7 +35,7 @@ def draft_spec(template: Path, name: str | None, extends: str | None, out: Path 
       prepcheck draft-spec jacket.svg --extends jacket-12in --name our-jacket
     """
     from prepcheck.output import refuse_inputs, write_whole
-    from prepcheck.template.draft import draft_spec as drafted
+    from prepcheck.template.spec_draft import draft_spec as drafted
 
     draft = drafted(template, name, extends)
     for words in draft.contradictions:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, JpegImagePlugin
 
-from prepcheck.art.faults import quietly
+from prepcheck.art.damage import quietly
 from prepcheck.art.limits import Limits
 from prepcheck.errors import UnreadableError
 

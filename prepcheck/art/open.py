@@ -7,8 +7,8 @@ import mmap
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from prepcheck.art.damage import about
 from prepcheck.art.facts import DocumentFacts
-from prepcheck.art.faults import about
 from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import ArtKind, Artwork
 from prepcheck.art.raster import RasterFile

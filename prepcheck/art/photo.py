@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, PngImagePlugin
 
-from prepcheck.art.faults import quietly
+from prepcheck.art.damage import quietly
 from prepcheck.art.jpeg import as_array, check_size, jpeg_tables, open_jpeg, read_jpeg
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import RasterFacts, Samples, Space

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from prepcheck.art.faults import quietly
+from prepcheck.art.damage import quietly
 from prepcheck.art.jpeg import check_size
 from prepcheck.art.layered import guides, psd_layers
 from prepcheck.art.limits import Limits

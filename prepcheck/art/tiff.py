@@ -16,7 +16,7 @@ import numpy as np
 from PIL import TiffImagePlugin
 from PIL.TiffImagePlugin import ImageFileDirectory_v2
 
-from prepcheck.art.faults import quietly, taking
+from prepcheck.art.damage import quietly, taking
 from prepcheck.art.jpeg import as_array, check_size
 from prepcheck.art.layered import guides, tiff_layers
 from prepcheck.art.limits import Limits

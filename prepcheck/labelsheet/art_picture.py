@@ -21,7 +21,7 @@ from pypdf.generic import (
     StreamObject,
 )
 
-from prepcheck.art.faults import quietly
+from prepcheck.art.damage import quietly
 from prepcheck.art.jpeg import as_array, open_jpeg
 from prepcheck.art.limits import DEFAULT
 from prepcheck.art.model import RasterFacts, Space, SpaceFamily

@@ -16,7 +16,7 @@ import pytest
 from PIL import Image, JpegImagePlugin, PngImagePlugin
 
 from prepcheck.art import photo
-from prepcheck.art.faults import quietly
+from prepcheck.art.damage import quietly
 from prepcheck.art.open import open_art
 from prepcheck.errors import UnreadableError
 from tests.art.test_raster import psd

@@ -16,7 +16,7 @@ import pytest
 from click.testing import CliRunner
 from pypdf import PdfReader
 
-from prepcheck.art import faults
+from prepcheck.art import damage
 from prepcheck.cli import cli
 from prepcheck.errors import ExitCode
 from prepcheck.run import examine
@@ -109,7 +109,7 @@ def test_a_slip_of_ours_comes_out_of_the_command_as_ours(
 def test_what_numpy_raises_is_a_slip_of_who_called_it() -> None:
     with pytest.raises(ValueError, match="shape") as slip:
         eval("np.stack((np.zeros(2), np.zeros(3)))", {"np": np, "__name__": "prepcheck.art"})
-    assert faults.is_ours(slip.value)
+    assert damage.is_ours(slip.value)
     with pytest.raises(ValueError, match="shape") as elsewhere:
         np.stack((np.zeros(2), np.zeros(3)))
-    assert not faults.is_ours(elsewhere.value)
+    assert not damage.is_ours(elsewhere.value)

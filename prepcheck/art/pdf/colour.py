@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 
 from pypdf.generic import DictionaryObject, StreamObject
 
-from prepcheck.art.faults import may_be_stepped_over
+from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS, Space, SpaceFamily
 from prepcheck.art.pdf.calculator import FunctionError

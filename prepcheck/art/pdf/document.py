@@ -10,8 +10,8 @@ from typing import NamedTuple, TypeVar
 from pypdf.errors import LimitReachedError
 from pypdf.generic import DictionaryObject
 
+from prepcheck.art.damage import is_ours
 from prepcheck.art.facts import DocumentFacts, OutputIntent
-from prepcheck.art.faults import is_ours
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import Page
 from prepcheck.art.pdf import active, claims

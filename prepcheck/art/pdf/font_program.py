@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
 
-from prepcheck.art.faults import is_ours
+from prepcheck.art.damage import is_ours
 from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, FloatArray
 

@@ -20,7 +20,7 @@ from fontTools.pens.basePen import BasePen
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 
-from prepcheck.art.faults import is_ours
+from prepcheck.art.damage import is_ours
 from prepcheck.art.pdf.encodings import MAC_CODES, unicode_of
 from prepcheck.art.pdf.font_program import NOTDEF, Bounds, DamagedFontError, Program
 from prepcheck.geometry import Affine, FloatArray

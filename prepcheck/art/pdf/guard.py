@@ -14,7 +14,7 @@ from pypdf.errors import LimitReachedError
 from pypdf.generic import NameObject
 
 from prepcheck.art import names
-from prepcheck.art.faults import about, is_ours, muted, raised_in
+from prepcheck.art.damage import about, is_ours, muted, raised_in
 from prepcheck.art.limits import Limits
 from prepcheck.errors import ArtworkError, UnreadableError, in_one_line, said_by
 

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from PIL import Image, Jpeg2KImagePlugin, TiffImagePlugin
 from pypdf.generic import DictionaryObject, StreamObject
 
+from prepcheck.art.damage import quietly, taking
 from prepcheck.art.decoded_ahead import MOST_BYTES, Ahead
-from prepcheck.art.faults import quietly, taking
 from prepcheck.art.jpeg import as_array, check_size, read_jpeg
 from prepcheck.art.limits import DEFAULT, Limits, Use
 from prepcheck.art.model import Samples, SpaceFamily

@@ -10,7 +10,7 @@ from pypdf import PasswordType, PdfReader
 from pypdf.errors import LimitReachedError
 from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
 
-from prepcheck.art.faults import is_ours
+from prepcheck.art.damage import is_ours
 from prepcheck.art.limits import Limits
 from prepcheck.art.pdf.guard import asks_for_memory
 from prepcheck.art.pdf.lending import FileData, as_stream

@@ -20,7 +20,7 @@ from pypdf.generic import (
     PdfObject,
 )
 
-from prepcheck.art.faults import may_be_stepped_over
+from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.limits import Limits, Use
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.content.mix import (

@@ -14,7 +14,7 @@ import numpy as np
 import pypdfium2 as pdfium
 from numpy.typing import NDArray
 
-from prepcheck.art.faults import may_be_stepped_over
+from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.limits import Use
 from prepcheck.art.model import PROCESS_INKS, UNGROUPED, Content, Grouped, Page
 from prepcheck.art.pdf.content.mix import SEEN_RGB, Plateset

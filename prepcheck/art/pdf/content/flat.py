@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from pypdf.generic import StreamObject
 
-from prepcheck.art.faults import may_be_stepped_over
+from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.operators import PAINTING
 from prepcheck.art.pdf.content.painted import FlatPaints, Look, look_in

@@ -7,7 +7,7 @@ from functools import partial
 
 from pypdf.generic import DictionaryObject, StreamObject
 
-from prepcheck.art.faults import may_be_stepped_over
+from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.model import Paint, PathItem
 from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content import forms

@@ -8,7 +8,7 @@ from itertools import islice
 
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
-from prepcheck.art.faults import may_be_stepped_over
+from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.limits import Limits, Use
 from prepcheck.art.pdf.colour import (
     UNKNOWN,

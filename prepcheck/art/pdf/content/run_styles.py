@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from prepcheck.art.faults import may_be_stepped_over
+from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.pdf.content.context import Listener, OnLayer
 from prepcheck.art.pdf.content.flat import Flat
 from prepcheck.art.pdf.content.painted import Batch, Style

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 
 from pypdf.generic import DictionaryObject, StreamObject
 
-from prepcheck.art.faults import may_be_stepped_over
+from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content.context import Walk
 from prepcheck.art.pdf.content.cuttings import Cuttings

@@ -9,7 +9,7 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from prepcheck.art.faults import may_be_stepped_over
+from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.collect import Pile
 from prepcheck.art.pdf.content.context import Listener

@@ -39,7 +39,7 @@ from prepcheck.desk.pictures import Pictures
 from prepcheck.desk.settings import Settings
 from prepcheck.desk.web import Beside, Desk, desk_of, environment, seen, sent, told_by, visit_of
 from prepcheck.errors import OrderError, PrepcheckError, SpecError, UsageError, itself_failed
-from prepcheck.proof.fonts import FOLDER as FONTS
+from prepcheck.proof.shipped_fonts import FOLDER as FONTS
 from prepcheck.proof.theme import Face
 
 _LOG = logging.getLogger("prepcheck.desk")

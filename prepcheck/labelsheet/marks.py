@@ -10,8 +10,8 @@ from prepcheck.geometry import Box, Point
 from prepcheck.labelsheet.model import CutMark, Layout
 from prepcheck.labelsheet.plan import ARC_MM, REGISTER_MM
 from prepcheck.labelsheet.slug import NAME, TEXT, Band
-from prepcheck.proof.fonts import face_name
 from prepcheck.proof.pen import set_run
+from prepcheck.proof.shipped_fonts import face_name
 from prepcheck.proof.theme import Style
 from prepcheck.proof.typeset import clean, runs
 from prepcheck.units import pt_from_mm

@@ -10,7 +10,6 @@ from itertools import groupby
 from operator import itemgetter
 from typing import NamedTuple
 
-from prepcheck.proof.fonts import advance, face_name, font_for
 from prepcheck.proof.script import (
     LEFT_MARK,
     RIGHT_MARK,
@@ -21,6 +20,7 @@ from prepcheck.proof.script import (
     stretches,
 )
 from prepcheck.proof.shaping import JOINERS, Glyph, script_of, shaped
+from prepcheck.proof.shipped_fonts import advance, face_name, font_for
 from prepcheck.proof.theme import Style
 
 NARROW_SPACE = "\u202f"

@@ -21,7 +21,6 @@ from prepcheck.proof.confirm import confirm_leaves
 from prepcheck.proof.cover import cover_leaves
 from prepcheck.proof.figures import day
 from prepcheck.proof.finished import finished_leaves
-from prepcheck.proof.fonts import face_name
 from prepcheck.proof.in_order import in_order_leaves
 from prepcheck.proof.ink_page import ink_leaves
 from prepcheck.proof.leaf import Leaf
@@ -29,6 +28,7 @@ from prepcheck.proof.model import ProofFor, ProofPage, ProofPart, Signed
 from prepcheck.proof.numbers import numbered_parts
 from prepcheck.proof.pen import Align, Pen, Pictures
 from prepcheck.proof.plates_page import plates_leaves
+from prepcheck.proof.shipped_fonts import face_name
 from prepcheck.proof.signoff import signoff_leaves
 from prepcheck.proof.theme import SMALL, Face, Ink
 from prepcheck.proof.typeset import clean, shortened

@@ -369,7 +369,7 @@ def _made_ready(pictures: bool, order: bool) -> Callable[[], object]:
         for name in ("console", "json", "letter"):
             importlib.import_module(f"prepcheck.report.{name}")
         if pictures:
-            from prepcheck.proof.fonts import load_faces
+            from prepcheck.proof.shipped_fonts import load_faces
 
             importlib.import_module("prepcheck.proof.write")
             load_faces()

@@ -55,7 +55,7 @@ def write_sheet(
 
 def _made_ready() -> None:
     """Import what writes a sheet while workers examine its labels."""
-    from prepcheck.proof.fonts import load_faces
+    from prepcheck.proof.shipped_fonts import load_faces
 
     importlib.import_module("prepcheck.run.sheeting")
     load_faces()

@@ -7,8 +7,8 @@ import math
 from typing import Any
 
 from prepcheck.geometry import Box, Circle
-from prepcheck.proof.fonts import face_name
 from prepcheck.proof.pen import set_run
+from prepcheck.proof.shipped_fonts import face_name
 from prepcheck.proof.theme import Face
 from prepcheck.proof.typeset import clean, runs
 from prepcheck.spec.places import Step

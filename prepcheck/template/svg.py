@@ -8,8 +8,8 @@ from html import escape
 from io import BytesIO
 
 from prepcheck.geometry import Box
-from prepcheck.proof.fonts import FOLDER
 from prepcheck.proof.shaping import EM
+from prepcheck.proof.shipped_fonts import FOLDER
 from prepcheck.proof.typeset import Run, clean, runs
 from prepcheck.spec.places import Step
 from prepcheck.template.look import SPOTS

@@ -22,8 +22,8 @@ from prepcheck.findings import (
 )
 from prepcheck.geometry import Box, Grid, Point
 from prepcheck.proof.close_up_plan import plan_insets
-from prepcheck.proof.fonts import FOLDER
 from prepcheck.proof.model import Inset, Picture, ProofPage, ProofPart
+from prepcheck.proof.shipped_fonts import FOLDER
 from prepcheck.spec.load import load_spec
 
 MADE_ON = date(2031, 3, 14)

@@ -7,8 +7,8 @@ from io import BytesIO
 import pytest
 from fontTools.ttLib import TTFont
 
-from prepcheck.proof.fonts import FOLDER, font_for
 from prepcheck.proof.shaping import EM
+from prepcheck.proof.shipped_fonts import FOLDER, font_for
 from prepcheck.proof.theme import BODY, Face
 from prepcheck.proof.typeset import Run, clean, runs
 

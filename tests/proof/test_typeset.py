@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prepcheck.proof import typeset
-from prepcheck.proof.fonts import FOLDER, font_for
+from prepcheck.proof.shipped_fonts import FOLDER, font_for
 from prepcheck.proof.theme import BODY, LEAD, SMALL, TITLE, Face, Style
 from prepcheck.proof.typeset import (
     balanced,

@@ -33,7 +33,7 @@ from prepcheck.desk import (
     specs_page,
 )
 from prepcheck.desk.assets import Assets, read_assets
-from prepcheck.desk.guard import Guard
+from prepcheck.desk.gate import Guard
 from prepcheck.desk.limiter import Limiter
 from prepcheck.desk.pictures import Pictures
 from prepcheck.desk.settings import Settings

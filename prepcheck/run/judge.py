@@ -25,7 +25,7 @@ from prepcheck.run.printing import Begun, TotalInk, total_ink
 from prepcheck.sheets.digest import Digest, Words
 from prepcheck.sheets.digesting import digest_of
 from prepcheck.sheets.exam import Exam, Sheet, barcodes_in
-from prepcheck.sheets.hidden import hidden_type, in_company
+from prepcheck.sheets.not_live import hidden_type, in_company
 from prepcheck.spec.model import Spec
 
 _MOST_RUNS = 4000

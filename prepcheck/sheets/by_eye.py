@@ -16,7 +16,7 @@ from prepcheck.press.view import ByteArray
 from prepcheck.sheets.digest import Digest, PageDigest, Words
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.expected import SPINE_GLYPHS, asked_of, hides, lettered, pictured, shows
-from prepcheck.sheets.hidden import Hidden, panel_at
+from prepcheck.sheets.not_live import Hidden, panel_at
 from prepcheck.sheets.texts import Reading
 from prepcheck.units import mm_per_px
 

@@ -17,7 +17,7 @@ from prepcheck.press.view import View
 from prepcheck.sheets.by_eye import read_by_eye
 from prepcheck.sheets.digest import Digest, Look, PageDigest, Words
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.hidden import Hidden, hidden_type, panel_at, readable, seen_on
+from prepcheck.sheets.not_live import Hidden, hidden_type, panel_at, readable, seen_on
 from prepcheck.sheets.outlined import type_lines
 
 FINE_MM, COARSE_MM = 0.25, 1.0

@@ -6,7 +6,7 @@ from math import cos, sin
 
 from prepcheck.art.model import Content, PathItem
 from prepcheck.geometry import Box
-from prepcheck.sheets.hidden import hidden_type, in_company
+from prepcheck.sheets.not_live import hidden_type, in_company
 from tests.checks.exams import BLACK, make_exam, path, sleeve_spec
 
 

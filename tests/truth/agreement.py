@@ -23,7 +23,7 @@ from prepcheck.judging.orders import run_order_checks
 from prepcheck.judging.registry import order_checks
 from prepcheck.order import Order, OrderHead, OrderPart
 from prepcheck.sheets.digest import Digest, PageDigest, Words
-from prepcheck.sheets.hidden import panel_at
+from prepcheck.sheets.not_live import panel_at
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.spec.load import load_spec
 from tests.checks.orders import look

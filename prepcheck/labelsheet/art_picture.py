@@ -31,7 +31,7 @@ from prepcheck.art.samples import SampleArray
 from prepcheck.art.sniff import sniff
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import Affine
-from prepcheck.labelsheet.inks import ink_space, made
+from prepcheck.labelsheet.mark_colours import ink_space, made
 
 _UPRIGHT = {
     2: Affine(-1, 0, 0, 1, 1, 0), 3: Affine(-1, 0, 0, -1, 1, 1), 4: Affine(1, 0, 0, -1, 0, 1),

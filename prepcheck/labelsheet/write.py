@@ -26,7 +26,7 @@ from prepcheck.geometry import Affine
 from prepcheck.labelsheet.art_pdf import pdf_form
 from prepcheck.labelsheet.art_picture import picture_image
 from prepcheck.labelsheet.catalog import common_intents, merged_layers
-from prepcheck.labelsheet.inks import ink_space
+from prepcheck.labelsheet.mark_colours import ink_space
 from prepcheck.labelsheet.marks import ALL, marks_pdf, one_plate
 from prepcheck.labelsheet.model import Art, Layout
 from prepcheck.labelsheet.slug import Band

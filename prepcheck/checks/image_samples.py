@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from prepcheck.art.model import ImageItem, Samples
 from prepcheck.findings import Mark, Severity
 from prepcheck.measure.detail import Estimate, Method, true_share
-from prepcheck.measure.jpeg import quality_of, scale_percent
+from prepcheck.measure.jpeg_quality import quality_of, scale_percent
 from prepcheck.measure.jpeg_trace import Trace, traced_quality
 from prepcheck.measure.traces import LARGE_TILE
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray
-from prepcheck.measure.jpeg import ANNEX_K_LUMINANCE, scale_percent
+from prepcheck.measure.jpeg_quality import ANNEX_K_LUMINANCE, scale_percent
 
 BLOCK = 8
 TILE = 256

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from prepcheck.measure.jpeg import ANNEX_K_LUMINANCE, quality_of, scale_percent
+from prepcheck.measure.jpeg_quality import ANNEX_K_LUMINANCE, quality_of, scale_percent
 
 
 def tables(quality, mode="RGB"):

@@ -127,7 +127,7 @@ def machines(address: str | None, shared: bool, jobs: int) -> Iterator[Executor 
 
 def settings_of(seconds: float, megabytes: int) -> Settings:
     """Return the settings of a run in which each part has this budget."""
-    from prepcheck.run.limits import WorkerLimits
+    from prepcheck.run.budget import WorkerLimits
     from prepcheck.run.settings import Settings
 
     return Settings(worker=WorkerLimits(seconds=seconds, memory_mb=megabytes))

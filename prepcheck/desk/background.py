@@ -34,8 +34,8 @@ from prepcheck.output import write_whole
 from prepcheck.run.alone import done_alone
 from prepcheck.run.art_pictures import PicturesAnswer, PicturesTask, draw_pictures, keep_pictures
 from prepcheck.run.art_tiles import draw_tiles
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.examine import Examined, examine
-from prepcheck.run.limits import WorkerLimits
 from prepcheck.run.or_here import ClusterOrHere
 from prepcheck.spec.load import load_spec
 

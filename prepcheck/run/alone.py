@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Protocol, TypeVar
 
 from prepcheck.errors import CrashError, OutputError, UnreadableError, UsageError
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.message import Failed
 from prepcheck.run.worker import isolated
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from prepcheck.run.answer import Answer, Task
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.work import examine_part
 from prepcheck.run.worker import Ahead, Ended, isolated
 

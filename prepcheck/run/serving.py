@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from prepcheck.errors import CrashError, itself_failed, short_of
-from prepcheck.run.limits import ASKED_OF_CLIENT, WorkerLimits
+from prepcheck.run.budget import ASKED_OF_CLIENT, WorkerLimits
 from prepcheck.run.memory import hold_memory_to, keep_freed_memory
 from prepcheck.run.message import Failed, packed
 

@@ -8,7 +8,7 @@ from dataclasses import field
 from prepcheck.art.limits import Limits
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.units import MM_PER_INCH
 
 

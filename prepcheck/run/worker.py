@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from prepcheck.frozen import dataclass
-from prepcheck.run.limits import ASKED_OF_CLIENT, WorkerLimits
+from prepcheck.run.budget import ASKED_OF_CLIENT, WorkerLimits
 from prepcheck.run.memory import own_memory_mb
 from prepcheck.run.message import Failed, MessageError, unpacked
 from prepcheck.run.serving import serve, serve_later

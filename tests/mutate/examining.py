@@ -18,7 +18,7 @@ from prepcheck.findings import Result, Status
 from prepcheck.judging.registry import declarations
 from prepcheck.report.json import report_text, schema_text
 from prepcheck.run.answer import Answer, Task
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.memory import hold_memory_to
 from prepcheck.run.message import Failed, packed, unpacked
 from prepcheck.run.settings import Resolution, Settings

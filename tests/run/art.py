@@ -6,7 +6,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.settings import Resolution, Settings
 from tests.factories import Pdf, disc_path
 

@@ -9,7 +9,7 @@ import pytest
 from prepcheck.findings import Finding, Severity
 from prepcheck.measure import optical
 from prepcheck.run.answer import Task
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.part import examine_part
 from prepcheck.run.settings import Settings
 from prepcheck.sheets.digest import Digest

@@ -14,7 +14,7 @@ from prepcheck.order import Order, loose_part
 from prepcheck.press.show import condition
 from prepcheck.press.show.condition import load_condition, take_along
 from prepcheck.run.answer import Answer, Sharing, Task
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.message import Failed, unpacked
 from prepcheck.run.on_cluster import GivenUpError, asked
 from prepcheck.run.parcel import (

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 
 import pytest
 
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.message import Failed
 from prepcheck.run.spent import Looked, Spent, counted
 from prepcheck.run.worker import isolated

@@ -131,7 +131,7 @@ def test_the_same_as_spec_or_order(tmp_path: Path, label: Path) -> None:
 SLOW = """
 import os, signal, sys, time
 from pathlib import Path
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.worker import isolated
 
 def work(task):

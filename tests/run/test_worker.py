@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.message import Failed
 from prepcheck.run.worker import Ended, isolated, started_ahead
 
@@ -172,7 +172,7 @@ def test_stopping_early_kills_every_worker(tmp_path: Path) -> None:
 
 UNGUARDED = """
 import pathlib, sys, threading, time
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.message import Failed
 from prepcheck.run.worker import isolated
 

@@ -21,7 +21,7 @@ from prepcheck.judging.orders import run_order_checks
 from prepcheck.judging.registry import order_checks
 from prepcheck.order import Order, OrderHead, OrderPart
 from prepcheck.run.answer import Task
-from prepcheck.run.limits import WorkerLimits
+from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.part import examine_part
 from prepcheck.run.settings import Settings
 from prepcheck.sheets.digest import Words

@@ -9,7 +9,7 @@ from prepcheck.measure.barcode import Contrast, Symbol, grade_contrast
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, Said
 from prepcheck.sheets.barcodes import mark_of, named, nothing_to_judge, rules_of, symbols_of
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.limits import judge_least
+from prepcheck.sheets.thresholds import judge_least
 from prepcheck.words import listed
 
 CHECK = "barcode.contrast"

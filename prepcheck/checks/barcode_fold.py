@@ -19,7 +19,7 @@ from prepcheck.sheets.barcodes import (
     symbols_of,
 )
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.limits import judge_least
+from prepcheck.sheets.thresholds import judge_least
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.words import mm
 

@@ -16,7 +16,7 @@ from prepcheck.sheets.barcodes import (
     symbols_of,
 )
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.thresholds import short_of
 from prepcheck.spec.barcode import quiet_key
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.words import listed

@@ -9,7 +9,7 @@ from prepcheck.measure.barcode import Symbol, bar_tolerance_mm
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, Said
 from prepcheck.sheets.barcodes import ENOUGH, mark_of, named, nothing_to_judge, rules_of, symbols_of
 from prepcheck.sheets.exam import Exam
-from prepcheck.sheets.limits import short_of
+from prepcheck.sheets.thresholds import short_of
 from prepcheck.spec.model import TOLERANCE_FINE, TOLERANCE_MM
 from prepcheck.words import mm
 

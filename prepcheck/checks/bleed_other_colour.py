@@ -14,7 +14,7 @@ from prepcheck.measure.continued import Continued, continued
 from prepcheck.measure.reach import InkReach, Stretch, ink_reach, stretches
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import worst_first
+from prepcheck.sheets.thresholds import worst_first
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.words import in_places, mm
 

@@ -25,8 +25,8 @@ from prepcheck.measure.reach import (
 from prepcheck.measure.sampling import sample
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import worst_first
 from prepcheck.sheets.near import template_lines
+from prepcheck.sheets.thresholds import worst_first
 from prepcheck.spec.model import TOLERANCE_MM, Spec
 from prepcheck.words import count, mm
 

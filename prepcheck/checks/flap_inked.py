@@ -15,7 +15,7 @@ from prepcheck.outline import Panel
 from prepcheck.press.view import ByteArray
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import worst_first
+from prepcheck.sheets.thresholds import worst_first
 from prepcheck.spec.sleeve import Gluing
 from prepcheck.words import count, listed, mm
 

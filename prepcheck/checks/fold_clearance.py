@@ -18,7 +18,6 @@ from prepcheck.measure.guides import follows
 from prepcheck.measure.rim import fold_rim
 from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import short_of, worst_first
 from prepcheck.sheets.near import (
     MOST_CLOSER,
     Closer,
@@ -37,6 +36,7 @@ from prepcheck.sheets.near import (
 )
 from prepcheck.sheets.near_covered import beside_type
 from prepcheck.sheets.near_outlined import by_line
+from prepcheck.sheets.thresholds import short_of, worst_first
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.words import in_places, mm
 

@@ -11,7 +11,7 @@ from prepcheck.measure.folds import Fold
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.fold_colours import FoldChange, fold_changes
-from prepcheck.sheets.limits import short_of, worst_first
+from prepcheck.sheets.thresholds import short_of, worst_first
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.spec.sleeve import Folding
 from prepcheck.words import count, in_places, mm

@@ -15,7 +15,6 @@ from prepcheck.measure.hole import DrawnHole
 from prepcheck.measure.rim import hole_rim
 from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import short_of
 from prepcheck.sheets.near import (
     Closer,
     edge_marks,
@@ -34,6 +33,7 @@ from prepcheck.sheets.near import (
 )
 from prepcheck.sheets.near_covered import beside_type
 from prepcheck.sheets.near_outlined import without_letters
+from prepcheck.sheets.thresholds import short_of
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.words import in_places, mm
 

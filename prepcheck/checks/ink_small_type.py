@@ -14,7 +14,6 @@ from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid,
 from prepcheck.sheets.covered import seen_lines, seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import built_of, four_ink_black, ground_inks, of_known_inks
-from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.surroundings import (
     LEAST_LIGHT,
     above_and_below,
@@ -25,6 +24,7 @@ from prepcheck.sheets.surroundings import (
 )
 from prepcheck.sheets.surroundings import reversed_out as light_on_dark
 from prepcheck.sheets.thin import ThinThings
+from prepcheck.sheets.thresholds import under_fine
 from prepcheck.words import count, down_to
 
 CHECK = "ink.small-type"

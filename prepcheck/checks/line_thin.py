@@ -13,7 +13,6 @@ from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid,
 from prepcheck.sheets.barcodes import barcodes_of
 from prepcheck.sheets.covered import seen_lines
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.near import found_guides
 from prepcheck.sheets.surroundings import (
     LEAST_LIGHT,
@@ -24,6 +23,7 @@ from prepcheck.sheets.surroundings import (
     lights_at,
 )
 from prepcheck.sheets.thin import BARE, ThinThings, thin_things
+from prepcheck.sheets.thresholds import under_fine
 from prepcheck.spec.model import Line
 from prepcheck.words import count, down_to
 

@@ -8,8 +8,8 @@ from prepcheck.findings import Finding, Severity
 from prepcheck.measure.folds import folds_of
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import judge_least
 from prepcheck.sheets.spines import NO_SPINE, NO_TYPE, SpineType, line_marks, spine_types, spines_of
+from prepcheck.sheets.thresholds import judge_least
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.spec.sleeve import SpineRules
 from prepcheck.words import mm

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import short_of
 from prepcheck.sheets.spines import NO_SPINE, NO_TYPE, SpineType, spine_types, spines_of
+from prepcheck.sheets.thresholds import short_of
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.words import mm
 

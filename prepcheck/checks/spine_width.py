@@ -13,8 +13,8 @@ from prepcheck.outline import Panel
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.fold_colours import fold_changes
-from prepcheck.sheets.limits import short_of, worst_first
 from prepcheck.sheets.spines import NO_SPINE, spines_of
+from prepcheck.sheets.thresholds import short_of, worst_first
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.spec.sleeve import SpineRules
 from prepcheck.words import count, mm

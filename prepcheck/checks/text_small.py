@@ -11,7 +11,6 @@ from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
 from prepcheck.sheets.covered import seen_type
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import under_fine
 from prepcheck.sheets.outlined import ABOUT, sized_type, too_few_letters
 from prepcheck.sheets.surroundings import (
     LEAST_LIGHT,
@@ -22,6 +21,7 @@ from prepcheck.sheets.surroundings import (
     unseen,
     within_trim,
 )
+from prepcheck.sheets.thresholds import under_fine
 from prepcheck.spec.model import Text
 from prepcheck.words import count, down_to
 

@@ -9,8 +9,8 @@ from prepcheck.measure.stretch import stretched_percent
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.covered import seen_type
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import over_fine
 from prepcheck.sheets.surroundings import kept, type_on_piece
+from prepcheck.sheets.thresholds import over_fine
 from prepcheck.words import count
 
 CHECK = "text.stretched"

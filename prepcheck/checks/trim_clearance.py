@@ -18,7 +18,6 @@ from prepcheck.measure.sampling import sample
 from prepcheck.outline import Outline
 from prepcheck.said import Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import short_of
 from prepcheck.sheets.near import (
     Closer,
     edge_marks,
@@ -35,6 +34,7 @@ from prepcheck.sheets.near import (
 )
 from prepcheck.sheets.near_covered import beside_type
 from prepcheck.sheets.near_outlined import without_letters
+from prepcheck.sheets.thresholds import short_of
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.words import count, in_places, mm
 

@@ -38,8 +38,8 @@ from prepcheck.press.view import View
 from prepcheck.said import Clear, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.guide_places import guide_places
-from prepcheck.sheets.limits import short_of
 from prepcheck.sheets.surroundings import kept
+from prepcheck.sheets.thresholds import short_of
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.units import MM_PER_INCH
 from prepcheck.words import count, in_places, listed, mm

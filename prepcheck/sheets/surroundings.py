@@ -13,7 +13,7 @@ from prepcheck.findings import Mark
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.sampling import median
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.limits import worst_first
+from prepcheck.sheets.thresholds import worst_first
 
 MOST_MARKS = 300
 """Places kept of one finding, worst first; the message gives the full number."""

@@ -11,7 +11,6 @@ from prepcheck.order import OrderHead
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.agreeing import SHORTEST, alike, misspelt, nearly, slipped, two_titles
 from prepcheck.sheets.expected import asked_of, shows
-from prepcheck.sheets.lines import Line, Place, places_of, segments, tracks_of, words_of
 from prepcheck.sheets.numbers import (
     Suffixed,
     barcodes_like,
@@ -24,6 +23,7 @@ from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.records import records_of
 from prepcheck.sheets.texts import compact
 from prepcheck.sheets.told import finding_of
+from prepcheck.sheets.type_lines import Line, Place, places_of, segments, tracks_of, words_of
 from prepcheck.words import clauses, count, listed
 
 CHECK = "order.agreement"

@@ -15,8 +15,8 @@ from prepcheck.sheets.expected import (
     shows,
     whole_marks,
 )
-from prepcheck.sheets.lines import marks_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.sheets.type_lines import marks_of
 from prepcheck.words import listed
 
 CHECK = "order.catalogue"

@@ -6,8 +6,8 @@ from itertools import combinations
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.alike import Pair
-from prepcheck.sheets.lines import places_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
+from prepcheck.sheets.type_lines import places_of
 from prepcheck.words import count, listed
 
 CHECK = "order.same-art"

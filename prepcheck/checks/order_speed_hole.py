@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
-from prepcheck.sheets.lines import Line, places_of, seen_lines
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import Reading
+from prepcheck.sheets.type_lines import Line, places_of, seen_lines
 from prepcheck.words import listed
 
 CHECK = "order.speed-hole"

@@ -7,10 +7,10 @@ from pathlib import Path
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.said import Clear, Declaration, Explained, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.faces import Exchange
-from prepcheck.sheets.lines import marks_of, panels_of, places_of, tracks_of
 from prepcheck.sheets.mistakes import Strange
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.told import finding_of
+from prepcheck.sheets.type_lines import marks_of, panels_of, places_of, tracks_of
 from prepcheck.words import clauses, listed
 
 CHECK = "order.swapped"

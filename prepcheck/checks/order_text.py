@@ -16,9 +16,9 @@ from prepcheck.sheets.expected import (
     shows,
     whole_marks,
 )
-from prepcheck.sheets.lines import marks_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import Reading, compact, side_in
+from prepcheck.sheets.type_lines import marks_of
 from prepcheck.words import capital, listed
 
 CHECK = "order.text"

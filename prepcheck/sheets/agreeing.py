@@ -7,8 +7,8 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 
 from prepcheck.geometry import Box
-from prepcheck.sheets.lines import Line, Place, segments, words_of
 from prepcheck.sheets.texts import Reading, plain, slips
+from prepcheck.sheets.type_lines import Line, Place, segments, words_of
 
 SHORTEST = 6
 """Letters from which a text is held against others; shorter ones differ by little by chance."""

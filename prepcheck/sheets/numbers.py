@@ -8,9 +8,9 @@ from collections.abc import Sequence
 
 from prepcheck.frozen import dataclass
 from prepcheck.order import gtin_check_digit
-from prepcheck.sheets.lines import Line, Place
 from prepcheck.sheets.piece import Piece
 from prepcheck.sheets.texts import compact, slips
+from prepcheck.sheets.type_lines import Line, Place
 
 _NUMBER = re.compile(r"(?<![^\W_])([A-Z]{2,6}|[a-z]{2,6})[ \-–.]?(\d{3,5})(?!\d)")
 """Letters of one case and a number: on a spine that is set in small letters as well."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from prepcheck.sheets.agreeing import SHORTEST
-from prepcheck.sheets.lines import places_of
 from prepcheck.sheets.numbers import numbers_on
 from prepcheck.sheets.piece import Piece
+from prepcheck.sheets.type_lines import places_of
 
 
 def records_of(pieces: Sequence[Piece]) -> list[tuple[Piece, ...]]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from prepcheck.geometry import Box, FloatArray
-from prepcheck.template.lines import Line
+from prepcheck.template.drawn_lines import Line
 
 _SNAP_MM = 0.05
 _WIDEST_SPINE_MM = 20.0

@@ -14,7 +14,7 @@ from prepcheck.art.model import ArtKind, Page
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError, said_by
 from prepcheck.geometry import Affine, Box, FloatArray
-from prepcheck.template.lines import Drawn, Line
+from prepcheck.template.drawn_lines import Drawn, Line
 from prepcheck.template.svg import STEP_ATTRIBUTE
 from prepcheck.template.svg_paths import NUMBER, subpaths
 from prepcheck.units import MM_PER_INCH

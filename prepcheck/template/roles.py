@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from prepcheck.geometry import Box
-from prepcheck.template.lines import Drawn, Line
+from prepcheck.template.drawn_lines import Drawn, Line
 from prepcheck.template.wording import mm
 from prepcheck.words import count
 

@@ -12,7 +12,7 @@ from prepcheck.geometry import Box
 from prepcheck.outline import Outline
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
-from prepcheck.template.lines import Line
+from prepcheck.template.drawn_lines import Line
 from prepcheck.template.panels import Part, edge_of, parts_of
 from prepcheck.template.read import read_drawing
 from prepcheck.template.roles import Roles, roles_of

@@ -21,7 +21,7 @@ from prepcheck.cli import cli
 from prepcheck.errors import ExitCode
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.tables import plain
-from prepcheck.template.lines import Line
+from prepcheck.template.drawn_lines import Line
 from prepcheck.template.roles import word_of
 from prepcheck.template.svg_paths import subpaths
 from tests.factories import Pdf, disc_path

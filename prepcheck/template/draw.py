@@ -12,15 +12,6 @@ from prepcheck.proof.typeset import width_of
 from prepcheck.spec.model import Spec
 from prepcheck.spec.places import Place, Step, barcode_zone, places_of
 from prepcheck.template.legend import Block, legend_blocks
-from prepcheck.template.look import (
-    FAINT,
-    LINES,
-    PANEL,
-    RUNNING,
-    SOURCE,
-    STRONG,
-    scaled,
-)  # fmt: skip
 from prepcheck.template.measures import measures
 from prepcheck.template.model import (
     XY,
@@ -33,6 +24,15 @@ from prepcheck.template.model import (
     Template,
     Words,
     moved,
+)  # fmt: skip
+from prepcheck.template.styles import (
+    FAINT,
+    LINES,
+    PANEL,
+    RUNNING,
+    SOURCE,
+    STRONG,
+    scaled,
 )  # fmt: skip
 from prepcheck.units import MM_PER_PT
 

@@ -10,7 +10,8 @@ from prepcheck.proof.theme import Style
 from prepcheck.proof.typeset import balanced, wrap
 from prepcheck.spec.model import Spec
 from prepcheck.spec.places import Place, Step
-from prepcheck.template.look import (
+from prepcheck.template.model import ART, LAYER_NAMES, Fill, Mark, Stroke, Words, moved
+from prepcheck.template.styles import (
     HAIR_MM,
     HEAD,
     LINES,
@@ -22,7 +23,6 @@ from prepcheck.template.look import (
     TITLE,
     scaled,
 )  # fmt: skip
-from prepcheck.template.model import ART, LAYER_NAMES, Fill, Mark, Stroke, Words, moved
 from prepcheck.template.wording import mm, number
 from prepcheck.units import MM_PER_PT, pt_from_mm
 from prepcheck.words import listed

@@ -9,8 +9,8 @@ from itertools import pairwise
 from prepcheck.outline import Outline
 from prepcheck.proof.typeset import width_of
 from prepcheck.spec.places import Step
-from prepcheck.template.look import HAIR_MM, MEASURE, scaled
 from prepcheck.template.model import XY, Fill, Mark, Set, Stroke, Words
+from prepcheck.template.styles import HAIR_MM, MEASURE, scaled
 from prepcheck.template.wording import number
 from prepcheck.units import MM_PER_PT
 

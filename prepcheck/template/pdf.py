@@ -12,8 +12,8 @@ from prepcheck.proof.shipped_fonts import face_name
 from prepcheck.proof.theme import Face
 from prepcheck.proof.typeset import clean, runs
 from prepcheck.spec.places import Step
-from prepcheck.template.look import SPOTS
 from prepcheck.template.model import ART, LAYER_NAMES, Drawing, Fill, Mark, Stroke, Template, Words
+from prepcheck.template.styles import SPOTS
 from prepcheck.units import pt_from_mm
 
 _ARCS = 8

@@ -12,7 +12,6 @@ from prepcheck.proof.shaping import EM
 from prepcheck.proof.shipped_fonts import FOLDER
 from prepcheck.proof.typeset import Run, clean, runs
 from prepcheck.spec.places import Step
-from prepcheck.template.look import SPOTS
 from prepcheck.template.model import (
     ART,
     LAYER_NAMES,
@@ -21,6 +20,7 @@ from prepcheck.template.model import (
     Template,
     Words,
 )  # fmt: skip
+from prepcheck.template.styles import SPOTS
 from prepcheck.units import MM_PER_PT
 
 STEP_ATTRIBUTE = "data-processing-step"

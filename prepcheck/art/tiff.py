@@ -21,7 +21,7 @@ from prepcheck.art.jpeg import as_array, check_size
 from prepcheck.art.layered import guides, tiff_layers
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import PROCESS_INKS, RasterFacts, Samples, Space
-from prepcheck.art.names import decoded
+from prepcheck.art.name_bytes import decoded
 from prepcheck.art.raster import RasterFile, RasterPage, Stored, raster_page, stated_ppi
 from prepcheck.art.resources import (
     TRANSPARENCY,

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from prepcheck.art.names import decoded
+from prepcheck.art.name_bytes import decoded
 from prepcheck.art.open import open_art
 from prepcheck.geometry import Affine, Box
 from prepcheck.press.separate.plates import make_plates

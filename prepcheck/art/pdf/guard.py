@@ -13,7 +13,7 @@ from pypdf import apply_configuration
 from pypdf.errors import LimitReachedError
 from pypdf.generic import NameObject
 
-from prepcheck.art import names
+from prepcheck.art import name_bytes
 from prepcheck.art.damage import about, is_ours, muted, raised_in
 from prepcheck.art.limits import Limits
 from prepcheck.errors import ArtworkError, UnreadableError, in_one_line, said_by
@@ -58,7 +58,7 @@ def reading(path: Path, limits: Limits, heard: list[str] | None = None) -> Itera
             _listening([] if heard is None else heard),
             about(path),
             muted,
-            _names_in(names.CODEC),
+            _names_in(name_bytes.CODEC),
             apply_configuration(
                 maximum_declared_stream_length=limits.file_bytes,
                 array_maximum_element_count=limits.array_items,

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator
 from functools import lru_cache, partial
 from typing import NamedTuple, TypeAlias
 
-from prepcheck.art.names import decoded
+from prepcheck.art.name_bytes import decoded
 from prepcheck.errors import ObjectError
 
 _TURNS_BACK = re.fullmatch(rb"(?:x|aa?+(?:b|cd))++ad", b"abad") is not None

@@ -16,7 +16,7 @@ import pytest
 
 from prepcheck.errors import OutputError, UsageError
 from prepcheck.output import refuse_inputs, write_whole
-from prepcheck.run.naming import slug
+from prepcheck.run.output_names import slug
 
 posix = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="the system has no named pipes")
 

@@ -29,7 +29,7 @@ from prepcheck.errors import BookError, OutputError
 from prepcheck.findings import Finding, Severity
 from prepcheck.proof.model import Signed
 from prepcheck.run.examine import Examined
-from prepcheck.run.naming import slug
+from prepcheck.run.output_names import slug
 from prepcheck.run.sheet_task import Wish
 
 SCHEMA = "prepcheck-release/1"

@@ -28,7 +28,7 @@ from prepcheck.run.archived import Arrived, LookInside, Opened, Unzip, inside_ar
 from prepcheck.run.awaited import awaited_part
 from prepcheck.run.beside import is_order, is_writing, not_art, spare_files
 from prepcheck.run.folders import contents_of
-from prepcheck.run.naming import distinct, file_names, shown_name, slug, stem_in
+from prepcheck.run.output_names import distinct, file_names, shown_name, slug, stem_in
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.spec.load import load_spec, spec_names

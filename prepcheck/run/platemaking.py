@@ -46,7 +46,7 @@ from prepcheck.report.plate_table import (
 )
 from prepcheck.run.alone import done_alone
 from prepcheck.run.gather import gather
-from prepcheck.run.naming import slug
+from prepcheck.run.output_names import slug
 from prepcheck.run.placing import placed, settled
 from prepcheck.run.printing import total_ink
 from prepcheck.run.settings import DEFAULT, Settings

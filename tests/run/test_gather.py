@@ -9,7 +9,7 @@ import pytest
 from prepcheck.errors import OrderError, SpecError, UsageError
 from prepcheck.run.examine import inspect
 from prepcheck.run.gather import gather
-from prepcheck.run.naming import slug
+from prepcheck.run.output_names import slug
 from tests.run.art import label_pdf, order_toml, tiff, two_labels
 
 

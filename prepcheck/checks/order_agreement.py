@@ -10,8 +10,7 @@ from prepcheck.geometry import Box
 from prepcheck.order import OrderHead
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.agreeing import SHORTEST, alike, misspelt, nearly, slipped, two_titles
-from prepcheck.sheets.expected import asked_of, shows
-from prepcheck.sheets.numbers import (
+from prepcheck.sheets.catalogue_numbers import (
     Suffixed,
     barcodes_like,
     common_number,
@@ -19,6 +18,7 @@ from prepcheck.sheets.numbers import (
     odd_numbers,
     odd_suffixes,
 )
+from prepcheck.sheets.expected import asked_of, shows
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.records import records_of
 from prepcheck.sheets.texts import compact

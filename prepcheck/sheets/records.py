@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from prepcheck.sheets.agreeing import SHORTEST
-from prepcheck.sheets.numbers import numbers_on
+from prepcheck.sheets.catalogue_numbers import numbers_on
 from prepcheck.sheets.piece import Piece
 from prepcheck.sheets.type_lines import places_of
 

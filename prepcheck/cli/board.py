@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from prepcheck.cli.opening import book_options, code_of, day, glanced_at, json_option
 from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, put
+from prepcheck.cli.with_book import book_options, code_of, day, glanced_at, json_option
 from prepcheck.errors import ExitCode
 
 

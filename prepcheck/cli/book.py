@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from prepcheck.cli.opening import (
+from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, put, tell
+from prepcheck.cli.with_book import (
     Workplace,
     acting,
     book_options,
@@ -19,7 +20,6 @@ from prepcheck.cli.opening import (
     opened,
     work_options,
 )
-from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, put, tell
 from prepcheck.errors import ExitCode
 
 if TYPE_CHECKING:

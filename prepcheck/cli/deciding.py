@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from prepcheck.cli.opening import (
+from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, put, shown, tell
+from prepcheck.cli.with_book import (
     Workplace,
     acting,
     book_options,
@@ -16,7 +17,6 @@ from prepcheck.cli.opening import (
     opened,
     work_options,
 )
-from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, put, shown, tell
 from prepcheck.errors import ExitCode, UsageError
 
 if TYPE_CHECKING:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from prepcheck.cli.opening import acting, book_options, opened
 from prepcheck.cli.terminal import ends_with_exit_code, machines, put, tell, with_cluster
+from prepcheck.cli.with_book import acting, book_options, opened
 from prepcheck.errors import UsageError
 
 if TYPE_CHECKING:

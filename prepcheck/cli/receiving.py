@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from prepcheck.cli.opening import (
+from prepcheck.cli.several import GRAVITY
+from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, pairs_of, put, tell
+from prepcheck.cli.with_book import (
     Workplace,
     acting,
     code_of,
@@ -17,8 +19,6 @@ from prepcheck.cli.opening import (
     json_option,
     work_options,
 )
-from prepcheck.cli.several import GRAVITY
-from prepcheck.cli.terminal import EXIT_CODES, ends_with_exit_code, pairs_of, put, tell
 from prepcheck.errors import ExitCode, UsageError
 
 if TYPE_CHECKING:

@@ -11,12 +11,12 @@ from typing import NoReturn
 
 import click
 
-from prepcheck.cli.opening import Workplace, work_options
 from prepcheck.cli.terminal import (
     EXIT_CODES,
     ends_with_exit_code,
     put,
 )
+from prepcheck.cli.with_book import Workplace, work_options
 from prepcheck.errors import OutputError, UsageError
 
 

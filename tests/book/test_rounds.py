@@ -14,7 +14,7 @@ from prepcheck.book.matching import left_over
 from prepcheck.book.plain import from_json
 from prepcheck.book.records import Decide, FileLine, Role, Waiting
 from prepcheck.book.rounds import Ways, carry_on, receive
-from prepcheck.cli import cli, opening
+from prepcheck.cli import cli, with_book
 from prepcheck.errors import BookError
 from prepcheck.findings import Result
 from prepcheck.intake import match as intake
@@ -216,7 +216,7 @@ def test_pages_of_one_file_are_placed_by_hand_at_once(
     entered(book)
     _round(book, tmp_path / "one", {"final_NEW.pdf": ""})
     scripted = Ways(look=unseen, examiner=Scripted(), draw=False)
-    monkeypatch.setattr(opening, "ways", lambda *_, **__: scripted)
+    monkeypatch.setattr(with_book, "ways", lambda *_, **__: scripted)
     words = ["final_NEW.pdf#1=Label A", "final_NEW.pdf#2=Label B", "--book", str(book.folder)]
     done = CliRunner().invoke(cli, ["book", "place", "TR-1", *words])
     assert done.exit_code == 3, done.output  # the jacket has not come

@@ -226,7 +226,7 @@ def examine(
     )
     if batch.order is not None or len(tasks) > 1:
         from prepcheck.judging.orders import less_explained, with_known
-        from prepcheck.run.order import order_said
+        from prepcheck.run.whole_order import order_said
 
         said = order_said(replace(batch, tasks=tuple(tasks)), in_order, moved)
         findings = with_known(said.findings, batch.findings)
@@ -374,7 +374,7 @@ def _made_ready(pictures: bool, order: bool) -> Callable[[], object]:
             importlib.import_module("prepcheck.proof.write")
             load_faces()
         if order:
-            importlib.import_module("prepcheck.run.order")
+            importlib.import_module("prepcheck.run.whole_order")
             importlib.import_module("prepcheck.judging.registry").order_declarations()
 
     return make

@@ -225,7 +225,7 @@ def examine(
         spare=batch.spare,
     )
     if batch.order is not None or len(tasks) > 1:
-        from prepcheck.judging.orders import less_explained, with_known
+        from prepcheck.judging.on_orders import less_explained, with_known
         from prepcheck.run.whole_order import order_said
 
         said = order_said(replace(batch, tasks=tuple(tasks)), in_order, moved)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from prepcheck.judging.orders import OrderExamined, run_loose_checks, run_order_checks
+from prepcheck.judging.on_orders import OrderExamined, run_loose_checks, run_order_checks
 from prepcheck.judging.registry import order_checks
 from prepcheck.run.answer import Answer, part_found, without_numpy
 from prepcheck.run.gather import Batch

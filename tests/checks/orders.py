@@ -8,7 +8,7 @@ import numpy as np
 
 from prepcheck.findings import Finding, PartResult, Status
 from prepcheck.geometry import Box, Grid
-from prepcheck.judging.orders import OrderExamined, run_order_checks
+from prepcheck.judging.on_orders import OrderExamined, run_order_checks
 from prepcheck.judging.registry import order_checks
 from prepcheck.order import Order, OrderHead, OrderPart
 from prepcheck.sheets.digest import Digest, Look, PageDigest, Words

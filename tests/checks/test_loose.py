@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from prepcheck.findings import Finding, Severity
-from prepcheck.judging.orders import run_loose_checks
+from prepcheck.judging.on_orders import run_loose_checks
 from prepcheck.judging.registry import order_checks
 from prepcheck.sheets.piece import Piece, loose_piece
 from tests.checks.orders import digest, piece

@@ -15,7 +15,7 @@ import pytest
 from prepcheck.findings import Finding, Outcome, Severity, Status
 from prepcheck.geometry import Box
 from prepcheck.judging.check import OrderCheck
-from prepcheck.judging.orders import less_explained, run_order_checks
+from prepcheck.judging.on_orders import less_explained, run_order_checks
 from prepcheck.judging.registry import order_checks, order_declarations
 from prepcheck.sheets.digest import Digest, Words
 from prepcheck.sheets.piece import Piece

@@ -19,7 +19,7 @@ from reportlab.pdfgen.canvas import Canvas
 from prepcheck.art.open import open_art
 from prepcheck.findings import PartResult, Severity
 from prepcheck.geometry import Affine
-from prepcheck.judging.orders import run_order_checks
+from prepcheck.judging.on_orders import run_order_checks
 from prepcheck.judging.registry import order_checks
 from prepcheck.order import Order, OrderHead, OrderPart
 from prepcheck.sheets.digest import Digest, PageDigest, Words

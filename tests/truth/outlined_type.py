@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 from prepcheck.findings import Severity
-from prepcheck.judging.orders import run_order_checks
+from prepcheck.judging.on_orders import run_order_checks
 from prepcheck.judging.registry import order_checks
 from prepcheck.order import Order, OrderHead, OrderPart
 from prepcheck.run.answer import Task

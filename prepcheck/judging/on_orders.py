@@ -9,7 +9,7 @@ from functools import partial
 from prepcheck.errors import itself_failed
 from prepcheck.findings import Finding, Outcome, PartResult, Severity, Status
 from prepcheck.judging.check import OrderCheck
-from prepcheck.judging.pages import crashed, grave_first, outcome_of
+from prepcheck.judging.on_parts import crashed, grave_first, outcome_of
 from prepcheck.said import Explained, Missing, OrderSaid
 from prepcheck.sheets.order_exam import OrderExam
 from prepcheck.sheets.piece import Piece

@@ -15,7 +15,7 @@ from prepcheck.errors import ArtworkError, BudgetError
 from prepcheck.findings import Finding
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.judging.naming import named
-from prepcheck.judging.pages import Examined, run_checks
+from prepcheck.judging.on_parts import Examined, run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.judging.settle import settled
 from prepcheck.run.answer import Task, without_numpy

@@ -20,7 +20,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from prepcheck.findings import Finding, Status
 from prepcheck.geometry import Affine, Box, Point
-from prepcheck.judging.pages import run_checks
+from prepcheck.judging.on_parts import run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.measure.barcode import Kind, Symbol
 from prepcheck.measure.barcode.seek import decoded

@@ -4,7 +4,7 @@ import pytest
 
 from prepcheck.findings import Severity
 from prepcheck.judging.check import Check
-from prepcheck.judging.pages import Examined, run_checks
+from prepcheck.judging.on_parts import Examined, run_checks
 from prepcheck.judging.registry import declarations, order_declarations
 from prepcheck.said import Clear, Declaration, FoundAt, Measured
 from tests.checks.exams import make_exam

@@ -16,7 +16,7 @@ from prepcheck.art.open import open_art
 from prepcheck.findings import Status
 from prepcheck.geometry import Box
 from prepcheck.judging.check import Check
-from prepcheck.judging.pages import run_checks
+from prepcheck.judging.on_parts import run_checks
 from prepcheck.judging.registry import all_checks, declarations
 from prepcheck.measure.trim import locate_trim
 from prepcheck.sheets.ahead import look_ahead

@@ -8,7 +8,7 @@ from reportlab.pdfgen.canvas import Canvas
 from prepcheck.art.model import Content
 from prepcheck.art.open import open_art
 from prepcheck.geometry import Affine, Box
-from prepcheck.judging.pages import run_checks
+from prepcheck.judging.on_parts import run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.said import Clear, NotApplicable
 from tests.checks.exams import examine, findings, label_spec, make_exam, text

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from prepcheck.findings import Finding
 from prepcheck.judging.naming import named
-from prepcheck.judging.pages import run_checks
+from prepcheck.judging.on_parts import run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.judging.settle import settled
 from tests.checks.inked import flood, label, ordered, spot, words

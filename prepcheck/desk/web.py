@@ -25,9 +25,9 @@ from prepcheck.book.book import Book
 from prepcheck.book.delivering import Taken
 from prepcheck.book.overview import Overview
 from prepcheck.book.records import Role, Story
+from prepcheck.desk.addresses import number_of, step_of
 from prepcheck.desk.assets import Assets
 from prepcheck.desk.limiter import Limiter
-from prepcheck.desk.paths import number_of, step_of
 from prepcheck.desk.pictures import Pictures
 from prepcheck.desk.settings import Settings
 from prepcheck.desk.taking import Given

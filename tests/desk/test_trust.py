@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from prepcheck.book.access import Access
 from prepcheck.book.records import Role
-from prepcheck.desk.paths import number_of, step_of
+from prepcheck.desk.addresses import number_of, step_of
 from prepcheck.desk.settings import Settings
 from prepcheck.desk.web import saved_as
 from prepcheck.proof.theme import Ink

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Samples
 from prepcheck.geometry import Affine, Box, Quad
-from prepcheck.press.separate.pictures import decoded_samples
+from prepcheck.press.separate.picture_copies import decoded_samples
 
 
 class PictureInk(NamedTuple):

@@ -23,7 +23,7 @@ from prepcheck.art.pdf.content.mix import (
 )
 from prepcheck.geometry import FloatArray
 from prepcheck.press.separate.copies import Copy, Exact, Rgb
-from prepcheck.press.separate.pictures import Decoded
+from prepcheck.press.separate.picture_copies import Decoded
 from prepcheck.press.separate.writer import PdfWriter
 from prepcheck.press.view import ByteArray
 

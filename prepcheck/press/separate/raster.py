@@ -16,7 +16,7 @@ from prepcheck.art.raster import RasterPage
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import ROUNDING, Affine, Grid
 from prepcheck.press.separate.conversion import ToInks
-from prepcheck.press.separate.pictures import Decoded, decoded_samples, in_inks
+from prepcheck.press.separate.picture_copies import Decoded, decoded_samples, in_inks
 from prepcheck.press.view import ByteArray
 
 SQUARE = 1e-6

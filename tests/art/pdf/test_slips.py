@@ -11,7 +11,7 @@ from prepcheck.art.open import open_art
 from prepcheck.art.pdf.content import shown, stream, text
 from prepcheck.errors import said_by
 from prepcheck.geometry import Affine, Box
-from prepcheck.press.separate import pictures
+from prepcheck.press.separate import picture_copies
 from prepcheck.press.separate.plates import followed, make_plates
 from tests.art.pdf.walking import IN_MM, add_vera, walked
 from tests.factories import Pdf, Stream, one_page
@@ -109,8 +109,10 @@ def test_what_pillow_is_wrongly_asked_for_is_not_told_as_damage(
     page = open_art(tmp_path / "a.pdf").pages[0]
     asked = Affine.identity(), Box(0, 0, 50, 50), 25.4
     assert make_plates(page, *asked).troubles == ()
-    averaged = pictures._shrunk_band
-    monkeypatch.setattr(pictures, "_shrunk_band", lambda data, factor: averaged(data, -factor))
+    averaged = picture_copies._shrunk_band
+    monkeypatch.setattr(
+        picture_copies, "_shrunk_band", lambda data, factor: averaged(data, -factor)
+    )
     with pytest.raises(ValueError, match="scale must be > 0"):
         make_plates(page, *asked)
 

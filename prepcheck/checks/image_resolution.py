@@ -7,8 +7,8 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, PageSaid, Said
 from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.judged_pictures import is_one_bit, judged_pictures, wholes
 from prepcheck.sheets.masks import coarse_masks
-from prepcheck.sheets.pictures import is_one_bit, judged_pictures, wholes
 from prepcheck.sheets.surroundings import kept
 from prepcheck.sheets.thresholds import judge_least
 from prepcheck.spec.model import TOLERANCE_PPI, AtLeastPpi

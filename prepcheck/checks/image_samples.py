@@ -19,7 +19,7 @@ from prepcheck.measure.traces import LARGE_TILE
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.assembled import assembled
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.pictures import is_one_bit, judged_pictures, wholes
+from prepcheck.sheets.judged_pictures import is_one_bit, judged_pictures, wholes
 from prepcheck.sheets.surroundings import kept
 from prepcheck.spec.model import TOLERANCE_PPI
 from prepcheck.words import count, listed

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prepcheck.art.model import ImageItem, SpaceFamily
-from prepcheck.art.pdf.content.placing import effective_ppi, jpx_depth
+from prepcheck.art.pdf.content.placed_pictures import effective_ppi, jpx_depth
 from prepcheck.geometry import Affine
 from prepcheck.units import MM_PER_PT
 from tests.art.pdf.walking import walked

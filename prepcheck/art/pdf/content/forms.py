@@ -15,7 +15,7 @@ from prepcheck.art.pdf.content.collect import Findings
 from prepcheck.art.pdf.content.context import Cell, Host
 from prepcheck.art.pdf.content.paints import marks, shading_colours, shading_space
 from prepcheck.art.pdf.content.paths import bounded
-from prepcheck.art.pdf.content.placing import inline_dictionary, picture_item
+from prepcheck.art.pdf.content.placed_pictures import inline_dictionary, picture_item
 from prepcheck.art.pdf.content.state import Colour, GroupMask, State
 from prepcheck.art.pdf.objects import (
     dictionary,

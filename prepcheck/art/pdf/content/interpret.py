@@ -32,7 +32,7 @@ from prepcheck.art.pdf.content.painted import (
 )
 from prepcheck.art.pdf.content.paints import fitted
 from prepcheck.art.pdf.content.paths import PathBuilder, bounded, drawn_width
-from prepcheck.art.pdf.content.placing import as_object
+from prepcheck.art.pdf.content.placed_pictures import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
 from prepcheck.art.pdf.content.run_styles import taken
 from prepcheck.art.pdf.content.runs import Run, steps

@@ -33,7 +33,7 @@ from prepcheck.art.pdf.content.mix import (
     space_plates,
 )
 from prepcheck.art.pdf.content.operators import FILLED_MODES, PAINTING, STROKED_MODES
-from prepcheck.art.pdf.content.placing import inline_stream
+from prepcheck.art.pdf.content.placed_pictures import inline_stream
 from prepcheck.art.pdf.content.plain import Indices
 from prepcheck.art.pdf.content.record import (
     Draw,

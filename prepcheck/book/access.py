@@ -26,8 +26,8 @@ from prepcheck.book.models import (
     SessionRow,
 )
 from prepcheck.book.orders import order_row
-from prepcheck.book.plain import storable
 from prepcheck.book.records import Person, Role
+from prepcheck.book.stored import storable
 from prepcheck.book.when import moment, stamp
 from prepcheck.errors import BookError
 

@@ -30,7 +30,6 @@ from prepcheck.book.findings import Tally
 from prepcheck.book.glance import KEY
 from prepcheck.book.models import BookRow, FindingRow, JournalRow, OrderRow
 from prepcheck.book.orders import NewOrder, order_row
-from prepcheck.book.plain import storable
 from prepcheck.book.records import (
     Decide,
     Delivery,
@@ -42,6 +41,7 @@ from prepcheck.book.records import (
     Waiting,
 )
 from prepcheck.book.store import Kept, Store
+from prepcheck.book.stored import storable
 from prepcheck.errors import BookError, OutputError
 
 if TYPE_CHECKING:

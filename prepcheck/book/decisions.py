@@ -22,10 +22,10 @@ from prepcheck.book.models import (
     QuestionRow,
     SignOffRow,
 )
-from prepcheck.book.plain import storable
 from prepcheck.book.records import Decide, Person, Role
 from prepcheck.book.standing import settle
 from prepcheck.book.store import Kept
+from prepcheck.book.stored import storable
 from prepcheck.book.when import moment, stamp
 from prepcheck.errors import BookError
 from prepcheck.faults import hint

@@ -19,9 +19,9 @@ from prepcheck.book.models import (
     PlacementRow,
     TakenRow,
 )
-from prepcheck.book.plain import storable
 from prepcheck.book.standing import settle
 from prepcheck.book.store import Kept
+from prepcheck.book.stored import storable
 from prepcheck.book.when import stamp
 from prepcheck.errors import BookError
 

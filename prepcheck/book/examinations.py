@@ -21,9 +21,9 @@ from prepcheck.book.models import (
     PartRow,
     PlacementRow,
 )
-from prepcheck.book.plain import storable
 from prepcheck.book.standing import files_now, settle
 from prepcheck.book.store import Kept
+from prepcheck.book.stored import storable
 from prepcheck.book.when import stamp
 
 if TYPE_CHECKING:

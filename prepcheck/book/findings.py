@@ -12,7 +12,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from prepcheck.book.models import FindingRow, OrderRow, PartRow, SightingRow
-from prepcheck.book.plain import from_json, storable, to_json
+from prepcheck.book.stored import from_json, storable, to_json
 from prepcheck.errors import BookError
 
 if TYPE_CHECKING:  # what is judged with is slow to import, and reading needs none of it

@@ -11,8 +11,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from prepcheck.book.models import JournalRow
-from prepcheck.book.plain import storable
 from prepcheck.book.records import Entry
+from prepcheck.book.stored import storable
 from prepcheck.book.when import moment, stamp
 
 BEGINNING = "0" * 64

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 from prepcheck.book.book import Book
 from prepcheck.book.findings import stand_of
-from prepcheck.book.plain import from_json
 from prepcheck.book.records import Decide, Decision, FindingLine, Story
+from prepcheck.book.stored import from_json
 from prepcheck.errors import BookError
 from prepcheck.findings import Finding, Result, shared_out
 from prepcheck.report.letter import letter_text

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from prepcheck.book import journal
 from prepcheck.book.book import Book
 from prepcheck.book.models import CallRow, ExaminationRow, ListenerRow, OrderRow
-from prepcheck.book.plain import storable
+from prepcheck.book.stored import storable
 from prepcheck.book.when import stamp
 from prepcheck.errors import BookError
 

@@ -12,10 +12,10 @@ from sqlalchemy.orm import Session
 
 from prepcheck.book import journal
 from prepcheck.book.models import OrderRow, PartRow
-from prepcheck.book.plain import storable
 from prepcheck.book.reading import not_there
 from prepcheck.book.records import Waiting
 from prepcheck.book.standing import settle
+from prepcheck.book.stored import storable
 from prepcheck.book.when import stamp
 from prepcheck.tables import Table, plain
 

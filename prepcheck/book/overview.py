@@ -19,9 +19,9 @@ from prepcheck.book.models import (
     PartRow,
 )
 from prepcheck.book.orders import order_row
-from prepcheck.book.plain import storable
 from prepcheck.book.reading import Rows, many
 from prepcheck.book.records import OrderLine, Waiting
+from prepcheck.book.stored import storable
 from prepcheck.book.when import moment, stamp
 
 

@@ -11,7 +11,6 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from prepcheck.book.plain import storable
 from prepcheck.book.records import (
     Decide,
     Decision,
@@ -30,6 +29,7 @@ from prepcheck.book.records import (
     Story,
     Waiting,
 )
+from prepcheck.book.stored import storable
 from prepcheck.book.when import moment
 from prepcheck.errors import BookError
 

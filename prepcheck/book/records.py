@@ -136,7 +136,7 @@ class Decision:
 
 @dataclass(frozen=True, slots=True)
 class FindingLine:
-    """A finding through all rounds. `data` is the latest `Finding` as JSON (see `plain`).
+    """A finding through all rounds. `data` is the latest `Finding` as JSON (see `stored`).
 
     It is `open` while it is there, is no note, and nobody has accepted it.
     """

@@ -18,12 +18,12 @@ from prepcheck import __version__
 from prepcheck.book.book import Book
 from prepcheck.book.examinations import PartFile
 from prepcheck.book.findings import stand_of
-from prepcheck.book.plain import from_json
 from prepcheck.book.records import Decide, PartLine, Release, Story
 from prepcheck.book.releases import obstacles
 from prepcheck.book.rounds import Ways, drawn, laid_out, numbered_as_known
 from prepcheck.book.sheeting import sheet_kept
 from prepcheck.book.store import Kept
+from prepcheck.book.stored import from_json
 from prepcheck.book.when import stamp
 from prepcheck.errors import BookError, OutputError
 from prepcheck.findings import Finding, Severity

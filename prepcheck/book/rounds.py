@@ -19,8 +19,8 @@ from prepcheck.book.examinations import Looked, PartFile
 from prepcheck.book.findings import Tally
 from prepcheck.book.looking import Look
 from prepcheck.book.matching import match, part_of
-from prepcheck.book.plain import from_json, storable, to_json
 from prepcheck.book.records import Story
+from prepcheck.book.stored import from_json, storable, to_json
 from prepcheck.errors import PrepcheckError
 from prepcheck.findings import Result
 from prepcheck.intake.aside import aside

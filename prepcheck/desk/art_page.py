@@ -11,8 +11,8 @@ from starlette.responses import JSONResponse, Response
 
 from prepcheck.book.access import Visit
 from prepcheck.book.overview import Piece
-from prepcheck.book.plain import from_json
 from prepcheck.book.records import PartLine, Story
+from prepcheck.book.stored import from_json
 from prepcheck.desk.addresses import step_of
 from prepcheck.desk.order_view import pages_view
 from prepcheck.desk.web import Desk, number_in, story_of, whole

@@ -20,9 +20,9 @@ from prepcheck.book.book import Book, open_book
 from prepcheck.book.delivering import Taken
 from prepcheck.book.examinations import Looked
 from prepcheck.book.overview import Looks, Overview
-from prepcheck.book.plain import storable
 from prepcheck.book.releasing import release
 from prepcheck.book.rounds import Gone, Ways, carry_on
+from prepcheck.book.stored import storable
 from prepcheck.desk.calling import tell_verdicts
 from prepcheck.desk.messages import received, send
 from prepcheck.desk.pictures import FACTS, FAILED, TILES, Pictures, key_of

@@ -12,7 +12,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
-from prepcheck.book.plain import from_json
+from prepcheck.book.stored import from_json
 from prepcheck.desk.drop import with_files
 from prepcheck.desk.multipart import Received
 from prepcheck.desk.order_view import PageView, places_of, value_of

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from prepcheck.book.overview import Piece
-from prepcheck.book.plain import from_json
 from prepcheck.book.records import (
     Decision,
     Delivery,
@@ -19,6 +18,7 @@ from prepcheck.book.records import (
     SignOff,
     Story,
 )
+from prepcheck.book.stored import from_json
 from prepcheck.desk.web import Desk
 from prepcheck.findings import Finding, Mark, unit_behind
 

@@ -16,7 +16,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from prepcheck.book.plain import to_json
+from prepcheck.book.stored import to_json
 from prepcheck.desk.pictures import FACTS
 from prepcheck.errors import PrepcheckError, itself_failed
 from prepcheck.output import write_whole

@@ -11,7 +11,7 @@ from sqlalchemy import insert
 from prepcheck.book import models
 from prepcheck.book.book import Book, open_book
 from prepcheck.book.findings import stand_of
-from prepcheck.book.plain import to_json
+from prepcheck.book.stored import to_json
 from prepcheck.book.when import now, stamp
 from tests.bench.measure import run
 from tests.bench.table import Bench

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from prepcheck.book.plain import from_json, storable, to_json
+from prepcheck.book.stored import from_json, storable, to_json
 from prepcheck.findings import (
     Finding,
     Mark,

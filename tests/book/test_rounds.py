@@ -11,9 +11,9 @@ from click.testing import CliRunner
 from prepcheck.book.book import Book
 from prepcheck.book.deliveries import Place
 from prepcheck.book.matching import left_over
-from prepcheck.book.plain import from_json
 from prepcheck.book.records import Decide, FileLine, Role, Waiting
 from prepcheck.book.rounds import Ways, carry_on, receive
+from prepcheck.book.stored import from_json
 from prepcheck.cli import cli, with_book
 from prepcheck.errors import BookError
 from prepcheck.findings import Result

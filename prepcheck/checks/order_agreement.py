@@ -19,8 +19,8 @@ from prepcheck.sheets.catalogue_numbers import (
     odd_suffixes,
 )
 from prepcheck.sheets.expected import asked_of, shows
+from prepcheck.sheets.one_record import records_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.sheets.records import records_of
 from prepcheck.sheets.texts import compact
 from prepcheck.sheets.told import finding_of
 from prepcheck.sheets.type_lines import Line, Place, places_of, segments, tracks_of, words_of

@@ -195,7 +195,7 @@ def _gathered(
             inside=of_order(aside, jobs), settings=settings,
         )  # fmt: skip
     from prepcheck.intake.deliver import delivered
-    from prepcheck.intake.rounds import read_round
+    from prepcheck.intake.earlier import read_round
     from prepcheck.order import load_order
 
     before = None if after is None else read_round(after, load_order(order_path))

@@ -13,9 +13,9 @@ from prepcheck.findings import Result
 from prepcheck.intake.archives import of_order, opener
 from prepcheck.intake.aside import Aside, aside
 from prepcheck.intake.deliver import delivered
+from prepcheck.intake.earlier import Round, as_it_stands, is_report, read_report
 from prepcheck.intake.look import look_at
 from prepcheck.intake.match import ORDERED, match, quoted
-from prepcheck.intake.rounds import Round, as_it_stands, is_report, read_report
 from prepcheck.intake.unpack import Delivered
 from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import Order, OrderHead, load_order, loose_part

@@ -12,9 +12,9 @@ from prepcheck.faults import hint
 from prepcheck.intake.archives import of_order
 from prepcheck.intake.aside import Aside
 from prepcheck.intake.asking import asking
+from prepcheck.intake.earlier import Round
 from prepcheck.intake.look import Seen, look_at
 from prepcheck.intake.match import Match, Matched, match
-from prepcheck.intake.rounds import Round
 from prepcheck.intake.unpack import Delivered, Refused, looks_like_zip, shown, unpack
 from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import Order, OrderPart, load_order

@@ -15,11 +15,11 @@ from prepcheck.proof.figures import scale_words, titled
 from prepcheck.proof.leaf import Block, Column, Leaf, Placed, columns, draw_placed, flow
 from prepcheck.proof.looks import is_plain
 from prepcheck.proof.model import Inset, ProofFor, ProofPage, ProofPart
+from prepcheck.proof.page_findings import Told, insets_on, told_on
 from prepcheck.proof.pen import Align, Pen
 from prepcheck.proof.shift import Shift, worst_shift
 from prepcheck.proof.small_look import SmallLook, is_round
 from prepcheck.proof.theme import A3_ACROSS, BODY, BODY_SOFT, HEADING, SMALL
-from prepcheck.proof.told import Told, insets_on, told_on
 from prepcheck.proof.typeset import shortened
 from prepcheck.spec.model import Spec
 from prepcheck.words import listed

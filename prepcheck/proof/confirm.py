@@ -11,9 +11,9 @@ from prepcheck.proof.entries import Reference, ToConfirm
 from prepcheck.proof.figures import number, titled
 from prepcheck.proof.leaf import Block, Leaf, Placed, column_width, draw_placed
 from prepcheck.proof.model import ProofPage, ProofPart
+from prepcheck.proof.page_findings import Numbered, told_on
 from prepcheck.proof.pen import Align, Pen, Rect
 from prepcheck.proof.theme import A3_ACROSS, A4_UPRIGHT, BODY_SOFT, HEADING, Ink, Line, Paper
-from prepcheck.proof.told import Numbered, told_on
 from prepcheck.proof.typeset import shortened
 from prepcheck.units import pt_from_mm
 

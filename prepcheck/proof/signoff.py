@@ -21,6 +21,7 @@ from prepcheck.proof.leaf import (
     on_grid,
 )
 from prepcheck.proof.model import ProofPart, Signed
+from prepcheck.proof.page_findings import numbered_of
 from prepcheck.proof.pen import Pen, Rect
 from prepcheck.proof.theme import (
     A4_UPRIGHT,
@@ -34,7 +35,6 @@ from prepcheck.proof.theme import (
     Ink,
     Line,
 )
-from prepcheck.proof.told import numbered_of
 from prepcheck.proof.typeset import shortened, wrap
 
 _CHOICES = (

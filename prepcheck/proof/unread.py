@@ -16,9 +16,9 @@ from prepcheck.proof.leaf import (
     flow,
 )
 from prepcheck.proof.model import ProofPart
+from prepcheck.proof.page_findings import numbered_of
 from prepcheck.proof.pen import Pen
 from prepcheck.proof.theme import A4_UPRIGHT, BODY, BODY_SOFT, HEADING
-from prepcheck.proof.told import numbered_of
 from prepcheck.proof.typeset import shortened
 
 _NOT_READ = (

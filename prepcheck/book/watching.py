@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NoReturn
 
 from prepcheck.book.book import Book
 from prepcheck.book.delivering import Taken, deliver
@@ -199,14 +200,12 @@ def key_of(inbox: Path, one: Lying) -> str:
     return hashlib.sha256(said.encode("utf-8", "surrogateescape")).hexdigest()
 
 
-def watch_on(watcher: Watcher, ended: Callable[[], bool]) -> None:
-    """Watch until `ended` says so, which is asked about twice a second, or an exception ends it."""
+def watch_on(watcher: Watcher) -> NoReturn:
+    """Watch until an exception ends it, such as a signal raises."""
     scanned = -watcher.watch.scan_s
     more = True
     while True:
         for changed in _changes(watcher.watch.inbox):
-            if ended():
-                return
             now = time.monotonic()
             if changed or more or now - scanned >= watcher.watch.scan_s:
                 more = watcher.round(now)

@@ -6,14 +6,13 @@ What is imported here is there before any command; all else comes in after a wor
 from __future__ import annotations
 
 import atexit
-import functools
 import gc
 import os
-import signal
 import sys
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any
 
+from prepcheck.cli.interrupts import end_if_asked, heed_signals, heeded
 from prepcheck.errors import ExitCode, itself_failed, short_of
 
 if TYPE_CHECKING:
@@ -37,28 +36,6 @@ def __getattr__(name: str) -> Any:
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 
-def _terminated(number: int, frame: object) -> NoReturn:
-    raise SystemExit(128 + number)
-
-
-_SOON = 0.01
-"""Seconds after which an interrupt that was lost comes again."""
-
-
-def _not_lost(lost: sys.UnraisableHookArgs) -> None:
-    """Have an interrupt come again where Python passes over it: it may arrive while a weak
-    reference is cleaned up, as after each import, and nothing can be raised from there."""
-    if not isinstance(lost.exc_value, KeyboardInterrupt | SystemExit):
-        sys.__unraisablehook__(lost)
-        return
-    signal.signal(signal.SIGALRM, functools.partial(_again, lost.exc_value))
-    signal.setitimer(signal.ITIMER_REAL, _SOON)
-
-
-def _again(what: BaseException, number: int, frame: object) -> NoReturn:
-    raise what
-
-
 def main() -> None:
     """Run the command."""
     _hold_standard_streams()
@@ -66,33 +43,32 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # What is imported is no rubbish: to look through it over and over takes a tenth of the start.
     gc.set_threshold(_RUBBISH, 20, 20)
-    for name in ("SIGTERM", "SIGHUP"):
-        number = getattr(signal, name, None)  # no hang-up on Windows
-        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
-            signal.signal(number, _terminated)
-    if hasattr(signal, "setitimer"):  # not on Windows
-        sys.unraisablehook = _not_lost
+    heed_signals()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        from prepcheck.cli.first_worker import worker_ahead
+        try:
+            from prepcheck.cli.first_worker import worker_ahead
 
-        with worker_ahead(sys.argv[1:]) as ahead:
-            from prepcheck.cli.commands import cli
+            with worker_ahead(sys.argv[1:]) as ahead:
+                from prepcheck.cli.commands import cli
 
-            cli(prog_name="prepcheck", obj=ahead)
+                cli(prog_name="prepcheck", obj=ahead)
+        except Exception:
+            end_if_asked()
+            raise
     except KeyboardInterrupt:
-        from prepcheck.cli.terminal import forget_interrupt, tell
+        from prepcheck.cli.terminal import interrupted
 
-        tell("prepcheck: interrupted")
-        forget_interrupt()
-        sys.exit(ExitCode.INTERRUPTED)
+        sys.exit(interrupted())
     except Exception as error:  # a defect of ours; one line is more use to people than a trace
         from prepcheck.cli.terminal import tell
 
         tell(f"prepcheck: {short_of(error) or f'{itself_failed(error)}; please report this'}")
         sys.exit(ExitCode.CRASHED)
+    finally:
+        heeded()
 
 
 def program() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from prepcheck import __version__
@@ -18,11 +20,21 @@ from prepcheck.cli.plate_files import plates
 from prepcheck.cli.receiving import receive
 from prepcheck.cli.sheet import sheet
 from prepcheck.cli.template import template
-from prepcheck.cli.terminal import EXIT_CODES
+from prepcheck.cli.terminal import EXIT_CODES, interrupted
 from prepcheck.cli.watching import watch
 
 
+class _Commands(click.Group):
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; an interrupt while its words are read is one like any other."""
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt:
+            ctx.exit(interrupted())
+
+
 @click.group(
+    cls=_Commands,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
     epilog=EXIT_CODES,
 )

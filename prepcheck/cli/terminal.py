@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple, ParamSpec
 
 import click
 
+from prepcheck.cli.interrupts import end_if_asked, heeded
 from prepcheck.errors import ExitCode, OutputError, PrepcheckError, UsageError
 
 if TYPE_CHECKING:
@@ -35,13 +36,17 @@ Exit codes
   130  interrupted"""
 
 
-def forget_interrupt() -> None:
-    """Let the exit code stand after an interrupt that was caught.
+def interrupted() -> ExitCode:
+    """Say that the command was interrupted, where that was caught, and return its exit code.
 
-    One that passed through code run from a string, as dataclasses make it while they are imported,
-    is kept in mind by CPython, which would end by the signal; the next such code clears that.
+    An interrupt that passed through code run from a string, as dataclasses make it while they are
+    imported, is kept in mind by CPython, which would end by the signal; the next such code clears
+    that.
     """
+    tell("prepcheck: interrupted")
+    heeded()
     exec("")
+    return ExitCode.INTERRUPTED
 
 
 def ends_with_exit_code(command: Callable[P, ExitCode | None]) -> Callable[P, None]:
@@ -51,14 +56,16 @@ def ends_with_exit_code(command: Callable[P, ExitCode | None]) -> Callable[P, No
     def run(*args: P.args, **kwargs: P.kwargs) -> None:
         try:
             _refuse_lost_folder()
-            code = command(*args, **kwargs)
+            try:
+                code = command(*args, **kwargs)
+            except Exception:
+                end_if_asked()
+                raise
         except PrepcheckError as error:
             tell(*(f"prepcheck: {line}" for line in error.lines))
             code = error.exit_code
         except KeyboardInterrupt:
-            tell("prepcheck: interrupted")
-            forget_interrupt()
-            code = ExitCode.INTERRUPTED
+            code = interrupted()
         click.get_current_context().exit(ExitCode.CLEAR if code is None else code)
 
     return run

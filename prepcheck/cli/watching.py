@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
-import signal
-from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import NoReturn
 
 import click
 
+from prepcheck.cli.interrupts import heeded
 from prepcheck.cli.terminal import (
     EXIT_CODES,
     ends_with_exit_code,
@@ -90,19 +88,11 @@ def watch(
         settings = Watch(inbox, out, done_to, still, scan)
         watcher = Watcher(book, settings, ways, say)
         say({"event": "watching", "inbox": str(inbox)})
-        ended = False
-
-        def end(number: int, frame: object) -> NoReturn:
-            # What an exception is lost in, such as a finaliser, the next look makes good.
-            nonlocal ended
-            ended = True
-            raise SystemExit
-
-        before = signal.signal(signal.SIGTERM, end)
-        with suppress(SystemExit, KeyboardInterrupt):
+        try:
             if only_once:
                 once(watcher)
             else:
-                watch_on(watcher, lambda: ended)
-        signal.signal(signal.SIGTERM, before)
+                watch_on(watcher)
+        except (SystemExit, KeyboardInterrupt):
+            heeded()
         say({"event": "ended"})

@@ -11,7 +11,7 @@ import pytest
 from prepcheck.errors import ExitCode
 
 _INTERRUPTED = """
-import os, signal, time, click
+import os, signal, time, weakref, click
 from prepcheck.cli.interrupts import heed_signals
 from prepcheck.cli.terminal import ends_with_exit_code
 
@@ -27,6 +27,13 @@ class Known:
         os.kill(os.getpid(), signal.{name})
         return None
 
+def cleaned_up():
+    def lost(reference):
+        os.kill(os.getpid(), signal.{name})
+    known = Known()
+    reference = weakref.ref(known, lost)
+    del known
+
 def tidied(done):
     try:
         done()
@@ -39,9 +46,26 @@ heed_signals()
 click.command()(ends_with_exit_code(lambda: tidied({what})))()
 """
 
+_IMPORTING = """
+import os, signal, time
+from prepcheck.cli.interrupts import heed_signals
+
+if __name__ == "__main__":
+    heed_signals()
+    try:
+        import importing
+        time.sleep(60)
+    except KeyboardInterrupt:
+        print("interrupted")
+else:
+    os.kill(os.getpid(), signal.SIGINT)
+    time.sleep(0.3)
+    print("imported whole")
+"""
+
 
 @pytest.mark.skipif(sys.platform == "win32", reason="it has no timers that signal")
-@pytest.mark.parametrize("what", ["passed_over", "lambda: hasattr(Known(), 'name')"])
+@pytest.mark.parametrize("what", ["passed_over", "cleaned_up", "lambda: hasattr(Known(), 'name')"])
 @pytest.mark.parametrize(
     ("name", "code", "said"),
     [("SIGINT", ExitCode.INTERRUPTED, "prepcheck: interrupted\n"), ("SIGTERM", 128 + 15, "")],
@@ -58,3 +82,13 @@ def test_what_is_passed_over_comes_again_but_not_while_things_are_tidied_up(
     lines = ended.stdout.splitlines()
     assert lines[-1] == "tidied up"
     assert lines.count("tidied up") == 1
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="it has no timers that signal")
+def test_a_module_is_imported_whole_first(tmp_path: Path) -> None:
+    script = tmp_path / "importing.py"
+    script.write_text(_IMPORTING)
+    ended = subprocess.run(
+        [sys.executable, script], capture_output=True, text=True, check=False, timeout=50
+    )
+    assert ended.stdout.splitlines() == ["imported whole", "interrupted"]

@@ -64,35 +64,6 @@ def test_what_cannot_be_flushed_is_no_success() -> None:
     assert ended.returncode == 120, "as Python says it"
 
 
-LOST = """
-import sys, time, weakref
-import prepcheck.cli.commands
-
-class Thing: pass
-
-def lost(reference): raise {how}
-
-def run(**named):
-    thing = Thing()
-    reference = weakref.ref(thing, lost)
-    del thing
-    time.sleep(60)
-
-prepcheck.cli.commands.cli = run
-prepcheck.cli.program()
-"""
-
-
-@pytest.mark.skipif(sys.platform == "win32", reason="there is no alarm")
-@pytest.mark.parametrize(
-    ("how", "told", "code"),
-    [("KeyboardInterrupt", "prepcheck: interrupted\n", 130), ("SystemExit(143)", "", 143)],
-)
-def test_an_interrupt_that_python_passes_over_comes_again(how: str, told: str, code: int) -> None:
-    ended = python(LOST.format(how=how))
-    assert (ended.stderr, ended.returncode) == (told, code)
-
-
 def test_before_a_worker_is_started_no_command_is_imported() -> None:
     code = "import sys, prepcheck.cli; print({'click', 'prepcheck.cli.commands'} & {*sys.modules})"
     assert python(code).stdout == "set()\n"

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import click
+from click.exceptions import Exit
 
 from prepcheck import __version__
 from prepcheck.cli.board import orders, show
@@ -24,13 +27,23 @@ from prepcheck.cli.terminal import EXIT_CODES, interrupted
 from prepcheck.cli.watching import watch
 
 
+@contextmanager
+def _interrupts_told() -> Iterator[None]:
+    """Have an interrupt while words are read end like any other."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        raise Exit(interrupted()) from None
+
+
 class _Commands(click.Group):
+    def make_context(self, *words: Any, **more: Any) -> click.Context:
+        with _interrupts_told():
+            return super().make_context(*words, **more)
+
     def invoke(self, ctx: click.Context) -> Any:
-        """Run a command; an interrupt while its words are read is one like any other."""
-        try:
+        with _interrupts_told():
             return super().invoke(ctx)
-        except KeyboardInterrupt:
-            ctx.exit(interrupted())
 
 
 @click.group(

@@ -23,7 +23,7 @@ class _Coming:
     uses: int = USES
 
 
-class Ahead:
+class DecodedAhead:
     """JPEGs decoded or being decoded, kept until they have been put to all uses or are let go."""
 
     def __init__(self) -> None:

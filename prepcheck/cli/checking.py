@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from prepcheck.run.executor import Executor
     from prepcheck.run.gather import Batch, Gathered
     from prepcheck.run.settings import Settings
-    from prepcheck.run.worker import Ahead
+    from prepcheck.run.worker import EarlyWorker
 
 
 @click.command(epilog=EXIT_CODES)
@@ -98,7 +98,7 @@ if TYPE_CHECKING:
 @ends_with_exit_code
 @click.pass_obj
 def check(
-    ahead: Ahead | None,
+    ahead: EarlyWorker | None,
     art: tuple[Path, ...],
     specs: tuple[str, ...],
     said: tuple[str, ...],
@@ -231,7 +231,7 @@ class _How:
 
 
 def _check_one(
-    batch: Batch, outputs: Outputs, how: _How, ahead: Ahead | None, coming: Sequence[Batch]
+    batch: Batch, outputs: Outputs, how: _How, ahead: EarlyWorker | None, coming: Sequence[Batch]
 ) -> tuple[Result, tuple[str, ...]]:
     """Examine one order, print and write it; return its result and what could not be written."""
     from datetime import date

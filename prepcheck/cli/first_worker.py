@@ -12,7 +12,7 @@ from contextlib import AbstractContextManager, nullcontext
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from prepcheck.run.worker import Ahead
+    from prepcheck.run.worker import EarlyWorker
 
 _COMMAND = "check"
 _ELSEWHERE = ("--cluster", "--help", "-h")
@@ -20,7 +20,7 @@ _IN_BOTH = "prepcheck.run.answer"
 """What takes long to import here as well as in workers, so it is there before one is forked."""
 
 
-def worker_ahead(words: Sequence[str]) -> AbstractContextManager[Ahead | None]:
+def worker_ahead(words: Sequence[str]) -> AbstractContextManager[EarlyWorker | None]:
     """Start a worker where a command's words ask for one; none where another machine does it.
 
     The worker is stopped at the end, whatever it was started for.

@@ -32,7 +32,7 @@ from prepcheck.run.plate_use import PlatesUsed
 from prepcheck.run.settings import DEFAULT, Settings
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.run.work import examine_part
-from prepcheck.run.worker import Ahead
+from prepcheck.run.worker import EarlyWorker
 from prepcheck.spec.load import load_spec
 from prepcheck.spec.model import Spec
 
@@ -131,7 +131,7 @@ def examine(
     proof_for: ProofFor = "client",
     progress: Progress | None = None,
     work: Callable[[Task], Answer] = examine_part,
-    ahead: Ahead | None = None,
+    ahead: EarlyWorker | None = None,
     by_page: bool = False,
     inks: bool = False,
     meanwhile: Callable[[], object] | None = None,

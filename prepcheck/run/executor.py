@@ -9,7 +9,7 @@ from typing import Protocol
 from prepcheck.run.answer import Answer, Task
 from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.work import examine_part
-from prepcheck.run.worker import Ahead, Ended, isolated
+from prepcheck.run.worker import EarlyWorker, Ended, isolated
 
 
 class Executor(Protocol):
@@ -41,7 +41,7 @@ class LocalWorkers:
 
     jobs: int = 1
     work: Callable[[Task], Answer] = examine_part
-    ahead: Ahead | None = None
+    ahead: EarlyWorker | None = None
 
     def ended(
         self,

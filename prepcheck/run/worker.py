@@ -51,7 +51,7 @@ class Ended(Generic[R]):
 
 
 @dataclass(frozen=True, slots=True)
-class Ahead:
+class EarlyWorker:
     """A worker started before there is a task: it imports what tasks take and waits for one."""
 
     process: BaseProcess
@@ -78,7 +78,7 @@ def isolated(
     jobs: int,
     limits: WorkerLimits,
     started: Callable[[int], None] = lambda index: None,
-    ahead: Ahead | None = None,
+    ahead: EarlyWorker | None = None,
     meanwhile: Callable[[], object] = lambda: None,
     scratch: Path | None = None,
 ) -> Iterator[Ended[R]]:
@@ -127,7 +127,7 @@ def isolated(
 
 
 @contextmanager
-def started_ahead(preload: str) -> Iterator[Ahead | None]:
+def started_ahead(preload: str) -> Iterator[EarlyWorker | None]:
     """Start a worker that imports a module while the caller finds out what there is to do.
 
     Gives None where workers are not forked from here. The worker is stopped at the end.
@@ -146,7 +146,7 @@ def started_ahead(preload: str) -> Iterator[Ahead | None]:
     asked.close()
     writer.close()
     try:
-        yield Ahead(process, asks, reader)
+        yield EarlyWorker(process, asks, reader)
     finally:
         asks.close()
         if not reader.closed:  # else it had a task, and is known to have ended
@@ -154,7 +154,7 @@ def started_ahead(preload: str) -> Iterator[Ahead | None]:
 
 
 def _begun(
-    ahead: Ahead, work: Callable[[T], R], task: T, index: int, limits: WorkerLimits
+    ahead: EarlyWorker, work: Callable[[T], R], task: T, index: int, limits: WorkerLimits
 ) -> _Worker | None:
     """Give a waiting worker its task; None when it no longer waits."""
     try:

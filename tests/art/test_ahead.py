@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from prepcheck.art.decoded_ahead import USES, Ahead
+from prepcheck.art.decoded_ahead import USES, DecodedAhead
 from prepcheck.art.jpeg import read_jpeg
 from prepcheck.art.limits import Limits
 from prepcheck.errors import UnreadableError
@@ -23,7 +23,7 @@ def jpeg(side: int = 40) -> bytes:
 
 
 def test_it_is_what_reading_it_gives_and_goes_after_its_last_use() -> None:
-    ahead, data = Ahead(), jpeg()
+    ahead, data = DecodedAhead(), jpeg()
     with ThreadPoolExecutor(1) as pool:
         ahead.begin(pool, data, Limits())
         for _ in range(USES):
@@ -35,7 +35,7 @@ def test_it_is_what_reading_it_gives_and_goes_after_its_last_use() -> None:
 
 
 def test_one_that_stands_on_two_pages_is_decoded_once_for_the_uses_of_both() -> None:
-    ahead, data = Ahead(), jpeg()
+    ahead, data = DecodedAhead(), jpeg()
     with ThreadPoolExecutor(1) as pool:
         ahead.begin(pool, data, Limits())
         ahead.begin(pool, data, Limits())
@@ -46,7 +46,7 @@ def test_one_that_stands_on_two_pages_is_decoded_once_for_the_uses_of_both() -> 
 
 
 def test_others_are_not_there_and_none_once_let_go() -> None:
-    ahead, data = Ahead(), jpeg()
+    ahead, data = DecodedAhead(), jpeg()
     with ThreadPoolExecutor(1) as pool:
         ahead.begin(pool, data, Limits())
         assert ahead.picture(jpeg(41), None) is None
@@ -56,7 +56,7 @@ def test_others_are_not_there_and_none_once_let_go() -> None:
 
 
 def test_damage_is_told_where_the_picture_is_asked_for() -> None:
-    ahead = Ahead()
+    ahead = DecodedAhead()
     with ThreadPoolExecutor(1) as pool:
         ahead.begin(pool, b"\xff\xd8 no picture", Limits())
         with pytest.raises(UnreadableError):

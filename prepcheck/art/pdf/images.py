@@ -13,7 +13,7 @@ from PIL import Image, Jpeg2KImagePlugin, TiffImagePlugin
 from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.damage import quietly, taking
-from prepcheck.art.decoded_ahead import MOST_BYTES, Ahead
+from prepcheck.art.decoded_ahead import MOST_BYTES, DecodedAhead
 from prepcheck.art.jpeg import as_array, check_size, read_jpeg
 from prepcheck.art.limits import DEFAULT, Limits, Use
 from prepcheck.art.model import Samples, SpaceFamily
@@ -43,7 +43,7 @@ def picture_samples(
     resources: DictionaryObject | None,
     limits: Limits = DEFAULT,
     shrink: int = 1,
-    ahead: Ahead | None = None,
+    ahead: DecodedAhead | None = None,
 ) -> Samples | None:
     """Return the samples of a picture object; None for what cannot be decoded.
 
@@ -53,7 +53,7 @@ def picture_samples(
 
 
 def begin_largest(
-    resources: DictionaryObject, ahead: Ahead, pool: Executor, limits: Limits = DEFAULT
+    resources: DictionaryObject, ahead: DecodedAhead, pool: Executor, limits: Limits = DEFAULT
 ) -> None:
     """Have the largest JPEG among resources decoded ahead, unless it takes too much memory."""
     found: dict[int, StreamObject] = {}
@@ -74,7 +74,7 @@ def decoded_picture(
     resources: DictionaryObject | None,
     limits: Limits = DEFAULT,
     shrink: int = 1,
-    ahead: Ahead | None = None,
+    ahead: DecodedAhead | None = None,
 ) -> Samples | None:
     """Return the samples of a picture or inline picture with the given dictionary and data.
 
@@ -96,7 +96,7 @@ def _decoded(
     resources: DictionaryObject | None,
     limits: Limits,
     shrink: int,
-    ahead: Ahead | None,
+    ahead: DecodedAhead | None,
 ) -> Samples | None:
     width, height = integer(entries, "Width", "W") or 0, integer(entries, "Height", "H") or 0
     mask = truth(entries, "ImageMask") or truth(entries, "IM")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
 
-from prepcheck.art.decoded_ahead import Ahead
+from prepcheck.art.decoded_ahead import DecodedAhead
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import Content, Page, Samples
 from prepcheck.art.pdf.content.record import Recording
@@ -35,7 +35,7 @@ class PdfHandle:
     reader: Reader
     layers: LayerStates
     limits: Limits
-    ahead: Ahead = field(default_factory=Ahead)
+    ahead: DecodedAhead = field(default_factory=DecodedAhead)
 
     def object(self, number: int) -> object | None:
         """Return the object of the given number, of whatever generation; None when absent."""

@@ -16,7 +16,7 @@ from pypdf.generic import (
     StreamObject,
 )
 
-from prepcheck.art.decoded_ahead import Ahead
+from prepcheck.art.decoded_ahead import DecodedAhead
 from prepcheck.art.limits import Limits
 from prepcheck.art.model import ALL_INKS, PROCESS_INKS, Samples, Space
 from prepcheck.art.pdf.colour import ColourSpace, Indexed, Lab
@@ -71,7 +71,7 @@ def recoloured(
     shrink: int,
     writer: PdfWriter,
     limits: Limits,
-    ahead: Ahead | None = None,
+    ahead: DecodedAhead | None = None,
 ) -> list[IndirectObject]:
     """Return one copy of a picture for each plane; a stencil is shared by all.
 
@@ -154,7 +154,7 @@ def _kept(source: StreamObject, picture: Picture) -> StreamObject:
     return made
 
 
-def _decoded(picture: Picture, shrink: int, limits: Limits, ahead: Ahead | None) -> Decoded:
+def _decoded(picture: Picture, shrink: int, limits: Limits, ahead: DecodedAhead | None) -> Decoded:
     """Return a picture decoded and shrunk; a Decode that only inverts is put off until then."""
     source = picture.source
     decode = numbers(entry(source, "Decode", "D"))

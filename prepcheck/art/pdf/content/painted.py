@@ -73,7 +73,7 @@ class Style(NamedTuple):
     layer: OnLayer
 
 
-class Batch(NamedTuple):
+class PaintedBatch(NamedTuple):
     """Painted plain paths, with the number of each one's style among those here, which stand in
     the order in which they are met."""
 
@@ -82,7 +82,7 @@ class Batch(NamedTuple):
     which: Indices
 
     @classmethod
-    def of(cls, paths: Sequence[Painted]) -> Batch:
+    def of(cls, paths: Sequence[Painted]) -> PaintedBatch:
         """Return paths as a batch."""
         numbers: dict[tuple[object, ...], int] = {}
         styles: list[Style] = []
@@ -163,7 +163,7 @@ class Waiting:
             if short:
                 self._place_each(paths)
             else:
-                self.place_all(Batch.of(paths))
+                self.place_all(PaintedBatch.of(paths))
 
     def _place_each(self, paths: list[Painted]) -> None:
         for path in paths:
@@ -192,7 +192,7 @@ class Waiting:
         findings = self._walk.findings
         return findings.hidden if unseen else findings.shown
 
-    def place_all(self, batch: Batch) -> None:
+    def place_all(self, batch: PaintedBatch) -> None:
         """Place paths; none waits before them."""
         paths, styles, which = batch
         filled = np.array([style.fill is not None for style in styles])

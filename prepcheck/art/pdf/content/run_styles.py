@@ -10,7 +10,7 @@ import numpy as np
 from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.pdf.content.context import Listener, OnLayer
 from prepcheck.art.pdf.content.flat import Flat
-from prepcheck.art.pdf.content.painted import Batch, Style
+from prepcheck.art.pdf.content.painted import PaintedBatch, Style
 from prepcheck.art.pdf.content.plain import Indices
 from prepcheck.art.pdf.content.record import PaintPath
 from prepcheck.art.pdf.content.runs import OPERATORS, Run
@@ -45,7 +45,7 @@ def taken(
     layer: OnLayer,
     listener: Listener | None,
     placing: bool,
-) -> Batch | None:
+) -> PaintedBatch | None:
     """Follow a run, and tell the listener; return its paths, with their styles where they are to
     be placed.
 
@@ -73,7 +73,7 @@ def _batch(
     layer: OnLayer,
     listener: Listener | None,
     placing: bool,
-) -> Batch | None:
+) -> PaintedBatch | None:
     found = _columns(run, state, follow)
     if found is None:
         return None
@@ -95,7 +95,7 @@ def _batch(
     _set(state, after)
     if listener is not None:
         listener.follow_run(run, colours, paintings, which)
-    return Batch(run.paths, styles, which)
+    return PaintedBatch(run.paths, styles, which)
 
 
 def _set(state: State, values: list[object]) -> None:

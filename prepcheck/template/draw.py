@@ -11,7 +11,7 @@ from prepcheck.outline import Outline, Panel
 from prepcheck.proof.typeset import width_of
 from prepcheck.spec.model import Spec
 from prepcheck.spec.places import Place, Step, barcode_zone, places_of
-from prepcheck.template.legend import Block, legend_blocks
+from prepcheck.template.legend import LegendBlock, legend_blocks
 from prepcheck.template.measures import measures
 from prepcheck.template.model import (
     XY,
@@ -271,7 +271,7 @@ def _cost(width: float, height: float) -> float:
     return width * height * max(1.0, max(width, height) / min(width, height) / _MOST_SLENDER)
 
 
-def _in_columns(blocks: Sequence[Block], count: int) -> float:
+def _in_columns(blocks: Sequence[LegendBlock], count: int) -> float:
     """Return the least height in mm at which blocks fit so many columns."""
     low = max(block.height for block in blocks)
     high = sum(block.height for block in blocks)
@@ -284,8 +284,8 @@ def _in_columns(blocks: Sequence[Block], count: int) -> float:
     return high
 
 
-def _filled(blocks: Sequence[Block], height: float) -> list[list[Block]]:
-    columns: list[list[Block]] = [[]]
+def _filled(blocks: Sequence[LegendBlock], height: float) -> list[list[LegendBlock]]:
+    columns: list[list[LegendBlock]] = [[]]
     used = 0.0
     for i, block in enumerate(blocks):
         need = block.height
@@ -300,7 +300,7 @@ def _filled(blocks: Sequence[Block], height: float) -> list[list[Block]]:
 
 
 def _placed(
-    blocks: Sequence[Block], count: int, height: float, width: float, gap: float, x: float,
+    blocks: Sequence[LegendBlock], count: int, height: float, width: float, gap: float, x: float,
     top: float,
 ) -> tuple[Mark, ...]:  # fmt: skip
     marks: list[Mark] = []

@@ -37,7 +37,7 @@ _CAUTION = (
 
 
 @dataclass(frozen=True)
-class Block:
+class LegendBlock:
     """Marks that stay together; (0, 0) is their upper left corner, `height` in mm."""
 
     height: float
@@ -56,7 +56,7 @@ class _Setter:
     def lines(
         self, text: str, style: Style, *, indent: float = 0.0, tint: float = 1.0,
         level: bool = False,
-    ) -> Block:  # fmt: skip
+    ) -> LegendBlock:  # fmt: skip
         """Return text as lines of the column's width."""
         own = scaled(style, self.scale)
         breaks = balanced if level else wrap
@@ -67,12 +67,12 @@ class _Setter:
             Words(Step.LEGEND, indent, -first - i * leading, line, own, tint=tint)
             for i, line in enumerate(lines)
         )
-        return Block(leading * len(lines), marks)
+        return LegendBlock(leading * len(lines), marks)
 
-    def room(self, height: float) -> Block:
-        return Block(height * self.scale, ())
+    def room(self, height: float) -> LegendBlock:
+        return LegendBlock(height * self.scale, ())
 
-    def head(self, text: str) -> Block:
+    def head(self, text: str) -> LegendBlock:
         """Return a section's head over a rule."""
         words = self.lines(text.upper(), HEAD, tint=SOFT)
         top = 2.6 * self.scale
@@ -80,18 +80,18 @@ class _Setter:
             Step.LEGEND, ((0.0, -1.2 * self.scale), (self.width, -1.2 * self.scale)), False,
             HAIR_MM * self.scale, tint=SOFT,
         )  # fmt: skip
-        return Block(
+        return LegendBlock(
             words.height + top + 0.6 * self.scale, (rule, *moved(words.marks, 0, -top)), True
         )
 
-    def stacked(self, blocks: Sequence[Block], heads: bool = False) -> Block:
+    def stacked(self, blocks: Sequence[LegendBlock], heads: bool = False) -> LegendBlock:
         """Return blocks under each other as one."""
         marks: list[Mark] = []
         y = 0.0
         for block in blocks:
             marks += moved(block.marks, 0.0, -y)
             y += block.height
-        return Block(y, tuple(marks), heads)
+        return LegendBlock(y, tuple(marks), heads)
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ class Entry:
 
 def legend_blocks(
     spec: Spec, page_index: int, places: Sequence[Place], width: float, scale: float
-) -> tuple[Block, ...]:
+) -> tuple[LegendBlock, ...]:
     """Return the legend of a page as blocks for a column of `width` mm."""
     setter = _Setter(width, scale)
     return (
@@ -117,7 +117,7 @@ def legend_blocks(
     )
 
 
-def _title(setter: _Setter, spec: Spec, page_index: int) -> Block:
+def _title(setter: _Setter, spec: Spec, page_index: int) -> LegendBlock:
     page = spec.pages[page_index]
     count = len(spec.pages)
     which = f"Page {page_index + 1} of {count}: {page.name}" if count > 1 else ""
@@ -133,7 +133,7 @@ def _title(setter: _Setter, spec: Spec, page_index: int) -> Block:
     return setter.stacked([*lines, setter.room(1.5)])
 
 
-def _use(setter: _Setter) -> Iterator[Block]:
+def _use(setter: _Setter) -> Iterator[LegendBlock]:
     lines = [setter.head("Drawing on it")]
     for text in (
         f"Draw on the layer “{ART}”, below the others, and carry grounds out to the bleed.",
@@ -144,7 +144,7 @@ def _use(setter: _Setter) -> Iterator[Block]:
     yield setter.stacked(lines)
 
 
-def _key(setter: _Setter, spec: Spec, places: Sequence[Place]) -> Iterator[Block]:
+def _key(setter: _Setter, spec: Spec, places: Sequence[Place]) -> Iterator[LegendBlock]:
     yield setter.head("Lines")
     indent = (_SAMPLE_MM + 2.5) * setter.scale
     for step in Step:
@@ -166,7 +166,7 @@ def _key(setter: _Setter, spec: Spec, places: Sequence[Place]) -> Iterator[Block
             step, ((0.0, y), (_SAMPLE_MM * setter.scale, y)), False,
             pattern.weight_mm, pattern.dash_mm,
         )  # fmt: skip
-        yield Block(words.height, (sample, *words.marks))
+        yield LegendBlock(words.height, (sample, *words.marks))
 
 
 def _meaning(step: Step, spec: Spec, places: Sequence[Place]) -> str:
@@ -201,7 +201,7 @@ def _diameter(radius: float) -> str:
     return f"{mm(2 * radius)} across"
 
 
-def _figures(setter: _Setter, spec: Spec, page_index: int) -> Iterator[Block]:
+def _figures(setter: _Setter, spec: Spec, page_index: int) -> Iterator[LegendBlock]:
     entries = list(figures(spec, page_index))
     for i, entry in enumerate(entries):
         blocks = [
@@ -304,7 +304,7 @@ def _technical(spec: Spec) -> Iterator[Entry]:
         yield Entry(name, value, spec.source_of(key))
 
 
-def _close(setter: _Setter) -> Iterator[Block]:
+def _close(setter: _Setter) -> Iterator[LegendBlock]:
     scale = setter.scale
     y, tall = -3.4 * scale, 2.2 * scale
     marks: list[Mark] = []
@@ -315,7 +315,7 @@ def _close(setter: _Setter) -> Iterator[Block]:
     for i in range(0, _RULER_MM, 20):
         corners = ((i, y), (i + 10, y), (i + 10, y - 0.7 * scale), (i, y - 0.7 * scale))
         marks.append(Fill(Step.LEGEND, tuple((float(a), b) for a, b in corners)))
-    ruler = Block(5.2 * scale, tuple(marks))
+    ruler = LegendBlock(5.2 * scale, tuple(marks))
     yield setter.stacked(
         [
             setter.head("Ruler"),

@@ -82,7 +82,7 @@ class OutOfTimeError(Exception):
 
 
 @dataclass
-class Budget:
+class ReadingTime:
     """What reading may still cost; `until` is in processor seconds, `time.process_time`."""
 
     pixels: int = 12_000_000
@@ -165,7 +165,11 @@ class _Found(NamedTuple):
 
 
 def sightings(
-    box: Box, look: Look, reader: Reader, budget: Budget, rings: tuple[Circle, float] | None = None
+    box: Box,
+    look: Look,
+    reader: Reader,
+    budget: ReadingTime,
+    rings: tuple[Circle, float] | None = None,
 ) -> list[Sighting]:
     """Return the type seen in a box of a piece, top to bottom.
 
@@ -185,7 +189,7 @@ def sightings(
     return sorted((k.sighting for k in kept), key=lambda s: (-s.box.y1, s.box.x0, s.text))
 
 
-def _flat(box: Box, look: Look, reader: Reader, budget: Budget) -> Iterator[_Found]:
+def _flat(box: Box, look: Look, reader: Reader, budget: ReadingTime) -> Iterator[_Found]:
     """Look for lines in what is at hand, and read small ones in close-ups of where any stand."""
     rgb, grid = look(box, _FIND_PPI, _FIND_LEAST_PPI)
     plain = _Surface(rgb, 1 / grid.pitch, grid.places)
@@ -220,7 +224,7 @@ def _bands(quads: Sequence[FloatArray]) -> Iterator[tuple[Box, list[FloatArray]]
 
 
 def _round(
-    box: Box, look: Look, reader: Reader, budget: Budget, rings: tuple[Circle, float]
+    box: Box, look: Look, reader: Reader, budget: ReadingTime, rings: tuple[Circle, float]
 ) -> Iterator[_Found]:
     rgb, grid = look(box, READ_PPI, READ_PPI)
     flat = _Surface(rgb, 1 / grid.pitch, grid.places)
@@ -300,7 +304,9 @@ def _cut(surface: _Surface, top: int, bottom: int) -> _Surface:
     )
 
 
-def _lines(surface: _Surface, step: float, reader: Reader, budget: Budget) -> Iterator[FloatArray]:
+def _lines(
+    surface: _Surface, step: float, reader: Reader, budget: ReadingTime
+) -> Iterator[FloatArray]:
     """Yield the corners (4, 2) of lines in a surface's pixels; so many of them are one in which
     lines are looked for."""
     height, width = surface.rgb.shape[:2]
@@ -316,7 +322,9 @@ def _lines(surface: _Surface, step: float, reader: Reader, budget: Budget) -> It
         yield quad * scale
 
 
-def _read(surface: _Surface, quad: FloatArray, reader: Reader, budget: Budget) -> Iterator[_Found]:
+def _read(
+    surface: _Surface, quad: FloatArray, reader: Reader, budget: ReadingTime
+) -> Iterator[_Found]:
     """Yield what a line says, if it says anything."""
     if not budget.takes(lines=1):
         return

@@ -32,7 +32,7 @@ def read_by_eye(exam: Exam, digest: Digest, hidden: Sequence[Hidden], until: flo
         return digest
     if not optical.installed():
         return replace(digest, reader=False)
-    budget = optical.Budget(until=until)
+    budget = optical.ReadingTime(until=until)
     pages: list[PageDigest] = []
     try:
         for sheet, page, where in zip(exam.sheets, digest.pages, hidden, strict=True):
@@ -59,7 +59,7 @@ def _wanted(exam: Exam, digest: Digest) -> bool:
 
 
 def _words(
-    sheet: Sheet, page: PageDigest, hidden: Hidden, budget: optical.Budget
+    sheet: Sheet, page: PageDigest, hidden: Hidden, budget: optical.ReadingTime
 ) -> Iterator[Words]:
     outline = sheet.outline
     for box, rings in _areas(sheet, hidden):

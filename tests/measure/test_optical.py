@@ -14,7 +14,7 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from prepcheck.geometry import Box, Circle, Grid
-from prepcheck.measure.optical import Budget, Look, OutOfTimeError, Sighting, reader, sightings
+from prepcheck.measure.optical import Look, OutOfTimeError, ReadingTime, Sighting, reader, sightings
 from tests.outlined import FACES
 
 pytest.importorskip("rapidocr", reason="the optical reader, prepcheck[read], is not installed")
@@ -94,7 +94,7 @@ def seen() -> list[Sighting]:
     grid = Grid(side, side, 1 / PPMM, -SIDE_MM / 2, SIDE_MM / 2)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(socket, "socket", _Unconnected)
-        return sightings(grid.box, looks(np.asarray(picture), grid), reader(), Budget(), RIM)
+        return sightings(grid.box, looks(np.asarray(picture), grid), reader(), ReadingTime(), RIM)
 
 
 @pytest.mark.parametrize(
@@ -146,7 +146,7 @@ def stripes() -> tuple[np.ndarray, Grid]:
 
 
 def test_no_more_is_read_than_is_allowed(stripes: tuple[np.ndarray, Grid]) -> None:
-    blank, budget = _Blank(), Budget(lines=2)
+    blank, budget = _Blank(), ReadingTime(lines=2)
     picture, grid = stripes
     sightings(grid.box, looks(picture, grid), blank, budget)
     assert blank.asked == 2
@@ -155,7 +155,7 @@ def test_no_more_is_read_than_is_allowed(stripes: tuple[np.ndarray, Grid]) -> No
 
 def test_reading_ends_when_the_time_is_over(stripes: tuple[np.ndarray, Grid]) -> None:
     picture, grid = stripes
-    budget = Budget(until=time.process_time() - 1)
+    budget = ReadingTime(until=time.process_time() - 1)
     with pytest.raises(OutOfTimeError):
         sightings(grid.box, looks(picture, grid), _Blank(), budget)
 
@@ -163,7 +163,7 @@ def test_reading_ends_when_the_time_is_over(stripes: tuple[np.ndarray, Grid]) ->
 def test_one_place_is_read_once(stripes: tuple[np.ndarray, Grid]) -> None:
     """Bands that overlap, and the coarse look at all of it, see one line several times."""
     picture, grid = stripes
-    lines = sightings(grid.box, looks(picture, grid), _Blank(), Budget())
+    lines = sightings(grid.box, looks(picture, grid), _Blank(), ReadingTime())
     tops = [round(line.box.y1, 1) for line in lines]
     assert len(set(tops)) == len(tops)
 
@@ -183,7 +183,7 @@ def test_a_sleeve_is_looked_at_closely_only_where_lines_stand() -> None:
             close.append(box)
         return whole(box, ppi, least)
 
-    seen = sightings(grid.box, look, reader(), Budget())
+    seen = sightings(grid.box, look, reader(), ReadingTime())
     assert [one.text for one in seen] == ["Lamps Out at Nine", "Dry Dock", "OWL 27"]
     assert sum(box.area for box in close) < 250 * 250 / 5
     assert not any(box.y0 < 140 < box.y1 and box.width > 200 for box in close)

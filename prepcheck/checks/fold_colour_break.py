@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
-from prepcheck.measure.foldcolour import Change
+from prepcheck.measure.foldcolour import ColourChange
 from prepcheck.measure.folds import Fold
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
@@ -80,7 +80,7 @@ def _judge(
         yield NotApplicable(BREAK, "no colour changes along a fold")
 
 
-def _overlap(change: Change) -> float | None:
+def _overlap(change: ColourChange) -> float | None:
     """Return how far a solid runs on past the fold on to bare paper; None between two colours."""
     if change.bare_before == change.bare_after:
         return None
@@ -88,7 +88,7 @@ def _overlap(change: Change) -> float | None:
 
 
 def _stray_finding(
-    exam: Exam, sheet: Sheet, found: list[tuple[Fold, Change]], rules: Folding
+    exam: Exam, sheet: Sheet, found: list[tuple[Fold, ColourChange]], rules: Folding
 ) -> Finding:
     fold, change = max(found, key=lambda item: abs(item[1].off_mm))
     off = abs(change.off_mm)
@@ -110,7 +110,7 @@ def _stray_finding(
 
 
 def _bare_finding(
-    exam: Exam, sheet: Sheet, found: list[tuple[Fold, Change]], rules: Folding
+    exam: Exam, sheet: Sheet, found: list[tuple[Fold, ColourChange]], rules: Folding
 ) -> Finding:
     fold, change = min(found, key=lambda item: _overlap(item[1]) or 0.0)
     overlap = _overlap(change) or 0.0
@@ -137,13 +137,13 @@ def _bare_finding(
     )
 
 
-def _bare_label(change: Change) -> str:
+def _bare_label(change: ColourChange) -> str:
     overlap = _overlap(change) or 0.0
     if abs(overlap) <= TOLERANCE_MM:
         return "no overlap"
     return f"overlap {mm(overlap)}" if overlap > 0 else f"{mm(-overlap)} short of the fold"
 
 
-def _mark(change: Change, label: str) -> Mark:
+def _mark(change: ColourChange, label: str) -> Mark:
     box = Box.around(change.path)
     return Mark(box, label, change.path, round(change.off_mm, 2), -round(abs(change.off_mm), 3))

@@ -30,7 +30,7 @@ BARE_PERCENT = 3.0
 """Ink below this is bare paper."""
 
 
-class Change(NamedTuple):
+class ColourChange(NamedTuple):
     """A straight change of colour along a fold.
 
     `off_mm` is how far beyond the fold it lies (negative: before it); `share` for how much of
@@ -46,7 +46,7 @@ class Change(NamedTuple):
 
 def colour_change(
     view: View, fold: Fold, before_mm: float, after_mm: float, covered: FloatArray
-) -> Change | None:
+) -> ColourChange | None:
     """Return the change of colour that follows a fold, no further off than given; None if none.
 
     `covered` (n, 2) are stretches along the fold (low, high) where type lies; they are left out.
@@ -86,7 +86,7 @@ def colour_change(
     ]
     ends = along[same]
     path = (fold.place(middle, float(ends[0])), fold.place(middle, float(ends[-1])))
-    return Change(middle, share, path, bare[0], bare[1])
+    return ColourChange(middle, share, path, bare[0], bare[1])
 
 
 def _places(fold: Fold, along: FloatArray, off: FloatArray) -> FloatArray:

@@ -8,7 +8,7 @@ import numpy as np
 
 from prepcheck.geometry import FloatArray
 from prepcheck.measure.clearance import Glyphs
-from prepcheck.measure.foldcolour import Change, colour_change
+from prepcheck.measure.foldcolour import ColourChange, colour_change
 from prepcheck.measure.folds import Fold, folds_of
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.near import glyphs_of
@@ -25,7 +25,7 @@ class FoldChange(NamedTuple):
     """A fold, and the change of colour that follows it, if any."""
 
     fold: Fold
-    change: Change | None
+    change: ColourChange | None
 
 
 def fold_changes(exam: Exam, sheet: Sheet) -> tuple[FoldChange, ...]:

@@ -10,7 +10,7 @@ from prepcheck.proof.theme import BODY, BODY_SOFT, FIGURE, HEADING, LABEL, SMALL
 from prepcheck.spec.places import Step
 
 
-class Cmyk(NamedTuple):
+class ProcessShares(NamedTuple):
     """What stands in for a spot on screen, as shares of the four process inks."""
 
     cyan: float
@@ -29,16 +29,16 @@ class Cmyk(NamedTuple):
 
 
 SPOTS = {
-    Step.CUT: Cmyk(1.0, 0.75, 0.2, 0.35),
-    Step.HOLE: Cmyk(0.05, 0.9, 0.85, 0.15),
-    Step.FOLD: Cmyk(0.6, 0.85, 0.0, 0.05),
-    Step.GLUE: Cmyk(0.0, 0.4, 1.0, 0.1),
-    Step.INK_FREE: Cmyk(0.0, 0.65, 1.0, 0.25),
-    Step.BLEED: Cmyk(0.9, 0.15, 0.4, 0.2),
-    Step.SAFE: Cmyk(0.65, 0.0, 0.95, 0.3),
-    Step.BARCODE: Cmyk(0.8, 0.5, 0.1, 0.15),
-    Step.DIMENSIONS: Cmyk(0.35, 0.25, 0.25, 0.45),
-    Step.LEGEND: Cmyk(0.5, 0.35, 0.25, 0.75),
+    Step.CUT: ProcessShares(1.0, 0.75, 0.2, 0.35),
+    Step.HOLE: ProcessShares(0.05, 0.9, 0.85, 0.15),
+    Step.FOLD: ProcessShares(0.6, 0.85, 0.0, 0.05),
+    Step.GLUE: ProcessShares(0.0, 0.4, 1.0, 0.1),
+    Step.INK_FREE: ProcessShares(0.0, 0.65, 1.0, 0.25),
+    Step.BLEED: ProcessShares(0.9, 0.15, 0.4, 0.2),
+    Step.SAFE: ProcessShares(0.65, 0.0, 0.95, 0.3),
+    Step.BARCODE: ProcessShares(0.8, 0.5, 0.1, 0.15),
+    Step.DIMENSIONS: ProcessShares(0.35, 0.25, 0.25, 0.45),
+    Step.LEGEND: ProcessShares(0.5, 0.35, 0.25, 0.75),
 }
 
 

@@ -32,14 +32,14 @@ class Use(NamedTuple):
     paint: Paint | None
 
 
-class Colour(NamedTuple):
+class UsedColour(NamedTuple):
     """What something is painted with: its space, and its paint if it has one."""
 
     space: Space
     paint: Paint | None = None
 
 
-def uses_of(content: Content, wanted: Callable[[Colour], bool]) -> Iterator[Use]:
+def uses_of(content: Content, wanted: Callable[[UsedColour], bool]) -> Iterator[Use]:
     """Yield every use of a wanted colour that is seen, in painting order within each kind.
 
     Of type and paths, which may be very many, each colour is asked for once.
@@ -56,7 +56,7 @@ def uses_of(content: Content, wanted: Callable[[Colour], bool]) -> Iterator[Use]
         yield from (Use("type", box, *colour) for colour in own[runs.style[row]])
     traits = content.path_traits
     # A path without a fill or a stroke has the number -1 there, which is the last.
-    fits = np.array([*(wanted(Colour(p.space, p)) for p in traits.paints), False])
+    fits = np.array([*(wanted(UsedColour(p.space, p)) for p in traits.paints), False])
     rows = np.flatnonzero(fits[traits.fill] | fits[traits.stroke])
     columns = (content.path_boxes[rows], traits.fill[rows], traits.stroke[rows])
     for corners, *numbers in zip(*(column.tolist() for column in columns), strict=True):
@@ -65,11 +65,11 @@ def uses_of(content: Content, wanted: Callable[[Colour], bool]) -> Iterator[Use]
                 paint = traits.paints[number]
                 yield Use("paths", Box(*corners), paint.space, paint)
     for shading in content.shadings:
-        if wanted(Colour(shading.space)):
+        if wanted(UsedColour(shading.space)):
             yield Use("shadings", shading.box, shading.space, None)
 
 
-def colours_of(content: Content) -> Iterator[Colour]:
+def colours_of(content: Content) -> Iterator[UsedColour]:
     """Yield every colour that something seen is painted with, those of type and paths once."""
     for image in content.images:
         colour = _colour_of(image)
@@ -78,18 +78,18 @@ def colours_of(content: Content) -> Iterator[Colour]:
     runs = content.type_table
     for style in runs.taken(np.flatnonzero(runs.counts)).used_styles():
         yield from _colours(style)
-    yield from (Colour(paint.space, paint) for paint in content.path_traits.paints)
-    yield from (Colour(shading.space) for shading in content.shadings)
+    yield from (UsedColour(paint.space, paint) for paint in content.path_traits.paints)
+    yield from (UsedColour(shading.space) for shading in content.shadings)
 
 
-def _colours(style: TypeStyle) -> Iterator[Colour]:
-    yield from (Colour(paint.space, paint) for paint in style.marks_with)
+def _colours(style: TypeStyle) -> Iterator[UsedColour]:
+    yield from (UsedColour(paint.space, paint) for paint in style.marks_with)
 
 
-def _colour_of(image: ImageItem) -> Colour | None:
+def _colour_of(image: ImageItem) -> UsedColour | None:
     if not image.is_mask:
-        return Colour(image.space)
-    return None if image.paint is None else Colour(image.paint.space, image.paint)
+        return UsedColour(image.space)
+    return None if image.paint is None else UsedColour(image.paint.space, image.paint)
 
 
 def colorants(space: Space) -> tuple[str, ...]:
@@ -99,7 +99,7 @@ def colorants(space: Space) -> tuple[str, ...]:
     return colorants(space.base)
 
 
-def marks_with(used: Colour | Use, ink: str) -> bool:
+def marks_with(used: UsedColour | Use, ink: str) -> bool:
     """Say whether a colour puts down an ink; pictures and shadings do if their space names it, or
     is one of that process ink."""
     if used.paint is not None and used.paint.inks:

@@ -16,7 +16,7 @@ from prepcheck.art.pdf.content.paints import Paints
 from prepcheck.art.pdf.content.plain import Indices
 from prepcheck.art.pdf.content.record import PaintPath
 from prepcheck.art.pdf.content.runs import Run
-from prepcheck.art.pdf.content.state import Colour, Extension, GroupMask, State
+from prepcheck.art.pdf.content.state import Extension, GroupMask, State, StateColour
 from prepcheck.art.pdf.layers import LayerUse
 from prepcheck.art.pdf.objects import object_number
 from prepcheck.art.pdf.streams import BROKEN_OFF, whole_or_not
@@ -57,7 +57,7 @@ class Listener(Protocol):
     def follow_run(
         self,
         run: Run,
-        colours: Sequence[Colour | None],
+        colours: Sequence[StateColour | None],
         paintings: Sequence[PaintPath | None],
         which: Indices,
     ) -> None:

@@ -10,10 +10,10 @@ from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.operators import PAINTING
 from prepcheck.art.pdf.content.painted import FlatPaints, Look, look_in
-from prepcheck.art.pdf.content.state import Colour, State
+from prepcheck.art.pdf.content.state import State, StateColour
 from prepcheck.geometry import Box
 
-PaintOf = Callable[[Colour, bool, float, Box | None], Paint]
+PaintOf = Callable[[StateColour, bool, float, Box | None], Paint]
 
 
 class Flat:
@@ -22,7 +22,7 @@ class Flat:
     def __init__(self, paint_of: PaintOf) -> None:
         self._paint_of = paint_of
         self._look: Look | None = None
-        self._paints: dict[tuple[object, ...], tuple[Paint | None, Colour]] = {}
+        self._paints: dict[tuple[object, ...], tuple[Paint | None, StateColour]] = {}
         self._paths: dict[tuple[object, ...], FlatPaints] = {}
 
     def look(self, state: State) -> Look | None:
@@ -68,7 +68,9 @@ class Flat:
             return None
         return fill, stroke
 
-    def _paint(self, state: State, colour: Colour, overprint: bool, opacity: float) -> Paint | None:
+    def _paint(
+        self, state: State, colour: StateColour, overprint: bool, opacity: float
+    ) -> Paint | None:
         """Return a paint that does not depend on the place painted; None for a tiling."""
         group, mode = state.group_opacity, state.overprint_mode
         key = (id(colour), overprint, opacity, group, mode)

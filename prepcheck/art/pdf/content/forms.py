@@ -16,7 +16,7 @@ from prepcheck.art.pdf.content.context import Cell, Host
 from prepcheck.art.pdf.content.paints import marks, shading_colours, shading_space
 from prepcheck.art.pdf.content.paths import bounded
 from prepcheck.art.pdf.content.placed_pictures import inline_dictionary, picture_item
-from prepcheck.art.pdf.content.state import Colour, GroupMask, State
+from prepcheck.art.pdf.content.state import GroupMask, State, StateColour
 from prepcheck.art.pdf.objects import (
     dictionary,
     entry,
@@ -130,7 +130,7 @@ def _coarsest(found: Findings, by_alpha: bool) -> GroupMask | None:
     return min(masks, default=(0.0, None), key=lambda one: one[0])[1]
 
 
-def tile(host: Host, colour: Colour, pattern: StreamObject, place: Box) -> None:
+def tile(host: Host, colour: StateColour, pattern: StreamObject, place: Box) -> None:
     """Note a tiling cell as painted over `place`; it is walked the first time only."""
     walk = host.walk
     walk.limits.hold(Use.CELLS, _repeats(pattern, bounded(_matrix(pattern).then(host.base)), place))
@@ -148,7 +148,7 @@ def tile(host: Host, colour: Colour, pattern: StreamObject, place: Box) -> None:
         if integer(pattern, "PaintType") == 2 and isinstance(colour.space, PatternSpace):
             base = colour.space.base
             if base is not None:
-                state.fill = state.stroke = Colour(base, colour.components)
+                state.fill = state.stroke = StateColour(base, colour.components)
             child.colourless = True
         with walk.apart() as findings:
             child.run(data)

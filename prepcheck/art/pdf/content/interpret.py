@@ -38,7 +38,7 @@ from prepcheck.art.pdf.content.run_styles import taken
 from prepcheck.art.pdf.content.runs import Run, steps
 from prepcheck.art.pdf.content.shown import WaitingText
 from prepcheck.art.pdf.content.slivers import note_sliver
-from prepcheck.art.pdf.content.state import Colour, State, cap_of
+from prepcheck.art.pdf.content.state import State, StateColour, cap_of
 from prepcheck.art.pdf.content.text import HANDLERS as TEXT
 from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.objects import (
@@ -93,7 +93,7 @@ class Interpreter:
         self._waiting, self.texts = Waiting(walk), WaitingText()
         self.apart = Apart(walk, self.settle, state.repaints)
         self._flat = Flat(self._paint_of)
-        self._colours: dict[tuple[object, ...], Colour] = {}
+        self._colours: dict[tuple[object, ...], StateColour] = {}
         self._dashes: dict[bytes, bool] = {}
         self._text = TextObject(self)
         self._handlers, self._text_handlers = (HANDLERS, TEXT) if placing else FOR_PLATES
@@ -256,9 +256,9 @@ class Interpreter:
         if not self.colourless:
             self.state.stroke = self._colours.get(step[:2]) or self._device(step)
 
-    def _device(self, step: Operation) -> Colour:
+    def _device(self, step: Operation) -> StateColour:
         space = self.walk.paints.space(DEVICE_OPERATORS[step.operator], self.resources)
-        found = Colour(space, tuple(last_numbers(step.raw, space.facts.components)))
+        found = StateColour(space, tuple(last_numbers(step.raw, space.facts.components)))
         self._colours[step[:2]] = found
         return found
 
@@ -270,9 +270,9 @@ class Interpreter:
         if not self.colourless:
             self.state.stroke = self._space(step)
 
-    def _space(self, step: Operation) -> Colour:
+    def _space(self, step: Operation) -> StateColour:
         space = self.walk.paints.space(self._name(step), self.resources)
-        return Colour(space, space.initial)
+        return StateColour(space, space.initial)
 
     def _fill_colour(self, step: Operation) -> None:
         if not self.colourless:
@@ -282,20 +282,22 @@ class Interpreter:
         if not self.colourless:
             self.state.stroke = self._colour(step, self.state.stroke)
 
-    def _colour(self, step: Operation, before: Colour) -> Colour:
+    def _colour(self, step: Operation, before: StateColour) -> StateColour:
         space = before.space
         key = (step.raw, space)
         found = self._colours.get(key)
         if found is None:
             values = operands(step.raw)
             components = fitted(space, [value for value in values if type(value) is float])
-            found = Colour(space, components)
+            found = StateColour(space, components)
             if isinstance(space, PatternSpace) and values and isinstance(values[-1], Name):
                 source = raw_entry(dictionary(self.resources, "Pattern"), values[-1][1:])
                 pattern = resolved(source)
                 if not isinstance(pattern, DictionaryObject):
                     raise ObjectError("the pattern named is not among the resources")
-                found = Colour(space, components, pattern, object_number(pattern) or -id(pattern))
+                found = StateColour(
+                    space, components, pattern, object_number(pattern) or -id(pattern)
+                )
             self._colours[key] = found
         return found
 
@@ -315,7 +317,7 @@ class Interpreter:
         return self._paint_of(state.stroke, state.stroke_overprint, opacity, place)
 
     def _paint_of(
-        self, colour: Colour, overprint: bool, opacity: float, place: Box | None
+        self, colour: StateColour, overprint: bool, opacity: float, place: Box | None
     ) -> Paint:
         if place is not None and isinstance(colour.pattern, StreamObject):
             forms.tile(self, colour, colour.pattern, place)

@@ -25,7 +25,7 @@ from prepcheck.art.pdf.content.paths import (
     stroke_box,
 )
 from prepcheck.art.pdf.content.slivers import note_sliver
-from prepcheck.art.pdf.content.state import Colour, State
+from prepcheck.art.pdf.content.state import State, StateColour
 from prepcheck.errors import ObjectError
 from prepcheck.geometry import Affine, Box, FloatArray
 
@@ -109,7 +109,7 @@ class FlatPaints(NamedTuple):
 
     fill: Paint | None
     stroke: Paint | None
-    colours: tuple[Colour, Colour]
+    colours: tuple[StateColour, StateColour]
 
 
 def look_in(state: State) -> Look | None:

@@ -10,7 +10,7 @@ from prepcheck.art.limits import DEFAULT, Limits
 from prepcheck.art.model import NO_INK, PROCESS_INKS, Paint, Space, SpaceFamily
 from prepcheck.art.pdf.calculator import FunctionError
 from prepcheck.art.pdf.colour import UNKNOWN, ColourSpace, read_space
-from prepcheck.art.pdf.content.state import Colour
+from prepcheck.art.pdf.content.state import StateColour
 from prepcheck.art.pdf.functions import read_function
 from prepcheck.art.pdf.objects import dictionary, entry, integer, items, numbers, raw_entry
 
@@ -39,7 +39,7 @@ class Paints:
             )
         return self._spaces[key][0]
 
-    def paint(self, colour: Colour, overprint: bool, opacity: float, mode: int = 0) -> Paint:
+    def paint(self, colour: StateColour, overprint: bool, opacity: float, mode: int = 0) -> Paint:
         """Return what a colour paints with; `mode` is OPM."""
         key = (colour.space, colour.components, colour.pattern_key, overprint, opacity, mode)
         found = self._paints.get(key)
@@ -59,7 +59,9 @@ class Paints:
         return bool(used) and all(id(paint) in self._blank for paint in used)
 
 
-def _paint(colour: Colour, overprint: bool, opacity: float, mode: int, limits: Limits) -> Paint:
+def _paint(
+    colour: StateColour, overprint: bool, opacity: float, mode: int, limits: Limits
+) -> Paint:
     space, components = colour.space, colour.components
     if colour.pattern is None:
         return Paint(

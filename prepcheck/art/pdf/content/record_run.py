@@ -13,12 +13,12 @@ from prepcheck.art.pdf.content.record import Event, PaintPath
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.rectangles import corner
 from prepcheck.art.pdf.content.runs import Run
-from prepcheck.art.pdf.content.state import Colour
+from prepcheck.art.pdf.content.state import StateColour
 
 
 def record_run(
     run: Run,
-    colours: Sequence[Colour | None],
+    colours: Sequence[StateColour | None],
     paintings: Sequence[PaintPath | None],
     which: Indices,
     recorder: Recorder,

@@ -30,7 +30,7 @@ from prepcheck.art.pdf.content.record import (
     Survey,
 )
 from prepcheck.art.pdf.content.spots import spot_looks
-from prepcheck.art.pdf.content.state import Colour, State
+from prepcheck.art.pdf.content.state import State, StateColour
 from prepcheck.art.pdf.objects import (
     as_name,
     dictionary,
@@ -157,7 +157,7 @@ class Recorder:
         to_inks = None if self._in_mask else self._to_inks
         return space if to_inks is None else to_inks(space)
 
-    def colour(self, colour: Colour, stroke: bool) -> SetColour:
+    def colour(self, colour: StateColour, stroke: bool) -> SetColour:
         """Return what setting a colour comes to."""
         key = id(colour), stroke, self._in_mask
         found = self._colours.get(key)
@@ -170,20 +170,20 @@ class Recorder:
             found = self._set(colour, *self._alike[alike])
         return found
 
-    def mix(self, colour: Colour) -> Mix:
+    def mix(self, colour: StateColour) -> Mix:
         """Return a colour as the plates see it."""
         key = id(colour), self._in_mask
         if key not in self._mixes:
             self.colour(colour, stroke=False)
         return self._mixes[key]
 
-    def no_colour(self, colour: Colour, stroke: bool) -> SetColour:
+    def no_colour(self, colour: StateColour, stroke: bool) -> SetColour:
         """Have a colour that cannot be told paint nothing."""
         mix = Mix((), Scope.NONE, (1.0, 1.0, 1.0))
         return self._set(colour, mix, SetColour(stroke, mix))
 
     def pattern_colour(
-        self, colour: Colour, stroke: bool, label: str, use: PatternUse
+        self, colour: StateColour, stroke: bool, label: str, use: PatternUse
     ) -> SetColour:
         """Return what setting a pattern comes to, which has this name in the stream."""
         space, mix = self._printed(colour.space), TILED
@@ -198,7 +198,7 @@ class Recorder:
         uncoloured = use.cell is not None and use.cell.uncoloured
         return self._set(colour, mix, SetColour(stroke, mix if uncoloured else None, label))
 
-    def _set(self, colour: Colour, mix: Mix, event: SetColour) -> SetColour:
+    def _set(self, colour: StateColour, mix: Mix, event: SetColour) -> SetColour:
         self._keep.append(colour)
         self._mixes[id(colour), self._in_mask] = mix
         self._colours[id(colour), event.stroke, self._in_mask] = event

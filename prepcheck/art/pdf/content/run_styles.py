@@ -14,7 +14,7 @@ from prepcheck.art.pdf.content.painted import PaintedBatch, Style
 from prepcheck.art.pdf.content.plain import Indices
 from prepcheck.art.pdf.content.record import PaintPath
 from prepcheck.art.pdf.content.runs import OPERATORS, Run
-from prepcheck.art.pdf.content.state import Colour, State
+from prepcheck.art.pdf.content.state import State, StateColour
 from prepcheck.art.pdf.tokens import Operation
 
 _FIELDS = "fill", "stroke", "line_width", "dashed", "cap"
@@ -105,7 +105,7 @@ def _set(state: State, values: list[object]) -> None:
 
 def _columns(
     run: Run, state: State, follow: Callable[[Operation], bool]
-) -> tuple[list[_Column], list[Colour | None]] | None:
+) -> tuple[list[_Column], list[StateColour | None]] | None:
     """Follow a run's settings; return the fields through it, and the colour that each of the
     different settings sets. None where what one sets depends on those before it."""
     settings, before = run.settings, [getattr(state, field) for field in _FIELDS]
@@ -138,7 +138,7 @@ def _columns(
             )
         )
         setattr(state, field, columns[-1].values[through[-1]])
-    return columns, [value if isinstance(value, Colour) else None for value in values]
+    return columns, [value if isinstance(value, StateColour) else None for value in values]
 
 
 def _different(by: Indices, columns: list[_Column]) -> tuple[Indices, Indices]:

@@ -17,7 +17,7 @@ from prepcheck.art.pdf.typeface import Font
 from prepcheck.geometry import Affine, Quad
 
 
-class Colour(NamedTuple):
+class StateColour(NamedTuple):
     """A colour as set: its space, its components, and the pattern where it is one."""
 
     space: ColourSpace
@@ -99,7 +99,7 @@ class Type3(NamedTuple):
 T = TypeVar("T", bound=float)
 BLENDED, MASKED = 1, 2
 PLAIN_BLENDS = ("Normal", "Compatible")
-BLACK = Colour(DEVICE_GREY, (0.0,))
+BLACK = StateColour(DEVICE_GREY, (0.0,))
 
 
 @dataclass(slots=True)
@@ -109,8 +109,8 @@ class State:
     ctm: Affine
     """User space to the target frame in mm."""
     clip: Clip
-    fill: Colour = BLACK
-    stroke: Colour = BLACK
+    fill: StateColour = BLACK
+    stroke: StateColour = BLACK
     line_width: float = 1.0
     cap: int = 0
     dashed: bool = False

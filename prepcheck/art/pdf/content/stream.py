@@ -53,7 +53,7 @@ from prepcheck.art.pdf.content.record_run import record_run
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.rectangles import corner, points
 from prepcheck.art.pdf.content.runs import Run
-from prepcheck.art.pdf.content.state import PLAIN_BLENDS, Colour, State, Type3
+from prepcheck.art.pdf.content.state import PLAIN_BLENDS, State, StateColour, Type3
 from prepcheck.art.pdf.objects import (
     array,
     dictionary,
@@ -94,7 +94,7 @@ class Reading:
         self.aliases: dict[int, str] = {}
         self.given = state.fill, state.stroke
         self.glyph_fonts = GlyphFonts(recorder, recording)
-        self.asked: dict[tuple[object, ...], tuple[PaintPath | None, Colour, Colour]] = {}
+        self.asked: dict[tuple[object, ...], tuple[PaintPath | None, StateColour, StateColour]] = {}
         """What painting a path in the same state came to before. The colours are kept, so that
         their identities are not used again."""
         self.extended: dict[bytes, tuple[str | None, bool]] = {}
@@ -242,7 +242,7 @@ class Reading:
         use = self.recorder.pattern(label, self.resources)
         if use is None:
             self.recorder.trouble(f"the pattern {label} could not be read; it is left out")
-            colour = Colour(colour.space, ())
+            colour = StateColour(colour.space, ())
             if stroke:
                 state.stroke = colour
             else:
@@ -306,7 +306,7 @@ class Reading:
     def follow_run(
         self,
         run: Run,
-        colours: Sequence[Colour | None],
+        colours: Sequence[StateColour | None],
         paintings: Sequence[PaintPath | None],
         which: Indices,
     ) -> None:
@@ -368,7 +368,7 @@ class Reading:
         fill = self.fill_set() if mode in FILLED_MODES or drawn else EVERY
         return fill, self.stroke_set() if mode in STROKED_MODES else EVERY
 
-    def _event(self, colour: Colour, stroke: bool) -> SetColour:
+    def _event(self, colour: StateColour, stroke: bool) -> SetColour:
         """Return what sets a colour again; a pattern of other resources is set as a colour."""
         found = self.recorder.colour(colour, stroke)
         if found.pattern is None or found.pattern in self.recording.patterns:

@@ -247,7 +247,7 @@ def _item(
     return PathItem(seen, fill, stroke, width, dashed, layer.name, segments, clipped, look.cap)
 
 
-def _boxes(found: plain.Corners) -> FloatArray:
+def _boxes(found: plain.PlainCorners) -> FloatArray:
     """Return the box round each path's corners (n, 4); of 0 where it has none."""
     some = np.flatnonzero(found.runs[1:] > found.runs[:-1])
     boxes = np.zeros((len(found.runs) - 1, 4))
@@ -273,7 +273,7 @@ def _traits(
 
 
 def _pens(
-    styles: Sequence[Style], which: Indices, found: plain.Corners
+    styles: Sequence[Style], which: Indices, found: plain.PlainCorners
 ) -> tuple[FloatArray, FloatArray]:
     """Return how far strokes reach over the corners' boxes (n, 4), as `paths.stroke_box` has it,
     and their widths in mm."""

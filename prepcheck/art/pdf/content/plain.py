@@ -51,7 +51,7 @@ def pieces(path: bytes) -> Iterator[tuple[bytes, list[float]]]:
         at += due
 
 
-class Corners(NamedTuple):
+class PlainCorners(NamedTuple):
     """What n paths come to: `points` (k, 2) in mm, closed where they are filled. Subpath i is
     `points[starts[i] : starts[i + 1]]`; path j has the subpaths `runs[j]` to `runs[j + 1]`.
     Lone points are left out, so that a path may have none."""
@@ -97,7 +97,7 @@ class Plain(NamedTuple):
         )
 
 
-def corners(paths: Plain, ctms: Sequence[Affine], which: Indices, filled: Flags) -> Corners:
+def corners(paths: Plain, ctms: Sequence[Affine], which: Indices, filled: Flags) -> PlainCorners:
     """Return the corners of plain paths.
 
     `which` says for each path the map from user space to mm, `filled` (n,) which get every
@@ -147,7 +147,7 @@ def corners(paths: Plain, ctms: Sequence[Affine], which: Indices, filled: Flags)
 
     opening = moved | reopened | (code == _R)
     count = np.bincount(owner[opening], minlength=len(lengths))
-    return Corners(
+    return PlainCorners(
         out,
         np.concatenate((to[opening], [len(out)])),
         np.concatenate(([0], np.cumsum(count))),

@@ -53,7 +53,7 @@ from prepcheck.art.pdf.content.rectangles import edged
 from prepcheck.art.pdf.objects import dictionary, entry, number, numbers
 from prepcheck.errors import said_by
 from prepcheck.geometry import FloatArray
-from prepcheck.press.separate.picture_copies import Decoded, Plane, white
+from prepcheck.press.separate.picture_copies import DecodedPicture, Plane, white
 from prepcheck.press.separate.shadings import reshaded
 from prepcheck.press.separate.writer import PdfWriter, pdf_object, stream_object
 from prepcheck.press.view import ByteArray
@@ -110,7 +110,7 @@ class Copy(ABC):
         """Return a colour's three channels."""
 
     @abstractmethod
-    def samples(self, decoded: Decoded) -> ByteArray:
+    def samples(self, decoded: DecodedPicture) -> ByteArray:
         """Return a decoded picture's channels (rows, columns, 3; 1 where all are the same)."""
 
     @abstractmethod

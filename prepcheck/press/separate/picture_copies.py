@@ -41,10 +41,10 @@ class Plane(NamedTuple):
     decoded samples (rows, columns, 3; 1 where all are the same)."""
 
     of_mix: Callable[[Mix], tuple[float, float, float]]
-    of_samples: Callable[[Decoded], ByteArray]
+    of_samples: Callable[[DecodedPicture], ByteArray]
 
 
-class Decoded(NamedTuple):
+class DecodedPicture(NamedTuple):
     """A decoded picture: samples (rows, columns, components), 255 solid or white, by plate."""
 
     data: ByteArray
@@ -154,7 +154,9 @@ def _kept(source: StreamObject, picture: Picture) -> StreamObject:
     return made
 
 
-def _decoded(picture: Picture, shrink: int, limits: Limits, ahead: DecodedAhead | None) -> Decoded:
+def _decoded(
+    picture: Picture, shrink: int, limits: Limits, ahead: DecodedAhead | None
+) -> DecodedPicture:
     """Return a picture decoded and shrunk; a Decode that only inverts is put off until then."""
     source = picture.source
     decode = numbers(entry(source, "Decode", "D"))
@@ -188,19 +190,19 @@ def _decoded(picture: Picture, shrink: int, limits: Limits, ahead: DecodedAhead 
     return decoded
 
 
-def in_inks(samples: Samples, to_inks: ToInks, profile: bytes | None) -> Decoded:
+def in_inks(samples: Samples, to_inks: ToInks, profile: bytes | None) -> DecodedPicture:
     """Return samples without ink amounts converted to process inks, those of RGB by a profile."""
     way = Way(True) if _is_lab(samples.space) else Way(False, profile)
-    return Decoded(to_inks.samples(_three(samples.data), way), PROCESS_INKS, light=False)
+    return DecodedPicture(to_inks.samples(_three(samples.data), way), PROCESS_INKS, light=False)
 
 
-def decoded_samples(samples: Samples) -> Decoded:
+def decoded_samples(samples: Samples) -> DecodedPicture:
     """Return samples sorted by the plates they stand for."""
     data, space = samples.data, samples.space
     scope = scope_of(space)
     if scope is Scope.SEEN:
-        return Decoded(_lab_as_rgb(data) if _is_lab(space) else _three(data), (), False)
-    return Decoded(data, space_plates(space), space.kind == "grey")
+        return DecodedPicture(_lab_as_rgb(data) if _is_lab(space) else _three(data), (), False)
+    return DecodedPicture(data, space_plates(space), space.kind == "grey")
 
 
 def _three(data: ByteArray) -> ByteArray:
@@ -254,7 +256,7 @@ def _shrunk_band(data: ByteArray, factor: int) -> ByteArray:
 def _as_channels(
     source: StreamObject,
     space: ColourSpace,
-    decoded: Decoded,
+    decoded: DecodedPicture,
     plane: Plane,
     mask: IndirectObject | None,
     writer: PdfWriter,

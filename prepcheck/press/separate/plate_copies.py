@@ -23,7 +23,7 @@ from prepcheck.art.pdf.content.mix import (
 )
 from prepcheck.geometry import FloatArray
 from prepcheck.press.separate.copies import Copy, Exact, Rgb
-from prepcheck.press.separate.picture_copies import Decoded
+from prepcheck.press.separate.picture_copies import DecodedPicture
 from prepcheck.press.separate.writer import PdfWriter
 from prepcheck.press.view import ByteArray
 
@@ -67,7 +67,7 @@ class PlateCopy(Copy):
                 found[:, channel] = 1.0 - amounts[:, place]
         return found
 
-    def samples(self, decoded: Decoded) -> ByteArray:
+    def samples(self, decoded: DecodedPicture) -> ByteArray:
         slots = self._slots if len(self.plates) > 1 else self.plates
         out = np.full((*decoded.data.shape[:2], 3 if len(slots) > 1 else 1), 255, np.uint8)
         for channel, plate in enumerate(slots):
@@ -113,7 +113,7 @@ class MaskCopy(Copy):
             grey = 0.3 * r + 0.59 * g + 0.11 * b
         return (grey, grey, grey)
 
-    def samples(self, decoded: Decoded) -> ByteArray:
+    def samples(self, decoded: DecodedPicture) -> ByteArray:
         if not decoded.plates:
             return decoded.data
         dark = np.zeros(decoded.data.shape[:2], np.float32)

@@ -32,7 +32,7 @@ from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.press.pdfium import ONE_AT_A_TIME, Painter
 from prepcheck.press.separate.conversion import OutputProfile, ToInks, converted
 from prepcheck.press.separate.copies import Copy, Exact
-from prepcheck.press.separate.picture_copies import Decoded, recoloured
+from prepcheck.press.separate.picture_copies import DecodedPicture, recoloured
 from prepcheck.press.separate.plate_copies import MaskCopy, PlateCopy
 from prepcheck.press.separate.raster import placed_plates, read_raster
 from prepcheck.press.separate.sharing import PLATES_A_COPY, Reach, partition
@@ -199,7 +199,7 @@ class Separation(ABC):
 @dataclass(frozen=True, eq=False)
 class _RasterSeparation(Separation):
     page: Page
-    decoded: Decoded
+    decoded: DecodedPicture
     converted_by: str
 
     def prepare(self, to_frame: Affine, ppi: float, closest_ppi: float = 0.0) -> None:

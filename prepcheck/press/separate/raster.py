@@ -16,7 +16,7 @@ from prepcheck.art.raster import RasterPage
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import ROUNDING, Affine, Grid
 from prepcheck.press.separate.conversion import ToInks
-from prepcheck.press.separate.picture_copies import Decoded, decoded_samples, in_inks
+from prepcheck.press.separate.picture_copies import DecodedPicture, decoded_samples, in_inks
 from prepcheck.press.view import ByteArray
 
 SQUARE = 1e-6
@@ -118,7 +118,7 @@ def raster_plates(
     return placed_plates(read_raster(page)[0], page, to_frame, grid)
 
 
-def read_raster(page: Page, to_inks: ToInks | None = None) -> tuple[Decoded, bool]:
+def read_raster(page: Page, to_inks: ToInks | None = None) -> tuple[DecodedPicture, bool]:
     """Return the samples of a raster page, and whether they were converted to inks.
 
     Raises UnreadableError when there are none.
@@ -131,7 +131,7 @@ def read_raster(page: Page, to_inks: ToInks | None = None) -> tuple[Decoded, boo
 
 
 def placed_plates(
-    decoded: Decoded, page: Page, to_frame: Affine, grid: Grid
+    decoded: DecodedPicture, page: Page, to_frame: Affine, grid: Grid
 ) -> tuple[tuple[str, ...], ByteArray, ByteArray | None]:
     """Return what `raster_plates` does, of samples that are at hand."""
     spots = [plate for plate in decoded.plates if plate and plate not in PROCESS_INKS]

@@ -71,7 +71,7 @@ class Refused:
 
 
 @dataclass(frozen=True, slots=True)
-class Delivery:
+class Unpacked:
     """What came: the files, what was refused, and what else is to be told (`notes`)."""
 
     files: tuple[Delivered, ...] = ()
@@ -110,7 +110,7 @@ def looks_like_zip(path: Path) -> bool:
 
 def unpack(
     paths: Iterable[Path | Delivered], into: Path, limits: UnpackLimits = DEFAULT
-) -> Delivery:
+) -> Unpacked:
     """Return the files of a delivery, those in ZIP archives (stored or deflated) taken out.
 
     Each archive is unpacked to a folder of its own below `into`, which must be there and is the
@@ -124,7 +124,7 @@ def unpack(
             _archive(one, taken, 1)
         else:
             taken.files.append(one)
-    return Delivery(tuple(taken.files), tuple(taken.refused), tuple(taken.notes))
+    return Unpacked(tuple(taken.files), tuple(taken.refused), tuple(taken.notes))
 
 
 def shown(name: str) -> str:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from prepcheck.intake.unpack import Delivery, UnpackLimits, unpack
+from prepcheck.intake.unpack import Unpacked, UnpackLimits, unpack
 from tests.factories import one_page
 from tests.intake.archives import marked_locked, with_link, zip_bytes, zipped
 
@@ -21,17 +21,17 @@ SMALL = UnpackLimits(
 )
 
 
-def taken(tmp_path: Path, *paths: Path, limits: UnpackLimits = SMALL) -> Delivery:
+def taken(tmp_path: Path, *paths: Path, limits: UnpackLimits = SMALL) -> Unpacked:
     into = tmp_path / "out"
     into.mkdir(exist_ok=True)
     return unpack(paths, into, limits)
 
 
-def names(delivery: Delivery) -> list[str]:
+def names(delivery: Unpacked) -> list[str]:
     return [file.name for file in delivery.files]
 
 
-def everything_inside(tmp_path: Path, delivery: Delivery) -> None:
+def everything_inside(tmp_path: Path, delivery: Unpacked) -> None:
     """Nothing was written but below the folder for it."""
     inside = (tmp_path / "out").resolve()
     for file in delivery.files:
@@ -220,7 +220,7 @@ def test_damage_anywhere_never_raises_and_never_passes_in_silence(tmp_path: Path
         # A file that comes out is as it went in: the archive's own checksum vouches for it.
         assert all(file.path.read_bytes() in sound for file in delivery.files if file.path != path)
         assert delivery.files or delivery.refused
-    everything_inside(tmp_path, Delivery())
+    everything_inside(tmp_path, Unpacked())
 
 
 def test_an_archive_made_by_another_program(tmp_path: Path) -> None:

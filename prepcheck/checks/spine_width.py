@@ -47,7 +47,7 @@ DECLARATIONS = (
 )
 
 
-class Drawn(NamedTuple):
+class DrawnSpine(NamedTuple):
     """How wide a spine is drawn, what shows it, and where."""
 
     width_mm: float
@@ -137,7 +137,7 @@ def _axis(spine: Panel) -> int:
     return 0 if spine.box.width <= spine.box.height else 1
 
 
-def _by_creases(exam: Exam, sheet: Sheet, spine: Panel) -> Drawn | None:
+def _by_creases(exam: Exam, sheet: Sheet, spine: Panel) -> DrawnSpine | None:
     layers = {
         layer.name
         for layer in exam.artwork.document.layers
@@ -161,11 +161,11 @@ def _by_creases(exam: Exam, sheet: Sheet, spine: Panel) -> Drawn | None:
     for low, high in pairwise(lines):
         if low.at <= middle <= high.at and high.at - low.at > TOLERANCE_MM:
             marks = tuple(Mark(Box.around(line.path), "crease", line.path) for line in (low, high))
-            return Drawn(high.at - low.at, "by the creases drawn", marks)
+            return DrawnSpine(high.at - low.at, "by the creases drawn", marks)
     return None
 
 
-def _by_colour(exam: Exam, sheet: Sheet, spine: Panel) -> Drawn | None:
+def _by_colour(exam: Exam, sheet: Sheet, spine: Panel) -> DrawnSpine | None:
     at: dict[str, float] = {}
     marks = []
     for fold, change in fold_changes(exam, sheet):
@@ -179,10 +179,10 @@ def _by_colour(exam: Exam, sheet: Sheet, spine: Panel) -> Drawn | None:
             marks.append(Mark(Box.around(change.path), "colour changes", change.path))
     if len(at) < 2:
         return None
-    return Drawn(at["high"] - at["low"], "by where the colour changes", tuple(marks))
+    return DrawnSpine(at["high"] - at["low"], "by where the colour changes", tuple(marks))
 
 
-def _by_trim(sheet: Sheet, spine: Panel) -> Drawn | None:
+def _by_trim(sheet: Sheet, spine: Panel) -> DrawnSpine | None:
     """Return what the trim leaves for the spine when the faces are as wide as the spec's."""
     if not sheet.placement.found_by.measures_size:
         return None
@@ -194,4 +194,4 @@ def _by_trim(sheet: Sheet, spine: Panel) -> Drawn | None:
     width = spine.box[2 + axis] - spine.box[axis] + over
     if width <= 0:
         return None
-    return Drawn(width, "by the trim less the faces", (Mark(spine.box, "spine"),))
+    return DrawnSpine(width, "by the trim less the faces", (Mark(spine.box, "spine"),))

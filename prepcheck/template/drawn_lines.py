@@ -75,7 +75,7 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Drawn:
+class DrawnPage:
     """A page of a drawing: its lines, and the trim and bleed that the page itself states."""
 
     lines: tuple[Line, ...]

@@ -14,7 +14,7 @@ from prepcheck.art.model import ArtKind, Page
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError, said_by
 from prepcheck.geometry import Affine, Box, FloatArray
-from prepcheck.template.drawn_lines import Drawn, Line
+from prepcheck.template.drawn_lines import DrawnPage, Line
 from prepcheck.template.svg import STEP_ATTRIBUTE
 from prepcheck.template.svg_paths import NUMBER, subpaths
 from prepcheck.units import MM_PER_INCH
@@ -28,7 +28,7 @@ _INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
 _LABEL = f"{_INKSCAPE}label"
 
 
-def read_drawing(path: Path) -> tuple[Drawn, ...]:
+def read_drawing(path: Path) -> tuple[DrawnPage, ...]:
     """Return the pages of a template file.
 
     Raises UsageError with one line for a file that cannot be read as a drawing.
@@ -55,7 +55,7 @@ def read_drawing(path: Path) -> tuple[Drawn, ...]:
     return tuple(_read_page(page, steps) for page in art.pages)
 
 
-def _read_page(page: Page, steps: dict[str, tuple[str, str | None] | None]) -> Drawn:
+def _read_page(page: Page, steps: dict[str, tuple[str, str | None] | None]) -> DrawnPage:
     content = page.content(Affine.identity())
     lines: list[Line | None] = []
     for part in (content, content.hidden):
@@ -67,7 +67,7 @@ def _read_page(page: Page, steps: dict[str, tuple[str, str | None] | None]) -> D
             spot, step = spots[0] if spots else None, steps.get(path.layer or "")
             lines += [_line(own, path.dashed, path.layer, spot, step) for own in path.lines()]
     boxes = page.boxes
-    return Drawn(tuple(line for line in lines if line is not None), boxes.trim, boxes.bleed)
+    return DrawnPage(tuple(line for line in lines if line is not None), boxes.trim, boxes.bleed)
 
 
 def _line(
@@ -88,7 +88,7 @@ def _line(
 # --- SVG
 
 
-def _read_svg(path: Path) -> tuple[Drawn, ...]:
+def _read_svg(path: Path) -> tuple[DrawnPage, ...]:
     data = path.read_bytes()
     if len(data) > _MOST_BYTES:
         raise UsageError(f"{path}: larger than {_MOST_BYTES // 10**6} MB; save it without pictures")
@@ -125,12 +125,14 @@ def _pages(root: ET.Element, to_mm: Affine) -> list[Box]:
     return boxes
 
 
-def _by_page(lines: Sequence[Line], pages: Sequence[Box]) -> tuple[Drawn, ...]:
+def _by_page(lines: Sequence[Line], pages: Sequence[Box]) -> tuple[DrawnPage, ...]:
     """Return the lines page by page, each with those whose middle lies on it."""
     if len(pages) < 2:
-        return (Drawn(tuple(lines)),)
+        return (DrawnPage(tuple(lines)),)
     return tuple(
-        Drawn(tuple(line for line in lines if page.holds(Box(*line.box.centre, *line.box.centre))))
+        DrawnPage(
+            tuple(line for line in lines if page.holds(Box(*line.box.centre, *line.box.centre)))
+        )
         for page in pages
     )
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from prepcheck.geometry import Box
-from prepcheck.template.drawn_lines import Drawn, Line
+from prepcheck.template.drawn_lines import DrawnPage, Line
 from prepcheck.template.wording import mm
 from prepcheck.words import count
 
@@ -70,7 +70,7 @@ def word_of(line: Line) -> str | None:
     return None
 
 
-def roles_of(drawn: Drawn) -> Roles:
+def roles_of(drawn: DrawnPage) -> Roles:
     """Return what the lines of a page are."""
     stepped = [line for line in drawn.lines if line.step is not None]
     if any(_STEPS.get(line.step or ("", None)) == "trim" for line in stepped):
@@ -79,7 +79,7 @@ def roles_of(drawn: Drawn) -> Roles:
     return _by_circles(lines, drawn) or _by_boxes(lines, drawn) or Roles(seen=_seen(drawn))
 
 
-def _seen(drawn: Drawn) -> str:
+def _seen(drawn: DrawnPage) -> str:
     circles = sum(line.circle is not None for line in drawn.lines)
     boxes = sum(line.is_box for line in drawn.lines)
     if not drawn.lines:
@@ -142,7 +142,7 @@ def _size(line: Line) -> str:
 # --- without steps
 
 
-def _by_circles(lines: Sequence[Line], drawn: Drawn) -> Roles | None:
+def _by_circles(lines: Sequence[Line], drawn: DrawnPage) -> Roles | None:
     circles = [line for line in lines if line.circle is not None and line.box.width > 3.0]
     best: list[Line] = []
     for line in circles:
@@ -162,7 +162,7 @@ def _by_circles(lines: Sequence[Line], drawn: Drawn) -> Roles | None:
     return roles
 
 
-def _by_boxes(lines: Sequence[Line], drawn: Drawn) -> Roles | None:
+def _by_boxes(lines: Sequence[Line], drawn: DrawnPage) -> Roles | None:
     shapes = [line for line in lines if len(line.corners) >= 4 and line.box.width > 20]
     shapes = [line for line in shapes if line.box.height > 20]
     if not shapes:
@@ -198,7 +198,7 @@ def _inside(line: Line, box: Box) -> bool:
     return line.box.width > 0.45 * box.width and box.y0 + 1 < y < box.y1 - 1
 
 
-def _nested(lines: Sequence[Line], roles: Roles, drawn: Drawn) -> None:
+def _nested(lines: Sequence[Line], roles: Roles, drawn: DrawnPage) -> None:
     """Tell bleed, trim and safe area among nested lines, largest first.
 
     The page's own boxes come first, then names where they agree with the order, then dashes.

@@ -33,7 +33,7 @@ from prepcheck.book.orders import NewOrder, order_row
 from prepcheck.book.records import (
     Decide,
     Delivery,
-    Entry,
+    JournalEntry,
     OrderLine,
     Person,
     Role,
@@ -363,7 +363,7 @@ class Book:
         with self.database.writing() as session:
             journal.write(session, self.clock(), who, act, order, data)
 
-    def journal(self, *, after: int = 0) -> Iterable[Entry]:
+    def journal(self, *, after: int = 0) -> Iterable[JournalEntry]:
         """Return the journal's entries with a number above `after`."""
         with self.database.reading() as session:
             rows = session.scalars(

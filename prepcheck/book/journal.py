@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from prepcheck.book.models import JournalRow
-from prepcheck.book.records import Entry
+from prepcheck.book.records import JournalEntry
 from prepcheck.book.stored import storable
 from prepcheck.book.when import moment, stamp
 
@@ -41,7 +41,7 @@ def write(
     session.flush()
 
 
-def digest_of(entry: Entry) -> str:
+def digest_of(entry: JournalEntry) -> str:
     """Return the SHA-256 of an entry: of its fields as a JSON list, in ASCII, without spaces."""
     fields = [
         entry.number, stamp(entry.at), entry.who, entry.act, entry.order, entry.data, entry.before,
@@ -50,14 +50,14 @@ def digest_of(entry: Entry) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def entry_of(row: JournalRow) -> Entry:
+def entry_of(row: JournalRow) -> JournalEntry:
     """Return a row as a record."""
-    return Entry(
+    return JournalEntry(
         row.id, moment(row.at), row.who, row.act, row.order_number, row.data, row.before, row.digest
     )
 
 
-def faults_of(entries: Iterable[Entry]) -> list[str]:
+def faults_of(entries: Iterable[JournalEntry]) -> list[str]:
     """Return, a line each, where a journal was altered; entries must come by number."""
     faults = []
     number, before = 0, BEGINNING

@@ -15,10 +15,10 @@ from prepcheck.book.records import (
     Decide,
     Decision,
     Delivery,
-    Entry,
     Examination,
     FileLine,
     FindingLine,
+    JournalEntry,
     Letter,
     OrderLine,
     PartLine,
@@ -194,7 +194,7 @@ def story(rows: Rows, number: str) -> Story:
             )
         ),
         journal=tuple(
-            Entry(id_, moment(at), *said)
+            JournalEntry(id_, moment(at), *said)
             for id_, at, *said in rows(
                 "SELECT id, at, who, act, order_number, data, before, digest FROM journal "
                 "WHERE order_number = %s ORDER BY id", (line[0],),

@@ -223,7 +223,7 @@ class Release:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class JournalEntry:
     """A line of the journal; `data` is JSON."""
 
     number: int
@@ -251,7 +251,7 @@ class Story:
     letters: tuple[Letter, ...]
     signoffs: tuple[SignOff, ...]
     releases: tuple[Release, ...]
-    journal: tuple[Entry, ...]
+    journal: tuple[JournalEntry, ...]
 
     @property
     def missing(self) -> tuple[str, ...]:

@@ -23,7 +23,7 @@ from prepcheck.book.models import (
     ReleaseRow,
     SignOffRow,
 )
-from prepcheck.book.records import Entry
+from prepcheck.book.records import JournalEntry
 from prepcheck.book.store import Store
 
 
@@ -86,7 +86,7 @@ def _names(session: Session) -> dict[str, str]:
     }
 
 
-def _table_faults(session: Session, entries: list[Entry]) -> Iterator[str]:
+def _table_faults(session: Session, entries: list[JournalEntry]) -> Iterator[str]:
     """Yield where a table says something else than the journal."""
     told = _Told(entries)
     yield from _against("delivery", told.deliveries, _deliveries(session))
@@ -114,7 +114,7 @@ def _against(kind: str, told: list[object], rows: list[object]) -> Iterator[str]
 class _Told:
     """What the journal tells, by kind, in the form the tables are read in."""
 
-    def __init__(self, entries: list[Entry]) -> None:
+    def __init__(self, entries: list[JournalEntry]) -> None:
         self.entries = [(entry, json.loads(entry.data)) for entry in entries]
 
     @property

@@ -95,7 +95,7 @@ class _Setter:
 
 
 @dataclass(frozen=True)
-class Entry:
+class LegendEntry:
     """One thing that the spec asks: what of, how much, and by what source."""
 
     name: str
@@ -214,7 +214,7 @@ def _figures(setter: _Setter, spec: Spec, page_index: int) -> Iterator[LegendBlo
         yield setter.stacked(blocks)
 
 
-def figures(spec: Spec, page_index: int) -> Iterator[Entry]:
+def figures(spec: Spec, page_index: int) -> Iterator[LegendEntry]:
     """Yield what the spec asks of a page, each with its source."""
     outline = spec.outline_of(page_index)
     box = outline.bounds
@@ -225,18 +225,18 @@ def figures(spec: Spec, page_index: int) -> Iterator[Entry]:
     else:
         size, key = f"{mm(box.width)} in diameter", "outline.diameter_mm"
     tolerance = f", ± {mm(spec.outline.trim_tolerance_mm)}"
-    yield Entry("Trim", f"{size}{tolerance}", spec.source_of(key))
+    yield LegendEntry("Trim", f"{size}{tolerance}", spec.source_of(key))
     if spec.hole is not None:
-        yield Entry("Hole", f"{mm(spec.hole.diameter_mm)} in diameter",
+        yield LegendEntry("Hole", f"{mm(spec.hole.diameter_mm)} in diameter",
                     spec.source_of("hole.diameter_mm"))  # fmt: skip
-    yield Entry("Bleed", _two(spec.bleed.wanted_mm, spec.bleed.least_mm),
+    yield LegendEntry("Bleed", _two(spec.bleed.wanted_mm, spec.bleed.least_mm),
                 spec.source_of("bleed.wanted_mm"))  # fmt: skip
     trim = spec.clearance.trim
-    yield Entry("Room inside the trim", f"{_two(trim.wanted_mm, trim.least_mm)}; frames "
+    yield LegendEntry("Room inside the trim", f"{_two(trim.wanted_mm, trim.least_mm)}; frames "
                 f"{mm(trim.frame_wanted_mm)}", spec.source_of("clearance.trim"))  # fmt: skip
     for name, room in (("hole", spec.clearance.hole), ("fold", spec.clearance.fold)):
         if room is not None and (name == "hole" or outline.folds):
-            yield Entry(f"Room round the {name}" if name == "hole" else "Room beside folds",
+            yield LegendEntry(f"Room round the {name}" if name == "hole" else "Room beside folds",
                         _two(room.wanted_mm, room.least_mm),
                         spec.source_of(f"clearance.{name}"))  # fmt: skip
     yield from _spine(spec, page_index)
@@ -248,7 +248,7 @@ def _two(wanted: float, least: float) -> str:
     return f"{mm(wanted)}, at least {mm(least)}" if least < wanted else mm(wanted)
 
 
-def _spine(spec: Spec, page_index: int) -> Iterator[Entry]:
+def _spine(spec: Spec, page_index: int) -> Iterator[LegendEntry]:
     spines = [p for p in spec.outline_of(page_index).panels if p.kind == "spine"]
     if not spines or spec.spine is None:
         return
@@ -262,10 +262,10 @@ def _spine(spec: Spec, page_index: int) -> Iterator[Entry]:
     if discs:
         last = max(discs)
         holds = f", for {listed([str(n) for n in discs])} {'disc' if last == 1 else 'discs'}"
-    yield Entry("Spine", f"{mm(width)}{holds}", spec.source_of("spine.widths"))
+    yield LegendEntry("Spine", f"{mm(width)}{holds}", spec.source_of("spine.widths"))
 
 
-def _flap_entries(spec: Spec, page_index: int) -> Iterator[Entry]:
+def _flap_entries(spec: Spec, page_index: int) -> Iterator[LegendEntry]:
     page = spec.pages[page_index]
     flaps = getattr(spec.outline, "flaps", ()) if page.flaps is None else page.flaps
     key = "outline.flaps" if page.flaps is None else "pages"
@@ -276,10 +276,10 @@ def _flap_entries(spec: Spec, page_index: int) -> Iterator[Entry]:
         depths = listed(dict.fromkeys(mm(flap.depth_mm) for flap in own))
         where = listed(dict.fromkeys(f"{flap.edge} of the {flap.panel}" for flap in own))
         made = "part of the art" if in_art else "added by the plant, not drawn"
-        yield Entry("Glue flaps", f"{depths}, {where}; {made}", spec.source_of(key))
+        yield LegendEntry("Glue flaps", f"{depths}, {where}; {made}", spec.source_of(key))
 
 
-def _technical(spec: Spec) -> Iterator[Entry]:
+def _technical(spec: Spec) -> Iterator[LegendEntry]:
     text, line, spots = spec.text, spec.line, spec.colour.most_spots
     pictures, bits = spec.images.continuous, spec.images.one_bit
     kinds = {"cmyk": "CMYK", "grey": "grey", "spot": "spots", "rgb": "RGB", "lab": "Lab"}
@@ -301,7 +301,7 @@ def _technical(spec: Spec) -> Iterator[Entry]:
          f"{number(bits.wanted_ppi)} ppi, at least {number(bits.least_ppi)}",
          "images.one_bit.wanted_ppi"),
     ):  # fmt: skip
-        yield Entry(name, value, spec.source_of(key))
+        yield LegendEntry(name, value, spec.source_of(key))
 
 
 def _close(setter: _Setter) -> Iterator[LegendBlock]:

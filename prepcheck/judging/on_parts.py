@@ -15,7 +15,7 @@ from prepcheck.sheets.exam import Exam
 
 
 @dataclass(frozen=True, slots=True)
-class Examined:
+class SaidOfPart:
     """What all checks said about a part."""
 
     outcomes: tuple[Outcome, ...]
@@ -27,7 +27,7 @@ def run_checks(
     exam: Exam,
     checks: Sequence[Check],
     noticed: Callable[[Finding], object] = lambda finding: None,
-) -> Examined:
+) -> SaidOfPart:
     """Run each check; one that crashes or stays silent is reported as crashed, the rest go on.
 
     Those that need no plates run first, while plates may still be in the making. Each finding is
@@ -62,7 +62,7 @@ def run_checks(
     findings.sort(key=grave_first)
     place = {declaration.identifier: index for index, declaration in enumerate(declared)}
     outcomes.sort(key=lambda outcome: place[outcome.check])
-    return Examined(tuple(outcomes), tuple(findings), measured)
+    return SaidOfPart(tuple(outcomes), tuple(findings), measured)
 
 
 def _in_turn(exam: Exam, checks: Sequence[Check]) -> Iterator[Check]:

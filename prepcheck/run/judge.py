@@ -15,7 +15,7 @@ from prepcheck.errors import ArtworkError, BudgetError
 from prepcheck.findings import Finding
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.judging.naming import named
-from prepcheck.judging.on_parts import Examined, run_checks
+from prepcheck.judging.on_parts import SaidOfPart, run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.judging.settle import settled
 from prepcheck.run.answer import Task, without_numpy
@@ -37,7 +37,7 @@ class Judged(NamedTuple):
     """What all checks said, the total ink of each page, where its type stands, and what the
     order's checks need."""
 
-    said: Examined
+    said: SaidOfPart
     totals: tuple[TotalInk, ...]
     words: tuple[tuple[Box, ...], ...]
     digest: Digest | None

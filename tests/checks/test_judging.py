@@ -4,7 +4,7 @@ import pytest
 
 from prepcheck.findings import Severity
 from prepcheck.judging.check import Check
-from prepcheck.judging.on_parts import Examined, run_checks
+from prepcheck.judging.on_parts import SaidOfPart, run_checks
 from prepcheck.judging.registry import declarations, order_declarations
 from prepcheck.said import Clear, Declaration, FoundAt, Measured
 from tests.checks.exams import make_exam
@@ -13,7 +13,7 @@ from tests.conftest import CLEAR, never_seen
 NAME = "made.up"
 
 
-def run(*said: object) -> Examined:
+def run(*said: object) -> SaidOfPart:
     declared = Declaration(
         NAME, "Made up", FoundAt.INTAKE, (Severity.QUERY,), "Made up for tests.", "none",
         codes=("made-up",), measures=("made_up_mm",),

@@ -40,7 +40,7 @@ from prepcheck.desk.settings import Settings
 from prepcheck.desk.web import Beside, Desk, desk_of, environment, seen, sent, told_by, visit_of
 from prepcheck.errors import OrderError, PrepcheckError, SpecError, UsageError, itself_failed
 from prepcheck.proof.shipped_fonts import FOLDER as FONTS
-from prepcheck.proof.theme import Face
+from prepcheck.proof.theme import FontFile
 
 _LOG = logging.getLogger("prepcheck.desk")
 _HEADS = {
@@ -189,7 +189,7 @@ def _routes(assets: Assets) -> list[Route]:
 def _face(request: Request) -> Response:
     """Hand out one of the proof's faces."""
     face = request.path_params["face"]
-    if face not in {one.value for one in Face}:
+    if face not in {one.value for one in FontFile}:
         raise HTTPException(404, "there is no such face")
     headers = {"cache-control": "public, max-age=604800"}
     return FileResponse(FONTS / f"{face}.ttf", media_type="font/ttf", headers=headers)

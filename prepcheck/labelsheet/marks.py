@@ -33,13 +33,13 @@ def marks_pdf(layout: Layout, band: Band, plates: int, *, title: str, creator: s
     put among its resources."""
     from reportlab.pdfgen.canvas import Canvas
 
-    from prepcheck.proof.theme import Face
+    from prepcheck.proof.theme import FontFile
 
     paper = layout.paper
     out = io.BytesIO()
     canvas = Canvas(
         out, (pt_from_mm(paper.width), pt_from_mm(paper.height)), invariant=1, pageCompression=1,
-        initialFontName=face_name(Face.TEXT),
+        initialFontName=face_name(FontFile.TEXT),
     )  # fmt: skip
     canvas.setTitle(title)
     canvas.setCreator(creator)

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from prepcheck.geometry import Box
 from prepcheck.labelsheet.paper import Paper
 from prepcheck.labelsheet.plan import EDGE_MM
-from prepcheck.proof.theme import Face, Style
+from prepcheck.proof.theme import FontFile, Style
 from prepcheck.proof.typeset import clean, runs, wrap
 from prepcheck.units import MM_PER_PT
 
-TEXT = Style(Face.TEXT, 6.4, 8.0)
-NAME = Style(Face.STRONG, 6.0, 7.0)
+TEXT = Style(FontFile.TEXT, 6.4, 8.0)
+NAME = Style(FontFile.STRONG, 6.0, 7.0)
 PATCH_MM = 5.0
 _ROW_MM = 8.0
 """Height of the patches with their names."""

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
-from prepcheck.proof.theme import Face
+from prepcheck.proof.theme import FontFile
 
 FOLDER = Path(__file__).parent / "fonts"
 _PREFIX = "prepcheck-"
@@ -48,13 +48,13 @@ def _characters(stem: str) -> frozenset[int]:
 
 
 @cache
-def font_for(character: str, face: Face) -> str | None:
+def font_for(character: str, face: FontFile) -> str | None:
     """Return the name of the registered font that shows a character, None when none does.
 
     The face itself is preferred, then the plain text face, then the fallbacks.
     """
     code = ord(character)
-    mains = (face.value, Face.TEXT.value) if face is Face.TITLE else (face.value,)
+    mains = (face.value, FontFile.TEXT.value) if face is FontFile.TITLE else (face.value,)
     for stem in mains:
         if code in _characters(stem):
             return _PREFIX + stem
@@ -73,11 +73,11 @@ def advance(character: str, font: str) -> float:
 
 def load_faces() -> None:
     """Load the fonts that every proof is set in."""
-    for face in Face:
+    for face in FontFile:
         _characters(face.value)
 
 
-def face_name(face: Face) -> str:
+def face_name(face: FontFile) -> str:
     """Return the registered name of one of the faces."""
     _load(face.value)
     return _PREFIX + face.value

@@ -57,7 +57,7 @@ HOLE_RING = Line(Ink.ZONE, 1.1, (1.1, 3.3))
 FOLD = Line(Ink.FOLD, 0.9, (8.0, 2.4, 1.4, 2.4))
 
 
-class Face(Enum):
+class FontFile(Enum):
     """The faces of the type, by file."""
 
     TEXT = "SourceSansPro-Regular"
@@ -69,7 +69,7 @@ class Face(Enum):
 class Style:
     """How text is set."""
 
-    face: Face
+    face: FontFile
     size: float
     leading: float
     ink: Ink = Ink.TEXT
@@ -81,18 +81,18 @@ class Style:
         return replace(self, ink=ink)
 
 
-BODY = Style(Face.TEXT, 9.0, 12.0)
+BODY = Style(FontFile.TEXT, 9.0, 12.0)
 BODY_SOFT = BODY.in_ink(Ink.SOFT)
-STRONG = Style(Face.STRONG, 9.0, 12.0)
-LEAD = Style(Face.STRONG, 10.0, 12.0)
-INTRO = Style(Face.TEXT, 11.0, 15.0)
-SMALL = Style(Face.TEXT, 7.0, 9.0, Ink.SOFT)
-LABEL = Style(Face.STRONG, 6.6, 9.0, Ink.SOFT, 0.55)
-FIGURE = Style(Face.TITLE, 15.0, 18.0)
-TITLE = Style(Face.TITLE, 30.0, 33.0)
-HEADING = Style(Face.TITLE, 18.0, 21.0)
-SUBHEAD = Style(Face.TITLE, 12.0, 15.0)
-NUMBER = Style(Face.STRONG, 7.6, 9.0)
+STRONG = Style(FontFile.STRONG, 9.0, 12.0)
+LEAD = Style(FontFile.STRONG, 10.0, 12.0)
+INTRO = Style(FontFile.TEXT, 11.0, 15.0)
+SMALL = Style(FontFile.TEXT, 7.0, 9.0, Ink.SOFT)
+LABEL = Style(FontFile.STRONG, 6.6, 9.0, Ink.SOFT, 0.55)
+FIGURE = Style(FontFile.TITLE, 15.0, 18.0)
+TITLE = Style(FontFile.TITLE, 30.0, 33.0)
+HEADING = Style(FontFile.TITLE, 18.0, 21.0)
+SUBHEAD = Style(FontFile.TITLE, 12.0, 15.0)
+NUMBER = Style(FontFile.STRONG, 7.6, 9.0)
 
 
 @dataclass(frozen=True, slots=True)

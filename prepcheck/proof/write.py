@@ -30,7 +30,7 @@ from prepcheck.proof.pen import Align, Pen, Pictures
 from prepcheck.proof.plates_page import plates_leaves
 from prepcheck.proof.shipped_fonts import face_name
 from prepcheck.proof.signoff import signoff_leaves
-from prepcheck.proof.theme import SMALL, Face, Ink
+from prepcheck.proof.theme import SMALL, FontFile, Ink
 from prepcheck.proof.typeset import clean, shortened
 from prepcheck.proof.unread import unread_leaves
 
@@ -74,7 +74,7 @@ def document(leaves: Sequence[Leaf], head: str, version: str, made_on: date) -> 
     out = io.BytesIO()
     with _binary_streams():
         canvas = Canvas(
-            out, invariant=1, pageCompression=1, lang="en", initialFontName=face_name(Face.TEXT)
+            out, invariant=1, pageCompression=1, lang="en", initialFontName=face_name(FontFile.TEXT)
         )
         canvas.setTitle(_plain(head))
         canvas.setAuthor("prepcheck")

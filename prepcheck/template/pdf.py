@@ -9,7 +9,7 @@ from typing import Any
 from prepcheck.geometry import Box, Circle
 from prepcheck.proof.pen import set_run
 from prepcheck.proof.shipped_fonts import face_name
-from prepcheck.proof.theme import Face
+from prepcheck.proof.theme import FontFile
 from prepcheck.proof.typeset import clean, runs
 from prepcheck.spec.places import Step
 from prepcheck.template.model import ART, LAYER_NAMES, Drawing, Fill, Mark, Stroke, Template, Words
@@ -27,7 +27,11 @@ def template_pdf(template: Template) -> bytes:
 
     out = io.BytesIO()
     canvas = Canvas(
-        out, invariant=1, pageCompression=1, initialFontName=face_name(Face.TEXT), pdfVersion=(1, 7)
+        out,
+        invariant=1,
+        pageCompression=1,
+        initialFontName=face_name(FontFile.TEXT),
+        pdfVersion=(1, 7),
     )
     canvas.setTitle(f"Template: {template.title}")
     canvas.setCreator("prepcheck")

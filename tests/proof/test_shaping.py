@@ -9,7 +9,7 @@ from fontTools.ttLib import TTFont
 
 from prepcheck.proof.shaping import EM
 from prepcheck.proof.shipped_fonts import FOLDER, font_for
-from prepcheck.proof.theme import BODY, Face
+from prepcheck.proof.theme import BODY, FontFile
 from prepcheck.proof.typeset import Run, clean, runs
 
 
@@ -27,7 +27,7 @@ def forms_of(text: str) -> list[str]:
 
 @cache
 def font_of(character: str) -> TTFont:
-    name = font_for(character, Face.TEXT)
+    name = font_for(character, FontFile.TEXT)
     assert name is not None
     return TTFont(BytesIO((FOLDER / f"{name.partition('-')[2]}.ttf").read_bytes()), lazy=True)
 

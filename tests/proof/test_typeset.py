@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from prepcheck.proof import typeset
 from prepcheck.proof.shipped_fonts import FOLDER, font_for
-from prepcheck.proof.theme import BODY, LEAD, SMALL, TITLE, Face, Style
+from prepcheck.proof.theme import BODY, LEAD, SMALL, TITLE, FontFile, Style
 from prepcheck.proof.typeset import (
     balanced,
     clean,
@@ -39,8 +39,8 @@ NAMES = (
 
 
 @pytest.mark.parametrize("name", NAMES)
-@pytest.mark.parametrize("face", list(Face))
-def test_names_in_any_script_have_a_font(name: str, face: Face) -> None:
+@pytest.mark.parametrize("face", list(FontFile))
+def test_names_in_any_script_have_a_font(name: str, face: FontFile) -> None:
     assert [c for c in clean(name) if font_for(c, face) is None] == []
 
 
@@ -133,7 +133,7 @@ def test_work_grows_with_length_not_its_square(
     }[setting]
     looked_up = 0
 
-    def counted(character: str, face: Face) -> str | None:
+    def counted(character: str, face: FontFile) -> str | None:
         nonlocal looked_up
         looked_up += 1
         return font_for(character, face)

@@ -23,7 +23,7 @@ _AT = re.compile(r"\s*\(at line (\d+), column \d+\)")
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class SpecFault:
     """What is wrong with a spec's text, and the line (from 1) it is about; None for the whole."""
 
     line: int | None
@@ -54,11 +54,11 @@ class OwnSpecs:
             return load_spec(name)
         return load_spec(self.folder / f"{name}.toml")
 
-    def faults(self, text: str) -> tuple[Fault, ...]:
+    def faults(self, text: str) -> tuple[SpecFault, ...]:
         """Return what is wrong with the text of a spec."""
         return self._read(text)[1]
 
-    def save(self, text: str, *, over: str) -> tuple[str, tuple[Fault, ...]]:
+    def save(self, text: str, *, over: str) -> tuple[str, tuple[SpecFault, ...]]:
         """Keep a spec under the name it gives itself and return that; or what is wrong with it.
 
         `over` is the digest of the text that it takes the place of, empty where it is new.
@@ -66,24 +66,26 @@ class OwnSpecs:
         name, faults = self._read(text)
         if not faults and digest_of(self.text(name)) != over:
             said = "is there already" if not over else "was changed by somebody else meanwhile"
-            faults = (Fault(line_of(text, "name"), f"name: {name!r} {said}"),)
+            faults = (SpecFault(line_of(text, "name"), f"name: {name!r} {said}"),)
         if not faults:
             self.folder.mkdir(exist_ok=True)
             write_whole(self.folder / f"{name}.toml", text.encode())
         return name, faults
 
-    def _read(self, text: str) -> tuple[str, tuple[Fault, ...]]:
+    def _read(self, text: str) -> tuple[str, tuple[SpecFault, ...]]:
         try:
             table = tomllib.loads(text)
         except tomllib.TOMLDecodeError as error:
             at = _AT.search(str(error))
             words = f"not valid TOML: {_AT.sub('', str(error))[:200]}"
-            return "", (Fault(int(at[1]) if at else len(text.splitlines()) or 1, words),)
+            return "", (SpecFault(int(at[1]) if at else len(text.splitlines()) or 1, words),)
         except (RecursionError, ValueError):
-            return "", (Fault(None, "its tables or numbers are too long to be those of a spec"),)
+            return "", (
+                SpecFault(None, "its tables or numbers are too long to be those of a spec"),
+            )
         own = tuple(_not_here(table, self.names()))
         if own:
-            return "", tuple(Fault(line_of(text, key), f"{key}: {words}") for key, words in own)
+            return "", tuple(SpecFault(line_of(text, key), f"{key}: {words}") for key, words in own)
         name = str(table["name"])
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / f"{name}.toml"
@@ -113,13 +115,13 @@ def _not_here(table: dict[str, Any], own: tuple[str, ...]) -> list[tuple[str, st
     return found
 
 
-def _placed(text: str, line: str, path: Path) -> Fault:
+def _placed(text: str, line: str, path: Path) -> SpecFault:
     words = line.removeprefix(f"{path}: ").replace(str(path.parent), "")
     key = words.partition(":")[0]
     if key == "sources":  # sources: 'clearance.x' is no limit …
         named = re.search(r"'([^']+)'", words)
         key = f"sources.{named[1]}" if named else key
-    return Fault(line_of(text, key), words)
+    return SpecFault(line_of(text, key), words)
 
 
 def line_of(text: str, key: str) -> int | None:

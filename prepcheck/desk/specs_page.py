@@ -14,7 +14,7 @@ from starlette.responses import Response
 
 from prepcheck.book.access import Visit
 from prepcheck.book.records import Role
-from prepcheck.desk.own_specs import FOLDER, Fault, OwnSpecs, digest_of
+from prepcheck.desk.own_specs import FOLDER, OwnSpecs, SpecFault, digest_of
 from prepcheck.desk.web import Desk, attached, text_of
 from prepcheck.errors import SpecError
 from prepcheck.spec.load import load_spec, resolved_toml, spec_names
@@ -110,7 +110,7 @@ def save(desk: Desk, request: Request, visit: Visit, form: FormData) -> Response
 
 
 def _editing(
-    desk: Desk, visit: Visit, text: str, over: str, faults: tuple[Fault, ...], status: int
+    desk: Desk, visit: Visit, text: str, over: str, faults: tuple[SpecFault, ...], status: int
 ) -> Response:
     wrong = {fault.line for fault in faults}
     lines = [(n, line, n in wrong) for n, line in enumerate(text.splitlines(), 1)] if wrong else []

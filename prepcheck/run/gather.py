@@ -77,7 +77,7 @@ class Batch:
 
 
 @dataclass(frozen=True)
-class Faulty:
+class FaultyOrder:
     """An order that cannot be checked: its file, and what is wrong."""
 
     path: Path
@@ -91,7 +91,7 @@ class Gathered:
 
     batches: tuple[Batch, ...]
     left_out: tuple[str, ...] = ()
-    faulty: tuple[Faulty, ...] = ()
+    faulty: tuple[FaultyOrder, ...] = ()
 
     @property
     def whole(self) -> tuple[Batch, ...]:
@@ -286,19 +286,19 @@ class _Specs:
 
 def _order_batches(
     paths: Sequence[Path], specs: _Specs, settings: Settings, inside: LookInside
-) -> tuple[list[Batch], tuple[Faulty, ...]]:
+) -> tuple[list[Batch], tuple[FaultyOrder, ...]]:
     """Return the orders that can be checked, and those that cannot."""
     batches: list[Batch] = []
-    faulty: list[Faulty] = []
+    faulty: list[FaultyOrder] = []
     for path in paths:
         try:
             batches.append(_order_batch(path, specs, settings, (), inside))
         except (OrderError, SpecError) as fault:
-            faulty.append(Faulty(path, fault))
+            faulty.append(FaultyOrder(path, fault))
     return batches, tuple(faulty)
 
 
-def _refuse(faulty: Sequence[Faulty]) -> None:
+def _refuse(faulty: Sequence[FaultyOrder]) -> None:
     """Raise all that is wrong with some orders as one error."""
     if faulty:
         raise type(faulty[0].error)(*(line for one in faulty for line in one.error.lines))

@@ -19,7 +19,7 @@ _MOST_LINES = 24
 """Lines of what was found that are kept; the pages of the part say it all."""
 
 
-class FileLine(Block):
+class RequestsHeading(Block):
     """The file that requests are about."""
 
     before = 6.0
@@ -92,7 +92,7 @@ def todo_blocks(result: Result, width: float) -> list[Block]:
         return []
     blocks: list[Block] = [Heading("What to do", _tally(result, groups), width)]
     for group in groups:
-        blocks.append(FileLine(group, result.whole, width))
+        blocks.append(RequestsHeading(group, result.whole, width))
         blocks += [RequestBlock(request, width) for request in group.requests]
         if group.see and group.requests:
             blocks.append(SeeBlock(group.see, result.whole, width))

@@ -28,7 +28,7 @@ MOST_STEP_PX = 1.5
 """How far a patch's shift may lie from the whole pixels it was first taken for."""
 
 
-class Fit(NamedTuple):
+class Alignment(NamedTuple):
     """How the later print lies on the earlier one: turned by `turn` degrees anticlockwise and
     scaled about the origin of the grid's frame. `sure` where the patches agree."""
 
@@ -36,21 +36,21 @@ class Fit(NamedTuple):
     scale: float
     sure: bool
 
-    def then(self, rest: Fit) -> Fit:
+    def then(self, rest: Alignment) -> Alignment:
         """Return the fit of what was left when this one had been taken out."""
         if not rest.sure:
             return self
-        return Fit(self.turn + rest.turn, self.scale * rest.scale, self.sure)
+        return Alignment(self.turn + rest.turn, self.scale * rest.scale, self.sure)
 
     def reach_mm(self, radius_mm: float) -> float:
         """Return how far a point so far from the origin is moved."""
         return float(np.hypot(np.radians(self.turn), self.scale - 1.0)) * radius_mm
 
 
-UNTURNED = Fit(0.0, 1.0, sure=False)
+UNTURNED = Alignment(0.0, 1.0, sure=False)
 
 
-def fit_of(before: ByteArray, after: ByteArray, grid: Grid, within: BoolArray) -> Fit:
+def fit_of(before: ByteArray, after: ByteArray, grid: Grid, within: BoolArray) -> Alignment:
     """Return turn and scale of `after` (rows, columns) against `before`, judged `within`.
 
     Each of several patches tells its shift; a similarity is fitted to those by least squares,
@@ -64,7 +64,7 @@ def fit_of(before: ByteArray, after: ByteArray, grid: Grid, within: BoolArray) -
         return UNTURNED
     growth, turn, _, _ = _similarity(places[agreeing], moves[agreeing])
     scale = float(np.hypot(1.0 + growth, turn))
-    return Fit(float(np.degrees(np.arctan2(turn, 1.0 + growth))), scale, sure=True)
+    return Alignment(float(np.degrees(np.arctan2(turn, 1.0 + growth))), scale, sure=True)
 
 
 def _patch_shifts(

@@ -14,7 +14,7 @@ from prepcheck.art.open import open_art
 from prepcheck.comparison import Change, PageChanges, Shift, TurnAndScale, WordChange
 from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine, Box, Grid
-from prepcheck.measure.alignment import UNTURNED, Fit, fit_of
+from prepcheck.measure.alignment import UNTURNED, Alignment, fit_of
 from prepcheck.measure.difference import Offset, Place, changed_places, offset_of
 from prepcheck.measure.likeness import BoolArray
 from prepcheck.order import OrderPart
@@ -97,7 +97,7 @@ class _Face:
             *(max(-low, high) for low, high in zip(self.box[:2], self.box[2:], strict=True))
         )
 
-    def straightened(self, fit: Fit) -> _Face:
+    def straightened(self, fit: Alignment) -> _Face:
         """Return the same drawn anew without a turn and a scale."""
         back = Affine.turn(-fit.turn).then(Affine.scale(1.0 / fit.scale))
         to_piece = self.to_piece.then(back)
@@ -216,7 +216,7 @@ def _lines(face: _Face) -> list[str]:
     return [run.text for run in face.page.content(face.to_piece).texts if run.paints]
 
 
-def _laid(one: _Face, other: _Face, spec: Spec, fit: Fit = UNTURNED) -> _Laid:
+def _laid(one: _Face, other: _Face, spec: Spec, fit: Alignment = UNTURNED) -> _Laid:
     """Lay two faces over each other, without the shift between them where that is small.
 
     The second has had the turn and scale of `fit` taken out.

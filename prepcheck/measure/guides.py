@@ -150,7 +150,7 @@ def _corners(box: Box) -> FloatArray:
     return np.array(box.corners, np.float64)
 
 
-class Followed(NamedTuple):
+class FollowedGuide(NamedTuple):
     """A guide that thin drawn things follow: which of its places they do (n,), and their paths."""
 
     guide: Guide
@@ -158,7 +158,7 @@ class Followed(NamedTuple):
     paths: list[int]
 
 
-def followed_guides(content: Content, guides: Sequence[Guide]) -> tuple[Followed, ...]:
+def followed_guides(content: Content, guides: Sequence[Guide]) -> tuple[FollowedGuide, ...]:
     """Return the guides that thin drawn lines follow, whether seen or not: strokes, straight or
     round, their dashes, and strokes or dashes that were turned into filled shapes."""
     lines = ThinLines.of(content, THIN_MM)
@@ -169,7 +169,9 @@ def followed_guides(content: Content, guides: Sequence[Guide]) -> tuple[Followed
     return tuple(one for one in every if one is not None)
 
 
-def drawn_guides(content: Content, followed: Sequence[Followed], looks: Looks) -> tuple[Found, ...]:
+def drawn_guides(
+    content: Content, followed: Sequence[FollowedGuide], looks: Looks
+) -> tuple[Found, ...]:
     """Return the guides that are followed by what is seen."""
     traits = content.path_traits
     names = (*traits.layers, None)
@@ -289,7 +291,7 @@ def _are_thin(outlines: Outlines, paths: NDArray[np.intp]) -> NDArray[np.bool_]:
     )
 
 
-def _followed(guide: Guide, lines: ThinLines, fills: _Pieces) -> Followed | None:
+def _followed(guide: Guide, lines: ThinLines, fills: _Pieces) -> FollowedGuide | None:
     places = guide.walked()
     points, numbers = _along(guide, lines)
     covered = _near_any(places, points, WALK_MM + COINCIDE_MM)
@@ -301,10 +303,10 @@ def _followed(guide: Guide, lines: ThinLines, fills: _Pieces) -> Followed | None
             paths.append(path)
     if not paths or covered.mean() < DRAWN_DASHES:
         return None
-    return Followed(guide, covered, paths)
+    return FollowedGuide(guide, covered, paths)
 
 
-def _is_seen(one: Followed, content: Content, looks: Looks) -> bool:
+def _is_seen(one: FollowedGuide, content: Content, looks: Looks) -> bool:
     """Say whether what follows a guide is seen along it, and is no texture's."""
     guide, covered, paths = one
     seen = covered & seen_at(looks, guide.walked(), guide.normals(), THIN_MM / 2)

@@ -16,7 +16,7 @@ from prepcheck.geometry import Box, Circle
 from prepcheck.measure.clearance import Glyphs, is_seen, printed_glyphs
 from prepcheck.measure.edges import LiveEdge, boxes_near, drawn_edges, thinned
 from prepcheck.measure.guides import (
-    Followed,
+    FollowedGuide,
     Found,
     Guide,
     drawn_guides,
@@ -101,10 +101,10 @@ def _guide_places(exam: Exam, sheet: Sheet) -> tuple[Guide, ...]:
     return exam.once("places of guides", sheet, lambda: guide_places(exam.spec, sheet.outline))
 
 
-def lines_on_guides(exam: Exam, sheet: Sheet) -> tuple[Followed, ...]:
+def lines_on_guides(exam: Exam, sheet: Sheet) -> tuple[FollowedGuide, ...]:
     """Return the template guides that lines are drawn on, whether those are seen or not."""
 
-    def look() -> tuple[Followed, ...]:
+    def look() -> tuple[FollowedGuide, ...]:
         return followed_guides(printing(exam, sheet), _guide_places(exam, sheet))
 
     return exam.once("lines on guides", sheet, look)

@@ -8,7 +8,7 @@ from prepcheck.art.model import ALL_INKS, NO_INK, PROCESS_INKS
 from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box
 from prepcheck.measure.edges import thinned
-from prepcheck.measure.guides import Found, Guide
+from prepcheck.measure.guides import FoundGuide, Guide
 from prepcheck.measure.stray_guides import Stray
 from prepcheck.said import Clear, Declaration, FoundAt, Said
 from prepcheck.sheets.exam import Exam, Sheet
@@ -55,7 +55,7 @@ def _judge(exam: Exam, sheet: Sheet) -> Iterator[Finding]:
         yield _beside(exam, sheet, beside)
 
 
-def _on_places(exam: Exam, sheet: Sheet, found: Sequence[Found]) -> Finding:
+def _on_places(exam: Exam, sheet: Sheet, found: Sequence[FoundGuide]) -> Finding:
     names = dict.fromkeys(f"the {item.guide.name}" for item in found)
     lines = "a thin line follows" if len(names) == 1 else "thin lines follow"
     layers = sorted({layer for item in found for layer in item.layers if layer})

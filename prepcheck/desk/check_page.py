@@ -26,7 +26,7 @@ from prepcheck.spec.model import Spec
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class DesignerFinding:
     """A finding as a designer reads it."""
 
     number: int
@@ -45,7 +45,7 @@ class Checked:
     verdict: str
     spec: str
     pages: tuple[PageView, ...]
-    findings: tuple[Found, ...]
+    findings: tuple[DesignerFinding, ...]
     crashed: bool
 
 
@@ -163,8 +163,8 @@ def _checked(desk: Desk, place: Path, base: str, index: int, part: PartResult) -
     )
 
 
-def _told(one: Finding) -> Found:
-    return Found(
+def _told(one: Finding) -> DesignerFinding:
+    return DesignerFinding(
         one.number, one.severity.value, one.message, value_of(one, "measured"),
         value_of(one, "required"), one.fix,
     )  # fmt: skip

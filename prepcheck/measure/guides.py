@@ -103,7 +103,7 @@ class Guide(NamedTuple):
         return np.column_stack((-lines[:, 1], lines[:, 0])) / length[:, None]
 
 
-class Found(NamedTuple):
+class FoundGuide(NamedTuple):
     """A guide found in the art, and the layers it lies on (empty for one seen in a picture)."""
 
     guide: Guide
@@ -171,12 +171,12 @@ def followed_guides(content: Content, guides: Sequence[Guide]) -> tuple[Followed
 
 def drawn_guides(
     content: Content, followed: Sequence[FollowedGuide], looks: Looks
-) -> tuple[Found, ...]:
+) -> tuple[FoundGuide, ...]:
     """Return the guides that are followed by what is seen."""
     traits = content.path_traits
     names = (*traits.layers, None)
     return tuple(
-        Found(one.guide, tuple(names[number] for number in traits.layer[one.paths].tolist()))
+        FoundGuide(one.guide, tuple(names[number] for number in traits.layer[one.paths].tolist()))
         for one in followed
         if _is_seen(one, content, looks)
     )
@@ -400,7 +400,7 @@ def _spread(covered: NDArray[np.bool_]) -> bool:
 
 def pictured_guides(
     looks: Looks, guides: Sequence[Guide], known: Sequence[Guide]
-) -> tuple[Found, ...]:
+) -> tuple[FoundGuide, ...]:
     """Return the guides along which a thin line is seen, solid or dashed.
 
     `known` are all places of guides: a line that is seen there as well is no texture.
@@ -413,13 +413,13 @@ def pictured_guides(
             continue
         along = Along(looks, places, normals, max(CONTROLS_MM))
         if line_seen(along, 0.0, partial(_taken, guide, known)) is not None:
-            found.append(Found(guide, ()))
+            found.append(FoundGuide(guide, ()))
     return tuple(found)
 
 
-def without_doubles(found: Sequence[Found]) -> tuple[Found, ...]:
+def without_doubles(found: Sequence[FoundGuide]) -> tuple[FoundGuide, ...]:
     """Leave out guides that lie all along others found before them."""
-    kept: list[Found] = []
+    kept: list[FoundGuide] = []
     for one in found:
         places = one.guide.walked()
         held = np.zeros(len(places), bool)
@@ -441,7 +441,7 @@ def _taken(guide: Guide, known: Sequence[Guide], offsets: FloatArray) -> NDArray
     return taken
 
 
-def follows(edge: LiveEdge, guides: Iterable[Found]) -> bool:
+def follows(edge: LiveEdge, guides: Iterable[FoundGuide]) -> bool:
     """Say whether a live edge is nothing but a guide that was found."""
     return on_guides(edge, [found.guide for found in guides])
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, segment_distances
-from prepcheck.measure.guides import COINCIDE_MM, Found, Guide
+from prepcheck.measure.guides import COINCIDE_MM, FoundGuide, Guide
 from prepcheck.measure.ridges import (
     CONTROLS_MM,
     DASHED,
@@ -126,8 +126,8 @@ class _Lines(NamedTuple):
 
 
 def without_ornaments(
-    looks: Looks, found: Sequence[Found], known: Sequence[Guide]
-) -> tuple[Found, ...]:
+    looks: Looks, found: Sequence[FoundGuide], known: Sequence[Guide]
+) -> tuple[FoundGuide, ...]:
     """Leave out lines that are one of many like ones in the art: rings about one centre, stripes
     that run with a fold."""
     return tuple(one for one in found if not is_ornament(looks, one.guide, known))

@@ -17,7 +17,7 @@ from prepcheck.measure.clearance import Glyphs, is_seen, printed_glyphs
 from prepcheck.measure.edges import LiveEdge, boxes_near, drawn_edges, thinned
 from prepcheck.measure.guides import (
     FollowedGuide,
-    Found,
+    FoundGuide,
     Guide,
     drawn_guides,
     followed_guides,
@@ -92,7 +92,7 @@ def _looks(exam: Exam, sheet: Sheet) -> Looks:
     return exam.once("looks", sheet, lambda: Looks(sheet.view))
 
 
-def found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
+def found_guides(exam: Exam, sheet: Sheet) -> tuple[FoundGuide, ...]:
     """Return the template guides that print on a sheet."""
     return exam.once("guides", sheet, lambda: _found_guides(exam, sheet))
 
@@ -110,7 +110,7 @@ def lines_on_guides(exam: Exam, sheet: Sheet) -> tuple[FollowedGuide, ...]:
     return exam.once("lines on guides", sheet, look)
 
 
-def _found_guides(exam: Exam, sheet: Sheet) -> tuple[Found, ...]:
+def _found_guides(exam: Exam, sheet: Sheet) -> tuple[FoundGuide, ...]:
     content = printing(exam, sheet)
     guides = _guide_places(exam, sheet)
     looks = _looks(exam, sheet)

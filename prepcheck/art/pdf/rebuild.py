@@ -72,7 +72,7 @@ class _Nobody:
         return None
 
 
-class Found(NamedTuple):
+class FoundObject(NamedTuple):
     """An object: where it starts, its generation and type, and where what it says stands."""
 
     at: int
@@ -87,7 +87,7 @@ class Found(NamedTuple):
 class Scan(NamedTuple):
     """All objects of a file by number, the last of each, and the trailers in order."""
 
-    objects: dict[int, Found]
+    objects: dict[int, FoundObject]
     trailers: tuple[DictionaryObject, ...]
     encrypt: tuple[int, int] | None
     """What the file is encrypted by, where only the reference could be read."""
@@ -149,7 +149,7 @@ def rebuilt(
 
 def scanned(data: bytes, limits: Limits) -> Scan:
     """Return the objects that stand in a file, in one pass, the insides of streams left out."""
-    objects: dict[int, Found] = {}
+    objects: dict[int, FoundObject] = {}
     trailers: list[DictionaryObject] = []
     encrypt: tuple[int, int] | None = None
     at = count = 0
@@ -186,7 +186,9 @@ def _later(data: bytes, at: int) -> tuple[bytes, int, re.Match[bytes]] | None:
     return None if header is None else (b"obj", header.end(), header)
 
 
-def _one(data: bytes, header: re.Match[bytes], known: dict[int, Found]) -> tuple[Found, int]:
+def _one(
+    data: bytes, header: re.Match[bytes], known: dict[int, FoundObject]
+) -> tuple[FoundObject, int]:
     """Return the object that a header begins, and where to look for the next."""
     first = header.end()
     ending = _NEXT.search(data, first)
@@ -200,10 +202,10 @@ def _one(data: bytes, header: re.Match[bytes], known: dict[int, Found]) -> tuple
         after = _stream_end(data, stream_at, data[first:last], known)
     kind = _TYPE.search(data, first, min(last, first + MOST_HEAD))
     name = b"" if kind is None else kind[1]
-    return Found(header.start(), int(header[2]), name, (first, last), stream_at), after
+    return FoundObject(header.start(), int(header[2]), name, (first, last), stream_at), after
 
 
-def _stream_end(data: bytes, start: int, head: bytes, known: dict[int, Found]) -> int:
+def _stream_end(data: bytes, start: int, head: bytes, known: dict[int, FoundObject]) -> int:
     """Return where a stream's data ends: by its length if that is right, else by its end mark."""
     stated = _LENGTH.search(head)
     if stated is not None:

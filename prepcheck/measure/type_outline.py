@@ -31,7 +31,7 @@ Clearances = Callable[[FloatArray, Indices], FloatArray]
 those of each begin (k,)."""
 
 
-class Glyph(NamedTuple):
+class PlacedGlyph(NamedTuple):
     """A glyph where it stands: its run, its place in that, and the corners of its box."""
 
     run: TextRun
@@ -49,10 +49,10 @@ class Way(NamedTuple):
 
 def outline_places(run: TextRun, index: int, quad: Quad) -> Way:
     """Return places on the outline of a glyph."""
-    return outlines_of([Glyph(run, index, quad)])[0]
+    return outlines_of([PlacedGlyph(run, index, quad)])[0]
 
 
-def outlines_of(glyphs: Sequence[Glyph]) -> list[Way]:
+def outlines_of(glyphs: Sequence[PlacedGlyph]) -> list[Way]:
     """Return places on the outline of each glyph; all are walked at once, which takes a third of
     the time of 400 walks (one core, 2026)."""
     found = [Way(np.empty((0, 2)), np.empty(0, np.intp))] * len(glyphs)
@@ -107,7 +107,7 @@ class _Walked(NamedTuple):
 
 
 def nearest_inks(
-    view: Callable[[Box], View], glyphs: Sequence[Glyph], clearances_of: Clearances
+    view: Callable[[Box], View], glyphs: Sequence[PlacedGlyph], clearances_of: Clearances
 ) -> Iterator[float | None]:
     """Yield how near the ink of each glyph comes, in mm.
 

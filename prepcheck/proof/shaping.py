@@ -20,7 +20,7 @@ _PRIVATE = range(0xE000, 0xF900)
 EM = 1000
 
 
-class Glyph(NamedTuple):
+class ShapedGlyph(NamedTuple):
     """A glyph of a font, and how far it leads; how far it stands off; in thousandths of an em."""
 
     number: int
@@ -32,7 +32,7 @@ class Glyph(NamedTuple):
 class Shaped(NamedTuple):
     """A run's glyphs from left to right, and as text that reportlab sets so."""
 
-    glyphs: tuple[Glyph, ...]
+    glyphs: tuple[ShapedGlyph, ...]
     text: str
     width: float
     """In em."""
@@ -63,7 +63,7 @@ def shaped(text: str, font: str, right_to_left: bool) -> Shaped:
     glyphs, characters, data = [], [], []
     for info, at in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
         number = info.codepoint
-        one = Glyph(number, *(per_unit * x for x in (at.x_advance, at.x_offset, at.y_offset)))
+        one = ShapedGlyph(number, *(per_unit * x for x in (at.x_advance, at.x_offset, at.y_offset)))
         character = _character(font, number)
         glyphs.append(one)
         characters.append(character)

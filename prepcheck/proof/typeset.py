@@ -19,7 +19,7 @@ from prepcheck.proof.script import (
     runs_right_to_left,
     stretches,
 )
-from prepcheck.proof.shaping import JOINERS, Glyph, script_of, shaped
+from prepcheck.proof.shaping import JOINERS, ShapedGlyph, script_of, shaped
 from prepcheck.proof.shipped_fonts import advance, face_name, font_for
 from prepcheck.proof.theme import Style
 
@@ -41,7 +41,7 @@ class Run(NamedTuple):
     size: float
     text: str
     width: float
-    glyphs: tuple[Glyph, ...] = ()
+    glyphs: tuple[ShapedGlyph, ...] = ()
 
 
 def clean(text: str) -> str:

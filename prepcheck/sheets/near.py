@@ -32,7 +32,7 @@ from prepcheck.measure.rim import Rim
 from prepcheck.measure.seen_as import seen_as
 from prepcheck.measure.stray_guides import Stray, is_ornament, stray_lines, without_ornaments
 from prepcheck.measure.texture import Textures
-from prepcheck.measure.type_outline import Clearances, Glyph, nearest_inks
+from prepcheck.measure.type_outline import Clearances, PlacedGlyph, nearest_inks
 from prepcheck.press.separate.printed import printed_view
 from prepcheck.press.view import View
 from prepcheck.said import Clear, Measured, NotApplicable, Said
@@ -277,7 +277,7 @@ def _of_inks(
     for index, is_bare in some:
         if not is_bare and np.isfinite(clearances[index]):
             run, place = glyphs.runs[int(glyphs.run[index])], int(glyphs.place[index])
-            drawn.append(Glyph(run, place, run.glyphs[place]))
+            drawn.append(PlacedGlyph(run, place, run.glyphs[place]))
     inks = nearest_inks(closer.view, drawn, clearances_of)
     for index, is_bare in some:
         bound = float(clearances[index])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from prepcheck.findings import Outcome, Result, Status
-from prepcheck.proof.entries import Heading
+from prepcheck.proof.entries import RuledHeading
 from prepcheck.proof.figures import counted
 from prepcheck.proof.leaf import Block, Leaf
 from prepcheck.proof.listing import TICK, WIDTH, Ticked, listing
@@ -32,11 +32,11 @@ def checked_leaves(result: Result) -> list[Leaf]:
     agreed = [one for one in result.outcomes if one.status is Status.CLEAR]
     blocks: list[Block] = []
     if agreed:
-        blocks.append(Heading("Agrees with the order", counted(len(agreed), "check"), WIDTH))
+        blocks.append(RuledHeading("Agrees with the order", counted(len(agreed), "check"), WIDTH))
         blocks += [_line(one.title or one.check, _sentence(one)) for one in agreed]
     where = _clear_in(result)
     if where:
-        blocks.append(Heading("In order in the files", counted(len(where), "check"), WIDTH))
+        blocks.append(RuledHeading("In order in the files", counted(len(where), "check"), WIDTH))
         names = [part.name for part in result.parts if part.outcomes]
         blocks += [_line(title, _places(parts, names)) for title, parts in where.items()]
     return listing(

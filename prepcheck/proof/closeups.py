@@ -11,7 +11,7 @@ from prepcheck.geometry import Box
 from prepcheck.proof.badge import RADIUS, draw_badge
 from prepcheck.proof.close_up_plan import INSET_MM
 from prepcheck.proof.drawing import Feature, Projection, draw_features, draw_mark, draw_picture
-from prepcheck.proof.entries import Heading
+from prepcheck.proof.entries import RuledHeading
 from prepcheck.proof.figures import millimetres, number
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.model import Inset
@@ -132,7 +132,7 @@ def inset_blocks(
         rows[-1].append(inset)
         used += _GAP + wide
     return [
-        Heading("Close-ups", "", width),
+        RuledHeading("Close-ups", "", width),
         *(InsetRow(row, findings, drawn, _gap(row, width, shrunk * UNIT)) for row in rows),
     ]
 

@@ -24,7 +24,7 @@ from prepcheck.output import write_whole
 from prepcheck.proof.badge import RADIUS, draw_tick, draw_verdict, verdict_width
 from prepcheck.proof.cover import FactsBlock, TitleBlock, VerdictBlock
 from prepcheck.proof.drawing import Projection, draw_features, draw_picture, features
-from prepcheck.proof.entries import Heading, Paragraph, finding_blocks
+from prepcheck.proof.entries import Paragraph, RuledHeading, finding_blocks
 from prepcheck.proof.figures import counted, day, millimetres, number, scale_words, titled
 from prepcheck.proof.leaf import (
     Block,
@@ -137,7 +137,7 @@ def _cover(comparison: Comparison, parts: Sequence[ComparedPart], made_on: date)
     ]
     fate = comparison.order
     if fate.new or fate.still or fate.open or fate.cured:
-        blocks.append(Heading(capital(comparison.new.whole), "", width))
+        blocks.append(RuledHeading(capital(comparison.new.whole), "", width))
         blocks += _fate_blocks(fate, width)
     for changes in comparison.parts:
         blocks += _part_blocks(changes, width)
@@ -175,7 +175,7 @@ def _looked(comparison: Comparison) -> str:
 
 
 def _part_blocks(changes: PartChanges, width: float) -> list[Block]:
-    blocks: list[Block] = [Heading(changes.name, _verdicts(changes), width)]
+    blocks: list[Block] = [RuledHeading(changes.name, _verdicts(changes), width)]
     before, after = changes.before, changes.after
     if before is None and after is not None:
         since = "had not come before" if changes.awaited else "was not there to compare with"

@@ -7,7 +7,7 @@ from datetime import date
 
 from prepcheck.findings import Finding, OrderFacts, Result, Severity
 from prepcheck.proof.badge import draw_verdict, verdict_width
-from prepcheck.proof.entries import Heading, list_blocks
+from prepcheck.proof.entries import RuledHeading, list_blocks
 from prepcheck.proof.figures import (
     CAUTION,
     counted,
@@ -175,7 +175,7 @@ def cover_leaves(
     if numbers:
         blocks += list_blocks(capital(result.whole), numbers, width, "")
     if proof_for == "plant" or len(parts) == 1:
-        blocks.append(Heading("Parts", counted(len(parts), "part"), width))
+        blocks.append(RuledHeading("Parts", counted(len(parts), "part"), width))
         blocks += [PartBlock(part, width) for part in parts]
     foot = 42.0
     first = [column._replace(bottom=column.bottom - foot) for column in columns(A4_UPRIGHT)]

@@ -34,7 +34,7 @@ _BOX = 9.0
 _Line = tuple[str, Style]
 
 
-class Heading(Block):
+class RuledHeading(Block):
     """A heading over what follows it, with a rule."""
 
     keep = True
@@ -161,7 +161,7 @@ def list_blocks(
     aside = counted(len(numbers), "finding") if numbers else ""
     if stops:
         aside += f", {counted(stops, 'stop')}"
-    blocks: list[Block] = [Heading(title, aside, width)]
+    blocks: list[Block] = [RuledHeading(title, aside, width)]
     if not numbers:
         return [*blocks, Paragraph(when_none, BODY, width)] if when_none else blocks
     return blocks + finding_blocks(numbers, width)
@@ -181,7 +181,7 @@ def unjudged_blocks(result: PartResult, width: float) -> list[Block]:
     blocks: list[Block] = []
     for name, some in (("Not judged", crashed), ("Could not be told", untold)):
         if some:
-            blocks.append(Heading(name, counted(len(some), "check"), width))
+            blocks.append(RuledHeading(name, counted(len(some), "check"), width))
             if some is crashed:
                 blocks.append(Paragraph(NOT_THE_FILES, BODY, width))
             blocks += [Paragraph(f"{each.check}: {each.why}", BODY, width) for each in some]

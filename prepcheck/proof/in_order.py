@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from prepcheck.findings import Outcome, PartResult, Result, Status
-from prepcheck.proof.entries import Heading
+from prepcheck.proof.entries import RuledHeading
 from prepcheck.proof.figures import counted
 from prepcheck.proof.leaf import Block, Leaf
 from prepcheck.proof.listing import TICK, WIDTH, Ticked, listing
@@ -26,7 +26,7 @@ def _part_blocks(part: PartResult) -> list[Block]:
     if not clear:
         return []
     return [
-        Heading(part.name, counted(len(clear), "check"), WIDTH),
+        RuledHeading(part.name, counted(len(clear), "check"), WIDTH),
         *(_checked(outcome) for outcome in clear),
     ]
 

@@ -11,7 +11,7 @@ from prepcheck.proof.art_layout import TITLE_ROOM, lay_out
 from prepcheck.proof.art_pages import page_title
 from prepcheck.proof.close_up_plan import numbered
 from prepcheck.proof.drawing import features
-from prepcheck.proof.entries import Heading, Paragraph, Reference
+from prepcheck.proof.entries import Paragraph, Reference, RuledHeading
 from prepcheck.proof.figures import area_words, number, scale_words
 from prepcheck.proof.leaf import Block, Leaf, columns, draw_placed, flow
 from prepcheck.proof.model import InkMapPicture, ProofPage, ProofPart, Swatch
@@ -123,7 +123,7 @@ def _blocks(
         f"above the limit is hatched and ringed in black.{unknown}"
     )
     blocks: list[Block] = [
-        Heading("Total ink", "in percent of one solid plate", width),
+        RuledHeading("Total ink", "in percent of one solid plate", width),
         InkScale(ink, width),
         Paragraph(words, BODY, width),
     ]

@@ -8,7 +8,7 @@ from datetime import date
 from prepcheck.findings import PartResult, Result
 from prepcheck.proof.badge import RADIUS, draw_badge, draw_verdict
 from prepcheck.proof.cover import draw_caution
-from prepcheck.proof.entries import Heading, Paragraph, draw_box
+from prepcheck.proof.entries import Paragraph, RuledHeading, draw_box
 from prepcheck.proof.figures import counted, day, found_in, grouped, tally
 from prepcheck.proof.leaf import (
     Block,
@@ -152,7 +152,7 @@ def signoff_leaves(
     ]
     if confirms:
         aside = f"{counted(len(confirms), 'text')} that no program could read"
-        blocks += [Heading("To be confirmed", aside, width), *confirms]
+        blocks += [RuledHeading("To be confirmed", aside, width), *confirms]
     blocks.append(_Decision(width, signed))
     rooms = [
         column._replace(bottom=column.bottom - _FOOT)

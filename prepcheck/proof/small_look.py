@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from prepcheck.outline import Outline
 from prepcheck.proof.drawing import Projection
-from prepcheck.proof.entries import Heading
+from prepcheck.proof.entries import RuledHeading
 from prepcheck.proof.figures import millimetres
 from prepcheck.proof.finished import draw_label
 from prepcheck.proof.folded import Side, sides_of
@@ -97,7 +97,7 @@ class SmallLook(Block):
         return min(tallest, (self.width - gaps) * high / wide), False
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
-        Heading("The finished look", "", self.width).draw(pen, x, y)
+        RuledHeading("The finished look", "", self.width).draw(pen, x, y)
         y += _HEAD
         end = self._draw_labels(pen, x, y) if self.is_round else self._draw_sides(pen, x, y)
         pen.lines(x, end + 6, self.words, SMALL)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from prepcheck.findings import Result, Severity
 from prepcheck.numbering import spelled
-from prepcheck.proof.entries import Heading
+from prepcheck.proof.entries import RuledHeading
 from prepcheck.proof.figures import counted
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.pen import Pen
@@ -90,7 +90,7 @@ def todo_blocks(result: Result, width: float) -> list[Block]:
     groups = requests_of(result)
     if not groups:
         return []
-    blocks: list[Block] = [Heading("What to do", _tally(result, groups), width)]
+    blocks: list[Block] = [RuledHeading("What to do", _tally(result, groups), width)]
     for group in groups:
         blocks.append(RequestsHeading(group, result.whole, width))
         blocks += [RequestBlock(request, width) for request in group.requests]

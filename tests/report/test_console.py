@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from prepcheck.findings import Outcome, Result, Status, Verdict
-from prepcheck.proof.entries import Heading, Paragraph, unjudged_blocks
+from prepcheck.proof.entries import Paragraph, RuledHeading, unjudged_blocks
 from prepcheck.report.console import columns_of, console_text, wrapped
 from tests.report.results import NOTE, SHORT, TURNED, order, part
 
@@ -39,7 +39,7 @@ def test_what_could_not_be_told_is_said_with_its_reason() -> None:
     text = console_text(order(replace(one, outcomes=(*one.outcomes, untold))), every=True)
     assert "Not told, please look: image.enlarged: cannot be told of a picture: soft." in text
     (block, said) = unjudged_blocks(replace(one, outcomes=(untold,)), 300.0)
-    assert isinstance(block, Heading)
+    assert isinstance(block, RuledHeading)
     assert isinstance(said, Paragraph)
 
 

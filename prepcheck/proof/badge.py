@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from prepcheck.findings import Severity, Verdict
 from prepcheck.proof.pen import XY, Align, Pen, Rect
-from prepcheck.proof.theme import LABEL, NUMBER, SEVERITY_INK, VERDICT_INK, Ink, Line
+from prepcheck.proof.theme import LABEL, NUMBER, SEVERITY_INK, VERDICT_INK, Line, Palette
 from prepcheck.proof.typeset import width_of
 
 RADIUS = 6.8
@@ -14,18 +14,18 @@ _WORD = 11.0
 def draw_badge(pen: Pen, centre: XY, number: int, severity: Severity) -> None:
     """Draw a finding's number: stop filled, query in a heavy ring, note in a thin square."""
     ink = SEVERITY_INK[severity]
-    text = NUMBER if number < 100 else NUMBER.in_ink(Ink.TEXT)
+    text = NUMBER if number < 100 else NUMBER.in_ink(Palette.TEXT)
     baseline = centre[1] + text.size * 0.33
     x, y = centre
     if severity is Severity.STOP:
-        pen.circle(centre, RADIUS, Line(Ink.PAPER, 1.2), fill=ink)
-        style = text.in_ink(Ink.PAPER)
+        pen.circle(centre, RADIUS, Line(Palette.PAPER, 1.2), fill=ink)
+        style = text.in_ink(Palette.PAPER)
     elif severity is Severity.QUERY:
-        pen.circle(centre, RADIUS - 0.7, Line(ink, 1.5), fill=Ink.PAPER)
+        pen.circle(centre, RADIUS - 0.7, Line(ink, 1.5), fill=Palette.PAPER)
         style = text.in_ink(ink)
     else:
         side = 2 * RADIUS - 2
-        pen.rect(Rect(x - side / 2, y - side / 2, side, side), Line(ink, 0.7), fill=Ink.PAPER)
+        pen.rect(Rect(x - side / 2, y - side / 2, side, side), Line(ink, 0.7), fill=Palette.PAPER)
         style = text.in_ink(ink)
     pen.text(x, baseline, str(number), style, Align.CENTRE)
 
@@ -52,4 +52,4 @@ def draw_tick(pen: Pen, centre: XY, size: float = 1.0) -> None:
     """Draw the sign of what is in order."""
     corners = ((-3.2, 0.2), (-0.9, 2.6), (3.4, -2.8))
     points = [(centre[0] + size * x, centre[1] + size * y) for x, y in corners]
-    pen.polyline(points, Line(Ink.CLEAR, 1.5 * size))
+    pen.polyline(points, Line(Palette.CLEAR, 1.5 * size))

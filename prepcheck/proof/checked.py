@@ -9,13 +9,13 @@ from prepcheck.proof.entries import RuledHeading
 from prepcheck.proof.figures import counted
 from prepcheck.proof.leaf import Block, Leaf
 from prepcheck.proof.listing import TICK, WIDTH, Ticked, listing
-from prepcheck.proof.theme import SMALL, Ink
+from prepcheck.proof.theme import SMALL, Palette
 from prepcheck.proof.typeset import wrap
 from prepcheck.words import listed
 
 _TITLE = 0.56
 """Share of a column that the name of a check takes."""
-_STYLE = SMALL.in_ink(Ink.TEXT)
+_STYLE = SMALL.in_ink(Palette.TEXT)
 
 
 def _line(what: str, said: str) -> Ticked:

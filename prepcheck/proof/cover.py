@@ -44,7 +44,7 @@ from prepcheck.proof.theme import (
     SUBHEAD,
     TITLE,
     VERDICT_INK,
-    Ink,
+    Palette,
 )
 from prepcheck.proof.todo_list import todo_blocks
 from prepcheck.proof.typeset import balanced, clipped, shortened
@@ -70,7 +70,7 @@ class TitleBlock(Block):
         pen.text(x, y + 9, self.label, LABEL)
         end = pen.lines(x, y + 48, self.lines, TITLE)
         if self.by:
-            pen.text(x, end - 9, shortened(self.by, INTRO, self.width), INTRO.in_ink(Ink.SOFT))
+            pen.text(x, end - 9, shortened(self.by, INTRO, self.width), INTRO.in_ink(Palette.SOFT))
 
 
 class VerdictBlock(Block):
@@ -87,7 +87,7 @@ class VerdictBlock(Block):
 
     def draw(self, pen: Pen, x: float, y: float) -> None:
         ink = VERDICT_INK[self.result.verdict]
-        pen.rect(Rect(x, y + 12, self.width, 51), fill=Ink.TINT)
+        pen.rect(Rect(x, y + 12, self.width, 51), fill=Palette.TINT)
         pen.rect(Rect(x, y + 12, 3, 51), fill=ink)
         draw_verdict(pen, x + 18, y + 33, self.result.verdict)
         pen.text(x + 84, y + 33, verdict_meaning(self.result), SUBHEAD)
@@ -202,7 +202,7 @@ def _page(placed: Sequence[Placed], is_first: bool) -> Callable[[Pen], None]:
 
 def draw_caution(pen: Pen, y: float) -> None:
     """Set the caution in a tinted band."""
-    pen.rect(Rect(pen.paper.left, y, pen.paper.measure, 30), fill=Ink.TINT)
+    pen.rect(Rect(pen.paper.left, y, pen.paper.measure, 30), fill=Palette.TINT)
     pen.text(pen.paper.left + 12, y + 18, CAUTION, BODY)
 
 

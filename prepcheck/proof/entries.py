@@ -19,8 +19,8 @@ from prepcheck.proof.theme import (
     SMALL,
     STRONG,
     SUBHEAD,
-    Ink,
     Line,
+    Palette,
     Style,
 )
 from prepcheck.proof.typeset import clipped, shortened, width_of, wrap
@@ -48,7 +48,7 @@ class RuledHeading(Block):
         room = self.width - width_of(self.aside, BODY_SOFT) - 9
         shown = pen.text(x, y + 15, shortened(self.text, SUBHEAD, room), SUBHEAD)
         pen.text(x + shown + 9, y + 15, self.aside, BODY_SOFT)
-        pen.rule(x, y + 21, x + self.width, Ink.RULE)
+        pen.rule(x, y + 21, x + self.width, Palette.RULE)
 
 
 class Paragraph(Block):
@@ -136,7 +136,7 @@ class ToConfirm(Block):
 
 def draw_box(pen: Pen, x: float, baseline: float) -> None:
     """Draw an open box to tick, on a line of text."""
-    pen.rect(Rect(x, baseline - _BOX + 1, _BOX, _BOX), Line(Ink.TEXT, 0.8))
+    pen.rect(Rect(x, baseline - _BOX + 1, _BOX, _BOX), Line(Palette.TEXT, 0.8))
 
 
 def finding_blocks(numbers: Sequence[tuple[int, Finding]], width: float) -> list[Block]:

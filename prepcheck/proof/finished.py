@@ -21,8 +21,8 @@ from prepcheck.proof.theme import (
     BODY,
     BODY_SOFT,
     SUBHEAD,
-    Ink,
     Line,
+    Palette,
 )
 from prepcheck.proof.typeset import wrap
 from prepcheck.spec.model import Spec
@@ -97,20 +97,20 @@ def draw_label(
     cut = Projection.centred(ground.centre, Point(0.0, 0.0), denominator)
     printed = Projection.centred(ground.centre, Point(-by.x, -by.y), denominator)
     radius = outline.bounds.width / 2 * cut.factor
-    pen.circle(ground.centre, ground.width / 2, fill=Ink.VINYL)
+    pen.circle(ground.centre, ground.width / 2, fill=Palette.VINYL)
     reach = radius + pt_from_mm(1.8)
     while reach < ground.width / 2 - 1:
-        pen.circle(ground.centre, reach, Line(Ink.GROOVE, 0.5))
+        pen.circle(ground.centre, reach, Line(Palette.GROOVE, 0.5))
         reach += pt_from_mm(0.9)
     loops = [cut.loop(contour) for contour in outline.contour()]
     hole = outline.hole
     if hole is not None:
         loops.append(cut.circle(hole))
     with pen.clipped(loops):
-        pen.rect(ground, fill=Ink.PAPER)
+        pen.rect(ground, fill=Palette.PAPER)
         draw_picture(pen, printed, page.picture)
     if hole is not None:
-        pen.circle(ground.centre, hole.radius * cut.factor, fill=Ink.PAPER)
+        pen.circle(ground.centre, hole.radius * cut.factor, fill=Palette.PAPER)
 
 
 def _faces(part: ProofPart, page: ProofPage, outline: Outline) -> Callable[[Pen], None]:

@@ -12,14 +12,14 @@ from prepcheck.proof.drawing import Projection, draw_picture
 from prepcheck.proof.leaf import Block
 from prepcheck.proof.model import ProofPart
 from prepcheck.proof.pen import Align, Pen, Rect
-from prepcheck.proof.theme import BODY_SOFT, LABEL, SMALL, STRONG, TRIM, Ink, Line
+from prepcheck.proof.theme import BODY_SOFT, LABEL, SMALL, STRONG, TRIM, Line, Palette
 from prepcheck.proof.typeset import shortened
 
 ACROSS, MOST_ACROSS = 4, 5
 """Parts beside each other; of many one more, which saves a row."""
 _GAP = 18.0
 _HIGH = 90.0
-_EMPTY = Line(Ink.SOFT, 0.7, (2.5, 2.5))
+_EMPTY = Line(Palette.SOFT, 0.7, (2.5, 2.5))
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ def _draw_part(pen: Pen, room: Rect, part: ProofPart) -> None:
     pen.text(room.x, below, shortened(part.result.name, STRONG, room.width), STRONG)
     draw_verdict(pen, room.x, below + 12, part.result.verdict)
     if not part.pages:
-        pen.rect(room, Line(Ink.RULE, 0.5), fill=Ink.TINT)
+        pen.rect(room, Line(Palette.RULE, 0.5), fill=Palette.TINT)
         _centred(pen, room, "cannot be shown")
         return
     page = part.pages[0]
@@ -87,13 +87,13 @@ def _draw_part(pen: Pen, room: Rect, part: ProofPart) -> None:
     for loop in loops:
         pen.outline(loop, Line(TRIM.ink, 0.4))
     for fold in outline.folds:
-        pen.polyline((to_page.at(fold.start), to_page.at(fold.end)), Line(Ink.PAPER, 0.4))
+        pen.polyline((to_page.at(fold.start), to_page.at(fold.end)), Line(Palette.PAPER, 0.4))
 
 
 def _draw_whole(pen: Pen, room: Rect, part: ProofPart, box: Box) -> None:
     to_page = _fitted(room, box)
     draw_picture(pen, to_page, part.pages[0].picture)
-    pen.rect(to_page.rect(box), Line(Ink.RULE, 0.5))
+    pen.rect(to_page.rect(box), Line(Palette.RULE, 0.5))
 
 
 def _fitted(room: Rect, box: Box) -> Projection:
@@ -109,7 +109,7 @@ def _draw_missing(pen: Pen, room: Rect, missing: Missing) -> None:
     pen.rect(frame, _EMPTY)
     _centred(pen, frame, "nothing sent")
     pen.text(room.x, room.bottom + 12, shortened(missing.name, STRONG, room.width), STRONG)
-    pen.text(room.x, room.bottom + 24, missing.said, LABEL.in_ink(Ink.STOP))
+    pen.text(room.x, room.bottom + 24, missing.said, LABEL.in_ink(Palette.STOP))
 
 
 def _centred(pen: Pen, room: Rect, words: str) -> None:

@@ -7,12 +7,12 @@ from prepcheck.proof.entries import RuledHeading
 from prepcheck.proof.figures import counted
 from prepcheck.proof.leaf import Block, Leaf
 from prepcheck.proof.listing import TICK, WIDTH, Ticked, listing
-from prepcheck.proof.theme import SMALL, Ink
+from prepcheck.proof.theme import SMALL, Palette
 from prepcheck.proof.typeset import wrap
 from prepcheck.words import capital
 
 _NAME = 99.0
-_STYLE = SMALL.in_ink(Ink.TEXT)
+_STYLE = SMALL.in_ink(Palette.TEXT)
 
 
 def in_order_leaves(result: Result) -> list[Leaf]:

@@ -9,10 +9,10 @@ from prepcheck.findings import Severity
 from prepcheck.proof.drawing import Feature
 from prepcheck.proof.figures import SEVERITY_MEANING
 from prepcheck.proof.pen import Pen, Rect
-from prepcheck.proof.theme import SEVERITY_INK, SMALL, Ink, Line
+from prepcheck.proof.theme import SEVERITY_INK, SMALL, Line, Palette
 from prepcheck.proof.typeset import width_of
 
-_STYLE = SMALL.in_ink(Ink.TEXT)
+_STYLE = SMALL.in_ink(Palette.TEXT)
 _SAMPLE = 24.0
 _SIGN = 9.0
 _GAP = 15.0
@@ -94,4 +94,4 @@ def _draw_sign(pen: Pen, x: float, baseline: float, item: _Item) -> None:
             side = Rect(centre[0] - 2.8, centre[1] - 2.8, 5.6, 5.6)
             pen.rect(side, Line(SEVERITY_INK[Severity.NOTE], 0.7))
         case None:
-            pen.circle(centre, 2.8, Line(Ink.TEXT, 0.6))
+            pen.circle(centre, 2.8, Line(Palette.TEXT, 0.6))

@@ -18,7 +18,7 @@ from reportlab.pdfgen.textobject import PDFTextObject
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Circle
 from prepcheck.proof.script import has_right_to_left, unmarked
-from prepcheck.proof.theme import Ink, Line, Paper, Style
+from prepcheck.proof.theme import Line, Palette, Paper, Style
 from prepcheck.proof.typeset import Run, clean, runs
 
 if TYPE_CHECKING:
@@ -161,7 +161,7 @@ class Pen:
         return y
 
     def rule(
-        self, x0: float, y: float, x1: float, ink: Ink = Ink.HAIR, weight: float = 0.5
+        self, x0: float, y: float, x1: float, ink: Palette = Palette.HAIR, weight: float = 0.5
     ) -> None:
         """Draw a level rule."""
         self.polyline(((x0, y), (x1, y)), Line(ink, weight))
@@ -190,7 +190,7 @@ class Pen:
         radius: float,
         line: Line | None = None,
         *,
-        fill: Ink | None = None,
+        fill: Palette | None = None,
         halo: float = 0.0,
     ) -> None:
         """Draw a circle."""
@@ -207,7 +207,7 @@ class Pen:
         rect: Rect,
         line: Line | None = None,
         *,
-        fill: Ink | None = None,
+        fill: Palette | None = None,
         halo: float = 0.0,
     ) -> None:
         """Draw a rectangle."""
@@ -289,7 +289,7 @@ class Pen:
         with self.kept():
             canvas.setLineJoin(1)
             if halo:
-                canvas.setStrokeColor(HexColor(Ink.PAPER.value))
+                canvas.setStrokeColor(HexColor(Palette.PAPER.value))
                 canvas.setLineWidth(line.weight + 2 * halo)
                 canvas.drawPath(path, stroke=1, fill=0)
             canvas.setStrokeColor(HexColor(line.ink.value))

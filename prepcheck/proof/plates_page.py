@@ -23,8 +23,8 @@ from prepcheck.proof.theme import (
     SMALL,
     SUBHEAD,
     TRIM,
-    Ink,
     Line,
+    Palette,
     Paper,
 )
 from prepcheck.proof.typeset import NARROW_SPACE, balanced, clipped, shortened, width_of, wrap
@@ -102,10 +102,10 @@ def _draw_plates(
         contours = outline.contour()
         edge = outline.contour(outline.bounds.x0 - box.x0)
         with pen.clipped([to_page.loop(contour) for contour in edge]):
-            pen.rect(frame, fill=Ink.PAPER)
+            pen.rect(frame, fill=Palette.PAPER)
             draw_picture(pen, to_page, plate.picture)
         for contour in edge:
-            pen.outline(to_page.loop(contour), Line(Ink.RULE, 0.4))
+            pen.outline(to_page.loop(contour), Line(Palette.RULE, 0.4))
         for contour in contours:
             pen.outline(to_page.loop(contour), _TRIM, halo=0.3)
         _caption(pen, plate, x, frame.bottom, wide)
@@ -174,7 +174,7 @@ def _draw_foot(pen: Pen, printed: Printed, bare: Sequence[str], y: float) -> Non
     shown = pen.text(left, y + 12, "Paper, solids and overprints", SUBHEAD)
     room = pen.paper.measure - shown - 9
     pen.text(left + shown + 9, y + 12, shortened(printed.condition, BODY_SOFT, room), BODY_SOFT)
-    pen.rule(left, y + 18, pen.paper.right, Ink.RULE)
+    pen.rule(left, y + 18, pen.paper.right, Palette.RULE)
     y += _PATCH_HEAD
     per_row, step = _per_row(pen.paper, len(printed.swatches))
     for i, swatch in enumerate(printed.swatches):
@@ -184,8 +184,8 @@ def _draw_foot(pen: Pen, printed: Printed, bare: Sequence[str], y: float) -> Non
 
 def _patch(pen: Pen, swatch: Swatch, place: Rect) -> None:
     pen.patch(place, swatch.colour)
-    pen.rect(place, Line(Ink.RULE, 0.4))
-    style, room = SMALL.in_ink(Ink.TEXT), place.width + _PATCH_GAP - 3
+    pen.rect(place, Line(Palette.RULE, 0.4))
+    style, room = SMALL.in_ink(Palette.TEXT), place.width + _PATCH_GAP - 3
     lines = balanced(swatch.words, style, room)
     if len(lines) > 3:
         lines = clipped(swatch.words, style, room, 3)

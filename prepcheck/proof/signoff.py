@@ -32,8 +32,8 @@ from prepcheck.proof.theme import (
     LEAD,
     SMALL,
     STRONG,
-    Ink,
     Line,
+    Palette,
 )
 from prepcheck.proof.typeset import shortened, wrap
 
@@ -106,7 +106,7 @@ class _Decision(Block):
         signed, right = self.signed, x + self.width
         y += 12
         for index, (title, meaning) in enumerate(_CHOICES):
-            pen.rect(Rect(x, y - 9, 12, 12), Line(Ink.TEXT, 0.8))
+            pen.rect(Rect(x, y - 9, 12, 12), Line(Palette.TEXT, 0.8))
             if signed is not None and signed.choice == index:
                 pen.text(x + 2.5, y, "X", STRONG)
             pen.text(x + 24, y, title, LEAD)
@@ -118,14 +118,14 @@ class _Decision(Block):
         for line in (*remarks, *[""] * (_REMARKS - len(remarks))):
             y += 24
             pen.text(x, y - 4, line, BODY)
-            pen.rule(x, y, right, Ink.RULE)
+            pen.rule(x, y, right, Palette.RULE)
         y += 48
         step = (self.width + 24) / 3
         filled = ("", "", "") if signed is None else (signed.name, day(signed.on), signed.how)
         for i, name in enumerate(("Name", "Date", "Signature")):
             at = x + i * step
             pen.text(at, y - 5, shortened(filled[i], BODY, step - 24), BODY)
-            pen.rule(at, y, at + step - 24, Ink.TEXT, 0.6)
+            pen.rule(at, y, at + step - 24, Palette.TEXT, 0.6)
             pen.text(at, y + 12, name.upper(), LABEL)
         pen.lines(x, y + 39, self.words, BODY_SOFT)
 

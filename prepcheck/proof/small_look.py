@@ -13,7 +13,7 @@ from prepcheck.proof.looks import show
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen, Rect
 from prepcheck.proof.shift import UNSHIFTED, Shift, worst_shift
-from prepcheck.proof.theme import BODY_SOFT, SMALL, STRONG, Ink
+from prepcheck.proof.theme import BODY_SOFT, SMALL, STRONG, Palette
 from prepcheck.proof.typeset import shortened, wrap
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
@@ -109,7 +109,7 @@ class SmallLook(Block):
         for words, by in views:
             ground = Rect(x, y, self.tall, self.tall)
             draw_label(pen, self.page, self.outline, ground, size / (self.tall * _VINYL), by)
-            style = STRONG if self.tall > 90 else SMALL.in_ink(Ink.TEXT)
+            style = STRONG if self.tall > 90 else SMALL.in_ink(Palette.TEXT)
             pen.text(ground.centre[0], ground.bottom + 12, words, style, Align.CENTRE)
             if self.stacked:
                 y += self.tall + _CAPTION + _GAP

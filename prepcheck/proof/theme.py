@@ -16,7 +16,7 @@ from prepcheck.units import pt_from_mm
 GRID = 3.0
 
 
-class Ink(Enum):
+class Palette(Enum):
     """The palette, as sRGB."""
 
     TEXT = "#1e2226"
@@ -36,25 +36,33 @@ class Ink(Enum):
     GROOVE = "#2c2e31"
 
 
-SEVERITY_INK = {Severity.STOP: Ink.STOP, Severity.QUERY: Ink.QUERY, Severity.NOTE: Ink.NOTE}
-VERDICT_INK = {Verdict.STOP: Ink.STOP, Verdict.QUERY: Ink.QUERY, Verdict.CLEAR: Ink.CLEAR}
+SEVERITY_INK = {
+    Severity.STOP: Palette.STOP,
+    Severity.QUERY: Palette.QUERY,
+    Severity.NOTE: Palette.NOTE,
+}
+VERDICT_INK = {
+    Verdict.STOP: Palette.STOP,
+    Verdict.QUERY: Palette.QUERY,
+    Verdict.CLEAR: Palette.CLEAR,
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
     """A line style: colour, weight and dashes; styles differ in more than colour."""
 
-    ink: Ink
+    ink: Palette
     weight: float
     dash: tuple[float, ...] = ()
 
 
-TRIM = Line(Ink.CUT, 0.9)
-HOLE = Line(Ink.CUT, 1.5)
-BLEED = Line(Ink.ZONE, 0.8, (7.0, 3.0))
-SAFE = Line(Ink.ZONE, 0.8, (1.2, 2.2))
-HOLE_RING = Line(Ink.ZONE, 1.1, (1.1, 3.3))
-FOLD = Line(Ink.FOLD, 0.9, (8.0, 2.4, 1.4, 2.4))
+TRIM = Line(Palette.CUT, 0.9)
+HOLE = Line(Palette.CUT, 1.5)
+BLEED = Line(Palette.ZONE, 0.8, (7.0, 3.0))
+SAFE = Line(Palette.ZONE, 0.8, (1.2, 2.2))
+HOLE_RING = Line(Palette.ZONE, 1.1, (1.1, 3.3))
+FOLD = Line(Palette.FOLD, 0.9, (8.0, 2.4, 1.4, 2.4))
 
 
 class FontFile(Enum):
@@ -72,22 +80,22 @@ class Style:
     face: FontFile
     size: float
     leading: float
-    ink: Ink = Ink.TEXT
+    ink: Palette = Palette.TEXT
     tracking: float = 0.0
     """Extra room after each character, in points."""
 
-    def in_ink(self, ink: Ink) -> Style:
+    def in_ink(self, ink: Palette) -> Style:
         """Return the style in another colour."""
         return replace(self, ink=ink)
 
 
 BODY = Style(FontFile.TEXT, 9.0, 12.0)
-BODY_SOFT = BODY.in_ink(Ink.SOFT)
+BODY_SOFT = BODY.in_ink(Palette.SOFT)
 STRONG = Style(FontFile.STRONG, 9.0, 12.0)
 LEAD = Style(FontFile.STRONG, 10.0, 12.0)
 INTRO = Style(FontFile.TEXT, 11.0, 15.0)
-SMALL = Style(FontFile.TEXT, 7.0, 9.0, Ink.SOFT)
-LABEL = Style(FontFile.STRONG, 6.6, 9.0, Ink.SOFT, 0.55)
+SMALL = Style(FontFile.TEXT, 7.0, 9.0, Palette.SOFT)
+LABEL = Style(FontFile.STRONG, 6.6, 9.0, Palette.SOFT, 0.55)
 FIGURE = Style(FontFile.TITLE, 15.0, 18.0)
 TITLE = Style(FontFile.TITLE, 30.0, 33.0)
 HEADING = Style(FontFile.TITLE, 18.0, 21.0)

@@ -30,7 +30,7 @@ from prepcheck.proof.pen import Align, Pen, Pictures
 from prepcheck.proof.plates_page import plates_leaves
 from prepcheck.proof.shipped_fonts import face_name
 from prepcheck.proof.signoff import signoff_leaves
-from prepcheck.proof.theme import SMALL, FontFile, Ink
+from prepcheck.proof.theme import SMALL, FontFile, Palette
 from prepcheck.proof.typeset import clean, shortened
 from prepcheck.proof.unread import unread_leaves
 
@@ -92,7 +92,7 @@ def document(leaves: Sequence[Leaf], head: str, version: str, made_on: date) -> 
             foot = f"prepcheck {version} · {day(made_on)} · not a contract colour proof"
             _draw_running(pen, leaf, "" if number == 1 else head, foot)
             folio = f"{number} / {len(leaves)}"
-            pen.text(pen.paper.right, 813, folio, SMALL.in_ink(Ink.TEXT), Align.RIGHT)
+            pen.text(pen.paper.right, 813, folio, SMALL.in_ink(Palette.TEXT), Align.RIGHT)
             canvas.showPage()
         canvas.save()
     return out.getvalue()

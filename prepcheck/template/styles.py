@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from prepcheck.proof import theme
-from prepcheck.proof.theme import BODY, BODY_SOFT, FIGURE, HEADING, LABEL, SMALL, Ink, Style
+from prepcheck.proof.theme import BODY, BODY_SOFT, FIGURE, HEADING, LABEL, SMALL, Palette, Style
 from prepcheck.spec.places import Step
 
 
@@ -67,7 +67,7 @@ SOFT = 0.62
 FAINT = 0.3
 """Tint of the names that stand within the piece."""
 
-TITLE = replace(HEADING, ink=Ink.TEXT)
+TITLE = replace(HEADING, ink=Palette.TEXT)
 SUBTITLE = BODY
 HEAD = LABEL
 STRONG = theme.STRONG

@@ -18,7 +18,7 @@ from prepcheck.book.records import Role
 from prepcheck.desk.addresses import number_of, step_of
 from prepcheck.desk.settings import Settings
 from prepcheck.desk.web import saved_as
-from prepcheck.proof.theme import Ink
+from prepcheck.proof.theme import Palette
 from tests.book.orders import entered
 from tests.desk.conftest import Room, Rounds, hidden, secret_of
 
@@ -357,7 +357,7 @@ def test_the_palette_is_the_proofs() -> None:
     style = (STATIC / "desk.css").read_text().partition("@media")[0]
     said = dict(re.findall(r"--([a-z]+): (#[0-9a-f]{6})", style))
     for name in ("TEXT", "RULE", "HAIR", "TINT", "PAPER", "STOP", "NOTE", "CLEAR", "CUT"):
-        assert said[name.lower()] == Ink[name].value
+        assert said[name.lower()] == Palette[name].value
 
 
 def _luminance(colour: str) -> float:

@@ -16,8 +16,8 @@ from prepcheck.template.measures import measures
 from prepcheck.template.model import (
     XY,
     Drawing,
+    DrawingLayer,
     Fill,
-    Layer,
     Mark,
     Set,
     Stroke,
@@ -75,7 +75,7 @@ def draw_page(spec: Spec, index: int) -> Drawing:
     marks[Step.LEGEND] += [
         *_names(outline, scale), *_zone_name(spec, outline, scale), *sheet.legend,
     ]  # fmt: skip
-    layers = tuple(Layer(step, tuple(own)) for step, own in marks.items() if own)
+    layers = tuple(DrawingLayer(step, tuple(own)) for step, own in marks.items() if own)
     return Drawing(spec.pages[index].name, sheet.media, outline.bounds, bleed, layers)
 
 

@@ -64,7 +64,7 @@ Mark = Stroke | Fill | Words
 
 
 @dataclass(frozen=True)
-class Layer:
+class DrawingLayer:
     """The marks of one processing step, bottom first."""
 
     step: Step
@@ -82,7 +82,7 @@ class Drawing:
     media: Box
     trim: Box
     bleed: Box
-    layers: tuple[Layer, ...]
+    layers: tuple[DrawingLayer, ...]
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ from prepcheck.sheets.one_record import records_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import compact
 from prepcheck.sheets.told import finding_of
-from prepcheck.sheets.type_lines import Line, Place, places_of, segments, tracks_of, words_of
+from prepcheck.sheets.type_lines import LiveLine, Place, places_of, segments, tracks_of, words_of
 from prepcheck.words import clauses, count, listed
 
 CHECK = "order.agreement"
@@ -63,7 +63,7 @@ class _Known:
     """What is known of the record besides what stands on its parts."""
 
     head: OrderHead | None = None
-    texts: tuple[Line, ...] = ()
+    texts: tuple[LiveLine, ...] = ()
     told: tuple[tuple[str, str, str], ...] = ()
     """Part, what it should say and what it says nearly, where another check tells that."""
     misnamed: frozenset[str] = field(default_factory=frozenset)
@@ -126,12 +126,12 @@ def _examined(pieces: Sequence[Piece], known: _Known) -> Iterator[OrderSaid]:
 
 def _spellings(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
     """Yield pairs of texts that differ by little, each pair of spellings once."""
-    found: dict[tuple[str, str], list[tuple[Place, Line]]] = {}
+    found: dict[tuple[str, str], list[tuple[Place, LiveLine]]] = {}
     for one, other in combinations(places, 2):
         for a, b in alike(one, other, places):
             kept = found.setdefault(_pair(a, b), [])
             kept += [item for item in ((one, a), (other, b)) if item not in kept]
-    ordered: dict[tuple[str, str], Line] = {}
+    ordered: dict[tuple[str, str], LiveLine] = {}
     for place in places:
         for text, line in misspelt(known.texts, place, places):
             pair = _pair(text, line)
@@ -140,7 +140,7 @@ def _spellings(places: Sequence[Place], known: _Known) -> Iterator[Finding]:
             # Where it is spelt as ordered is shown as well.
             as_due = [(p, own) for p in places for own in p.phrases if own.key == text.key][:4]
             kept += [item for item in (*as_due, (place, line)) if item not in kept]
-    hosts: dict[tuple[str, str], list[tuple[Place, Line]]] = {}
+    hosts: dict[tuple[str, str], list[tuple[Place, LiveLine]]] = {}
     for pair, carriers in sorted(found.items(), key=lambda item: (len(item[0][0]), item[0])):
         # What a line says comes before the line, and a line before it is joined to the next.
         host = next((own for own in hosts if _holds(pair, own)), pair)
@@ -159,11 +159,11 @@ def _holds(pair: tuple[str, str], own: tuple[str, str]) -> bool:
     return (a in pair[0] and b in pair[1]) or (b in pair[0] and a in pair[1])
 
 
-def _pair(one: Line, other: Line) -> tuple[str, str]:
+def _pair(one: LiveLine, other: LiveLine) -> tuple[str, str]:
     return (one.key, other.key) if one.key < other.key else (other.key, one.key)
 
 
-def _is_told(carrier: tuple[Place, Line], pair: tuple[str, str], known: _Known) -> bool:
+def _is_told(carrier: tuple[Place, LiveLine], pair: tuple[str, str], known: _Known) -> bool:
     """Say whether another check tells of these two spellings that this place has one of them."""
     name, key = carrier[0].piece.name, carrier[1].key
 
@@ -188,9 +188,9 @@ def _exchanged(odd: Sequence[Suffixed]) -> bool:
 
 
 def _spelling(
-    carriers: Sequence[tuple[Place, Line]], pair: tuple[str, str], ordered: Line | None
+    carriers: Sequence[tuple[Place, LiveLine]], pair: tuple[str, str], ordered: LiveLine | None
 ) -> Finding:
-    each: dict[str, list[tuple[str, Line]]] = {}
+    each: dict[str, list[tuple[str, LiveLine]]] = {}
     for place, line in carriers:
         # A line may say more than what is spelt, such as all of a spine.
         key = max((key for key in pair if key in line.key), key=len, default=line.key)
@@ -222,7 +222,7 @@ def _spelling(
     )
 
 
-_Carrier = tuple[Place, Line]
+_Carrier = tuple[Place, LiveLine]
 
 
 def _tracks(places: Sequence[Place]) -> Iterator[Finding]:
@@ -357,8 +357,8 @@ def _spines(places: Sequence[Place], known: _Known, told: Sequence[Mark]) -> Ite
             )
 
 
-def _line(text: str) -> Line:
-    return Line(text, words_of(text), Box(0.0, 0.0, 0.0, 0.0), 0)
+def _line(text: str) -> LiveLine:
+    return LiveLine(text, words_of(text), Box(0.0, 0.0, 0.0, 0.0), 0)
 
 
 def _strange(text: str, known: Sequence[str]) -> bool:

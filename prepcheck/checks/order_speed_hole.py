@@ -6,7 +6,7 @@ from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import Reading
-from prepcheck.sheets.type_lines import Line, places_of, seen_lines
+from prepcheck.sheets.type_lines import LiveLine, places_of, seen_lines
 from prepcheck.words import listed
 
 CHECK = "order.speed-hole"
@@ -83,7 +83,7 @@ def _speed(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
     )
 
 
-def _lines(piece: Piece) -> list[Line]:
+def _lines(piece: Piece) -> list[LiveLine]:
     """Return the lines of a label, live ones and those that were read by eye."""
     live = [line for place in places_of(piece) for line in place.lines]
     return [*live, *(line for _, line in seen_lines(piece))]

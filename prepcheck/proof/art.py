@@ -35,7 +35,7 @@ from prepcheck.proof.leaders import Way, Words, along, way_out
 from prepcheck.proof.legend import Legend
 from prepcheck.proof.model import ProofPage
 from prepcheck.proof.pen import XY, Loop, Pen, Rect
-from prepcheck.proof.theme import SEVERITY_INK, Line, Palette
+from prepcheck.proof.theme import SEVERITY_INK, LineStyle, Palette
 
 MOST_CALLOUTS_EACH = 3
 """Places of one finding that carry its number; the others are marked thinly."""
@@ -187,6 +187,6 @@ def _around(layout: ArtLayout, rail: Rail) -> list[Loop]:
 
 def _leader(pen: Pen, points: Sequence[XY], severity: Severity) -> None:
     ink = SEVERITY_INK[severity]
-    pen.polyline(points, Line(ink, 0.6), halo=0.5)
+    pen.polyline(points, LineStyle(ink, 0.6), halo=0.5)
     pen.circle(points[0], 1.9, fill=Palette.PAPER)
     pen.circle(points[0], 1.3, fill=ink)

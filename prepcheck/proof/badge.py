@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from prepcheck.findings import Severity, Verdict
 from prepcheck.proof.pen import XY, Align, Pen, Rect
-from prepcheck.proof.theme import LABEL, NUMBER, SEVERITY_INK, VERDICT_INK, Line, Palette
+from prepcheck.proof.theme import LABEL, NUMBER, SEVERITY_INK, VERDICT_INK, LineStyle, Palette
 from prepcheck.proof.typeset import width_of
 
 RADIUS = 6.8
@@ -18,14 +18,16 @@ def draw_badge(pen: Pen, centre: XY, number: int, severity: Severity) -> None:
     baseline = centre[1] + text.size * 0.33
     x, y = centre
     if severity is Severity.STOP:
-        pen.circle(centre, RADIUS, Line(Palette.PAPER, 1.2), fill=ink)
+        pen.circle(centre, RADIUS, LineStyle(Palette.PAPER, 1.2), fill=ink)
         style = text.in_ink(Palette.PAPER)
     elif severity is Severity.QUERY:
-        pen.circle(centre, RADIUS - 0.7, Line(ink, 1.5), fill=Palette.PAPER)
+        pen.circle(centre, RADIUS - 0.7, LineStyle(ink, 1.5), fill=Palette.PAPER)
         style = text.in_ink(ink)
     else:
         side = 2 * RADIUS - 2
-        pen.rect(Rect(x - side / 2, y - side / 2, side, side), Line(ink, 0.7), fill=Palette.PAPER)
+        pen.rect(
+            Rect(x - side / 2, y - side / 2, side, side), LineStyle(ink, 0.7), fill=Palette.PAPER
+        )
         style = text.in_ink(ink)
     pen.text(x, baseline, str(number), style, Align.CENTRE)
 
@@ -42,7 +44,7 @@ def draw_verdict(pen: Pen, x: float, baseline: float, verdict: Verdict) -> None:
     if verdict is Verdict.STOP:
         pen.circle(centre, 3.6, fill=ink)
     elif verdict is Verdict.QUERY:
-        pen.circle(centre, 2.9, Line(ink, 1.4))
+        pen.circle(centre, 2.9, LineStyle(ink, 1.4))
     else:
         draw_tick(pen, centre)
     pen.text(x + _WORD, baseline, verdict.value.upper(), LABEL.in_ink(ink))
@@ -52,4 +54,4 @@ def draw_tick(pen: Pen, centre: XY, size: float = 1.0) -> None:
     """Draw the sign of what is in order."""
     corners = ((-3.2, 0.2), (-0.9, 2.6), (3.4, -2.8))
     points = [(centre[0] + size * x, centre[1] + size * y) for x, y in corners]
-    pen.polyline(points, Line(Palette.CLEAR, 1.5 * size))
+    pen.polyline(points, LineStyle(Palette.CLEAR, 1.5 * size))

@@ -16,7 +16,7 @@ from prepcheck.proof.figures import millimetres, number
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.model import Inset
 from prepcheck.proof.pen import Pen, Rect
-from prepcheck.proof.theme import BODY, SMALL, Line, Palette
+from prepcheck.proof.theme import BODY, SMALL, LineStyle, Palette
 from prepcheck.proof.typeset import clipped
 from prepcheck.units import pt_from_mm
 
@@ -76,7 +76,7 @@ class InsetRow(Block):
                 for mark in _near(finding, box):
                     shown.append(to_page.rect(mark.box))
                     draw_mark(pen, to_page, mark, finding.severity if finding else Severity.NOTE)
-        pen.rect(frame, Line(Palette.RULE, 0.5))
+        pen.rect(frame, LineStyle(Palette.RULE, 0.5))
         _scale_bar(pen, frame, factor, shown)
 
     def _caption(self, inset: Inset) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -186,11 +186,11 @@ def _scale_bar(pen: Pen, frame: Rect, factor: float, places: Sequence[Rect]) -> 
     plate = free_corner(frame, length + 10, 16, places)
     x, y = plate.x + 5, plate.y + 12
     pen.rect(plate, fill=Palette.PAPER)
-    ticks = Line(Palette.TEXT, 0.7)
+    ticks = LineStyle(Palette.TEXT, 0.7)
     pen.polyline(((x, y - 2.5), (x, y), (x + length, y), (x + length, y - 2.5)), ticks)
     for i in range(1, 5):
         at = x + i * length / 5
-        pen.polyline(((at, y - 1.5), (at, y)), Line(Palette.TEXT, 0.5))
+        pen.polyline(((at, y - 1.5), (at, y)), LineStyle(Palette.TEXT, 0.5))
     pen.text(x + 2, y - 4, millimetres(bar), SMALL.in_ink(Palette.TEXT))
 
 

@@ -49,7 +49,7 @@ from prepcheck.proof.theme import (
     NUMBER,
     SMALL,
     STRONG,
-    Line,
+    LineStyle,
     Palette,
 )
 from prepcheck.proof.typeset import shortened, wrap
@@ -62,7 +62,7 @@ _SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 _AROUND_MM = 1.5
 """How much is shown outside the bleed."""
 _GAP = 24.0
-_ASKED, _UNASKED = Line(Palette.TEXT, 0.7), Line(Palette.QUERY, 1.0, (3.0, 1.5))
+_ASKED, _UNASKED = LineStyle(Palette.TEXT, 0.7), LineStyle(Palette.QUERY, 1.0, (3.0, 1.5))
 _CLOSE_UPS = 8
 _CLOSE_ACROSS = 4
 _CLOSE_ROOM = Rect(0, 0, 120, 84)
@@ -331,7 +331,7 @@ def _mark(pen: Pen, to_page: Projection, place: Rect, changes: Sequence[Change])
 
 def _badge(pen: Pen, centre: XY, index: int, change: Change) -> None:
     ink = (_UNASKED if change.unasked else _ASKED).ink
-    pen.circle(centre, RADIUS - 1, Line(Palette.PAPER, 1.0), fill=ink)
+    pen.circle(centre, RADIUS - 1, LineStyle(Palette.PAPER, 1.0), fill=ink)
     style = NUMBER.in_ink(Palette.PAPER)
     pen.text(centre[0], centre[1] + style.size * 0.33, letter_of(index), style, Align.CENTRE)
 
@@ -370,7 +370,7 @@ def _crop(pen: Pen, place: Rect, box: Box, picture: Picture) -> None:
     to_page = Projection(at[0] - centre.x * factor, at[1] + centre.y * factor, factor)
     with pen.clipped([place.corners]):
         draw_picture(pen, to_page, picture)
-    pen.rect(place, Line(Palette.RULE, 0.5))
+    pen.rect(place, LineStyle(Palette.RULE, 0.5))
 
 
 def _measures(change: Change) -> tuple[str, str]:

@@ -13,7 +13,15 @@ from prepcheck.proof.leaf import Block, Leaf, Placed, column_width, draw_placed
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.page_findings import Numbered, told_on
 from prepcheck.proof.pen import Align, Pen, Rect
-from prepcheck.proof.theme import A3_ACROSS, A4_UPRIGHT, BODY_SOFT, HEADING, Line, Palette, Paper
+from prepcheck.proof.theme import (
+    A3_ACROSS,
+    A4_UPRIGHT,
+    BODY_SOFT,
+    HEADING,
+    LineStyle,
+    Palette,
+    Paper,
+)
 from prepcheck.proof.typeset import shortened
 from prepcheck.units import pt_from_mm
 
@@ -71,7 +79,7 @@ def _drawn(
         to_page = Projection(frame.x - box.x0 * factor, frame.y + box.y1 * factor, factor)
         with pen.clipped([frame.corners]):
             draw_picture(pen, to_page, page.picture)
-        pen.rect(frame, Line(Palette.RULE, 0.4))
+        pen.rect(frame, LineStyle(Palette.RULE, 0.4))
         title = f"To be confirmed: {titled(part.result.name, part.spec, page.page_index)}"
         title = f"{title}, {name}" if name else title
         pen.text(paper.left, paper.top + 15, shortened(title, HEADING, paper.measure), HEADING)

@@ -11,7 +11,7 @@ from prepcheck.outline import Contour, Outline
 from prepcheck.proof.figures import millimetres
 from prepcheck.proof.model import Picture
 from prepcheck.proof.pen import XY, Loop, Pen, Rect
-from prepcheck.proof.theme import BLEED, FOLD, HOLE, HOLE_RING, SAFE, SEVERITY_INK, TRIM, Line
+from prepcheck.proof.theme import BLEED, FOLD, HOLE, HOLE_RING, SAFE, SEVERITY_INK, TRIM, LineStyle
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
 
@@ -65,7 +65,7 @@ class Feature(NamedTuple):
     """A line of the piece as the proof draws it: what it is, its style and its course in mm."""
 
     name: str
-    line: Line
+    line: LineStyle
     contours: tuple[Contour, ...] = ()
     segments: tuple[Segment, ...] = ()
 
@@ -134,23 +134,23 @@ def draw_mark(pen: Pen, to_page: Projection, mark: Mark, severity: Severity) -> 
     """Draw a place: its path as a heavy line, its box as a frame, a tiny box as a ring."""
     ink = SEVERITY_INK[severity]
     if len(mark.path) > 1:
-        pen.polyline(to_page.points(mark.path), Line(ink, 2.0), halo=0.9)
+        pen.polyline(to_page.points(mark.path), LineStyle(ink, 2.0), halo=0.9)
         return
     rect = to_page.rect(mark.box)
     if max(rect.width, rect.height) < SMALL_MARK:
-        pen.circle(rect.centre, RING, Line(ink, 1.0), halo=0.7)
+        pen.circle(rect.centre, RING, LineStyle(ink, 1.0), halo=0.7)
     else:
-        pen.rect(rect.grown(1.0), Line(ink, 1.0), halo=0.7)
+        pen.rect(rect.grown(1.0), LineStyle(ink, 1.0), halo=0.7)
 
 
 def draw_lesser(pen: Pen, to_page: Projection, mark: Mark, severity: Severity) -> None:
     """Draw a lesser place thinly, and never over what stands in it."""
     ink = SEVERITY_INK[severity]
     if len(mark.path) > 1:
-        pen.polyline(to_page.points(mark.path), Line(ink, 1.2), halo=0.6)
+        pen.polyline(to_page.points(mark.path), LineStyle(ink, 1.2), halo=0.6)
         return
     rect = to_page.rect(mark.box)
     if max(rect.width, rect.height) < SMALL_MARK:
-        pen.circle(rect.centre, RING, Line(ink, 0.6), halo=0.4)
+        pen.circle(rect.centre, RING, LineStyle(ink, 0.6), halo=0.4)
     else:
-        pen.rect(rect.grown(1.0), Line(ink, 0.5), halo=0.4)
+        pen.rect(rect.grown(1.0), LineStyle(ink, 0.5), halo=0.4)

@@ -19,7 +19,7 @@ from prepcheck.proof.theme import (
     SMALL,
     STRONG,
     SUBHEAD,
-    Line,
+    LineStyle,
     Palette,
     Style,
 )
@@ -136,7 +136,7 @@ class ToConfirm(Block):
 
 def draw_box(pen: Pen, x: float, baseline: float) -> None:
     """Draw an open box to tick, on a line of text."""
-    pen.rect(Rect(x, baseline - _BOX + 1, _BOX, _BOX), Line(Palette.TEXT, 0.8))
+    pen.rect(Rect(x, baseline - _BOX + 1, _BOX, _BOX), LineStyle(Palette.TEXT, 0.8))
 
 
 def finding_blocks(numbers: Sequence[tuple[int, Finding]], width: float) -> list[Block]:

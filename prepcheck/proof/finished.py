@@ -21,7 +21,7 @@ from prepcheck.proof.theme import (
     BODY,
     BODY_SOFT,
     SUBHEAD,
-    Line,
+    LineStyle,
     Palette,
 )
 from prepcheck.proof.typeset import wrap
@@ -100,7 +100,7 @@ def draw_label(
     pen.circle(ground.centre, ground.width / 2, fill=Palette.VINYL)
     reach = radius + pt_from_mm(1.8)
     while reach < ground.width / 2 - 1:
-        pen.circle(ground.centre, reach, Line(Palette.GROOVE, 0.5))
+        pen.circle(ground.centre, reach, LineStyle(Palette.GROOVE, 0.5))
         reach += pt_from_mm(0.9)
     loops = [cut.loop(contour) for contour in outline.contour()]
     hole = outline.hole

@@ -17,7 +17,7 @@ from prepcheck.proof.looks import draw_arrow, draw_title, is_plain, show
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen
 from prepcheck.proof.shift import Shift
-from prepcheck.proof.theme import A3_ACROSS, BODY, BODY_SOFT, FOLD, SUBHEAD, Line
+from prepcheck.proof.theme import A3_ACROSS, BODY, BODY_SOFT, FOLD, SUBHEAD, LineStyle
 from prepcheck.proof.typeset import width_of, wrap
 from prepcheck.spec.model import Spec
 from prepcheck.units import pt_from_mm
@@ -247,7 +247,7 @@ def _draw_strip(
         show(pen, page, printed, cut, seen)
         for x in (box.x0, box.x1):
             (at, top), (_, bottom) = (cut.at((x, end)) for end in (box.y1, box.y0))
-            pen.polyline(((at, top), (at, bottom)), Line(FOLD.ink, 0.3, (1.0, 3.0)))
+            pen.polyline(((at, top), (at, bottom)), LineStyle(FOLD.ink, 0.3, (1.0, 3.0)))
             for end, out in ((top, -_TICK), (bottom, _TICK)):
-                pen.polyline(((at, end + out / 4), (at, end + out)), Line(FOLD.ink, 0.8))
+                pen.polyline(((at, end + out / 4), (at, end + out)), LineStyle(FOLD.ink, 0.8))
     return y + height + _STRIP_GAP

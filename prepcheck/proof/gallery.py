@@ -12,14 +12,14 @@ from prepcheck.proof.drawing import Projection, draw_picture
 from prepcheck.proof.leaf import Block
 from prepcheck.proof.model import ProofPart
 from prepcheck.proof.pen import Align, Pen, Rect
-from prepcheck.proof.theme import BODY_SOFT, LABEL, SMALL, STRONG, TRIM, Line, Palette
+from prepcheck.proof.theme import BODY_SOFT, LABEL, SMALL, STRONG, TRIM, LineStyle, Palette
 from prepcheck.proof.typeset import shortened
 
 ACROSS, MOST_ACROSS = 4, 5
 """Parts beside each other; of many one more, which saves a row."""
 _GAP = 18.0
 _HIGH = 90.0
-_EMPTY = Line(Palette.SOFT, 0.7, (2.5, 2.5))
+_EMPTY = LineStyle(Palette.SOFT, 0.7, (2.5, 2.5))
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ def _draw_part(pen: Pen, room: Rect, part: ProofPart) -> None:
     pen.text(room.x, below, shortened(part.result.name, STRONG, room.width), STRONG)
     draw_verdict(pen, room.x, below + 12, part.result.verdict)
     if not part.pages:
-        pen.rect(room, Line(Palette.RULE, 0.5), fill=Palette.TINT)
+        pen.rect(room, LineStyle(Palette.RULE, 0.5), fill=Palette.TINT)
         _centred(pen, room, "cannot be shown")
         return
     page = part.pages[0]
@@ -85,15 +85,15 @@ def _draw_part(pen: Pen, room: Rect, part: ProofPart) -> None:
     with pen.clipped(loops if hole is None else [*loops, to_page.circle(hole)]):
         draw_picture(pen, to_page, page.picture)
     for loop in loops:
-        pen.outline(loop, Line(TRIM.ink, 0.4))
+        pen.outline(loop, LineStyle(TRIM.ink, 0.4))
     for fold in outline.folds:
-        pen.polyline((to_page.at(fold.start), to_page.at(fold.end)), Line(Palette.PAPER, 0.4))
+        pen.polyline((to_page.at(fold.start), to_page.at(fold.end)), LineStyle(Palette.PAPER, 0.4))
 
 
 def _draw_whole(pen: Pen, room: Rect, part: ProofPart, box: Box) -> None:
     to_page = _fitted(room, box)
     draw_picture(pen, to_page, part.pages[0].picture)
-    pen.rect(to_page.rect(box), Line(Palette.RULE, 0.5))
+    pen.rect(to_page.rect(box), LineStyle(Palette.RULE, 0.5))
 
 
 def _fitted(room: Rect, box: Box) -> Projection:

@@ -17,7 +17,7 @@ from prepcheck.proof.leaf import Block, Leaf, columns, draw_placed, flow
 from prepcheck.proof.model import InkMapPicture, ProofPage, ProofPart, Swatch
 from prepcheck.proof.pen import Align, Pen, Rect
 from prepcheck.proof.plates_page import NOTHING_MM2
-from prepcheck.proof.theme import BODY, BODY_SOFT, HEADING, SMALL, Line, Palette
+from prepcheck.proof.theme import BODY, BODY_SOFT, HEADING, SMALL, LineStyle, Palette
 from prepcheck.proof.typeset import NARROW_SPACE, shortened
 
 _BAR = 15.0
@@ -43,7 +43,7 @@ class InkScale(Block):
             pen.text(place.centre[0], place.bottom + 9, swatch.words, style, Align.CENTRE)
         over = next(i for i, swatch in enumerate(steps) if swatch.pattern == "hatched")
         edge = x + over * step
-        pen.polyline(((edge, y + 6), (edge, y + 15 + _BAR)), Line(Palette.TEXT, 1.4))
+        pen.polyline(((edge, y + 6), (edge, y + 15 + _BAR)), LineStyle(Palette.TEXT, 1.4))
         words = f"limit {number(self.ink.limit_percent)}{NARROW_SPACE}%"
         pen.text(edge - 4, y + 11, words, style, Align.RIGHT)
 
@@ -56,14 +56,14 @@ def draw_step(pen: Pen, swatch: Swatch, place: Rect) -> None:
             x = place.x - place.height
             while x < place.right:
                 ends = ((x, place.bottom), (x + place.height, place.y))
-                pen.polyline(ends, Line(Palette.PAPER, 1.0))
+                pen.polyline(ends, LineStyle(Palette.PAPER, 1.0))
                 x += 4.5
         elif swatch.pattern == "dotted":
             for row in range(int(place.height // 4) + 1):
                 for column in range(int(place.width // 4) + 1):
                     at = place.x + 2 + 4 * column, place.y + 2 + 4 * row
                     pen.circle(at, 0.8, fill=Palette.PAPER)
-    pen.rect(place, Line(Palette.TEXT, 0.4))
+    pen.rect(place, LineStyle(Palette.TEXT, 0.4))
 
 
 def ink_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:

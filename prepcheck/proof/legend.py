@@ -9,7 +9,7 @@ from prepcheck.findings import Severity
 from prepcheck.proof.drawing import Feature
 from prepcheck.proof.figures import SEVERITY_MEANING
 from prepcheck.proof.pen import Pen, Rect
-from prepcheck.proof.theme import SEVERITY_INK, SMALL, Line, Palette
+from prepcheck.proof.theme import SEVERITY_INK, SMALL, LineStyle, Palette
 from prepcheck.proof.typeset import width_of
 
 _STYLE = SMALL.in_ink(Palette.TEXT)
@@ -21,12 +21,12 @@ _ROW = 12.0
 
 class _Item(NamedTuple):
     words: str
-    sign: Line | Severity | None
+    sign: LineStyle | Severity | None
     """A line's style, a severity, or None for the thin ring of a lesser place."""
 
     @property
     def sample(self) -> float:
-        return _SAMPLE if isinstance(self.sign, Line) else _SIGN
+        return _SAMPLE if isinstance(self.sign, LineStyle) else _SIGN
 
     @property
     def width(self) -> float:
@@ -84,14 +84,14 @@ class Legend:
 def _draw_sign(pen: Pen, x: float, baseline: float, item: _Item) -> None:
     centre = (x + _SIGN / 2, baseline - 2.4)
     match item.sign:
-        case Line():
+        case LineStyle():
             pen.polyline(((x, centre[1]), (x + _SAMPLE, centre[1])), item.sign)
         case Severity.STOP:
             pen.circle(centre, 3.4, fill=SEVERITY_INK[Severity.STOP])
         case Severity.QUERY:
-            pen.circle(centre, 2.8, Line(SEVERITY_INK[Severity.QUERY], 1.3))
+            pen.circle(centre, 2.8, LineStyle(SEVERITY_INK[Severity.QUERY], 1.3))
         case Severity.NOTE:
             side = Rect(centre[0] - 2.8, centre[1] - 2.8, 5.6, 5.6)
-            pen.rect(side, Line(SEVERITY_INK[Severity.NOTE], 0.7))
+            pen.rect(side, LineStyle(SEVERITY_INK[Severity.NOTE], 0.7))
         case None:
-            pen.circle(centre, 2.8, Line(Palette.TEXT, 0.6))
+            pen.circle(centre, 2.8, LineStyle(Palette.TEXT, 0.6))

@@ -14,7 +14,7 @@ from prepcheck.proof.figures import titled
 from prepcheck.proof.model import Picture, ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen
 from prepcheck.proof.shift import Shift
-from prepcheck.proof.theme import BODY_SOFT, HEADING, Line, Palette
+from prepcheck.proof.theme import BODY_SOFT, HEADING, LineStyle, Palette
 from prepcheck.proof.typeset import shortened
 
 _PLAIN = 10
@@ -42,18 +42,18 @@ def show(pen: Pen, page: ProofPage, printed: Projection, cut: Projection, box: B
     with pen.clipped([rect.corners]):
         pen.rect(rect, fill=Palette.PAPER)
         draw_picture(pen, printed, page.picture)
-    pen.rect(rect, Line(Palette.RULE, 0.4))
+    pen.rect(rect, LineStyle(Palette.RULE, 0.4))
 
 
 def draw_arrow(pen: Pen, x: float, y: float, by: Shift) -> None:
     """Draw a small dial that shows which way the print has moved."""
     centre, radius = (x + 18, y), 18.0
-    pen.circle(centre, radius, Line(Palette.RULE, 0.6))
+    pen.circle(centre, radius, LineStyle(Palette.RULE, 0.6))
     length = (by.x**2 + by.y**2) ** 0.5
     ux, uy = by.x / length, -by.y / length
     tip = (centre[0] + ux * (radius - 4), centre[1] + uy * (radius - 4))
     tail = (centre[0] - ux * (radius - 6), centre[1] - uy * (radius - 6))
-    line = Line(Palette.TEXT, 1.0)
+    line = LineStyle(Palette.TEXT, 1.0)
     pen.polyline((tail, tip), line)
     wings = [
         (tip[0] - 6 * ux + 3.2 * side * uy, tip[1] - 6 * uy - 3.2 * side * ux) for side in (1, -1)

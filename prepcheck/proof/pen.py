@@ -18,7 +18,7 @@ from reportlab.pdfgen.textobject import PDFTextObject
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Circle
 from prepcheck.proof.script import has_right_to_left, unmarked
-from prepcheck.proof.theme import Line, Palette, Paper, Style
+from prepcheck.proof.theme import LineStyle, Palette, Paper, Style
 from prepcheck.proof.typeset import Run, clean, runs
 
 if TYPE_CHECKING:
@@ -164,10 +164,10 @@ class Pen:
         self, x0: float, y: float, x1: float, ink: Palette = Palette.HAIR, weight: float = 0.5
     ) -> None:
         """Draw a level rule."""
-        self.polyline(((x0, y), (x1, y)), Line(ink, weight))
+        self.polyline(((x0, y), (x1, y)), LineStyle(ink, weight))
 
     def polyline(
-        self, points: Sequence[XY], line: Line, *, closed: bool = False, halo: float = 0.0
+        self, points: Sequence[XY], line: LineStyle, *, closed: bool = False, halo: float = 0.0
     ) -> None:
         """Draw a line through points, over a paper-white line `halo` wider on each side."""
         path = self.canvas.beginPath()
@@ -178,7 +178,7 @@ class Pen:
             path.close()
         self._stroke(path, line, halo)
 
-    def outline(self, loop: Loop, line: Line, *, halo: float = 0.0) -> None:
+    def outline(self, loop: Loop, line: LineStyle, *, halo: float = 0.0) -> None:
         """Draw a closed line."""
         path = self.canvas.beginPath()
         self._trace(path, loop)
@@ -188,7 +188,7 @@ class Pen:
         self,
         centre: XY,
         radius: float,
-        line: Line | None = None,
+        line: LineStyle | None = None,
         *,
         fill: Palette | None = None,
         halo: float = 0.0,
@@ -205,7 +205,7 @@ class Pen:
     def rect(
         self,
         rect: Rect,
-        line: Line | None = None,
+        line: LineStyle | None = None,
         *,
         fill: Palette | None = None,
         halo: float = 0.0,
@@ -284,7 +284,7 @@ class Pen:
             path.lineTo(x, self.paper.height - y)
         path.close()
 
-    def _stroke(self, path: Any, line: Line, halo: float) -> None:
+    def _stroke(self, path: Any, line: LineStyle, halo: float) -> None:
         canvas = self.canvas
         with self.kept():
             canvas.setLineJoin(1)

@@ -23,7 +23,7 @@ from prepcheck.proof.theme import (
     SMALL,
     SUBHEAD,
     TRIM,
-    Line,
+    LineStyle,
     Palette,
     Paper,
 )
@@ -43,7 +43,7 @@ _PATCH_STEP = (44.0, 60.0)
 """Least and greatest distance from one patch to the next."""
 _PATCH_ROW = 57.0
 _PATCH_HEAD = 30.0
-_TRIM = Line(TRIM.ink, 0.5)
+_TRIM = LineStyle(TRIM.ink, 0.5)
 
 
 def plates_leaves(part: ProofPart, page: ProofPage) -> list[Leaf]:
@@ -105,7 +105,7 @@ def _draw_plates(
             pen.rect(frame, fill=Palette.PAPER)
             draw_picture(pen, to_page, plate.picture)
         for contour in edge:
-            pen.outline(to_page.loop(contour), Line(Palette.RULE, 0.4))
+            pen.outline(to_page.loop(contour), LineStyle(Palette.RULE, 0.4))
         for contour in contours:
             pen.outline(to_page.loop(contour), _TRIM, halo=0.3)
         _caption(pen, plate, x, frame.bottom, wide)
@@ -184,7 +184,7 @@ def _draw_foot(pen: Pen, printed: Printed, bare: Sequence[str], y: float) -> Non
 
 def _patch(pen: Pen, swatch: Swatch, place: Rect) -> None:
     pen.patch(place, swatch.colour)
-    pen.rect(place, Line(Palette.RULE, 0.4))
+    pen.rect(place, LineStyle(Palette.RULE, 0.4))
     style, room = SMALL.in_ink(Palette.TEXT), place.width + _PATCH_GAP - 3
     lines = balanced(swatch.words, style, room)
     if len(lines) > 3:

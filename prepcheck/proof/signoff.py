@@ -32,7 +32,7 @@ from prepcheck.proof.theme import (
     LEAD,
     SMALL,
     STRONG,
-    Line,
+    LineStyle,
     Palette,
 )
 from prepcheck.proof.typeset import shortened, wrap
@@ -106,7 +106,7 @@ class _Decision(Block):
         signed, right = self.signed, x + self.width
         y += 12
         for index, (title, meaning) in enumerate(_CHOICES):
-            pen.rect(Rect(x, y - 9, 12, 12), Line(Palette.TEXT, 0.8))
+            pen.rect(Rect(x, y - 9, 12, 12), LineStyle(Palette.TEXT, 0.8))
             if signed is not None and signed.choice == index:
                 pen.text(x + 2.5, y, "X", STRONG)
             pen.text(x + 24, y, title, LEAD)

@@ -49,7 +49,7 @@ VERDICT_INK = {
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class LineStyle:
     """A line style: colour, weight and dashes; styles differ in more than colour."""
 
     ink: Palette
@@ -57,12 +57,12 @@ class Line:
     dash: tuple[float, ...] = ()
 
 
-TRIM = Line(Palette.CUT, 0.9)
-HOLE = Line(Palette.CUT, 1.5)
-BLEED = Line(Palette.ZONE, 0.8, (7.0, 3.0))
-SAFE = Line(Palette.ZONE, 0.8, (1.2, 2.2))
-HOLE_RING = Line(Palette.ZONE, 1.1, (1.1, 3.3))
-FOLD = Line(Palette.FOLD, 0.9, (8.0, 2.4, 1.4, 2.4))
+TRIM = LineStyle(Palette.CUT, 0.9)
+HOLE = LineStyle(Palette.CUT, 1.5)
+BLEED = LineStyle(Palette.ZONE, 0.8, (7.0, 3.0))
+SAFE = LineStyle(Palette.ZONE, 0.8, (1.2, 2.2))
+HOLE_RING = LineStyle(Palette.ZONE, 1.1, (1.1, 3.3))
+FOLD = LineStyle(Palette.FOLD, 0.9, (8.0, 2.4, 1.4, 2.4))
 
 
 class FontFile(Enum):

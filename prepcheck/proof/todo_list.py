@@ -10,7 +10,7 @@ from prepcheck.proof.entries import RuledHeading
 from prepcheck.proof.figures import counted
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.pen import Pen
-from prepcheck.proof.theme import BODY, BODY_SOFT, SEVERITY_INK, STRONG, Line, Palette, Style
+from prepcheck.proof.theme import BODY, BODY_SOFT, SEVERITY_INK, STRONG, LineStyle, Palette, Style
 from prepcheck.proof.typeset import shortened, width_of, wrap
 from prepcheck.todo import FileRequests, Request, asked, requests_of
 
@@ -65,7 +65,7 @@ class RequestBlock(Block):
         if self.severity is Severity.STOP:
             pen.circle(centre, 3.2, fill=ink)
         else:
-            pen.circle(centre, 2.6, Line(ink, 1.3), fill=Palette.PAPER)
+            pen.circle(centre, 2.6, LineStyle(ink, 1.3), fill=Palette.PAPER)
         for index, (line, style) in enumerate(self.lines):
             pen.text(x + _INDENT, y + 9 + 12 * index, line, style)
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 
 from prepcheck.geometry import Box
 from prepcheck.sheets.texts import Reading, plain, slips
-from prepcheck.sheets.type_lines import Line, Place, segments, words_of
+from prepcheck.sheets.type_lines import LiveLine, Place, segments, words_of
 
 SHORTEST = 6
 """Letters from which a text is held against others; shorter ones differ by little by chance."""
@@ -20,12 +20,12 @@ _LONG = 5
 _ROMAN = re.compile(r"[ivx]+")
 
 
-def counts(line: Line) -> bool:
+def counts(line: LiveLine) -> bool:
     """Say whether a text is long enough to be held against others."""
     return sum(c.isalpha() for c in line.key) >= SHORTEST
 
 
-def nearly(one: Line, other: Line) -> bool:
+def nearly(one: LiveLine, other: LiveLine) -> bool:
     """Say whether two texts are one but for a slip of the hand in a word."""
     if one.key == other.key or abs(len(one.key) - len(other.key)) > 2:
         return False
@@ -60,11 +60,11 @@ def slipped(text: str, reading: Reading) -> bool:
 def _is_slip(one: str, other: str) -> bool:
     """Say whether two texts are one but for a slip, and long enough to be held against each other:
     so that where one is known the other is told."""
-    a, b = (Line(text, words_of(text), Box(0.0, 0.0, 0.0, 0.0), 0) for text in (one, other))
+    a, b = (LiveLine(text, words_of(text), Box(0.0, 0.0, 0.0, 0.0), 0) for text in (one, other))
     return counts(a) and counts(b) and nearly(a, b)
 
 
-def _without_letters(line: Line) -> tuple[str, ...]:
+def _without_letters(line: LiveLine) -> tuple[str, ...]:
     """Return the words without single letters, such as a side before a title."""
     return tuple(word for word in line.words if len(word) > 1)
 
@@ -76,7 +76,7 @@ def _word_slip(pair: tuple[str, str]) -> bool:
     return slips(one, other) <= max(1, min(len(one), len(other)) // _A_WORD_SLIP_IN)
 
 
-def _capitals(one: Line, other: Line) -> bool:
+def _capitals(one: LiveLine, other: LiveLine) -> bool:
     """Say whether all that differs are accents, which capitals may go without."""
     return (one.text.isupper() or other.text.isupper()) and bare(one.key) == bare(other.key)
 
@@ -92,12 +92,12 @@ def _digits(key: str) -> str:
     return "".join(c for c in key if c.isdigit())
 
 
-def alike(one: Place, other: Place, places: Sequence[Place]) -> Iterator[tuple[Line, Line]]:
+def alike(one: Place, other: Place, places: Sequence[Place]) -> Iterator[tuple[LiveLine, LiveLine]]:
     """Yield texts of two places that are nearly one.
 
     Not where a place says both, each in a line of its own: then they are two.
     """
-    theirs: dict[int, list[Line]] = {}
+    theirs: dict[int, list[LiveLine]] = {}
     for line in other.phrases:
         if counts(line):
             theirs.setdefault(len(line.key), []).append(line)
@@ -126,7 +126,7 @@ def _could(one: str, other: str) -> bool:
     )
 
 
-def _two(a: Line, b: Line, one: Place, other: Place, places: Sequence[Place]) -> bool:
+def _two(a: LiveLine, b: LiveLine, one: Place, other: Place, places: Sequence[Place]) -> bool:
     if one.has(b.key, besides=a) or other.has(a.key, besides=b):
         return True
     if b.key in one.keys and a.key in other.keys:
@@ -140,8 +140,8 @@ def _two(a: Line, b: Line, one: Place, other: Place, places: Sequence[Place]) ->
 
 
 def misspelt(
-    known: Sequence[Line], place: Place, places: Sequence[Place]
-) -> Iterator[tuple[Line, Line]]:
+    known: Sequence[LiveLine], place: Place, places: Sequence[Place]
+) -> Iterator[tuple[LiveLine, LiveLine]]:
     """Yield texts that are known from elsewhere with what is nearly one of them in a place."""
     for text in known:
         if not counts(text):
@@ -160,22 +160,22 @@ def misspelt(
                 yield text, line
 
 
-def _windows(line: Line, count: int) -> Iterator[Line]:
+def _windows(line: LiveLine, count: int) -> Iterator[LiveLine]:
     """Yield every so many words of a longer line, as they stand there where that can be told."""
     written = re.findall(r"[^\W_]+(?:['’][^\W_]+)*", line.title)
     own = written if [plain(word) for word in written] == list(line.words) else line.words
     for at in range(len(line.words) - count + 1 if len(line.words) > count else 0):
         words = line.words[at : at + count]
-        yield Line(" ".join(own[at : at + count]), words, line.box, line.page)
+        yield LiveLine(" ".join(own[at : at + count]), words, line.box, line.page)
 
 
-def _long_words_differ(one: Line, other: Line) -> bool:
+def _long_words_differ(one: LiveLine, other: LiveLine) -> bool:
     """Say whether the words that differ are long; short ones are alike by chance."""
     pairs = zip(one.words, other.words, strict=False)
     return all(min(map(len, pair)) >= _LONG for pair in pairs if pair[0] != pair[1])
 
 
-def two_titles(one: Line, other: Line) -> bool:
+def two_titles(one: LiveLine, other: LiveLine) -> bool:
     """Say whether two tracks of one number have titles with little in common.
 
     A version, a guest or a part may be named in one place only.

@@ -10,7 +10,7 @@ from prepcheck.frozen import dataclass
 from prepcheck.order import gtin_check_digit
 from prepcheck.sheets.piece import Piece
 from prepcheck.sheets.texts import compact, slips
-from prepcheck.sheets.type_lines import Line, Place
+from prepcheck.sheets.type_lines import LiveLine, Place
 
 _NUMBER = re.compile(r"(?<![^\W_])([A-Z]{2,6}|[a-z]{2,6})[ \-–.]?(\d{3,5})(?!\d)")
 """Letters of one case and a number: on a spine that is set in small letters as well."""
@@ -34,15 +34,15 @@ class Suffixed:
     due; '' where the other labels have one and this has none."""
 
     place: Place
-    line: Line
+    line: LiveLine
     shown: str
     due: str
 
 
 def odd_suffixes(places: Sequence[Place], number: str) -> list[Suffixed]:
     """Return labels whose suffix is not their own; nothing where the labels follow no scheme."""
-    found: dict[str, tuple[Place, Line, str, str]] = {}
-    plain: list[tuple[Place, Line, str]] = []
+    found: dict[str, tuple[Place, LiveLine, str, str]] = {}
+    plain: list[tuple[Place, LiveLine, str]] = []
     for place in places:
         if place.piece.side is None:
             continue
@@ -80,7 +80,7 @@ def odd_suffixes(places: Sequence[Place], number: str) -> list[Suffixed]:
     return []
 
 
-def _suffixes(place: Place, number: str) -> list[tuple[Line, str, str]]:
+def _suffixes(place: Place, number: str) -> list[tuple[LiveLine, str, str]]:
     """Return lines with a number, as written there, and the letter or digit behind it."""
     signs = [re.escape(c) for c in compact(number)]
     pattern = re.compile(
@@ -112,7 +112,7 @@ class Number:
     """A number in type that is nearly another one, and where it stands."""
 
     place: Place
-    line: Line
+    line: LiveLine
     shown: str
 
 

@@ -24,7 +24,7 @@ WIDEST = 2.0
 """What is more than this many spines wide is no type of the spine."""
 
 
-class Line(NamedTuple):
+class SpineLine(NamedTuple):
     """A line of type on a spine, or a drawn thing where type is outlined: its box and text."""
 
     box: Box
@@ -40,7 +40,7 @@ class SpineType(NamedTuple):
 
     spine: Panel
     axis: int
-    lines: tuple[Line, ...]
+    lines: tuple[SpineLine, ...]
     glyphs: FloatArray
 
     @property
@@ -91,14 +91,16 @@ def _spine_types(exam: Exam, sheet: Sheet) -> Iterator[SpineType]:
             if of_spine[run] and across <= widest and is_seen(sheet.view, box):
                 boxes[run] = boxes[run].union(box) if run in boxes else box
                 kept.append(index)
-        lines = tuple(Line(box, short_text(glyphs.runs[run].text)) for run, box in boxes.items())
+        lines = tuple(
+            SpineLine(box, short_text(glyphs.runs[run].text)) for run, box in boxes.items()
+        )
         if not lines:
             lines = tuple(_outlined(sheet, content, spine, axis))
         if lines:
             yield SpineType(spine, axis, lines, glyphs.corners[kept])
 
 
-def _outlined(sheet: Sheet, content: Content, spine: Panel, axis: int) -> Iterator[Line]:
+def _outlined(sheet: Sheet, content: Content, spine: Panel, axis: int) -> Iterator[SpineLine]:
     """Yield what is drawn on a spine and may be outlined type: no ground, no plain block."""
     boxes = content.path_boxes
     centre = (boxes[:, :2] + boxes[:, 2:]) / 2
@@ -111,10 +113,10 @@ def _outlined(sheet: Sheet, content: Content, spine: Panel, axis: int) -> Iterat
         path = content.paths[index]
         block = path.fill is not None and len(path.segments) == 1 and len(path.segments[0]) <= 10
         if not block and is_seen(sheet.view, path.box):
-            yield Line(path.box, "")
+            yield SpineLine(path.box, "")
 
 
-def line_marks(lines: tuple[Line, ...], label: str, value: float) -> tuple[Mark, ...]:
+def line_marks(lines: tuple[SpineLine, ...], label: str, value: float) -> tuple[Mark, ...]:
     """Return one mark for all that stands on a spine: outlined letters are one place."""
     box = lines[0].box
     for line in lines[1:]:

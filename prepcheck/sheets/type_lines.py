@@ -39,7 +39,7 @@ _JOINS = frozenset({"and", "und", "et", "och", "og", "en", "e", "y", "n"})
 
 
 @dataclass(frozen=True)
-class Line:
+class LiveLine:
     """A line of type: as written, its words in one form, and where it stands."""
 
     text: str
@@ -77,7 +77,7 @@ class Place:
     piece: Piece
     panel: str
     kind: str
-    lines: tuple[Line, ...]
+    lines: tuple[LiveLine, ...]
     whole: str
 
     @property
@@ -86,13 +86,13 @@ class Place:
         return f"{self.piece.name} ({self.panel})" if self.panel and several else self.piece.name
 
     @cached_property
-    def phrases(self) -> tuple[Line, ...]:
+    def phrases(self) -> tuple[LiveLine, ...]:
         """Its lines, what they say one after the other, and every two neighbours as one."""
         found = list(self.lines)
         for line in self.lines:
             parts = segments(line.text)
             if len(parts) > 1 or any(words_of(part) != line.words for part in parts):
-                found += [Line(p, words_of(p), line.box, line.page) for p in parts]
+                found += [LiveLine(p, words_of(p), line.box, line.page) for p in parts]
         return (*found, *self.joined)
 
     @cached_property
@@ -101,14 +101,14 @@ class Place:
         return frozenset(phrase.key for phrase in self.phrases)
 
     @cached_property
-    def joined(self) -> tuple[Line, ...]:
+    def joined(self) -> tuple[LiveLine, ...]:
         """Every line with the next one below it, for texts that are broken in two."""
         found = []
         for one, other in zip(self.lines, self.lines[1:], strict=False):
             tracks = other.track_on("A") is not None or one.page != other.page
             if not tracks and _below(one.box, other.box):
                 text = f"{one.text} {other.text}"
-                found.append(Line(text, words_of(text), one.box.union(other.box), one.page))
+                found.append(LiveLine(text, words_of(text), one.box.union(other.box), one.page))
         return tuple(found)
 
     @cached_property
@@ -116,7 +116,7 @@ class Place:
         """All its words in one form, in one."""
         return "".join(line.key for line in self.lines)
 
-    def has(self, key: str, besides: Line | None = None) -> bool:
+    def has(self, key: str, besides: LiveLine | None = None) -> bool:
         """Say whether it says something; besides a line that is left out, in a line of its own, or
         in letters set one by one, as type on a circle is."""
         if besides is None:
@@ -126,7 +126,7 @@ class Place:
         )
 
     @cached_property
-    def _said(self) -> tuple[tuple[str, Line], ...]:
+    def _said(self) -> tuple[tuple[str, LiveLine], ...]:
         """What it says in lines and parts of them; a version in brackets is another title."""
         found = [(line.key, line) for line in self.phrases if line not in self.lines]
         found = [item for item in found if not _in_brackets(item[1], self.lines)]
@@ -137,7 +137,7 @@ class Place:
         return "".join(line.key for line in self.lines if len(line.key) == 1)
 
 
-def _in_brackets(part: Line, lines: tuple[Line, ...]) -> bool:
+def _in_brackets(part: LiveLine, lines: tuple[LiveLine, ...]) -> bool:
     """Say whether a part of a line is parted from the rest of it by brackets."""
     return any(
         line.box == part.box and line.page == part.page and set("()[]") & set(line.title)
@@ -145,7 +145,7 @@ def _in_brackets(part: Line, lines: tuple[Line, ...]) -> bool:
     )
 
 
-def _meet(one: Line, other: Line) -> bool:
+def _meet(one: LiveLine, other: LiveLine) -> bool:
     return one.page == other.page and one.box.overlap(other.box) is not None
 
 
@@ -195,14 +195,14 @@ def marks_of(piece: Piece, texts: Iterable[str], panel: str | None = None) -> tu
     )
 
 
-def seen_lines(piece: Piece) -> Iterator[tuple[str, Line]]:
+def seen_lines(piece: Piece) -> Iterator[tuple[str, LiveLine]]:
     """Yield the lines of a piece that were read by eye, each with its panel."""
     for page in piece.digest.pages if piece.digest else ():
         for word in page.by_eye:
-            yield word.panel, Line(word.text, words_of(word.text), word.box, page.number)
+            yield word.panel, LiveLine(word.text, words_of(word.text), word.box, page.number)
 
 
-def _lines(words: Iterable[Words], page: int) -> Iterator[Line]:
+def _lines(words: Iterable[Words], page: int) -> Iterator[LiveLine]:
     joined: list[tuple[str, Box]] = []
     for word in words:
         wide = _WIDE if joined and _MARK.fullmatch(joined[-1][0].strip()) else _NARROW
@@ -213,7 +213,7 @@ def _lines(words: Iterable[Words], page: int) -> Iterator[Line]:
             joined.append((word.text, word.box))
     for text, box in joined:
         text = " ".join(text.split())
-        yield Line(text, words_of(text), box, page)
+        yield LiveLine(text, words_of(text), box, page)
 
 
 def _gap(one: Box, other: Box) -> float | None:
@@ -254,12 +254,12 @@ def segments(text: str) -> list[str]:
     return [part for part in _PARTED.split(_title(text)) if part]
 
 
-def tracks_of(place: Place) -> dict[str, Line]:
+def tracks_of(place: Place) -> dict[str, LiveLine]:
     """Return the tracks that a place lists, by side and number; one that comes twice is left out.
 
     Where only numbers are given, the side is the label's, or the one that is named above them.
     """
-    found: dict[str, list[Line]] = defaultdict(list)
+    found: dict[str, list[LiveLine]] = defaultdict(list)
     side = place.piece.side
     for line in place.lines:
         side = side_in(line.text) or side

@@ -15,7 +15,7 @@ _UPRIGHT_MM = 0.02
 
 
 @dataclass(frozen=True, eq=False)
-class Line:
+class DrawnLine:
     """One drawn line: its corners (n, 2), without the first again where it is closed; the layer
     and the spot it is drawn in, and its processing step (ISO 19593-1) as (group, type)."""
 
@@ -78,6 +78,6 @@ class Line:
 class DrawnPage:
     """A page of a drawing: its lines, and the trim and bleed that the page itself states."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[DrawnLine, ...]
     trim: Box | None = None
     bleed: Box | None = None

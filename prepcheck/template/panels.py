@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from prepcheck.geometry import Box, FloatArray
-from prepcheck.template.drawn_lines import Line
+from prepcheck.template.drawn_lines import DrawnLine
 
 _SNAP_MM = 0.05
 _WIDEST_SPINE_MM = 20.0
@@ -25,7 +25,7 @@ class Part:
     """Of a flap, the index of the panel it hangs on."""
 
 
-def parts_of(corners: FloatArray, folds: Sequence[Line]) -> tuple[Part, ...] | None:
+def parts_of(corners: FloatArray, folds: Sequence[DrawnLine]) -> tuple[Part, ...] | None:
     """Return the parts of a silhouette (n, 2) cut along folds, rows from the top, each from the
     left; flaps come last. None where the parts are no rectangles."""
     xs = _levels([*corners[:, 0], *(f.box.centre.x for f in folds if _upright(f))])
@@ -63,7 +63,7 @@ def parts_of(corners: FloatArray, folds: Sequence[Line]) -> tuple[Part, ...] | N
     return _kinds(sorted(boxes, key=lambda box: (-round(box.centre.y, 0), box.x0)))
 
 
-def _upright(fold: Line) -> bool:
+def _upright(fold: DrawnLine) -> bool:
     return fold.box.width < fold.box.height
 
 
@@ -83,7 +83,7 @@ def _holds(corners: FloatArray, x: float, y: float) -> bool:
     return bool((crosses & (corners[:, 0] > x)).sum() % 2)
 
 
-def _on(fold: Line, at: tuple[float, float], upright: bool) -> bool:
+def _on(fold: DrawnLine, at: tuple[float, float], upright: bool) -> bool:
     if _upright(fold) is not upright:
         return False
     x, y = at

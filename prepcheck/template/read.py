@@ -14,7 +14,7 @@ from prepcheck.art.model import ArtKind, Page
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError, said_by
 from prepcheck.geometry import Affine, Box, FloatArray
-from prepcheck.template.drawn_lines import DrawnPage, Line
+from prepcheck.template.drawn_lines import DrawnLine, DrawnPage
 from prepcheck.template.svg import STEP_ATTRIBUTE
 from prepcheck.template.svg_paths import NUMBER, subpaths
 from prepcheck.units import MM_PER_INCH
@@ -57,7 +57,7 @@ def read_drawing(path: Path) -> tuple[DrawnPage, ...]:
 
 def _read_page(page: Page, steps: dict[str, tuple[str, str | None] | None]) -> DrawnPage:
     content = page.content(Affine.identity())
-    lines: list[Line | None] = []
+    lines: list[DrawnLine | None] = []
     for part in (content, content.hidden):
         for path in part.paths if part else ():
             paint = path.stroke or path.fill
@@ -73,7 +73,7 @@ def _read_page(page: Page, steps: dict[str, tuple[str, str | None] | None]) -> D
 def _line(
     points: FloatArray, dashed: bool, layer: str | None, spot: str | None,
     step: tuple[str, str | None] | None,
-) -> Line | None:  # fmt: skip
+) -> DrawnLine | None:  # fmt: skip
     points = np.asarray(points, np.float64)
     if len(points) < 2:
         return None
@@ -82,7 +82,7 @@ def _line(
     closed = len(points) > 3 and bool(np.hypot(*(points[0] - points[-1])) < 0.01)
     if len(points) < 2:
         return None
-    return Line(points[:-1] if closed else points, closed, dashed, layer, spot, step)
+    return DrawnLine(points[:-1] if closed else points, closed, dashed, layer, spot, step)
 
 
 # --- SVG
@@ -103,7 +103,7 @@ def _read_svg(path: Path) -> tuple[DrawnPage, ...]:
     if _tag(root) != "svg":
         raise UsageError(f"{path}: is XML but no SVG drawing; name a PDF or an SVG file")
     to_mm = _to_mm(root)
-    found: list[Line] = []
+    found: list[DrawnLine] = []
     for points, dashed, layer, step in _walk(root, to_mm, None, None, False):
         line = _line(points, dashed, layer, None, step)
         if line is not None:
@@ -125,7 +125,7 @@ def _pages(root: ET.Element, to_mm: Affine) -> list[Box]:
     return boxes
 
 
-def _by_page(lines: Sequence[Line], pages: Sequence[Box]) -> tuple[DrawnPage, ...]:
+def _by_page(lines: Sequence[DrawnLine], pages: Sequence[Box]) -> tuple[DrawnPage, ...]:
     """Return the lines page by page, each with those whose middle lies on it."""
     if len(pages) < 2:
         return (DrawnPage(tuple(lines)),)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from prepcheck.geometry import Box
-from prepcheck.template.drawn_lines import DrawnPage, Line
+from prepcheck.template.drawn_lines import DrawnLine, DrawnPage
 from prepcheck.template.wording import mm
 from prepcheck.words import count
 
@@ -45,17 +45,17 @@ _FOLD_PAST_MM = 15.0
 class Roles:
     """The lines of a page by what they are, and what contradicts itself."""
 
-    trim: Line | None = None
-    bleed: Line | None = None
-    hole: Line | None = None
-    folds: list[Line] = field(default_factory=list)
-    safe: list[Line] = field(default_factory=list)
-    ring: Line | None = None
+    trim: DrawnLine | None = None
+    bleed: DrawnLine | None = None
+    hole: DrawnLine | None = None
+    folds: list[DrawnLine] = field(default_factory=list)
+    safe: list[DrawnLine] = field(default_factory=list)
+    ring: DrawnLine | None = None
     contradictions: list[str] = field(default_factory=list)
     seen: str = ""
 
 
-def word_of(line: Line) -> str | None:
+def word_of(line: DrawnLine) -> str | None:
     """Return what a line's layer or spot says it is."""
     for name in (line.layer, line.spot):
         plain = re.sub(r"[^\w]+|_", " ", (name or "").casefold())
@@ -90,8 +90,8 @@ def _seen(drawn: DrawnPage) -> str:
     )
 
 
-def _by_steps(lines: Sequence[Line]) -> Roles:
-    by: dict[str, list[Line]] = {}
+def _by_steps(lines: Sequence[DrawnLine]) -> Roles:
+    by: dict[str, list[DrawnLine]] = {}
     for line in lines:
         role = _STEPS.get(line.step or ("", None))
         if role is not None:
@@ -105,7 +105,7 @@ def _by_steps(lines: Sequence[Line]) -> Roles:
     return roles
 
 
-def _sort_safe(lines: Sequence[Line], roles: Roles) -> None:
+def _sort_safe(lines: Sequence[DrawnLine], roles: Roles) -> None:
     """Tell the ring round the hole from the safe area inside the trim."""
     for line in lines:
         if line.circle is not None and roles.trim is not None and roles.hole is not None:
@@ -116,9 +116,9 @@ def _sort_safe(lines: Sequence[Line], roles: Roles) -> None:
         roles.safe.append(line)
 
 
-def _only(lines: Sequence[Line], what: str, roles: Roles) -> Line | None:
+def _only(lines: Sequence[DrawnLine], what: str, roles: Roles) -> DrawnLine | None:
     """Return the one line of a kind; several of different size contradict each other."""
-    sizes: list[Line] = []
+    sizes: list[DrawnLine] = []
     for line in lines:
         if not any(_alike(line, other) for other in sizes):
             sizes.append(line)
@@ -129,11 +129,11 @@ def _only(lines: Sequence[Line], what: str, roles: Roles) -> Line | None:
     return sizes[0] if sizes else None
 
 
-def _alike(a: Line, b: Line) -> bool:
+def _alike(a: DrawnLine, b: DrawnLine) -> bool:
     return max(abs(x - y) for x, y in zip(a.box, b.box, strict=True)) <= _SAME_MM
 
 
-def _size(line: Line) -> str:
+def _size(line: DrawnLine) -> str:
     if line.circle is not None:
         return f"{line.named}circle of {mm(2 * line.circle.radius)}"
     return f"{line.named}{mm(line.box.width)} × {mm(line.box.height)}"
@@ -142,9 +142,9 @@ def _size(line: Line) -> str:
 # --- without steps
 
 
-def _by_circles(lines: Sequence[Line], drawn: DrawnPage) -> Roles | None:
+def _by_circles(lines: Sequence[DrawnLine], drawn: DrawnPage) -> Roles | None:
     circles = [line for line in lines if line.circle is not None and line.box.width > 3.0]
-    best: list[Line] = []
+    best: list[DrawnLine] = []
     for line in circles:
         group = [o for o in circles if _centred(o.box, line.box)]
         if max(o.box.width for o in group) >= 40 and len(group) > len(best):
@@ -162,7 +162,7 @@ def _by_circles(lines: Sequence[Line], drawn: DrawnPage) -> Roles | None:
     return roles
 
 
-def _by_boxes(lines: Sequence[Line], drawn: DrawnPage) -> Roles | None:
+def _by_boxes(lines: Sequence[DrawnLine], drawn: DrawnPage) -> Roles | None:
     shapes = [line for line in lines if len(line.corners) >= 4 and line.box.width > 20]
     shapes = [line for line in shapes if line.box.height > 20]
     if not shapes:
@@ -190,7 +190,7 @@ def _by_boxes(lines: Sequence[Line], drawn: DrawnPage) -> Roles | None:
     return roles
 
 
-def _inside(line: Line, box: Box) -> bool:
+def _inside(line: DrawnLine, box: Box) -> bool:
     """Say whether a straight line runs across most of a piece, away from its edges."""
     x, y = line.box.centre
     if line.box.width < line.box.height:
@@ -198,7 +198,7 @@ def _inside(line: Line, box: Box) -> bool:
     return line.box.width > 0.45 * box.width and box.y0 + 1 < y < box.y1 - 1
 
 
-def _nested(lines: Sequence[Line], roles: Roles, drawn: DrawnPage) -> None:
+def _nested(lines: Sequence[DrawnLine], roles: Roles, drawn: DrawnPage) -> None:
     """Tell bleed, trim and safe area among nested lines, largest first.
 
     The page's own boxes come first, then names where they agree with the order, then dashes.
@@ -237,7 +237,7 @@ def _nested(lines: Sequence[Line], roles: Roles, drawn: DrawnPage) -> None:
         roles.safe.append(near[0])
 
 
-def _by_order(lines: Sequence[Line], names: Sequence[str | None]) -> int:
+def _by_order(lines: Sequence[DrawnLine], names: Sequence[str | None]) -> int:
     """Return which of nested lines is the trim, by what the others are called, else by dashes:
     the cut is drawn solid, and the second of three lies between bleed and safe area."""
     if "bleed" in names and names.index("bleed") + 1 < len(lines):
@@ -250,8 +250,8 @@ def _by_order(lines: Sequence[Line], names: Sequence[str | None]) -> int:
     return 1 if len(lines) >= 3 else 0
 
 
-def _each_size(lines: Sequence[Line]) -> Iterator[Line]:
-    kept: list[Line] = []
+def _each_size(lines: Sequence[DrawnLine]) -> Iterator[DrawnLine]:
+    kept: list[DrawnLine] = []
     for line in lines:
         if not any(_alike(line, other) for other in kept):
             kept.append(line)

@@ -12,7 +12,7 @@ from prepcheck.geometry import Box
 from prepcheck.outline import Outline
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
-from prepcheck.template.drawn_lines import Line
+from prepcheck.template.drawn_lines import DrawnLine
 from prepcheck.template.panels import Part, edge_of, parts_of
 from prepcheck.template.read import read_drawing
 from prepcheck.template.roles import Roles, roles_of
@@ -298,7 +298,7 @@ def _at_fold(roles: Roles, upright: bool, at: float, middle: float) -> bool:
     )
 
 
-def _how(line: Line, by: float, where: str) -> str:
+def _how(line: DrawnLine, by: float, where: str) -> str:
     return f"{line.named}line {mm(by)} {where}"
 
 

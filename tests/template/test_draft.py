@@ -21,7 +21,7 @@ from prepcheck.cli import cli
 from prepcheck.errors import ExitCode
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.tables import plain
-from prepcheck.template.drawn_lines import Line
+from prepcheck.template.drawn_lines import DrawnLine
 from prepcheck.template.roles import word_of
 from prepcheck.template.svg_paths import subpaths
 from tests.factories import Pdf, disc_path
@@ -158,7 +158,7 @@ def test_names_help_in_nine_languages(role: str, names: str) -> None:
     """Names that print shops give their layers, from memory."""
     points = np.array([(0.0, 0.0), (1.0, 0.0)])
     for name in names.split("|"):
-        assert word_of(Line(points, False, False, layer=name)) == role, name
+        assert word_of(DrawnLine(points, False, False, layer=name)) == role, name
 
 
 def test_what_is_no_drawing(tmp_path: Path) -> None:

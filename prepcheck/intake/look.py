@@ -60,7 +60,7 @@ class Looked:
 
 
 @dataclass(frozen=True)
-class Look:
+class ToLookInto:
     """One file to be looked into."""
 
     file: Delivered
@@ -69,7 +69,7 @@ class Look:
 
 def look_at(files: Sequence[Delivered], specs: tuple[Spec, ...], jobs: int = 1) -> list[Seen]:
     """Return what is seen in each file, each opened in a process of its own."""
-    looks = [Look(file, specs) for file in files]
+    looks = [ToLookInto(file, specs) for file in files]
     found: dict[int, Seen] = {}
     for end in isolated(see, looks, Looked, jobs=jobs, limits=DEFAULT.worker):
         answer = end.answer
@@ -80,7 +80,7 @@ def look_at(files: Sequence[Delivered], specs: tuple[Spec, ...], jobs: int = 1) 
     return [found[index] for index in range(len(files))]
 
 
-def see(look: Look) -> Looked:
+def see(look: ToLookInto) -> Looked:
     """Look into one file."""
     file = look.file
     try:

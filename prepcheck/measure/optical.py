@@ -69,7 +69,7 @@ class Reader(Protocol):
         ...
 
 
-class Look(Protocol):
+class PieceLook(Protocol):
     """How a piece looks."""
 
     def __call__(self, box: Box, ppi: float, least: float) -> tuple[ByteArray, Grid]:
@@ -166,7 +166,7 @@ class _Found(NamedTuple):
 
 def sightings(
     box: Box,
-    look: Look,
+    look: PieceLook,
     reader: Reader,
     budget: ReadingTime,
     rings: tuple[Circle, float] | None = None,
@@ -189,7 +189,7 @@ def sightings(
     return sorted((k.sighting for k in kept), key=lambda s: (-s.box.y1, s.box.x0, s.text))
 
 
-def _flat(box: Box, look: Look, reader: Reader, budget: ReadingTime) -> Iterator[_Found]:
+def _flat(box: Box, look: PieceLook, reader: Reader, budget: ReadingTime) -> Iterator[_Found]:
     """Look for lines in what is at hand, and read small ones in close-ups of where any stand."""
     rgb, grid = look(box, _FIND_PPI, _FIND_LEAST_PPI)
     plain = _Surface(rgb, 1 / grid.pitch, grid.places)
@@ -224,7 +224,7 @@ def _bands(quads: Sequence[FloatArray]) -> Iterator[tuple[Box, list[FloatArray]]
 
 
 def _round(
-    box: Box, look: Look, reader: Reader, budget: ReadingTime, rings: tuple[Circle, float]
+    box: Box, look: PieceLook, reader: Reader, budget: ReadingTime, rings: tuple[Circle, float]
 ) -> Iterator[_Found]:
     rgb, grid = look(box, READ_PPI, READ_PPI)
     flat = _Surface(rgb, 1 / grid.pitch, grid.places)

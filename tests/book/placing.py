@@ -14,7 +14,7 @@ from prepcheck.book.book import Book, open_book
 from prepcheck.book.delivering import Taken, deliver
 from prepcheck.book.rounds import Ways
 from prepcheck.findings import PartResult, Result
-from prepcheck.intake.look import Look, Seen, see
+from prepcheck.intake.look import Seen, ToLookInto, see
 from prepcheck.intake.unpack import Delivered
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.examine import Examined
@@ -56,7 +56,7 @@ def here(files: Sequence[Delivered], specs: tuple[Spec, ...]) -> list[Seen]:
     """Look into files in this process."""
     found = []
     for file in files:
-        seen = see(Look(file, specs))
+        seen = see(ToLookInto(file, specs))
         found.append(Seen(file.name, file.path, seen.sha256, seen.pages, seen.why))
     return found
 

@@ -14,7 +14,14 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from prepcheck.geometry import Box, Circle, Grid
-from prepcheck.measure.optical import Look, OutOfTimeError, ReadingTime, Sighting, reader, sightings
+from prepcheck.measure.optical import (
+    OutOfTimeError,
+    PieceLook,
+    ReadingTime,
+    Sighting,
+    reader,
+    sightings,
+)
 from tests.outlined import FACES
 
 pytest.importorskip("rapidocr", reason="the optical reader, prepcheck[read], is not installed")
@@ -59,7 +66,7 @@ def put_round(picture: Image.Image, words: str, radius: float, pt: float) -> Non
         at += width
 
 
-def looks(picture: np.ndarray, grid: Grid) -> Look:
+def looks(picture: np.ndarray, grid: Grid) -> PieceLook:
     """Return how a piece looks that is a picture, whatever resolution is asked for."""
 
     def look(box: Box, ppi: float, least: float) -> tuple[np.ndarray, Grid]:

@@ -9,7 +9,7 @@ from pypdf.generic import StreamObject
 from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.operators import PAINTING
-from prepcheck.art.pdf.content.painted import FlatPaints, Look, look_in
+from prepcheck.art.pdf.content.painted import FlatPaints, PlacingState, look_in
 from prepcheck.art.pdf.content.state import State, StateColour
 from prepcheck.geometry import Box
 
@@ -21,11 +21,11 @@ class Flat:
 
     def __init__(self, paint_of: PaintOf) -> None:
         self._paint_of = paint_of
-        self._look: Look | None = None
+        self._look: PlacingState | None = None
         self._paints: dict[tuple[object, ...], tuple[Paint | None, StateColour]] = {}
         self._paths: dict[tuple[object, ...], FlatPaints] = {}
 
-    def look(self, state: State) -> Look | None:
+    def look(self, state: State) -> PlacingState | None:
         """Return what a state says of a path's place; None when out of all bounds."""
         look = self._look
         if not (

@@ -25,8 +25,8 @@ from prepcheck.art.pdf.content.operators import (
 )
 from prepcheck.art.pdf.content.painted import (
     CONSTRUCTION,
-    Look,
     Painted,
+    PlacingState,
     Waiting,
     place,
 )
@@ -380,7 +380,7 @@ class Interpreter:
         if not runs:
             return
         self._waiting.settle()
-        look = Look(state.ctm, state.clip, state.line_width, state.cap, state.dashed)
+        look = PlacingState(state.ctm, state.clip, state.line_width, state.cap, state.dashed)
         found = place(look, runs, fill, stroke)
         if found is None:
             return

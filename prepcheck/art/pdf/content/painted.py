@@ -40,7 +40,7 @@ MOST_BYTES = 1_000_000
 """Source of paths that wait together; what they take while being placed is some ten times that."""
 
 
-class Look(NamedTuple):
+class PlacingState(NamedTuple):
     """The state that a path is painted in, as far as its place depends on it."""
 
     ctm: Affine
@@ -59,7 +59,7 @@ class Painted(NamedTuple):
     operator: bytes
     fill: Paint | None
     stroke: Paint | None
-    look: Look
+    look: PlacingState
     layer: OnLayer
 
 
@@ -69,7 +69,7 @@ class Style(NamedTuple):
     operator: bytes
     fill: Paint | None
     stroke: Paint | None
-    look: Look
+    look: PlacingState
     layer: OnLayer
 
 
@@ -87,7 +87,7 @@ class PaintedBatch(NamedTuple):
         numbers: dict[tuple[object, ...], int] = {}
         styles: list[Style] = []
         which: list[int] = []
-        last: Look | None = None
+        last: PlacingState | None = None
         place: tuple[object, ...] = ()
         for _, _, operator, fill, stroke, look, layer in paths:
             if look is not last:
@@ -112,12 +112,12 @@ class FlatPaints(NamedTuple):
     colours: tuple[StateColour, StateColour]
 
 
-def look_in(state: State) -> Look | None:
+def look_in(state: State) -> PlacingState | None:
     """Return what a state says of a path's place; None when out of all bounds."""
     a, b, c, d, e, f = map(abs, state.ctm)
     if not max(a, b, c, d, e, f, abs(state.line_width)) < FARTHEST**2:
         return None
-    return Look(state.ctm, state.clip, state.line_width, state.cap, state.dashed)
+    return PlacingState(state.ctm, state.clip, state.line_width, state.cap, state.dashed)
 
 
 class Place(NamedTuple):
@@ -127,7 +127,7 @@ class Place(NamedTuple):
     clipped: bool
 
 
-def place(look: Look, runs: list[Run], fill: bool, stroke: bool) -> Place | None:
+def place(look: PlacingState, runs: list[Run], fill: bool, stroke: bool) -> Place | None:
     """Return the place of a path; None where nothing of it is seen."""
     if stroke:
         box = stroke_box(runs, look.ctm, look.width, look.cap == 0 and not fill)

@@ -25,7 +25,7 @@ from prepcheck.book import (
 )
 from prepcheck.book.connect import Database, connect, rows_of, sqlite_url
 from prepcheck.book.deliveries import Came, Place, Unplaced
-from prepcheck.book.examinations import Looked, PartFile
+from prepcheck.book.examinations import ExaminedOrder, PartFile
 from prepcheck.book.findings import Tally
 from prepcheck.book.glance import KEY
 from prepcheck.book.models import BookRow, FindingRow, JournalRow, OrderRow
@@ -240,7 +240,7 @@ class Book:
         with self.database.reading() as session:
             return findings.numbers_of(session, order_row(session, number), result, above)
 
-    def record(self, number: str, looked: Looked, who: str) -> Tally | None:
+    def record(self, number: str, looked: ExaminedOrder, who: str) -> Tally | None:
         """Record an examination; None where it is of no use any more."""
         with self.database.writing() as session:
             row = order_row(session, number)

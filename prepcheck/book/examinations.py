@@ -40,7 +40,7 @@ class PartFile:
 
 
 @dataclass(frozen=True, slots=True)
-class Looked:
+class ExaminedOrder:
     """An order's files looked at: what was said, and what was written of it.
 
     `files` are those that were looked at; `specs` maps a part's name to the kept TOML of the spec
@@ -71,7 +71,7 @@ def part_files(session: Session, order_id: int) -> frozenset[PartFile]:
 
 
 def record(
-    session: Session, order: OrderRow, looked: Looked, at: datetime, who: str
+    session: Session, order: OrderRow, looked: ExaminedOrder, at: datetime, who: str
 ) -> Tally | None:
     """Record an examination and return what became of findings.
 
@@ -135,7 +135,9 @@ def _waiting(session: Session, order: OrderRow) -> list[DeliveryRow]:
     )
 
 
-def _record_parts(session: Session, order: OrderRow, row: ExaminationRow, looked: Looked) -> None:
+def _record_parts(
+    session: Session, order: OrderRow, row: ExaminationRow, looked: ExaminedOrder
+) -> None:
     parts = {
         part.name: part
         for part in session.scalars(select(PartRow).where(PartRow.order_id == order.id))

@@ -15,7 +15,7 @@ from pathlib import Path, PurePosixPath
 
 from prepcheck.book.book import Book
 from prepcheck.book.deliveries import Came
-from prepcheck.book.examinations import Looked, PartFile
+from prepcheck.book.examinations import ExaminedOrder, PartFile
 from prepcheck.book.findings import Tally
 from prepcheck.book.looking import Look
 from prepcheck.book.matching import match, part_of
@@ -44,7 +44,7 @@ class Ways:
     look: Look = look_at
     examiner: Examiner = examine
     draw: bool = True
-    shown: Callable[[Looked, Examined], None] = lambda looked, examined: None
+    shown: Callable[[ExaminedOrder, Examined], None] = lambda looked, examined: None
 
 
 @dataclass(frozen=True)
@@ -122,7 +122,9 @@ def _carry_on_one(
     yield Gone(number, pending[-1], book.record(number, looked, who))
 
 
-def look(book: Book, story: Story, round_: int, files: frozenset[PartFile], ways: Ways) -> Looked:
+def look(
+    book: Book, story: Story, round_: int, files: frozenset[PartFile], ways: Ways
+) -> ExaminedOrder:
     """Examine an order's files as they are now, and keep what was written of it.
 
     Raises UsageError, OrderError or SpecError where the order itself keeps it from being examined.
@@ -141,7 +143,7 @@ def look(book: Book, story: Story, round_: int, files: frozenset[PartFile], ways
         for part in examined.parts
         if part.spec is not None
     ]
-    looked = Looked(
+    looked = ExaminedOrder(
         round_, files, result,
         result=book.store.keep_bytes(to_json(result).encode()),
         report=book.store.keep_bytes(report_text(result).encode("utf-8", "replace")),

@@ -18,7 +18,7 @@ from typing import TypeVar
 
 from prepcheck.book.book import Book, open_book
 from prepcheck.book.delivering import Taken
-from prepcheck.book.examinations import Looked
+from prepcheck.book.examinations import ExaminedOrder
 from prepcheck.book.overview import Looks, Overview
 from prepcheck.book.releasing import release
 from prepcheck.book.rounds import Gone, Ways, carry_on
@@ -124,7 +124,7 @@ class Wanted:
     tiles: bool = False
 
 
-def keep_shown(pictures: Pictures, looked: Looked, examined: Examined) -> None:
+def keep_shown(pictures: Pictures, looked: ExaminedOrder, examined: Examined) -> None:
     """Keep the pictures that the proof has of parts, so that none need be drawn."""
     files = {file.part: file for file in looked.files}
     specs = dict(looked.specs)

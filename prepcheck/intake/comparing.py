@@ -21,7 +21,7 @@ from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import Order, OrderHead, load_order, loose_part
 from prepcheck.run.answer import Task
 from prepcheck.run.beside import is_order
-from prepcheck.run.compare import Compared, Looked, compared, side_of, write_compared
+from prepcheck.run.compare import Compared, ComparedSide, compared, side_of, write_compared
 from prepcheck.run.examine import ArtPath, Progress
 from prepcheck.run.executor import Executor
 from prepcheck.run.folders import contents_of
@@ -96,7 +96,7 @@ class _How:
 class _Ready:
     """Both sides; `pairs` names what loose files are, the newer's name and then the earlier's."""
 
-    old: Batch | Looked
+    old: Batch | ComparedSide
     new: Batch
     pairs: Mapping[str, str]
     told: tuple[str, ...] = ()
@@ -126,7 +126,7 @@ def _ready(old: Path, new: Path, how: _How) -> _Ready:
     return _alike(earlier, later, how)
 
 
-def _onto(old: Batch | Looked, new: Path, path: Path, before: Round, how: _How) -> _Ready:
+def _onto(old: Batch | ComparedSide, new: Path, path: Path, before: Round, how: _How) -> _Ready:
     """Return an order and what came of it: another order file, or files for some of its parts."""
     if _order_in(new) is not None:
         _refuse_said(how)
@@ -190,7 +190,7 @@ def _order_of_report(report: Round, new: Path) -> Path:
     )
 
 
-def _as_reported(report: Round, order: Order, path: Path) -> Looked:
+def _as_reported(report: Round, order: Order, path: Path) -> ComparedSide:
     """Return an order as its report tells it; art of which the bytes are still there is shown."""
     parts = {part.name: part for part in order.part}
     known = {one.name for one in report.parts if one.received}
@@ -211,7 +211,7 @@ def _as_reported(report: Round, order: Order, path: Path) -> Looked:
         task = Task(one.name, one.file, place or Path(one.file), (), part=part, order=order)
         sides.append(side_of(task, one, spec))
     result = Result(__version__, facts_of(order, path), results, findings=report.findings)
-    return Looked(result, tuple(sides), (report.path, path), "")
+    return ComparedSide(result, tuple(sides), (report.path, path), "")
 
 
 def _as_parts(path: Path, old: Path, new: Path, how: _How) -> tuple[Batch, Batch]:

@@ -51,7 +51,7 @@ class Seen:
 
 
 @dataclass(frozen=True)
-class Looked:
+class LookAnswer:
     """What a worker answers: all of `Seen` but for which file it was."""
 
     sha256: str = ""
@@ -71,24 +71,24 @@ def look_at(files: Sequence[Delivered], specs: tuple[Spec, ...], jobs: int = 1) 
     """Return what is seen in each file, each opened in a process of its own."""
     looks = [ToLookInto(file, specs) for file in files]
     found: dict[int, Seen] = {}
-    for end in isolated(see, looks, Looked, jobs=jobs, limits=DEFAULT.worker):
+    for end in isolated(see, looks, LookAnswer, jobs=jobs, limits=DEFAULT.worker):
         answer = end.answer
         file = files[end.index]
         if isinstance(answer, Failed):
-            answer = Looked(why=answer.why)
+            answer = LookAnswer(why=answer.why)
         found[end.index] = Seen(file.name, file.path, answer.sha256, answer.pages, answer.why)
     return [found[index] for index in range(len(files))]
 
 
-def see(look: ToLookInto) -> Looked:
+def see(look: ToLookInto) -> LookAnswer:
     """Look into one file."""
     file = look.file
     try:
         artwork = open_art(file.path)
         pages = tuple(_page(artwork, page, look.specs) for page in artwork.pages[:_MOST_PAGES])
     except ArtworkError as error:
-        return Looked(why=str(error))
-    return without_numpy(Looked(artwork.sha256, pages))
+        return LookAnswer(why=str(error))
+    return without_numpy(LookAnswer(artwork.sha256, pages))
 
 
 def _page(artwork: Artwork, page: Page, specs: Sequence[Spec]) -> SeenPage:

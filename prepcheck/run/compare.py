@@ -44,7 +44,7 @@ def side_of(task: Task, part: PartResult, spec: Spec | None) -> Side:
 
 
 @dataclass(frozen=True)
-class Looked:
+class ComparedSide:
     """One side of a comparison: what was found, part for part with its file, the files that must
     not be written over, and what outputs are named after."""
 
@@ -67,7 +67,7 @@ class Compared:
 
 
 def compared(
-    old: Batch | Looked,
+    old: Batch | ComparedSide,
     new: Batch,
     *,
     said: Mapping[str, str] = _NONE_SAID,
@@ -84,7 +84,7 @@ def compared(
     """
     before, after = (
         side
-        if isinstance(side, Looked)
+        if isinstance(side, ComparedSide)
         else _looked(
             side,
             examine(side, jobs=jobs, pictures=False, progress=progress, executor=executor),
@@ -163,12 +163,12 @@ def _came(part: ComparedPart) -> bool:
     return part.changes.after is not None
 
 
-def _looked(batch: Batch, examined: Examined) -> Looked:
+def _looked(batch: Batch, examined: Examined) -> ComparedSide:
     """Return what was examined as one side; a part that has not come has nothing to compare."""
     standing = {standing.place for standing in batch.standing}
     parts = [part for place, part in enumerate(examined.parts) if place not in standing]
     sides = tuple(zip(examined.tasks, parts, strict=True))
-    return Looked(examined.result, sides, batch.inputs, batch.stem)
+    return ComparedSide(examined.result, sides, batch.inputs, batch.stem)
 
 
 def _paired(

@@ -18,7 +18,7 @@ _RUNNABLE = "R"
 
 
 @dataclass(frozen=True, slots=True)
-class Looked:
+class SpentThen:
     """What a process had done at a moment."""
 
     at: float
@@ -29,7 +29,7 @@ class Looked:
     """Whether one of its threads runs, or waits for nothing but a processor."""
 
 
-def counted(before: Looked, after: Looked) -> float:
+def counted(before: SpentThen, after: SpentThen) -> float:
     """Return the seconds that a process had between two looks.
 
     One that wants to run has had what it ran, at most the time between; for one that waits for
@@ -42,21 +42,21 @@ def counted(before: Looked, after: Looked) -> float:
     return by_clock
 
 
-def look_at(process: int) -> Looked:
+def look_at(process: int) -> SpentThen:
     """Return what a process has done by now; where nothing is told, the time by the clock."""
     at = time.monotonic()
     try:
         words = _stat(Path(f"/proc/{process}/stat"))
         ticks = int(words[_USER]) + int(words[_SYSTEM])
-        return Looked(at, ticks / os.sysconf("SC_CLK_TCK"), _wants(process))
+        return SpentThen(at, ticks / os.sysconf("SC_CLK_TCK"), _wants(process))
     except (OSError, ValueError, IndexError, AttributeError):
-        return Looked(at, None, False)
+        return SpentThen(at, None, False)
 
 
 class Spent:
     """Adds up the time that one process has had since this was made."""
 
-    def __init__(self, process: int, look: Callable[[int], Looked] = look_at) -> None:
+    def __init__(self, process: int, look: Callable[[int], SpentThen] = look_at) -> None:
         self._process, self._look = process, look
         self._last = look(process)
         self._sum = 0.0

@@ -13,7 +13,7 @@ import pytest
 
 from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.message import Failed
-from prepcheck.run.spent import Looked, Spent, counted
+from prepcheck.run.spent import Spent, SpentThen, counted
 from prepcheck.run.worker import isolated
 
 pytestmark = pytest.mark.skipif(
@@ -72,11 +72,11 @@ def test_what_works_or_waits_too_long_is_stopped(work: object) -> None:
 
 
 def test_waiting_for_a_processor_does_not_count_and_a_second_thread_counts_once() -> None:
-    start = Looked(10.0, 2.0, True)
-    assert counted(start, Looked(14.0, 3.0, True)) == 1.0
-    assert counted(start, Looked(14.0, 9.0, True)) == 4.0
-    assert counted(start, Looked(14.0, 3.0, False)) == 4.0
-    assert counted(Looked(10.0, None, False), Looked(14.0, None, False)) == 4.0
+    start = SpentThen(10.0, 2.0, True)
+    assert counted(start, SpentThen(14.0, 3.0, True)) == 1.0
+    assert counted(start, SpentThen(14.0, 9.0, True)) == 4.0
+    assert counted(start, SpentThen(14.0, 3.0, False)) == 4.0
+    assert counted(SpentThen(10.0, None, False), SpentThen(14.0, None, False)) == 4.0
 
 
 def test_a_process_that_is_gone_is_no_error() -> None:

@@ -26,7 +26,7 @@ from prepcheck.book.when import moment, stamp
 
 
 @dataclass(frozen=True, slots=True)
-class Looks:
+class ExaminedAs:
     """What a part was examined as: the file, its page, the spec by name and by its kept TOML."""
 
     digest: str
@@ -47,7 +47,7 @@ class Piece:
 
     name: str
     state: str
-    looks: Looks | None
+    looks: ExaminedAs | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +112,7 @@ class Overview:
             pieces[number].append(Piece(name, _state(part, here, own, grave), own))
         return {number: tuple(found) for number, found in pieces.items()}
 
-    def earlier(self, number: str, part: str) -> tuple[tuple[int, Looks], ...]:
+    def earlier(self, number: str, part: str) -> tuple[tuple[int, ExaminedAs], ...]:
         """Return what a part was examined as in earlier rounds, the latest first, each file once;
         what it is now is left out."""
         with self.book.database.reading() as session:
@@ -124,9 +124,9 @@ class Overview:
                 .where(OrderRow.number == number, PartRow.name == part)
                 .order_by(ExaminedRow.id.desc())
             ).all()
-        found: dict[tuple[str, int | None], tuple[int, Looks]] = {}
+        found: dict[tuple[str, int | None], tuple[int, ExaminedAs]] = {}
         for round_, row in rows:
-            looks = Looks(row.digest, row.page, row.spec, row.spec_digest)
+            looks = ExaminedAs(row.digest, row.page, row.spec, row.spec_digest)
             found.setdefault((row.digest, row.page), (round_, looks))
         return tuple(found.values())[1:]
 
@@ -182,7 +182,7 @@ class Overview:
                 row.done_at, row.said = stamp(at), storable("\n".join(said))
 
 
-def _state(part: int, here: dict[int, str], looks: Looks | None, grave: dict[int, str]) -> str:
+def _state(part: int, here: dict[int, str], looks: ExaminedAs | None, grave: dict[int, str]) -> str:
     if part not in here:
         return "missing"
     if looks is None:
@@ -202,10 +202,10 @@ def _files_here(rows: Rows, orders: Sequence[int]) -> dict[int, str]:
     return {row[0]: row[1] for row in found}
 
 
-def _looks(rows: Rows, orders: Sequence[int]) -> dict[int, Looks]:
+def _looks(rows: Rows, orders: Sequence[int]) -> dict[int, ExaminedAs]:
     """Return what each part was last examined as."""
     return {
-        part: Looks(digest, page, spec, spec_digest, bool(crashed))
+        part: ExaminedAs(digest, page, spec, spec_digest, bool(crashed))
         for part, digest, page, spec, spec_digest, crashed in rows(
             "SELECT examined.part_id, examined.digest, examined.page, examined.spec, "
             "examined.spec_digest, examined.crashed FROM part "

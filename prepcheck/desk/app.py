@@ -16,7 +16,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from prepcheck.book.book import Book
-from prepcheck.book.overview import Looks
+from prepcheck.book.overview import ExaminedAs
 from prepcheck.book.records import Role
 from prepcheck.desk import (
     api,
@@ -64,8 +64,8 @@ def make_app(
     settings: Settings,
     *,
     wake: Callable[[], None] = lambda: None,
-    ask: Callable[[Looks], None] = lambda looks: None,
-    ask_tiles: Callable[[Looks], None] = lambda looks: None,
+    ask: Callable[[ExaminedAs], None] = lambda looks: None,
+    ask_tiles: Callable[[ExaminedAs], None] = lambda looks: None,
     wake_check: Callable[[], None] = lambda: None,
     beside: Beside | None = None,
     start: Callable[[], None] = lambda: None,

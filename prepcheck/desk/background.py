@@ -19,7 +19,7 @@ from typing import TypeVar
 from prepcheck.book.book import Book, open_book
 from prepcheck.book.delivering import Taken
 from prepcheck.book.examinations import ExaminedOrder
-from prepcheck.book.overview import Looks, Overview
+from prepcheck.book.overview import ExaminedAs, Overview
 from prepcheck.book.releasing import release
 from prepcheck.book.rounds import Gone, Ways, carry_on
 from prepcheck.book.stored import storable
@@ -120,7 +120,7 @@ class Examiner:
 class Wanted:
     """Pictures of a part, or its tiles for the viewer."""
 
-    looks: Looks
+    looks: ExaminedAs
     tiles: bool = False
 
 
@@ -132,7 +132,7 @@ def keep_shown(pictures: Pictures, looked: ExaminedOrder, examined: Examined) ->
         file, spec = files.get(storable(part.result.name)), specs.get(part.result.name)
         if file is None or spec is None:
             continue
-        looks = Looks(file.digest, file.page, part.result.spec, spec.digest)
+        looks = ExaminedAs(file.digest, file.page, part.result.spec, spec.digest)
         place = pictures.place(key_of(looks))
         if (place / FACTS).is_file():
             continue
@@ -182,7 +182,7 @@ def _aside(pictures: Pictures) -> Iterator[Path]:
         shutil.rmtree(aside, ignore_errors=True)
 
 
-def draw(book: Book, pictures: Pictures, looks: Looks, *, tiles: bool = False) -> bool:
+def draw(book: Book, pictures: Pictures, looks: ExaminedAs, *, tiles: bool = False) -> bool:
     """Draw the pictures of a part, or its tiles, and say whether there are any now.
 
     They appear whole or not at all; where they cannot be drawn, that is noted in their place.
@@ -205,7 +205,7 @@ def draw(book: Book, pictures: Pictures, looks: Looks, *, tiles: bool = False) -
 
 
 def _drawn(
-    book: Book, looks: Looks, folder: Path, work: Callable[[PicturesTask], PicturesAnswer]
+    book: Book, looks: ExaminedAs, folder: Path, work: Callable[[PicturesTask], PicturesAnswer]
 ) -> PicturesAnswer:
     own = folder / "spec.toml"
     own.write_bytes(book.store.read(looks.spec_digest or ""))

@@ -13,7 +13,7 @@ from multiprocessing.connection import Connection
 from typing import Any
 
 from prepcheck.book.delivering import Taken
-from prepcheck.book.overview import Looks
+from prepcheck.book.overview import ExaminedAs
 from prepcheck.desk.background import (
     Done,
     Opening,
@@ -203,11 +203,11 @@ class Children:
         """Say that somebody outside has sent a file."""
         self._check_woken.set()
 
-    def ask(self, looks: Looks) -> None:
+    def ask(self, looks: ExaminedAs) -> None:
         """Have pictures drawn, the latest asked for first."""
         self._ask(Wanted(looks))
 
-    def ask_tiles(self, looks: Looks) -> None:
+    def ask_tiles(self, looks: ExaminedAs) -> None:
         """Have the tiles of a part cut, as `ask` does."""
         self._ask(Wanted(looks, tiles=True))
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from prepcheck.book.overview import Looks
+from prepcheck.book.overview import ExaminedAs
 
 FACTS, FAILED, TILES, VERSION = "facts.json", "failed.txt", "tiles", 2
 _KEY = re.compile(r"[0-9a-f]{64}")
@@ -30,14 +30,14 @@ class Pictures:
     """The folder of pictures; `ask` has those drawn that are not there, `ask_tiles` the tiles."""
 
     folder: Path
-    ask: Callable[[Looks], None]
-    ask_tiles: Callable[[Looks], None] = lambda looks: None
+    ask: Callable[[ExaminedAs], None]
+    ask_tiles: Callable[[ExaminedAs], None] = lambda looks: None
 
     def place(self, key: str) -> Path:
         """Return the folder of one art's pictures."""
         return self.folder / key[:2] / key[2:]
 
-    def ready(self, looks: Looks | None) -> str | None:
+    def ready(self, looks: ExaminedAs | None) -> str | None:
         """Return the key of pictures that are there; None, having asked for them, where not."""
         if looks is None or looks.spec_digest is None:
             return None
@@ -48,7 +48,7 @@ class Pictures:
             self.ask(looks)
         return None
 
-    def given_up(self, looks: Looks) -> bool:
+    def given_up(self, looks: ExaminedAs) -> bool:
         """Say whether there are no pictures and will be none: the art cannot be drawn."""
         place = self.place(key_of(looks))
         failed = looks.spec_digest is None or (place / FAILED).is_file()
@@ -71,7 +71,7 @@ class Pictures:
         found: dict[str, Any] = json.loads((self.place(key) / FACTS).read_text())
         return found
 
-    def tiles(self, looks: Looks) -> dict[str, Any] | None:
+    def tiles(self, looks: ExaminedAs) -> dict[str, Any] | None:
         """Return what is known of a part's tiles; None, having asked for them, where there are
         none yet."""
         place = self.place(key_of(looks)) / TILES
@@ -94,7 +94,7 @@ def _used(place: Path) -> bool:
     return True
 
 
-def key_of(looks: Looks) -> str:
+def key_of(looks: ExaminedAs) -> str:
     """Return what the pictures of a part as examined are kept under."""
     said = [VERSION, looks.digest, looks.page, looks.spec, looks.spec_digest]
     return hashlib.sha256(json.dumps(said).encode()).hexdigest()

@@ -21,7 +21,7 @@ from prepcheck.geometry import (
     segment_distance,
 )
 from prepcheck.measure.edges import LiveEdge
-from prepcheck.measure.ridges import CONTROLS_MM, Along, Looks, line_seen, may_be_seen, seen_at
+from prepcheck.measure.ridges import CONTROLS_MM, Along, LookPlanes, line_seen, may_be_seen, seen_at
 from prepcheck.measure.sampling import median
 from prepcheck.measure.thin_lines import WALK_MM, ThinLines, touch_circle, touch_segments
 from prepcheck.outline import Outline
@@ -170,7 +170,7 @@ def followed_guides(content: Content, guides: Sequence[Guide]) -> tuple[Followed
 
 
 def drawn_guides(
-    content: Content, followed: Sequence[FollowedGuide], looks: Looks
+    content: Content, followed: Sequence[FollowedGuide], looks: LookPlanes
 ) -> tuple[FoundGuide, ...]:
     """Return the guides that are followed by what is seen."""
     traits = content.path_traits
@@ -306,7 +306,7 @@ def _followed(guide: Guide, lines: ThinLines, fills: _Pieces) -> FollowedGuide |
     return FollowedGuide(guide, covered, paths)
 
 
-def _is_seen(one: FollowedGuide, content: Content, looks: Looks) -> bool:
+def _is_seen(one: FollowedGuide, content: Content, looks: LookPlanes) -> bool:
     """Say whether what follows a guide is seen along it, and is no texture's."""
     guide, covered, paths = one
     seen = covered & seen_at(looks, guide.walked(), guide.normals(), THIN_MM / 2)
@@ -399,7 +399,7 @@ def _spread(covered: NDArray[np.bool_]) -> bool:
 
 
 def pictured_guides(
-    looks: Looks, guides: Sequence[Guide], known: Sequence[Guide]
+    looks: LookPlanes, guides: Sequence[Guide], known: Sequence[Guide]
 ) -> tuple[FoundGuide, ...]:
     """Return the guides along which a thin line is seen, solid or dashed.
 

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, Point
-from prepcheck.measure.ridges import Looks
+from prepcheck.measure.ridges import LookPlanes
 from prepcheck.measure.sampling import sample
 
 LEAST_PLACES = 8
@@ -75,7 +75,7 @@ class EdgeLooks(NamedTuple):
         return self.places >= LONG and self.one_colour < VARIED
 
 
-def edge_looks(looks: Looks, path: Sequence[Point]) -> EdgeLooks:
+def edge_looks(looks: LookPlanes, path: Sequence[Point]) -> EdgeLooks:
     """Return how an edge along places looks."""
     chosen = np.linspace(0, len(path) - 1, min(len(path), MOST_PLACES)).astype(int)
     profiles, channel = _across(looks, np.array(path, np.float64)[chosen])
@@ -94,7 +94,7 @@ def edge_looks(looks: Looks, path: Sequence[Point]) -> EdgeLooks:
     return EdgeLooks(len(path), apart, float(np.median(wide)), _one_colour(*beyond))
 
 
-def _across(looks: Looks, points: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
+def _across(looks: LookPlanes, points: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
     """Return the look across an edge at places (n, 2) as (n, steps, 3), along the way in which it
     changes most, and the channel (n,) that changes most."""
     angle = np.arange(16) * (np.pi / 8)
@@ -110,7 +110,7 @@ def _across(looks: Looks, points: FloatArray) -> tuple[FloatArray, NDArray[np.in
     return found, channel
 
 
-def _looks(looks: Looks, places: FloatArray) -> FloatArray:
+def _looks(looks: LookPlanes, places: FloatArray) -> FloatArray:
     found = [sample(plane, looks.view.grid, places) for plane in looks.channels]
     return np.stack(found, axis=-1).astype(np.float64)
 

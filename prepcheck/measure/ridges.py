@@ -46,7 +46,7 @@ BESIDE_MM = 2.0
 _STEP_MM = 0.05
 
 
-class Looks:
+class LookPlanes:
     """The look of a view as three planes, each split off when it is first asked for."""
 
     def __init__(self, view: View) -> None:
@@ -79,7 +79,7 @@ class Along:
     """
 
     def __init__(
-        self, looks: Looks, points: FloatArray, normals: FloatArray, reach_mm: float
+        self, looks: LookPlanes, points: FloatArray, normals: FloatArray, reach_mm: float
     ) -> None:
         view = looks.view
         # A line is blurred by a pixel; the ground begins beyond.
@@ -261,7 +261,9 @@ def _is_even(mask: BoolArray, share: float) -> bool:
     return len(parts) > 1 and all(float(part.mean()) >= EVEN * share for part in parts)
 
 
-def seen_at(looks: Looks, points: FloatArray, normals: FloatArray, half_mm: float) -> BoolArray:
+def seen_at(
+    looks: LookPlanes, points: FloatArray, normals: FloatArray, half_mm: float
+) -> BoolArray:
     """Say at each place of a line drawn there whether it is seen against its sides."""
     view = looks.view
     beside = half_mm + max(0.2, 1.5 * view.grid.pitch)

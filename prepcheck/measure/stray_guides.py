@@ -16,7 +16,7 @@ from prepcheck.measure.ridges import (
     SOLID,
     WANDERS_MM,
     Along,
-    Looks,
+    LookPlanes,
     line_seen,
 )
 from prepcheck.measure.sampling import median
@@ -44,7 +44,7 @@ class Stray(NamedTuple):
 
 
 def stray_lines(
-    looks: Looks, outline: Outline, known: Sequence[Guide], outwards_mm: float
+    looks: LookPlanes, outline: Outline, known: Sequence[Guide], outwards_mm: float
 ) -> tuple[Stray, ...]:
     """Return thin lines that are seen to run all along the trim, near it but on no known guide.
 
@@ -126,14 +126,14 @@ class _Lines(NamedTuple):
 
 
 def without_ornaments(
-    looks: Looks, found: Sequence[FoundGuide], known: Sequence[Guide]
+    looks: LookPlanes, found: Sequence[FoundGuide], known: Sequence[Guide]
 ) -> tuple[FoundGuide, ...]:
     """Leave out lines that are one of many like ones in the art: rings about one centre, stripes
     that run with a fold."""
     return tuple(one for one in found if not is_ornament(looks, one.guide, known))
 
 
-def is_ornament(looks: Looks, guide: Guide, known: Sequence[Guide]) -> bool:
+def is_ornament(looks: LookPlanes, guide: Guide, known: Sequence[Guide]) -> bool:
     """Say whether a line has like ones beside it where no guide runs."""
     places, normals = guide.walked(), guide.normals()
     along = Along(looks, places, normals, FAMILY_MM)

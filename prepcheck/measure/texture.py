@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from prepcheck.geometry import Grid, Point
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.photograph import edge_looks, is_continuous
-from prepcheck.measure.ridges import Looks
+from prepcheck.measure.ridges import LookPlanes
 from prepcheck.measure.rim import Rim
 from prepcheck.measure.vignette import Vignettes
 from prepcheck.outline import Outline
@@ -70,7 +70,7 @@ TILE = 64
 class Textures:
     """Says where the art of a view is a texture."""
 
-    def __init__(self, looks: Looks, outline: Outline) -> None:
+    def __init__(self, looks: LookPlanes, outline: Outline) -> None:
         self._looks, self._view = looks, looks.view
         self._outline = outline
         self._known: dict[tuple[int, int, int, int, bool], bool] = {}

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, Point
-from prepcheck.measure.ridges import Looks
+from prepcheck.measure.ridges import LookPlanes
 from prepcheck.measure.sampling import sample
 from prepcheck.outline import Outline
 from prepcheck.press.view import ByteArray
@@ -67,7 +67,7 @@ class _Squares:
     many."""
 
     def __init__(
-        self, looks: Looks, outline: Outline, changes: ByteArray, pitch: float, side: float
+        self, looks: LookPlanes, outline: Outline, changes: ByteArray, pitch: float, side: float
     ) -> None:
         self._looks, self._outline, self._changes = looks, outline, changes
         self._by = max(1, round(side / pitch))
@@ -138,7 +138,9 @@ class Vignettes:
     """Says which marks belong to a vignette; `changes` is by how much the look changes at most in
     each cell, whose side is `pitch` mm."""
 
-    def __init__(self, looks: Looks, outline: Outline, changes: ByteArray, pitch: float) -> None:
+    def __init__(
+        self, looks: LookPlanes, outline: Outline, changes: ByteArray, pitch: float
+    ) -> None:
         self._looks = looks
         self._known: dict[tuple[float, int, int], _Field | None] = {}
         self._squares = {side: _Squares(looks, outline, changes, pitch, side) for side in BLOCKS_MM}

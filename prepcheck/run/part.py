@@ -30,7 +30,7 @@ from prepcheck.run.plates_used import plates_used
 from prepcheck.run.printing import Begun, Printing, TotalInk
 from prepcheck.run.recognise import face_of, pieces_of
 from prepcheck.run.settings import Settings
-from prepcheck.run.showing import CloseUps, Looks, insets_of, looks_of
+from prepcheck.run.showing import CloseUps, PaperLook, insets_of, looks_of
 from prepcheck.run.unreadable import unreadable_part
 from prepcheck.spec.model import Spec
 
@@ -240,7 +240,7 @@ def _begun(face: Face, spec: Spec, meant: Intended, settings: Settings, pool: Ex
 
 def _page(
     face: Face,
-    looks: Looks,
+    looks: PaperLook,
     insets: tuple[Inset, ...],
     total: TotalInk,
     words: tuple[Box, ...],

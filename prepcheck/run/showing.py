@@ -29,7 +29,7 @@ from prepcheck.spec.model import Spec
 from prepcheck.units import mm_per_px
 
 
-class Looks(NamedTuple):
+class PaperLook(NamedTuple):
     """How a page looks on the paper, by what, and its plates and ink where they are shown."""
 
     picture: Picture
@@ -45,7 +45,7 @@ def looks_of(
     condition: PrintCondition,
     settings: Settings,
     with_plates: bool,
-) -> Looks:
+) -> PaperLook:
     """Return how a page looks once it has been painted."""
     plates = printing.result().plates
     small = reduced(plates, mm_per_px(settings.picture.ppi(plates.grid.box)))
@@ -61,7 +61,7 @@ def looks_of(
     if with_plates:
         bleed, limit = spec.bleed.wanted_mm, spec.ink.most_total_percent
         ink = ink_pictures(coarse, outline, bleed, limit, condition, settings)
-    return Looks(picture, shown_by(condition), remarks, ink)
+    return PaperLook(picture, shown_by(condition), remarks, ink)
 
 
 def insets_of(

@@ -27,7 +27,7 @@ from prepcheck.measure.guides import (
 from prepcheck.measure.hole import OUTLINED, DrawnHole, drawn_hole
 from prepcheck.measure.picture_edges import picture_edges
 from prepcheck.measure.pictured_words import pictured_words, without_those_of
-from prepcheck.measure.ridges import Looks
+from prepcheck.measure.ridges import LookPlanes
 from prepcheck.measure.rim import Rim
 from prepcheck.measure.seen_as import seen_as
 from prepcheck.measure.stray_guides import Stray, is_ornament, stray_lines, without_ornaments
@@ -88,8 +88,8 @@ def glyphs_of(exam: Exam, sheet: Sheet) -> Glyphs:
     return exam.once("glyphs", sheet, lambda: printed_glyphs(printing(exam, sheet).type_table))
 
 
-def _looks(exam: Exam, sheet: Sheet) -> Looks:
-    return exam.once("looks", sheet, lambda: Looks(sheet.view))
+def _looks(exam: Exam, sheet: Sheet) -> LookPlanes:
+    return exam.once("looks", sheet, lambda: LookPlanes(sheet.view))
 
 
 def found_guides(exam: Exam, sheet: Sheet) -> tuple[FoundGuide, ...]:

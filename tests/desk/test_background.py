@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from prepcheck.book.overview import Looks, Overview
+from prepcheck.book.overview import ExaminedAs, Overview
 from prepcheck.book.rounds import Ways, receive
 from prepcheck.desk.background import Examiner, Opening, draw
 from prepcheck.desk.children import Taker
@@ -74,7 +74,7 @@ def test_a_part_is_drawn_small_and_large_with_its_lines(room: Room) -> None:
     spec = load_spec("label-12in")
     kept = room.book.store.keep_bytes(resolved_toml(spec).encode())
     pictures = Pictures(room.book.folder / "pictures", lambda looks: None)
-    looks = Looks(art.digest, 1, spec.name, kept.digest)
+    looks = ExaminedAs(art.digest, 1, spec.name, kept.digest)
     assert draw(room.book, pictures, looks)
     facts = pictures.facts(key_of(looks))["pages"][0]
     page = pictures.file(key_of(looks), "page-1.jpg")
@@ -95,9 +95,9 @@ def test_a_part_is_drawn_small_and_large_with_its_lines(room: Room) -> None:
 def test_what_cannot_be_drawn_is_noted_and_not_tried_again(room: Room) -> None:
     art = room.book.store.keep_bytes(b"%PDF-1.7 no more than that")
     kept = room.book.store.keep_bytes(resolved_toml(load_spec("label-12in")).encode())
-    asked: list[Looks] = []
+    asked: list[ExaminedAs] = []
     pictures = Pictures(room.book.folder / "pictures", asked.append)
-    looks = Looks(art.digest, None, "label-12in", kept.digest)
+    looks = ExaminedAs(art.digest, None, "label-12in", kept.digest)
     assert not draw(room.book, pictures, looks)
     assert pictures.ready(looks) is None
     assert asked == []

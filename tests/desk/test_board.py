@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from prepcheck.book.orders import NewOrder
-from prepcheck.book.overview import Looks, Overview
+from prepcheck.book.overview import ExaminedAs, Overview
 from prepcheck.book.records import Waiting
 from prepcheck.desk.settings import Settings
 from prepcheck.order import OrderHead, OrderPart
@@ -111,11 +111,11 @@ def test_a_part_whose_new_file_is_not_examined_yet_is_said_to_wait(
 def test_pictures_that_are_not_there_are_asked_for_once_examined(room: Room) -> None:
     from prepcheck.desk.pictures import Pictures, key_of
 
-    asked: list[Looks] = []
+    asked: list[ExaminedAs] = []
     pictures = Pictures(room.book.folder / "pictures", asked.append)
-    looks = Looks("ab" * 32, None, "label-12in", "cd" * 32)
+    looks = ExaminedAs("ab" * 32, None, "label-12in", "cd" * 32)
     assert pictures.ready(None) is None
-    assert pictures.ready(Looks("ab" * 32, None, None, None)) is None
+    assert pictures.ready(ExaminedAs("ab" * 32, None, None, None)) is None
     assert asked == []
     assert pictures.ready(looks) is None
     assert asked == [looks]

@@ -110,11 +110,11 @@ def test_a_link_opens_its_own_order_and_nothing_else(
 
 def test_pictures_of_other_art_are_not_handed_out(room: Room) -> None:
     """Not even by their true key: it is held to the order's own parts."""
-    from prepcheck.book.overview import Looks
+    from prepcheck.book.overview import ExaminedAs
     from prepcheck.desk.pictures import Pictures, key_of
 
     pictures = Pictures(room.book.folder / "pictures", lambda looks: None)
-    key = key_of(Looks("ab" * 32, None, "label-12in", "cd" * 32))
+    key = key_of(ExaminedAs("ab" * 32, None, "label-12in", "cd" * 32))
     pictures.place(key).mkdir(parents=True)
     (pictures.place(key) / "small.jpg").write_bytes(b"picture")
     assert room.person().get(f"/picture/{key}/small.jpg").status_code == 200

@@ -30,7 +30,7 @@ from prepcheck.words import listed
 
 
 @dataclass(frozen=True, slots=True)
-class Matched:
+class MatchedFiles:
     """What the files of a delivery were taken as, and those that were not."""
 
     placed: tuple[Place, ...]
@@ -44,7 +44,7 @@ _WORD = re.compile(r"[^\W_]+")
 
 def match(
     book: Book, story: Story, delivery: Delivery, told: Mapping[str, str], look: Look
-) -> Matched:
+) -> MatchedFiles:
     """Return what each file of a delivery is, with the reasons, and what is to be asked.
 
     `told` maps names of files ('label.pdf', or 'labels.pdf#2' for a page) to names of parts and
@@ -57,7 +57,7 @@ def match(
     said = _told(story, delivery, told)
     open_ones += [file for file in delivery.files if file not in open_ones and _named(file, said)]
     if not open_ones:
-        return Matched((), ())
+        return MatchedFiles((), ())
     named = {file.id: f"{file.id}/{file.name}" for file in open_ones}
     by_name = {named[file.id]: file for file in open_ones}
     with aside() as kept:
@@ -86,7 +86,7 @@ def match(
     unplaced += [
         left_over(file, found, number) for file in by_name.items() if _is_open(file[0], found)
     ]
-    return Matched(placed, tuple(unplaced))
+    return MatchedFiles(placed, tuple(unplaced))
 
 
 def said_by_hand(story: Story, delivery: Delivery, told: Mapping[str, str]) -> tuple[Place, ...]:

@@ -23,7 +23,7 @@ _EMPTY = LineStyle(Palette.SOFT, 0.7, (2.5, 2.5))
 
 
 @dataclass(frozen=True)
-class Missing:
+class MissingPiece:
     """A piece that nobody sent."""
 
     name: str
@@ -36,7 +36,7 @@ class GalleryRow(Block):
     height = _HIGH + 45.0
 
     def __init__(
-        self, items: Sequence[ProofPart | Missing], width: float, across: int = ACROSS
+        self, items: Sequence[ProofPart | MissingPiece], width: float, across: int = ACROSS
     ) -> None:
         self.items = items
         self.cell = (width + _GAP) / across - _GAP
@@ -44,7 +44,7 @@ class GalleryRow(Block):
     def draw(self, pen: Pen, x: float, y: float) -> None:
         for index, item in enumerate(self.items):
             room = Rect(x + index * (self.cell + _GAP), y, self.cell, _HIGH)
-            if isinstance(item, Missing):
+            if isinstance(item, MissingPiece):
                 _draw_missing(pen, room, item)
             else:
                 _draw_part(pen, room, item)
@@ -54,11 +54,11 @@ def gallery_rows(
     parts: Sequence[ProofPart], missing: Sequence[str], width: float
 ) -> list[GalleryRow]:
     """Return the rows; none for a single part of an order that lacks nothing."""
-    items: list[ProofPart | Missing] = [
-        part if part.result.received else Missing(part.result.name, "NOT RECEIVED")
+    items: list[ProofPart | MissingPiece] = [
+        part if part.result.received else MissingPiece(part.result.name, "NOT RECEIVED")
         for part in parts
     ]
-    items += [Missing(name) for name in missing]
+    items += [MissingPiece(name) for name in missing]
     if len(items) < 2:
         return []
     fewer = math.ceil(len(items) / MOST_ACROSS) < math.ceil(len(items) / ACROSS)
@@ -103,7 +103,7 @@ def _fitted(room: Rect, box: Box) -> Projection:
     return Projection(x, room.bottom + box.y0 * factor, factor)
 
 
-def _draw_missing(pen: Pen, room: Rect, missing: Missing) -> None:
+def _draw_missing(pen: Pen, room: Rect, missing: MissingPiece) -> None:
     """Draw an empty frame of a square's shape."""
     frame = Rect(room.x, room.y, min(room.width, room.height), room.height)
     pen.rect(frame, _EMPTY)

@@ -33,7 +33,7 @@ _OUTLIER = 24.0
 """Difference, of 255, from which a pixel tells of a change, not of a shift."""
 
 
-class Offset(NamedTuple):
+class PixelShift(NamedTuple):
     """A shift in pixels, columns to the right and rows down; `sure` where it fits clearly."""
 
     columns: float
@@ -51,7 +51,7 @@ class Place(NamedTuple):
 
 def offset_of(
     before: ByteArray, after: ByteArray, pitch: float, within: BoolArray | None = None
-) -> Offset:
+) -> PixelShift:
     """Return by how many pixels `after` (rows, columns) lies off `before`, judged `within`.
 
     Whole pixels by the peak of the cross-power spectrum (Kuglin and Hines 1975), the fraction by
@@ -61,7 +61,7 @@ def offset_of(
     one, other = before.astype(np.float32), after.astype(np.float32)
     seen = np.ones(one.shape, np.float32) if within is None else within.astype(np.float32)
     if not seen.any():
-        return Offset(0.0, 0.0, sure=False)
+        return PixelShift(0.0, 0.0, sure=False)
     rows, columns = _whole_shift(one, other, seen, pitch)
     best = (0.0, 0.0, _misfit(one, other, seen))
     for start in sorted({(0, 0), (rows, columns)}):
@@ -71,7 +71,7 @@ def offset_of(
         if misfit < best[2] * (_BETTER_NEAR if near else _BETTER_FAR):
             best = (dy, dx, misfit)
     dy, dx, _ = best
-    return Offset(dx, dy, (dy, dx) != (0.0, 0.0))
+    return PixelShift(dx, dy, (dy, dx) != (0.0, 0.0))
 
 
 def _whole_shift(
@@ -154,7 +154,7 @@ def changed_places(
     after: Sequence[ByteArray],
     inside: BoolArray,
     grid: Grid,
-    offset: Offset | None = None,
+    offset: PixelShift | None = None,
 ) -> list[Place]:
     """Return where plates (each rows, columns) differ on the pixels `inside`, the largest first.
 

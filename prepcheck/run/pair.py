@@ -15,7 +15,7 @@ from prepcheck.comparison import Change, PageChanges, Shift, TurnAndScale, WordC
 from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.measure.alignment import UNTURNED, Alignment, fit_of
-from prepcheck.measure.difference import Offset, Place, changed_places, offset_of
+from prepcheck.measure.difference import PixelShift, Place, changed_places, offset_of
 from prepcheck.measure.likeness import BoolArray
 from prepcheck.order import OrderPart
 from prepcheck.outline import Outline
@@ -237,7 +237,7 @@ def _laid(one: _Face, other: _Face, spec: Spec, fit: Alignment = UNTURNED) -> _L
     names, old_plates, new_plates = _paired(one.plates, other.plates)
     offset = None
     if aligned is not None:
-        offset = Offset(aligned.x_mm / grid.pitch, -aligned.y_mm / grid.pitch, sure=True)
+        offset = PixelShift(aligned.x_mm / grid.pitch, -aligned.y_mm / grid.pitch, sure=True)
     places = changed_places(old_plates, new_plates, inside, grid, offset)
     return _Laid(before, after, inside, names, shift, places)
 
@@ -267,7 +267,7 @@ def _laid_straight(
     return again._replace(places=places), TurnAndScale(fit.turn, fit.scale, aligned=True)
 
 
-def _shift(offset: Offset, pitch: float, most_mm: float) -> Shift | None:
+def _shift(offset: PixelShift, pitch: float, most_mm: float) -> Shift | None:
     shift = Shift(offset.columns * pitch, -offset.rows * pitch, aligned=False)
     if not offset.sure or shift.mm < STILL_MM:
         return None

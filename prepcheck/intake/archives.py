@@ -11,7 +11,7 @@ from prepcheck.intake.aside import Aside
 from prepcheck.intake.unpack import Delivered, looks_like_zip, unpack
 from prepcheck.order import Order
 from prepcheck.run.answer import Task
-from prepcheck.run.archived import Arrived, Inside, LookInside, Opened, Unzip, Wish
+from prepcheck.run.archived import Arrived, Inside, LookInside, OpenedArchive, Unzip, Wish
 from prepcheck.run.awaited import MISSING_PART, awaited_part
 from prepcheck.run.beside import is_writing, not_art
 from prepcheck.run.unreadable import unreadable_part
@@ -23,14 +23,14 @@ _NO_ART = "there is no artwork in it; send the artwork itself"
 def opener(into: Aside) -> Unzip:
     """Return what takes files out of ZIP archives, each archive to a folder of its own."""
 
-    def opened(path: Path) -> Opened | None:
+    def opened(path: Path) -> OpenedArchive | None:
         if not looks_like_zip(path):
             return None
         place = into.folder()
         folder = place / f"delivery-{len(list(place.iterdir()))}"
         folder.mkdir()
         delivery = unpack([path], folder)
-        return Opened(
+        return OpenedArchive(
             tuple(Arrived(file.path, file.name) for file in delivery.files),
             tuple((one.name, one.why) for one in delivery.refused),
             delivery.notes,
@@ -54,7 +54,9 @@ def of_order(into: Aside, jobs: int) -> LookInside:
     return inside
 
 
-def _inside(path: Path, opened: Opened, order: Order, wishes: Sequence[Wish], jobs: int) -> Inside:
+def _inside(
+    path: Path, opened: OpenedArchive, order: Order, wishes: Sequence[Wish], jobs: int
+) -> Inside:
     art, refused = [], list(opened.refused)
     for file in opened.files:
         reason = not_art(file.path)

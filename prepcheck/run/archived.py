@@ -26,7 +26,7 @@ class Arrived:
 
 
 @dataclass(frozen=True)
-class Opened:
+class OpenedArchive:
     """What came out of an archive: files under the names they are told by, what could not be
     taken out (name and reason), and what else is to be told."""
 
@@ -35,7 +35,7 @@ class Opened:
     notes: tuple[str, ...] = ()
 
 
-Unzip = Callable[[Path], Opened | None]
+Unzip = Callable[[Path], OpenedArchive | None]
 """Opens a file that is an archive; None for any other file."""
 
 

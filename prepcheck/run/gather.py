@@ -24,7 +24,14 @@ from prepcheck.order import Order, OrderPart, load_order, part_path
 from prepcheck.output import is_ours
 from prepcheck.run.among import among_others
 from prepcheck.run.answer import Task
-from prepcheck.run.archived import Arrived, LookInside, Opened, Unzip, inside_archives, no_archive
+from prepcheck.run.archived import (
+    Arrived,
+    LookInside,
+    OpenedArchive,
+    Unzip,
+    inside_archives,
+    no_archive,
+)
 from prepcheck.run.awaited import awaited_part
 from prepcheck.run.beside import is_order, is_writing, not_art, spare_files
 from prepcheck.run.folders import contents_of
@@ -188,7 +195,7 @@ class _Loose:
             else:
                 self._open(opened)
 
-    def _open(self, opened: Opened) -> None:
+    def _open(self, opened: OpenedArchive) -> None:
         self.refused += opened.refused
         self.left_out += opened.notes
         orders = [f for f in opened.files if f.path.suffix.lower() == ".toml" and is_order(f.path)]

@@ -21,7 +21,7 @@ from prepcheck.art.pdf.guard import reading
 from prepcheck.art.pdf.layers import LayerStates, read_layers
 from prepcheck.art.pdf.lending import FileData
 from prepcheck.art.pdf.objects import dictionary
-from prepcheck.art.pdf.opening import Opened, opened_pdf
+from prepcheck.art.pdf.opening import OpenedPdf, opened_pdf
 from prepcheck.art.pdf.page import PdfHandle, PdfPage
 from prepcheck.art.pdf.tree import PageNode
 from prepcheck.art.sniff import BLANK
@@ -68,7 +68,7 @@ def read_pdf(path: Path, data: FileData, limits: Limits) -> PdfFile:
 
 
 def _read(
-    opened: Opened, path: Path, data: FileData, limits: Limits, troubles: list[str]
+    opened: OpenedPdf, path: Path, data: FileData, limits: Limits, troubles: list[str]
 ) -> PdfFile:
     reader, nodes = opened.reader, opened.nodes
     catalog = reader.root_object

@@ -23,7 +23,7 @@ MOST_NAMED = 5
 """Missing objects that are named."""
 
 
-class Opened(NamedTuple):
+class OpenedPdf(NamedTuple):
     """An open PDF: its pages, whether their tree is sound, and what the file lacks."""
 
     reader: Reader
@@ -33,7 +33,7 @@ class Opened(NamedTuple):
     lost: tuple[str, ...] = ()
 
 
-def opened_pdf(path: Path, data: FileData, limits: Limits, troubles: list[str]) -> Opened:
+def opened_pdf(path: Path, data: FileData, limits: Limits, troubles: list[str]) -> OpenedPdf:
     """Open a PDF; where its list of objects is missing or wrong, it is made anew, which is added
     to `troubles`.
 
@@ -82,10 +82,10 @@ def opened_pdf(path: Path, data: FileData, limits: Limits, troubles: list[str]) 
     return again._replace(lost=_lost(new))
 
 
-def _opened(path: Path, data: FileData, limits: Limits) -> Opened:
+def _opened(path: Path, data: FileData, limits: Limits) -> OpenedPdf:
     reader = _reader(path, data, limits)
     nodes, sound = page_nodes(reader.root_object, limits)
-    return Opened(reader, nodes, sound, reader.is_encrypted)
+    return OpenedPdf(reader, nodes, sound, reader.is_encrypted)
 
 
 def _reader(path: Path, data: FileData, limits: Limits) -> Reader:
@@ -109,7 +109,7 @@ def _reader(path: Path, data: FileData, limits: Limits) -> Reader:
     return reader
 
 
-def _fault(opened: Opened, data: FileData, heard: bool) -> str | None:
+def _fault(opened: OpenedPdf, data: FileData, heard: bool) -> str | None:
     """Return what is wrong with a file's own list of its objects, None where it is right."""
     if heard:
         return "is damaged"

@@ -12,7 +12,7 @@ from prepcheck.frozen import dataclass
 
 if TYPE_CHECKING:
     from prepcheck.findings import OrderFacts, Result
-    from prepcheck.report.summary import OrderLine
+    from prepcheck.report.summary import OrderSummary
     from prepcheck.run.gather import Batch, Gathered
 
 GRAVITY = (
@@ -97,7 +97,7 @@ def check_several(
     places.refuse_files(len(batches) + len(gathered.faulty))
     tables = places.out / "summary.csv", places.out / "summary.json"
     refuse_inputs(tables, [path for batch in batches for path in batch.inputs])
-    lines: list[OrderLine] = []
+    lines: list[OrderSummary] = []
     worst = ExitCode.CLEAR
     for index, batch in enumerate(batches):
         outputs = places.of(batch.stem, several=True)
@@ -129,18 +129,18 @@ def check_several(
     return worst
 
 
-def _unchecked(facts: OrderFacts | None, file: str | None, error: PrepcheckError) -> OrderLine:
-    from prepcheck.report.summary import OrderLine
+def _unchecked(facts: OrderFacts | None, file: str | None, error: PrepcheckError) -> OrderSummary:
+    from prepcheck.report.summary import OrderSummary
 
     if facts is None:
-        return OrderLine(None, order_file=file, why=error.lines)
-    return OrderLine(
+        return OrderSummary(None, order_file=file, why=error.lines)
+    return OrderSummary(
         facts.number, facts.client, facts.title, facts.catalogue, order_file=file, why=error.lines
     )
 
 
 def _write_tables(
-    paths: tuple[Path, Path], lines: list[OrderLine], worst: ExitCode
+    paths: tuple[Path, Path], lines: list[OrderSummary], worst: ExitCode
 ) -> tuple[str, ...]:
     """Write the summary; return what could not be written."""
     from prepcheck import __version__

@@ -23,7 +23,7 @@ NOT_CHECKED = "not checked"
 
 
 @dataclass(frozen=True, slots=True)
-class OrderLine:
+class OrderSummary:
     """What came of one order, or of loose files checked together.
 
     `verdict` is None where it could not be checked, and `why` says why, a line a fault; `why`
@@ -55,11 +55,11 @@ class OrderLine:
 
 def line_of(
     result: Result, order_file: str | None, outputs: dict[str, str | None], why: tuple[str, ...]
-) -> OrderLine:
+) -> OrderSummary:
     """Return the line of an order that was checked; `outputs` are those that were written."""
     facts = result.order
     counts = [finding.severity for finding in result.every]
-    return OrderLine(
+    return OrderSummary(
         order=None if facts is None else facts.number,
         client=None if facts is None else facts.client,
         title=None if facts is None else facts.title,
@@ -77,7 +77,7 @@ def line_of(
     )
 
 
-def summary_text(lines: Sequence[OrderLine], *, styled: bool = False, width: int = WIDTH) -> str:
+def summary_text(lines: Sequence[OrderSummary], *, styled: bool = False, width: int = WIDTH) -> str:
     """Return all orders as a table of at most `width` columns, one line each where it is wide
     enough, in the order given."""
     width = max(width, NARROWEST)
@@ -97,7 +97,7 @@ def summary_text(lines: Sequence[OrderLine], *, styled: bool = False, width: int
     return "\n".join(text.rstrip() for text in shown) + "\n"
 
 
-def summary_csv(lines: Sequence[OrderLine]) -> str:
+def summary_csv(lines: Sequence[OrderSummary]) -> str:
     """Return all orders as CSV (RFC 4180) with a line of names; ready for a spreadsheet."""
     out = io.StringIO()
     writer = csv.writer(out)
@@ -120,7 +120,7 @@ def _cells(values: Iterator[Any]) -> Iterator[Any]:
         yield f"'{text}" if formula else text
 
 
-def summary_json(lines: Sequence[OrderLine], version: str, exit_code: int) -> str:
+def summary_json(lines: Sequence[OrderSummary], version: str, exit_code: int) -> str:
     """Return all orders as JSON text, ending in a line feed."""
     summary = {
         "schema": SCHEMA,

@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 
 from prepcheck.cli import cli
 from prepcheck.errors import ExitCode
-from prepcheck.report.summary import OrderLine, summary_csv, summary_schema_text, summary_text
+from prepcheck.report.summary import OrderSummary, summary_csv, summary_schema_text, summary_text
 from tests.run.art import label_pdf, two_labels
 
 pytestmark = pytest.mark.usefixtures("no_pictures")
@@ -155,8 +155,8 @@ def test_a_folder_without_an_order_among_orders_is_told(tmp_path: Path) -> None:
 @pytest.mark.parametrize("width", [40, 80, 100])
 def test_the_table_keeps_to_the_width(width: int) -> None:
     lines = [
-        OrderLine("P-1", "Lanternfold Recordings", "A title " * 20, verdict="query", queries=12),
-        OrderLine(None, order_file="a/very/long/way/to/an/order.toml", why=("no",)),
+        OrderSummary("P-1", "Lanternfold Recordings", "A title " * 20, verdict="query", queries=12),
+        OrderSummary(None, order_file="a/very/long/way/to/an/order.toml", why=("no",)),
     ]
     text = summary_text(lines, width=width)
     assert len(text.splitlines()) == 4
@@ -165,5 +165,7 @@ def test_the_table_keeps_to_the_width(width: int) -> None:
 
 def test_a_cell_is_no_formula() -> None:
     """A title that a spreadsheet would work out (CWE-1236) is text."""
-    rows = list(csv.reader(summary_csv([OrderLine("P-1", title='=HYPERLINK("x")')]).splitlines()))
+    rows = list(
+        csv.reader(summary_csv([OrderSummary("P-1", title='=HYPERLINK("x")')]).splitlines())
+    )
     assert rows[1][2] == '\'=HYPERLINK("x")'

@@ -82,7 +82,7 @@ class Source:
         return [made[box] for box in boxes]
 
 
-class Painted(NamedTuple):
+class PagePlates(NamedTuple):
     """A page's plates, and where more come from."""
 
     source: Source
@@ -120,7 +120,7 @@ class Printing:
         return Begun(painted, pool.submit(cls._of, painted), content)
 
     @classmethod
-    def _of(cls, painted: Future[Painted]) -> Printing:
+    def _of(cls, painted: Future[PagePlates]) -> Printing:
         source, plates = painted.result()
         return cls(source, plates, printed_view(plates))
 
@@ -129,16 +129,16 @@ class Begun(NamedTuple):
     """A page that is being separated, first its plates alone, and what it paints in the piece's
     frame; that is None where it has to be asked for again to learn why it cannot be told."""
 
-    painted: Future[Painted]
+    painted: Future[PagePlates]
     printing: Future[Printing]
     content: Content | None
 
 
 def _painted(
     read: Separation | Unread, page: Page, to_piece: Affine, box: Box, ppi: float
-) -> Painted:
+) -> PagePlates:
     plates, separation = painted_or_screen(read, page, to_piece, box, ppi)
-    return Painted(Source(page, to_piece, separation), plates)
+    return PagePlates(Source(page, to_piece, separation), plates)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,7 @@ from prepcheck.art.pdf.content.operators import (
 )
 from prepcheck.art.pdf.content.painted import (
     CONSTRUCTION,
-    Painted,
+    PaintedPath,
     PlacingState,
     Waiting,
     place,
@@ -60,7 +60,7 @@ from prepcheck.geometry import Affine, Box
 
 SAVED_LEVELS = 1000
 """Levels of `q` that are kept; ISO 32000-1, Annex C asks readers for 28."""
-_painted = partial(tuple.__new__, Painted)
+_painted = partial(tuple.__new__, PaintedPath)
 STEPS_AT_ONCE = 1000
 """Operators that are counted together."""
 

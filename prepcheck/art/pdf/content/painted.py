@@ -51,7 +51,7 @@ class PlacingState(NamedTuple):
     dashed: bool
 
 
-class Painted(NamedTuple):
+class PaintedPath(NamedTuple):
     """A painted plain path: its source, one letter an operator, and how it was painted."""
 
     path: bytes
@@ -64,7 +64,7 @@ class Painted(NamedTuple):
 
 
 class Style(NamedTuple):
-    """How a path is painted, as in `Painted`."""
+    """How a path is painted, as in `PaintedPath`."""
 
     operator: bytes
     fill: Paint | None
@@ -82,7 +82,7 @@ class PaintedBatch(NamedTuple):
     which: Indices
 
     @classmethod
-    def of(cls, paths: Sequence[Painted]) -> PaintedBatch:
+    def of(cls, paths: Sequence[PaintedPath]) -> PaintedBatch:
         """Return paths as a batch."""
         numbers: dict[tuple[object, ...], int] = {}
         styles: list[Style] = []
@@ -144,11 +144,11 @@ class Waiting:
 
     def __init__(self, walk: Walk) -> None:
         self._walk = walk
-        self.paths: list[Painted] = []
+        self.paths: list[PaintedPath] = []
         """Those that wait."""
         self._bytes = 0
 
-    def add(self, path: Painted) -> None:
+    def add(self, path: PaintedPath) -> None:
         """Take a path that is not empty, begins with `m` or `re`, and has finite numbers."""
         self.paths.append(path)
         self._bytes += len(path.path)
@@ -165,7 +165,7 @@ class Waiting:
             else:
                 self.place_all(PaintedBatch.of(paths))
 
-    def _place_each(self, paths: list[Painted]) -> None:
+    def _place_each(self, paths: list[PaintedPath]) -> None:
         for path in paths:
             look, filled = path.look, path.fill is not None
             builder = PathBuilder()
@@ -240,7 +240,7 @@ class Waiting:
 
 
 def _item(
-    path: Painted, seen: Box, width: float, segments: Sequence[tuple[float, ...]], clipped: bool
+    path: PaintedPath, seen: Box, width: float, segments: Sequence[tuple[float, ...]], clipped: bool
 ) -> PathItem:
     _, _, _, fill, stroke, look, layer = path
     dashed = stroke is not None and look.dashed

@@ -14,7 +14,7 @@ from prepcheck.proof.leaf import COLUMN_GAP, Column, column_width, columns, on_g
 from prepcheck.proof.legend import Legend
 from prepcheck.proof.model import ProofPage
 from prepcheck.proof.pen import Rect
-from prepcheck.proof.theme import A3_ACROSS, A4_UPRIGHT, Paper
+from prepcheck.proof.theme import A3_ACROSS, A4_UPRIGHT, PageSize
 from prepcheck.units import pt_from_mm
 
 SCALES = (1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0)
@@ -41,7 +41,7 @@ class ArtLayout:
     `aside` is room beside the art that no list stands in, where there is any.
     """
 
-    paper: Paper
+    paper: PageSize
     denominator: float
     to_page: Projection
     piece: Rect

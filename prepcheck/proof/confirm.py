@@ -19,8 +19,8 @@ from prepcheck.proof.theme import (
     BODY_SOFT,
     HEADING,
     LineStyle,
+    PageSize,
     Palette,
-    Paper,
 )
 from prepcheck.proof.typeset import shortened
 from prepcheck.units import pt_from_mm
@@ -61,7 +61,7 @@ def _views(part: ProofPart, page: ProofPage) -> list[tuple[str, Box]]:
     return [(face.name, face.box) for face in faces]
 
 
-def _paper(box: Box) -> Paper:
+def _paper(box: Box) -> PageSize:
     return A4_UPRIGHT if max(box.width, box.height) <= _SMALL_MM else A3_ACROSS
 
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from prepcheck.frozen import dataclass
 from prepcheck.proof.pen import Pen
-from prepcheck.proof.theme import A4_UPRIGHT, GRID, Paper
+from prepcheck.proof.theme import A4_UPRIGHT, GRID, PageSize
 
 COLUMN_GAP = 36.0
 
@@ -22,7 +22,7 @@ class Leaf:
     only continues another. `note` is set above the running foot.
     """
 
-    paper: Paper
+    paper: PageSize
     section: str
     draw: Callable[[Pen], None]
     bookmark: tuple[str, int] | None = None
@@ -62,12 +62,12 @@ class Placed(NamedTuple):
     y: float
 
 
-def column_count(paper: Paper) -> int:
+def column_count(paper: PageSize) -> int:
     """Return how many columns of running text a paper holds."""
     return 1 if paper is A4_UPRIGHT else 3
 
 
-def columns(paper: Paper, top: float | None = None, count: int | None = None) -> list[Column]:
+def columns(paper: PageSize, top: float | None = None, count: int | None = None) -> list[Column]:
     """Return equal columns from `top` to the foot of the page; by default as running text has."""
     number = count or column_count(paper)
     width = column_width(paper, number)
@@ -78,7 +78,7 @@ def columns(paper: Paper, top: float | None = None, count: int | None = None) ->
     ]
 
 
-def column_width(paper: Paper, count: int | None = None) -> float:
+def column_width(paper: PageSize, count: int | None = None) -> float:
     """Return the width of one of `count` columns; by default of running text."""
     number = count or column_count(paper)
     return (paper.measure - (number - 1) * COLUMN_GAP) / number

@@ -18,7 +18,7 @@ from reportlab.pdfgen.textobject import PDFTextObject
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Circle
 from prepcheck.proof.script import has_right_to_left, unmarked
-from prepcheck.proof.theme import LineStyle, Palette, Paper, Style
+from prepcheck.proof.theme import LineStyle, PageSize, Palette, Style
 from prepcheck.proof.typeset import Run, clean, runs
 
 if TYPE_CHECKING:
@@ -116,7 +116,7 @@ class Pen:
     """The canvas of one page."""
 
     canvas: Canvas
-    paper: Paper
+    paper: PageSize
     pictures: Pictures
 
     def text(self, x: float, y: float, line: str, style: Style, align: Align = Align.LEFT) -> float:

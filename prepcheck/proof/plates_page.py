@@ -24,8 +24,8 @@ from prepcheck.proof.theme import (
     SUBHEAD,
     TRIM,
     LineStyle,
+    PageSize,
     Palette,
-    Paper,
 )
 from prepcheck.proof.typeset import NARROW_SPACE, balanced, clipped, shortened, width_of, wrap
 from prepcheck.units import pt_from_mm
@@ -136,7 +136,7 @@ def _caption(pen: Pen, plate: PlatePicture, x: float, y: float, width: float) ->
     pen.text(x, y + 30, shortened(area, BODY_SOFT, width), BODY_SOFT)
 
 
-def _facts(printed: Printed, bare: Sequence[str], paper: Paper) -> list[str]:
+def _facts(printed: Printed, bare: Sequence[str], paper: PageSize) -> list[str]:
     said = (
         []
         if len(bare) == len(printed.plates)
@@ -155,12 +155,12 @@ def _listed(names: Sequence[str]) -> str:
     return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
-def _foot_height(printed: Printed, bare: Sequence[str], paper: Paper) -> float:
+def _foot_height(printed: Printed, bare: Sequence[str], paper: PageSize) -> float:
     rows = math.ceil(len(printed.swatches) / max(1, _per_row(paper, len(printed.swatches))[0]))
     return 12.0 * len(_facts(printed, bare, paper)) + 15 + _PATCH_HEAD + rows * _PATCH_ROW
 
 
-def _per_row(paper: Paper, patches: int) -> tuple[int, float]:
+def _per_row(paper: PageSize, patches: int) -> tuple[int, float]:
     """Return how many patches stand in a row, and the distance from one to the next."""
     room = paper.measure + _PATCH_GAP
     rows = math.ceil(patches / (room // _PATCH_STEP[0]))

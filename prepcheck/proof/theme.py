@@ -104,7 +104,7 @@ NUMBER = Style(FontFile.STRONG, 7.6, 9.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Paper:
+class PageSize:
     """A page size with its margins, in points. Heights are measured down from the top edge."""
 
     width: float
@@ -134,5 +134,5 @@ class Paper:
         return 783.0
 
 
-A4_UPRIGHT = Paper(pt_from_mm(210), pt_from_mm(297))
-A3_ACROSS = Paper(pt_from_mm(420), pt_from_mm(297))
+A4_UPRIGHT = PageSize(pt_from_mm(210), pt_from_mm(297))
+A3_ACROSS = PageSize(pt_from_mm(420), pt_from_mm(297))

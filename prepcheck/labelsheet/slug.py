@@ -23,7 +23,7 @@ _NARROW_MM = 150.0
 
 
 @dataclass(frozen=True)
-class Patch:
+class PlatePatch:
     """A patch in one plate, its name below it."""
 
     ink: str
@@ -35,7 +35,7 @@ class Band:
     """What stands at the head, mm on the sheet; `lines` begin at `text` and run down."""
 
     height: float
-    patches: tuple[Patch, ...]
+    patches: tuple[PlatePatch, ...]
     grain: Box
     text: tuple[float, float]
     lines: tuple[str, ...]
@@ -45,14 +45,14 @@ def band_of(paper: Paper, inks: Sequence[str], sentences: Sequence[str]) -> Band
     """Return the band of a sheet whose art uses these plates; each sentence begins a line."""
     left, right = paper.margin_mm, paper.width - paper.margin_mm
     top = paper.height - EDGE_MM
-    patches: list[Patch] = []
+    patches: list[PlatePatch] = []
     x, row = left, 0
     for ink in inks:
         advance = max(PATCH_MM, width_of(ink, NAME)) + 2.0
         if x > left and x + advance > right - _GRAIN_MM - _GAP_MM:
             x, row = left, row + 1
         y = top - row * _ROW_MM
-        patches.append(Patch(ink, Box(x, y - PATCH_MM, x + PATCH_MM, y)))
+        patches.append(PlatePatch(ink, Box(x, y - PATCH_MM, x + PATCH_MM, y)))
         x += advance
     grain = Box(x, top - row * _ROW_MM - _ROW_MM, x + _GRAIN_MM, top - row * _ROW_MM)
     rows_mm = (row + 1) * _ROW_MM

@@ -24,7 +24,7 @@ from prepcheck.press.separate.plates import Plates
 from prepcheck.press.separate.printed import plates_or_screen
 from prepcheck.press.show.appearance import appearance
 from prepcheck.press.show.condition import PrintCondition, load_condition
-from prepcheck.press.show.inkmap import Pattern, steps_to
+from prepcheck.press.show.inkmap import StepPattern, steps_to
 from prepcheck.press.show.profiles import intended
 from prepcheck.press.view import ByteArray
 from prepcheck.run.art_pictures import PicturesAnswer, PicturesTask, chosen_pages
@@ -113,7 +113,8 @@ def _steps(limit_percent: float) -> dict[str, Any]:
         "limit": limit_percent,
         "steps": [
             {
-                "high": step.high, "words": step.words, "hatched": step.pattern is Pattern.HATCHED,
+                "high": step.high, "words": step.words,
+                "hatched": step.pattern is StepPattern.HATCHED,
                 "colour": "#" + "".join(f"{value:02x}" for value in step.colour),
             }
             for step in steps_to(limit_percent)

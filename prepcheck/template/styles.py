@@ -42,7 +42,7 @@ SPOTS = {
 }
 
 
-class Pattern(NamedTuple):
+class GuidePattern(NamedTuple):
     """How a guide is drawn; guides differ in more than colour."""
 
     weight_mm: float
@@ -50,14 +50,14 @@ class Pattern(NamedTuple):
 
 
 LINES = {
-    Step.CUT: Pattern(0.25),
-    Step.HOLE: Pattern(0.25),
-    Step.FOLD: Pattern(0.25, (3.2, 0.9, 0.5, 0.9)),
-    Step.GLUE: Pattern(0.2, (1.0, 1.0)),
-    Step.INK_FREE: Pattern(0.2, (0.5, 0.5)),
-    Step.BLEED: Pattern(0.2, (2.4, 0.9)),
-    Step.SAFE: Pattern(0.2, (0.9, 0.7)),
-    Step.BARCODE: Pattern(0.2, (1.6, 0.6, 0.4, 0.6)),
+    Step.CUT: GuidePattern(0.25),
+    Step.HOLE: GuidePattern(0.25),
+    Step.FOLD: GuidePattern(0.25, (3.2, 0.9, 0.5, 0.9)),
+    Step.GLUE: GuidePattern(0.2, (1.0, 1.0)),
+    Step.INK_FREE: GuidePattern(0.2, (0.5, 0.5)),
+    Step.BLEED: GuidePattern(0.2, (2.4, 0.9)),
+    Step.SAFE: GuidePattern(0.2, (0.9, 0.7)),
+    Step.BARCODE: GuidePattern(0.2, (1.6, 0.6, 0.4, 0.6)),
 }
 HAIR_MM = 0.1
 """Weight of dimension lines and rules."""

@@ -12,7 +12,7 @@ from prepcheck.outline import Disc, Panel, Panels
 from prepcheck.press.separate.plates import Plates
 from prepcheck.press.separate.printed import printed_view, reduced
 from prepcheck.press.show.coverage import Extent, coverage
-from prepcheck.press.show.inkmap import OVER, PAPER, Pattern, ink_map, steps_to, with_legend
+from prepcheck.press.show.inkmap import OVER, PAPER, StepPattern, ink_map, steps_to, with_legend
 
 LABEL = Disc(100.0, 7.24)
 SQUARE = Panels((Panel("front", "face", Box.centred(40, 20)),))
@@ -63,8 +63,8 @@ def test_steps_end_at_the_limit() -> None:
     steps = steps_to(280.0)
     assert [step.high for step in steps] == [1, 50, 100, 150, 200, 250, 280, None]
     assert steps[-1].words == "above 280 %"
-    assert steps[-1].pattern is Pattern.HATCHED
-    assert steps_to(None)[-1].pattern is Pattern.PLAIN
+    assert steps[-1].pattern is StepPattern.HATCHED
+    assert steps_to(None)[-1].pattern is StepPattern.PLAIN
 
 
 def test_steps_are_told_apart_by_lightness() -> None:

@@ -52,7 +52,7 @@ _RAMP: tuple[Rgb, ...] = (
 )
 
 
-class Pattern(StrEnum):
+class StepPattern(StrEnum):
     """How a step is told apart besides by its colour."""
 
     PLAIN = "plain"
@@ -68,12 +68,12 @@ class Step(NamedTuple):
     low: float
     high: float | None
     colour: Rgb
-    pattern: Pattern = Pattern.PLAIN
+    pattern: StepPattern = StepPattern.PLAIN
 
     @property
     def words(self) -> str:
         """The step in words, for a legend."""
-        if self.pattern is Pattern.DOTTED:
+        if self.pattern is StepPattern.DOTTED:
             return "not known"
         if self.high is None:
             return f"above {self.low:g} %"
@@ -93,11 +93,11 @@ class InkMap:
         shown = self.levels.copy()
         white, ring = len(self.steps), len(self.steps) + 1
         for level, step in enumerate(self.steps):
-            if step.pattern is Pattern.PLAIN:
+            if step.pattern is StepPattern.PLAIN:
                 continue
             mask = self.levels == level
             rows, columns = np.nonzero(mask)
-            if step.pattern is Pattern.HATCHED:
+            if step.pattern is StepPattern.HATCHED:
                 drawn = (rows + columns) % hatch < max(1, hatch // 4)
                 shown[_ring(mask)] = ring
             else:
@@ -146,7 +146,7 @@ def steps_to(limit_percent: float | None) -> tuple[Step, ...]:
     if limit_percent is None:
         steps.append(Step(end, None, RING))
     else:
-        steps.append(Step(end, None, OVER, Pattern.HATCHED))
+        steps.append(Step(end, None, OVER, StepPattern.HATCHED))
     return tuple(steps)
 
 
@@ -166,7 +166,7 @@ def ink_map(plates: Plates, limit_percent: float | None) -> InkMap:
     levels: ByteArray = table[total]
     if plates.not_in_inks is not None:
         levels[plates.not_in_inks >= _SEEN] = len(steps)
-        steps = (*steps, Step(0.0, None, UNKNOWN, Pattern.DOTTED))
+        steps = (*steps, Step(0.0, None, UNKNOWN, StepPattern.DOTTED))
     return InkMap(levels, steps, plates.grid)
 
 

@@ -40,7 +40,7 @@ from prepcheck.art.pdf.content.record import (
     GlyphFont,
     PaintPath,
     PatternUse,
-    Picture,
+    RecordedPicture,
     Recording,
     SetColour,
     Shade,
@@ -262,7 +262,7 @@ class Copy(ABC):
                 drawn[NameObject("/" + alias)] = self.form(target)
             elif id(target) in self.pictures:
                 drawn[NameObject("/" + alias)] = self.pictures[id(target)]
-            if alias in recording.whites and isinstance(target, Picture):
+            if alias in recording.whites and isinstance(target, RecordedPicture):
                 drawn[NameObject(f"/{alias}w")] = white(target, self.writer)
         states = {name: self._state(use) for name, use in recording.states.items()}
         if self._names(BLEND, data):

@@ -21,7 +21,7 @@ from prepcheck.art.limits import Limits
 from prepcheck.art.model import ALL_INKS, PROCESS_INKS, Samples, Space
 from prepcheck.art.pdf.colour import ColourSpace, Indexed, Lab
 from prepcheck.art.pdf.content.mix import Mix, Scope, mix_of, scope_of, space_plates
-from prepcheck.art.pdf.content.record import Picture
+from prepcheck.art.pdf.content.record import RecordedPicture
 from prepcheck.art.pdf.images import picture_samples
 from prepcheck.art.pdf.objects import array, entry, integer, numbers, raw_entry, stream, truth
 from prepcheck.art.pdf.streams import filter_names
@@ -66,7 +66,7 @@ class DecodedPicture(NamedTuple):
 
 
 def recoloured(
-    picture: Picture,
+    picture: RecordedPicture,
     planes: Sequence[Plane],
     shrink: int,
     writer: PdfWriter,
@@ -90,7 +90,7 @@ def recoloured(
     ]
 
 
-def white(picture: Picture, writer: PdfWriter) -> IndirectObject:
+def white(picture: RecordedPicture, writer: PdfWriter) -> IndirectObject:
     """Return a picture of the same shape, all white."""
     made = stream_object(
         b"\xff",
@@ -145,7 +145,7 @@ def _with_table(source: StreamObject, space: ColourSpace, plane: Plane) -> Strea
     return made
 
 
-def _kept(source: StreamObject, picture: Picture) -> StreamObject:
+def _kept(source: StreamObject, picture: RecordedPicture) -> StreamObject:
     """Return a stencil as it is, in full words where it was an inline picture."""
     made = StreamObject()
     made.update(source)
@@ -155,7 +155,7 @@ def _kept(source: StreamObject, picture: Picture) -> StreamObject:
 
 
 def _decoded(
-    picture: Picture, shrink: int, limits: Limits, ahead: DecodedAhead | None
+    picture: RecordedPicture, shrink: int, limits: Limits, ahead: DecodedAhead | None
 ) -> DecodedPicture:
     """Return a picture decoded and shrunk; a Decode that only inverts is put off until then."""
     source = picture.source
@@ -292,7 +292,9 @@ def _as_channels(
     return made
 
 
-def _colour_key(picture: Picture, writer: PdfWriter, limits: Limits) -> IndirectObject | None:
+def _colour_key(
+    picture: RecordedPicture, writer: PdfWriter, limits: Limits
+) -> IndirectObject | None:
     """Return a colour-key mask (8.9.6.4) as a stencil; None where the picture has none."""
     ranges = numbers(array(picture.source, "Mask"))
     if not ranges:

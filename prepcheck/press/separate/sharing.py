@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from prepcheck.art.pdf.content.mix import Plateset
-from prepcheck.art.pdf.content.record import Picture, Recording
+from prepcheck.art.pdf.content.record import RecordedPicture, Recording
 from prepcheck.art.pdf.objects import integer
 
 PLATES_A_COPY = 3
@@ -40,8 +40,8 @@ class Reach:
     """The pictures that a page reaches, and how many pixels one of their samples covers."""
 
     pixels: dict[int, float] = field(default_factory=dict)
-    pictures: dict[int, Picture] = field(default_factory=dict)
-    masked: dict[int, Picture] = field(default_factory=dict)
+    pictures: dict[int, RecordedPicture] = field(default_factory=dict)
+    masked: dict[int, RecordedPicture] = field(default_factory=dict)
     """Pictures inside luminosity masks."""
     coarser: int = 1
     """By what more pictures are averaged, where they would take too much memory together."""
@@ -56,7 +56,7 @@ class Reach:
             reach.coarser *= 2
         return reach
 
-    def shrink(self, picture: Picture) -> int:
+    def shrink(self, picture: RecordedPicture) -> int:
         """Return the whole factor by which a picture's samples may be averaged."""
         covered = max(self.pixels.get(id(picture), math.inf), 1e-3)
         return max(1, int(1.0 / covered + NEARLY)) * self.coarser
@@ -80,7 +80,7 @@ class Reach:
             return
         self._seen[key] = scale
         for what, x_scale, y_scale in recording.placed:
-            if isinstance(what, Picture):
+            if isinstance(what, RecordedPicture):
                 self._add(what, scale * x_scale, scale * y_scale, masked)
             else:
                 self._visit(what, scale * max(x_scale, y_scale), masked)
@@ -95,14 +95,14 @@ class Reach:
             if state.mask is not None:
                 self._visit(state.mask, math.inf, masked=True)
 
-    def _add(self, picture: Picture, width: float, height: float, masked: bool) -> None:
+    def _add(self, picture: RecordedPicture, width: float, height: float, masked: bool) -> None:
         (self.masked if masked else self.pictures)[id(picture)] = picture
         columns, rows = _size(picture)
         covered = max(width / columns, height / rows)
         self.pixels[id(picture)] = max(self.pixels.get(id(picture), 0.0), covered)
 
 
-def _size(picture: Picture) -> tuple[int, int]:
+def _size(picture: RecordedPicture) -> tuple[int, int]:
     """Return how many samples a picture has across and down, at least one."""
     source = picture.source
     return max(integer(source, "Width", "W") or 1, 1), max(integer(source, "Height", "H") or 1, 1)

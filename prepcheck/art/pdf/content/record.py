@@ -90,7 +90,7 @@ Event = SetColour | PaintPath | ShowText | EndText | Edge | Draw | Shade
 
 
 @dataclass(frozen=True, eq=False)
-class Picture:
+class RecordedPicture:
     """A picture: its dictionary, its stored data, and its colour space (None for a stencil)."""
 
     name: str
@@ -146,7 +146,7 @@ class GlyphFont:
 class Enlarged(NamedTuple):
     """Something drawn, and how much larger than its own space along x and y."""
 
-    what: Recording | Picture
+    what: Recording | RecordedPicture
     x_scale: float
     y_scale: float
 
@@ -158,7 +158,7 @@ class Recording:
     source: DictionaryObject
     resources: DictionaryObject
     pieces: list[bytes | Event] = field(default_factory=list)
-    drawn: dict[str, Recording | Picture] = field(default_factory=dict)
+    drawn: dict[str, Recording | RecordedPicture] = field(default_factory=dict)
     shadings: dict[str, ShadingUse] = field(default_factory=dict)
     patterns: dict[str, PatternUse] = field(default_factory=dict)
     states: dict[str, StateUse] = field(default_factory=dict)

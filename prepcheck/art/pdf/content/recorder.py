@@ -22,7 +22,7 @@ from prepcheck.art.pdf.content.context import LayerLookup
 from prepcheck.art.pdf.content.mix import Mix, Scope, mix_of, scope_of, space_plates
 from prepcheck.art.pdf.content.record import (
     PatternUse,
-    Picture,
+    RecordedPicture,
     Recording,
     SetColour,
     ShadingUse,
@@ -85,7 +85,7 @@ class Recorder:
         self._mixes: dict[tuple[int, bool], Mix] = {}
         self._alike: dict[tuple[object, ...], tuple[Mix, SetColour]] = {}
         self._forms: dict[tuple[object, ...], Recording | None] = {}
-        self._pictures: dict[tuple[int, bool], Picture] = {}
+        self._pictures: dict[tuple[int, bool], RecordedPicture] = {}
         self._patterns: dict[tuple[int, int, bool], PatternUse | None] = {}
         self._keep: list[object] = []
         self._active: list[int] = []
@@ -315,7 +315,9 @@ class Recorder:
         """Say whether an /OC entry or property list belongs to what is printed."""
         return self._layers.use(content).prints
 
-    def picture(self, label: str, source: StreamObject, resources: DictionaryObject) -> Picture:
+    def picture(
+        self, label: str, source: StreamObject, resources: DictionaryObject
+    ) -> RecordedPicture:
         key = (id(source), self._in_mask)
         found = self._pictures.get(key)
         if found is None:
@@ -323,7 +325,7 @@ class Recorder:
             if not (truth(source, "ImageMask") or truth(source, "IM")):
                 given = raw_entry(source, "ColorSpace")
                 space = self._read(given, resources)
-            found = self._pictures[key] = Picture(label, source, resources, space)
+            found = self._pictures[key] = RecordedPicture(label, source, resources, space)
             self._keep.append(source)
         return found
 

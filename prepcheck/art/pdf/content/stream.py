@@ -42,7 +42,7 @@ from prepcheck.art.pdf.content.record import (
     Enlarged,
     Event,
     PaintPath,
-    Picture,
+    RecordedPicture,
     Recording,
     SetColour,
     Shade,
@@ -428,7 +428,7 @@ class Reading:
         source = inline_stream(operation.raw, operation.image, self.resources)
         self.draw_picture(operation, source, "an inline picture")
 
-    def alias(self, target: Recording | Picture) -> str:
+    def alias(self, target: Recording | RecordedPicture) -> str:
         """Return the name that something drawn has in this recording."""
         label = self.aliases.get(id(target))
         if label is None:

@@ -73,7 +73,7 @@ class Rect(NamedTuple):
 
 
 @dataclass
-class Pictures:
+class StoredPictures:
     """Decoded pictures of one document, so that each is stored once however often it is shown."""
 
     _readers: dict[int, tuple[Picture, Any]] = field(default_factory=dict)
@@ -117,7 +117,7 @@ class Pen:
 
     canvas: Canvas
     paper: PageSize
-    pictures: Pictures
+    pictures: StoredPictures
 
     def text(self, x: float, y: float, line: str, style: Style, align: Align = Align.LEFT) -> float:
         """Set one line with its baseline at y; return its width."""

@@ -26,7 +26,7 @@ from prepcheck.proof.ink_page import ink_leaves
 from prepcheck.proof.leaf import Leaf
 from prepcheck.proof.model import ProofFor, ProofPage, ProofPart, Signed
 from prepcheck.proof.numbers import numbered_parts
-from prepcheck.proof.pen import Align, Pen, Pictures
+from prepcheck.proof.pen import Align, Pen, StoredPictures
 from prepcheck.proof.plates_page import plates_leaves
 from prepcheck.proof.shipped_fonts import face_name
 from prepcheck.proof.signoff import signoff_leaves
@@ -80,7 +80,7 @@ def document(leaves: Sequence[Leaf], head: str, version: str, made_on: date) -> 
         canvas.setAuthor("prepcheck")
         canvas.setCreator(f"prepcheck {version}")
         canvas.setSubject("Artwork proof")
-        pictures = Pictures()
+        pictures = StoredPictures()
         for number, leaf in enumerate(leaves, 1):
             canvas.setPageSize((leaf.paper.width, leaf.paper.height))
             pen = Pen(canvas, leaf.paper, pictures)

@@ -37,7 +37,7 @@ class ExaminedAs:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class BoardPart:
     """A part on the board.
 
     `state` is the gravest that is open: 'stop' or 'query', else 'clear', but 'query' where a check
@@ -87,7 +87,7 @@ class Overview:
             ((aside,),) = rows("SELECT count(*) FROM delivery WHERE order_id IS NULL", ())
         return lines, tally, int(aside)
 
-    def pieces(self, numbers: Sequence[str]) -> dict[str, tuple[Piece, ...]]:
+    def pieces(self, numbers: Sequence[str]) -> dict[str, tuple[BoardPart, ...]]:
         """Return the parts of orders, by the orders' numbers."""
         if not numbers:
             return {}
@@ -104,12 +104,12 @@ class Overview:
             here = _files_here(rows, orders) if orders else {}
             looks = _looks(rows, orders) if orders else {}
             grave = _gravest(rows, orders) if orders else {}
-        pieces: dict[str, list[Piece]] = {number: [] for number in numbers}
+        pieces: dict[str, list[BoardPart]] = {number: [] for number in numbers}
         for number, _, part, name in parts:
             own = looks.get(part)
             if own is not None and own.digest != here.get(part):
                 own = None
-            pieces[number].append(Piece(name, _state(part, here, own, grave), own))
+            pieces[number].append(BoardPart(name, _state(part, here, own, grave), own))
         return {number: tuple(found) for number, found in pieces.items()}
 
     def earlier(self, number: str, part: str) -> tuple[tuple[int, ExaminedAs], ...]:

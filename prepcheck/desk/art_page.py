@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from prepcheck.book.access import Visit
-from prepcheck.book.overview import Piece
+from prepcheck.book.overview import BoardPart
 from prepcheck.book.records import PartLine, Story
 from prepcheck.book.stored import from_json
 from prepcheck.desk.addresses import step_of
@@ -50,7 +50,7 @@ def facts(desk: Desk, request: Request, visit: Visit) -> Response:
 
 
 def _known(
-    desk: Desk, request: Request, story: Story, part: PartLine, piece: Piece, before: int
+    desk: Desk, request: Request, story: Story, part: PartLine, piece: BoardPart, before: int
 ) -> dict[str, Any]:
     looks = piece.looks
     earlier = desk.overview.earlier(story.line.number, part.name)
@@ -77,7 +77,7 @@ def _known(
     }  # fmt: skip
 
 
-def _asked(desk: Desk, request: Request) -> tuple[Story, PartLine, Piece]:
+def _asked(desk: Desk, request: Request) -> tuple[Story, PartLine, BoardPart]:
     number = number_in(request)
     story = story_of(desk, number)
     index = request.path_params["part"]

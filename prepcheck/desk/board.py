@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from prepcheck.book.access import Visit
-from prepcheck.book.overview import Piece
+from prepcheck.book.overview import BoardPart
 from prepcheck.book.records import OrderLine, Waiting
 from prepcheck.desk.web import Desk, text_of, whole
 
@@ -21,7 +21,7 @@ WAITING = {Waiting.US: "For us", Waiting.CLIENT: "For the client", Waiting.PLANT
 class Tile(NamedTuple):
     """A part as the board shows it; `key` is that of its pictures, None while there are none."""
 
-    piece: Piece
+    piece: BoardPart
     key: str | None
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from prepcheck.book.overview import Piece
+from prepcheck.book.overview import BoardPart
 from prepcheck.book.records import (
     Decision,
     Delivery,
@@ -140,7 +140,7 @@ def parts_view(desk: Desk, story: Story) -> tuple[PartView, ...]:
 def _view(
     name: str,
     anchor: str,
-    piece: Piece | None,
+    piece: BoardPart | None,
     found: Sequence[FindingView],
     key: str | None,
     pages: tuple[PageView, ...],

@@ -14,7 +14,7 @@ from prepcheck.intake.unpack import Delivered
 from prepcheck.run.answer import without_numpy
 from prepcheck.run.message import Failed
 from prepcheck.run.pages import barcodes_of, words_of
-from prepcheck.run.recognise import Piece, pieces_of
+from prepcheck.run.recognise import PossiblePiece, pieces_of
 from prepcheck.run.settings import DEFAULT
 from prepcheck.run.worker import isolated
 from prepcheck.sheets.digest import Words
@@ -33,7 +33,7 @@ class SeenPage:
 
     number: int
     size_mm: tuple[float, float]
-    pieces: tuple[Piece, ...]
+    pieces: tuple[PossiblePiece, ...]
     words: tuple[Words, ...]
     inks: tuple[str, ...] | None = ()
     barcodes: tuple[str, ...] = ()

@@ -12,7 +12,7 @@ from prepcheck.geometry import Affine, Box
 from prepcheck.measure.assign import best_assignment
 from prepcheck.order import Order, OrderPart, gtin_check_digit
 from prepcheck.run.answer import FaceSeen, Sharing
-from prepcheck.run.recognise import Piece, face_misses, pieces_of
+from prepcheck.run.recognise import PossiblePiece, face_misses, pieces_of
 from prepcheck.sheets.digest import Words
 from prepcheck.sheets.texts import Reading
 from prepcheck.spec.model import Spec
@@ -125,13 +125,13 @@ def pages_apart(artwork: Artwork, specs: Sequence[Spec]) -> tuple[int, ...]:
     return tuple(page.index + 1 for page in pages)
 
 
-def _is_face(pieces: Sequence[Piece], specs: Mapping[str, Spec]) -> bool:
+def _is_face(pieces: Sequence[PossiblePiece], specs: Mapping[str, Spec]) -> bool:
     """Say whether what a page is nearest to in size is one of several faces of a piece."""
     near = (p for p in pieces if p.miss <= pieces[0].miss + ALIKE_MM)
     return all(pages_due(specs[piece.spec]) > 1 for piece in near)
 
 
-def _whole(faces: Sequence[Piece], specs: Mapping[str, Spec]) -> bool:
+def _whole(faces: Sequence[PossiblePiece], specs: Mapping[str, Spec]) -> bool:
     """Say whether faces make one piece, each of them once."""
     names = {face.spec for face in faces}
     each = {face.face for face in faces}

@@ -24,7 +24,7 @@ class _Fit(NamedTuple):
     spec: Spec
 
 
-class Piece(NamedTuple):
+class PossiblePiece(NamedTuple):
     """A piece that a page may be by its size: the spec's name, the page of the spec (0-based)
     that it is nearest to, and by how many mm it misses that."""
 
@@ -64,12 +64,12 @@ def recognise(
     raise UsageError(_none_fits(artwork, page, wanted, file))
 
 
-def pieces_of(artwork: Artwork, page: Page, specs: Sequence[Spec]) -> tuple[Piece, ...]:
+def pieces_of(artwork: Artwork, page: Page, specs: Sequence[Spec]) -> tuple[PossiblePiece, ...]:
     """Return every piece that the page's size fits, nearest first; none where no spec fits."""
     for evidence in _evidence(artwork, page, specs):
         if evidence.fits:
             fits = sorted(evidence.fits, key=lambda fit: (fit.miss, fit.spec.name))
-            return tuple(Piece(f.spec.name, face_of(f.spec, page), f.miss) for f in fits)
+            return tuple(PossiblePiece(f.spec.name, face_of(f.spec, page), f.miss) for f in fits)
     return ()
 
 

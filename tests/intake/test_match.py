@@ -21,7 +21,7 @@ from prepcheck.intake.look import Seen, SeenPage
 from prepcheck.intake.match import match
 from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import load_order
-from prepcheck.run.recognise import Piece
+from prepcheck.run.recognise import PossiblePiece
 from prepcheck.sheets.digest import Words
 from prepcheck.spec.load import load_spec
 from tests.intake.archives import zipped
@@ -188,7 +188,7 @@ def test_a_file_that_the_order_names_is_held_to_what_the_other_parts_were(tmp_pa
 
     def seen(name: str, text: str) -> Seen:
         words = Words(text, "", Box(0, 0, 10, 10))
-        page = SeenPage(1, (100.0, 100.0), (Piece("label-12in", 0, 0.0),), (words,))
+        page = SeenPage(1, (100.0, 100.0), (PossiblePiece("label-12in", 0, 0.0),), (words,))
         return Seen(name, Path(name), name + text, (page,))
 
     def came(earlier: bool, **texts: str) -> dict[str, str]:

@@ -24,7 +24,7 @@ from prepcheck.book import (
     when,
 )
 from prepcheck.book.connect import Database, connect, rows_of, sqlite_url
-from prepcheck.book.deliveries import Came, Place, Unplaced
+from prepcheck.book.deliveries import Came, TakenAs, Unplaced
 from prepcheck.book.examinations import ExaminedOrder, PartFile
 from prepcheck.book.findings import Tally
 from prepcheck.book.glance import KEY
@@ -161,7 +161,7 @@ class Book:
     def place(
         self,
         delivery: int,
-        placed: Sequence[Place],
+        placed: Sequence[TakenAs],
         unplaced: Sequence[Unplaced],
         who: str,
         *,

@@ -42,7 +42,7 @@ class Came:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class TakenAs:
     """A file of a delivery (its id) taken as a part, or one page of it (from 1), and why."""
 
     file: int
@@ -168,7 +168,7 @@ def taken_keys(session: Session, keys: Sequence[str]) -> frozenset[str]:
 def place(
     session: Session,
     delivery_id: int,
-    placed: Sequence[Place],
+    placed: Sequence[TakenAs],
     unplaced: Sequence[Unplaced],
     at: datetime,
     who: str,

@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path, PurePosixPath
 
 from prepcheck.book.book import Book
-from prepcheck.book.deliveries import Place, Unplaced
+from prepcheck.book.deliveries import TakenAs, Unplaced
 from prepcheck.book.looking import Look, shipped_specs
 from prepcheck.book.records import Delivery, FileLine, OrderLine, PartLine, Story
 from prepcheck.errors import BookError
@@ -33,7 +33,7 @@ from prepcheck.words import listed
 class MatchedFiles:
     """What the files of a delivery were taken as, and those that were not."""
 
-    placed: tuple[Place, ...]
+    placed: tuple[TakenAs, ...]
     unplaced: tuple[Unplaced, ...]
 
 
@@ -89,10 +89,10 @@ def match(
     return MatchedFiles(placed, tuple(unplaced))
 
 
-def said_by_hand(story: Story, delivery: Delivery, told: Mapping[str, str]) -> tuple[Place, ...]:
+def said_by_hand(story: Story, delivery: Delivery, told: Mapping[str, str]) -> tuple[TakenAs, ...]:
     """Return what was said of a delivery's files (as in `match`) as placings. Raises BookError."""
     return tuple(
-        Place(number, part, BY_HAND, int(name.rpartition("#")[2]) if name != file else None)
+        TakenAs(number, part, BY_HAND, int(name.rpartition("#")[2]) if name != file else None)
         for name, (file, number, part) in _told(story, delivery, told).items()
     )
 
@@ -101,7 +101,7 @@ def said_by_hand(story: Story, delivery: Delivery, told: Mapping[str, str]) -> t
 class Placings:
     """What was said by hand: placings by delivery, and files that are for no part."""
 
-    placed: dict[int, tuple[Place, ...]]
+    placed: dict[int, tuple[TakenAs, ...]]
     left: tuple[int, ...]
 
 
@@ -230,9 +230,9 @@ def _named(file: FileLine, said: _Said) -> bool:
     return any(number == file.id for _, number, _ in said.values())
 
 
-def _placed(one: Match, file: FileLine) -> Place:
+def _placed(one: Match, file: FileLine) -> TakenAs:
     why = BY_HAND if one.reasons == ("you said so",) else "; ".join(one.reasons)
-    return Place(file.id, one.part, why, one.page)
+    return TakenAs(file.id, one.part, why, one.page)
 
 
 def _is_open(name: str, found: intake.Matched) -> bool:

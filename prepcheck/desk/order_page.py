@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
 from prepcheck.book.access import Visit
-from prepcheck.book.deliveries import Place
+from prepcheck.book.deliveries import TakenAs
 from prepcheck.book.records import Decide, Story
 from prepcheck.book.releases import obstacles
 from prepcheck.desk.order_view import latest, parts_view, rounds_view, since
@@ -162,7 +162,7 @@ def place(desk: Desk, request: Request, visit: Visit, form: FormData) -> Respons
     who = visit.person.name
     if part:
         page = whole(text_of(form, "page", 6)) or None
-        by_hand = Place(file, part, f"said by hand by {who}", page)
+        by_hand = TakenAs(file, part, f"said by hand by {who}", page)
         desk.book.place(last.id, [by_hand], [], who, by_hand=True)
     else:
         desk.book.leave(file, f"for no part, said by hand by {who}", who)

@@ -41,7 +41,7 @@ class PixelShift(NamedTuple):
     sure: bool
 
 
-class Place(NamedTuple):
+class ChangedPlace(NamedTuple):
     """A place that changed: its box and area in mm, and the plates (by index) that did."""
 
     box: Box
@@ -155,7 +155,7 @@ def changed_places(
     inside: BoolArray,
     grid: Grid,
     offset: PixelShift | None = None,
-) -> list[Place]:
+) -> list[ChangedPlace]:
     """Return where plates (each rows, columns) differ on the pixels `inside`, the largest first.
 
     With an `offset` the two are moved towards each other by half of it, so that both lose the
@@ -184,7 +184,7 @@ def changed_places(
         )
         right, up = x * grid.pitch, -y * grid.pitch
         moved = Box(box.x0 + right, box.y0 + up, box.x1 + right, box.y1 + up)
-        places.append(Place(moved, area, own))
+        places.append(ChangedPlace(moved, area, own))
     return places
 
 

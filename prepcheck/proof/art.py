@@ -46,7 +46,7 @@ _AROUND = 8.0
 
 
 @dataclass(frozen=True)
-class Place:
+class MarkedPlace:
     """A marked place with the finding's number."""
 
     number: int
@@ -60,7 +60,7 @@ def draw_art(
     page: ProofPage,
     outline: Outline | None,
     drawn: Sequence[Feature],
-    places: Sequence[Place],
+    places: Sequence[MarkedPlace],
 ) -> None:
     """Draw the piece with its lines, marks, leaders and numbers, and the legend."""
     to_page = layout.to_page
@@ -100,14 +100,18 @@ def draw_art(
     )
 
 
-def places_of(numbers: Sequence[tuple[int, Finding]]) -> list[Place]:
+def places_of(numbers: Sequence[tuple[int, Finding]]) -> list[MarkedPlace]:
     """Return every place of numbered findings, the worst of each first."""
     return [
-        Place(number, finding, mark) for number, finding in numbers for mark in worst_marks(finding)
+        MarkedPlace(number, finding, mark)
+        for number, finding in numbers
+        for mark in worst_marks(finding)
     ]
 
 
-def choose(places: Sequence[Place], room: int, apart: float) -> tuple[list[Place], list[Place]]:
+def choose(
+    places: Sequence[MarkedPlace], room: int, apart: float
+) -> tuple[list[MarkedPlace], list[MarkedPlace]]:
     """Return the places that carry a number, and the others.
 
     Every finding's worst place comes before any second place, every second before any third;

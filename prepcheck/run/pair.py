@@ -15,7 +15,7 @@ from prepcheck.comparison import Change, PageChanges, Shift, TurnAndScale, WordC
 from prepcheck.errors import ArtworkError
 from prepcheck.geometry import Affine, Box, Grid
 from prepcheck.measure.alignment import UNTURNED, Alignment, fit_of
-from prepcheck.measure.difference import PixelShift, Place, changed_places, offset_of
+from prepcheck.measure.difference import ChangedPlace, PixelShift, changed_places, offset_of
 from prepcheck.measure.likeness import BoolArray
 from prepcheck.order import OrderPart
 from prepcheck.outline import Outline
@@ -113,7 +113,7 @@ class _Laid(NamedTuple):
     inside: BoolArray
     names: list[str]
     shift: Shift | None
-    places: list[Place]
+    places: list[ChangedPlace]
 
     @property
     def area_mm2(self) -> float:
@@ -307,7 +307,7 @@ def _looked_at(outline: Outline, grid: Grid, reach_mm: float) -> BoolArray:
 
 
 def _difference(
-    grid: Grid, before: ByteArray, after: ByteArray, inside: BoolArray, places: list[Place]
+    grid: Grid, before: ByteArray, after: ByteArray, inside: BoolArray, places: list[ChangedPlace]
 ) -> ByteArray:
     """Return the newer print faded, in it what has gone and what has come in two colours."""
     light = 255 - (255 - after.astype(np.float32)) * _FADE

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 
 from prepcheck.geometry import Box
 from prepcheck.sheets.texts import Reading, plain, slips
-from prepcheck.sheets.type_lines import LiveLine, Place, segments, words_of
+from prepcheck.sheets.type_lines import LiveLine, PanelLines, segments, words_of
 
 SHORTEST = 6
 """Letters from which a text is held against others; shorter ones differ by little by chance."""
@@ -92,7 +92,9 @@ def _digits(key: str) -> str:
     return "".join(c for c in key if c.isdigit())
 
 
-def alike(one: Place, other: Place, places: Sequence[Place]) -> Iterator[tuple[LiveLine, LiveLine]]:
+def alike(
+    one: PanelLines, other: PanelLines, places: Sequence[PanelLines]
+) -> Iterator[tuple[LiveLine, LiveLine]]:
     """Yield texts of two places that are nearly one.
 
     Not where a place says both, each in a line of its own: then they are two.
@@ -126,7 +128,9 @@ def _could(one: str, other: str) -> bool:
     )
 
 
-def _two(a: LiveLine, b: LiveLine, one: Place, other: Place, places: Sequence[Place]) -> bool:
+def _two(
+    a: LiveLine, b: LiveLine, one: PanelLines, other: PanelLines, places: Sequence[PanelLines]
+) -> bool:
     if one.has(b.key, besides=a) or other.has(a.key, besides=b):
         return True
     if b.key in one.keys and a.key in other.keys:
@@ -140,7 +144,7 @@ def _two(a: LiveLine, b: LiveLine, one: Place, other: Place, places: Sequence[Pl
 
 
 def misspelt(
-    known: Sequence[LiveLine], place: Place, places: Sequence[Place]
+    known: Sequence[LiveLine], place: PanelLines, places: Sequence[PanelLines]
 ) -> Iterator[tuple[LiveLine, LiveLine]]:
     """Yield texts that are known from elsewhere with what is nearly one of them in a place."""
     for text in known:

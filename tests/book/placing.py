@@ -93,14 +93,14 @@ def tried(delivery: Delivery, folder: Path, score: Score) -> None:
 
 def _settled(book: Book, taken: Sequence[Taken], files: Sequence[Sent]) -> None:
     """Say by hand what was asked of an earlier round."""
-    from prepcheck.book.deliveries import Place
+    from prepcheck.book.deliveries import TakenAs
     from prepcheck.book.rounds import carry_on
 
     truth = {one.name: one.truth for one in files}
     for one in taken:
         for file in book.delivery(one.delivery).files:
             if file.asked and one.order is not None:
-                by_hand = [Place(file.id, str(truth[file.name]), "said by hand")]
+                by_hand = [TakenAs(file.id, str(truth[file.name]), "said by hand")]
                 book.place(one.delivery, by_hand, [], WHO, by_hand=True)
                 carry_on(book, WHO, WAYS, order=one.order)
 

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from prepcheck.book.book import Book
-from prepcheck.book.deliveries import Place
+from prepcheck.book.deliveries import TakenAs
 from prepcheck.book.matching import left_over
 from prepcheck.book.records import Decide, FileLine, Role, Waiting
 from prepcheck.book.rounds import Ways, carry_on, receive
@@ -143,7 +143,7 @@ def test_a_file_nobody_can_place_is_asked_about(book: Book, tmp_path: Path) -> N
     assert file.asked
     assert "--place 'final_NEW.pdf=PART'" in file.note
     assert story.line.waiting_why == "1 file to be placed"
-    book.place(2, [Place(file.id, "Label B", "said by hand")], [], "Ada Fenn", by_hand=True)
+    book.place(2, [TakenAs(file.id, "Label B", "said by hand")], [], "Ada Fenn", by_hand=True)
     carry_on(book, "Ada Fenn", Ways(look=unseen, examiner=Scripted(), draw=False))
     story = book.story("TR-1")
     assert [(f.check, f.part) for f in story.open][-1] == ("hole.drawn", "Label B")

@@ -120,14 +120,14 @@ def look_in(state: State) -> PlacingState | None:
     return PlacingState(state.ctm, state.clip, state.line_width, state.cap, state.dashed)
 
 
-class Place(NamedTuple):
+class SeenOfPath(NamedTuple):
     """What is seen of a path, and whether more would be without the clip."""
 
     seen: Box
     clipped: bool
 
 
-def place(look: PlacingState, runs: list[Run], fill: bool, stroke: bool) -> Place | None:
+def place(look: PlacingState, runs: list[Run], fill: bool, stroke: bool) -> SeenOfPath | None:
     """Return the place of a path; None where nothing of it is seen."""
     if stroke:
         box = stroke_box(runs, look.ctm, look.width, look.cap == 0 and not fill)
@@ -136,7 +136,7 @@ def place(look: PlacingState, runs: list[Run], fill: bool, stroke: bool) -> Plac
     if not (min(box.x0, box.y0) > -FARTHEST and max(box.x1, box.y1) < FARTHEST):
         raise ObjectError("the path leads out of all bounds")
     seen = look.clip.cut(box)
-    return None if seen is None else Place(seen, not look.clip.holds(box))
+    return None if seen is None else SeenOfPath(seen, not look.clip.holds(box))
 
 
 class Waiting:

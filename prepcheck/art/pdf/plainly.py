@@ -49,7 +49,7 @@ Held = dict[int, Container | None]
 """Objects of an object stream by their numbers; None for those that are not plain."""
 
 
-class Plain:
+class PlainObjects:
     """Reads plain objects for one reader of the library."""
 
     def __init__(self, reader: PdfReader) -> None:

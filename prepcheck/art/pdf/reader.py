@@ -15,7 +15,7 @@ from pypdf.generic import (
 )
 
 from prepcheck.art.pdf.lending import LENT_FROM, FileData, Views
-from prepcheck.art.pdf.plainly import Plain
+from prepcheck.art.pdf.plainly import PlainObjects
 
 HEADER = re.compile(rb"[\0\t\n\f\r ]*(\d+)[\0\t\n\f\r ]+(\d+)[\0\t\n\f\r ]+obj")
 _END = re.compile(rb"endobj|stream\r?\n")
@@ -54,7 +54,7 @@ class Reader(PdfReader):
 
     def lend(self, data: FileData) -> None:
         """Have objects of the file read from `data`, which is all of it and not encrypted."""
-        self.lent, self._plain, self._unpacked = data, Plain(self), set[int]()
+        self.lent, self._plain, self._unpacked = data, PlainObjects(self), set[int]()
         if len(data) >= LENT_FROM:
             self.large = _large(self, len(data))
 

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from pypdf.generic import DictionaryObject, IndirectObject, StreamObject, read_object
 
 from prepcheck.art.pdf.lending import as_stream
-from prepcheck.art.pdf.plainly import DEEPEST, Plain
+from prepcheck.art.pdf.plainly import DEEPEST, PlainObjects
 from prepcheck.art.pdf.reader import Reader
 from tests.bench.streamed import streamed
 from tests.bench.table import ART
@@ -91,7 +91,7 @@ def bare(value: object) -> object:
 @given(st.lists(st.sampled_from(PIECES), max_size=14).map(b"".join), st.booleans())
 def test_what_is_read_is_what_the_library_reads(reader, data, whole):
     data = b"<</K " + data + b">>" if whole else data
-    found = Plain(reader).object(data)
+    found = PlainObjects(reader).object(data)
     if found is not None:
         with Heard() as heard:
             assert bare(found) == bare(read_object(io.BytesIO(data.lstrip()), reader))
@@ -135,7 +135,7 @@ class Heard(logging.Handler):
 ])  # fmt: skip
 def test_what_is_plain(reader, data, plain):
     """By hand, after ISO 32000-2, 7.3."""
-    assert (Plain(reader).object(data) is not None) is plain
+    assert (PlainObjects(reader).object(data) is not None) is plain
 
 
 def _all_of(data: bytes, ours: bool) -> dict[tuple[int, int], object]:

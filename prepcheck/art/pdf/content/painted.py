@@ -77,7 +77,7 @@ class PaintedBatch(NamedTuple):
     """Painted plain paths, with the number of each one's style among those here, which stand in
     the order in which they are met."""
 
-    paths: plain.Plain
+    paths: plain.PlainPaths
     styles: Sequence[Style]
     which: Indices
 
@@ -100,7 +100,7 @@ class PaintedBatch(NamedTuple):
                 styles.append(Style(operator, fill, stroke, look, layer))
             which.append(number)
         sources, codes = [path.path for path in paths], [path.code for path in paths]
-        return cls(plain.Plain.of(sources, codes), styles, np.array(which, np.intp))
+        return cls(plain.PlainPaths.of(sources, codes), styles, np.array(which, np.intp))
 
 
 class FlatPaints(NamedTuple):

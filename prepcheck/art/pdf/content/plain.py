@@ -78,7 +78,7 @@ class _Steps(NamedTuple):
         return table[self.code]
 
 
-class Plain(NamedTuple):
+class PlainPaths(NamedTuple):
     """n plain paths, none empty, each of which begins with `m` or `re`: their `letters` in a row,
     with a further `h` where painting closes a path; how many letters each has (n,); and all their
     operands in a row."""
@@ -88,7 +88,7 @@ class Plain(NamedTuple):
     values: FloatArray
 
     @classmethod
-    def of(cls, paths: Sequence[bytes], codes: Sequence[bytes]) -> Plain:
+    def of(cls, paths: Sequence[bytes], codes: Sequence[bytes]) -> PlainPaths:
         """Return paths as written, with their letters."""
         return cls(
             np.frombuffer(b"".join(codes), np.uint8),
@@ -97,7 +97,9 @@ class Plain(NamedTuple):
         )
 
 
-def corners(paths: Plain, ctms: Sequence[Affine], which: Indices, filled: Flags) -> PlainCorners:
+def corners(
+    paths: PlainPaths, ctms: Sequence[Affine], which: Indices, filled: Flags
+) -> PlainCorners:
     """Return the corners of plain paths.
 
     `which` says for each path the map from user space to mm, `filled` (n,) which get every

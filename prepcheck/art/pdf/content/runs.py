@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.pdf.content.decimals import ends_alone, with_ends
 from prepcheck.art.pdf.content.operators import PAINTING
-from prepcheck.art.pdf.content.plain import OPERANDS, Flags, Indices, Plain
+from prepcheck.art.pdf.content.plain import OPERANDS, Flags, Indices, PlainPaths
 from prepcheck.art.pdf.tokens import LARGEST_NUMBER, PLAIN, Operation, operators
 
 FEWEST = 80
@@ -89,7 +89,7 @@ class Settings(NamedTuple):
 class Run(NamedTuple):
     """n painted paths, and what is set between them; places are in the stream."""
 
-    paths: Plain
+    paths: PlainPaths
     by: Indices
     """The number of the operator that paints each path, among `OPERATORS`."""
     begins: Indices
@@ -190,7 +190,7 @@ def run_at(data: bytes, position: int, most: int, placing: bool = True) -> Run |
     points = np.append(0, np.cumsum(_POINTS[operator]))
     points = points[painted] - points[before + 1]
     return Run(
-        Plain(
+        PlainPaths(
             _LETTER[operator[letters]], lengths + _CLOSES[by],
             values[: until[count - 1]][np.repeat(builds, given[:count])] if placing else values,
         ),

@@ -30,14 +30,14 @@ class FunctionError(ObjectError):
     """A function's definition is damaged, or it has no value there."""
 
 
-class Program(NamedTuple):
+class CalculatorProgram(NamedTuple):
     """A program's tokens, procedures nested, and how many there are."""
 
     body: Procedure
     operators: int
 
 
-def parse_calculator(source: bytes, limits: Limits = DEFAULT) -> Program:
+def parse_calculator(source: bytes, limits: Limits = DEFAULT) -> CalculatorProgram:
     """Return a program; raises FunctionError when braces do not match, BudgetError for one beyond
     the limits."""
     count = sum(1 for _ in islice(_TOKEN.finditer(source), MOST_COUNTED))
@@ -45,7 +45,7 @@ def parse_calculator(source: bytes, limits: Limits = DEFAULT) -> Program:
     words = (word for word in _TOKEN.findall(source) if not word.startswith(b"%"))
     if next(words, b"") != b"{":
         raise FunctionError("a calculator function starts with a brace")
-    return Program(_procedure(words, 0), count)
+    return CalculatorProgram(_procedure(words, 0), count)
 
 
 def _procedure(words: Iterator[bytes], depth: int) -> Procedure:

@@ -19,7 +19,7 @@ class DamagedFontError(ObjectError):
     """A font program that cannot be read."""
 
 
-class Program(ABC):
+class FontProgram(ABC):
     """A font program: glyphs by name or number, and the ink box of each."""
 
     encoding: Mapping[int, str]

@@ -12,7 +12,12 @@ import numpy as np
 from pypdf.generic import DictionaryObject, StreamObject
 
 from prepcheck.art.limits import DEFAULT, Limits, Use
-from prepcheck.art.pdf.calculator import FunctionError, Program, parse_calculator, run_calculator
+from prepcheck.art.pdf.calculator import (
+    CalculatorProgram,
+    FunctionError,
+    parse_calculator,
+    run_calculator,
+)
 from prepcheck.art.pdf.objects import array, integer, number, numbers, raw_entry, resolved
 from prepcheck.art.pdf.streams import decoded
 from prepcheck.frozen import dataclass
@@ -171,7 +176,7 @@ class Stitching(Function):
 class Calculator(Function):
     """Type 4: a PostScript calculator program."""
 
-    program: Program
+    program: CalculatorProgram
     limits: Limits = DEFAULT
 
     @property

@@ -22,7 +22,7 @@ from fontTools.ttLib import TTFont
 
 from prepcheck.art.damage import is_ours
 from prepcheck.art.pdf.encodings import MAC_CODES, unicode_of
-from prepcheck.art.pdf.font_program import NOTDEF, Bounds, DamagedFontError, Program
+from prepcheck.art.pdf.font_program import NOTDEF, Bounds, DamagedFontError, FontProgram
 from prepcheck.geometry import Affine, FloatArray
 
 EEXEC_KEY, CHARSTRING_KEY = 55665, 4330
@@ -83,7 +83,7 @@ class FlatPen(BasePen):  # type: ignore[misc]
         ]
 
 
-class TrueType(Program):
+class TrueType(FontProgram):
     """A TrueType or OpenType program with `glyf` outlines."""
 
     encoding: Mapping[int, str] = {}
@@ -183,7 +183,7 @@ def _character_maps(font: TTFont) -> dict[tuple[int, int], dict[int, str]]:
     return found
 
 
-class Cff(Program):
+class Cff(FontProgram):
     """A compact (CFF) program, bare or within OpenType."""
 
     def __init__(self, top: Any) -> None:
@@ -241,7 +241,7 @@ _TYPE1_MATRIX = rb"/FontMatrix\s*\[\s*" + rb"\s+".join(
 )
 
 
-class Type1(Program):
+class Type1(FontProgram):
     """A Type 1 program (Adobe Type 1 Font Format, 1990)."""
 
     def __init__(self, data: bytes) -> None:
@@ -358,7 +358,7 @@ def _type1_encoding(clear: bytes) -> dict[int, str]:
     return own or standard
 
 
-def read_program(data: bytes) -> Program:
+def read_program(data: bytes) -> FontProgram:
     """Return the font program in a stream, told by its first bytes; raises DamagedFontError."""
     try:
         if data[:4] in (b"\x00\x01\x00\x00", b"true", b"ttcf", b"OTTO"):

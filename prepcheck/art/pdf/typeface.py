@@ -16,7 +16,7 @@ from prepcheck.art.limits import Limits
 from prepcheck.art.model import GlyphShape
 from prepcheck.art.pdf import encodings
 from prepcheck.art.pdf.cmaps import CodeMap, predefined, read_map
-from prepcheck.art.pdf.font_program import Bounds, DamagedFontError, Program
+from prepcheck.art.pdf.font_program import Bounds, DamagedFontError, FontProgram
 from prepcheck.art.pdf.fonts import font_facts
 from prepcheck.art.pdf.objects import (
     array,
@@ -116,7 +116,7 @@ class Outlined(Font):
     def tight(self) -> bool:
         return self.program is not None and not self._rough
 
-    def _program(self) -> Program | None:
+    def _program(self) -> FontProgram | None:
         from prepcheck.art.pdf.glyphs import read_program  # its library takes long to import
 
         for key in ("FontFile", "FontFile2", "FontFile3"):
@@ -138,7 +138,7 @@ class Outlined(Font):
         return None
 
     def _box(
-        self, choose: Callable[[Program], str], width: float, text: str
+        self, choose: Callable[[FontProgram], str], width: float, text: str
     ) -> tuple[Bounds | None, GlyphShape | None]:
         """Return a glyph's ink box and outline, or a box by the font's metrics where they fail."""
         if self.program is not None:

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from prepcheck.findings import Finding, Severity
-from prepcheck.intake.match import Question
+from prepcheck.intake.match import UndecidedFile
 from prepcheck.order import Order
 from prepcheck.run.awaited import MISSING_PART
 from prepcheck.words import listed
 
 
-def asking(order: Order, questions: Sequence[Question]) -> Iterator[Finding]:
+def asking(order: Order, questions: Sequence[UndecidedFile]) -> Iterator[Finding]:
     """Yield what is asked about files that may be any of several parts, once for all files that
     may be the same ones."""
-    alike: dict[tuple[str, ...], list[Question]] = {}
+    alike: dict[tuple[str, ...], list[UndecidedFile]] = {}
     for question in questions:
         parts = tuple(part.name for part in order.part if part.name in question.parts)
         alike.setdefault(parts, []).append(question)

@@ -49,7 +49,7 @@ class Match:
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class UndecidedFile:
     """A file that may be any of several parts, and is taken as none until somebody says which."""
 
     file: Seen
@@ -81,7 +81,7 @@ class Matched:
     """What a delivery comes to: `loose` are files, or pages of them, that are no part."""
 
     matches: tuple[Match, ...] = ()
-    questions: tuple[Question, ...] = ()
+    questions: tuple[UndecidedFile, ...] = ()
     loose: tuple[tuple[Seen, int | None], ...] = ()
 
 
@@ -122,7 +122,7 @@ def match(
     wanted = with_shared(wanted)
     units = [unit for file in files for unit in _units(file, wanted, told)]
     matches: list[Match] = []
-    questions: list[Question] = []
+    questions: list[UndecidedFile] = []
     left = list(wanted)
     for tells in (_told_ones, _same_ones, _ordered_ones, _as_before_ones):
         for unit, parts, reason in list(tells(order, units, left, told)):
@@ -130,7 +130,7 @@ def match(
                 continue
             if len(parts) > 1:
                 names = tuple(part.part.name for part in parts)
-                questions.append(Question(unit.file, unit.number, names))
+                questions.append(UndecidedFile(unit.file, unit.number, names))
             elif parts[0] in left:
                 matches.append(Match(parts[0].part.name, unit.file, unit.number, (reason,)))
                 left.remove(parts[0])
@@ -146,7 +146,7 @@ def match(
         column = found[row]
         if row in rivals:
             rival = left[rivals[row]].part.name
-            questions.append(Question(unit.file, unit.number, (rival,)))
+            questions.append(UndecidedFile(unit.file, unit.number, (rival,)))
             continue
         if column is None:
             loose.append((unit.file, unit.number))
@@ -154,7 +154,7 @@ def match(
         others = _others(values, found, row, units)
         if others:
             names = tuple(left[c].part.name for c in (column, *others))
-            questions.append(Question(unit.file, unit.number, names))
+            questions.append(UndecidedFile(unit.file, unit.number, names))
         else:
             reasons = _reasons(table[row][column], unit, left[column], wanted)
             matches.append(Match(left[column].part.name, unit.file, unit.number, reasons))

@@ -204,7 +204,10 @@ def test_of_a_file_whose_pages_are_parts_every_other_page_is_told() -> None:
         "pages 1 and 3 fit no part; say which with --place 'labels.pdf#1=PART', or that no other "
         "page is one with --place 'labels.pdf#2=Label A'"
     )
-    asks = (intake.Question(seen, 3, ("Label B",)), intake.Question(seen, 4, ("Label B",)))
+    asks = (
+        intake.UndecidedFile(seen, 3, ("Label B",)),
+        intake.UndecidedFile(seen, 4, ("Label B",)),
+    )
     both = left_over(("7/labels.pdf", file), intake.Matched(taken, asks, ((seen, 1),)), "TR-1").why
     assert all(f"page {number} " in both for number in (1, 3, 4)), both
 

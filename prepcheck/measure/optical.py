@@ -57,7 +57,7 @@ class Sighting(NamedTuple):
     sure: float
 
 
-class Reader(Protocol):
+class OpticalReader(Protocol):
     """What finds lines in pictures (rows, columns, 3) and reads them."""
 
     def lines(self, picture: ByteArray) -> list[FloatArray]:
@@ -112,7 +112,7 @@ def installed() -> bool:
 
 
 @cache
-def reader() -> Reader:
+def reader() -> OpticalReader:
     """Return the optical reader; it takes a second and some 100 MB. Raises ImportError."""
     from rapidocr import RapidOCR
 
@@ -167,7 +167,7 @@ class _Found(NamedTuple):
 def sightings(
     box: Box,
     look: PieceLook,
-    reader: Reader,
+    reader: OpticalReader,
     budget: ReadingTime,
     rings: tuple[Circle, float] | None = None,
 ) -> list[Sighting]:
@@ -189,7 +189,9 @@ def sightings(
     return sorted((k.sighting for k in kept), key=lambda s: (-s.box.y1, s.box.x0, s.text))
 
 
-def _flat(box: Box, look: PieceLook, reader: Reader, budget: ReadingTime) -> Iterator[_Found]:
+def _flat(
+    box: Box, look: PieceLook, reader: OpticalReader, budget: ReadingTime
+) -> Iterator[_Found]:
     """Look for lines in what is at hand, and read small ones in close-ups of where any stand."""
     rgb, grid = look(box, _FIND_PPI, _FIND_LEAST_PPI)
     plain = _Surface(rgb, 1 / grid.pitch, grid.places)
@@ -224,7 +226,11 @@ def _bands(quads: Sequence[FloatArray]) -> Iterator[tuple[Box, list[FloatArray]]
 
 
 def _round(
-    box: Box, look: PieceLook, reader: Reader, budget: ReadingTime, rings: tuple[Circle, float]
+    box: Box,
+    look: PieceLook,
+    reader: OpticalReader,
+    budget: ReadingTime,
+    rings: tuple[Circle, float],
 ) -> Iterator[_Found]:
     rgb, grid = look(box, READ_PPI, READ_PPI)
     flat = _Surface(rgb, 1 / grid.pitch, grid.places)
@@ -305,7 +311,7 @@ def _cut(surface: _Surface, top: int, bottom: int) -> _Surface:
 
 
 def _lines(
-    surface: _Surface, step: float, reader: Reader, budget: ReadingTime
+    surface: _Surface, step: float, reader: OpticalReader, budget: ReadingTime
 ) -> Iterator[FloatArray]:
     """Yield the corners (4, 2) of lines in a surface's pixels; so many of them are one in which
     lines are looked for."""
@@ -323,7 +329,7 @@ def _lines(
 
 
 def _read(
-    surface: _Surface, quad: FloatArray, reader: Reader, budget: ReadingTime
+    surface: _Surface, quad: FloatArray, reader: OpticalReader, budget: ReadingTime
 ) -> Iterator[_Found]:
     """Yield what a line says, if it says anything."""
     if not budget.takes(lines=1):
@@ -336,7 +342,7 @@ def _read(
         yield _Found(Sighting(text, Box.around(points), round(sure, 3)), cells)
 
 
-def _best(rgb: ByteArray, quad: FloatArray, reader: Reader) -> tuple[str, float]:
+def _best(rgb: ByteArray, quad: FloatArray, reader: OpticalReader) -> tuple[str, float]:
     """Return what a line says in the direction in which it is read most surely."""
     line = _straight(rgb, quad)
     height, width = line.shape[:2]

@@ -86,7 +86,7 @@ def test_without_the_reader_it_is_said_how_to_get_it(
 def test_a_reader_that_fails_or_has_no_time_costs_nothing_else(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def failing() -> optical.Reader:
+    def failing() -> optical.OpticalReader:
         raise RuntimeError("no model")
 
     monkeypatch.setattr(optical, "installed", lambda: True)
@@ -100,7 +100,7 @@ def test_a_reader_that_fails_or_has_no_time_costs_nothing_else(
 def test_what_is_live_is_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A sound file costs nothing: shapes are not read where nothing is missing."""
 
-    def never() -> optical.Reader:
+    def never() -> optical.OpticalReader:
         raise AssertionError("read")
 
     monkeypatch.setattr(optical, "reader", never)

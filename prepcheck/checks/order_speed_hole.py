@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from prepcheck.findings import Finding, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, OrderSaid
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.sheets.texts import Reading
+from prepcheck.sheets.texts import LiveTexts
 from prepcheck.sheets.type_lines import LiveLine, places_of, seen_lines
 from prepcheck.words import listed
 
@@ -48,8 +48,8 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
     yield Clear(CHECK, f"{speed}; holes and sizes agree", f"{head.speed} rpm", f"{head.speed} rpm")
 
 
-def _reading(piece: Piece) -> Reading:
-    return Reading(piece.digest.words if piece.digest else ())
+def _reading(piece: Piece) -> LiveTexts:
+    return LiveTexts(piece.digest.words if piece.digest else ())
 
 
 def _speed(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
@@ -78,7 +78,7 @@ def _speed(piece: Piece, exam: OrderExam) -> Iterator[Finding]:
         marks=tuple(
             line.mark(piece)
             for line in _lines(piece)
-            if Reading.speeds_in(line.text) & named - {ordered}
+            if LiveTexts.speeds_in(line.text) & named - {ordered}
         ),
     )
 

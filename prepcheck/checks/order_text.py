@@ -17,7 +17,7 @@ from prepcheck.sheets.expected import (
     whole_marks,
 )
 from prepcheck.sheets.order_exam import OrderExam, Piece
-from prepcheck.sheets.texts import Reading, compact, side_in
+from prepcheck.sheets.texts import LiveTexts, compact, side_in
 from prepcheck.sheets.type_lines import marks_of
 from prepcheck.words import capital, listed
 
@@ -91,7 +91,7 @@ def examine_order(exam: OrderExam) -> Iterator[OrderSaid]:
         yield NotApplicable(CHECK, "the order expects no text of these parts")
 
 
-def _once(missing: list[tuple[str, Severity]], reading: Reading) -> list[tuple[str, Severity]]:
+def _once(missing: list[tuple[str, Severity]], reading: LiveTexts) -> list[tuple[str, Severity]]:
     """Return what is missing without usual texts that are missing for a slip told elsewhere: they
     hold a text that the order names for the part, or a name that `order.agreement` finds misspelt.
     """

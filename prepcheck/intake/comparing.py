@@ -27,7 +27,7 @@ from prepcheck.run.executor import Executor
 from prepcheck.run.folders import contents_of
 from prepcheck.run.gather import Batch, facts_of, gather
 from prepcheck.run.settings import DEFAULT, Settings
-from prepcheck.sheets.texts import Reading
+from prepcheck.sheets.texts import LiveTexts
 from prepcheck.spec.load import load_spec
 
 _MOST_DISCS = 13
@@ -264,7 +264,7 @@ def _alike(old: Batch, new: Batch, how: _How) -> _Ready:
     )
     wanted = []
     for task, seen in zip(old.tasks, before, strict=True):
-        sides = Reading([word for page in seen.pages for word in page.words]).sides()
+        sides = LiveTexts([word for page in seen.pages for word in page.words]).sides()
         side = next(iter(sides)) if len(sides) == 1 else None
         part = loose_part(task.name, task.file, side=side)
         fits = {piece.spec for page in seen.pages[:1] for piece in page.pieces}

@@ -14,7 +14,7 @@ from prepcheck.intake.wanted import Wanted
 from prepcheck.measure.assign import NEVER
 from prepcheck.order import Order
 from prepcheck.sheets.digest import Words
-from prepcheck.sheets.texts import Reading, compact, plain
+from prepcheck.sheets.texts import LiveTexts, compact, plain
 from prepcheck.words import listed
 
 _SIZE, _SIDE, _SIDE_IN_NAME, _TEXT, _NAME, _FACE, _LIKE = 3.0, 6.0, 4.0, 4.0, 3.0, 2.0, 5.0
@@ -57,14 +57,14 @@ class Weighed:
     reasons: tuple[str, ...]
 
 
-def reading_of(file: Seen, page: SeenPage | None, number: int | None) -> Reading:
+def reading_of(file: Seen, page: SeenPage | None, number: int | None) -> LiveTexts:
     """Return the live type of a file as a whole, or of one page of it."""
     if page is None:
-        return Reading(())
-    return Reading([w for p in file.pages for w in p.words] if number is None else page.words)
+        return LiveTexts(())
+    return LiveTexts([w for p in file.pages for w in p.words] if number is None else page.words)
 
 
-def told_by_type(order: Order, reading: Reading, wanted: Sequence[Wanted]) -> bool:
+def told_by_type(order: Order, reading: LiveTexts, wanted: Sequence[Wanted]) -> bool:
     """Say whether live type tells which of the parts a file is: it names one side, or carries what
     some of the parts must carry and others need not."""
     if len(reading.sides() & set(order.order.sides)) == 1 and any(w.part.side for w in wanted):
@@ -77,7 +77,11 @@ def told_by_type(order: Order, reading: Reading, wanted: Sequence[Wanted]) -> bo
 
 
 def contradicted(
-    order: Order, page: SeenPage | None, reading: Reading, wanted: Wanted, others: Sequence[Wanted]
+    order: Order,
+    page: SeenPage | None,
+    reading: LiveTexts,
+    wanted: Wanted,
+    others: Sequence[Wanted],
 ) -> bool:
     """Say whether a file is plainly not the part that its name says: it names another side, has
     the size of another of the parts, or carries what another part of this size must and not what
@@ -108,7 +112,7 @@ def weigh(
     page: SeenPage | None,
     number: int | None,
     wanted: Wanted,
-    reading: Reading,
+    reading: LiveTexts,
     *,
     told: bool = False,
 ) -> Weighed:
@@ -164,7 +168,7 @@ def _kind_of(wanted: Wanted) -> str | None:
     return next((kind for kind, names in _KINDS.items() if words & set(names)), None)
 
 
-def _by_side(order: Order, reading: Reading, wanted: Wanted) -> Iterator[_Said]:
+def _by_side(order: Order, reading: LiveTexts, wanted: Wanted) -> Iterator[_Said]:
     side = wanted.part.side
     if side is None:
         return
@@ -216,7 +220,7 @@ def sides_named(stem: str, sides: Iterable[str] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ") 
     """Return those sides that a file's name says: by a word for sides, else as lone letters."""
     due = frozenset(sides)
     spaced = _GAPS.sub(" ", stem)
-    said = Reading([Words(spaced, "", Box(0.0, 0.0, 0.0, 0.0))]).sides_in_words() & due
+    said = LiveTexts([Words(spaced, "", Box(0.0, 0.0, 0.0, 0.0))]).sides_in_words() & due
     folded = plain(stem)
     found = said or {(a or b).upper() for a, b in _SIDE_NAME.findall(folded)} & due
     return frozenset(found or {letter.upper() for letter in _lone_letters(spaced)} & due)
@@ -251,7 +255,7 @@ def _joins(sign: str) -> bool:
     )  # fmt: skip
 
 
-def _by_text(order: Order, reading: Reading, wanted: Wanted) -> Iterator[_Said]:
+def _by_text(order: Order, reading: LiveTexts, wanted: Wanted) -> Iterator[_Said]:
     """Weigh the texts that this part must carry; those that all parts carry tell them apart least,
     since all are found everywhere."""
     due = [text for text in wanted.part.expect if compact(text)]
@@ -267,7 +271,7 @@ def _by_text(order: Order, reading: Reading, wanted: Wanted) -> Iterator[_Said]:
 
 
 def _by_order_of_pages(
-    order: Order, file: Seen, number: int | None, reading: Reading, wanted: Wanted
+    order: Order, file: Seen, number: int | None, reading: LiveTexts, wanted: Wanted
 ) -> Iterator[_Said]:
     """Pages of labels usually come in the order of the sides, of all or of the disc that the file
     is named after, where nothing else tells."""
@@ -285,7 +289,9 @@ def _by_order_of_pages(
             yield _FACE, f"its name says disc {disc}, and this is page {number}"
 
 
-def _by_barcode(order: Order, page: SeenPage, reading: Reading, wanted: Wanted) -> Iterator[_Said]:
+def _by_barcode(
+    order: Order, page: SeenPage, reading: LiveTexts, wanted: Wanted
+) -> Iterator[_Said]:
     """Weigh the barcode on a page, in bars or in type, against the order's number: it belongs on
     what the shop scans, and on its outside."""
     number = order.order.barcode
@@ -302,14 +308,14 @@ def _by_barcode(order: Order, page: SeenPage, reading: Reading, wanted: Wanted) 
         yield -_SIDE, ""
 
 
-def _by_earlier(reading: Reading, wanted: Wanted) -> Iterator[_Said]:
+def _by_earlier(reading: LiveTexts, wanted: Wanted) -> Iterator[_Said]:
     """Weigh how much of the words is as it was in the earlier round."""
     share = likeness(reading, wanted)
     if share > LIKE:
         yield _LIKE * share, f"{100 * share:.0f} % of its words are as they were"
 
 
-def likeness(reading: Reading, wanted: Wanted) -> float:
+def likeness(reading: LiveTexts, wanted: Wanted) -> float:
     """Return how much of the words (0 to 1) a file shares with the part's file of the earlier
     round; 0 where that is not there to be seen, or either has no words."""
     one, other = _tokens(reading), words_before(wanted)
@@ -333,8 +339,8 @@ def words_before(wanted: Wanted) -> set[str]:
         return set()
     due = before.page or wanted.part.page
     picked = [p for p in before.seen.pages if due in (None, p.number)]
-    return _tokens(Reading([word for page in picked for word in page.words]))
+    return _tokens(LiveTexts([word for page in picked for word in page.words]))
 
 
-def _tokens(reading: Reading) -> set[str]:
+def _tokens(reading: LiveTexts) -> set[str]:
     return set(_WORD.findall(reading.spaced))

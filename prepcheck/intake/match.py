@@ -24,7 +24,7 @@ from prepcheck.intake.wanted import Wanted
 from prepcheck.measure.assign import NEVER, best_assignment, worth
 from prepcheck.order import Order
 from prepcheck.run.pages import pages_due
-from prepcheck.sheets.texts import Reading
+from prepcheck.sheets.texts import LiveTexts
 from prepcheck.words import listed
 
 ORDERED = "the order names it"
@@ -94,7 +94,7 @@ class _Unit:
     number: int | None
 
     @cached_property
-    def reading(self) -> Reading:
+    def reading(self) -> LiveTexts:
         """Its live type."""
         return reading_of(self.file, self.page, self.number)
 

@@ -20,7 +20,7 @@ from prepcheck.run.beside import is_writing, not_art
 from prepcheck.run.pages import pages_due
 from prepcheck.sheets.digest import Words
 from prepcheck.sheets.paid import in_order
-from prepcheck.sheets.texts import Reading, compact, plain, side_in
+from prepcheck.sheets.texts import LiveTexts, compact, plain, side_in
 from prepcheck.spec.load import load_spec, spec_names
 from prepcheck.spec.model import Spec
 from prepcheck.words import listed
@@ -171,7 +171,7 @@ def _head(units: Sequence[_Unit], format_: _Guess) -> Iterator[str]:
     title, client = _titles(labels or units, units, catalogue.value)
     sides = sum(1 for _ in labels)
     discs = max(1, (sides + 1) // 2)
-    speeds = Counter(s for unit in labels for s in Reading(unit.words).speeds())
+    speeds = Counter(s for unit in labels for s in LiveTexts(unit.words).speeds())
     usual = "45" if format_.value == "7-inch" else "33"
     speed = (
         _Guess(speeds.most_common(1)[0][0], "the labels say so")
@@ -210,7 +210,7 @@ def _lines(unit: _Unit, without: str) -> list[tuple[float, str]]:
     for word in unit.words:
         text = " ".join(word.text.split())
         letters = sum(c.isalpha() for c in text)
-        known = side_in(text) or Reading.speeds_in(text) or compact(text) == compact(without)
+        known = side_in(text) or LiveTexts.speeds_in(text) or compact(text) == compact(without)
         if letters >= 4 and not known and len(text) <= 120:
             said.append((word.box.height, text))
     return said
@@ -219,7 +219,7 @@ def _lines(unit: _Unit, without: str) -> list[tuple[float, str]]:
 def _titles(units: Sequence[_Unit], every: Sequence[_Unit], catalogue: str) -> tuple[_Guess, ...]:
     """Return title and client: what stands on most parts and on most labels, in the largest type
     first; tracks and rights are neither."""
-    readings = [Reading(unit.words) for unit in every]
+    readings = [LiveTexts(unit.words) for unit in every]
     found: dict[str, tuple[int, float, str]] = {}
     for unit in units:
         for tall, text in _lines(unit, catalogue):
@@ -299,7 +299,7 @@ def _sides(units: Sequence[_Unit]) -> dict[int, _Guess]:
     labels = [index for index, unit in enumerate(units) if unit.is_label]
     free = [chr(ord("A") + i) for i in range(2 * ((len(labels) + 1) // 2))]
     found: dict[int, _Guess] = {}
-    by_type = {index: Reading(units[index].words).sides() for index in labels}
+    by_type = {index: LiveTexts(units[index].words).sides() for index in labels}
     by_name = {index: sides_named(PurePath(units[index].file.name).stem) for index in labels}
     for said, why in ((by_type, "its type says so"), (by_name, "its file's name says so")):
         for index in labels:

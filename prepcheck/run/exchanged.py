@@ -14,7 +14,7 @@ from prepcheck.measure.assign import NEVER, best_assignment
 from prepcheck.proof.model import ProofPart
 from prepcheck.run.answer import Answer, Task
 from prepcheck.run.awaited import awaited_part
-from prepcheck.sheets.texts import Reading
+from prepcheck.sheets.texts import LiveTexts
 
 _FITS, _SIDE = 1.0, 0.5
 
@@ -66,7 +66,7 @@ def _worth(to: Task, answer: Answer) -> float:
     if to.specs[0].name not in answer.fits:
         return NEVER
     side = None if to.part is None else to.part.side
-    sides = Reading(answer.digest.words).sides() if answer.digest is not None else frozenset()
+    sides = LiveTexts(answer.digest.words).sides() if answer.digest is not None else frozenset()
     return _FITS + (_SIDE if side is not None and side in sides else 0.0)
 
 

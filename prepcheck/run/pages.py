@@ -14,7 +14,7 @@ from prepcheck.order import Order, OrderPart, gtin_check_digit
 from prepcheck.run.answer import FaceSeen, Sharing
 from prepcheck.run.recognise import PossiblePiece, face_misses, pieces_of
 from prepcheck.sheets.digest import Words
-from prepcheck.sheets.texts import Reading
+from prepcheck.sheets.texts import LiveTexts
 from prepcheck.spec.model import Spec
 from prepcheck.units import MM_PER_INCH
 
@@ -119,7 +119,7 @@ def pages_apart(artwork: Artwork, specs: Sequence[Spec]) -> tuple[int, ...]:
     faces = [own[0] for own in nearest if _is_face(own, by_name)]
     if faces and not _whole(faces, by_name):
         return ()
-    named = [side for page in pages for side in Reading(words_of(page)).sides()]
+    named = [side for page in pages for side in LiveTexts(words_of(page)).sides()]
     if len(named) != len(set(named)):
         return ()
     return tuple(page.index + 1 for page in pages)
@@ -176,7 +176,7 @@ def page_of(artwork: Artwork, order: Order, part: OrderPart, sharing: Sharing) -
     parts of the file at once. Parts for which nothing speaks get the pages that are left.
     """
     free = [p for p in artwork.pages[:_MOST_PAGES] if p.index + 1 not in sharing.taken]
-    readings = [Reading(words_of(page)) for page in free]
+    readings = [LiveTexts(words_of(page)) for page in free]
     said = [
         [
             _said(artwork, page, reading, order, one, specs, place == row)
@@ -200,7 +200,7 @@ def page_of(artwork: Artwork, order: Order, part: OrderPart, sharing: Sharing) -
 def _said(
     artwork: Artwork,
     page: Page,
-    reading: Reading,
+    reading: LiveTexts,
     order: Order,
     part: OrderPart,
     specs: Sequence[Spec],

@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 
 from prepcheck.geometry import Box
-from prepcheck.sheets.texts import Reading, plain, slips
+from prepcheck.sheets.texts import LiveTexts, plain, slips
 from prepcheck.sheets.type_lines import LiveLine, PanelLines, segments, words_of
 
 SHORTEST = 6
@@ -41,7 +41,7 @@ def nearly(one: LiveLine, other: LiveLine) -> bool:
     return slips(one.key, other.key) <= room and not _capitals(one, other)
 
 
-def slipped(text: str, reading: Reading) -> bool:
+def slipped(text: str, reading: LiveTexts) -> bool:
     """Say whether all that a text says one after the other is there, some of it with a slip.
 
     The slip is then told as two spellings of one name (`order.agreement`), and only so.

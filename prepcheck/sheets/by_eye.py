@@ -17,7 +17,7 @@ from prepcheck.sheets.digest import Digest, PageDigest, Words
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.expected import SPINE_GLYPHS, asked_of, hides, lettered, pictured, shows
 from prepcheck.sheets.not_live import Hidden, panel_at
-from prepcheck.sheets.texts import Reading
+from prepcheck.sheets.texts import LiveTexts
 from prepcheck.units import mm_per_px
 
 _ROUND_MM = 2.0
@@ -50,7 +50,7 @@ def _wanted(exam: Exam, digest: Digest) -> bool:
     """Say whether a text that the part must carry may be in type that cannot be read."""
     if exam.order is None or exam.part is None:
         return False
-    live = Reading(digest.words)
+    live = LiveTexts(digest.words)
     asked = asked_of(exam.part, exam.spec, exam.order.order)
     if hides(digest) and any(not shows(live, text) for text, _ in asked):
         return True

@@ -10,7 +10,7 @@ from prepcheck.frozen import dataclass
 from prepcheck.order import OrderHead, OrderPart
 from prepcheck.sheets.digest import Digest, PageDigest, Words
 from prepcheck.sheets.piece import Piece, is_a, is_label
-from prepcheck.sheets.texts import Reading, side_in
+from prepcheck.sheets.texts import LiveTexts, side_in
 from prepcheck.spec.model import Spec
 
 SOME_GLYPHS = 12
@@ -52,11 +52,11 @@ def _outside(part: OrderPart, spec: Spec | None) -> bool:
     return part.face is None or spec is None or spec.page_index(part.face) in (None, 0)
 
 
-def shows(reading: Reading, text: str) -> bool:
+def shows(reading: LiveTexts, text: str) -> bool:
     """Say whether a text is there; a side and a speed in any wording that means the same."""
     if reading.has(text):
         return True
-    if speeds := Reading.speeds_in(text):
+    if speeds := LiveTexts.speeds_in(text):
         return bool(speeds & reading.speeds())
     side = side_in(text)
     return side is not None and side in reading.sides()
@@ -78,7 +78,7 @@ def hides(digest: Digest) -> str:
         ways.append(UNNAMED)
     if sum(page.pictures_mm2 for page in digest.pages) >= SOME_PICTURE_MM2:
         ways.append("part of a picture")
-    if not ways and Reading(digest.words).empty and not digest.blank:
+    if not ways and LiveTexts(digest.words).empty and not digest.blank:
         ways.append("drawn in a way that cannot be read")
     return " or ".join(ways)
 
@@ -143,7 +143,7 @@ def other_numbers(piece: Piece, number: str) -> list[OtherNumber]:
     digest = piece.digest
     for words, by_eye in ((digest.words, False), (digest.by_eye, True)) if digest else ():
         for panel, own in _panels(words).items():
-            reading = Reading(own)
+            reading = LiveTexts(own)
             numbers = reading.numbers_like(number)
             if numbers:
                 found.append(OtherNumber(panel, numbers, reading.has(number), by_eye))
@@ -153,7 +153,7 @@ def other_numbers(piece: Piece, number: str) -> list[OtherNumber]:
 def panels_with(piece: Piece, number: str) -> list[str]:
     """Return the panels of a piece that carry a number in live type."""
     panels = _panels(piece.digest.words if piece.digest else ())
-    return [panel for panel, own in panels.items() if Reading(own).has(number)]
+    return [panel for panel, own in panels.items() if LiveTexts(own).has(number)]
 
 
 def _panels(words: tuple[Words, ...]) -> dict[str, list[Words]]:

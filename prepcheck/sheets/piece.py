@@ -6,7 +6,7 @@ from prepcheck.findings import PartResult
 from prepcheck.frozen import dataclass
 from prepcheck.order import OrderPart, loose_part
 from prepcheck.sheets.digest import Digest
-from prepcheck.sheets.texts import Reading
+from prepcheck.sheets.texts import LiveTexts
 from prepcheck.spec.model import PieceKind, Spec
 
 
@@ -28,7 +28,7 @@ def loose_piece(
     """Return a file that came without an order; a label has the one side that it names."""
     side = None
     if is_label(loose_part(result.name, result.file), spec) and digest is not None:
-        named = Reading(digest.words).sides()
+        named = LiveTexts(digest.words).sides()
         side = next(iter(named)) if len(named) == 1 else None
     part = loose_part(result.name, result.file, side=side, page=page)
     return Piece(part, result, spec, digest)
@@ -60,17 +60,17 @@ class Piece:
         return is_a(self.spec, *kinds)
 
     @property
-    def live(self) -> Reading:
+    def live(self) -> LiveTexts:
         """Its live type."""
-        return Reading(self.digest.words if self.digest else ())
+        return LiveTexts(self.digest.words if self.digest else ())
 
     @property
-    def seen(self) -> Reading:
+    def seen(self) -> LiveTexts:
         """What an optical reader made of type that is not live; it may be wrong."""
-        return Reading(self.digest.by_eye if self.digest else ())
+        return LiveTexts(self.digest.by_eye if self.digest else ())
 
     @property
-    def read(self) -> tuple[Reading, bool]:
+    def read(self) -> tuple[LiveTexts, bool]:
         """Its type and whether it was read by eye: the live type where there is any."""
         live = self.live
         return (self.seen, True) if live.empty and not self.seen.empty else (live, False)

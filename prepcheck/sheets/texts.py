@@ -84,7 +84,7 @@ def side_in(text: str) -> str | None:
     return None if match is None else _COUNTED.get(match[1], match[1]).upper()
 
 
-class Reading:
+class LiveTexts:
     """The live type of a part, ready to be searched.
 
     Type on a circle comes letter by letter, so all of it is also joined without gaps.

@@ -6,13 +6,13 @@ import pytest
 
 from prepcheck.geometry import Box
 from prepcheck.sheets.digest import Words
-from prepcheck.sheets.texts import Reading, compact, slips
+from prepcheck.sheets.texts import LiveTexts, compact, slips
 
 SMALL, LARGE = Box(0, 0, 2, 2), Box(0, 0, 5, 6)
 
 
-def reading(*texts: str, box: Box = SMALL) -> Reading:
-    return Reading(Words(text, "face", box) for text in texts)
+def reading(*texts: str, box: Box = SMALL) -> LiveTexts:
+    return LiveTexts(Words(text, "face", box) for text in texts)
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from prepcheck.art.limits import DEFAULT
 from prepcheck.art.model import Content
 from prepcheck.art.pdf.content import shown, text
-from prepcheck.art.pdf.content.stream import Reading
+from prepcheck.art.pdf.content.stream import StreamReading
 from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.content.walk import recorder_of
 from prepcheck.art.pdf.layers import read_layers
@@ -134,7 +134,7 @@ def test_plain_text_objects_are_recorded_at_once_as_step_by_step(stream: list[st
 def test_letters_on_a_curve_are_recorded_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Else the test above holds of nothing."""
     asked = []
-    monkeypatch.setattr(Reading, "follow", lambda _, step, *__: asked.append(step.operator))
+    monkeypatch.setattr(StreamReading, "follow", lambda _, step, *__: asked.append(step.operator))
     letters = "BT /T 9 Tf .8 .6 -.6 .8 50 40 Tm 9 TL (a) Tj ET\n" * 200
     recorded(letters + "BT /T 9 Tf 20 20 Td [(Salt)] TJ ET")
     assert asked == [b"Tf", b"TJ"]

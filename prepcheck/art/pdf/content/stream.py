@@ -68,7 +68,7 @@ from prepcheck.art.pdf.tokens import Name, Operand, Operation, operands
 from prepcheck.geometry import Affine
 
 
-class Reading:
+class StreamReading:
     """Records one content stream while it is followed."""
 
     heeded: frozenset[bytes]
@@ -154,7 +154,7 @@ class Reading:
     @contextmanager
     def along(
         self, form: StreamObject, outer: State, inner: State, data: bytes
-    ) -> Iterator[Reading | None]:
+    ) -> Iterator[StreamReading | None]:
         """Record a form that this stream draws, while it is followed; see `Recorder.along`."""
         if self.is_hidden:
             yield None
@@ -163,7 +163,7 @@ class Reading:
             if recording is None:
                 yield None
             else:
-                yield Reading(self.recorder, recording, data, inner, self.walk)
+                yield StreamReading(self.recorder, recording, data, inner, self.walk)
 
     # State
 
@@ -465,20 +465,20 @@ CONSTRUCTING = {b"re": b"r", **{bytes((one,)): bytes((one,)) for one in b"mlcvyh
 FOLLOWED = frozenset((b"q", *b"g G rg RG k K cs CS".split()))
 """Operators that can only be recorded where they could be followed."""
 
-HANDLERS: Mapping[bytes, Callable[[Reading, Operation], None]] = {
-    b"q": Reading.save,
-    b"Q": Reading.restore,
-    b"gs": Reading.graphics_state,
-    **dict.fromkeys(b"g G rg RG k K cs CS".split(), Reading.colour),
-    **dict.fromkeys(b"sc SC scn SCN".split(), Reading.pattern_colour),
-    **dict.fromkeys(PAINTING, Reading.paint_path),
-    **dict.fromkeys((b"W", b"W*"), Reading.clip),
-    b"Tf": Reading.choose_font,
-    **dict.fromkeys((b"Tj", b"TJ", b"'", b'"'), Reading.show_text),
-    b"Do": Reading.draw,
-    b"BI": Reading.inline_picture,
-    b"sh": Reading.shade,
-    **dict.fromkeys(b"BMC BDC EMC MP DP BX EX".split(), Reading.drop),
+HANDLERS: Mapping[bytes, Callable[[StreamReading, Operation], None]] = {
+    b"q": StreamReading.save,
+    b"Q": StreamReading.restore,
+    b"gs": StreamReading.graphics_state,
+    **dict.fromkeys(b"g G rg RG k K cs CS".split(), StreamReading.colour),
+    **dict.fromkeys(b"sc SC scn SCN".split(), StreamReading.pattern_colour),
+    **dict.fromkeys(PAINTING, StreamReading.paint_path),
+    **dict.fromkeys((b"W", b"W*"), StreamReading.clip),
+    b"Tf": StreamReading.choose_font,
+    **dict.fromkeys((b"Tj", b"TJ", b"'", b'"'), StreamReading.show_text),
+    b"Do": StreamReading.draw,
+    b"BI": StreamReading.inline_picture,
+    b"sh": StreamReading.shade,
+    **dict.fromkeys(b"BMC BDC EMC MP DP BX EX".split(), StreamReading.drop),
 }
 """What is recorded of an operator once it has been followed; the rest passes as it stands."""
-Reading.heeded = frozenset((*HANDLERS, *CONSTRUCTING))
+StreamReading.heeded = frozenset((*HANDLERS, *CONSTRUCTING))

@@ -17,7 +17,7 @@ from prepcheck.art.pdf.content.paints import declared_inks
 from prepcheck.art.pdf.content.record import Recording
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.state import State
-from prepcheck.art.pdf.content.stream import Reading
+from prepcheck.art.pdf.content.stream import StreamReading
 from prepcheck.art.pdf.objects import entry, numbers
 from prepcheck.art.pdf.streams import page_content
 from prepcheck.geometry import Affine, Box
@@ -79,7 +79,7 @@ def _walked(
     state, recording, listener = State(base, clip), None, None
     if recorder is not None:
         recording = recorder.begun_page(page, resources, state)
-        listener = Reading(recorder, recording, data, state, walk)
+        listener = StreamReading(recorder, recording, data, state, walk)
     Interpreter(walk, resources, state, listener).run(data)
     content = walk.finish().content(declared_inks(resources, limits))
     return replace(content, grouped=walk.groups.found), recording
@@ -98,7 +98,7 @@ def recorder_of(
 
     def follow(recorder: Recorder, recording: Recording, state: State, data: bytes) -> None:
         with walk.on_no_layer():
-            listener = Reading(recorder, recording, data, state, walk)
+            listener = StreamReading(recorder, recording, data, state, walk)
             Interpreter(walk, recording.resources, state, listener, placing=False).run(data)
 
     return Recorder(layers, limits, follow, to_inks)

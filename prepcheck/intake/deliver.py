@@ -15,7 +15,7 @@ from prepcheck.intake.asking import asking
 from prepcheck.intake.earlier import Round
 from prepcheck.intake.look import Seen, look_at
 from prepcheck.intake.match import Match, Matched, match
-from prepcheck.intake.unpack import Delivered, Refused, looks_like_zip, shown, unpack
+from prepcheck.intake.unpack import Delivered, RefusedFile, looks_like_zip, shown, unpack
 from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import Order, OrderPart, load_order
 from prepcheck.run.archived import Arrived, LookInside
@@ -75,7 +75,9 @@ def delivered(
     )  # fmt: skip
 
 
-def _files(arts: Sequence[Path], into: Aside) -> tuple[list[Delivered], list[Refused], list[str]]:
+def _files(
+    arts: Sequence[Path], into: Aside
+) -> tuple[list[Delivered], list[RefusedFile], list[str]]:
     """Return the art of a delivery, what cannot be read of it, and what is to be told."""
     paths: list[Path] = []
     for art in arts:
@@ -160,7 +162,7 @@ def _prepared(
     order: Order,
     path: Path,
     found: Matched,
-    refused: Sequence[Refused],
+    refused: Sequence[RefusedFile],
     notes: Sequence[str],
     after: Round | None,
     specs: tuple[str | Path | None, Mapping[str, str]],

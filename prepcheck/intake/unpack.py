@@ -60,7 +60,7 @@ class Delivered:
 
 
 @dataclass(frozen=True, slots=True)
-class Refused:
+class RefusedFile:
     """A file that was not taken out, or an archive that could not be read, and why."""
 
     name: str
@@ -75,7 +75,7 @@ class Unpacked:
     """What came: the files, what was refused, and what else is to be told (`notes`)."""
 
     files: tuple[Delivered, ...] = ()
-    refused: tuple[Refused, ...] = ()
+    refused: tuple[RefusedFile, ...] = ()
     notes: tuple[str, ...] = ()
 
 
@@ -86,7 +86,7 @@ class _Taken:
     into: Path
     limits: UnpackLimits
     files: list[Delivered] = field(default_factory=list)
-    refused: list[Refused] = field(default_factory=list)
+    refused: list[RefusedFile] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     bytes: int = 0
     unpacked: int = 0
@@ -135,23 +135,23 @@ def shown(name: str) -> str:
 def _archive(archive: Delivered, taken: _Taken, depth: int) -> None:
     if depth > taken.limits.depth:
         why = f"archives lie {depth} deep in each other; send the artwork itself as {READ}"
-        taken.refused.append(Refused(archive.name, why))
+        taken.refused.append(RefusedFile(archive.name, why))
         return
     try:
         with zipfile.ZipFile(archive.path) as packed:
             entries = [entry for entry in packed.infolist() if not entry.is_dir()]
             if len(entries) > taken.limits.entries:
                 why = f"the archive lists {len(entries)} files; send the artwork alone"
-                taken.refused.append(Refused(archive.name, why))
+                taken.refused.append(RefusedFile(archive.name, why))
                 return
             before = len(taken.files) + len(taken.refused)
             _entries(packed, entries, archive, taken, depth)
             if len(taken.files) + len(taken.refused) == before:
-                taken.refused.append(Refused(archive.name, f"the archive is empty; {_AGAIN}"))
+                taken.refused.append(RefusedFile(archive.name, f"the archive is empty; {_AGAIN}"))
     except (OSError, zipfile.BadZipFile, NotImplementedError, ValueError, RecursionError) as error:
         reason = said_by(error)
         why = f"the archive is damaged or cut off ({reason}); {_AGAIN}"
-        taken.refused.append(Refused(archive.name, why))
+        taken.refused.append(RefusedFile(archive.name, why))
 
 
 def _entries(
@@ -179,7 +179,7 @@ def _entries(
             target = folder.joinpath(*parts)
             why = _taken_out(packed, entry, target, taken)
         if why is not None:
-            taken.refused.append(Refused(name, why))
+            taken.refused.append(RefusedFile(name, why))
         elif looks_like_zip(target):
             _archive(Delivered(name, target), taken, depth + 1)
             target.unlink(missing_ok=True)

@@ -13,7 +13,7 @@ from prepcheck.findings import Result
 from prepcheck.intake.archives import of_order, opener
 from prepcheck.intake.aside import Aside, aside
 from prepcheck.intake.deliver import delivered
-from prepcheck.intake.earlier import Round, as_it_stands, is_report, read_report
+from prepcheck.intake.earlier import EarlierRound, as_it_stands, is_report, read_report
 from prepcheck.intake.look import look_at
 from prepcheck.intake.match import ORDERED, match, quoted
 from prepcheck.intake.unpack import Delivered
@@ -126,7 +126,9 @@ def _ready(old: Path, new: Path, how: _How) -> _Ready:
     return _alike(earlier, later, how)
 
 
-def _onto(old: Batch | ComparedSide, new: Path, path: Path, before: Round, how: _How) -> _Ready:
+def _onto(
+    old: Batch | ComparedSide, new: Path, path: Path, before: EarlierRound, how: _How
+) -> _Ready:
     """Return an order and what came of it: another order file, or files for some of its parts."""
     if _order_in(new) is not None:
         _refuse_said(how)
@@ -170,7 +172,7 @@ def _is_report(path: Path) -> bool:
     return any(is_report(one) for one in path.glob("*.json"))
 
 
-def _order_of_report(report: Round, new: Path) -> Path:
+def _order_of_report(report: EarlierRound, new: Path) -> Path:
     """Return the order file that a report is about, where it lies near. Raises UsageError."""
     if report.number is None:
         raise UsageError(
@@ -190,7 +192,7 @@ def _order_of_report(report: Round, new: Path) -> Path:
     )
 
 
-def _as_reported(report: Round, order: Order, path: Path) -> ComparedSide:
+def _as_reported(report: EarlierRound, order: Order, path: Path) -> ComparedSide:
     """Return an order as its report tells it; art of which the bytes are still there is shown."""
     parts = {part.name: part for part in order.part}
     known = {one.name for one in report.parts if one.received}

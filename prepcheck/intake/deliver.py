@@ -12,7 +12,7 @@ from prepcheck.faults import hint
 from prepcheck.intake.archives import of_order
 from prepcheck.intake.aside import Aside
 from prepcheck.intake.asking import asking
-from prepcheck.intake.earlier import Round
+from prepcheck.intake.earlier import EarlierRound
 from prepcheck.intake.look import Seen, look_at
 from prepcheck.intake.match import Match, Matched, match
 from prepcheck.intake.unpack import Delivered, RefusedFile, looks_like_zip, shown, unpack
@@ -41,8 +41,8 @@ def delivered(
     *,
     into: Aside,
     said: Mapping[str, str] | None = None,
-    after: Round | None = None,
-    before: Round | None = None,
+    after: EarlierRound | None = None,
+    before: EarlierRound | None = None,
     spec: str | Path | None = None,
     named: Mapping[str, str] | None = None,
     jobs: int = 1,
@@ -144,7 +144,10 @@ def _specs_of(
 
 
 def _earlier(
-    part: OrderPart, order_path: Path, after: Round | None, specs: Mapping[str, tuple[Spec, ...]]
+    part: OrderPart,
+    order_path: Path,
+    after: EarlierRound | None,
+    specs: Mapping[str, tuple[Spec, ...]],
 ) -> Earlier | None:
     if after is None:
         return None
@@ -164,7 +167,7 @@ def _prepared(
     found: Matched,
     refused: Sequence[RefusedFile],
     notes: Sequence[str],
-    after: Round | None,
+    after: EarlierRound | None,
     specs: tuple[str | Path | None, Mapping[str, str]],
     settings: Settings,
     inside: LookInside,

@@ -20,7 +20,7 @@ SCHEMA = "prepcheck-report/1"
 
 
 @dataclass(frozen=True)
-class Round:
+class EarlierRound:
     """A report, where it was read, the results of its parts, and what was found about the order."""
 
     path: Path
@@ -98,11 +98,11 @@ def _anew(finding: Finding, kept: Collection[str], arrived: Collection[str]) -> 
     )
 
 
-def as_it_stands(order: Order, path: Path) -> Round:
+def as_it_stands(order: Order, path: Path) -> EarlierRound:
     """Return an order as its files lie there now: their names and digests, and nothing found."""
     here = ((part, part_path(part, path.parent)) for part in order.part)
     digests = ((part, "" if file is None else _digest(file)) for part, file in here)
-    return Round(
+    return EarlierRound(
         path,
         order.order.number,
         tuple(
@@ -124,7 +124,7 @@ def is_report(path: Path) -> bool:
         return False
 
 
-def read_report(path: Path) -> Round:
+def read_report(path: Path) -> EarlierRound:
     """Return the round that a report tells of, or the one report in a folder.
 
     Raises UsageError where it cannot be read, and where a folder holds reports of several orders.
@@ -138,7 +138,7 @@ def read_report(path: Path) -> Round:
     return max(found, key=lambda one: one.path.stat().st_mtime)
 
 
-def read_round(path: Path, order: Order) -> Round:
+def read_round(path: Path, order: Order) -> EarlierRound:
     """Return the earlier round of an order from its report, or from a folder that holds it.
 
     Raises UsageError where there is no report of this order, or it cannot be read.
@@ -154,7 +154,7 @@ def read_round(path: Path, order: Order) -> Round:
     return found
 
 
-def _in_folder(folder: Path, order: Order) -> Round:
+def _in_folder(folder: Path, order: Order) -> EarlierRound:
     reports = []
     for path in sorted(folder.glob("*.json")) + sorted(folder.glob("*/*.json")):
         try:
@@ -171,7 +171,7 @@ def _in_folder(folder: Path, order: Order) -> Round:
     return max(reports, key=lambda one: one.path.stat().st_mtime)
 
 
-def _read(path: Path) -> Round:
+def _read(path: Path) -> EarlierRound:
     try:
         report = json.loads(path.read_text(encoding="utf-8"))
         if report["schema"] != SCHEMA:
@@ -189,7 +189,7 @@ def _read(path: Path) -> Round:
             f"{path}: cannot be read as a report ({type(error).__name__}: {said_by(error)}); "
             "name the JSON report that the first check wrote"
         ) from None
-    return Round(path, number, parts, findings, file)
+    return EarlierRound(path, number, parts, findings, file)
 
 
 def _part(table: Mapping[str, Any]) -> PartResult:

@@ -13,7 +13,7 @@ CLEAR_MM = 0.5
 
 
 @dataclass(frozen=True)
-class Round:
+class RoundPiece:
     """The piece: its trim, how far art runs beyond it, and the hole that will be drilled."""
 
     diameter: float
@@ -63,7 +63,7 @@ class Layout:
     """Where everything on a sheet stands."""
 
     paper: Paper
-    piece: Round
+    piece: RoundPiece
     gap_mm: float
     kind: str
     positions: tuple[Position, ...]

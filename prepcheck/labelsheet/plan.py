@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from prepcheck.errors import UsageError
 from prepcheck.geometry import Box, Point
 from prepcheck.labelsheet.count import shares_of
-from prepcheck.labelsheet.model import CLEAR_MM, CutMark, Layout, Position, Round
+from prepcheck.labelsheet.model import CLEAR_MM, CutMark, Layout, Position, RoundPiece
 from prepcheck.labelsheet.packing import Rows, middled, square_rows, staggered_rows
 from prepcheck.labelsheet.paper import Paper
 
@@ -33,7 +33,7 @@ _FARTHEST = 75.0
 
 def laid_out(
     paper: Paper,
-    piece: Round,
+    piece: RoundPiece,
     names: Sequence[str],
     *,
     gap_mm: float,
@@ -90,7 +90,7 @@ def _register_marks(paper: Paper, area: Box) -> tuple[Point, ...]:
 
 
 def _cut_marks(
-    paper: Paper, piece: Round, positions: Sequence[Position], area: Box
+    paper: Paper, piece: RoundPiece, positions: Sequence[Position], area: Box
 ) -> list[CutMark]:
     inside = Box(EDGE_MM, area.y0, paper.width - EDGE_MM, area.y1)
     marks: list[CutMark] = []
@@ -107,7 +107,7 @@ def _cut_marks(
 
 
 def _marks_of(
-    piece: Round, centre: Point, others: Sequence[Point], inside: Box, paper: Paper
+    piece: RoundPiece, centre: Point, others: Sequence[Point], inside: Box, paper: Paper
 ) -> list[CutMark]:
     inner = piece.printed / 2 + CUT_MARK_AT_MM
     near = [c for c in others if math.dist(c, centre) < 2 * piece.printed + 4 * CUT_MARK_MM]
@@ -126,7 +126,7 @@ def _directions() -> list[float]:
 
 
 def _room(
-    piece: Round,
+    piece: RoundPiece,
     centre: Point,
     angle: float,
     inner: float,

@@ -12,7 +12,7 @@ from prepcheck.art.model import PROCESS_INKS, Artwork
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, CrashError, OutputError, UsageError
 from prepcheck.labelsheet.count import Run, by_label, run_of
-from prepcheck.labelsheet.model import Art, Layout, Round
+from prepcheck.labelsheet.model import Art, Layout, RoundPiece
 from prepcheck.labelsheet.plan import CUT_MARK_AT_MM, laid_out
 from prepcheck.labelsheet.slug import band_of
 from prepcheck.labelsheet.write import sheet_pdf
@@ -101,7 +101,7 @@ def _made(task: SheetTask) -> SheetReport:
     return _report(task, labels, layout, shares, turns, run, piece, (digest, notes))
 
 
-def _one_piece(labels: Sequence[LabelTask]) -> Round:
+def _one_piece(labels: Sequence[LabelTask]) -> RoundPiece:
     pieces = {label.name: _round(label.spec) for label in labels}
     if len(set(pieces.values())) > 1:
         listing = listed(
@@ -111,10 +111,10 @@ def _one_piece(labels: Sequence[LabelTask]) -> Round:
     return next(iter(pieces.values()))
 
 
-def _round(spec: Spec) -> Round:
+def _round(spec: Spec) -> RoundPiece:
     outline = spec.outline_of()
     hole = None if outline.hole is None else 2 * outline.hole.radius
-    return Round(outline.bounds.width, spec.bleed.wanted_mm, hole)
+    return RoundPiece(outline.bounds.width, spec.bleed.wanted_mm, hole)
 
 
 def _share_names(labels: Sequence[LabelTask]) -> list[str]:
@@ -140,7 +140,7 @@ def _calls(labels: Sequence[LabelTask], told: Sequence[str]) -> list[tuple[str, 
 
 
 def _opened(
-    label: LabelTask, piece: Round, opened: dict[str, tuple[Artwork, bytes]], task: SheetTask
+    label: LabelTask, piece: RoundPiece, opened: dict[str, tuple[Artwork, bytes]], task: SheetTask
 ) -> _Label:
     key = str(label.path.resolve())
     if key not in opened:
@@ -188,7 +188,7 @@ def _title(task: SheetTask) -> str:
 def _sentences(
     task: SheetTask,
     labels: Sequence[_Label],
-    piece: Round,
+    piece: RoundPiece,
     shares: Sequence[int],
     turns: Sequence[float],
     run: Run | None,
@@ -228,7 +228,7 @@ def _report(
     shares: Sequence[int],
     turns: Sequence[float],
     run: Run | None,
-    piece: Round,
+    piece: RoundPiece,
     written: tuple[str, tuple[str, ...]],
 ) -> SheetReport:
     wish, paper = task.wish, task.wish.paper

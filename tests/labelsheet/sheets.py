@@ -10,7 +10,7 @@ import numpy as np
 from prepcheck.art.model import Page
 from prepcheck.art.open import open_art
 from prepcheck.geometry import Affine, Box
-from prepcheck.labelsheet.model import Art, Layout, Round
+from prepcheck.labelsheet.model import Art, Layout, RoundPiece
 from prepcheck.labelsheet.paper import Paper
 from prepcheck.labelsheet.plan import laid_out
 from prepcheck.labelsheet.slug import band_of
@@ -30,7 +30,7 @@ def art_of(path: Path, name: str | None = None) -> Art:
 def sheet_of(
     arts: Sequence[Art],
     paper: Paper,
-    piece: Round,
+    piece: RoundPiece,
     inks: Sequence[str],
     path: Path,
     *,

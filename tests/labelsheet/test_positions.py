@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from prepcheck.art.model import Page
-from prepcheck.labelsheet.model import Art, Layout, Round
+from prepcheck.labelsheet.model import Art, Layout, RoundPiece
 from prepcheck.labelsheet.paper import Paper
 from prepcheck.labelsheet.slug import band_of
 from tests.labelsheet.sheets import SENTENCES, alone, art_of, at_positions, sheet_of, to_compare
@@ -23,7 +23,7 @@ from tests.press.test_plates_outside import near_edges, separate
 PPI = 80
 MOST_MEAN = 1.0
 INCH = 25.4
-PIECE, GAP = Round(34, 2, 6), 1.6 * INCH - 38
+PIECE, GAP = RoundPiece(34, 2, 6), 1.6 * INCH - 38
 """Labels stand 1.6 inches apart, so that each lies on whole pixels."""
 INKS = ["Cyan", "Magenta", "Yellow", "Black", "Gold", "Green"]
 HUES = ("blend-hue", "blend-saturation", "blend-color", "blend-luminosity")

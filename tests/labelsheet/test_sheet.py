@@ -19,7 +19,7 @@ from prepcheck.art.raster import RasterPage
 from prepcheck.errors import UnreadableError, UsageError
 from prepcheck.geometry import Affine, Box
 from prepcheck.labelsheet.art_picture import picture_image
-from prepcheck.labelsheet.model import Art, Layout, Round
+from prepcheck.labelsheet.model import Art, Layout, RoundPiece
 from prepcheck.labelsheet.paper import Paper, paper_of
 from prepcheck.labelsheet.plan import laid_out
 from prepcheck.press.render import render_view
@@ -28,7 +28,7 @@ from tests.factories import PT, Pdf, Stream, disc_path
 from tests.labelsheet.pictures import plain_tiff
 from tests.labelsheet.sheets import alone, art_of, at_positions, sheet_of, to_compare
 
-PIECE = Round(40, 3, 7.24)
+PIECE = RoundPiece(40, 3, 7.24)
 PAPER = Paper(220, 160)
 RUST = {"FunctionType": 2, "Domain": [0, 1], "N": 1, "C0": [0, 0, 0, 0], "C1": [0, 0.7, 0.9, 0]}
 SPOT = ["Separation", "LFR Rust", "DeviceCMYK", RUST]
@@ -143,11 +143,11 @@ def test_files_meant_for_different_output_share_no_sheet(tmp_path: Path) -> None
 
 @pytest.mark.parametrize(
     ("size", "piece", "gap"),
-    [("SRA3", Round(100, 3, 7.24), 2.0), ("SRA3", Round(92, 3, 38.1), 0.0),
-     ("A3", Round(50, 3, None), 1.0)],
+    [("SRA3", RoundPiece(100, 3, 7.24), 2.0), ("SRA3", RoundPiece(92, 3, 38.1), 0.0),
+     ("A3", RoundPiece(50, 3, None), 1.0)],
 )  # fmt: skip
 def test_marks_keep_off_labels_and_gripper(
-    size: str, piece: Round, gap: float, tmp_path: Path
+    size: str, piece: RoundPiece, gap: float, tmp_path: Path
 ) -> None:
     """Art is blank, so all ink on the sheet is marks."""
     pdf = Pdf()
@@ -192,7 +192,7 @@ def test_marks_keep_off_labels_and_gripper(
 def test_the_arrangement_that_holds_more_is_taken() -> None:
     def kind(size: str, *names: str, **shares: int) -> tuple[str, int]:
         layout = laid_out(
-            paper_of(size), Round(100, 3, 7.24), names, gap_mm=2, shares=shares, band_mm=9
+            paper_of(size), RoundPiece(100, 3, 7.24), names, gap_mm=2, shares=shares, band_mm=9
         )
         return layout.kind, len(layout.positions)
 

@@ -13,7 +13,7 @@ from prepcheck.words import listed
 
 
 @dataclass(frozen=True)
-class Run:
+class PrintRun:
     """How many sheets are printed, and the arithmetic in words."""
 
     sheets: int
@@ -70,7 +70,7 @@ def shares_of(
     return shares
 
 
-def run_of(quantity: int, overs_percent: Fraction, shares: Mapping[str, int]) -> Run:
+def run_of(quantity: int, overs_percent: Fraction, shares: Mapping[str, int]) -> PrintRun:
     """Return the sheets that `quantity` records take: of each label as many, with so many more
     for making ready and waste. The label that stands there least often decides."""
     least = min(shares.values())
@@ -85,4 +85,4 @@ def run_of(quantity: int, overs_percent: Fraction, shares: Mapping[str, int]) ->
     uneven = len(set(shares.values())) > 1
     who = next(name for name, share in shares.items() if share == least)
     decided = f" ({who} decides)" if uneven else ""
-    return Run(sheets, f"{what} = {value}{decided}")
+    return PrintRun(sheets, f"{what} = {value}{decided}")

@@ -158,7 +158,7 @@ def medians(values: NDArray[_Real], axis: int) -> NDArray[_Real]:
 
 
 @dataclass(frozen=True)
-class Run:
+class LoopStretch:
     """A stretch of a closed loop of samples: `first` to `last` inclusive, past the end it wraps."""
 
     first: int
@@ -170,14 +170,14 @@ class Run:
         return np.arange(self.first, self.last + 1) % self.count
 
 
-def runs(mask: NDArray[np.bool_], *, join: int = 0, least: int = 1) -> tuple[Run, ...]:
+def runs(mask: NDArray[np.bool_], *, join: int = 0, least: int = 1) -> tuple[LoopStretch, ...]:
     """Return the runs of true samples on a closed loop (n,).
 
     Gaps of up to `join` samples are bridged; runs of fewer than `least` samples are dropped.
     """
     count = len(mask)
     if mask.all():
-        return (Run(0, count - 1, count),) if count >= least else ()
+        return (LoopStretch(0, count - 1, count),) if count >= least else ()
     if not mask.any():
         return ()
     start = int(np.argmin(mask))
@@ -196,7 +196,7 @@ def runs(mask: NDArray[np.bool_], *, join: int = 0, least: int = 1) -> tuple[Run
         low, _ = spans.pop()
         spans[0][0] = low - count
     return tuple(
-        Run((low + start) % count, (low + start) % count + high - low, count)
+        LoopStretch((low + start) % count, (low + start) % count + high - low, count)
         for low, high in spans
         if high - low + 1 >= least
     )

@@ -19,7 +19,7 @@ from prepcheck.frozen import dataclass
 from prepcheck.geometry import Circle
 from prepcheck.proof.script import has_right_to_left, unmarked
 from prepcheck.proof.theme import LineStyle, PageSize, Palette, Style
-from prepcheck.proof.typeset import Run, clean, runs
+from prepcheck.proof.typeset import TypesetRun, clean, runs
 
 if TYPE_CHECKING:
     from prepcheck.proof.model import Picture
@@ -100,7 +100,7 @@ class _Stored(ImageReader):  # type: ignore[misc]
         return self._known_by
 
 
-def set_run(text: PDFTextObject, run: Run, tracking: float) -> None:
+def set_run(text: PDFTextObject, run: TypesetRun, tracking: float) -> None:
     """Set a run behind what stands in a text object, whose characters are `tracking` apart."""
     text.setFont(run.font, run.size)
     parted = tracking and run.glyphs

@@ -33,7 +33,7 @@ _CODE_SIZE = 0.62
 """Size of a code point's number shown for a character that no font has, against the text."""
 
 
-class Run(NamedTuple):
+class TypesetRun(NamedTuple):
     """Text of one font and size; `glyphs` where it is of a script that is shaped. It is set
     without the style's tracking then, which would part what is joined."""
 
@@ -77,12 +77,12 @@ def _stream_safe(text: str) -> str:
 
 
 @lru_cache(maxsize=4096)
-def runs(line: str, style: Style) -> tuple[Run, ...]:
+def runs(line: str, style: Style) -> tuple[TypesetRun, ...]:
     """Return a cleaned line as runs, in the order in which they stand from left to right."""
     return tuple(run for stretch in stretches(line) for run in _of_stretch(stretch, style))
 
 
-def _of_stretch(stretch: Stretch, style: Style) -> Iterator[Run]:
+def _of_stretch(stretch: Stretch, style: Style) -> Iterator[TypesetRun]:
     groups = [
         (key, [text for _, text in group])
         for key, group in groupby(_fonted(stretch.text, style), itemgetter(0))
@@ -90,10 +90,10 @@ def _of_stretch(stretch: Stretch, style: Style) -> Iterator[Run]:
     for (font, size, script), parts in groups[::-1] if stretch.right_to_left else groups:
         if script:
             made = shaped("".join(parts), font, stretch.right_to_left)
-            yield Run(font, size, made.text, made.width * size, made.glyphs)
+            yield TypesetRun(font, size, made.text, made.width * size, made.glyphs)
         else:
             text = mirrored(parts) if stretch.right_to_left else "".join(parts)
-            yield Run(font, size, text, _width(font, size, text, style.tracking))
+            yield TypesetRun(font, size, text, _width(font, size, text, style.tracking))
 
 
 def _fonted(text: str, style: Style) -> Iterator[tuple[tuple[str, float, str], str]]:

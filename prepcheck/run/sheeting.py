@@ -11,7 +11,7 @@ from prepcheck import __version__
 from prepcheck.art.model import PROCESS_INKS, Artwork
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, CrashError, OutputError, UsageError
-from prepcheck.labelsheet.count import Run, by_label, run_of
+from prepcheck.labelsheet.count import PrintRun, by_label, run_of
 from prepcheck.labelsheet.model import Art, Layout, RoundPiece
 from prepcheck.labelsheet.plan import CUT_MARK_AT_MM, laid_out
 from prepcheck.labelsheet.slug import band_of
@@ -191,7 +191,7 @@ def _sentences(
     piece: RoundPiece,
     shares: Sequence[int],
     turns: Sequence[float],
-    run: Run | None,
+    run: PrintRun | None,
 ) -> list[str]:
     """Return the lines of the band."""
     wish, order = task.wish, task.order
@@ -227,7 +227,7 @@ def _report(
     layout: Layout,
     shares: Sequence[int],
     turns: Sequence[float],
-    run: Run | None,
+    run: PrintRun | None,
     piece: RoundPiece,
     written: tuple[str, tuple[str, ...]],
 ) -> SheetReport:

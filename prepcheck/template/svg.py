@@ -10,7 +10,7 @@ from io import BytesIO
 from prepcheck.geometry import Box
 from prepcheck.proof.shaping import EM
 from prepcheck.proof.shipped_fonts import FOLDER
-from prepcheck.proof.typeset import Run, clean, runs
+from prepcheck.proof.typeset import TypesetRun, clean, runs
 from prepcheck.spec.places import Step
 from prepcheck.template.model import (
     ART,
@@ -142,7 +142,7 @@ def _units_per_em(name: str) -> int:
     return int(_font(name)["head"].unitsPerEm)
 
 
-def _outlines(run: Run, tracking: float) -> Iterator[tuple[str, float, float, float]]:
+def _outlines(run: TypesetRun, tracking: float) -> Iterator[tuple[str, float, float, float]]:
     """Yield each glyph's outline in units of the em, y up, how far it leads, and how far it
     stands off, in points."""
     for glyph in run.glyphs:

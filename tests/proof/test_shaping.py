@@ -10,10 +10,10 @@ from fontTools.ttLib import TTFont
 from prepcheck.proof.shaping import EM
 from prepcheck.proof.shipped_fonts import FOLDER, font_for
 from prepcheck.proof.theme import BODY, FontFile
-from prepcheck.proof.typeset import Run, clean, runs
+from prepcheck.proof.typeset import TypesetRun, clean, runs
 
 
-def only(text: str) -> Run:
+def only(text: str) -> TypesetRun:
     (run,) = runs(clean(text), BODY)
     return run
 

@@ -150,7 +150,7 @@ def test_long_streams_are_followed_in_runs(monkeypatch: pytest.MonkeyPatch, path
     taken = []
     cut = runs.run_at
 
-    def noted(data: bytes, position: int, most: int, placing: bool) -> runs.Run | None:
+    def noted(data: bytes, position: int, most: int, placing: bool) -> runs.PathRun | None:
         run = cut(data, position, most, placing)
         taken.append(0 if run is None else len(run.by))
         return run

@@ -15,7 +15,7 @@ from prepcheck.art.pdf.content.groups import Apart, Groups
 from prepcheck.art.pdf.content.paints import Paints
 from prepcheck.art.pdf.content.plain import Indices
 from prepcheck.art.pdf.content.record import PaintPath
-from prepcheck.art.pdf.content.runs import Run
+from prepcheck.art.pdf.content.runs import PathRun
 from prepcheck.art.pdf.content.state import Extension, GroupMask, State, StateColour
 from prepcheck.art.pdf.layers import LayerUse
 from prepcheck.art.pdf.objects import object_number
@@ -56,7 +56,7 @@ class Listener(Protocol):
 
     def follow_run(
         self,
-        run: Run,
+        run: PathRun,
         colours: Sequence[StateColour | None],
         paintings: Sequence[PaintPath | None],
         which: Indices,

@@ -35,7 +35,7 @@ from prepcheck.art.pdf.content.paths import PathBuilder, bounded, drawn_width
 from prepcheck.art.pdf.content.placed_pictures import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
 from prepcheck.art.pdf.content.run_styles import taken
-from prepcheck.art.pdf.content.runs import Run, steps
+from prepcheck.art.pdf.content.runs import PathRun, steps
 from prepcheck.art.pdf.content.shown import WaitingText
 from prepcheck.art.pdf.content.slivers import note_sliver
 from prepcheck.art.pdf.content.state import State, StateColour, cap_of
@@ -168,7 +168,7 @@ class Interpreter:
         if listener is not None:
             listener.finish()
 
-    def _take_run(self, run: Run) -> bool:
+    def _take_run(self, run: PathRun) -> bool:
         """Follow a run of paths at once; False where it must be followed in steps."""
         if self.colourless or self._path.runs or self._clip_rule is not None:
             return False

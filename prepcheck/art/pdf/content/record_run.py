@@ -12,12 +12,12 @@ from prepcheck.art.pdf.content.plain import Indices
 from prepcheck.art.pdf.content.record import Event, PaintPath
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.rectangles import corner
-from prepcheck.art.pdf.content.runs import Run
+from prepcheck.art.pdf.content.runs import PathRun
 from prepcheck.art.pdf.content.state import StateColour
 
 
 def record_run(
-    run: Run,
+    run: PathRun,
     colours: Sequence[StateColour | None],
     paintings: Sequence[PaintPath | None],
     which: Indices,

@@ -13,7 +13,7 @@ from prepcheck.art.pdf.content.flat import Flat
 from prepcheck.art.pdf.content.painted import PaintedBatch, Style
 from prepcheck.art.pdf.content.plain import Indices
 from prepcheck.art.pdf.content.record import PaintPath
-from prepcheck.art.pdf.content.runs import OPERATORS, Run
+from prepcheck.art.pdf.content.runs import OPERATORS, PathRun
 from prepcheck.art.pdf.content.state import State, StateColour
 from prepcheck.art.pdf.tokens import Operation
 
@@ -38,7 +38,7 @@ class _Column(NamedTuple):
 
 
 def taken(
-    run: Run,
+    run: PathRun,
     state: State,
     follow: Callable[[Operation], bool],
     flat: Flat,
@@ -66,7 +66,7 @@ def taken(
 
 
 def _batch(
-    run: Run,
+    run: PathRun,
     state: State,
     follow: Callable[[Operation], bool],
     flat: Flat,
@@ -104,7 +104,7 @@ def _set(state: State, values: list[object]) -> None:
 
 
 def _columns(
-    run: Run, state: State, follow: Callable[[Operation], bool]
+    run: PathRun, state: State, follow: Callable[[Operation], bool]
 ) -> tuple[list[_Column], list[StateColour | None]] | None:
     """Follow a run's settings; return the fields through it, and the colour that each of the
     different settings sets. None where what one sets depends on those before it."""

@@ -86,7 +86,7 @@ class Settings(NamedTuple):
     before: Indices
 
 
-class Run(NamedTuple):
+class PathRun(NamedTuple):
     """n painted paths, and what is set between them; places are in the stream."""
 
     paths: PlainPaths
@@ -108,7 +108,7 @@ class Run(NamedTuple):
 
 def steps(
     data: bytes,
-    take: Callable[[Run], bool],
+    take: Callable[[PathRun], bool],
     text: Callable[[int], int] | None,
     placing: bool = True,
 ) -> Iterator[Operation]:
@@ -141,7 +141,7 @@ def steps(
             return
 
 
-def run_at(data: bytes, position: int, most: int, placing: bool = True) -> Run | None:
+def run_at(data: bytes, position: int, most: int, placing: bool = True) -> PathRun | None:
     """Return the run that begins at a place between operators, of at most so many bytes; None
     where it would have too few paths. The paths lack their numbers where they are not placed."""
     kinds = data[position : position + most].translate(_KINDS)
@@ -189,7 +189,7 @@ def run_at(data: bytes, position: int, most: int, placing: bool = True) -> Run |
     letters = builds | _CLOSES[operator]
     points = np.append(0, np.cumsum(_POINTS[operator]))
     points = points[painted] - points[before + 1]
-    return Run(
+    return PathRun(
         PlainPaths(
             _LETTER[operator[letters]], lengths + _CLOSES[by],
             values[: until[count - 1]][np.repeat(builds, given[:count])] if placing else values,

@@ -52,7 +52,7 @@ from prepcheck.art.pdf.content.record import (
 from prepcheck.art.pdf.content.record_run import record_run
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.rectangles import corner, points
-from prepcheck.art.pdf.content.runs import Run
+from prepcheck.art.pdf.content.runs import PathRun
 from prepcheck.art.pdf.content.state import PLAIN_BLENDS, State, StateColour, Type3
 from prepcheck.art.pdf.objects import (
     array,
@@ -305,7 +305,7 @@ class StreamReading:
 
     def follow_run(
         self,
-        run: Run,
+        run: PathRun,
         colours: Sequence[StateColour | None],
         paintings: Sequence[PaintPath | None],
         which: Indices,

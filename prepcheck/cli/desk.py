@@ -14,7 +14,7 @@ from prepcheck.cli.with_book import acting, book_options, opened
 from prepcheck.errors import UsageError
 
 if TYPE_CHECKING:
-    from prepcheck.desk.settings import Settings
+    from prepcheck.desk.settings import DeskSettings
 
 
 @click.group(invoke_without_command=True)
@@ -75,9 +75,9 @@ def desk(
       prepcheck desk add-person "Bo Marsh" --role approver
     """
     if context.invoked_subcommand is None:
-        from prepcheck.desk.settings import Settings
+        from prepcheck.desk.settings import DeskSettings
 
-        settings = Settings(
+        settings = DeskSettings(
             prefix=prefix.rstrip("/"), released_to=released_to, open_check=open_check,
             pictures_bytes=pictures_mb * 1_000_000,
         )  # fmt: skip
@@ -86,7 +86,7 @@ def desk(
 
 @ends_with_exit_code
 def _serve(
-    settings: Settings,
+    settings: DeskSettings,
     host: str,
     port: int,
     jobs: int,

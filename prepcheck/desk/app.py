@@ -36,7 +36,7 @@ from prepcheck.desk.assets import Assets, read_assets
 from prepcheck.desk.gate import Guard
 from prepcheck.desk.limiter import Limiter
 from prepcheck.desk.pictures import Pictures
-from prepcheck.desk.settings import Settings
+from prepcheck.desk.settings import DeskSettings
 from prepcheck.desk.web import Beside, Desk, desk_of, environment, seen, sent, told_by, visit_of
 from prepcheck.errors import OrderError, PrepcheckError, SpecError, UsageError, itself_failed
 from prepcheck.proof.shipped_fonts import FOLDER as FONTS
@@ -61,7 +61,7 @@ _HEADS = {
 
 def make_app(
     book: Book,
-    settings: Settings,
+    settings: DeskSettings,
     *,
     wake: Callable[[], None] = lambda: None,
     ask: Callable[[ExaminedAs], None] = lambda looks: None,
@@ -106,7 +106,7 @@ def make_app(
     return Guard(app, prefix=settings.prefix, limit=_limit(settings), patience=settings.patience)
 
 
-def _limit(settings: Settings) -> Callable[[str], int]:
+def _limit(settings: DeskSettings) -> Callable[[str], int]:
     def most(path: str) -> int:
         if path == "/check":
             return settings.check_bytes if settings.open_check else settings.form_bytes

@@ -13,7 +13,7 @@ from prepcheck.desk.app import make_app
 from prepcheck.desk.background import Opening
 from prepcheck.desk.children import Children
 from prepcheck.desk.heads import heads_within
-from prepcheck.desk.settings import Settings
+from prepcheck.desk.settings import DeskSettings
 from prepcheck.errors import UsageError
 
 _MOST_AT_ONCE = 500
@@ -26,7 +26,7 @@ is many short turns, each of which would else wait Python's 5 ms."""
 
 def serve(
     book: Book,
-    settings: Settings,
+    settings: DeskSettings,
     opening: Opening,
     host: str,
     port: int,
@@ -74,7 +74,7 @@ def serve(
 def opening_of(
     where: str,
     files: Path | None,
-    settings: Settings,
+    settings: DeskSettings,
     jobs: int,
     cluster: str | None = None,
     shared: bool = False,

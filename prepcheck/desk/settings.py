@@ -8,7 +8,7 @@ from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
+class DeskSettings:
     """What a desk allows; sizes in bytes, times in seconds where they do not say otherwise.
 
     `prefix` is the path that a proxy serves the desk under, '' or such as '/plant'; `released_to`

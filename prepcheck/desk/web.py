@@ -29,7 +29,7 @@ from prepcheck.desk.addresses import number_of, step_of
 from prepcheck.desk.assets import Assets
 from prepcheck.desk.limiter import Limiter
 from prepcheck.desk.pictures import Pictures
-from prepcheck.desk.settings import Settings
+from prepcheck.desk.settings import DeskSettings
 from prepcheck.desk.taking import Given
 from prepcheck.errors import BookError, OutputError, PrepcheckError
 
@@ -55,7 +55,7 @@ class Desk:
     is much work, elsewhere than here; None where it is to be done here."""
 
     book: Book
-    settings: Settings
+    settings: DeskSettings
     env: Environment
     limiter: Limiter
     pictures: Pictures
@@ -96,7 +96,7 @@ class Desk:
         return self.go(f"/order/{step_of(number)}#{place}".rstrip("#"), **said)
 
 
-def environment(settings: Settings, assets: Assets) -> Environment:
+def environment(settings: DeskSettings, assets: Assets) -> Environment:
     """Return what makes pages of templates: all that is put in is text, never markup."""
     env = Environment(
         loader=FileSystemLoader(_FOLDER / "templates"),

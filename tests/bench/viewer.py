@@ -20,7 +20,7 @@ from prepcheck.book.rounds import Ways, carry_on, receive
 from prepcheck.desk.app import make_app
 from prepcheck.desk.background import draw, keep_shown, without_tiles
 from prepcheck.desk.pictures import Pictures
-from prepcheck.desk.settings import Settings
+from prepcheck.desk.settings import DeskSettings
 from prepcheck.order import OrderPart
 from tests.bench.heavy import write_heavy_jacket
 from tests.bench.table import ART, Bench
@@ -56,7 +56,7 @@ def viewer(bench: Bench) -> None:
     Access(book).set_password("Ada", Role.ADMIN, "no password does", "bench")
     token = Access(book).log_in("Ada", timedelta(hours=1))
     print(f"\n{'the viewer, ms':36}{'something':>12}{'all of it':>12}")
-    with at_an_address(make_app(book, Settings())) as address, chromium() as driver:
+    with at_an_address(make_app(book, DeskSettings())) as address, chromium() as driver:
         driver.get(f"{address}/login")
         driver.add_cookie({"name": "prepcheck-desk", "value": token})
         sized(driver, 1600, 1000)

@@ -19,7 +19,7 @@ from prepcheck.book.records import Role
 from prepcheck.book.rounds import Ways, carry_on, receive
 from prepcheck.desk.app import make_app
 from prepcheck.desk.passwords import hashed
-from prepcheck.desk.settings import Settings
+from prepcheck.desk.settings import DeskSettings
 from tests.book.conftest import Clock
 from tests.book.orders import Scripted, entered, files, unseen
 
@@ -33,7 +33,7 @@ class Room:
     """A desk under test: its book, and browsers of people and of nobody."""
 
     book: Book
-    settings: Settings
+    settings: DeskSettings
     woken: list[str] = field(default_factory=list)
     asked: list[object] = field(default_factory=list)
     clients: list[TestClient] = field(default_factory=list)
@@ -77,12 +77,12 @@ def hidden(page: str, name: str) -> str:
 
 
 @pytest.fixture
-def settings() -> Settings:
-    return Settings()
+def settings() -> DeskSettings:
+    return DeskSettings()
 
 
 @pytest.fixture
-def room(tmp_path: Path, settings: Settings, made_book: Path) -> Iterator[Room]:
+def room(tmp_path: Path, settings: DeskSettings, made_book: Path) -> Iterator[Room]:
     book = open_book(copytree(made_book, tmp_path / "book"), clock=Clock())
     entered(book)
     room = Room(book, settings)

@@ -26,7 +26,7 @@ from prepcheck.desk.app import make_app
 from prepcheck.desk.background import draw, keep_shown, without_tiles
 from prepcheck.desk.passwords import hashed
 from prepcheck.desk.pictures import Pictures
-from prepcheck.desk.settings import Settings
+from prepcheck.desk.settings import DeskSettings
 from tests.desk.browsing import at_an_address, chromium, in_scheme, log_in, sized, wait_for_art
 from tests.desk.conftest import CHEAP, PASSWORD
 
@@ -44,7 +44,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name, filled(Path(name), whole=not asked.all) as book:
         Access(book).set_password("Bo Marsh", Role.APPROVER, hashed(PASSWORD, hasher=CHEAP), "made")
         link = Access(book).make_link("SR-2207-2", "the label", timedelta(days=30), "Bo Marsh")
-        app = make_app(book, Settings(open_check=True))
+        app = make_app(book, DeskSettings(open_check=True))
         with at_an_address(app) as address, chromium() as driver:
             log_in(driver, address, "Bo Marsh", PASSWORD)
             if asked.all:

@@ -9,7 +9,7 @@ from pathlib import Path
 from prepcheck.book.orders import NewOrder
 from prepcheck.book.overview import ExaminedAs, Overview
 from prepcheck.book.records import Waiting
-from prepcheck.desk.settings import Settings
+from prepcheck.desk.settings import DeskSettings
 from prepcheck.order import OrderHead, OrderPart
 from tests.desk.conftest import Room, Rounds, secret_of
 from tests.intake.labels import label_pages
@@ -47,7 +47,7 @@ def test_orders_are_found_by_what_people_know_of_them(room: Room) -> None:
 
 
 def test_the_board_is_paged_and_keeps_what_was_asked(room: Room) -> None:
-    room.settings = Settings(page_lines=5)
+    room.settings = DeskSettings(page_lines=5)
     _many(room, 12)
     client = room.person()
     first = client.get("/", params={"find": "N-0"}).text

@@ -33,7 +33,7 @@ from prepcheck.desk.background import draw, keep_shown
 from prepcheck.desk.passwords import hashed
 from prepcheck.desk.pictures import Pictures
 from prepcheck.desk.self_check import Checks, check
-from prepcheck.desk.settings import Settings
+from prepcheck.desk.settings import DeskSettings
 from prepcheck.findings import PartResult, Result
 from prepcheck.numbering import numbered
 from prepcheck.order import OrderPart
@@ -145,7 +145,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     art.write_text("bleed.short stop 1\ntext.small query 2")
     checked = checks.begin(art, "my label.pdf", load_spec("label-12in"))
     check(checks.waiting()[0], examiner=_scripted)
-    with at_an_address(make_app(book, Settings(open_check=True))) as address:
+    with at_an_address(make_app(book, DeskSettings(open_check=True))) as address:
         yield Served(book, address, link, f"/check/{checked}")
     book.close()
 

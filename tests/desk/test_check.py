@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from prepcheck.desk.self_check import ART, Checks, check
-from prepcheck.desk.settings import Settings
+from prepcheck.desk.settings import DeskSettings
 from prepcheck.run.examine import Examined
 from prepcheck.run.gather import Batch
 from prepcheck.spec.load import load_spec
@@ -24,7 +24,7 @@ LABEL = one_page("0 0 0 0.4 k 0 0 103 103 re f", (103, 103))
 
 @pytest.fixture
 def open_room(room: Room) -> Room:
-    room.settings = Settings(open_check=True)
+    room.settings = DeskSettings(open_check=True)
     return room
 
 
@@ -120,7 +120,7 @@ def test_it_can_be_taken_away_at_once_and_by_its_own_page_alone(open_room: Room)
 
 
 def test_too_much_too_often_and_too_many_are_refused(room: Room, tmp_path: Path) -> None:
-    room.settings = Settings(open_check=True, check_bytes=5_000, tries=2, check_most=4)
+    room.settings = DeskSettings(open_check=True, check_bytes=5_000, tries=2, check_most=4)
     client = room.browser()
     assert client.post("/check", files={"files": ("a.pdf", b"x" * 9_000)}).status_code == 413
     two = [("files", ("a.pdf", b"x")), ("files", ("b.pdf", b"x"))]

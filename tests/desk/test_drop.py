@@ -12,7 +12,7 @@ import pytest
 
 from prepcheck.book.store import Kept
 from prepcheck.desk.multipart import name_of
-from prepcheck.desk.settings import Settings
+from prepcheck.desk.settings import DeskSettings
 from tests.desk.conftest import Room, secret_of
 
 Sent = list[tuple[str, tuple[str, bytes]]]
@@ -96,7 +96,7 @@ def test_a_secret_that_comes_behind_the_files_does_not_do(room: Room) -> None:
 
 
 def test_too_many_or_too_much_is_refused_and_no_rest_is_left(room: Room) -> None:
-    room.settings = Settings(delivery_files=2, delivery_bytes=50_000)
+    room.settings = DeskSettings(delivery_files=2, delivery_bytes=50_000)
     client = room.person()
     data = {"secret": secret_of(client.get("/").text), "order": "TR-1"}
     many = _sent({f"{i}.pdf": b"x" for i in range(3)})

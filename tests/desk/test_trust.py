@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from prepcheck.book.access import Access
 from prepcheck.book.records import Role
 from prepcheck.desk.addresses import number_of, step_of
-from prepcheck.desk.settings import Settings
+from prepcheck.desk.settings import DeskSettings
 from prepcheck.desk.web import saved_as
 from prepcheck.proof.theme import Palette
 from tests.book.orders import entered
@@ -257,7 +257,7 @@ def test_too_much_is_refused_before_it_is_read(room: Room) -> None:
 
 def test_what_comes_without_its_length_is_counted_as_it_comes(room: Room) -> None:
     """And what does not come at all is not waited for."""
-    room.settings = Settings(patience=0.05)
+    room.settings = DeskSettings(patience=0.05)
     client = room.person()
     token, app = client.cookies["prepcheck-desk"], client.app
     scope = {
@@ -341,7 +341,7 @@ def test_a_fault_of_ours_tells_nothing_of_the_inside(room: Room) -> None:
 
 
 def test_a_proxy_may_hand_on_its_prefix_or_cut_it_off(room: Room) -> None:
-    room.settings = Settings(prefix="/plant")
+    room.settings = DeskSettings(prefix="/plant")
     client = room.person()
     for path in ("/", "/plant/", "/order/TR-1", "/plant/order/TR-1"):
         page = client.get(path)

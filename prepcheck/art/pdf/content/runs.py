@@ -74,7 +74,7 @@ _BEGINNING = re.compile(rb"[ \t\n\x0c\r0-9+\-.\[\]%b]{%d}" % (b"".join(OPERATORS
 _DASH = re.compile(rb"[ \t\n\x0c\r]*\[[ \t\n\x0c\r0-9+\-.]*\][ \t\n\x0c\r0-9+\-.]*")
 
 
-class Settings(NamedTuple):
+class SettingColumns(NamedTuple):
     """The m settings of a run: the different ones, operator and operands as written, in the order
     in which they are met; the number of each; where each begins, operands included, and ends in
     the stream; and how many paths are painted before each."""
@@ -99,7 +99,7 @@ class PathRun(NamedTuple):
     """Where the operators that paint lie, with the white space in front of them."""
     rectangles: Flags
     """Which paths may be rectangles that are filled."""
-    settings: Settings
+    settings: SettingColumns
     steps: int
     """Operators in all."""
     end: int
@@ -225,7 +225,7 @@ def _settings(
     end: Indices,
     position: int,
     painted: Indices,
-) -> Settings | None:
+) -> SettingColumns | None:
     """Return the settings among operators; None where brackets stand in others than dashes."""
     rows = np.flatnonzero(_SETS[operator])
     begins, stops = start[rows], end[rows]
@@ -246,4 +246,4 @@ def _settings(
     ):
         return None
     before = np.searchsorted(painted, rows)
-    return Settings(different, which, begins + position, stops + position, before)
+    return SettingColumns(different, which, begins + position, stops + position, before)

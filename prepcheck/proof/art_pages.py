@@ -17,7 +17,7 @@ from prepcheck.proof.looks import is_plain
 from prepcheck.proof.model import Inset, ProofFor, ProofPage, ProofPart
 from prepcheck.proof.page_findings import Told, insets_on, told_on
 from prepcheck.proof.pen import Align, Pen
-from prepcheck.proof.shift import Shift, worst_shift
+from prepcheck.proof.shift import PrintShift, worst_shift
 from prepcheck.proof.small_look import SmallLook, is_round
 from prepcheck.proof.theme import A3_ACROSS, BODY, BODY_SOFT, HEADING, SMALL
 from prepcheck.proof.typeset import shortened
@@ -146,7 +146,7 @@ def _with_look(
     spec: Spec,
     layout: ArtLayout,
     blocks: Sequence[Block],
-    by: Shift | None,
+    by: PrintShift | None,
 ) -> Iterator[_Way]:
     """Yield a page with its finished look beside the art, or at the foot of one of the columns."""
     aside, lists = layout.aside, layout.lists

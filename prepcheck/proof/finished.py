@@ -14,7 +14,7 @@ from prepcheck.proof.leaf import Leaf
 from prepcheck.proof.looks import draw_arrow, draw_title, show
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen, Rect
-from prepcheck.proof.shift import Shift, worst_shift
+from prepcheck.proof.shift import PrintShift, worst_shift
 from prepcheck.proof.theme import (
     A3_ACROSS,
     A4_UPRIGHT,
@@ -74,7 +74,7 @@ def _label(part: ProofPart, page: ProofPage, spec: Spec, outline: Outline) -> Ca
         draw_title(pen, part, page, scale_words(denominator))
         top = pen.paper.top + TITLE_ROOM
         rows = (
-            ("In place", true, Shift(0.0, 0.0, None)),
+            ("In place", true, PrintShift(0.0, 0.0, None)),
             (f"Print off by {millimetres(error)}", moved, shift),
         )
         for heading, words, by in rows:
@@ -91,7 +91,7 @@ def _label(part: ProofPart, page: ProofPage, spec: Spec, outline: Outline) -> Ca
 
 
 def draw_label(
-    pen: Pen, page: ProofPage, outline: Outline, ground: Rect, denominator: float, by: Shift
+    pen: Pen, page: ProofPage, outline: Outline, ground: Rect, denominator: float, by: PrintShift
 ) -> None:
     """Draw a label on the middle of a record, the print moved against hole and rim."""
     cut = Projection.centred(ground.centre, Point(0.0, 0.0), denominator)

@@ -16,7 +16,7 @@ from prepcheck.proof.figures import millimetres, scale_words
 from prepcheck.proof.looks import draw_arrow, draw_title, is_plain, show
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen
-from prepcheck.proof.shift import Shift
+from prepcheck.proof.shift import PrintShift
 from prepcheck.proof.theme import A3_ACROSS, BODY, BODY_SOFT, FOLD, SUBHEAD, LineStyle
 from prepcheck.proof.typeset import width_of, wrap
 from prepcheck.spec.model import Spec
@@ -82,7 +82,7 @@ def _row_sides(row: list[Panel]) -> Iterator[Side]:
     yield Side(tuple(row[: spine + 1]), turned)
 
 
-def fold_shift(result: PartResult, page: int, outline: Outline, error_mm: float) -> Shift:
+def fold_shift(result: PartResult, page: int, outline: Outline, error_mm: float) -> PrintShift:
     """Return the print moved by the fold's error towards the upright fold where it does most harm.
 
     The gravest, then nearest place beside a fold decides; with none, the print moves right.
@@ -103,8 +103,8 @@ def fold_shift(result: PartResult, page: int, outline: Outline, error_mm: float)
             threat = (-finding.severity.weight, abs(near), number, near)
             best = threat if best is None else min(best, threat)
     if best is None:
-        return Shift(error_mm, 0.0, None)
-    return Shift(math.copysign(error_mm, best[3]), 0.0, best[2])
+        return PrintShift(error_mm, 0.0, None)
+    return PrintShift(math.copysign(error_mm, best[3]), 0.0, best[2])
 
 
 def draw_folded(
@@ -117,7 +117,7 @@ def draw_folded(
     spine = spines[0] if spines and not plain else None
     error = spec.fold.tolerance_mm if spec.fold else spec.clearance.print_to_cut_mm
     off = fold_shift(part.result, page.number, outline, error)
-    shifts = (Shift(0.0, 0.0, None), off)
+    shifts = (PrintShift(0.0, 0.0, None), off)
     strip = 0.0
     if spine is not None:
         strip = 2 * (pt_from_mm(spine.box.width + 2 * _BESIDE_MM) + _STRIP_GAP) + 12
@@ -163,7 +163,7 @@ def _scale(sides: Sequence[Side], width: float, room: float) -> tuple[float, boo
     return (beside, True) if beside <= below else (below, False)
 
 
-def _head(pen: Pen, x: float, y: float, width: float, by: Shift) -> None:
+def _head(pen: Pen, x: float, y: float, width: float, by: PrintShift) -> None:
     if not by.x:
         heading = "Folded in place"
         words = "Creased with the print exactly in place; what is glued inside is not shown."
@@ -184,7 +184,13 @@ def _head(pen: Pen, x: float, y: float, width: float, by: Shift) -> None:
 
 
 def _draw_sides(
-    pen: Pen, page: ProofPage, sides: Sequence[Side], x: float, y: float, scale: float, by: Shift
+    pen: Pen,
+    page: ProofPage,
+    sides: Sequence[Side],
+    x: float,
+    y: float,
+    scale: float,
+    by: PrintShift,
 ) -> None:
     for side in sides:
         box = side.box
@@ -216,13 +222,13 @@ def _opens(panel: Panel, side: Side) -> str:
     return f", opens at the {edge}"
 
 
-def _moved(place: Point, by: Shift) -> Point:
+def _moved(place: Point, by: PrintShift) -> Point:
     """Return the place of the print that comes to lie where `place` is cut."""
     return Point(place.x - by.x, place.y - by.y)
 
 
 def _draw_strip(
-    pen: Pen, page: ProofPage, spine: Panel, turned: bool, y: float, by: Shift
+    pen: Pen, page: ProofPage, spine: Panel, turned: bool, y: float, by: PrintShift
 ) -> float:
     """Show a spine with a little of its faces lying on its side, as large as fits up to true size.
 

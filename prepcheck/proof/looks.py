@@ -13,7 +13,7 @@ from prepcheck.proof.drawing import Projection, draw_picture
 from prepcheck.proof.figures import titled
 from prepcheck.proof.model import Picture, ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen
-from prepcheck.proof.shift import Shift
+from prepcheck.proof.shift import PrintShift
 from prepcheck.proof.theme import BODY_SOFT, HEADING, LineStyle, Palette
 from prepcheck.proof.typeset import shortened
 
@@ -45,7 +45,7 @@ def show(pen: Pen, page: ProofPage, printed: Projection, cut: Projection, box: B
     pen.rect(rect, LineStyle(Palette.RULE, 0.4))
 
 
-def draw_arrow(pen: Pen, x: float, y: float, by: Shift) -> None:
+def draw_arrow(pen: Pen, x: float, y: float, by: PrintShift) -> None:
     """Draw a small dial that shows which way the print has moved."""
     centre, radius = (x + 18, y), 18.0
     pen.circle(centre, radius, LineStyle(Palette.RULE, 0.6))

@@ -15,7 +15,7 @@ from prepcheck.proof.close_up_plan import centre_of, numbered, page_of
 from prepcheck.spec.model import Spec
 
 
-class Shift(NamedTuple):
+class PrintShift(NamedTuple):
     """How far the print is moved, in mm, and which way."""
 
     x: float
@@ -33,7 +33,7 @@ class Shift(NamedTuple):
         return names[round(math.degrees(math.atan2(self.y, self.x)) / 45) % 8]
 
 
-UNSHIFTED = Shift(0.0, 0.0, None)
+UNSHIFTED = PrintShift(0.0, 0.0, None)
 
 
 class _Threat(NamedTuple):
@@ -44,7 +44,7 @@ class _Threat(NamedTuple):
     y: float
 
 
-def worst_shift(result: PartResult, page: int, spec: Spec, outline: Outline) -> Shift:
+def worst_shift(result: PartResult, page: int, spec: Spec, outline: Outline) -> PrintShift:
     """Return the print-to-cut error in the direction that does most harm on a page.
 
     What lies too near the rim is worst off when the print moves outwards there, what lies too
@@ -55,9 +55,9 @@ def worst_shift(result: PartResult, page: int, spec: Spec, outline: Outline) -> 
     error = spec.clearance.print_to_cut_mm
     threats = list(_threats(result, page, spec, outline))
     if not threats:
-        return Shift(error, 0.0, None)
+        return PrintShift(error, 0.0, None)
     worst = min(threats, key=lambda threat: (-threat.gravity, threat.distance, threat.number))
-    return Shift(error * worst.x, error * worst.y, worst.number)
+    return PrintShift(error * worst.x, error * worst.y, worst.number)
 
 
 def _threats(result: PartResult, page: int, spec: Spec, outline: Outline) -> Iterator[_Threat]:

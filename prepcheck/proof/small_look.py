@@ -12,7 +12,7 @@ from prepcheck.proof.leaf import Block
 from prepcheck.proof.looks import show
 from prepcheck.proof.model import ProofPage, ProofPart
 from prepcheck.proof.pen import Align, Pen, Rect
-from prepcheck.proof.shift import UNSHIFTED, Shift, worst_shift
+from prepcheck.proof.shift import UNSHIFTED, PrintShift, worst_shift
 from prepcheck.proof.theme import BODY_SOFT, SMALL, STRONG, Palette
 from prepcheck.proof.typeset import shortened, wrap
 from prepcheck.spec.model import Spec
@@ -46,7 +46,7 @@ class SmallLook(Block):
         spec: Spec,
         width: float,
         room: float | None = None,
-        by: Shift | None = None,
+        by: PrintShift | None = None,
     ) -> None:
         """`by` is the worst shift of a round piece, where it is known."""
         self.part, self.page, self.spec, self.width = part, page, spec, width

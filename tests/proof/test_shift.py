@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from prepcheck.findings import Finding, PartResult
-from prepcheck.proof.shift import Shift, worst_shift
+from prepcheck.proof.shift import PrintShift, worst_shift
 from prepcheck.spec.load import load_spec
 from tests.proof import made_up
 
@@ -14,7 +14,7 @@ OUTLINE = SPEC.outline_of(0)
 ERROR = SPEC.clearance.print_to_cut_mm
 
 
-def shift_for(*findings: Finding, page: int = 1) -> Shift:
+def shift_for(*findings: Finding, page: int = 1) -> PrintShift:
     blank: PartResult = made_up.unread_part().result
     return worst_shift(replace(blank, findings=findings), page, SPEC, OUTLINE)
 
@@ -26,7 +26,7 @@ def near(severity: str, x: float, y: float, **more: object) -> Finding:
 
 
 def test_without_a_place_near_an_edge_the_print_moves_to_the_right() -> None:
-    assert shift_for() == Shift(ERROR, 0.0, None)
+    assert shift_for() == PrintShift(ERROR, 0.0, None)
     assert shift_for(near("stop", 25.0, 0.0)).number is None
 
 
@@ -68,4 +68,4 @@ def test_other_units_notes_and_other_pages_do_not_decide() -> None:
      (-1, -0.1, "to the left")],
 )  # fmt: skip
 def test_directions_in_words(x: float, y: float, way: str) -> None:
-    assert Shift(x, y, None).way == way
+    assert PrintShift(x, y, None).way == way

@@ -63,12 +63,12 @@ def barcodes_of(page: Page) -> tuple[str, ...]:
     is drawn again upright and with smooth ones, which for a whole page takes several times as long:
     the decoder walks rows and columns, which bars at 45 degrees cross too flatly.
     """
-    from prepcheck.measure.barcode.seek import Sighting, decoded, patterns
+    from prepcheck.measure.barcode.seek import BarcodeSighting, decoded, patterns
     from prepcheck.press.render import OVERSAMPLE, render_view
 
     box = page.boxes.crop or page.boxes.media
     ppi = min(_BARS_PPI, (_MOST_PIXELS / max(box.area, 1.0)) ** 0.5 * MM_PER_INCH)
-    found: list[Sighting] = []
+    found: list[BarcodeSighting] = []
 
     def read(to_frame: Affine, box: Box, step: int) -> View:
         view = render_view(page, to_frame, box, ppi, step)

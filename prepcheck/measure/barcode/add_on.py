@@ -9,7 +9,7 @@ import numpy as np
 from prepcheck.geometry import Box, FloatArray, Point, Quad
 from prepcheck.measure.barcode.fit import common_height
 from prepcheck.measure.barcode.quiet import Light, free_room
-from prepcheck.measure.barcode.seek import Sighting
+from prepcheck.measure.barcode.seek import BarcodeSighting
 from prepcheck.measure.barcode.symbology import ADD_ON_MODULES, decode_add_on
 from prepcheck.measure.barcode.upright import Upright
 
@@ -36,14 +36,14 @@ class AddOn(NamedTuple):
 
 
 def beside(upright: Upright, ends: tuple[float, float], heights: tuple[float, float], x_mm: float,
-           turn: float) -> Sighting:  # fmt: skip
+           turn: float) -> BarcodeSighting:  # fmt: skip
     """Return where to look for the add-on of a symbol that was measured in an upright frame.
 
     The sighting is as long as an EAN-13, so that it is drawn as fine as the symbol was.
     """
     low, high = heights
     at = Point(ends[1] + MIDDLE_MODULES * x_mm, (low + high) / 2)
-    return Sighting(upright.to_piece.at(*at), turn, 95 * x_mm, high - low)
+    return BarcodeSighting(upright.to_piece.at(*at), turn, 95 * x_mm, high - low)
 
 
 def add_on_in(upright: Upright, x_mm: float, light: Light) -> AddOn | None:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.geometry import FloatArray, Point, lengths_of
-from prepcheck.measure.barcode.seek import Sighting
+from prepcheck.measure.barcode.seek import BarcodeSighting
 
 LEAST_HEIGHT_MM, MOST_WIDTH_MM = 2.0, 3.0
 SLENDER = 1.6
@@ -39,7 +39,7 @@ class _Bars(NamedTuple):
         return _Bars(*(column[chosen] for column in self))
 
 
-def drawn_blocks(content: Content) -> tuple[Sighting, ...]:
+def drawn_blocks(content: Content) -> tuple[BarcodeSighting, ...]:
     """Return the blocks of upright bars that a page draws as boxes or strokes."""
     bars = _bars(content)
     if not LEAST_BARS <= len(bars.way) <= MOST_LOOKED_AT:
@@ -86,7 +86,7 @@ def _alike(bars: _Bars) -> Iterator[_Bars]:
             yield sorted_.take(group)
 
 
-def _blocks(bars: _Bars) -> Iterator[Sighting]:
+def _blocks(bars: _Bars) -> Iterator[BarcodeSighting]:
     """Yield the blocks that bars of one direction stand in."""
     way = float(bars.way[0])
     up = np.array((math.cos(way), math.sin(way)))
@@ -109,7 +109,7 @@ def _blocks(bars: _Bars) -> Iterator[Sighting]:
             middle = (left + right) / 2 * across + float(np.median(t[own])) * up
             turn = math.degrees(math.atan2(across[1], across[0]))
             place = Point(float(middle[0]), float(middle[1]))
-            yield Sighting(place, turn, right - left, height)
+            yield BarcodeSighting(place, turn, right - left, height)
 
 
 def _split(t: FloatArray, reach: FloatArray) -> Iterator[NDArray[np.intp]]:

@@ -17,7 +17,7 @@ from prepcheck.measure.barcode.add_on import add_on_in, beside
 from prepcheck.measure.barcode.fit import Fit, blur_at, fitted
 from prepcheck.measure.barcode.others import fits_a_symbology, symbology_of
 from prepcheck.measure.barcode.quiet import Light, free_room, reflectance
-from prepcheck.measure.barcode.seek import LEAST_BARS, Sighting, decoded, patterns
+from prepcheck.measure.barcode.seek import LEAST_BARS, BarcodeSighting, decoded, patterns
 from prepcheck.measure.barcode.symbol import Symbol
 from prepcheck.measure.barcode.symbology import Kind, Reading, decode
 from prepcheck.measure.barcode.upright import (
@@ -69,7 +69,7 @@ def barcodes_on(
     separate: Separate,
     to_piece: Affine,
     condition: PrintCondition,
-    drawn: Sequence[Sighting] = (),
+    drawn: Sequence[BarcodeSighting] = (),
     *,
     search: bool = True,
 ) -> Barcodes:
@@ -103,14 +103,14 @@ def barcodes_on(
     return Barcodes(tuple(symbols), tuple(unread))
 
 
-def _covers(pattern: BarPattern, sighting: Sighting) -> bool:
+def _covers(pattern: BarPattern, sighting: BarcodeSighting) -> bool:
     """Say whether a sighting is of a pattern that was looked at."""
     box = pattern.quad.box
     x, y = sighting.centre
     return box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1
 
 
-def _belongs(sighting: Sighting, symbol: Symbol) -> bool:
+def _belongs(sighting: BarcodeSighting, symbol: Symbol) -> bool:
     """Say whether a pattern of bars is part of a symbol, or of the add-on beside it."""
     (ax, ay), (bx, by), _, (dx, dy) = symbol.quad
     to_symbol = Affine(bx - ax, by - ay, dx - ax, dy - ay, ax, ay).inverse()
@@ -126,7 +126,7 @@ class _Read(NamedTuple):
 
 
 def _measured(
-    sighting: Sighting,
+    sighting: BarcodeSighting,
     separate: Separate,
     to_piece: Affine,
     condition: PrintCondition,
@@ -159,7 +159,7 @@ def _measured(
     return replace(symbol, add_on=add_on_in(around, fit.x_mm, light))
 
 
-def _read(upright: Upright, sighting: Sighting) -> _Read | None:
+def _read(upright: Upright, sighting: BarcodeSighting) -> _Read | None:
     """Return the symbol that the edges in the middle read as, dark on light or light on dark."""
     best: _Read | None = None
     least = (0.5 if sighting.add_on else 0.8) * (sighting.length_mm - sighting.coarse_mm)
@@ -272,11 +272,11 @@ def _quiet(upright: Upright, fit: Fit, light: Light) -> tuple[float, float]:
     return left, right
 
 
-def _quad(upright: Upright, sighting: Sighting) -> Quad:
+def _quad(upright: Upright, sighting: BarcodeSighting) -> Quad:
     return upright.to_piece.quad(Box.centred(sighting.length_mm, sighting.height_mm))
 
 
-def _bars_alike(upright: Upright, sighting: Sighting) -> int | None:
+def _bars_alike(upright: Upright, sighting: BarcodeSighting) -> int | None:
     """Return the number of bars when a pattern looks like a barcode: many bars of several widths,
     the same above as below."""
     reach = sighting.height_mm / 4

@@ -43,7 +43,7 @@ SHIFT_PX = 4
 _SAME_WAY = math.radians(12)
 
 
-class Sighting(NamedTuple):
+class BarcodeSighting(NamedTuple):
     """A place where a barcode seems to be.
 
     `turn` is the direction across the bars in degrees, anticlockwise from x; it may point from
@@ -60,9 +60,9 @@ class Sighting(NamedTuple):
     coarse_mm: float = 0.0
 
 
-def decoded(view: View) -> tuple[Sighting, ...]:
+def decoded(view: View) -> tuple[BarcodeSighting, ...]:
     """Return the symbols that decode on a sheet, those with a wrong check digit included."""
-    found: list[Sighting] = []
+    found: list[BarcodeSighting] = []
     for plane in (view.lightness, 255 - view.ink):
         for code in _codes(plane):
             sighting = _placed(code, plane, view.grid)
@@ -112,7 +112,7 @@ def contrast_plane(view: View) -> ByteArray:
     return plane
 
 
-def _placed(code: zxingcpp.Barcode, plane: ByteArray, grid: Grid) -> Sighting:
+def _placed(code: zxingcpp.Barcode, plane: ByteArray, grid: Grid) -> BarcodeSighting:
     at = code.position
     corners = np.array(
         [(p.x, p.y) for p in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)],
@@ -128,7 +128,7 @@ def _placed(code: zxingcpp.Barcode, plane: ByteArray, grid: Grid) -> Sighting:
         turn = exact + 180.0 * round((turn - exact) / 180.0)
     lean = math.cos(math.radians(turn) - math.atan2(along[1], along[0]))
     add_on = _add_on(code)
-    return Sighting(
+    return BarcodeSighting(
         centre,
         turn,
         float(np.hypot(*along)) * abs(lean),
@@ -138,7 +138,7 @@ def _placed(code: zxingcpp.Barcode, plane: ByteArray, grid: Grid) -> Sighting:
     )
 
 
-def _overlap(one: Sighting, other: Sighting) -> bool:
+def _overlap(one: BarcodeSighting, other: BarcodeSighting) -> bool:
     apart = math.hypot(one.centre.x - other.centre.x, one.centre.y - other.centre.y)
     return apart < max(one.length_mm, other.length_mm) / 2
 
@@ -162,7 +162,7 @@ def bar_turn(plane: ByteArray, grid: Grid, centre: Point) -> float | None:
     return -math.degrees(math.atan2(2 * xy, xx - yy) / 2)
 
 
-def patterns(view: View) -> tuple[Sighting, ...]:
+def patterns(view: View) -> tuple[BarcodeSighting, ...]:
     """Return blocks of parallel bars on a sheet, the largest first."""
     plane = contrast_plane(view)
     pitch = 2 * BLOCK * view.grid.pitch
@@ -182,7 +182,7 @@ def patterns(view: View) -> tuple[Sighting, ...]:
     places = np.array([one.centre for one in found]).reshape(-1, 2)
     long = np.array([one.length_mm for one in found])
     free = np.ones(len(found), np.bool_)
-    kept: list[Sighting] = []
+    kept: list[BarcodeSighting] = []
     for at, sighting in enumerate(found):
         if free[at]:
             kept.append(sighting)
@@ -192,7 +192,7 @@ def patterns(view: View) -> tuple[Sighting, ...]:
     return tuple(one for one in straight if _runs_through(plane, view.grid, one))
 
 
-def _runs_through(plane: ByteArray, grid: Grid, sighting: Sighting) -> bool:
+def _runs_through(plane: ByteArray, grid: Grid, sighting: BarcodeSighting) -> bool:
     """Say whether many bars run through from above the middle to below it, as bars do and a wall
     of bricks does not; spares rendering what is no barcode."""
     across = np.arange(-sighting.length_mm / 2, sighting.length_mm / 2, grid.pitch)
@@ -236,7 +236,7 @@ def _blocks(
     sums: tuple[FloatArray, FloatArray, FloatArray],
     pitch: float,
     grid: Grid,
-) -> list[Sighting]:
+) -> list[BarcodeSighting]:
     joined = np.ones(len(mask), bool)
     if not len(mask):
         return []
@@ -269,7 +269,7 @@ def _blocks(
         s, t = float(right[n] + left[n]) / 2, float(high[n] + low[n]) / 2
         cos, sin = float(cosines[n]), float(sines[n])
         found.append(
-            Sighting(
+            BarcodeSighting(
                 Point(s * cos - t * sin, s * sin + t * cos), math.degrees(turns[n]),
                 float(lengths[n]), float(heights[n]), coarse_mm=2 * pitch,
             )

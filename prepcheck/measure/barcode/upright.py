@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, FloatArray, Grid
-from prepcheck.measure.barcode.seek import Sighting
+from prepcheck.measure.barcode.seek import BarcodeSighting
 from prepcheck.press.separate.plates import Plates
 from prepcheck.units import MM_PER_INCH
 
@@ -69,7 +69,7 @@ class Upright:
         return self.grid.left + (places + 0.5) * self.grid.pitch, begins
 
 
-def turned_upright(sighting: Sighting, separate: Separate, to_piece: Affine) -> Upright:
+def turned_upright(sighting: BarcodeSighting, separate: Separate, to_piece: Affine) -> Upright:
     """Render the surroundings of a sighting with its bars upright.
 
     `to_piece` leads from the page to the piece's frame, in which the sighting is.

@@ -49,7 +49,7 @@ _FOR_THIS_CHECK = "named for this check"
 
 
 @dataclass(frozen=True)
-class Standing:
+class NotExamined:
     """A part that is not examined: its place among all parts, and the result it has anyway."""
 
     place: int
@@ -70,7 +70,7 @@ class Batch:
     tasks: tuple[Task, ...]
     order: Order | None = None
     order_path: Path | None = None
-    standing: tuple[Standing, ...] = ()
+    standing: tuple[NotExamined, ...] = ()
     spare: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     """What is known of the order beforehand, from an earlier round or the way it came."""
@@ -354,7 +354,7 @@ def _batch_of(
     came: tuple[str, ...] = (),
 ) -> Batch:
     tasks: list[Task] = []
-    standing: list[Standing] = []
+    standing: list[NotExamined] = []
     whole = len(parts) == len(order.part)
     beside = spare_files(order, path) if whole and path is not None and not arrived else ()
     known = _specs_of(order, path, folder, parts, specs)
@@ -372,13 +372,13 @@ def _batch_of(
             )
             continue
         if part.name in stays:
-            standing.append(Standing(place, stays[part.name]))
+            standing.append(NotExamined(place, stays[part.name]))
             continue
         file = part_path(part, folder)
         if file is None or part.file is None or not file.exists():
             spec = likely[0].name if len(likely) == 1 else None
             broken = file is not None and file.is_symlink()
-            standing.append(Standing(place, awaited_part(part, spare, spec, broken=broken)))
+            standing.append(NotExamined(place, awaited_part(part, spare, spec, broken=broken)))
             continue
         tasks.append(Task(part.name, part.file, file, likely, told, part, order, settings=settings))
     tasks = among_others(tasks, order)
@@ -440,7 +440,7 @@ def _loose_batch(loose: _Loose, specs: _Specs, settings: Settings) -> Batch:
             )
         )  # fmt: skip
     refused = tuple(
-        Standing(
+        NotExamined(
             len(tasks) + index,
             unreadable_part(Task(name, name, Path(name), ()), why).result,
         )

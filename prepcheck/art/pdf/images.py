@@ -27,7 +27,15 @@ from prepcheck.art.pdf.colour import (
 )
 from prepcheck.art.pdf.content.paints import items_of
 from prepcheck.art.pdf.objects import dictionary, entry, integer, name, numbers, truth
-from prepcheck.art.pdf.streams import Step, Stored, filter_names, lent, raw, run_filters, steps
+from prepcheck.art.pdf.streams import (
+    FilterStep,
+    Stored,
+    filter_names,
+    lent,
+    raw,
+    run_filters,
+    steps,
+)
 from prepcheck.art.predict import unpacked_bits
 from prepcheck.art.samples import to_bytes
 from prepcheck.errors import ArtworkError, BudgetError, UnreadableError
@@ -115,16 +123,16 @@ def _decoded(
             if space is None or not space.facts.components:
                 return None
             values = _plain(rest.data, (width, height), space.facts.components, bits, limits)
-        case Step(name="DCTDecode", parms=parms):
+        case FilterStep(name="DCTDecode", parms=parms):
             transform = integer(parms, "ColorTransform")
             jpeg = None if ahead is None else ahead.picture(rest.data, transform)
             jpeg = jpeg or read_jpeg(rest.data, limits, transform, shrink)
             values, bits, tables = jpeg.data, 8, jpeg.tables
-        case Step(name="JPXDecode"):
+        case FilterStep(name="JPXDecode"):
             values, own = _jpeg2000(rest.data, limits)
             bits = 8
             space = own if space is None else space
-        case Step(name="CCITTFaxDecode", parms=parms):
+        case FilterStep(name="CCITTFaxDecode", parms=parms):
             values, bits = _fax(rest.data, parms, (width, height), limits), 1
         case _:
             return None

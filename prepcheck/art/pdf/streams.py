@@ -38,7 +38,7 @@ Stored = bytes | memoryview
 """Data as it stands in the file; of large streams it is lent, not copied."""
 
 
-class Step(NamedTuple):
+class FilterStep(NamedTuple):
     """One filter with its parameters."""
 
     name: str
@@ -49,12 +49,12 @@ class Decoded(NamedTuple):
     """Data with the filters that are still on it: none, or one that makes a picture."""
 
     data: bytes
-    rest: Step | None
+    rest: FilterStep | None
     whole: bool = True
     """False where packed data breaks off, so that the end of what was packed is missing."""
 
 
-def steps(holder: object) -> tuple[Step, ...]:
+def steps(holder: object) -> tuple[FilterStep, ...]:
     """Return the filters of a stream dictionary or an inline image's, first applied first."""
     filters = entry(holder, "Filter", "F")
     parms = entry(holder, "DecodeParms", "DP")
@@ -67,7 +67,9 @@ def steps(holder: object) -> tuple[Step, ...]:
             continue
         parm = resolved(given[place]) if place < len(given) else None
         found.append(
-            Step(SHORT_NAMES.get(name, name), parm if isinstance(parm, DictionaryObject) else None)
+            FilterStep(
+                SHORT_NAMES.get(name, name), parm if isinstance(parm, DictionaryObject) else None
+            )
         )
     return tuple(found)
 
@@ -79,7 +81,7 @@ def filter_names(holder: object) -> tuple[str, ...]:
 
 def run_filters(
     data: Stored,
-    filters: Sequence[Step],
+    filters: Sequence[FilterStep],
     use: Use = Use.STREAM,
     limits: Limits = DEFAULT,
     expected: int = 0,
@@ -170,7 +172,7 @@ def page_content(
     return b"\n".join(parts)
 
 
-def _undone(data: bytes, step: Step, cap: int) -> bytes:
+def _undone(data: bytes, step: FilterStep, cap: int) -> bytes:
     match step.name:
         case "LZWDecode":
             early = integer(step.parms, "EarlyChange")

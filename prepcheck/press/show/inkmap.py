@@ -62,7 +62,7 @@ class StepPattern(StrEnum):
     """Paint that has no ink amounts."""
 
 
-class Step(NamedTuple):
+class InkStep(NamedTuple):
     """A step of the map: total ink above `low` up to `high` percent; None is without end."""
 
     low: float
@@ -85,7 +85,7 @@ class InkMap:
     """Which step each pixel (rows, columns) belongs to, and the steps from the least up."""
 
     levels: ByteArray
-    steps: tuple[Step, ...]
+    steps: tuple[InkStep, ...]
     grid: Grid
 
     def image(self, hatch: int = _HATCH) -> Image.Image:
@@ -134,19 +134,19 @@ def with_legend(drawn: InkMap) -> Image.Image:
     return whole
 
 
-def steps_to(limit_percent: float | None) -> tuple[Step, ...]:
+def steps_to(limit_percent: float | None) -> tuple[InkStep, ...]:
     """Return the steps of a map: bare paper, then every 50 % up to the limit, then what is over."""
     end = WITHOUT_LIMIT_PERCENT if limit_percent is None else limit_percent
     edges = [BARE_PERCENT, *np.arange(STEP_PERCENT, end - 1e-6, STEP_PERCENT).tolist(), end]
     pairs = list(pairwise(edges))
     places = np.linspace(0, len(_RAMP) - 1, len(pairs))
-    steps = [Step(0.0, BARE_PERCENT, PAPER)]
+    steps = [InkStep(0.0, BARE_PERCENT, PAPER)]
     for (low, high), place in zip(pairs, places, strict=True):
-        steps.append(Step(low, high, _mixed(float(place))))
+        steps.append(InkStep(low, high, _mixed(float(place))))
     if limit_percent is None:
-        steps.append(Step(end, None, RING))
+        steps.append(InkStep(end, None, RING))
     else:
-        steps.append(Step(end, None, OVER, StepPattern.HATCHED))
+        steps.append(InkStep(end, None, OVER, StepPattern.HATCHED))
     return tuple(steps)
 
 
@@ -166,7 +166,7 @@ def ink_map(plates: Plates, limit_percent: float | None) -> InkMap:
     levels: ByteArray = table[total]
     if plates.not_in_inks is not None:
         levels[plates.not_in_inks >= _SEEN] = len(steps)
-        steps = (*steps, Step(0.0, None, UNKNOWN, StepPattern.DOTTED))
+        steps = (*steps, InkStep(0.0, None, UNKNOWN, StepPattern.DOTTED))
     return InkMap(levels, steps, plates.grid)
 
 

@@ -11,7 +11,7 @@ from prepcheck.findings import Finding, Mark, Severity
 from prepcheck.geometry import Box, distinct
 from prepcheck.measure.colour_name import colour_name
 from prepcheck.measure.continued import Continued, continued
-from prepcheck.measure.reach import InkReach, Stretch, ink_reach, stretches
+from prepcheck.measure.reach import InkReach, ShortStretch, ink_reach, stretches
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.thresholds import worst_first
@@ -52,7 +52,7 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
 
 
 def _finding(
-    exam: Exam, sheet: Sheet, reach: InkReach, looks: Continued, found: tuple[Stretch, ...]
+    exam: Exam, sheet: Sheet, reach: InkReach, looks: Continued, found: tuple[ShortStretch, ...]
 ) -> Finding:
     nearest = round(found[0].least_mm, 2)
     points = np.concatenate([stretch.points for stretch in found])
@@ -80,7 +80,7 @@ def _finding(
     )
 
 
-def _mark(stretch: Stretch) -> Mark:
+def _mark(stretch: ShortStretch) -> Mark:
     value = round(stretch.least_mm, 2)
     long = f"{stretch.degrees:.0f}°" if stretch.degrees else f"{stretch.length_mm:.0f} mm"
     return Mark(

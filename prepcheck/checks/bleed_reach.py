@@ -18,7 +18,7 @@ from prepcheck.measure.reach import (
     INK_PERCENT,
     INSIDE_MM,
     InkReach,
-    Stretch,
+    ShortStretch,
     ink_reach,
     stretches,
 )
@@ -80,9 +80,9 @@ class _Judged:
 
     reach: InkReach
     least_mm: float
-    missing: tuple[Stretch, ...]
-    stop: tuple[Stretch, ...]
-    query: tuple[Stretch, ...]
+    missing: tuple[ShortStretch, ...]
+    stop: tuple[ShortStretch, ...]
+    query: tuple[ShortStretch, ...]
 
 
 def examine_sheet(exam: Exam, sheet: Sheet) -> Iterator[Said]:
@@ -104,8 +104,8 @@ def _judge(sheet: Sheet, spec: Spec, reach: InkReach) -> _Judged | None:
     counts &= ~_under_type(sheet, reach)
     low = counts & (reach.reach < wanted - TOLERANCE_MM)
     deep = counts & (reach.reach < spec.bleed.least_mm - TOLERANCE_MM)
-    stop: list[Stretch] = []
-    query: list[Stretch] = []
+    stop: list[ShortStretch] = []
+    query: list[ShortStretch] = []
     for stretch in stretches(reach, low):
         own = np.zeros_like(low)
         own[stretch.points] = True
@@ -194,7 +194,7 @@ def _finding(
     severity: Severity,
     sheet: Sheet,
     judged: _Judged,
-    found: Sequence[Stretch],
+    found: Sequence[ShortStretch],
 ) -> Finding:
     bleed = exam.spec.bleed
     limit = "bleed.least_mm" if severity is Severity.STOP else "bleed.wanted_mm"
@@ -218,7 +218,7 @@ def _finding(
     )
 
 
-def _places(found: Sequence[Stretch], share: float) -> str:
+def _places(found: Sequence[ShortStretch], share: float) -> str:
     arcs = [stretch for stretch in found if stretch.degrees]
     edge = f"on {100 * share:.0f} % of the edge"
     if len(arcs) == len(found):
@@ -231,7 +231,7 @@ def _places(found: Sequence[Stretch], share: float) -> str:
     return f"{edge} ({count(len(found), 'stretch', 'stretches')}, {total:.0f} mm)"
 
 
-def _mark(stretch: Stretch) -> Mark:
+def _mark(stretch: ShortStretch) -> Mark:
     value = round(stretch.least_mm, 2)
     long = f"{stretch.degrees:.0f}°" if stretch.degrees else f"{stretch.length_mm:.0f} mm"
     return Mark(

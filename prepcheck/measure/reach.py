@@ -67,7 +67,7 @@ class InkReach:
 
 
 @dataclass(frozen=True)
-class Stretch:
+class ShortStretch:
     """A stretch of the trim where ink ends short.
 
     `path` follows the trim, `length_mm` along it; `degrees` is how far the outline turns along
@@ -213,7 +213,7 @@ def _rounded_off(stops: FloatArray) -> bool:
     return bool(stops[aside : count - aside].max() - sides >= ROUNDED_MM)
 
 
-def stretches(found: InkReach, mask: NDArray[np.bool_]) -> tuple[Stretch, ...]:
+def stretches(found: InkReach, mask: NDArray[np.bool_]) -> tuple[ShortStretch, ...]:
     """Return the stretches of the trim where `mask` (n,) holds, shortest reach first."""
     result = []
     for loop in distinct(found.boundary.loop):
@@ -227,7 +227,7 @@ def stretches(found: InkReach, mask: NDArray[np.bool_]) -> tuple[Stretch, ...]:
             if len(marked) < least:
                 continue
             result.append(
-                Stretch(
+                ShortStretch(
                     tuple(Point(float(x), float(y)) for x, y in points[at]),
                     len(at) * spacing,
                     _turning(normals[at]),

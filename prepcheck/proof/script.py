@@ -20,20 +20,20 @@ _MIRRORED = str.maketrans("()[]{}<>«»‹›", ")(][}{><»«›‹")
 _MOST_OPEN = 63
 
 
-class Stretch(NamedTuple):
+class OneWayText(NamedTuple):
     """Text that runs one way, in the order in which it is read."""
 
     text: str
     right_to_left: bool = False
 
 
-def stretches(text: str) -> tuple[Stretch, ...]:
+def stretches(text: str) -> tuple[OneWayText, ...]:
     """Return a line as stretches in the order in which they stand from left to right.
 
     Direction marks (U+200E, U+200F) are obeyed and left out.
     """
     if not has_right_to_left(text):
-        return (Stretch(unmarked(text)),)
+        return (OneWayText(unmarked(text)),)
     kinds = [unicodedata.bidirectional(c) for c in text]
     levels = _levels(text, kinds, int(runs_right_to_left(text)))
     runs = [
@@ -48,7 +48,7 @@ def stretches(text: str) -> tuple[Stretch, ...]:
                 end += 1
             runs[start:end] = reversed(runs[start:end])
             start = end + 1
-    return tuple(Stretch(unmarked(run), level % 2 == 1) for level, run in runs if unmarked(run))
+    return tuple(OneWayText(unmarked(run), level % 2 == 1) for level, run in runs if unmarked(run))
 
 
 def mirrored(characters: Sequence[str]) -> str:

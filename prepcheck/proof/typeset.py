@@ -13,7 +13,7 @@ from typing import NamedTuple
 from prepcheck.proof.script import (
     LEFT_MARK,
     RIGHT_MARK,
-    Stretch,
+    OneWayText,
     directed,
     mirrored,
     runs_right_to_left,
@@ -82,7 +82,7 @@ def runs(line: str, style: Style) -> tuple[TypesetRun, ...]:
     return tuple(run for stretch in stretches(line) for run in _of_stretch(stretch, style))
 
 
-def _of_stretch(stretch: Stretch, style: Style) -> Iterator[TypesetRun]:
+def _of_stretch(stretch: OneWayText, style: Style) -> Iterator[TypesetRun]:
     groups = [
         (key, [text for _, text in group])
         for key, group in groupby(_fonted(stretch.text, style), itemgetter(0))

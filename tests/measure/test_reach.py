@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from prepcheck.geometry import Box, FloatArray
-from prepcheck.measure.reach import InkReach, Stretch, counted, ink_reach, stretches
+from prepcheck.measure.reach import InkReach, ShortStretch, counted, ink_reach, stretches
 from prepcheck.measure.sampling import runs
 from prepcheck.outline import Disc, Outline, Panel, Panels
 from prepcheck.press.view import View
@@ -34,7 +34,7 @@ def box_ink(box: Box, pitch: float):
     return ink
 
 
-def short(view: View, outline: Outline = LABEL, wanted: float = 3.0) -> tuple[Stretch, ...]:
+def short(view: View, outline: Outline = LABEL, wanted: float = 3.0) -> tuple[ShortStretch, ...]:
     found = ink_reach(view, outline, wanted + 2)
     return stretches(found, counted(found, wanted) & (found.reach < wanted - 0.1))
 

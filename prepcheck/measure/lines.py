@@ -19,14 +19,14 @@ MOST_COORDINATES = 24
 """A box has four corners; writers repeat some, but not more often than this."""
 
 
-class Stroke(NamedTuple):
+class StrokedLine(NamedTuple):
     """A line: its width in mm and its paint."""
 
     width: float
     paint: Paint
 
 
-class DrawnLines(Sequence[tuple[PathItem, Stroke]]):
+class DrawnLines(Sequence[tuple[PathItem, StrokedLine]]):
     """Paths that are lines, each with its stroke; both are made when they are asked for, since a
     page may have a million."""
 
@@ -53,7 +53,7 @@ class DrawnLines(Sequence[tuple[PathItem, Stroke]]):
     def __len__(self) -> int:
         return len(self.rows)
 
-    def __iter__(self) -> Iterator[tuple[PathItem, Stroke]]:
+    def __iter__(self) -> Iterator[tuple[PathItem, StrokedLine]]:
         paths = self.content.paths
         made = (
             paths.each(self.rows)
@@ -61,20 +61,20 @@ class DrawnLines(Sequence[tuple[PathItem, Stroke]]):
             else map(paths.__getitem__, self.rows.tolist())
         )
         paints = map(self.content.path_traits.paints.__getitem__, self.paints.tolist())
-        return zip(made, map(Stroke, self.widths.tolist(), paints), strict=True)
+        return zip(made, map(StrokedLine, self.widths.tolist(), paints), strict=True)
 
     @overload
-    def __getitem__(self, index: int) -> tuple[PathItem, Stroke]: ...
+    def __getitem__(self, index: int) -> tuple[PathItem, StrokedLine]: ...
     @overload
-    def __getitem__(self, index: slice) -> tuple[tuple[PathItem, Stroke], ...]: ...
+    def __getitem__(self, index: slice) -> tuple[tuple[PathItem, StrokedLine], ...]: ...
     def __getitem__(
         self, index: int | slice
-    ) -> tuple[PathItem, Stroke] | tuple[tuple[PathItem, Stroke], ...]:
+    ) -> tuple[PathItem, StrokedLine] | tuple[tuple[PathItem, StrokedLine], ...]:
         if isinstance(index, slice):
             return tuple(self[at] for at in range(*index.indices(len(self))))
         paint = self.content.path_traits.paints[int(self.paints[index])]
         path = self.content.paths[int(self.rows[index])]
-        return path, Stroke(float(self.widths[index]), paint)
+        return path, StrokedLine(float(self.widths[index]), paint)
 
 
 def drawn_lines(content: Content) -> DrawnLines:

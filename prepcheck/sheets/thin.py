@@ -13,7 +13,7 @@ from prepcheck.art.model import Paint, PathItem, Sliver, Space, SpaceFamily, Typ
 from prepcheck.art.subpaths import joined
 from prepcheck.geometry import Box, FloatArray, Point
 from prepcheck.measure.gaps import gaps_between
-from prepcheck.measure.lines import LEAST_LENGTH_MM, LEAST_SLENDERNESS, DrawnLines, Stroke
+from prepcheck.measure.lines import LEAST_LENGTH_MM, LEAST_SLENDERNESS, DrawnLines, StrokedLine
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.surroundings import on_art
 
@@ -29,7 +29,9 @@ _DIFFERS = 0.12
 class ThinThings:
     """Thin things as columns: drawn lines, of which there may be a million, and all else."""
 
-    def __init__(self, drawn: DrawnLines, others: Sequence[tuple[PathItem, Stroke]] = ()) -> None:
+    def __init__(
+        self, drawn: DrawnLines, others: Sequence[tuple[PathItem, StrokedLine]] = ()
+    ) -> None:
         self._drawn, self._others = drawn, others
         boxes = np.array([item.box for item, _ in others], np.float64).reshape(-1, 4)
         strokes = [stroke for _, stroke in others]
@@ -85,7 +87,7 @@ def thin_things(exam: Exam, sheet: Sheet, most_mm: float) -> ThinThings:
     return ThinThings(lines.some(rows), [*_others(exam, sheet, most_mm)])
 
 
-def _others(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, Stroke]]:
+def _others(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, StrokedLine]]:
     runs = sheet.content.type_table
     strokes = [_stroke_of(style) for style in runs.styles]
     stroked = np.array([stroke is not None for stroke in strokes], np.bool_)[runs.style]
@@ -104,7 +106,7 @@ def _others(exam: Exam, sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem
     for gap in gaps:
         # Of a barcode it is told how narrow its bars and spaces are.
         if not any(box.overlap(gap.box) for box in symbols):
-            yield _item(gap.box, BARE, None), Stroke(gap.width, BARE)
+            yield _item(gap.box, BARE, None), StrokedLine(gap.width, BARE)
 
 
 def _thinnest(
@@ -120,15 +122,15 @@ def _thinnest(
     return rising[:0]
 
 
-def _stroke_of(run: TypeStyle) -> Stroke | None:
+def _stroke_of(run: TypeStyle) -> StrokedLine | None:
     """Return the line round letters, where it is more than a thickening of their fill."""
     if run.stroke is None or run.stroke.opacity <= 0:
         return None
     if run.mode in _STROKED:
-        return Stroke(run.stroke_mm, run.stroke)
+        return StrokedLine(run.stroke_mm, run.stroke)
     if run.mode in _BOTH and run.fill is not None:
         alike = (run.fill.space, run.fill.components) == (run.stroke.space, run.stroke.components)
-        return None if alike else Stroke(run.stroke_mm, run.stroke)
+        return None if alike else StrokedLine(run.stroke_mm, run.stroke)
     return None
 
 
@@ -144,7 +146,7 @@ def _along(box: Box) -> tuple[float, float, float, float]:
     return (box.x0, y, box.x1, y) if wide else (x, box.y0, x, box.y1)
 
 
-def _slivers(sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, Stroke]]:
+def _slivers(sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, StrokedLine]]:
     """Yield paths of which a clip leaves no more than a line that is seen as one: filled ones, and
     lines that are wider than what is left of them."""
     content = sheet.content
@@ -166,13 +168,13 @@ def _slivers(sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, Stroke]]:
         if not _stands_alone(sheet, left):
             continue
         if item.fill is not None:
-            yield item._replace(segments=(left.ends,)), Stroke(left.width, paint)
+            yield item._replace(segments=(left.ends,)), StrokedLine(left.width, paint)
         # A line may run through its box in any way, so it must be seen all along.
         elif sheet.shows.are_seen(_boxes(left)).all():
-            yield _item(item.box, paint, item.layer), Stroke(left.width, paint)
+            yield _item(item.box, paint, item.layer), StrokedLine(left.width, paint)
 
 
-def _turned_slivers(sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, Stroke]]:
+def _turned_slivers(sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, StrokedLine]]:
     """Yield what turned clips leave of filled paths, where that is a line that is seen as one."""
     for left in sheet.content.slivers:
         start, end = Point(*left.ends[:2]), Point(*left.ends[2:])
@@ -182,7 +184,7 @@ def _turned_slivers(sheet: Sheet, most_mm: float) -> Iterator[tuple[PathItem, St
         if _stands_alone(sheet, left) and sheet.shows.are_seen(_boxes(left)).all():
             box = Box.around((start, end)).grown(left.width / 2)
             item = PathItem(box, None, left.fill, 0.0, False, left.layer, (left.ends,))
-            yield item, Stroke(left.width, left.fill)
+            yield item, StrokedLine(left.width, left.fill)
 
 
 def _boxes(sliver: Sliver) -> FloatArray:

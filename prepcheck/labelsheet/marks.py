@@ -12,7 +12,7 @@ from prepcheck.labelsheet.plan import ARC_MM, REGISTER_MM
 from prepcheck.labelsheet.slug import NAME, TEXT, Band
 from prepcheck.proof.pen import set_run
 from prepcheck.proof.shipped_fonts import face_name
-from prepcheck.proof.theme import Style
+from prepcheck.proof.theme import TextStyle
 from prepcheck.proof.typeset import clean, runs
 from prepcheck.units import pt_from_mm
 
@@ -143,7 +143,7 @@ def _rectangle(canvas: Any, box: Box) -> None:
     )  # fmt: skip
 
 
-def _words(canvas: Any, x: float, y: float, line: str, style: Style) -> None:
+def _words(canvas: Any, x: float, y: float, line: str, style: TextStyle) -> None:
     text = canvas.beginText(pt_from_mm(x), pt_from_mm(y))
     for part in runs(clean(line), style):
         set_run(text, part, 0)

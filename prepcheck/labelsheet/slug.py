@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from prepcheck.geometry import Box
 from prepcheck.labelsheet.paper import Paper
 from prepcheck.labelsheet.plan import EDGE_MM
-from prepcheck.proof.theme import FontFile, Style
+from prepcheck.proof.theme import FontFile, TextStyle
 from prepcheck.proof.typeset import clean, runs, wrap
 from prepcheck.units import MM_PER_PT
 
-TEXT = Style(FontFile.TEXT, 6.4, 8.0)
-NAME = Style(FontFile.STRONG, 6.0, 7.0)
+TEXT = TextStyle(FontFile.TEXT, 6.4, 8.0)
+NAME = TextStyle(FontFile.STRONG, 6.0, 7.0)
 PATCH_MM = 5.0
 _ROW_MM = 8.0
 """Height of the patches with their names."""
@@ -70,6 +70,6 @@ def band_of(paper: Paper, inks: Sequence[str], sentences: Sequence[str]) -> Band
     return Band(height, tuple(patches), grain, (x, top if beside else top - rows_mm), lines)
 
 
-def width_of(text: str, style: Style) -> float:
+def width_of(text: str, style: TextStyle) -> float:
     """Return how wide a line is set, in mm."""
     return sum(run.width for run in runs(clean(text), style)) * MM_PER_PT

@@ -21,7 +21,7 @@ from prepcheck.proof.theme import (
     SUBHEAD,
     LineStyle,
     Palette,
-    Style,
+    TextStyle,
 )
 from prepcheck.proof.typeset import clipped, shortened, width_of, wrap
 
@@ -31,7 +31,7 @@ _MOST_LINES = 30
 
 _BOX = 9.0
 
-_Line = tuple[str, Style]
+_Line = tuple[str, TextStyle]
 
 
 class RuledHeading(Block):
@@ -54,7 +54,7 @@ class RuledHeading(Block):
 class Paragraph(Block):
     """Plain text."""
 
-    def __init__(self, text: str, style: Style, width: float, after: float = 6.0) -> None:
+    def __init__(self, text: str, style: TextStyle, width: float, after: float = 6.0) -> None:
         self.lines, self.style = wrap(text, style, width), style
         self.height = on_grid(len(self.lines) * style.leading + after)
 

@@ -16,7 +16,7 @@ from prepcheck.proof.leaf import (
     on_grid,
 )
 from prepcheck.proof.pen import Pen
-from prepcheck.proof.theme import A4_UPRIGHT, BODY_SOFT, HEADING, SMALL, Style
+from prepcheck.proof.theme import A4_UPRIGHT, BODY_SOFT, HEADING, SMALL, TextStyle
 from prepcheck.proof.typeset import shortened
 
 _COLUMNS = 2
@@ -31,7 +31,11 @@ class Ticked(Block):
     """A tick and two texts beside each other, in lines; `said_at` is where the second begins."""
 
     def __init__(
-        self, what: Sequence[str], said: Sequence[str], said_at: float, styles: tuple[Style, Style]
+        self,
+        what: Sequence[str],
+        said: Sequence[str],
+        said_at: float,
+        styles: tuple[TextStyle, TextStyle],
     ) -> None:
         self.what, self.said, self.said_at, self.styles = what, said, said_at, styles
         self.height = on_grid(max(1, len(what), len(said)) * SMALL.leading + 3)

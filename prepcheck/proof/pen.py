@@ -18,7 +18,7 @@ from reportlab.pdfgen.textobject import PDFTextObject
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Circle
 from prepcheck.proof.script import has_right_to_left, unmarked
-from prepcheck.proof.theme import LineStyle, PageSize, Palette, Style
+from prepcheck.proof.theme import LineStyle, PageSize, Palette, TextStyle
 from prepcheck.proof.typeset import TypesetRun, clean, runs
 
 if TYPE_CHECKING:
@@ -119,7 +119,9 @@ class Pen:
     paper: PageSize
     pictures: StoredPictures
 
-    def text(self, x: float, y: float, line: str, style: Style, align: Align = Align.LEFT) -> float:
+    def text(
+        self, x: float, y: float, line: str, style: TextStyle, align: Align = Align.LEFT
+    ) -> float:
         """Set one line with its baseline at y; return its width."""
         line = clean(line)
         parts = runs(line, style)
@@ -153,7 +155,7 @@ class Pen:
         yield
         self.canvas.addLiteral("EMC")
 
-    def lines(self, x: float, y: float, lines: Sequence[str], style: Style) -> float:
+    def lines(self, x: float, y: float, lines: Sequence[str], style: TextStyle) -> float:
         """Set lines under each other, the first with its baseline at y; return the next one's."""
         for line in lines:
             self.text(x, y, line, style)

@@ -74,7 +74,7 @@ class FontFile(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Style:
+class TextStyle:
     """How text is set."""
 
     face: FontFile
@@ -84,23 +84,23 @@ class Style:
     tracking: float = 0.0
     """Extra room after each character, in points."""
 
-    def in_ink(self, ink: Palette) -> Style:
+    def in_ink(self, ink: Palette) -> TextStyle:
         """Return the style in another colour."""
         return replace(self, ink=ink)
 
 
-BODY = Style(FontFile.TEXT, 9.0, 12.0)
+BODY = TextStyle(FontFile.TEXT, 9.0, 12.0)
 BODY_SOFT = BODY.in_ink(Palette.SOFT)
-STRONG = Style(FontFile.STRONG, 9.0, 12.0)
-LEAD = Style(FontFile.STRONG, 10.0, 12.0)
-INTRO = Style(FontFile.TEXT, 11.0, 15.0)
-SMALL = Style(FontFile.TEXT, 7.0, 9.0, Palette.SOFT)
-LABEL = Style(FontFile.STRONG, 6.6, 9.0, Palette.SOFT, 0.55)
-FIGURE = Style(FontFile.TITLE, 15.0, 18.0)
-TITLE = Style(FontFile.TITLE, 30.0, 33.0)
-HEADING = Style(FontFile.TITLE, 18.0, 21.0)
-SUBHEAD = Style(FontFile.TITLE, 12.0, 15.0)
-NUMBER = Style(FontFile.STRONG, 7.6, 9.0)
+STRONG = TextStyle(FontFile.STRONG, 9.0, 12.0)
+LEAD = TextStyle(FontFile.STRONG, 10.0, 12.0)
+INTRO = TextStyle(FontFile.TEXT, 11.0, 15.0)
+SMALL = TextStyle(FontFile.TEXT, 7.0, 9.0, Palette.SOFT)
+LABEL = TextStyle(FontFile.STRONG, 6.6, 9.0, Palette.SOFT, 0.55)
+FIGURE = TextStyle(FontFile.TITLE, 15.0, 18.0)
+TITLE = TextStyle(FontFile.TITLE, 30.0, 33.0)
+HEADING = TextStyle(FontFile.TITLE, 18.0, 21.0)
+SUBHEAD = TextStyle(FontFile.TITLE, 12.0, 15.0)
+NUMBER = TextStyle(FontFile.STRONG, 7.6, 9.0)
 
 
 @dataclass(frozen=True, slots=True)

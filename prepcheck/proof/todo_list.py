@@ -10,7 +10,15 @@ from prepcheck.proof.entries import RuledHeading
 from prepcheck.proof.figures import counted
 from prepcheck.proof.leaf import Block, on_grid
 from prepcheck.proof.pen import Pen
-from prepcheck.proof.theme import BODY, BODY_SOFT, SEVERITY_INK, STRONG, LineStyle, Palette, Style
+from prepcheck.proof.theme import (
+    BODY,
+    BODY_SOFT,
+    SEVERITY_INK,
+    STRONG,
+    LineStyle,
+    Palette,
+    TextStyle,
+)
 from prepcheck.proof.typeset import shortened, width_of, wrap
 from prepcheck.todo import FileRequests, Request, asked, requests_of
 
@@ -46,7 +54,7 @@ class RequestBlock(Block):
     def __init__(self, request: Request, width: float) -> None:
         self.severity = request.severity
         room = width - _INDENT
-        self.lines: list[tuple[str, Style]] = [
+        self.lines: list[tuple[str, TextStyle]] = [
             (line, BODY) for line in wrap(request.fix, BODY, room)
         ]
         found = [

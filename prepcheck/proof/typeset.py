@@ -21,7 +21,7 @@ from prepcheck.proof.script import (
 )
 from prepcheck.proof.shaping import JOINERS, ShapedGlyph, script_of, shaped
 from prepcheck.proof.shipped_fonts import advance, face_name, font_for
-from prepcheck.proof.theme import Style
+from prepcheck.proof.theme import TextStyle
 
 NARROW_SPACE = "\u202f"
 _UNIT = re.compile(r"(?<=\d) (?=(?:mm²?|pt|ppi|lpi|kB|MB|GB|%|°|inch|rpm)(?![\w]))")
@@ -77,12 +77,12 @@ def _stream_safe(text: str) -> str:
 
 
 @lru_cache(maxsize=4096)
-def runs(line: str, style: Style) -> tuple[TypesetRun, ...]:
+def runs(line: str, style: TextStyle) -> tuple[TypesetRun, ...]:
     """Return a cleaned line as runs, in the order in which they stand from left to right."""
     return tuple(run for stretch in stretches(line) for run in _of_stretch(stretch, style))
 
 
-def _of_stretch(stretch: OneWayText, style: Style) -> Iterator[TypesetRun]:
+def _of_stretch(stretch: OneWayText, style: TextStyle) -> Iterator[TypesetRun]:
     groups = [
         (key, [text for _, text in group])
         for key, group in groupby(_fonted(stretch.text, style), itemgetter(0))
@@ -96,7 +96,7 @@ def _of_stretch(stretch: OneWayText, style: Style) -> Iterator[TypesetRun]:
             yield TypesetRun(font, size, text, _width(font, size, text, style.tracking))
 
 
-def _fonted(text: str, style: Style) -> Iterator[tuple[tuple[str, float, str], str]]:
+def _fonted(text: str, style: TextStyle) -> Iterator[tuple[tuple[str, float, str], str]]:
     """Yield each character with its font, its size, and its script where that is shaped.
 
     Joiners go with the letter before them where it is shaped, and are left out elsewhere.
@@ -122,12 +122,12 @@ def _width(font: str, size: float, text: str, tracking: float) -> float:
     return sum(advance(c, font) for c in text) * size + tracking * len(text)
 
 
-def width_of(line: str, style: Style) -> float:
+def width_of(line: str, style: TextStyle) -> float:
     """Return the width of a line."""
     return sum(run.width for run in runs(clean(line), style))
 
 
-def wrap(text: str, style: Style, measure: float) -> tuple[str, ...]:
+def wrap(text: str, style: TextStyle, measure: float) -> tuple[str, ...]:
     """Return text as cleaned lines no wider than `measure`; a blank text gives no line.
 
     Lines break at spaces, else after joints (hyphens, slashes, underscores, dots), between
@@ -151,7 +151,7 @@ def wrap(text: str, style: Style, measure: float) -> tuple[str, ...]:
     return tuple(directed(each, right_to_left) for each in (*lines, *leftover))
 
 
-def balanced(text: str, style: Style, measure: float) -> tuple[str, ...]:
+def balanced(text: str, style: TextStyle, measure: float) -> tuple[str, ...]:
     """Return text as in `wrap`, in lines as nearly of one length as they can be."""
     best = wrap(text, style, measure)
     low, high = measure / max(len(best), 1), measure
@@ -165,7 +165,7 @@ def balanced(text: str, style: Style, measure: float) -> tuple[str, ...]:
     return best
 
 
-def clipped(text: str, style: Style, measure: float, most: int) -> tuple[str, ...]:
+def clipped(text: str, style: TextStyle, measure: float, most: int) -> tuple[str, ...]:
     """Return text as in `wrap`, but at most `most` lines; an ellipsis ends what is cut off."""
     lines = wrap(text, style, measure)
     if len(lines) <= most:
@@ -197,7 +197,7 @@ def _pieces(text: str) -> Iterator[tuple[str, bool]]:
                 start, gap = i + 1, False
 
 
-def _parts(piece: str, style: Style, measure: float) -> Iterator[str]:
+def _parts(piece: str, style: TextStyle, measure: float) -> Iterator[str]:
     """Yield a piece cut so that every part fits into a line."""
     if _line_width(piece, style) <= measure:
         yield piece
@@ -212,7 +212,7 @@ def _parts(piece: str, style: Style, measure: float) -> Iterator[str]:
     yield part
 
 
-def shortened(text: str, style: Style, measure: float) -> str:
+def shortened(text: str, style: TextStyle, measure: float) -> str:
     """Return a line that fits, its middle replaced by an ellipsis where it is too long.
 
     Only what could fit is looked at, so that the work grows with the text's length, not its square.
@@ -236,7 +236,7 @@ def _without_middle(line: str, kept: int) -> str:
     return f"{head.rstrip()}…{tail.lstrip()}"
 
 
-def _reach(characters: str, style: Style, measure: float) -> int:
+def _reach(characters: str, style: TextStyle, measure: float) -> int:
     """Return how many characters may be needed to fill twice a measure, joined or not."""
     width = 0.0
     for count, character in enumerate(characters, 1):
@@ -246,7 +246,7 @@ def _reach(characters: str, style: Style, measure: float) -> int:
     return len(characters)
 
 
-def _line_width(line: str, style: Style) -> float:
+def _line_width(line: str, style: TextStyle) -> float:
     return sum(run.width for run in runs(line, style))
 
 

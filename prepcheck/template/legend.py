@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from prepcheck.outline import Panels
-from prepcheck.proof.theme import Style
+from prepcheck.proof.theme import TextStyle
 from prepcheck.proof.typeset import balanced, wrap
 from prepcheck.spec.model import Spec
 from prepcheck.spec.places import Place, Step
@@ -54,7 +54,7 @@ class _Setter:
     scale: float
 
     def lines(
-        self, text: str, style: Style, *, indent: float = 0.0, tint: float = 1.0,
+        self, text: str, style: TextStyle, *, indent: float = 0.0, tint: float = 1.0,
         level: bool = False,
     ) -> LegendBlock:  # fmt: skip
         """Return text as lines of the column's width."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from prepcheck.geometry import Box, Circle
-from prepcheck.proof.theme import Style
+from prepcheck.proof.theme import TextStyle
 from prepcheck.spec.places import Step
 
 XY = tuple[float, float]
@@ -54,7 +54,7 @@ class Words:
     x: float
     y: float
     line: str
-    style: Style
+    style: TextStyle
     set: Set = Set.LEFT
     turn: float = 0.0
     tint: float = 1.0

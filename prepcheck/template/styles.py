@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from prepcheck.proof import theme
-from prepcheck.proof.theme import BODY, BODY_SOFT, FIGURE, HEADING, LABEL, SMALL, Palette, Style
+from prepcheck.proof.theme import BODY, BODY_SOFT, FIGURE, HEADING, LABEL, SMALL, Palette, TextStyle
 from prepcheck.spec.places import Step
 
 
@@ -77,7 +77,7 @@ MEASURE = BODY_SOFT
 PANEL = FIGURE
 
 
-def scaled(style: Style, scale: float) -> Style:
+def scaled(style: TextStyle, scale: float) -> TextStyle:
     """Return a style enlarged."""
     return replace(
         style,

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from prepcheck.proof import typeset
 from prepcheck.proof.shipped_fonts import FOLDER, font_for
-from prepcheck.proof.theme import BODY, LEAD, SMALL, TITLE, FontFile, Style
+from prepcheck.proof.theme import BODY, LEAD, SMALL, TITLE, FontFile, TextStyle
 from prepcheck.proof.typeset import (
     balanced,
     clean,
@@ -67,7 +67,7 @@ def test_numbers_are_tied_to_their_units() -> None:
     ),
     st.sampled_from((BODY, SMALL, LEAD, TITLE)),
 )
-def test_lines_fit_and_lose_nothing(text: str, style: Style) -> None:
+def test_lines_fit_and_lose_nothing(text: str, style: TextStyle) -> None:
     measure = 180.0
     lines = wrap(text, style, measure)
     assert all(width_of(line, style) <= measure + 0.01 for line in lines)

@@ -63,7 +63,7 @@ class PaintedPath(NamedTuple):
     layer: OnLayer
 
 
-class Style(NamedTuple):
+class PaintStyle(NamedTuple):
     """How a path is painted, as in `PaintedPath`."""
 
     operator: bytes
@@ -78,14 +78,14 @@ class PaintedBatch(NamedTuple):
     the order in which they are met."""
 
     paths: plain.PlainPaths
-    styles: Sequence[Style]
+    styles: Sequence[PaintStyle]
     which: Indices
 
     @classmethod
     def of(cls, paths: Sequence[PaintedPath]) -> PaintedBatch:
         """Return paths as a batch."""
         numbers: dict[tuple[object, ...], int] = {}
-        styles: list[Style] = []
+        styles: list[PaintStyle] = []
         which: list[int] = []
         last: PlacingState | None = None
         place: tuple[object, ...] = ()
@@ -97,7 +97,7 @@ class PaintedBatch(NamedTuple):
             number = numbers.get(key)
             if number is None:
                 number = numbers[key] = len(styles)
-                styles.append(Style(operator, fill, stroke, look, layer))
+                styles.append(PaintStyle(operator, fill, stroke, look, layer))
             which.append(number)
         sources, codes = [path.path for path in paths], [path.code for path in paths]
         return cls(plain.PlainPaths.of(sources, codes), styles, np.array(which, np.intp))
@@ -181,13 +181,13 @@ class Waiting:
                 continue
             if found is not None:
                 width = 0.0 if path.stroke is None else drawn_width(look.ctm, look.width, runs)
-                pile = self._pile(Style(*path[2:]))
+                pile = self._pile(PaintStyle(*path[2:]))
                 item = _item(path, found.seen, width, tuple(map(tuple, runs)), found.clipped)
                 pile.paths.append(item)
                 pile.painted(path.fill, path.stroke)
                 note_sliver(pile.slivers, look.clip, item, path.operator, runs)
 
-    def _pile(self, style: Style) -> Pile:
+    def _pile(self, style: PaintStyle) -> Pile:
         unseen = style.layer.hidden or self._walk.paints.unseen(style.fill, style.stroke)
         findings = self._walk.findings
         return findings.hidden if unseen else findings.shown
@@ -259,7 +259,7 @@ def _boxes(found: plain.PlainCorners) -> FloatArray:
 
 
 def _traits(
-    styles: Sequence[Style], which: Indices, widths: FloatArray, clipped: Flags, count: Indices
+    styles: Sequence[PaintStyle], which: Indices, widths: FloatArray, clipped: Flags, count: Indices
 ) -> PathTraits:
     of_styles = PathTraits.made(
         [style.fill for style in styles], [style.stroke for style in styles],
@@ -273,7 +273,7 @@ def _traits(
 
 
 def _pens(
-    styles: Sequence[Style], which: Indices, found: plain.PlainCorners
+    styles: Sequence[PaintStyle], which: Indices, found: plain.PlainCorners
 ) -> tuple[FloatArray, FloatArray]:
     """Return how far strokes reach over the corners' boxes (n, 4), as `paths.stroke_box` has it,
     and their widths in mm."""

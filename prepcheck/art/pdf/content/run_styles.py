@@ -10,7 +10,7 @@ import numpy as np
 from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.pdf.content.context import Listener, OnLayer
 from prepcheck.art.pdf.content.flat import Flat
-from prepcheck.art.pdf.content.painted import PaintedBatch, Style
+from prepcheck.art.pdf.content.painted import PaintedBatch, PaintStyle
 from prepcheck.art.pdf.content.plain import Indices
 from prepcheck.art.pdf.content.record import PaintPath
 from prepcheck.art.pdf.content.runs import OPERATORS, PathRun
@@ -80,7 +80,7 @@ def _batch(
     columns, colours = found
     after = [getattr(state, field) for field in _FIELDS]
     first, which = _different(run.by, columns)
-    styles: list[Style] = []
+    styles: list[PaintStyle] = []
     paintings: list[PaintPath | None] = []
     for path in first.tolist():
         _set(state, [column.values[column.of_paths[path]] for column in columns])
@@ -89,7 +89,7 @@ def _batch(
             look, paints = flat.look(state), flat.path(operator, state)
             if look is None or paints is None:
                 return None
-            styles.append(Style(operator, paints.fill, paints.stroke, look, layer))
+            styles.append(PaintStyle(operator, paints.fill, paints.stroke, look, layer))
         if listener is not None:
             paintings.append(listener.painting(operator, state))
     _set(state, after)

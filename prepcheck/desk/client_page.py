@@ -51,7 +51,7 @@ _STALE = (
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class ClientFinding:
     """A finding as the client reads it: what it is, what to do, what we ask, what they said."""
 
     number: int
@@ -71,7 +71,7 @@ class ClientPart:
     file: str | None
     state: str
     pages: tuple[PageView, ...]
-    findings: tuple[Told, ...]
+    findings: tuple[ClientFinding, ...]
 
 
 Page = Callable[[Desk, Request, Link], Response]
@@ -167,12 +167,12 @@ def _parts(desk: Desk, story: Story, base: str) -> list[ClientPart]:
     return parts
 
 
-def _told(story: Story, line: FindingLine) -> Told:
+def _told(story: Story, line: FindingLine) -> ClientFinding:
     finding = as_decided(line)
     answers = tuple(
         q.answer for q in story.questions if q.finding == line.number and q.answer is not None
     )
-    return Told(
+    return ClientFinding(
         line.number, line.severity, finding.message, value_of(finding, "measured"),
         value_of(finding, "required"), finding.fix, answers,
     )  # fmt: skip

@@ -15,7 +15,7 @@ from prepcheck.proof.figures import scale_words, titled
 from prepcheck.proof.leaf import Block, Column, Leaf, Placed, columns, draw_placed, flow
 from prepcheck.proof.looks import is_plain
 from prepcheck.proof.model import Inset, ProofFor, ProofPage, ProofPart
-from prepcheck.proof.page_findings import Told, insets_on, told_on
+from prepcheck.proof.page_findings import PageFindings, insets_on, told_on
 from prepcheck.proof.pen import Align, Pen
 from prepcheck.proof.shift import PrintShift, worst_shift
 from prepcheck.proof.small_look import SmallLook, is_round
@@ -105,7 +105,7 @@ def _ways(
     part: ProofPart,
     page: ProofPage,
     layouts: Sequence[ArtLayout],
-    told: Told,
+    told: PageFindings,
     drawn: Sequence[Feature],
     proof_for: ProofFor,
     insets: Sequence[Inset],
@@ -130,7 +130,9 @@ def _ways(
                 yield _laid(layout, made[width], layout.lists, ())
 
 
-def _large(insets: Sequence[Inset], told: Told, drawn: Sequence[Feature]) -> list[list[Placed]]:
+def _large(
+    insets: Sequence[Inset], told: PageFindings, drawn: Sequence[Feature]
+) -> list[list[Placed]]:
     """Return close-ups side by side on pages of their own, as large as they fit on as few."""
     rooms = columns(A3_ACROSS, A3_ACROSS.top + _TITLE, 1)
     ways = [
@@ -183,7 +185,7 @@ def _into(blocks: Sequence[Block], lists: Sequence[Column]) -> list[list[Placed]
 def _blocks(
     part: ProofPart,
     page: ProofPage,
-    told: Told,
+    told: PageFindings,
     close_ups: Sequence[Block],
     width: float,
     proof_for: ProofFor,

@@ -13,7 +13,7 @@ Numbered = tuple[int, Finding]
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class PageFindings:
     """The findings listed on a page, and those of the part listed on an earlier one that have
     places here too; each with its places on this page only."""
 
@@ -25,7 +25,7 @@ class Told:
         return (*self.listed, *self.again)
 
 
-def told_on(part: ProofPart, page: ProofPage) -> Told:
+def told_on(part: ProofPart, page: ProofPage) -> PageFindings:
     """Return what is told on a page of art; what has no page of its own is on the first."""
     known = {p.number for p in part.pages}
     first = part.pages[0].number
@@ -43,7 +43,7 @@ def told_on(part: ProofPart, page: ProofPage) -> Told:
             listed.append((number, shown))
         elif here:
             again.append((number, shown))
-    return Told(tuple(sorted(listed, key=_at)), tuple(sorted(again, key=_at)))
+    return PageFindings(tuple(sorted(listed, key=_at)), tuple(sorted(again, key=_at)))
 
 
 def of_order(part: ProofPart) -> tuple[Numbered, ...]:

@@ -12,7 +12,7 @@ ADVICE = "simplify the file, or send this piece flattened, at 300 to 600 ppi"
 """What to do about a file beyond a limit."""
 
 
-class Use(Enum):
+class Demand(Enum):
     """What a file asks for: the field of `Limits` that holds it, and what it is in words."""
 
     UNPACKED = "unpacked_bytes", "its streams unpack to {met}", "bytes"
@@ -116,14 +116,14 @@ class Limits:
     fonts: int = 5_000
     """Resource dictionaries that are searched for fonts on one page."""
 
-    def spend(self, use: Use, amount: int) -> None:
+    def spend(self, use: Demand, amount: int) -> None:
         """Ask for so much; raises BudgetError beyond the limit.
 
         Each time stands for itself here: a `Budget` adds up.
         """
         self.hold(use, amount)
 
-    def hold(self, use: Use, number: int) -> None:
+    def hold(self, use: Demand, number: int) -> None:
         """Raise BudgetError where a number is beyond the limit for it."""
         limit = getattr(self, use.limit)
         if number > limit:
@@ -151,11 +151,11 @@ class Budget(Limits):
     It goes wherever limits go, so that all that reads one file draws on one account.
     """
 
-    used: dict[Use, int] = field(default_factory=dict, compare=False, repr=False)
+    used: dict[Demand, int] = field(default_factory=dict, compare=False, repr=False)
     ended: list[BudgetError] = field(default_factory=list, compare=False, repr=False)
     """The limit that was met first, if one was."""
 
-    def spend(self, use: Use, amount: int) -> None:
+    def spend(self, use: Demand, amount: int) -> None:
         total = self.used[use] = self.used.get(use, 0) + amount
         self.hold(use, total)
 

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import islice
 from typing import NamedTuple
 
-from prepcheck.art.limits import DEFAULT, Limits, Use
+from prepcheck.art.limits import DEFAULT, Demand, Limits
 from prepcheck.errors import ObjectError
 
 MAX_STACK = 100
@@ -41,7 +41,7 @@ def parse_calculator(source: bytes, limits: Limits = DEFAULT) -> CalculatorProgr
     """Return a program; raises FunctionError when braces do not match, BudgetError for one beyond
     the limits."""
     count = sum(1 for _ in islice(_TOKEN.finditer(source), MOST_COUNTED))
-    limits.hold(Use.PROGRAM, count)
+    limits.hold(Demand.PROGRAM, count)
     words = (word for word in _TOKEN.findall(source) if not word.startswith(b"%"))
     if next(words, b"") != b"{":
         raise FunctionError("a calculator function starts with a brace")

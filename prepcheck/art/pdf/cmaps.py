@@ -7,7 +7,7 @@ from bisect import bisect_right
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from prepcheck.art.limits import DEFAULT, Limits, Use
+from prepcheck.art.limits import DEFAULT, Demand, Limits
 from prepcheck.art.pdf.tokens import Name, Operand, operands, operators
 
 AT_LENGTH = 256
@@ -126,11 +126,11 @@ def _add(found: CodeMap, operator: bytes, values: list[Operand], limits: Limits)
         start = int.from_bytes(low, "big")
         end = int.from_bytes(high, "big")
         if end - start >= AT_LENGTH:
-            limits.spend(Use.CODES, 1)
+            limits.spend(Demand.CODES, 1)
             spans = found.cid_spans if operator.startswith(b"endcid") else found.text_spans
             spans.append(Span(len(low), start, end, target))
             continue
-        limits.spend(Use.CODES, max(end - start + 1, 0))
+        limits.spend(Demand.CODES, max(end - start + 1, 0))
         for step in range(end - start + 1):
             code = (len(low), start + step)
             if operator.startswith(b"endcid"):

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from pypdf.generic import DictionaryObject, StreamObject
 
-from prepcheck.art.limits import DEFAULT, Limits, Use
+from prepcheck.art.limits import DEFAULT, Demand, Limits
 from prepcheck.art.pdf.calculator import (
     CalculatorProgram,
     FunctionError,
@@ -184,7 +184,7 @@ class Calculator(Function):
         return len(self.range)
 
     def _value(self, inputs: Sequence[float]) -> Sequence[float]:
-        self.limits.spend(Use.FUNCTION_STEPS, self.program.operators)
+        self.limits.spend(Demand.FUNCTION_STEPS, self.program.operators)
         try:
             return run_calculator(self.program.body, inputs, len(self.range))
         except FunctionError:

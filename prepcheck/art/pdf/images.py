@@ -15,7 +15,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 from prepcheck.art.damage import quietly, taking
 from prepcheck.art.decoded_ahead import MOST_BYTES, DecodedAhead
 from prepcheck.art.jpeg import as_array, check_size, read_jpeg
-from prepcheck.art.limits import DEFAULT, Limits, Use
+from prepcheck.art.limits import DEFAULT, Demand, Limits
 from prepcheck.art.model import Samples, SpaceFamily
 from prepcheck.art.pdf.colour import (
     DEVICE_CMYK,
@@ -116,7 +116,7 @@ def _decoded(
     across = width * (space.facts.components if space is not None else 1) * bits // 8 + 1
     chain = steps(entries)
     # A predictor takes a byte more in each row.
-    rest = run_filters(data, chain, Use.PICTURE, limits, max(0, (across + 1) * height))
+    rest = run_filters(data, chain, Demand.PICTURE, limits, max(0, (across + 1) * height))
     tables: tuple[tuple[int, ...], ...] = ()
     match rest.rest:
         case None:

@@ -14,7 +14,7 @@ import numpy as np
 from PIL import Image
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
-from prepcheck.art.limits import DEFAULT, Limits, Use
+from prepcheck.art.limits import DEFAULT, Demand, Limits
 from prepcheck.art.lzw import lzw_decoded
 from prepcheck.art.pdf.objects import as_name, entry, integer, items, resolved
 from prepcheck.art.predict import tiff_unpredicted
@@ -82,7 +82,7 @@ def filter_names(holder: object) -> tuple[str, ...]:
 def run_filters(
     data: Stored,
     filters: Sequence[FilterStep],
-    use: Use = Use.STREAM,
+    use: Demand = Demand.STREAM,
     limits: Limits = DEFAULT,
     expected: int = 0,
 ) -> Decoded:
@@ -105,14 +105,14 @@ def run_filters(
         if step.name == "FlateDecode":
             unpacked = inflated(data, cap, expected)
             # Content is cut into pieces that must be bytes; samples may lie where they were put.
-            plain = unpacked.data if use is Use.PICTURE else bytes(unpacked.data)
+            plain = unpacked.data if use is Demand.PICTURE else bytes(unpacked.data)
             whole = whole and unpacked.whole
             limits.hold(use, len(plain))
             data = unpredicted(plain, step.parms, cap)
         else:
             data = _undone(bytes(data), step, cap)
             limits.hold(use, len(data))
-    if isinstance(data, memoryview) and use is not Use.PICTURE:
+    if isinstance(data, memoryview) and use is not Demand.PICTURE:
         data = bytes(data)
     return Decoded(data, None, whole)  # type: ignore[arg-type]
 
@@ -127,10 +127,10 @@ def decoded(stream: StreamObject, limits: Limits = DEFAULT) -> bytes:
 
 def whole_or_not(stream: StreamObject, limits: Limits = DEFAULT) -> Decoded:
     """Return what `decoded` does, and whether it is whole."""
-    result = run_filters(lent(stream), steps(stream), Use.STREAM, limits)
+    result = run_filters(lent(stream), steps(stream), Demand.STREAM, limits)
     if result.rest is not None:
         raise UnreadableError(f"a stream that is no picture is filtered by {result.rest.name}")
-    limits.spend(Use.UNPACKED, len(result.data))
+    limits.spend(Demand.UNPACKED, len(result.data))
     return result
 
 
@@ -160,7 +160,7 @@ def page_content(
     parts: list[bytes] = []
     size = 0
     if isinstance(contents, ArrayObject):
-        limits.hold(Use.CONTENT_STREAMS, len(contents))
+        limits.hold(Demand.CONTENT_STREAMS, len(contents))
     for part in items(contents) if isinstance(contents, ArrayObject) else [contents]:
         if isinstance(part, StreamObject):
             found = whole_or_not(part, limits)
@@ -168,7 +168,7 @@ def page_content(
                 troubles.append(f"the page's content {BROKEN_OFF}")
             parts.append(found.data)
             size += len(parts[-1])
-            limits.hold(Use.CONTENT, size)
+            limits.hold(Demand.CONTENT, size)
     return b"\n".join(parts)
 
 

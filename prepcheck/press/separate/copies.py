@@ -21,7 +21,7 @@ from pypdf.generic import (
 )
 
 from prepcheck.art.damage import may_be_stepped_over
-from prepcheck.art.limits import Limits, Use
+from prepcheck.art.limits import Demand, Limits
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.content.mix import (
     BLACK,
@@ -355,7 +355,7 @@ class Copy(ABC):
 
     def _shading(self, use: ShadingUse) -> IndirectObject | None:
         if id(use) not in self._made:
-            self.limits.spend(Use.SHADINGS, 1)
+            self.limits.spend(Demand.SHADINGS, 1)
             try:
                 self._made[id(use)] = reshaded(
                     use.source,

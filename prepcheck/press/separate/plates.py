@@ -15,7 +15,7 @@ import pypdfium2 as pdfium
 from numpy.typing import NDArray
 
 from prepcheck.art.damage import may_be_stepped_over
-from prepcheck.art.limits import Use
+from prepcheck.art.limits import Demand
 from prepcheck.art.model import PROCESS_INKS, UNGROUPED, Content, Grouped, Page
 from prepcheck.art.pdf.content.mix import SEEN_RGB, Plateset
 from prepcheck.art.pdf.content.paints import items_of
@@ -258,9 +258,9 @@ class _PdfSeparation(Separation):
         with reading(handle.path, handle.limits):
             if self.grouped is None:
                 self.grouped = self._found_apart(to_frame)
-            handle.limits.hold(Use.GROUPED, round(copies * self.grouped.painted_mm2 / pixel))
-            handle.limits.hold(Use.SHADED, round(copies * self.grouped.shaded_mm2 / pixel))
-            handle.limits.hold(Use.HELD, round(self.grouped.nested_mm2 / pixel))
+            handle.limits.hold(Demand.GROUPED, round(copies * self.grouped.painted_mm2 / pixel))
+            handle.limits.hold(Demand.SHADED, round(copies * self.grouped.shaded_mm2 / pixel))
+            handle.limits.hold(Demand.HELD, round(self.grouped.nested_mm2 / pixel))
 
     def _found_apart(self, to_frame: Affine) -> Grouped:
         """Return what is painted apart. Places are needed for it, which plates alone are not."""
@@ -434,7 +434,7 @@ def _copies(page: PdfPage, recorder: Recorder, recording: Recording, reach: Reac
     used = [ink for ink in (*PROCESS_INKS, *survey.spots) if ink in survey.plates or survey.every]
     seen = SEEN_RGB if SEEN_RGB[0] in survey.plates else ()
     groups = partition((*used, *seen), _ordered(survey.sets))
-    handle.limits.hold(Use.SPOTS, len(survey.spots))
+    handle.limits.hold(Demand.SPOTS, len(survey.spots))
     if not groups:
         return _Copies(reach.shrinks, groups, b"")
     writer = PdfWriter(handle.reader)

@@ -8,7 +8,7 @@ from typing import NamedTuple, Protocol
 import numpy as np
 from pypdf.generic import DictionaryObject, IndirectObject, NameObject, StreamObject
 
-from prepcheck.art.limits import DEFAULT, Limits, Use
+from prepcheck.art.limits import DEFAULT, Demand, Limits
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.functions import Function, read_function
 from prepcheck.art.pdf.objects import entry, integer, numbers
@@ -136,7 +136,7 @@ def _remeshed(
         and len(data) <= MAX_MESH_BYTES
     ):  # fmt: skip
         raise ObjectError("a mesh with impossible bit counts")
-    limits.spend(Use.VERTICES, len(data) * 8 // (2 * place_bits + count * colour_bits))
+    limits.spend(Demand.VERTICES, len(data) * 8 // (2 * place_bits + count * colour_bits))
     new_decode = [*decode[:4], 0.0, 1.0, 0.0, 1.0, 0.0, 1.0]
     pairs = [(decode[4 + 2 * i], decode[5 + 2 * i]) for i in range(count)]
     most = (1 << colour_bits) - 1

@@ -8,7 +8,7 @@ from typing import NamedTuple, Protocol
 
 from pypdf.generic import DictionaryObject, StreamObject
 
-from prepcheck.art.limits import Limits, Use
+from prepcheck.art.limits import Demand, Limits
 from prepcheck.art.model import Paint
 from prepcheck.art.pdf.content.collect import Findings, Pile
 from prepcheck.art.pdf.content.groups import Apart, Groups
@@ -112,7 +112,9 @@ class Cell(NamedTuple):
 class Walk:
     """The shared side of one walk."""
 
-    def __init__(self, layers: LayerLookup, limits: Limits, counted: Use = Use.OPERATORS) -> None:
+    def __init__(
+        self, layers: LayerLookup, limits: Limits, counted: Demand = Demand.OPERATORS
+    ) -> None:
         """`counted` is what the operators followed count as."""
         self.layers, self.limits, self._counted = layers, limits, counted
         self.findings = Findings()
@@ -181,8 +183,8 @@ class Walk:
             self.findings.trouble(f"{what} is drawn inside itself; it was left out there")
             yield None
             return
-        self.limits.hold(Use.DEPTH, len(self._open) + 1)
-        self.limits.spend(Use.FORMS, 1)
+        self.limits.hold(Demand.DEPTH, len(self._open) + 1)
+        self.limits.spend(Demand.FORMS, 1)
         data = self._content(stream, identity, what)
         self._open.append(identity)
         marks = len(self.marked)

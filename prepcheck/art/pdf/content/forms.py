@@ -7,7 +7,7 @@ from itertools import chain
 
 from pypdf.generic import DictionaryObject, StreamObject
 
-from prepcheck.art.limits import Use
+from prepcheck.art.limits import Demand
 from prepcheck.art.model import ShadingItem
 from prepcheck.art.pdf.colour import PatternSpace
 from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
@@ -133,7 +133,9 @@ def _coarsest(found: Findings, by_alpha: bool) -> GroupMask | None:
 def tile(host: Host, colour: StateColour, pattern: StreamObject, place: Box) -> None:
     """Note a tiling cell as painted over `place`; it is walked the first time only."""
     walk = host.walk
-    walk.limits.hold(Use.CELLS, _repeats(pattern, bounded(_matrix(pattern).then(host.base)), place))
+    walk.limits.hold(
+        Demand.CELLS, _repeats(pattern, bounded(_matrix(pattern).then(host.base)), place)
+    )
     key = (colour.pattern_key, colour.space, colour.components, host.base, walk.layer)
     cell = walk.cells.get(key)
     if cell is not None:

@@ -9,7 +9,7 @@ from itertools import islice
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
 from prepcheck.art.damage import may_be_stepped_over
-from prepcheck.art.limits import Limits, Use
+from prepcheck.art.limits import Demand, Limits
 from prepcheck.art.pdf.colour import (
     UNKNOWN,
     ColourSpace,
@@ -129,7 +129,7 @@ class Recorder:
         self, source: DictionaryObject, resources: DictionaryObject, data: bytes, state: State
     ) -> Recording:
         """Record content that is followed for its plates alone."""
-        self.limits.spend(Use.FORMS, 1)
+        self.limits.spend(Demand.FORMS, 1)
         recording = self._begun(source, resources)
         self._follow(self, recording, state, data)
         return recording
@@ -214,7 +214,7 @@ class Recorder:
         if not self._may_enter(source):
             self.trouble("a form that draws itself was left out of the plates")
             return None
-        self.limits.hold(Use.DEPTH, len(self._active) + 1)
+        self.limits.hold(Demand.DEPTH, len(self._active) + 1)
         inner = state.inside()
         self._enter(source, resources, state, inner)
         self._active.append(id(source))

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from pypdf.generic import DictionaryObject
 
-from prepcheck.art.limits import DEFAULT, Limits, Use
+from prepcheck.art.limits import DEFAULT, Demand, Limits
 from prepcheck.art.model import Content
 from prepcheck.art.pdf.colour import ColourSpace
 from prepcheck.art.pdf.content.clip import EVERYWHERE, Clip
@@ -94,7 +94,7 @@ def recorder_of(
 
     `to_inks` gives spaces without ink amounts the ones they come to in print.
     """
-    walk = Walk(layers, limits, Use.RECORDED)
+    walk = Walk(layers, limits, Demand.RECORDED)
 
     def follow(recorder: Recorder, recording: Recording, state: State, data: bytes) -> None:
         with walk.on_no_layer():

@@ -27,7 +27,7 @@ from prepcheck.art.pdf.content.painted import (
     CONSTRUCTION,
     PaintedPath,
     PlacingState,
-    Waiting,
+    WaitingPaths,
     place,
 )
 from prepcheck.art.pdf.content.paints import fitted
@@ -90,7 +90,7 @@ class Interpreter:
         self._marks = len(walk.marked)
         self._path = PathBuilder()
         self._clip_rule: bool | None = None
-        self._waiting, self.texts = Waiting(walk), WaitingText()
+        self._waiting, self.texts = WaitingPaths(walk), WaitingText()
         self.apart = Apart(walk, self.settle, state.repaints)
         self._flat = Flat(self._paint_of)
         self._colours: dict[tuple[object, ...], StateColour] = {}

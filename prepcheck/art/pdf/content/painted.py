@@ -139,7 +139,7 @@ def place(look: PlacingState, runs: list[Run], fill: bool, stroke: bool) -> Seen
     return None if seen is None else SeenOfPath(seen, not look.clip.holds(box))
 
 
-class Waiting:
+class WaitingPaths:
     """Paths painted one after the other, which `settle` places in the same order."""
 
     def __init__(self, walk: Walk) -> None:

@@ -117,7 +117,7 @@ class Examiner:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class WantedPictures:
     """Pictures of a part, or its tiles for the viewer."""
 
     looks: ExaminedAs
@@ -143,7 +143,7 @@ def keep_shown(pictures: Pictures, looked: ExaminedOrder, examined: Examined) ->
                 _moved(aside, place)
 
 
-def without_tiles(book: Book, pictures: Pictures, orders: Sequence[str]) -> list[Wanted]:
+def without_tiles(book: Book, pictures: Pictures, orders: Sequence[str]) -> list[WantedPictures]:
     """Return what is to be cut into tiles of orders that were examined."""
     wanted = []
     for pieces in Overview(book).pieces(orders).values():
@@ -152,7 +152,7 @@ def without_tiles(book: Book, pictures: Pictures, orders: Sequence[str]) -> list
                 continue
             place = pictures.place(key_of(piece.looks)) / TILES
             if not (place / FACTS).is_file() and not (place / FAILED).is_file():
-                wanted.append(Wanted(piece.looks, tiles=True))
+                wanted.append(WantedPictures(piece.looks, tiles=True))
     return wanted
 
 
@@ -161,7 +161,7 @@ class Done:
     """What came of a piece of work: how it failed, and what is to be drawn now."""
 
     fault: str = ""
-    wanted: tuple[Wanted, ...] = ()
+    wanted: tuple[WantedPictures, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,7 +241,7 @@ def examiner_process(opening: Opening, pipe: Connection) -> None:
     )
     examiner = Examiner(book, ways, opening.released_to)
 
-    def look(_: str) -> list[Wanted]:
+    def look(_: str) -> list[WantedPictures]:
         gone = examiner.look()
         return without_tiles(book, pictures, [*dict.fromkeys(one.order for one in gone)])
 
@@ -255,13 +255,13 @@ def drawer_process(opening: Opening, pipe: Connection) -> None:
     pictures = Pictures(book.folder / "pictures", lambda looks: None)
     bounded = Bounded(pictures.folder, opening.pictures_bytes)
 
-    def draw_one(asked: Wanted) -> list[Wanted]:
+    def draw_one(asked: WantedPictures) -> list[WantedPictures]:
         draw(book, pictures, asked.looks, tiles=asked.tiles)
         place = pictures.place(key_of(asked.looks))
         bounded.added(place / TILES if asked.tiles else place)
         return []
 
-    _serve(pipe, Wanted, draw_one)
+    _serve(pipe, WantedPictures, draw_one)
 
 
 def taker_process(opening: Opening, pipe: Connection) -> None:
@@ -287,7 +287,7 @@ def checker_process(opening: Opening, pipe: Connection) -> None:
     book = open_book(opening.where, files=opening.files, make=False)
     checks = Checks(book.folder / "checks", opening.checks_last or 0.0)
 
-    def look(_: str) -> list[Wanted]:
+    def look(_: str) -> list[WantedPictures]:
         checks.sweep()
         for place in checks.waiting():
             check(place)
@@ -296,7 +296,7 @@ def checker_process(opening: Opening, pipe: Connection) -> None:
     _serve(pipe, str, look)
 
 
-def _serve(pipe: Connection, kind: type[A], work: Callable[[A], list[Wanted]]) -> None:
+def _serve(pipe: Connection, kind: type[A], work: Callable[[A], list[WantedPictures]]) -> None:
     """Do what is asked for, one after the other, and say what came of it."""
     with suppress(EOFError, OSError):
         while True:

@@ -18,7 +18,7 @@ from prepcheck.desk.background import (
     Done,
     Opening,
     TakenIn,
-    Wanted,
+    WantedPictures,
     checker_process,
     drawer_process,
     examiner_process,
@@ -52,7 +52,7 @@ class Child:
         main: Main,
         opening: Opening,
         work: Callable[[], Any],
-        then: Callable[[Wanted], None] = lambda wanted: None,
+        then: Callable[[WantedPictures], None] = lambda wanted: None,
     ) -> None:
         self._name, self._main, self._opening, self._work = name, main, opening, work
         self._then = then
@@ -163,8 +163,8 @@ class Children:
         self._check_woken = threading.Event()
         self._check_woken.set()
         self._over = False
-        self._asked: queue.LifoQueue[Wanted | None] = queue.LifoQueue()
-        self._waiting: set[Wanted] = set()
+        self._asked: queue.LifoQueue[WantedPictures | None] = queue.LifoQueue()
+        self._waiting: set[WantedPictures] = set()
         self._lock = threading.Lock()
         self._taker = Taker(opening)
         self._all = [
@@ -205,13 +205,13 @@ class Children:
 
     def ask(self, looks: ExaminedAs) -> None:
         """Have pictures drawn, the latest asked for first."""
-        self._ask(Wanted(looks))
+        self._ask(WantedPictures(looks))
 
     def ask_tiles(self, looks: ExaminedAs) -> None:
         """Have the tiles of a part cut, as `ask` does."""
-        self._ask(Wanted(looks, tiles=True))
+        self._ask(WantedPictures(looks, tiles=True))
 
-    def _ask(self, wanted: Wanted) -> None:
+    def _ask(self, wanted: WantedPictures) -> None:
         with self._lock:
             if wanted in self._waiting or len(self._waiting) >= _MOST_ASKED:
                 return
@@ -228,7 +228,7 @@ class Children:
         self._check_woken.clear()
         return None if self._over else "look"
 
-    def _next_drawn(self) -> Wanted | None:
+    def _next_drawn(self) -> WantedPictures | None:
         wanted = self._asked.get()
         if wanted is not None:
             with self._lock:

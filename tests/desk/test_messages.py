@@ -12,12 +12,12 @@ import pytest
 from prepcheck.book.delivering import Taken
 from prepcheck.book.overview import ExaminedAs
 from prepcheck.book.rounds import Gone
-from prepcheck.desk.background import Done, TakenIn, Wanted
+from prepcheck.desk.background import Done, TakenIn, WantedPictures
 from prepcheck.desk.messages import received, send
 from prepcheck.desk.taking import Given
 from prepcheck.intake.unpack import Delivered
 
-WANTED = Wanted(ExaminedAs("ab12", 2, "label-12in", None), tiles=True)
+WANTED = WantedPictures(ExaminedAs("ab12", 2, "label-12in", None), tiles=True)
 
 
 @pytest.mark.parametrize(
@@ -25,7 +25,7 @@ WANTED = Wanted(ExaminedAs("ab12", 2, "label-12in", None), tiles=True)
     [
         "look",
         WANTED,
-        Done("it failed", (WANTED, Wanted(ExaminedAs("cd34", None, None, "ef56")))),
+        Done("it failed", (WANTED, WantedPictures(ExaminedAs("cd34", None, None, "ef56")))),
         Given((Delivered("a/ä.pdf", Path(os.fsdecode(b"/in/\xff.zip"))),), None, "Ada", "", "x"),
         TakenIn((Taken(7, True, None, "none", ("a: empty",), (Gone("TR-1", 7, None, ("?",)),)),)),
         TakenIn(fault=("one", "two")),

@@ -31,7 +31,7 @@ from prepcheck.proof.drawing import (
     draw_picture,
     is_whole,
 )
-from prepcheck.proof.leaders import Way, Words, along, way_out
+from prepcheck.proof.leaders import LeaderPath, Words, along, way_out
 from prepcheck.proof.legend import Legend
 from prepcheck.proof.model import ProofPage
 from prepcheck.proof.pen import XY, Loop, Pen, Rect
@@ -165,13 +165,13 @@ def anchors_of(mark: Mark, to_page: Projection, rail: Rail, piece: Rect) -> list
     )
 
 
-def _on_edge(rail: Rail, piece: Rect) -> Way:
+def _on_edge(rail: Rail, piece: Rect) -> LeaderPath:
     """Return the leader at the upper left of the piece that stands for the whole of it."""
     at = (piece.x, piece.y)
     if isinstance(rail, RoundRail):
         reach = (rail.radius - RAIL_ROOM) * 0.5**0.5
         at = rail.centre[0] - reach, rail.centre[1] - reach
-    return Way((at, at))
+    return LeaderPath((at, at))
 
 
 def _rail(layout: ArtLayout, is_round: bool) -> Rail:

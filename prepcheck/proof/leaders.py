@@ -113,7 +113,7 @@ class Words:
         return np.asarray(np.any(inside.all(axis=2), axis=1), np.bool_)
 
 
-class Way(NamedTuple):
+class LeaderPath(NamedTuple):
     """A leader over the art: from the place, perhaps round a corner, to the edge of the art."""
 
     points: tuple[XY, ...]
@@ -133,8 +133,8 @@ class _Ways(NamedTuple):
     points: FloatArray
     covered: NDArray[np.bool_]
 
-    def at(self, which: int) -> Way:
-        return Way(tuple((x, y) for x, y in self.points[which].tolist()))
+    def at(self, which: int) -> LeaderPath:
+        return LeaderPath(tuple((x, y) for x, y in self.points[which].tolist()))
 
     def crossed(self, which: NDArray[np.intp], words: Words) -> NDArray[np.int64]:
         """Return how many words some of them meet, the one under the dot among them."""
@@ -145,7 +145,7 @@ class _Ways(NamedTuple):
         return crossed
 
 
-def way_out(anchors: Sequence[XY], rail: Rail, room: float, words: Words) -> Way:
+def way_out(anchors: Sequence[XY], rail: Rail, room: float, words: Words) -> LeaderPath:
     """Return the shortest leader from one of the anchors, the best first, past all words.
 
     `room` is the distance from the edge of the art to the rail. Where no way is free the one
@@ -165,7 +165,7 @@ def way_out(anchors: Sequence[XY], rail: Rail, room: float, words: Words) -> Way
     return best.way
 
 
-def along(way: Way, place: XY, rail: Rail, room: float) -> tuple[XY, ...]:
+def along(way: LeaderPath, place: XY, rail: Rail, room: float) -> tuple[XY, ...]:
     """Return a leader up to its number, which may have been moved along the rail."""
     middle = ((way.exit[0] + place[0]) / 2, (way.exit[1] + place[1]) / 2)
     if rail.inset(middle) <= room:
@@ -180,7 +180,7 @@ def along(way: Way, place: XY, rail: Rail, room: float) -> tuple[XY, ...]:
 class _Found(NamedTuple):
     """A way, the number of words it meets, and its length."""
 
-    way: Way
+    way: LeaderPath
     met: float
     length: float
 

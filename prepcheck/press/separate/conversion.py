@@ -45,7 +45,7 @@ class OutputProfile(NamedTuple):
     """Whose it is, in words that fit into a sentence."""
 
 
-class Way(NamedTuple):
+class ConversionWay(NamedTuple):
     """By what colours without ink amounts are told: Lab, an RGB profile, or (None) sRGB."""
 
     is_lab: bool = False
@@ -61,7 +61,7 @@ class ToInks:
 
     def __init__(self, profile: OutputProfile) -> None:
         self.name = profile.name
-        self._transforms: dict[Way, ImageCms.ImageCmsTransform] = {}
+        self._transforms: dict[ConversionWay, ImageCms.ImageCmsTransform] = {}
         try:
             self._profile = ImageCms.ImageCmsProfile(io.BytesIO(profile.data))
         except (ImageCms.PyCMSError, OSError, ValueError) as error:
@@ -72,7 +72,7 @@ class ToInks:
         if (facts.device_class, facts.xcolor_space) != ("prtr", "CMYK") or not leads:
             raise UsageError(f"{profile.name} cannot be used: it does not lead to inks")
 
-    def colour(self, components: Sequence[float], way: Way) -> Inks:
+    def colour(self, components: Sequence[float], way: ConversionWay) -> Inks:
         """Return the inks 0..1 of one colour: red, green and blue 0..1, or L*, a* and b*."""
         if way.is_lab:
             lightness, a, b = components
@@ -84,7 +84,7 @@ class ToInks:
         amounts = self.samples(pixel, way)[0, 0] / 255.0
         return tuple(zip(PROCESS_INKS, amounts.tolist(), strict=True))
 
-    def samples(self, data: ByteArray, way: Way) -> ByteArray:
+    def samples(self, data: ByteArray, way: ConversionWay) -> ByteArray:
         """Return inks (rows, columns, 4), 255 solid, of samples (rows, columns, 3): RGB, or Lab
         as L* × 2.55, a* + 128, b* + 128."""
         # Pillow takes a* and b* as signed bytes.
@@ -95,7 +95,7 @@ class ToInks:
         assert converted is not None
         return np.asarray(converted)
 
-    def _transform(self, way: Way) -> ImageCms.ImageCmsTransform:
+    def _transform(self, way: ConversionWay) -> ImageCms.ImageCmsTransform:
         found = self._transforms.get(way)
         if found is None:
             try:
@@ -113,7 +113,7 @@ class ToInks:
         return found
 
 
-def _source(way: Way) -> ImageCms.ImageCmsProfile:
+def _source(way: ConversionWay) -> ImageCms.ImageCmsProfile:
     """Return what colours are told by; a profile that is damaged or not of RGB counts as none."""
     if way.is_lab:
         return ImageCms.ImageCmsProfile(ImageCms.createProfile("LAB"))
@@ -143,7 +143,7 @@ class ConvertedSpace(ColourSpace):
 
     source: ColourSpace
     to_inks: ToInks
-    way: Way
+    way: ConversionWay
 
     @property
     def initial(self) -> tuple[float, ...]:
@@ -171,4 +171,4 @@ def converted(space: ColourSpace, to_inks: ToInks) -> ColourSpace:
         return space
     facts = Space(SpaceFamily.ICC, space.facts.components, DEVICE_CMYK.facts)
     profile = space.profile if isinstance(space, RgbSpace) else None
-    return ConvertedSpace(facts, space, to_inks, Way(isinstance(space, Lab), profile))
+    return ConvertedSpace(facts, space, to_inks, ConversionWay(isinstance(space, Lab), profile))

@@ -27,7 +27,7 @@ from prepcheck.art.pdf.objects import array, entry, integer, numbers, raw_entry,
 from prepcheck.art.pdf.streams import filter_names
 from prepcheck.errors import UnreadableError
 from prepcheck.geometry import FloatArray
-from prepcheck.press.separate.conversion import ConvertedSpace, ToInks, Way
+from prepcheck.press.separate.conversion import ConversionWay, ConvertedSpace, ToInks
 from prepcheck.press.separate.writer import PdfWriter, pdf_object, stream_object
 from prepcheck.press.view import ByteArray
 
@@ -192,7 +192,7 @@ def _decoded(
 
 def in_inks(samples: Samples, to_inks: ToInks, profile: bytes | None) -> DecodedPicture:
     """Return samples without ink amounts converted to process inks, those of RGB by a profile."""
-    way = Way(True) if _is_lab(samples.space) else Way(False, profile)
+    way = ConversionWay(True) if _is_lab(samples.space) else ConversionWay(False, profile)
     return DecodedPicture(to_inks.samples(_three(samples.data), way), PROCESS_INKS, light=False)
 
 

@@ -13,7 +13,7 @@ from prepcheck.intake.look import Seen, SeenPage
 from prepcheck.intake.wanted import Wanted
 from prepcheck.measure.assign import NEVER
 from prepcheck.order import Order
-from prepcheck.sheets.digest import Words
+from prepcheck.sheets.digest import LiveWords
 from prepcheck.sheets.texts import LiveTexts, compact, plain
 from prepcheck.words import listed
 
@@ -220,7 +220,7 @@ def sides_named(stem: str, sides: Iterable[str] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ") 
     """Return those sides that a file's name says: by a word for sides, else as lone letters."""
     due = frozenset(sides)
     spaced = _GAPS.sub(" ", stem)
-    said = LiveTexts([Words(spaced, "", Box(0.0, 0.0, 0.0, 0.0))]).sides_in_words() & due
+    said = LiveTexts([LiveWords(spaced, "", Box(0.0, 0.0, 0.0, 0.0))]).sides_in_words() & due
     folded = plain(stem)
     found = said or {(a or b).upper() for a, b in _SIDE_NAME.findall(folded)} & due
     return frozenset(found or {letter.upper() for letter in _lone_letters(spaced)} & due)

@@ -17,7 +17,7 @@ from prepcheck.run.pages import barcodes_of, words_of
 from prepcheck.run.recognise import PossiblePiece, pieces_of
 from prepcheck.run.settings import DEFAULT
 from prepcheck.run.worker import isolated
-from prepcheck.sheets.digest import Words
+from prepcheck.sheets.digest import LiveWords
 from prepcheck.sheets.paid import in_order
 from prepcheck.sheets.uses import colours_of
 from prepcheck.spec.model import Spec
@@ -34,7 +34,7 @@ class SeenPage:
     number: int
     size_mm: tuple[float, float]
     pieces: tuple[PossiblePiece, ...]
-    words: tuple[Words, ...]
+    words: tuple[LiveWords, ...]
     inks: tuple[str, ...] | None = ()
     barcodes: tuple[str, ...] = ()
 

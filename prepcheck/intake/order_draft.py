@@ -18,7 +18,7 @@ from prepcheck.intake.unpack import Delivered, looks_like_zip, shown, unpack
 from prepcheck.order import gtin_check_digit
 from prepcheck.run.beside import is_writing, not_art
 from prepcheck.run.pages import pages_due
-from prepcheck.sheets.digest import Words
+from prepcheck.sheets.digest import LiveWords
 from prepcheck.sheets.paid import in_order
 from prepcheck.sheets.texts import LiveTexts, compact, plain, side_in
 from prepcheck.spec.load import load_spec, spec_names
@@ -51,7 +51,7 @@ class _Unit:
     """Specs that its size fits as well."""
 
     @property
-    def words(self) -> tuple[Words, ...]:
+    def words(self) -> tuple[LiveWords, ...]:
         if self.number is not None:
             return self.page.words
         return tuple(word for page in self.file.pages for word in page.words)

@@ -31,7 +31,7 @@ from prepcheck.proof.drawing import (
     draw_picture,
     is_whole,
 )
-from prepcheck.proof.leaders import LeaderPath, Words, along, way_out
+from prepcheck.proof.leaders import LeaderPath, PlacedWords, along, way_out
 from prepcheck.proof.legend import Legend
 from prepcheck.proof.model import ProofPage
 from prepcheck.proof.pen import XY, Loop, Pen, Rect
@@ -80,7 +80,7 @@ def draw_art(
         for place in reversed(numbered_places):
             if id(place.mark) not in whole:
                 draw_mark(pen, to_page, place.mark, place.finding.severity)
-    words = Words(to_page.rect(box) for box in page.words)
+    words = PlacedWords(to_page.rect(box) for box in page.words)
     ways = [
         _on_edge(rail, layout.piece)
         if id(place.mark) in whole

@@ -46,7 +46,7 @@ class _Sorted(NamedTuple):
         return np.searchsorted(self.reach, places), np.searchsorted(self.low, places, "right")
 
 
-class Words:
+class PlacedWords:
     """Where words stand on the page."""
 
     def __init__(self, rects: Iterable[Rect]) -> None:
@@ -136,7 +136,7 @@ class _Ways(NamedTuple):
     def at(self, which: int) -> LeaderPath:
         return LeaderPath(tuple((x, y) for x, y in self.points[which].tolist()))
 
-    def crossed(self, which: NDArray[np.intp], words: Words) -> NDArray[np.int64]:
+    def crossed(self, which: NDArray[np.intp], words: PlacedWords) -> NDArray[np.int64]:
         """Return how many words some of them meet, the one under the dot among them."""
         crossed = self.covered[which].astype(np.int64)
         for starts, ends in pairwise(np.moveaxis(self.points[which], 1, 0)):
@@ -145,7 +145,7 @@ class _Ways(NamedTuple):
         return crossed
 
 
-def way_out(anchors: Sequence[XY], rail: Rail, room: float, words: Words) -> LeaderPath:
+def way_out(anchors: Sequence[XY], rail: Rail, room: float, words: PlacedWords) -> LeaderPath:
     """Return the shortest leader from one of the anchors, the best first, past all words.
 
     `room` is the distance from the edge of the art to the rail. Where no way is free the one
@@ -185,7 +185,7 @@ class _Found(NamedTuple):
     length: float
 
 
-def _best(ways: _Ways, words: Words) -> _Found:
+def _best(ways: _Ways, words: PlacedWords) -> _Found:
     """Return the way that meets the fewest words, the shortest of those."""
     lengths = np.zeros(len(ways.points))
     for leg in np.moveaxis(np.diff(ways.points, axis=1), 1, 0):

@@ -22,7 +22,7 @@ from prepcheck.run.answer import Task, without_numpy
 from prepcheck.run.beforehand import Beforehand
 from prepcheck.run.placing import Face
 from prepcheck.run.printing import Begun, TotalInk, total_ink
-from prepcheck.sheets.digest import Digest, Words
+from prepcheck.sheets.digest import Digest, LiveWords
 from prepcheck.sheets.digesting import digest_of
 from prepcheck.sheets.exam import Exam, Sheet, barcodes_in
 from prepcheck.sheets.not_live import hidden_type, in_company
@@ -86,7 +86,7 @@ def judged(
     return Judged(said, totals, words, digest)
 
 
-def _words(sheet: Sheet, by_eye: Sequence[Words]) -> Iterator[Box]:
+def _words(sheet: Sheet, by_eye: Sequence[LiveWords]) -> Iterator[Box]:
     """Yield where type stands: a box a run, or a glyph where the run lies aslant; a letter that is
     drawn as an outline; a word that was read by eye in outlines or a picture."""
     yield from (word.box for word in by_eye)

@@ -13,7 +13,7 @@ from prepcheck.measure.assign import best_assignment
 from prepcheck.order import Order, OrderPart, gtin_check_digit
 from prepcheck.run.answer import FaceSeen, Sharing
 from prepcheck.run.recognise import PossiblePiece, face_misses, pieces_of
-from prepcheck.sheets.digest import Words
+from prepcheck.sheets.digest import LiveWords
 from prepcheck.sheets.texts import LiveTexts
 from prepcheck.spec.model import Spec
 from prepcheck.units import MM_PER_INCH
@@ -42,7 +42,7 @@ class Chosen(NamedTuple):
     left: tuple[int, ...] = ()
 
 
-def words_of(page: Page) -> tuple[Words, ...]:
+def words_of(page: Page) -> tuple[LiveWords, ...]:
     """Return the live type of a page, its places in the page's own frame; nothing where it cannot
     be read."""
     try:
@@ -50,7 +50,7 @@ def words_of(page: Page) -> tuple[Words, ...]:
     except ArtworkError:
         return ()
     return tuple(
-        Words(run.text, "", run.box or Box(0.0, 0.0, 0.0, 0.0))
+        LiveWords(run.text, "", run.box or Box(0.0, 0.0, 0.0, 0.0))
         for run in texts[:_MOST_WORDS]
         if run.paints and run.text.strip()
     )

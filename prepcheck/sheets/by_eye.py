@@ -13,7 +13,7 @@ from prepcheck.geometry import Box, Circle, Grid
 from prepcheck.measure import optical
 from prepcheck.press.separate.printed import mixed_rgb
 from prepcheck.press.view import ByteArray
-from prepcheck.sheets.digest import Digest, PageDigest, Words
+from prepcheck.sheets.digest import Digest, LiveWords, PageDigest
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.expected import SPINE_GLYPHS, asked_of, hides, lettered, pictured, shows
 from prepcheck.sheets.not_live import Hidden, panel_at
@@ -60,13 +60,13 @@ def _wanted(exam: Exam, digest: Digest) -> bool:
 
 def _words(
     sheet: Sheet, page: PageDigest, hidden: Hidden, budget: optical.ReadingTime
-) -> Iterator[Words]:
+) -> Iterator[LiveWords]:
     outline = sheet.outline
     for box, rings in _areas(sheet, hidden):
         look = partial(_look, sheet)
         for seen in optical.sightings(box, look, optical.reader(), budget, rings):
             if not _is_live(seen.box, page.words):
-                yield Words(seen.text, panel_at(outline, seen.box), seen.box)
+                yield LiveWords(seen.text, panel_at(outline, seen.box), seen.box)
 
 
 def _areas(sheet: Sheet, hidden: Hidden) -> Iterator[tuple[Box, tuple[Circle, float] | None]]:
@@ -107,6 +107,6 @@ def _look(sheet: Sheet, box: Box, ppi: float, least: float) -> tuple[ByteArray, 
     return np.asarray(image), grid
 
 
-def _is_live(box: Box, words: Sequence[Words]) -> bool:
+def _is_live(box: Box, words: Sequence[LiveWords]) -> bool:
     covered = sum(part.area for word in words if (part := word.box.overlap(box)) is not None)
     return covered > _LIVE * box.area

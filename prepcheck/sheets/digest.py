@@ -18,7 +18,7 @@ _PLAIN = 6
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class LiveWords:
     """A piece of live type: what it says, and the panel it stands on."""
 
     text: str
@@ -57,11 +57,11 @@ class PageDigest:
     area of pictures: where there is any of either, type may be there that cannot be read."""
 
     number: int
-    words: tuple[Words, ...]
+    words: tuple[LiveWords, ...]
     outlined: int
     pictures_mm2: float
     look: Look
-    by_eye: tuple[Words, ...] = ()
+    by_eye: tuple[LiveWords, ...] = ()
     """What an optical reader made of type that is not live; it may be wrong."""
     outlined_on: Mapping[str, int] = field(default_factory=dict)
     """How many of the shapes stand on each panel, by its name."""
@@ -88,11 +88,11 @@ class Digest:
     """Why not all of it was read by eye though the reader is there."""
 
     @property
-    def words(self) -> tuple[Words, ...]:
+    def words(self) -> tuple[LiveWords, ...]:
         return tuple(words for page in self.pages for words in page.words)
 
     @property
-    def by_eye(self) -> tuple[Words, ...]:
+    def by_eye(self) -> tuple[LiveWords, ...]:
         return tuple(words for page in self.pages for words in page.by_eye)
 
     @property

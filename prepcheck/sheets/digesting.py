@@ -15,7 +15,7 @@ from prepcheck.measure.barcode import Barcodes
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
 from prepcheck.sheets.by_eye import read_by_eye
-from prepcheck.sheets.digest import Digest, Look, PageDigest, Words
+from prepcheck.sheets.digest import Digest, LiveWords, Look, PageDigest
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.not_live import Hidden, hidden_type, panel_at, readable, seen_on
 from prepcheck.sheets.outlined import type_lines
@@ -71,7 +71,7 @@ def _page(sheet: Sheet, hidden: Hidden, lines: tuple[Box, ...]) -> PageDigest:
     rows = np.flatnonzero(seen_on(runs, outline) & readable(runs.texts))[:_MOST_WORDS]
     boxes = [runs.box(row) for row in rows.tolist()]
     words = [
-        Words(runs.texts[row], panel_at(outline, box), box)
+        LiveWords(runs.texts[row], panel_at(outline, box), box)
         for row, box in zip(rows.tolist(), boxes, strict=True)
     ]
     return PageDigest(

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from prepcheck.findings import Mark, Severity
 from prepcheck.frozen import dataclass
 from prepcheck.order import OrderHead, OrderPart
-from prepcheck.sheets.digest import Digest, PageDigest, Words
+from prepcheck.sheets.digest import Digest, LiveWords, PageDigest
 from prepcheck.sheets.piece import Piece, is_a, is_label
 from prepcheck.sheets.texts import LiveTexts, side_in
 from prepcheck.spec.model import Spec
@@ -156,8 +156,8 @@ def panels_with(piece: Piece, number: str) -> list[str]:
     return [panel for panel, own in panels.items() if LiveTexts(own).has(number)]
 
 
-def _panels(words: tuple[Words, ...]) -> dict[str, list[Words]]:
-    panels: dict[str, list[Words]] = defaultdict(list)
+def _panels(words: tuple[LiveWords, ...]) -> dict[str, list[LiveWords]]:
+    panels: dict[str, list[LiveWords]] = defaultdict(list)
     for word in words:
         panels[word.panel].append(word)
     return panels

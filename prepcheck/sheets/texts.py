@@ -6,7 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 
-from prepcheck.sheets.digest import Words
+from prepcheck.sheets.digest import LiveWords
 
 _SPEED = re.compile(
     r"(?<![\d:./])"
@@ -90,7 +90,7 @@ class LiveTexts:
     Type on a circle comes letter by letter, so all of it is also joined without gaps.
     """
 
-    def __init__(self, words: Iterable[Words]) -> None:
+    def __init__(self, words: Iterable[LiveWords]) -> None:
         words = list(words)
         pieces = [word.text for word in words]
         self._raw = " ".join(" ".join(pieces).split())

@@ -11,7 +11,7 @@ from prepcheck.findings import Mark
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Box
 from prepcheck.outline import Panel
-from prepcheck.sheets.digest import Words
+from prepcheck.sheets.digest import LiveWords
 from prepcheck.sheets.piece import Piece
 from prepcheck.sheets.texts import compact, plain, side_in
 
@@ -170,7 +170,7 @@ def places_of(piece: Piece) -> list[PanelLines]:
     pages = piece.digest.pages if piece.digest else ()
     kinds = {panel.name: panel.kind for panel in panels_of(piece)}
     for page in pages:
-        panels: dict[str, list[Words]] = defaultdict(list)
+        panels: dict[str, list[LiveWords]] = defaultdict(list)
         for word in page.words:
             panels[word.panel].append(word)
         for panel, words in panels.items():
@@ -202,7 +202,7 @@ def seen_lines(piece: Piece) -> Iterator[tuple[str, LiveLine]]:
             yield word.panel, LiveLine(word.text, words_of(word.text), word.box, page.number)
 
 
-def _lines(words: Iterable[Words], page: int) -> Iterator[LiveLine]:
+def _lines(words: Iterable[LiveWords], page: int) -> Iterator[LiveLine]:
     joined: list[tuple[str, Box]] = []
     for word in words:
         wide = _WIDE if joined and _MARK.fullmatch(joined[-1][0].strip()) else _NARROW

@@ -11,7 +11,7 @@ from prepcheck.geometry import Box, Grid
 from prepcheck.judging.on_orders import OrderExamined, run_order_checks
 from prepcheck.judging.registry import order_checks
 from prepcheck.order import Order, OrderHead, OrderPart
-from prepcheck.sheets.digest import Digest, Look, PageDigest, Words
+from prepcheck.sheets.digest import Digest, LiveWords, Look, PageDigest
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.spec.load import load_spec
 
@@ -36,7 +36,7 @@ def digest(
     rgb: np.ndarray | None = None,
     hole_mm: float | None = None,
 ) -> Digest:
-    words = tuple(Words(text, panel, LETTER) for text in texts)
+    words = tuple(LiveWords(text, panel, LETTER) for text in texts)
     return Digest((PageDigest(1, words, outlined, pictures_mm2, look(rgb)),), hole_mm)
 
 

@@ -17,7 +17,7 @@ from prepcheck.geometry import Box
 from prepcheck.judging.check import OrderCheck
 from prepcheck.judging.on_orders import less_explained, run_order_checks
 from prepcheck.judging.registry import order_checks, order_declarations
-from prepcheck.sheets.digest import Digest, Words
+from prepcheck.sheets.digest import Digest, LiveWords
 from prepcheck.sheets.piece import Piece
 from tests.checks.orders import digest, exam, examined, found, label, piece, status
 
@@ -458,7 +458,7 @@ class TestPanels:
 
     def jacket(self, bars: str, *tracks: str) -> Piece:
         words = [
-            Words(f"A{n} {text}", panel, Box(0.0, -9.0 * n, 20.0, 4.0 - 9.0 * n))
+            LiveWords(f"A{n} {text}", panel, Box(0.0, -9.0 * n, 20.0, 4.0 - 9.0 * n))
             for panel in tracks
             for n, text in enumerate(("Low Water", "Wren", "Old Lamp"), 1)
         ]

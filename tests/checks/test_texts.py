@@ -5,14 +5,14 @@ from __future__ import annotations
 import pytest
 
 from prepcheck.geometry import Box
-from prepcheck.sheets.digest import Words
+from prepcheck.sheets.digest import LiveWords
 from prepcheck.sheets.texts import LiveTexts, compact, slips
 
 SMALL, LARGE = Box(0, 0, 2, 2), Box(0, 0, 5, 6)
 
 
 def reading(*texts: str, box: Box = SMALL) -> LiveTexts:
-    return LiveTexts(Words(text, "face", box) for text in texts)
+    return LiveTexts(LiveWords(text, "face", box) for text in texts)
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,7 @@ from prepcheck.intake.match import match
 from prepcheck.intake.wanted import Earlier, Wanted
 from prepcheck.order import load_order
 from prepcheck.run.recognise import PossiblePiece
-from prepcheck.sheets.digest import Words
+from prepcheck.sheets.digest import LiveWords
 from prepcheck.spec.load import load_spec
 from tests.intake.archives import zipped
 from tests.intake.labels import MM, label_pages, order_of, side_lines
@@ -187,7 +187,7 @@ def test_a_file_that_the_order_names_is_held_to_what_the_other_parts_were(tmp_pa
     a, b = "Moon over the mill", "Sun on the weir"
 
     def seen(name: str, text: str) -> Seen:
-        words = Words(text, "", Box(0, 0, 10, 10))
+        words = LiveWords(text, "", Box(0, 0, 10, 10))
         page = SeenPage(1, (100.0, 100.0), (PossiblePiece("label-12in", 0, 0.0),), (words,))
         return Seen(name, Path(name), name + text, (page,))
 

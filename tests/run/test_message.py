@@ -21,7 +21,7 @@ from prepcheck.run.message import Failed, MessageError, packed, unpacked
 from prepcheck.run.pair import PairAnswer
 from prepcheck.run.part import examine_part
 from prepcheck.run.platemaking import PlatesAnswer
-from prepcheck.sheets.digest import Digest, Look, PageDigest, Words
+from prepcheck.sheets.digest import Digest, LiveWords, Look, PageDigest
 from prepcheck.spec.load import load_spec
 from tests.run.art import QUICK, label_pdf
 
@@ -69,7 +69,9 @@ def full_answer() -> Answer:
         {"a_mm": 1.5, "b": None, "c": ("x", "y"), "d": "z", "e": 3}, "A",
     )  # fmt: skip
     page = ProofPage(1, 0, Picture(b"\xff\xd8", grid))
-    digest = Digest((PageDigest(1, (Words("t", "", box),), 2, 0.5, Look(grid, b"r", b"i")),), 7.3)
+    digest = Digest(
+        (PageDigest(1, (LiveWords("t", "", box),), 2, 0.5, Look(grid, b"r", b"i")),), 7.3
+    )
     return Answer(ProofPart(result, None, (page,)), digest, ("u",), ("o",))
 
 

@@ -22,7 +22,7 @@ from prepcheck.geometry import Affine
 from prepcheck.judging.on_orders import run_order_checks
 from prepcheck.judging.registry import order_checks
 from prepcheck.order import Order, OrderHead, OrderPart
-from prepcheck.sheets.digest import Digest, PageDigest, Words
+from prepcheck.sheets.digest import Digest, LiveWords, PageDigest
 from prepcheck.sheets.not_live import panel_at
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.spec.load import load_spec
@@ -331,7 +331,7 @@ def _with(parts: list[Part], old: Part, lines: list[Line]) -> list[Part]:
 # The PDF and what is read of it.
 
 
-def words_of(part: Part, folder: Path) -> tuple[Words, ...]:
+def words_of(part: Part, folder: Path) -> tuple[LiveWords, ...]:
     """Set a part's lines on a page about its middle and read them back."""
     _, spec, _, lines = part
     outline = load_spec(spec).outline_of(0)
@@ -361,7 +361,7 @@ def words_of(part: Part, folder: Path) -> tuple[Words, ...]:
     canvas.save()
     content = open_art(path).pages[0].content(Affine.move(bounds.x0, bounds.y0))
     return tuple(
-        Words(run.text, panel_at(outline, run.box), run.box)
+        LiveWords(run.text, panel_at(outline, run.box), run.box)
         for run in content.texts
         if run.box is not None and run.text.strip()
     )

@@ -24,7 +24,7 @@ from prepcheck.run.answer import Task
 from prepcheck.run.budget import WorkerLimits
 from prepcheck.run.part import examine_part
 from prepcheck.run.settings import Settings
-from prepcheck.sheets.digest import Words
+from prepcheck.sheets.digest import LiveWords
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.spec.load import load_spec
 from tests.outlined import FACES, Set, label
@@ -102,7 +102,7 @@ def cases(seed: int) -> Iterator[Case]:
         yield Case(f"{what}, {how}, {lines[0].face}", what != "its own", (head, lines))
 
 
-def seen_in(head: OrderHead, lines: Sequence[Set]) -> tuple[Severity | None, tuple[Words, ...]]:
+def seen_in(head: OrderHead, lines: Sequence[Set]) -> tuple[Severity | None, tuple[LiveWords, ...]]:
     """Return the worst that is said of side and number, and all that was read by eye."""
     pytest.importorskip("rapidocr", reason="the optical reader, prepcheck[read], is not installed")
     part = OrderPart(

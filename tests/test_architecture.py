@@ -1,6 +1,7 @@
 """The house plan as law: a room imports only the rooms above it."""
 
 import ast
+from collections import Counter
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -212,3 +213,36 @@ def test_what_a_check_must_not_do_is_seen() -> None:
         "def examine(exam): yield Finding('a.b', None, '', '', '')",
     ):
         assert faults_of_a_check(source), source
+
+
+SAME_NAME: dict[str, str] = {
+    "board": "the command and the desk's page show one board",
+    "book": "the command opens the book that the room is about",
+    "compare": "a comparison: made in `run`, written in `report`",
+    "comparing": "what `prepcheck compare` is told to compare, and how that is found",
+    "findings": "the findings of `findings.py`, as the book follows them through rounds",
+    "legend": "a legend beside what is drawn",
+    "model": "what a room is about, typed and frozen",
+    "raster": "art that is one picture: read in `art`, separated in `press`",
+    "read": "reads what its package is named after",
+    "settings": "how a run, and a desk, are set up",
+    "sheeting": "a press sheet: made in `run`, kept in `book`",
+    "watching": "an inbox: the command, and what the book does of it",
+    "write": "writes what its room is named after",
+}
+"""Modules of one name in several rooms, and the one notion that they share."""
+
+
+def test_modules_of_one_name_are_about_one_thing() -> None:
+    count = Counter(path.stem for path in ROOT.rglob("*.py") if path.stem != "__init__")
+    assert {name for name, times in count.items() if times > 1} == SAME_NAME.keys()
+
+
+def test_no_two_classes_have_one_name() -> None:
+    """Classes that begin with an underscore are of one file alone, and seen nowhere else."""
+    places: dict[str, list[str]] = {}
+    for path in sorted(ROOT.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                places.setdefault(node.name, []).append(str(path.relative_to(ROOT)))
+    assert {name: files for name, files in places.items() if len(files) > 1} == {}

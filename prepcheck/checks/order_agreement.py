@@ -23,14 +23,7 @@ from prepcheck.sheets.one_record import records_of
 from prepcheck.sheets.order_exam import OrderExam, Piece
 from prepcheck.sheets.texts import compact
 from prepcheck.sheets.told import finding_of
-from prepcheck.sheets.type_lines import (
-    LiveLine,
-    PanelLines,
-    places_of,
-    segments,
-    tracks_of,
-    words_of,
-)
+from prepcheck.sheets.type_lines import LiveLine, OnPanel, places_of, segments, tracks_of, words_of
 from prepcheck.words import clauses, count, listed
 
 CHECK = "order.agreement"
@@ -131,9 +124,9 @@ def _examined(pieces: Sequence[Piece], known: _Known) -> Iterator[OrderSaid]:
         yield Clear(CHECK, f"no two spellings among {count(lines, 'line')} in {names}")
 
 
-def _spellings(places: Sequence[PanelLines], known: _Known) -> Iterator[Finding]:
+def _spellings(places: Sequence[OnPanel], known: _Known) -> Iterator[Finding]:
     """Yield pairs of texts that differ by little, each pair of spellings once."""
-    found: dict[tuple[str, str], list[tuple[PanelLines, LiveLine]]] = {}
+    found: dict[tuple[str, str], list[tuple[OnPanel, LiveLine]]] = {}
     for one, other in combinations(places, 2):
         for a, b in alike(one, other, places):
             kept = found.setdefault(_pair(a, b), [])
@@ -147,7 +140,7 @@ def _spellings(places: Sequence[PanelLines], known: _Known) -> Iterator[Finding]
             # Where it is spelt as ordered is shown as well.
             as_due = [(p, own) for p in places for own in p.phrases if own.key == text.key][:4]
             kept += [item for item in (*as_due, (place, line)) if item not in kept]
-    hosts: dict[tuple[str, str], list[tuple[PanelLines, LiveLine]]] = {}
+    hosts: dict[tuple[str, str], list[tuple[OnPanel, LiveLine]]] = {}
     for pair, carriers in sorted(found.items(), key=lambda item: (len(item[0][0]), item[0])):
         # What a line says comes before the line, and a line before it is joined to the next.
         host = next((own for own in hosts if _holds(pair, own)), pair)
@@ -170,7 +163,7 @@ def _pair(one: LiveLine, other: LiveLine) -> tuple[str, str]:
     return (one.key, other.key) if one.key < other.key else (other.key, one.key)
 
 
-def _is_told(carrier: tuple[PanelLines, LiveLine], pair: tuple[str, str], known: _Known) -> bool:
+def _is_told(carrier: tuple[OnPanel, LiveLine], pair: tuple[str, str], known: _Known) -> bool:
     """Say whether another check tells of these two spellings that this place has one of them."""
     name, key = carrier[0].piece.name, carrier[1].key
 
@@ -195,7 +188,7 @@ def _exchanged(odd: Sequence[Suffixed]) -> bool:
 
 
 def _spelling(
-    carriers: Sequence[tuple[PanelLines, LiveLine]], pair: tuple[str, str], ordered: LiveLine | None
+    carriers: Sequence[tuple[OnPanel, LiveLine]], pair: tuple[str, str], ordered: LiveLine | None
 ) -> Finding:
     each: dict[str, list[tuple[str, LiveLine]]] = {}
     for place, line in carriers:
@@ -229,10 +222,10 @@ def _spelling(
     )
 
 
-_Carrier = tuple[PanelLines, LiveLine]
+_Carrier = tuple[OnPanel, LiveLine]
 
 
-def _tracks(places: Sequence[PanelLines]) -> Iterator[Finding]:
+def _tracks(places: Sequence[OnPanel]) -> Iterator[Finding]:
     """Yield lists of tracks that differ: in a title, in their order, or by a track; each once,
     however many places side with one or the other."""
     lists = [(place, tracks) for place in places if (tracks := tracks_of(place))]
@@ -303,7 +296,7 @@ def _lists(tracks: Sequence[tuple[str, list[_Carrier]]], code: str) -> Finding:
     )
 
 
-def _not_listed(carriers: Sequence[_Carrier], lacking: PanelLines, extra: Sequence[str]) -> Finding:
+def _not_listed(carriers: Sequence[_Carrier], lacking: OnPanel, extra: Sequence[str]) -> Finding:
     lines = dict(zip(extra, (line for _, line in carriers), strict=False))
     titles = listed([f"{t} '{line.title}'" for t, line in lines.items()])
     places = listed(list(dict.fromkeys(place.name for place, _ in carriers)))
@@ -326,7 +319,7 @@ def _not_listed(carriers: Sequence[_Carrier], lacking: PanelLines, extra: Sequen
     )
 
 
-def _spines(places: Sequence[PanelLines], known: _Known, told: Sequence[Mark]) -> Iterator[Finding]:
+def _spines(places: Sequence[OnPanel], known: _Known, told: Sequence[Mark]) -> Iterator[Finding]:
     """Yield what stands on a spine and nowhere else, nor in the order."""
     head = known.head
     facts = "" if head is None else " ".join(
@@ -377,7 +370,7 @@ def _strange(text: str, known: Sequence[str]) -> bool:
     return not all(any(word in whole for whole in known) for word in words)
 
 
-def _numbers(places: Sequence[PanelLines], known: _Known) -> Iterator[Finding]:
+def _numbers(places: Sequence[OnPanel], known: _Known) -> Iterator[Finding]:
     """Yield numbers with the suffix of another side, and numbers that differ by a digit."""
     if known.head is None:
         for one, others in odd_numbers(places):
@@ -443,7 +436,7 @@ def _bars(piece: Piece) -> str:
 
 
 def _barcodes(
-    pieces: Sequence[Piece], places: Sequence[PanelLines], codes: dict[str, str], known: _Known
+    pieces: Sequence[Piece], places: Sequence[OnPanel], codes: dict[str, str], known: _Known
 ) -> Iterator[Finding]:
     """Yield barcodes of two parts that differ, and numbers in type that are nearly one."""
     ordered = None if known.head is None else known.head.barcode
@@ -485,7 +478,7 @@ def _barcodes(
         )
 
 
-def _typed(places: Sequence[PanelLines]) -> Iterator[Finding]:
+def _typed(places: Sequence[OnPanel]) -> Iterator[Finding]:
     """Yield barcode numbers that stand in type alone, and cannot be right."""
     for odd in (number for place in places for number in mistyped_barcodes(place)):
         yield finding_of(

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 
 from prepcheck.geometry import Box
 from prepcheck.sheets.texts import LiveTexts, plain, slips
-from prepcheck.sheets.type_lines import LiveLine, PanelLines, segments, words_of
+from prepcheck.sheets.type_lines import LiveLine, OnPanel, segments, words_of
 
 SHORTEST = 6
 """Letters from which a text is held against others; shorter ones differ by little by chance."""
@@ -93,7 +93,7 @@ def _digits(key: str) -> str:
 
 
 def alike(
-    one: PanelLines, other: PanelLines, places: Sequence[PanelLines]
+    one: OnPanel, other: OnPanel, places: Sequence[OnPanel]
 ) -> Iterator[tuple[LiveLine, LiveLine]]:
     """Yield texts of two places that are nearly one.
 
@@ -128,9 +128,7 @@ def _could(one: str, other: str) -> bool:
     )
 
 
-def _two(
-    a: LiveLine, b: LiveLine, one: PanelLines, other: PanelLines, places: Sequence[PanelLines]
-) -> bool:
+def _two(a: LiveLine, b: LiveLine, one: OnPanel, other: OnPanel, places: Sequence[OnPanel]) -> bool:
     if one.has(b.key, besides=a) or other.has(a.key, besides=b):
         return True
     if b.key in one.keys and a.key in other.keys:
@@ -144,7 +142,7 @@ def _two(
 
 
 def misspelt(
-    known: Sequence[LiveLine], place: PanelLines, places: Sequence[PanelLines]
+    known: Sequence[LiveLine], place: OnPanel, places: Sequence[OnPanel]
 ) -> Iterator[tuple[LiveLine, LiveLine]]:
     """Yield texts that are known from elsewhere with what is nearly one of them in a place."""
     for text in known:

@@ -10,7 +10,7 @@ from prepcheck.frozen import dataclass
 from prepcheck.order import gtin_check_digit
 from prepcheck.sheets.piece import Piece
 from prepcheck.sheets.texts import compact, slips
-from prepcheck.sheets.type_lines import LiveLine, PanelLines
+from prepcheck.sheets.type_lines import LiveLine, OnPanel
 
 _NUMBER = re.compile(r"(?<![^\W_])([A-Z]{2,6}|[a-z]{2,6})[ \-–.]?(\d{3,5})(?!\d)")
 """Letters of one case and a number: on a spine that is set in small letters as well."""
@@ -33,16 +33,16 @@ class Suffixed:
     """A label whose number ends in the suffix of another side or disc, as written, and the suffix
     due; '' where the other labels have one and this has none."""
 
-    place: PanelLines
+    place: OnPanel
     line: LiveLine
     shown: str
     due: str
 
 
-def odd_suffixes(places: Sequence[PanelLines], number: str) -> list[Suffixed]:
+def odd_suffixes(places: Sequence[OnPanel], number: str) -> list[Suffixed]:
     """Return labels whose suffix is not their own; nothing where the labels follow no scheme."""
-    found: dict[str, tuple[PanelLines, LiveLine, str, str]] = {}
-    plain: list[tuple[PanelLines, LiveLine, str]] = []
+    found: dict[str, tuple[OnPanel, LiveLine, str, str]] = {}
+    plain: list[tuple[OnPanel, LiveLine, str]] = []
     for place in places:
         if place.piece.side is None:
             continue
@@ -80,7 +80,7 @@ def odd_suffixes(places: Sequence[PanelLines], number: str) -> list[Suffixed]:
     return []
 
 
-def _suffixes(place: PanelLines, number: str) -> list[tuple[LiveLine, str, str]]:
+def _suffixes(place: OnPanel, number: str) -> list[tuple[LiveLine, str, str]]:
     """Return lines with a number, as written there, and the letter or digit behind it."""
     signs = [re.escape(c) for c in compact(number)]
     pattern = re.compile(
@@ -111,12 +111,12 @@ def _disc_number(piece: Piece) -> str:
 class Number:
     """A number in type that is nearly another one, and where it stands."""
 
-    place: PanelLines
+    place: OnPanel
     line: LiveLine
     shown: str
 
 
-def barcodes_like(places: Sequence[PanelLines], number: str) -> list[Number]:
+def barcodes_like(places: Sequence[OnPanel], number: str) -> list[Number]:
     """Return what looks like a misspelling of a barcode's number in type."""
     wanted = number.zfill(13)
     found = []
@@ -129,7 +129,7 @@ def barcodes_like(places: Sequence[PanelLines], number: str) -> list[Number]:
     return found
 
 
-def mistyped_barcodes(place: PanelLines) -> list[Number]:
+def mistyped_barcodes(place: OnPanel) -> list[Number]:
     """Return barcode numbers in type whose last digit does not follow from the others.
 
     Only what is parted as the digits under bars are: a number of a telephone has as many.
@@ -143,7 +143,7 @@ def mistyped_barcodes(place: PanelLines) -> list[Number]:
     return found
 
 
-def numbers_on(places: Sequence[PanelLines]) -> dict[str, list[Number]]:
+def numbers_on(places: Sequence[OnPanel]) -> dict[str, list[Number]]:
     """Return what looks like catalogue numbers, by letters and digits, with where they stand."""
     carried: dict[str, list[Number]] = defaultdict(list)
     for place in places:
@@ -155,7 +155,7 @@ def numbers_on(places: Sequence[PanelLines]) -> dict[str, list[Number]]:
     return carried
 
 
-def odd_numbers(places: Sequence[PanelLines]) -> list[tuple[Number, list[Number]]]:
+def odd_numbers(places: Sequence[OnPanel]) -> list[tuple[Number, list[Number]]]:
     """Return catalogue numbers of one place that are nearly one that others carry, each with those
     others; a place that carries both is right. On labels and sleeves that say much alike a number
     that differs in its digits alone is nearly the other's too."""
@@ -187,7 +187,7 @@ def _carries(numbers: Sequence[Number]) -> bool:
     return all(piece.is_label or piece.is_a("jacket", "gatefold") for piece in pieces)
 
 
-def _akin(piece: Piece, others: Sequence[Number], places: Sequence[PanelLines]) -> bool:
+def _akin(piece: Piece, others: Sequence[Number], places: Sequence[OnPanel]) -> bool:
     """Say whether two parts say enough alike to be of one record, such as artist and title."""
     names = {number.place.piece.name for number in others}
     mine, theirs = (
@@ -198,7 +198,7 @@ def _akin(piece: Piece, others: Sequence[Number], places: Sequence[PanelLines]) 
     return len(mine & theirs) >= _ENOUGH_ALIKE
 
 
-def common_number(places: Sequence[PanelLines]) -> str:
+def common_number(places: Sequence[OnPanel]) -> str:
     """Return the catalogue number that most labels carry; '' where none is on two."""
     best, most = "", 1
     for key, own in sorted(numbers_on(places).items()):

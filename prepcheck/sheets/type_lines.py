@@ -71,7 +71,7 @@ class LiveLine:
 
 
 @dataclass(frozen=True)
-class PanelLines:
+class OnPanel:
     """A panel of a part, its lines, and all its letters and digits in one."""
 
     piece: Piece
@@ -164,7 +164,7 @@ def panels_of(piece: Piece) -> list[Panel]:
     return [panel for i in range(len(spec.pages)) for panel in spec.outline_of(i).panels]
 
 
-def places_of(piece: Piece) -> list[PanelLines]:
+def places_of(piece: Piece) -> list[OnPanel]:
     """Return the panels of a part that carry live type, with their lines."""
     found = []
     pages = piece.digest.pages if piece.digest else ()
@@ -176,7 +176,7 @@ def places_of(piece: Piece) -> list[PanelLines]:
         for panel, words in panels.items():
             lines = tuple(_lines(words, page.number))
             whole = compact("".join(word.text for word in words)) if words else ""
-            found.append(PanelLines(piece, panel, kinds.get(panel, ""), lines, whole))
+            found.append(OnPanel(piece, panel, kinds.get(panel, ""), lines, whole))
     return found
 
 
@@ -254,7 +254,7 @@ def segments(text: str) -> list[str]:
     return [part for part in _PARTED.split(_title(text)) if part]
 
 
-def tracks_of(place: PanelLines) -> dict[str, LiveLine]:
+def tracks_of(place: OnPanel) -> dict[str, LiveLine]:
     """Return the tracks that a place lists, by side and number; one that comes twice is left out.
 
     Where only numbers are given, the side is the label's, or the one that is named above them.

@@ -263,8 +263,21 @@ def _without_textures(letters: _Letters, words: list[list[int]]) -> Iterator[lis
         about = ((boxes[:, 2:] >= low) & (boxes[:, :2] <= high)).all(axis=1)
         colour = np.median(letters.colours[word], axis=0)
         about &= np.abs(colours - colour).max(axis=1) <= ABOUT
+        about &= ~_on_line(own, boxes)
         if np.count_nonzero(about) <= len(word):
             yield word
+
+
+def _on_line(word: FloatArray, boxes: FloatArray) -> NDArray[np.bool_]:
+    """Say which boxes (n, 4) stand on the line of a word of boxes (m, 4): what a line of type holds
+    besides may have come apart, so that its letters do not hang together."""
+    middles = (word[:, :2] + word[:, 2:]) / 2
+    centre = middles.mean(axis=0)
+    up = np.linalg.svd(middles - centre, full_matrices=False)[2][1]
+    reach = (word[:, 2:] - word[:, :2]) @ np.abs(up) / 2
+    tall = float(np.abs((middles - centre) @ up).max() + reach.max())
+    own = (boxes[:, :2] + boxes[:, 2:]) / 2 - centre
+    return np.asarray(np.abs(own @ up) <= tall)
 
 
 def _reads(letters: _Letters, group: list[int]) -> bool:

@@ -98,6 +98,9 @@ class PathItem(NamedTuple):
     clipped: bool = False
     cap: int = ROUND_CAP
     """How the ends of a stroke look: BUTT_CAP, ROUND_CAP or SQUARE_CAP."""
+    mitre: float = 1.0
+    """How many halves of its width a stroke reaches beyond its corners at most: 1 where they are
+    not joined by mitres (ISO 32000-2, 8.4.3.5)."""
 
     def lines(self) -> tuple[FloatArray, ...]:
         """Return each subpath as points (n, 2) in mm, not to be written to."""
@@ -126,6 +129,7 @@ class PathTraits(NamedTuple):
     stroke_mm: FloatArray
     clipped: NDArray[np.bool_]
     cap: NDArray[np.uint8]
+    mitre: NDArray[np.float32]
     runs: NDArray[np.intp]
     """Number of subpaths."""
     paints: tuple[Paint, ...]
@@ -142,6 +146,7 @@ class PathTraits(NamedTuple):
             np.array([path.stroke_mm for path in paths], np.float64),
             np.array([path.clipped for path in paths], np.bool_),
             np.array([path.cap for path in paths], np.uint8),
+            np.array([path.mitre for path in paths], np.float32),
             np.array([len(path.segments) for path in paths], np.intp),
         )
 
@@ -154,6 +159,7 @@ class PathTraits(NamedTuple):
         stroke_mm: FloatArray,
         clipped: NDArray[np.bool_],
         cap: NDArray[np.uint8],
+        mitre: NDArray[np.float32],
         runs: NDArray[np.intp],
     ) -> PathTraits:
         """Return traits of paints, which are told apart as objects, and names."""
@@ -169,16 +175,16 @@ class PathTraits(NamedTuple):
         names = {name: at for at, name in enumerate(dict.fromkeys(filter(None, layers)))}
         layer = np.array([names.get(name or "", -1) for name in layers], np.intp)
         return cls(
-            columns[0], columns[1], stroke_mm, clipped, cap, runs, tuple(paints.values()),
-            layer, tuple(names),
+            columns[0], columns[1], stroke_mm, clipped, cap, mitre, runs,
+            tuple(paints.values()), layer, tuple(names),
         )  # fmt: skip
 
     def taken(self, rows: NDArray[np.intp]) -> PathTraits:
         """Return those of some paths."""
         return self._replace(
             fill=self.fill[rows], stroke=self.stroke[rows], stroke_mm=self.stroke_mm[rows],
-            clipped=self.clipped[rows], cap=self.cap[rows], runs=self.runs[rows],
-            layer=self.layer[rows],
+            clipped=self.clipped[rows], cap=self.cap[rows], mitre=self.mitre[rows],
+            runs=self.runs[rows], layer=self.layer[rows],
         ).in_order()  # fmt: skip
 
     def in_order(self) -> PathTraits:

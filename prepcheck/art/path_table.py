@@ -107,6 +107,7 @@ class PathTable(PathColumns):
                 map(partial(Subpaths, self._corners), first, end),
                 traits.clipped[rows].tolist(),
                 traits.cap[rows].tolist(),
+                traits.mitre[rows].tolist(),
             )
         ]
 
@@ -147,7 +148,7 @@ class _Growing:
         self._runs, self._lengths = _Column(np.intp), _Column(np.intp)
         self._stroke_mm = _Column(np.float64)
         self._clipped, self._dashed = _Column(np.bool_), _Column(np.bool_)
-        self._cap = _Column(np.uint8)
+        self._cap, self._mitre = _Column(np.uint8), _Column(np.float32)
         self._paints: dict[int, tuple[int, Paint]] = {}
         self._layers: dict[str, int] = {}
 
@@ -169,6 +170,7 @@ class _Growing:
         self._stroke_mm.add(traits.stroke_mm)
         self._clipped.add(traits.clipped)
         self._cap.add(traits.cap)
+        self._mitre.add(traits.mitre)
         self._dashed.add(table.dashed)
 
     def __len__(self) -> int:
@@ -184,7 +186,7 @@ class _Growing:
         runs = self._runs.taken()
         traits = PathTraits(
             self._fill.taken(), self._stroke.taken(), self._stroke_mm.taken(),
-            self._clipped.taken(), self._cap.taken(), runs,
+            self._clipped.taken(), self._cap.taken(), self._mitre.taken(), runs,
             tuple(paint for _, paint in self._paints.values()), self._layer.taken(),
             tuple(self._layers),
         )  # fmt: skip

@@ -31,7 +31,8 @@ class Lines(NamedTuple):
     `half` (m,) is half its stroke width in mm, and `filled` (m,) whether it bounds a fill.
     `looks` (m, 4) is how its paint looks on screen, red, green and blue 0..1, then 1 where that is
     known and 0 where it is not, as of pictures and patterns. `caps` (m,) is how its ends look, as
-    in `PathItem`; a line that closes counts as round.
+    in `PathItem`; a line that closes counts as round. `mitres` (m,) is as in `PathItem`; 0 of the
+    outline of a mitre, whose second place is the tip.
     """
 
     points: FloatArray
@@ -40,6 +41,7 @@ class Lines(NamedTuple):
     filled: NDArray[np.bool_]
     looks: FloatArray
     caps: NDArray[np.uint8]
+    mitres: FloatArray
 
     @property
     def lengths(self) -> NDArray[np.int64]:
@@ -64,8 +66,23 @@ class Lines(NamedTuple):
         lengths = self.lengths[chosen]
         starts = np.cumsum(lengths) - lengths
         places = np.arange(int(lengths.sum())) + np.repeat(self.starts[chosen] - starts, lengths)
-        own = (self.half[chosen], self.filled[chosen], self.looks[chosen], self.caps[chosen])
-        return Lines(self.points[places], starts, *own)
+        return Lines(
+            self.points[places], starts, self.half[chosen], self.filled[chosen],
+            self.looks[chosen], self.caps[chosen], self.mitres[chosen],
+        )  # fmt: skip
+
+    def joined(self, other: Lines) -> Lines:
+        """Return these lines, then others."""
+        starts = np.append(self.starts, other.starts + len(self.points))
+        return Lines(
+            np.concatenate((self.points, other.points)),
+            starts,
+            np.append(self.half, other.half),
+            np.append(self.filled, other.filled),
+            np.concatenate((self.looks, other.looks)),
+            np.append(self.caps, other.caps),
+            np.append(self.mitres, other.mitres),
+        )
 
     def _steps(self, step_mm: float) -> tuple[FloatArray, FloatArray, NDArray[np.int64]]:
         """Return for each place (n,) the next one (n, 2), how far that is, 0 from the last of a
@@ -186,6 +203,7 @@ def lines_in(
             np.where(closed | (stroke < 0), ROUND_CAP, traits.cap[own]),
             np.full(len(images), ROUND_CAP),
         ).astype(np.uint8),
+        np.append(np.where(stroke >= 0, traits.mitre[own], 1.0), np.ones(len(images))),
     )
 
 

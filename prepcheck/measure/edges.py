@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from prepcheck.art.model import Content, ImageItem
 from prepcheck.geometry import Box, FloatArray, Point, lengths_of
 from prepcheck.measure.drawn import Lines, lines_in
+from prepcheck.measure.mitres import boxes_with_mitres, mitres_of
 from prepcheck.measure.rim import Rim
 from prepcheck.measure.sampling import sample
 from prepcheck.measure.seen import LIVE_DELTA_E, Strokes, across_of, looks_at, seen_places
@@ -76,7 +77,7 @@ def drawn_edges(content: Content, rim: Rim, view: View) -> tuple[LiveEdge, ...]:
     A subpath that runs out past the rim far enough is a ground and has no end there. Edges that
     do not show in the view, being covered or of the colour of what lies below, are left out.
     """
-    near = boxes_near(content.path_boxes, rim) & ~content.path_traits.clipped
+    near = boxes_near(boxes_with_mitres(content), rim) & ~content.path_traits.clipped
     # Pictures that a clip cuts are judged by how they look.
     images = [image for image in content.images if not image.is_mask and is_whole(image)]
     found: list[LiveEdge] = []
@@ -134,16 +135,25 @@ def _edges_of(
     # Corners alone tell of many that they have no end here: all of a line comes no less near.
     beyond = furthest if rim.is_hole else np.full(len(furthest), np.inf)
     perhaps = np.flatnonzero(_end_here(rim, every, nearest, beyond) | _may_be_band(every))
-    lines = every.take(perhaps).walked_near(WALK_MM, rim.room, rim.depth_mm)
+    corners = every.take(perhaps)
+    lines = corners.walked_near(WALK_MM, rim.room, rim.depth_mm)
     if not len(lines.starts):
         return
     nearest, furthest = _rooms(rim, lines)
+    mitres, of = mitres_of(corners)
+    if len(of):
+        mitres = mitres.walked(WALK_MM)
+        np.minimum.at(nearest, of, _rooms(rim, mitres)[0])
     ends = _end_here(rim, lines, nearest, furthest) & (nearest < rim.depth_mm)
     own = lines.take(np.flatnonzero(ends))
+    framed = perhaps[ends] >= len(every.starts) - len(images)
+    if ends[of].any():
+        mitres = mitres.take(np.flatnonzero(ends[of]))
+        own = own.joined(mitres)
+        framed = np.append(framed, np.zeros(len(mitres.starts), np.bool_))
     room = _room_of(own, rim.room(own.points))
     near_rim = room < rim.depth_mm
     if images:
-        framed = perhaps[ends] >= len(every.starts) - len(images)
         places = np.flatnonzero(near_rim & framed[own.line])
         near_rim[places] = ~_on_seams(own.points[places], images)
     seen = with_tips(own, near_rim, places_seen(own, near_rim, view))
@@ -189,7 +199,7 @@ def _may_be_band(lines: Lines) -> NDArray[np.bool_]:
 def kinds_of(lines: Lines) -> NDArray[np.str_]:
     """Return what each of lines (m,) bounds, as in `LiveEdge`."""
     framed = lines.filled & (lines.looks[:, 3] == 0) & (lines.half == 0)
-    stroked = ~lines.filled & (lines.half > 0)
+    stroked = ~lines.filled & (lines.half > 0) | (lines.mitres == 0)
     return np.asarray(np.select([stroked, framed], ["line", "picture"], "shape"))
 
 

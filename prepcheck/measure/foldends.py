@@ -13,6 +13,7 @@ from prepcheck.geometry import FloatArray, Point
 from prepcheck.measure.drawn import Lines, lines_in
 from prepcheck.measure.edges import CHANCE, CHANCE_PLACES, LiveEdge, is_whole, kinds_of, places_seen
 from prepcheck.measure.folds import Fold
+from prepcheck.measure.mitres import boxes_with_mitres, mitres_of
 from prepcheck.press.view import View
 
 LONG = 0.5
@@ -125,10 +126,23 @@ def _middle(lines: Lines, fold: Fold) -> FloatArray:
 
 def _lines_near(content: Content, fold: Fold, near_mm: float) -> Lines:
     """Return the outlines that come near a fold."""
-    near = _meeting(content.path_boxes, fold, near_mm) & ~content.path_traits.clipped
+    near = _meeting(boxes_with_mitres(content), fold, near_mm) & ~content.path_traits.clipped
     images = [image for image in content.images if not image.is_mask and is_whole(image)]
     lines = lines_in(content, near, images)
+    lines = _with_tips(lines, fold)
     return lines.take(np.flatnonzero(_meeting(lines.boxes, fold, near_mm + lines.half)))
+
+
+def _with_tips(lines: Lines, fold: Fold) -> Lines:
+    """Return lines with those of their mitres that reach further across a fold than they do."""
+    mitres, of = mitres_of(lines)
+    if not len(of):
+        return lines
+    off = fold.across(lines.points)
+    low, high = (pick.reduceat(off, lines.starts) for pick in (np.minimum, np.maximum))
+    tips = fold.across(mitres.points[mitres.starts + 1])
+    past = (tips < (low - lines.half)[of]) | (tips > (high + lines.half)[of])
+    return lines.joined(mitres.take(np.flatnonzero(past)))
 
 
 def _meeting(boxes: FloatArray, fold: Fold, near_mm: float | FloatArray) -> NDArray[np.bool_]:
@@ -147,7 +161,10 @@ def _drawn_ends(lines: Lines, fold: Fold, near_mm: float) -> tuple[Ends, NDArray
     high = np.maximum.reduceat(off + lines.reach(-off), lines.starts)
     both = np.stack((low, high), axis=1).reshape(-1)
     middle = np.stack((boxes[:, fold.axis], boxes[:, 2 + fold.axis]), axis=1).reshape(-1) - fold.at
-    chosen = np.flatnonzero(np.abs(both) < near_mm)
+    # Of a mitre only the tip is an end; where it begins its stroke goes on.
+    tip = np.repeat(off[np.minimum(lines.starts + 1, len(off) - 1)], 2)
+    real = np.repeat(lines.mitres > 0, 2) | (both == tip)
+    chosen = np.flatnonzero((np.abs(both) < near_mm) & real)
     chosen = chosen[np.argsort(lines.half[chosen // 2], kind="stable")]
     end, own = both[chosen], lines.take(chosen // 2)
     outwards = end - middle[chosen]

@@ -31,7 +31,7 @@ class Flat:
         if not (
             look is not None and look.ctm is state.ctm and look.clip is state.clip
             and look.width == state.line_width and look.cap == state.cap
-            and look.dashed == state.dashed
+            and look.dashed == state.dashed and look.mitre == state.mitre
         ):  # fmt: skip
             self._look = look = look_in(state)
         return look

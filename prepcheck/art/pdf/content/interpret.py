@@ -224,6 +224,12 @@ class Interpreter:
     def _set_cap(self, step: Operation) -> None:
         self.state.cap = cap_of(last_numbers(step.raw, 1)[0])
 
+    def _set_join(self, step: Operation) -> None:
+        (self.state.join,) = last_numbers(step.raw, 1)
+
+    def _set_mitre_limit(self, step: Operation) -> None:
+        (self.state.mitre_limit,) = last_numbers(step.raw, 1)
+
     def _set_dash(self, step: Operation) -> None:
         dashed = self._dashes.get(step.raw)
         if dashed is None:
@@ -380,7 +386,9 @@ class Interpreter:
         if not runs:
             return
         self._waiting.settle()
-        look = PlacingState(state.ctm, state.clip, state.line_width, state.cap, state.dashed)
+        look = PlacingState(
+            state.ctm, state.clip, state.line_width, state.cap, state.dashed, state.mitre
+        )
         found = place(look, runs, fill, stroke)
         if found is None:
             return
@@ -394,6 +402,7 @@ class Interpreter:
             segments=tuple(map(tuple, runs)),
             clipped=found.clipped,
             cap=state.cap,
+            mitre=state.mitre,
         )
         pile = self.walk.pile(self.walk.paints.unseen(item.fill, item.stroke))
         pile.paths.append(item)
@@ -460,6 +469,7 @@ class Interpreter:
 HANDLERS: dict[bytes, Callable[[Interpreter, Operation], None]] = {
     b"q": Interpreter._save, b"Q": Interpreter._restore, b"cm": Interpreter._concatenate,
     b"gs": Interpreter._extend, b"w": Interpreter._set_line_width, b"J": Interpreter._set_cap,
+    b"j": Interpreter._set_join, b"M": Interpreter._set_mitre_limit,
     b"d": Interpreter._set_dash, **dict.fromkeys(CONSTRUCTION, Interpreter._construct),
     **dict.fromkeys(PAINTING, Interpreter._paint),
     b"W": lambda stream, _: stream._set_clip(False),

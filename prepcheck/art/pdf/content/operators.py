@@ -34,12 +34,12 @@ INVISIBLE_MODES = frozenset((3, 7))
 CLIPPING_MODES = frozenset((4, 5, 6, 7))
 """Text render modes (ISO 32000-2, Table 104)."""
 QUIET = frozenset(
-    b"q Q cm w J d gs g G k K rg RG cs CS sc SC scn SCN m l c v y h re W W* BMC BDC EMC"
+    b"q Q cm w J j M d gs g G k K rg RG cs CS sc SC scn SCN m l c v y h re W W* BMC BDC EMC"
     b" S s f F f* B B* b b* n".split()
 )
 """Operators that only change the state, or look after the order of paths themselves: paths that
 wait to be placed may wait on."""
 PAINT_STATE = frozenset(b"q Q cm gs g G rg RG k K cs CS sc SC scn SCN Tr BMC BDC EMC".split())
 """Operators on whose state the plates depend."""
-IGNORED = frozenset((b"ri", b"i", b"j", b"M", b"MP", b"DP", b"BX", b"EX", b"EI", b"ID"))
+IGNORED = frozenset((b"ri", b"i", b"MP", b"DP", b"BX", b"EX", b"EI", b"ID"))
 """Operators without effect on places and paints."""

@@ -49,6 +49,8 @@ class PlacingState(NamedTuple):
     cap: int
     """How strokes end, as in `PathItem`."""
     dashed: bool
+    mitre: float
+    """How far strokes reach beyond corners, as in `PathItem`."""
 
 
 class PaintedPath(NamedTuple):
@@ -117,7 +119,9 @@ def look_in(state: State) -> PlacingState | None:
     a, b, c, d, e, f = map(abs, state.ctm)
     if not max(a, b, c, d, e, f, abs(state.line_width)) < FARTHEST**2:
         return None
-    return PlacingState(state.ctm, state.clip, state.line_width, state.cap, state.dashed)
+    return PlacingState(
+        state.ctm, state.clip, state.line_width, state.cap, state.dashed, state.mitre
+    )
 
 
 class SeenOfPath(NamedTuple):
@@ -244,7 +248,9 @@ def _item(
 ) -> PathItem:
     _, _, _, fill, stroke, look, layer = path
     dashed = stroke is not None and look.dashed
-    return PathItem(seen, fill, stroke, width, dashed, layer.name, segments, clipped, look.cap)
+    return PathItem(
+        seen, fill, stroke, width, dashed, layer.name, segments, clipped, look.cap, look.mitre
+    )
 
 
 def _boxes(found: plain.PlainCorners) -> FloatArray:
@@ -264,11 +270,13 @@ def _traits(
     of_styles = PathTraits.made(
         [style.fill for style in styles], [style.stroke for style in styles],
         [style.layer.name for style in styles], np.zeros(0), np.zeros(0, np.bool_),
-        np.array([style.look.cap for style in styles], np.uint8), np.zeros(0, np.intp),
+        np.array([style.look.cap for style in styles], np.uint8),
+        np.array([style.look.mitre for style in styles], np.float32), np.zeros(0, np.intp),
     )  # fmt: skip
     return of_styles._replace(
         fill=of_styles.fill[which], stroke=of_styles.stroke[which], stroke_mm=widths,
-        clipped=clipped, cap=of_styles.cap[which], runs=count, layer=of_styles.layer[which],
+        clipped=clipped, cap=of_styles.cap[which], mitre=of_styles.mitre[which], runs=count,
+        layer=of_styles.layer[which],
     ).in_order()  # fmt: skip
 
 

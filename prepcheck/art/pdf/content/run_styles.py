@@ -17,10 +17,10 @@ from prepcheck.art.pdf.content.runs import OPERATORS, PathRun
 from prepcheck.art.pdf.content.state import State, StateColour
 from prepcheck.art.pdf.tokens import Operation
 
-_FIELDS = "fill", "stroke", "line_width", "dashed", "cap"
+_FIELDS = "fill", "stroke", "line_width", "dashed", "cap", "join", "mitre_limit"
 _SETS = {
     **dict.fromkeys(b"g rg k sc scn".split(), 0), **dict.fromkeys(b"G RG K SC SCN".split(), 1),
-    b"w": 2, b"d": 3, b"J": 4,
+    b"w": 2, b"d": 3, b"J": 4, b"j": 5, b"M": 6,
 }  # fmt: skip
 """The field of the state that each operator sets; others of a run's have no effect here."""
 _IN_SPACE = frozenset(b"sc scn SC SCN".split())

@@ -47,6 +47,8 @@ class Extension(NamedTuple):
     source: DictionaryObject
     line_width: float | None
     cap: float | None
+    join: float | None
+    mitre_limit: float | None
     dashed: bool | None
     fill_overprint: bool | None
     stroke_overprint: bool | None
@@ -75,6 +77,8 @@ class Extension(NamedTuple):
             source=source,
             line_width=number(source, "LW"),
             cap=number(source, "LC"),
+            join=number(source, "LJ"),
+            mitre_limit=number(source, "ML"),
             dashed=dashed,
             fill_overprint=truth(source, "op") if entry(source, "op") is not None else stroke,
             stroke_overprint=stroke,
@@ -97,6 +101,8 @@ class Type3(NamedTuple):
 
 
 T = TypeVar("T", bound=float)
+MITRE_JOIN = 0.0
+"""Corners joined by mitres (ISO 32000-2, Table 54)."""
 BLENDED, MASKED = 1, 2
 PLAIN_BLENDS = ("Normal", "Compatible")
 BLACK = StateColour(DEVICE_GREY, (0.0,))
@@ -113,6 +119,8 @@ class State:
     stroke: StateColour = BLACK
     line_width: float = 1.0
     cap: int = 0
+    join: float = MITRE_JOIN
+    mitre_limit: float = 10.0
     dashed: bool = False
     fill_overprint: bool = False
     stroke_overprint: bool = False
@@ -147,6 +155,11 @@ class State:
     what masks it besides (BLENDED, MASKED)."""
 
     @property
+    def mitre(self) -> float:
+        """How many halves of its width a stroke reaches beyond its corners, as in `PathItem`."""
+        return max(1.0, self.mitre_limit) if self.join == MITRE_JOIN else 1.0
+
+    @property
     def painting(self) -> tuple[object, ...]:
         """What the paints of a path depend on, while its colours are kept."""
         return (
@@ -171,6 +184,8 @@ class State:
         """Take what a graphics state dictionary sets."""
         self.line_width = _or(by.line_width, self.line_width)
         self.cap = cap_of(_or(by.cap, self.cap))
+        self.join = _or(by.join, self.join)
+        self.mitre_limit = _or(by.mitre_limit, self.mitre_limit)
         self.dashed = _or(by.dashed, self.dashed)
         self.stroke_overprint = _or(by.stroke_overprint, self.stroke_overprint)
         self.fill_overprint = _or(by.fill_overprint, self.fill_overprint)

@@ -30,7 +30,7 @@ from tests.truth.case import UNTOLD, Case, Judged
 
 CLASS = "pictures enlarged"
 SEEDS = 60
-FAST = 4
+FAST = 2
 PHOTOS = ("astronaut", "coffee", "chelsea", "camera", "rocket", "brick", "grass", "gravel")
 FILTERS = ("NEAREST", "BILINEAR", "BICUBIC", "LANCZOS")
 SIDES = (128, 160, 200, 256, 400, 700)

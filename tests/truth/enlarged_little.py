@@ -16,7 +16,7 @@ from tests.truth.enlarged import FILTERS, KINDS, SIDES, Held, hardened, judge, s
 
 CLASS = "pictures enlarged a little, hardened"
 SEEDS = 60
-FAST = 4
+FAST = 2
 HOW = ("sharpened", "JPEG", "sharpened, JPEG")
 LEAST, MOST = 1.5, 2.5
 __all__ = ["CLASS", "FAST", "SEEDS", "cases", "judge"]

@@ -21,7 +21,7 @@ from tests.truth.case import Case
 
 CLASS = "guides: fine dots and strokes"
 SEEDS = 40
-FAST = 3
+FAST = 1
 MOTIFS = ("dots", "strokes")
 SAFE_MM = 3.0
 

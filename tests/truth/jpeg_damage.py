@@ -22,7 +22,7 @@ from tests.truth.case import Case
 
 CLASS = "JPEG damage in the samples"
 SEEDS = 40
-FAST = 2
+FAST = 1
 SIDE = 661
 """Samples across 56 mm at 300 ppi: a sticker of 50 mm with its bleed."""
 

@@ -15,8 +15,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from prepcheck.art.model import Content, Outlines
-from prepcheck.geometry import Box, FloatArray, lengths_of
+from prepcheck.art.model import Content
+from prepcheck.geometry import Box, FloatArray
+from prepcheck.measure.letter_shapes import Shapes, gaps_between, letters_of, stems_of
 from prepcheck.measure.sampling import median, quantile
 from prepcheck.units import MM_PER_PT
 
@@ -24,11 +25,7 @@ CAP_EM = 0.7
 """Height of capitals in ems."""
 LOWER_CAP = 0.72
 """Height of lower case without ascenders over that of capitals; 0.62 to 0.8 in most faces."""
-LEAST_MM, MOST_MM = 0.25, 40.0
-"""Size between which a shape may be a letter."""
 LEAST_LETTERS = 4
-SMALL = 0.42
-"""Shapes of less than this size beside a letter are its dot, a full stop, an apostrophe."""
 NEAR = 0.75
 """Most room between two letters of a line, of the larger one's size."""
 RETURN = 0.5
@@ -44,8 +41,6 @@ LONG, SHORT_STANDING = 8, 0.7
 EVEN = 0.75
 """How many of those that stand must be of one of two heights, capitals and lower case."""
 MOST_ROWS = 3000
-MOST_CROSSED = 3000
-"""Pairs of shapes that are looked at for whether they cross."""
 SHORT_STEM, ALIKE_STEM, SHORT_GAP = 0.3, 0.16, 0.5
 """Most width of stem over height of a letter in a row of two or three, the same where they are
 alike, as pairs of stars are, and the room between."""
@@ -96,35 +91,6 @@ class _Standing(NamedTuple):
         return float(self.stands.mean())
 
 
-class Shapes(NamedTuple):
-    """Subpaths that may be letters, counters or dots, in painting order, an array (n,) each: the
-    subpaths from `run` to before `end` make each."""
-
-    run: NDArray[np.intp]
-    end: NDArray[np.intp]
-    path: NDArray[np.intp]
-    boxes: FloatArray
-    area: FloatArray
-    around: FloatArray
-    corners: NDArray[np.intp]
-
-    def take(self, chosen: NDArray[np.bool_] | slice) -> Shapes:
-        return Shapes(
-            self.run[chosen], self.end[chosen], self.path[chosen], self.boxes[chosen],
-            self.area[chosen], self.around[chosen], self.corners[chosen],
-        )  # fmt: skip
-
-    @property
-    def size(self) -> FloatArray:
-        extent: FloatArray = (self.boxes[:, 2:] - self.boxes[:, :2]).max(axis=1)
-        return extent
-
-
-def letters_of(content: Content) -> Shapes:
-    """Return the shapes that may be letters by themselves, in painting order."""
-    return _letters(_shapes(content))
-
-
 def outlined_lines(content: Content, letters: Shapes | None = None) -> tuple[TypeLine, ...]:
     """Return the lines of type that are drawn as outlines, in painting order; `letters` are the
     content's, where they are at hand."""
@@ -149,138 +115,18 @@ def short_rows(
         own = letters.take(slice(first, end))
         size = own.size
         box = Box(*own.boxes[:, :2].min(axis=0).tolist(), *own.boxes[:, 2:].max(axis=0).tolist())
-        stems = _stems(own) / size
+        stems = stems_of(own) / size
         if end - first >= LEAST_LETTERS or (np.ptp(size) > 0.5 * size.max()):
             continue
         if not (own.corners > CORNERS).any():
             continue
         alike = float(np.ptp(own.area / size**2)) < 0.02 and float(np.ptp(own.around / size)) < 0.1
-        close = _gaps(own.boxes[1:], own.boxes[:-1]) <= SHORT_GAP * size.max()
-        apart = not len(known) or (_gaps(np.array([box]), known) > 0).all()
+        close = gaps_between(own.boxes[1:], own.boxes[:-1]) <= SHORT_GAP * size.max()
+        apart = not len(known) or (gaps_between(np.array([box]), known) > 0).all()
         most = ALIKE_STEM if alike else SHORT_STEM
         if close.all() and apart and (stems >= THIN).all() and (stems <= most).all():
             found.append(box)
     return tuple(found)
-
-
-def _shapes(content: Content) -> Shapes:
-    points, starts, path = content.path_outlines
-    traits = content.path_traits
-    length = np.diff(starts)
-    filled = (traits.fill >= 0)[path] & (length >= 4)
-    if not filled.any():
-        none, numbers = np.empty(0), np.empty(0, np.intp)
-        return Shapes(numbers, numbers, numbers, none.reshape(0, 4), none, none, numbers)
-    at = starts[:-1]
-    low = np.minimum.reduceat(points, at)
-    high = np.maximum.reduceat(points, at)
-    ahead = np.append(points[1:], points[-1:], axis=0)
-    last = starts[1:] - 1
-    ahead[last] = points[at]
-    cross = points[:, 0] * ahead[:, 1] - points[:, 1] * ahead[:, 0]
-    area = np.add.reduceat(cross, at) / 2
-    around = np.add.reduceat(lengths_of(ahead - points), at)
-    size = (high - low).max(axis=1)
-    # Whatever is thin enough for a stem of nothing is a rule.
-    kept = filled & (size >= LEAST_MM / 3) & (size <= MOST_MM) & (np.abs(area) > 0)
-    run = np.flatnonzero(kept)
-    shapes = Shapes(
-        run, run + 1, path[kept], np.hstack((low, high))[kept], area[kept], around[kept],
-        length[kept] - 1,
-    )  # fmt: skip
-    return _joined(shapes, content.path_outlines)
-
-
-def _joined(shapes: Shapes, outlines: Outlines) -> Shapes:
-    """Return shapes with those taken together that cross one another in one path: in many faces a
-    letter is drawn by parts that overlap."""
-    count = len(shapes.run)
-    first = np.arange(count)
-    left = MOST_CROSSED
-    for step in (1, 2, 3):
-        own = np.flatnonzero(shapes.path[:-step] == shapes.path[step:])
-        other = own + step
-        near = _gaps(shapes.boxes[own], shapes.boxes[other]) < 0
-        near &= shapes.area[own] * shapes.area[other] > 0
-        for at in own[near][:left].tolist():
-            left -= 1
-            one, two = (
-                outlines.points[outlines.starts[n] : outlines.starts[n + 1]]
-                for n in (shapes.run[at], shapes.run[at + step])
-            )
-            if _cross(one, two):
-                first[at + step] = min(first[at + step], first[at])
-    if (first == np.arange(count)).all():
-        return shapes
-    # What lies between the parts of a letter belongs to it.
-    reach = np.zeros(count + 1, np.intp)
-    joined = np.flatnonzero(first < np.arange(count))
-    np.add.at(reach, first[joined] + 1, 1)
-    np.add.at(reach, joined + 1, -1)
-    begin = np.flatnonzero(np.cumsum(reach)[:count] == 0)
-    last = np.append(begin[1:], count) - 1
-    boxes = np.hstack((np.minimum.reduceat(shapes.boxes[:, :2], begin),
-                       np.maximum.reduceat(shapes.boxes[:, 2:], begin)))  # fmt: skip
-    area, around = (np.add.reduceat(one, begin) for one in (shapes.area, shapes.around))
-    corners = np.add.reduceat(shapes.corners, begin)
-    return Shapes(
-        shapes.run[begin], shapes.end[last], shapes.path[begin], boxes, area, around, corners
-    )
-
-
-def _cross(one: FloatArray, other: FloatArray) -> bool:
-    """Say whether any sides of two closed lines, (n, 2) and (m, 2), cross."""
-    a, b = one[:, None], np.roll(one, -1, axis=0)[:, None]
-    c, d = other[None], np.roll(other, -1, axis=0)[None]
-
-    def side(p: FloatArray, q: FloatArray, r: FloatArray) -> FloatArray:
-        ways, to = q - p, r - p
-        return np.asarray(ways[..., 0] * to[..., 1] - ways[..., 1] * to[..., 0])
-
-    crossing = (side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0)
-    return bool(crossing.any())
-
-
-def _letters(shapes: Shapes) -> Shapes:
-    """Return the shapes that are letters by themselves: counters are taken from the letter they
-    lie in, dots and points are left out."""
-    count = len(shapes.run)
-    area, around = np.abs(shapes.area), shapes.around.copy()
-    size, boxes = shapes.size, shapes.boxes
-    inside = np.zeros(count, bool)
-    small = np.zeros(count, bool)
-    for step in (1, -1, 2, -2, 3, -3, 4, -4):
-        first = max(0, -step)
-        one = slice(first, max(first, min(count, count - step)))
-        two = slice(one.start + step, one.stop + step)
-        low, high = boxes[two, :2] - 1e-6, boxes[two, 2:] + 1e-6
-        # Few lie within another by one side: these alone are looked at further.
-        own = first + np.flatnonzero((boxes[one, 0] >= low[:, 0]) & (boxes[one, 2] <= high[:, 0]))
-        other = own + step
-        within = (boxes[own, 1] >= low[own - first, 1]) & (boxes[own, 3] <= high[own - first, 1])
-        within &= ~inside[own] & (np.abs(shapes.area[own]) < np.abs(shapes.area[other]))
-        # A counter turns the other way; a letter on a sign of the same paint does not.
-        within &= (shapes.area[own] * shapes.area[other] < 0) | (
-            shapes.path[own] == shapes.path[other]
-        )
-        np.subtract.at(area, other[within], np.abs(shapes.area[own[within]]))
-        np.add.at(around, other[within], shapes.around[own[within]])
-        inside[own[within]] = True
-        if abs(step) <= 2:
-            own = first + np.flatnonzero(size[one] < SMALL * size[two])
-            other = own + step
-            near = _gaps(boxes[own], boxes[other]) <= NEAR * size[other]
-            small[own] |= near & ~inside[other]
-    return shapes._replace(area=area, around=around).take(
-        ~inside & ~small & (size >= LEAST_MM) & (area > 0)
-    )
-
-
-def _gaps(one: FloatArray, other: FloatArray) -> FloatArray:
-    """Return the room between boxes (n, 4), the greater of both ways; negative where they meet."""
-    apart = np.maximum(one[:, :2] - other[:, 2:], other[:, :2] - one[:, 2:])
-    gap: FloatArray = apart.max(axis=1)
-    return gap
 
 
 def _rows(letters: Shapes, content: Content, least: int = LEAST_LETTERS) -> list[tuple[int, int]]:
@@ -292,12 +138,12 @@ def _rows(letters: Shapes, content: Content, least: int = LEAST_LETTERS) -> list
     boxes, size = letters.boxes, letters.size
     larger = np.maximum(size[1:], size[:-1])
     joined = (fill[1:] == fill[:-1]) & (np.minimum(size[1:], size[:-1]) >= LIKE * larger)
-    joined &= _gaps(boxes[1:], boxes[:-1]) <= NEAR * larger
+    joined &= gaps_between(boxes[1:], boxes[:-1]) <= NEAR * larger
     middles = (boxes[:, :2] + boxes[:, 2:]) / 2
     steps = np.diff(middles, axis=0)
     # Parts of one letter may lie either way; a new line begins further off.
     back = (steps[1:] * steps[:-1]).sum(axis=1) < 0
-    joined[1:] &= ~(back & (_gaps(boxes[2:], boxes[1:-1]) > RETURN * larger[1:]))
+    joined[1:] &= ~(back & (gaps_between(boxes[2:], boxes[1:-1]) > RETURN * larger[1:]))
     breaks = np.flatnonzero(~joined) + 1
     bounds = np.concatenate(([0], breaks, [count]))
     long = np.flatnonzero(np.diff(bounds) >= least)
@@ -323,7 +169,7 @@ def _as_type(content: Content, letters: Shapes, first: int, end: int) -> TypeLin
             best = stood
     if best is None or len(best.feet) < LEAST_LETTERS - 1:
         return None
-    stems = _stems(own)
+    stems = stems_of(own)
     tall, stem = best.tall, median(stems)
     if not THIN * tall <= stem <= BROAD * tall:
         return None
@@ -377,14 +223,6 @@ def _varied(own: Shapes) -> bool:
     marks = zip((own.area / size**2).round(2).tolist(), (own.around / size).round(1).tolist(),
                 strict=True)  # fmt: skip
     return len(set(marks)) >= max(3, VARIETY * len(size))
-
-
-def _stems(own: Shapes) -> FloatArray:
-    """Return how wide the strokes are of which shapes are made: the side of a long box of the
-    same area and length of outline."""
-    half = own.around / 2
-    stems: FloatArray = (half - np.sqrt(np.maximum(half**2 - 4 * own.area, 0.0))) / 2
-    return stems
 
 
 def _frames(points: FloatArray, middles: FloatArray, size: float) -> Iterator[FloatArray]:

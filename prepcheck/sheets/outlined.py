@@ -9,14 +9,8 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, TextRun, TypeTable
 from prepcheck.geometry import Box, FloatArray, Quad
-from prepcheck.measure.outlined_type import (
-    CAP_EM,
-    Shapes,
-    TypeLine,
-    letters_of,
-    outlined_lines,
-    short_rows,
-)
+from prepcheck.measure.letter_shapes import Shapes, letters_of
+from prepcheck.measure.outlined_type import CAP_EM, TypeLine, outlined_lines, short_rows
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.near import printing
 from prepcheck.sheets.surroundings import are_on_art

@@ -1,0 +1,177 @@
+"""Closed shapes that may be letters turned into outlines, their counters and their dots."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from prepcheck.art.model import Content, Outlines
+from prepcheck.geometry import FloatArray, lengths_of
+
+LEAST_MM, MOST_MM = 0.25, 40.0
+"""Size between which a shape may be a letter."""
+SMALL = 0.42
+"""Shapes of less than this size beside a letter are its dot, a full stop, an apostrophe."""
+MOST_CROSSED = 3000
+"""Pairs of shapes that are looked at for whether they cross."""
+NEAR = 0.75
+"""Most room between a letter and its dot, of the letter's size."""
+
+
+class Shapes(NamedTuple):
+    """Subpaths that may be letters, counters or dots, in painting order, an array (n,) each: the
+    subpaths from `run` to before `end` make each."""
+
+    run: NDArray[np.intp]
+    end: NDArray[np.intp]
+    path: NDArray[np.intp]
+    boxes: FloatArray
+    area: FloatArray
+    around: FloatArray
+    corners: NDArray[np.intp]
+
+    def take(self, chosen: NDArray[np.bool_] | slice) -> Shapes:
+        return Shapes(
+            self.run[chosen], self.end[chosen], self.path[chosen], self.boxes[chosen],
+            self.area[chosen], self.around[chosen], self.corners[chosen],
+        )  # fmt: skip
+
+    @property
+    def size(self) -> FloatArray:
+        extent: FloatArray = (self.boxes[:, 2:] - self.boxes[:, :2]).max(axis=1)
+        return extent
+
+
+def letters_of(content: Content) -> Shapes:
+    """Return the shapes that may be letters by themselves, in painting order."""
+    return _letters(_shapes(content))
+
+
+def _shapes(content: Content) -> Shapes:
+    points, starts, path = content.path_outlines
+    traits = content.path_traits
+    length = np.diff(starts)
+    filled = (traits.fill >= 0)[path] & (length >= 4)
+    if not filled.any():
+        none, numbers = np.empty(0), np.empty(0, np.intp)
+        return Shapes(numbers, numbers, numbers, none.reshape(0, 4), none, none, numbers)
+    at = starts[:-1]
+    low = np.minimum.reduceat(points, at)
+    high = np.maximum.reduceat(points, at)
+    ahead = np.append(points[1:], points[-1:], axis=0)
+    last = starts[1:] - 1
+    ahead[last] = points[at]
+    cross = points[:, 0] * ahead[:, 1] - points[:, 1] * ahead[:, 0]
+    area = np.add.reduceat(cross, at) / 2
+    around = np.add.reduceat(lengths_of(ahead - points), at)
+    size = (high - low).max(axis=1)
+    # Whatever is thin enough for a stem of nothing is a rule.
+    kept = filled & (size >= LEAST_MM / 3) & (size <= MOST_MM) & (np.abs(area) > 0)
+    run = np.flatnonzero(kept)
+    shapes = Shapes(
+        run, run + 1, path[kept], np.hstack((low, high))[kept], area[kept], around[kept],
+        length[kept] - 1,
+    )  # fmt: skip
+    return _joined(shapes, content.path_outlines)
+
+
+def _joined(shapes: Shapes, outlines: Outlines) -> Shapes:
+    """Return shapes with those taken together that cross one another in one path: in many faces a
+    letter is drawn by parts that overlap."""
+    count = len(shapes.run)
+    first = np.arange(count)
+    left = MOST_CROSSED
+    for step in (1, 2, 3):
+        own = np.flatnonzero(shapes.path[:-step] == shapes.path[step:])
+        other = own + step
+        near = gaps_between(shapes.boxes[own], shapes.boxes[other]) < 0
+        near &= shapes.area[own] * shapes.area[other] > 0
+        for at in own[near][:left].tolist():
+            left -= 1
+            one, two = (
+                outlines.points[outlines.starts[n] : outlines.starts[n + 1]]
+                for n in (shapes.run[at], shapes.run[at + step])
+            )
+            if _cross(one, two):
+                first[at + step] = min(first[at + step], first[at])
+    if (first == np.arange(count)).all():
+        return shapes
+    # What lies between the parts of a letter belongs to it.
+    reach = np.zeros(count + 1, np.intp)
+    joined = np.flatnonzero(first < np.arange(count))
+    np.add.at(reach, first[joined] + 1, 1)
+    np.add.at(reach, joined + 1, -1)
+    begin = np.flatnonzero(np.cumsum(reach)[:count] == 0)
+    last = np.append(begin[1:], count) - 1
+    boxes = np.hstack((np.minimum.reduceat(shapes.boxes[:, :2], begin),
+                       np.maximum.reduceat(shapes.boxes[:, 2:], begin)))  # fmt: skip
+    area, around = (np.add.reduceat(one, begin) for one in (shapes.area, shapes.around))
+    corners = np.add.reduceat(shapes.corners, begin)
+    return Shapes(
+        shapes.run[begin], shapes.end[last], shapes.path[begin], boxes, area, around, corners
+    )
+
+
+def _cross(one: FloatArray, other: FloatArray) -> bool:
+    """Say whether any sides of two closed lines, (n, 2) and (m, 2), cross."""
+    a, b = one[:, None], np.roll(one, -1, axis=0)[:, None]
+    c, d = other[None], np.roll(other, -1, axis=0)[None]
+
+    def side(p: FloatArray, q: FloatArray, r: FloatArray) -> FloatArray:
+        ways, to = q - p, r - p
+        return np.asarray(ways[..., 0] * to[..., 1] - ways[..., 1] * to[..., 0])
+
+    crossing = (side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0)
+    return bool(crossing.any())
+
+
+def _letters(shapes: Shapes) -> Shapes:
+    """Return the shapes that are letters by themselves: counters are taken from the letter they
+    lie in, dots and points are left out."""
+    count = len(shapes.run)
+    area, around = np.abs(shapes.area), shapes.around.copy()
+    size, boxes = shapes.size, shapes.boxes
+    inside = np.zeros(count, bool)
+    small = np.zeros(count, bool)
+    for step in (1, -1, 2, -2, 3, -3, 4, -4):
+        first = max(0, -step)
+        one = slice(first, max(first, min(count, count - step)))
+        two = slice(one.start + step, one.stop + step)
+        low, high = boxes[two, :2] - 1e-6, boxes[two, 2:] + 1e-6
+        # Few lie within another by one side: these alone are looked at further.
+        own = first + np.flatnonzero((boxes[one, 0] >= low[:, 0]) & (boxes[one, 2] <= high[:, 0]))
+        other = own + step
+        within = (boxes[own, 1] >= low[own - first, 1]) & (boxes[own, 3] <= high[own - first, 1])
+        within &= ~inside[own] & (np.abs(shapes.area[own]) < np.abs(shapes.area[other]))
+        # A counter turns the other way; a letter on a sign of the same paint does not.
+        within &= (shapes.area[own] * shapes.area[other] < 0) | (
+            shapes.path[own] == shapes.path[other]
+        )
+        np.subtract.at(area, other[within], np.abs(shapes.area[own[within]]))
+        np.add.at(around, other[within], shapes.around[own[within]])
+        inside[own[within]] = True
+        if abs(step) <= 2:
+            own = first + np.flatnonzero(size[one] < SMALL * size[two])
+            other = own + step
+            near = gaps_between(boxes[own], boxes[other]) <= NEAR * size[other]
+            small[own] |= near & ~inside[other]
+    return shapes._replace(area=area, around=around).take(
+        ~inside & ~small & (size >= LEAST_MM) & (area > 0)
+    )
+
+
+def gaps_between(one: FloatArray, other: FloatArray) -> FloatArray:
+    """Return the room between boxes (n, 4), the greater of both ways; negative where they meet."""
+    apart = np.maximum(one[:, :2] - other[:, 2:], other[:, :2] - one[:, 2:])
+    gap: FloatArray = apart.max(axis=1)
+    return gap
+
+
+def stems_of(own: Shapes) -> FloatArray:
+    """Return how wide the strokes are of which shapes are made: the side of a long box of the
+    same area and length of outline."""
+    half = own.around / 2
+    stems: FloatArray = (half - np.sqrt(np.maximum(half**2 - 4 * own.area, 0.0))) / 2
+    return stems

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+import uharfbuzz as hb
 from fontTools.pens.recordingPen import DecomposingRecordingPen
 from fontTools.pens.transformPen import TransformPen
 from fontTools.ttLib import TTFont
@@ -16,12 +17,12 @@ from fontTools.ttLib import TTFont
 from tests.factories import Pdf, disc_path
 
 ROOT = Path(__file__).parent.parent
-FACES = {
-    path.stem: path
+_ALL = [
+    path
     for folder in ("prepcheck/proof/fonts", "sample_art/fonts")
     for path in sorted((ROOT / folder).glob("*.ttf"))
-    if not path.stem.startswith(("NotoSans", "WenQuan"))
-}
+]
+FACES = {path.stem: path for path in _ALL if not path.stem.startswith(("NotoSans", "WenQuan"))}
 PT = 25.4 / 72
 
 
@@ -43,21 +44,66 @@ class Set:
     inward: bool = True
 
 
+SCRIPTS = {
+    "DejaVuSans": "جميع الحقوق محفوظة",
+    "NotoSansDevanagari-Regular": "सर्वाधिकार सुरक्षित",
+    "NotoSansBengali-Regular": "সর্বস্বত্ব সংরক্ষিত",
+    "NotoSansTamil-Regular": "அனைத்து உரிமைகளும்",
+    "NotoSansThai-Regular": "สงวนลิขสิทธิ์ทั้งหมด",
+    "WenQuanYiMicroHei-CJK": "東京録音株式会社",
+}
+"""Words in scripts that need shaping, or signs of many strokes, by the face that has them."""
+
+
+@dataclass(frozen=True)
+class Shaped(Set):
+    """A line whose glyphs HarfBuzz chooses and places, about the same place and way."""
+
+
+@cache
+def _shaping(face: str) -> hb.Font:
+    path = next((ROOT / "prepcheck/proof/fonts").glob(f"{face}.ttf"))
+    return hb.Font(hb.Face(hb.Blob.from_file_path(str(path))))
+
+
 @cache
 def _font(face: str) -> TTFont:
-    return TTFont(FACES[face])
+    return TTFont(next(path for path in _ALL if path.stem == face))
 
 
 def outlines(line: Set) -> str:
-    """Return a line as filled paths in mm."""
+    """Return a line as filled paths in mm, glyph by glyph."""
     font = _font(line.face)
-    glyphs, cmap = font.getGlyphSet(), font.getBestCmap()
-    scale = line.pt * PT / font["head"].unitsPerEm
+    cmap, widths = font.getBestCmap(), font["hmtx"].metrics
     names = [cmap[ord(c)] for c in line.words]
-    widths = [glyphs[name].width * scale for name in names]
-    out, at = [], -sum(widths) / 2
-    for name, width in zip(names, widths, strict=True):
-        middle, at = at + width / 2, at + width
+    return _placed(line, [(name, 0, 0, widths[name][0]) for name in names])
+
+
+def shaped(line: Shaped) -> str:
+    """Return a line as filled paths in mm, in the order of its glyphs from left to right."""
+    buffer = hb.Buffer()
+    buffer.add_str(line.words)
+    buffer.guess_segment_properties()
+    hb.shape(_shaping(line.face), buffer)
+    names = _font(line.face).getGlyphOrder()
+    return _placed(
+        line,
+        [
+            (names[info.codepoint], at.x_offset, at.y_offset, at.x_advance)
+            for info, at in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True)
+        ],
+    )
+
+
+def _placed(line: Set, run: Sequence[tuple[str, float, float, float]]) -> str:
+    """Return glyphs as filled paths: their names, how far off they stand and how far they lead."""
+    font = _font(line.face)
+    glyphs = font.getGlyphSet()
+    scale = line.pt * PT / font["head"].unitsPerEm
+    out, at = [], -sum(wide for *_, wide in run) * scale / 2
+    for name, x_off, y_off, wide in run:
+        width = wide * scale
+        middle, at = at + x_off * scale + width / 2, at + width
         if line.radius:
             way = 1 if line.inward else -1
             angle = math.radians(line.turn) - way * middle / line.radius
@@ -67,8 +113,8 @@ def outlines(line: Set) -> str:
             tilt = math.radians(line.turn)
             foot = (line.x + middle * math.cos(tilt), line.y + middle * math.sin(tilt))
         c, s = scale * math.cos(tilt), scale * math.sin(tilt)
-        x = foot[0] - width / 2 * math.cos(tilt)
-        y = foot[1] - width / 2 * math.sin(tilt)
+        x = foot[0] - wide / 2 * c - y_off * s
+        y = foot[1] - wide / 2 * s + y_off * c
         pen = DecomposingRecordingPen(glyphs)
         glyphs[name].draw(TransformPen(pen, (c, s, -s, c, x, y)))
         out.append(_operators(pen))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -16,6 +17,13 @@ SMALL = 0.42
 """Shapes of less than this size beside a letter are its dot, a full stop, an apostrophe."""
 MOST_CROSSED = 3000
 """Pairs of shapes that are looked at for whether they cross."""
+BULGE, SOLID = 1.06, 0.95
+"""Most that an outline which bulges all round turns, over once round, and least of what it holds
+that is filled, where it has no counter."""
+SAME = 0.06
+"""Share by which alike shapes differ in what they cover of a square of their outline."""
+WAYS, ONE_WAY = 36, 4
+"""Directions that outlines are counted in, and how many beside one another are one way."""
 NEAR = 0.75
 """Most room between a letter and its dot, of the letter's size."""
 
@@ -44,9 +52,25 @@ class Shapes(NamedTuple):
         return extent
 
 
+class Lettering(NamedTuple):
+    """Closed shapes of a size that letters, counters and dots have: as they are drawn, with those
+    as one that cross, and those of them that may be letters by themselves."""
+
+    parts: Shapes
+    whole: Shapes
+    letters: Shapes
+
+
+def lettering_of(content: Content) -> Lettering:
+    """Return the shapes of a page that may be letters or belong to some, in painting order."""
+    parts = _shapes(content)
+    whole = _joined(parts, content.path_outlines)
+    return Lettering(parts, whole, _letters(whole))
+
+
 def letters_of(content: Content) -> Shapes:
     """Return the shapes that may be letters by themselves, in painting order."""
-    return _letters(_shapes(content))
+    return lettering_of(content).letters
 
 
 def _shapes(content: Content) -> Shapes:
@@ -70,11 +94,10 @@ def _shapes(content: Content) -> Shapes:
     # Whatever is thin enough for a stem of nothing is a rule.
     kept = filled & (size >= LEAST_MM / 3) & (size <= MOST_MM) & (np.abs(area) > 0)
     run = np.flatnonzero(kept)
-    shapes = Shapes(
+    return Shapes(
         run, run + 1, path[kept], np.hstack((low, high))[kept], area[kept], around[kept],
         length[kept] - 1,
     )  # fmt: skip
-    return _joined(shapes, content.path_outlines)
 
 
 def _joined(shapes: Shapes, outlines: Outlines) -> Shapes:
@@ -175,3 +198,65 @@ def stems_of(own: Shapes) -> FloatArray:
     half = own.around / 2
     stems: FloatArray = (half - np.sqrt(np.maximum(half**2 - 4 * own.area, 0.0))) / 2
     return stems
+
+
+class Across(NamedTuple):
+    """How outlines lie about a line: the standard deviation of their height above it in mm, how
+    many strokes lie one above another, how much of the line they take, and the greatest share of
+    them that runs one way, within 20 degrees."""
+
+    spread: float
+    layers: float
+    length: float
+    one_way: float
+
+
+def across_of(points: FloatArray, lengths: Sequence[int]) -> Across:
+    """Return how closed outlines of so many points each lie about a line; places (n, 2) are given
+    along and above it."""
+    ends = np.cumsum(lengths)
+    ahead = np.append(points[1:], points[:1], axis=0)
+    ahead[ends - 1] = points[ends - lengths]
+    ways = ahead - points
+    around = lengths_of(ways)
+    whole = max(float(around.sum()), 1e-9)
+    heights = points[:, 1] + ways[:, 1] / 2
+    mean = float(heights @ around) / whole
+    off = heights - mean
+    spread = float((off * off + ways[:, 1] ** 2 / 12) @ around) / whole
+    length = max(float(np.ptp(points[:, 0])), 1e-9)
+    layers = float(np.abs(ways[:, 0]).sum()) / 2 / length
+    angles = np.arctan2(ways[:, 1], ways[:, 0]) % np.pi
+    share = np.bincount((angles * (WAYS / np.pi)).astype(np.intp) % WAYS, around, WAYS) / whole
+    summed = np.cumsum(np.concatenate(([0.0], share, share[:ONE_WAY])))
+    one_way = float((summed[ONE_WAY:] - summed[:-ONE_WAY]).max())
+    return Across(spread**0.5, layers, length, one_way)
+
+
+def kinds_of(own: Shapes) -> int:
+    """Return how many different shapes there are, those alike that differ by size and turn only."""
+    compact = np.round(np.log(np.abs(own.area) / own.around**2) / SAME).astype(np.intp)
+    return len(set(compact.tolist()))
+
+
+def bulging(points: FloatArray, lengths: Sequence[int], own: Shapes) -> NDArray[np.bool_]:
+    """Say which shapes (n,), given by their outlines without counters, bulge all round and have no
+    counter."""
+    ends = np.cumsum(lengths)
+    starts = ends - np.asarray(lengths, np.intp)
+    ahead = np.append(points[1:], points[:1], axis=0)
+    ahead[ends - 1] = points[starts]
+    ways = ahead - points
+    known = lengths_of(ways) > 0
+    angles = np.angle(ways[:, 0] + 1j * ways[:, 1])
+    shape = np.repeat(np.arange(len(lengths)), lengths)[known]
+    angles = angles[known]
+    turns = np.append(angles[1:], angles[:1]) - angles
+    last = np.append(shape[1:] != shape[:-1], True)
+    first = np.flatnonzero(np.append(True, last[:-1]))
+    turns[last] = angles[first] - angles[last]
+    turned = np.abs((turns + np.pi) % (2 * np.pi) - np.pi)
+    around = np.bincount(shape, turned, len(lengths))
+    cross = points[:, 0] * ahead[:, 1] - points[:, 1] * ahead[:, 0]
+    whole = np.abs(np.add.reduceat(cross, starts)) / 2
+    return np.asarray((around < BULGE * 2 * np.pi) & (own.area > SOLID * whole))

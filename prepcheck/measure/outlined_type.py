@@ -17,7 +17,15 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.geometry import Box, FloatArray
-from prepcheck.measure.letter_shapes import Shapes, gaps_between, letters_of, stems_of
+from prepcheck.measure.letter_shapes import (
+    Shapes,
+    across_of,
+    bulging,
+    gaps_between,
+    kinds_of,
+    letters_of,
+    stems_of,
+)
 from prepcheck.measure.sampling import median, quantile
 from prepcheck.units import MM_PER_PT
 
@@ -54,6 +62,16 @@ MOST_OFF = 0.7
 """How far from the line, of its size, the middle of a letter may lie."""
 MOST_TILT = 0.1
 LEAST_ROUND = 6
+LEAST_KINDS, WINDING, ONE_WAY = 3, 1.5, 0.21
+"""Least number of different letters, least outline over twice their sizes, counters with it, and
+least share of it that runs one way (of words in 120 faces 0.23; of turned stars, leaves, spirals
+and rings up to 0.2)."""
+MOST_BULGING = 0.6
+"""Most of the shapes of a line that bulge all round, as bars with round ends do; of letters l and I
+alone."""
+LEAST_SPREAD, MANY = 0.175, 2.0
+"""Of lines of Latin, Greek and Cyrillic letters: how far outlines spread across the line, of the
+em, at least (from 0.187 in 120 faces), and strokes that lie one above another (to 1.85)."""
 STRAIGHT = 0.05
 """Lines that bend less than this, of the letters' height, are straight."""
 
@@ -75,16 +93,19 @@ class TypeLine(NamedTuple):
     paths: tuple[int, ...]
     shapes: tuple[Box, ...]
     """The boxes of its letters, without their dots."""
+    subpaths: tuple[int, int]
+    """From which subpath to before which it is drawn."""
 
 
 class _Standing(NamedTuple):
-    """How far letters reach below and above a line (n,), which stand on it, and how tall they
-    usually are."""
+    """How far letters reach below and above a line (n,), which stand on it, how tall they usually
+    are, and where their outlines lie along and above it (m, 2)."""
 
     feet: FloatArray
     heads: FloatArray
     stands: NDArray[np.bool_]
     tall: float
+    points: FloatArray
 
     @property
     def share(self) -> float:
@@ -184,11 +205,32 @@ def _as_type(content: Content, letters: Shapes, first: int, end: int) -> TypeLin
     if _even(tops) < EVEN:
         return None
     cap, most = _capital(tops, line - best.feet)
+    if not _is_of_letters(best.points, lengths, own, cap):
+        return None
     box = Box(*own.boxes[:, :2].min(axis=0).tolist(), *own.boxes[:, 2:].max(axis=0).tolist())
     paths = tuple(dict.fromkeys(own.path.tolist()))
     size_pt = cap / CAP_EM / MM_PER_PT
     shapes = tuple(Box(*one) for one in own.boxes.tolist())
-    return TypeLine(box, cap, stem, size_pt, size_pt * most, len(best.feet), paths, shapes)
+    subpaths = int(own.run[0]), int(own.end[-1])
+    return TypeLine(
+        box, cap, stem, size_pt, size_pt * most, len(best.feet), paths, shapes, subpaths
+    )
+
+
+def _is_of_letters(points: FloatArray, lengths: Sequence[int], own: Shapes, cap: float) -> bool:
+    """Say whether a row on a line is of letters whose tallest tell their size.
+
+    Outlines of letters wind, and many run one way. Of letters of other scripts they lie closer
+    about the line than those of capitals would, or many strokes lie one above another.
+    """
+    if kinds_of(own) < LEAST_KINDS or own.around.sum() < 2 * WINDING * own.size.sum():
+        return False
+    if bulging(points, lengths, own).mean() > MOST_BULGING:
+        return False
+    across = across_of(points, lengths)
+    if across.one_way < ONE_WAY or across.layers >= MANY:
+        return False
+    return cap / CAP_EM <= across.spread / LEAST_SPREAD
 
 
 def _stood(framed: FloatArray, lengths: list[int]) -> _Standing:
@@ -213,7 +255,7 @@ def _stood(framed: FloatArray, lengths: list[int]) -> _Standing:
             slope = float(along @ below[stands]) / max(float(along @ along), 1e-9)
         off = slope * middle if abs(slope) <= MOST_TILT else 0.0
         tight = _standing(below - off, tall)
-        sides.append(_Standing(below - off, above - off, tight, tall))
+        sides.append(_Standing(below - off, above - off, tight, tall, framed))
     return sides[0] if sides[0].share >= sides[1].share else sides[1]
 
 

@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, TextRun, TypeTable
 from prepcheck.geometry import Box, FloatArray, Quad
-from prepcheck.measure.letter_shapes import Shapes, letters_of
+from prepcheck.measure.letter_shapes import Lettering, lettering_of
 from prepcheck.measure.outlined_type import CAP_EM, TypeLine, outlined_lines, short_rows
+from prepcheck.measure.writing import with_writing
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.near import printing
 from prepcheck.sheets.surroundings import are_on_art
@@ -37,17 +38,19 @@ def type_lines(exam: Exam, sheet: Sheet) -> tuple[TypeLine, ...]:
 def _type_lines(exam: Exam, sheet: Sheet) -> tuple[TypeLine, ...]:
     steps = exam.step_layers
     paths = sheet.content.paths
+    shapes = _lettering(exam, sheet, sheet.content)
+    lines = outlined_lines(sheet.content, shapes.letters)
     return tuple(
         line
-        for line in outlined_lines(sheet.content, _letters(exam, sheet, sheet.content))
+        for line in with_writing(sheet.content, shapes, lines)
         if not steps or paths[line.paths[0]].layer not in steps
     )
 
 
-def _letters(exam: Exam, sheet: Sheet, content: Content) -> Shapes:
+def _lettering(exam: Exam, sheet: Sheet, content: Content) -> Lettering:
     if content is not sheet.content:
-        return letters_of(content)
-    return exam.once("shapes of letters", sheet, lambda: letters_of(content))
+        return lettering_of(content)
+    return exam.once("shapes of letters", sheet, lambda: lettering_of(content))
 
 
 def too_few_letters(exam: Exam, sheet: Sheet) -> tuple[Box, ...]:
@@ -55,7 +58,7 @@ def too_few_letters(exam: Exam, sheet: Sheet) -> tuple[Box, ...]:
     has to be."""
     tall = exam.spec.text.least_pt * MM_PER_PT * CAP_EM
     content = printing(exam, sheet)
-    letters = _letters(exam, sheet, content)
+    letters = _lettering(exam, sheet, content).letters
     rows = [
         box
         for box in short_rows(content, type_lines(exam, sheet), letters)

@@ -18,11 +18,12 @@ from prepcheck.judging.naming import named
 from prepcheck.judging.on_parts import SaidOfPart, run_checks
 from prepcheck.judging.registry import all_checks
 from prepcheck.judging.settle import settled
-from prepcheck.run.answer import Task, without_numpy
+from prepcheck.run.answer import Task
 from prepcheck.run.beforehand import Beforehand
 from prepcheck.run.placing import Face
 from prepcheck.run.printing import Begun, TotalInk, total_ink
-from prepcheck.sheets.digest import Digest, LiveWords
+from prepcheck.sheets.by_eye import Unread
+from prepcheck.sheets.digest import Digest
 from prepcheck.sheets.digesting import digest_of
 from prepcheck.sheets.exam import Exam, Sheet, barcodes_in
 from prepcheck.sheets.not_live import hidden_type, in_company
@@ -34,13 +35,14 @@ _SPARSE = 4.0
 
 
 class Judged(NamedTuple):
-    """What all checks said, the total ink of each page, where its type stands, and what the
-    order's checks need."""
+    """What all checks said, the total ink of each page, where its type stands, what the order's
+    checks need, and what is still to be read by eye for them."""
 
     said: SaidOfPart
     totals: tuple[TotalInk, ...]
     words: tuple[tuple[Box, ...], ...]
     digest: Digest | None
+    unread: Unread | None
 
 
 def judged(
@@ -51,12 +53,9 @@ def judged(
     begun: Sequence[Begun],
     pool: Executor,
     noticed: Callable[[Finding], object],
-    until: float,
 ) -> Judged:
     """Judge pages while they are still being painted; each finding is told to `noticed` at once.
     The pool looks for barcodes meanwhile.
-
-    Nothing is read by eye after a time of the monotonic clock.
 
     Raises ArtworkError where the file cannot be read after all.
     """
@@ -77,19 +76,14 @@ def judged(
         for sheet in sheets
     )
     held = task.order is not None or task.among
-    digest = without_numpy(digest_of(exam, until)) if held else None
-    read = [page.by_eye for page in digest.pages] if digest is not None else [()] * len(sheets)
-    words = tuple(
-        tuple(_words(sheet, by_eye)) if task.with_pictures else ()
-        for sheet, by_eye in zip(sheets, read, strict=True)
-    )
-    return Judged(said, totals, words, digest)
+    digest, unread = digest_of(exam) if held else (None, None)
+    words = tuple(tuple(_words(sheet)) if task.with_pictures else () for sheet in sheets)
+    return Judged(said, totals, words, digest, unread)
 
 
-def _words(sheet: Sheet, by_eye: Sequence[LiveWords]) -> Iterator[Box]:
+def _words(sheet: Sheet) -> Iterator[Box]:
     """Yield where type stands: a box a run, or a glyph where the run lies aslant; a letter that is
-    drawn as an outline; a word that was read by eye in outlines or a picture."""
-    yield from (word.box for word in by_eye)
+    drawn as an outline."""
     try:
         texts, hidden = sheet.content.type_table, hidden_type(sheet)
     except ArtworkError:

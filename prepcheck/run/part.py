@@ -24,6 +24,7 @@ from prepcheck.press.show.profiles import Intended, intended
 from prepcheck.proof.close_up_plan import plan_insets
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
 from prepcheck.run.answer import Answer, Task, without_numpy
+from prepcheck.run.memory import give_back_freed_memory
 from prepcheck.run.pages import Chosen, one_face, page_of, pages_apart
 from prepcheck.run.placing import Face, faces_of, placed, settled
 from prepcheck.run.plates_used import plates_used
@@ -189,7 +190,7 @@ def _examined(
     from prepcheck.run.judge import judged
 
     close_ups = CloseUps(pool, faces if task.with_pictures else (), printings, settings)
-    found = judged(task, artwork, spec, faces, begun, pool, close_ups.notice, until)
+    found = judged(task, artwork, spec, faces, begun, pool, close_ups.notice)
     used = None
     if task.with_inks:
         plates, first = printings[0].result().plates, faces[0]
@@ -215,7 +216,7 @@ def _examined(
     result = without_numpy(result)
     sources = [printing.result().source for printing in printings]
     del printings, begun, close_ups  # plates and views take much memory, and close-ups need more
-    pages: tuple[ProofPage, ...] = ()
+    insets: list[tuple[Inset, ...]] = []
     if task.with_pictures:
         plans = plan_insets(result)
         own = [[plan for plan in plans if plan.page == one.page.index + 1] for one in faces]
@@ -223,13 +224,22 @@ def _examined(
             insets_of(source, plan, look.result().picture, condition, settings)
             for source, plan, look in zip(sources, own, looks, strict=True)
         ]
+    digest = found.digest
+    if digest is not None and found.unread is not None:
+        # Last, and in little: the reader takes much memory, and keeps it.
+        give_back_freed_memory()
+        digest = found.unread.read(digest, [source.plates_of for source in sources], until)
+    digest = without_numpy(digest)
+    pages: tuple[ProofPage, ...] = ()
+    if task.with_pictures:
+        read = [page.by_eye for page in digest.pages] if digest else [()] * len(faces)
         pages = tuple(
-            _page(one, look.result(), inset, total, words, result, spec)
-            for one, look, inset, total, words in zip(
-                faces, looks, insets, found.totals, found.words, strict=True
+            _page(one, look.result(), inset, total, (*(w.box for w in eye), *words), result, spec)
+            for one, look, inset, total, eye, words in zip(
+                faces, looks, insets, found.totals, read, found.words, strict=True
             )
         )
-    return Answer(ProofPart(result, None, pages), found.digest, used=used)
+    return Answer(ProofPart(result, None, pages), digest, used=used)
 
 
 def _begun(face: Face, spec: Spec, meant: Intended, settings: Settings, pool: Executor) -> Begun:

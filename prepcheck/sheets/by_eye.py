@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 from PIL import Image
 
-from prepcheck.geometry import Box, Circle, Grid
+from prepcheck.frozen import dataclass
+from prepcheck.geometry import Affine, Box, Circle, Grid
 from prepcheck.measure import optical
+from prepcheck.outline import Outline
+from prepcheck.press.separate.plates import Plates
 from prepcheck.press.separate.printed import mixed_rgb
 from prepcheck.press.view import ByteArray
 from prepcheck.sheets.digest import Digest, LiveWords, PageDigest
-from prepcheck.sheets.exam import Exam, Sheet
+from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.expected import SPINE_GLYPHS, asked_of, hides, lettered, pictured, shows
 from prepcheck.sheets.not_live import Hidden, panel_at
 from prepcheck.sheets.texts import LiveTexts
@@ -26,24 +30,60 @@ _LIVE = 0.5
 """Share of a line on live type from which it is that type, read again."""
 
 
-def read_by_eye(exam: Exam, digest: Digest, hidden: Sequence[Hidden], until: float) -> Digest:
-    """Return a digest with what an optical reader makes of hidden type, where that is wanted."""
+MakePlates = Callable[[Affine, Box, float], Plates]
+"""Makes plates as `Sheet.plates_of` does."""
+
+
+@dataclass(frozen=True, eq=False)
+class Unread:
+    """The pages of a part that are to be read by eye, and how they looked.
+
+    The reader takes 200 MB by itself, so that this holds no plates.
+    """
+
+    pages: tuple[_Page, ...]
+
+    def read(self, digest: Digest, plates_of: Sequence[MakePlates], until: float) -> Digest:
+        """Return a digest with what an optical reader makes of hidden type.
+
+        Each page's plates are made by its own function; what would be read after `until`, in
+        processor seconds, is not.
+        """
+        budget = optical.ReadingTime(until=until)
+        pages: list[PageDigest] = []
+        try:
+            for one, page, make in zip(self.pages, digest.pages, plates_of, strict=True):
+                pages.append(replace(page, by_eye=tuple(_words(one, page, make, budget))))
+        except optical.OutOfTimeError:
+            return replace(digest, not_read="there was no time left to read it by eye")
+        except (ImportError, RuntimeError, MemoryError) as error:
+            # The reader's own trouble must not cost the part.
+            return replace(digest, not_read=f"the optical reader failed ({type(error).__name__})")
+        short = "" if budget.whole else "there is too much of it to read all of it by eye"
+        return replace(digest, pages=tuple(pages), reader=True, not_read=short)
+
+
+class _Page(NamedTuple):
+    """A page, how it looked when it was examined, and what may be type on it."""
+
+    outline: Outline
+    to_piece: Affine
+    rgb: ByteArray
+    grid: Grid
+    hidden: Hidden
+
+
+def to_read(exam: Exam, digest: Digest, hidden: Sequence[Hidden]) -> tuple[Digest, Unread | None]:
+    """Return a digest, and what is to be read by eye where that is wanted and can be done."""
     if not _wanted(exam, digest):
-        return digest
+        return digest, None
     if not optical.installed():
-        return replace(digest, reader=False)
-    budget = optical.ReadingTime(until=until)
-    pages: list[PageDigest] = []
-    try:
-        for sheet, page, where in zip(exam.sheets, digest.pages, hidden, strict=True):
-            pages.append(replace(page, by_eye=tuple(_words(sheet, page, where, budget))))
-    except optical.OutOfTimeError:
-        return replace(digest, not_read="there was no time left to read it by eye")
-    except (ImportError, RuntimeError, MemoryError) as error:
-        # The reader's own trouble must not cost the part.
-        return replace(digest, not_read=f"the optical reader failed ({type(error).__name__})")
-    short = "" if budget.whole else "there is too much of it to read all of it by eye"
-    return replace(digest, pages=tuple(pages), reader=True, not_read=short)
+        return replace(digest, reader=False), None
+    pages = (
+        _Page(one.outline, one.placement.to_piece, one.view.rgb, one.view.grid, where)
+        for one, where in zip(exam.sheets, hidden, strict=True)
+    )
+    return digest, Unread(tuple(pages))
 
 
 def _wanted(exam: Exam, digest: Digest) -> bool:
@@ -59,19 +99,18 @@ def _wanted(exam: Exam, digest: Digest) -> bool:
 
 
 def _words(
-    sheet: Sheet, page: PageDigest, hidden: Hidden, budget: optical.ReadingTime
+    one: _Page, page: PageDigest, plates_of: MakePlates, budget: optical.ReadingTime
 ) -> Iterator[LiveWords]:
-    outline = sheet.outline
-    for box, rings in _areas(sheet, hidden):
-        look = partial(_look, sheet)
+    outline = one.outline
+    for box, rings in _areas(outline, one.hidden):
+        look = partial(_look, one, plates_of)
         for seen in optical.sightings(box, look, optical.reader(), budget, rings):
             if not _is_live(seen.box, page.words):
                 yield LiveWords(seen.text, panel_at(outline, seen.box), seen.box)
 
 
-def _areas(sheet: Sheet, hidden: Hidden) -> Iterator[tuple[Box, tuple[Circle, float] | None]]:
+def _areas(outline: Outline, hidden: Hidden) -> Iterator[tuple[Box, tuple[Circle, float] | None]]:
     """Yield where to read, and of a round piece its rim and the radius of its hole."""
-    outline = sheet.outline
     hole = outline.hole
     if hole is not None:
         if hidden.shapes or hidden.runs or hidden.pictures:
@@ -91,19 +130,21 @@ def _areas(sheet: Sheet, hidden: Hidden) -> Iterator[tuple[Box, tuple[Circle, fl
             yield Box.around(corners), None
 
 
-def _look(sheet: Sheet, box: Box, ppi: float, least: float) -> tuple[ByteArray, Grid]:
+def _look(
+    one: _Page, plates_of: MakePlates, box: Box, ppi: float, least: float
+) -> tuple[ByteArray, Grid]:
     """Return how a box looks, a plain mix of the inks: as it was painted for the view where that
     is fine enough."""
-    view, pitch = sheet.view, mm_per_px(ppi)
-    if view.grid.pitch > mm_per_px(least) * 1.02:
-        plates = sheet.plates_of(sheet.placement.to_piece, box, ppi)
+    whole, pitch = one.grid, mm_per_px(ppi)
+    if whole.pitch > mm_per_px(least) * 1.02:
+        plates = plates_of(one.to_piece, box, ppi)
         return mixed_rgb(plates), plates.grid
-    grid = Grid.over(box, max(pitch, view.grid.pitch))
-    left, top = view.grid.to_pixels.at(grid.box.x0, grid.box.y1)
-    right, bottom = view.grid.to_pixels.at(grid.box.x1, grid.box.y0)
-    height, width = view.rgb.shape[:2]
+    grid = Grid.over(box, max(pitch, whole.pitch))
+    left, top = whole.to_pixels.at(grid.box.x0, grid.box.y1)
+    right, bottom = whole.to_pixels.at(grid.box.x1, grid.box.y0)
+    height, width = one.rgb.shape[:2]
     crop = (max(left, 0.0), max(top, 0.0), min(right, width), min(bottom, height))
-    image = Image.fromarray(view.rgb).resize((grid.width, grid.height), Image.Resampling.BOX, crop)
+    image = Image.fromarray(one.rgb).resize((grid.width, grid.height), Image.Resampling.BOX, crop)
     return np.asarray(image), grid
 
 

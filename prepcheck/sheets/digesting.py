@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from math import hypot, inf
+from math import hypot
 
 import numpy as np
 from PIL import Image
@@ -14,7 +14,7 @@ from prepcheck.geometry import Box, Grid
 from prepcheck.measure.barcode import Barcodes
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
-from prepcheck.sheets.by_eye import read_by_eye
+from prepcheck.sheets.by_eye import Unread, to_read
 from prepcheck.sheets.digest import Digest, LiveWords, Look, PageDigest
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.not_live import Hidden, hidden_type, panel_at, readable, seen_on
@@ -31,8 +31,8 @@ _VARIED = 40.0
 """Of 255: how far colours on a spine lie apart where something is drawn on it."""
 
 
-def digest_of(exam: Exam, until: float = inf) -> Digest:
-    """Return what is kept of a part; reading by eye ends at that processor second."""
+def digest_of(exam: Exam) -> tuple[Digest, Unread | None]:
+    """Return what is kept of a part, and what is still to be read by eye for it."""
     hidden = [hidden_type(sheet) for sheet in exam.sheets]
     lines = [tuple(line.box for line in type_lines(exam, sheet)) for sheet in exam.sheets]
     pages = tuple(map(_page, exam.sheets, hidden, lines))
@@ -42,7 +42,7 @@ def digest_of(exam: Exam, until: float = inf) -> Digest:
             for page, sheet, bars in zip(pages, exam.sheets, exam.barcodes, strict=True)
         )
     holes = [size for sheet in exam.sheets if (size := _drawn_hole(sheet)) is not None]
-    return read_by_eye(exam, Digest(pages, max(holes, default=None)), hidden, until)
+    return to_read(exam, Digest(pages, max(holes, default=None)), hidden)
 
 
 def look_of(view: View, outline: Outline) -> Look:

@@ -22,7 +22,7 @@ from prepcheck.run.answer import Task
 from prepcheck.run.beforehand import Beforehand
 from prepcheck.run.placing import Face
 from prepcheck.run.printing import Begun, TotalInk, total_ink
-from prepcheck.sheets.by_eye import Unread
+from prepcheck.sheets.by_eye import ToRead
 from prepcheck.sheets.digest import Digest
 from prepcheck.sheets.digesting import digest_of
 from prepcheck.sheets.exam import Exam, Sheet, barcodes_in
@@ -42,7 +42,7 @@ class Judged(NamedTuple):
     totals: tuple[TotalInk, ...]
     words: tuple[tuple[Box, ...], ...]
     digest: Digest | None
-    unread: Unread | None
+    unread: ToRead | None
 
 
 def judged(

@@ -35,7 +35,7 @@ MakePlates = Callable[[Affine, Box, float], Plates]
 
 
 @dataclass(frozen=True, eq=False)
-class Unread:
+class ToRead:
     """The pages of a part that are to be read by eye, and how they looked.
 
     The reader takes 200 MB by itself, so that this holds no plates.
@@ -73,7 +73,7 @@ class _Page(NamedTuple):
     hidden: Hidden
 
 
-def to_read(exam: Exam, digest: Digest, hidden: Sequence[Hidden]) -> tuple[Digest, Unread | None]:
+def to_read(exam: Exam, digest: Digest, hidden: Sequence[Hidden]) -> tuple[Digest, ToRead | None]:
     """Return a digest, and what is to be read by eye where that is wanted and can be done."""
     if not _wanted(exam, digest):
         return digest, None
@@ -83,7 +83,7 @@ def to_read(exam: Exam, digest: Digest, hidden: Sequence[Hidden]) -> tuple[Diges
         _Page(one.outline, one.placement.to_piece, one.view.rgb, one.view.grid, where)
         for one, where in zip(exam.sheets, hidden, strict=True)
     )
-    return digest, Unread(tuple(pages))
+    return digest, ToRead(tuple(pages))
 
 
 def _wanted(exam: Exam, digest: Digest) -> bool:

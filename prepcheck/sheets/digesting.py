@@ -14,7 +14,7 @@ from prepcheck.geometry import Box, Grid
 from prepcheck.measure.barcode import Barcodes
 from prepcheck.outline import Outline
 from prepcheck.press.view import View
-from prepcheck.sheets.by_eye import Unread, to_read
+from prepcheck.sheets.by_eye import ToRead, to_read
 from prepcheck.sheets.digest import Digest, LiveWords, Look, PageDigest
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.not_live import Hidden, hidden_type, panel_at, readable, seen_on
@@ -31,7 +31,7 @@ _VARIED = 40.0
 """Of 255: how far colours on a spine lie apart where something is drawn on it."""
 
 
-def digest_of(exam: Exam) -> tuple[Digest, Unread | None]:
+def digest_of(exam: Exam) -> tuple[Digest, ToRead | None]:
     """Return what is kept of a part, and what is still to be read by eye for it."""
     hidden = [hidden_type(sheet) for sheet in exam.sheets]
     lines = [tuple(line.box for line in type_lines(exam, sheet)) for sheet in exam.sheets]

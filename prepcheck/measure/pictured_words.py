@@ -59,6 +59,12 @@ CROWDED = 2.5
 over one another, as marks of a texture do."""
 VARIED = 0.12
 """Letters differ in the area of their boxes by this share; dots in a row do not."""
+MOST_TIMES = 4.0
+"""Nor is the largest letter of a word so many times as large as the smallest; what runs together of
+marks is, step by step."""
+SAME_SHAPE, MOST_SAME = 0.1, 0.6
+"""Marks are one shape again and again: their boxes' proportions, and the share of these that they
+fill, differ by so little at such a share of them, and at three at least; letters' do not."""
 GROWING = 0.06
 """Nor do they lie by such a share about how dots in a row grow from one to the next."""
 
@@ -71,6 +77,8 @@ class _Letters(NamedTuple):
     number: NDArray[np.intp]
     rows: FloatArray
     """The middle row of each."""
+    filled: FloatArray
+    """The share of its box that each fills."""
 
 
 class _Word(NamedTuple):
@@ -193,7 +201,18 @@ def _letters(rgb: NDArray[np.int16], shapes: NDArray[np.int64], places: FloatArr
     middles = np.rint((low[chosen] + high[chosen]) / (4 * FINE_MM)).astype(np.int64)
     chosen = chosen[np.sort(np.unique(middles, axis=0, return_index=True)[1])]
     rows = np.bincount(of, np.nonzero(held)[0], count)[chosen] / samples[chosen]
-    return _Letters(np.hstack((low, high))[chosen], colours[chosen], chosen, rows)
+    boxes = np.hstack((low, high))[chosen]
+    area = np.bincount(of, _areas(places, *np.nonzero(held)), count)[chosen]
+    # A shape may be a single row of samples.
+    filled = area / np.maximum(boxes[:, 2:] - boxes[:, :2], FINE_MM).prod(axis=1)
+    return _Letters(boxes, colours[chosen], chosen, rows, filled)
+
+
+def _areas(places: FloatArray, row: NDArray[np.intp], column: NDArray[np.intp]) -> FloatArray:
+    """Return the area in mm² that each of some samples stands for; none lies at a side."""
+    own = places[row, column]
+    down, on = places[row + 1, column] - own, places[row, column + 1] - own
+    return np.abs(down[:, 0] * on[:, 1] - down[:, 1] * on[:, 0])
 
 
 def _stand_out(
@@ -290,9 +309,20 @@ def _reads(letters: _Letters, group: list[int]) -> bool:
     long = np.hypot(*(boxes[:, 2:].max(axis=0) - boxes[:, :2].min(axis=0)))
     if sizes.max(axis=1).sum() > CROWDED * long:
         return False
+    if sizes.max() > MOST_TIMES * sizes.max(axis=1).min() or _repeats(sizes, letters.filled[group]):
+        return False
     area = sizes.prod(axis=1)
     varied = area.std() >= VARIED * area.mean() and _uneven(middles, area) >= GROWING
     return bool(varied and spread[1] <= FLATTEST * spread[0])
+
+
+def _repeats(sizes: FloatArray, filled: FloatArray) -> bool:
+    """Say whether most shapes are one and the same, larger or smaller, by the sizes of their boxes
+    (n, 2) and how far they fill these (n,)."""
+    wide, high = np.maximum(sizes, FINE_MM).T
+    looks = np.log(np.column_stack((wide / high, np.maximum(filled, FINE_MM))))
+    alike = (np.abs(looks[:, None] - looks) <= SAME_SHAPE).all(axis=2).sum(axis=1).max()
+    return bool(alike >= max(LETTERS, MOST_SAME * len(filled)))
 
 
 def _uneven(middles: FloatArray, area: FloatArray) -> float:

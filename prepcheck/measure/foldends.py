@@ -130,7 +130,9 @@ def _lines_near(content: Content, fold: Fold, near_mm: float) -> Lines:
     images = [image for image in content.images if not image.is_mask and is_whole(image)]
     lines = lines_in(content, near, images)
     lines = _with_tips(lines, fold)
-    return lines.take(np.flatnonzero(_meeting(lines.boxes, fold, near_mm + lines.half)))
+    # A square cap's corner lies furthest from where its line ends.
+    reach = near_mm + 2**0.5 * lines.half
+    return lines.take(np.flatnonzero(_meeting(lines.boxes, fold, reach)))
 
 
 def _with_tips(lines: Lines, fold: Fold) -> Lines:

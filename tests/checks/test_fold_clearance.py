@@ -152,3 +152,18 @@ def test_the_dashes_of_a_guide_that_is_told_of_are_no_shapes(flat: bool) -> None
         found = [one for one in findings(CHECK, exam) if one.code == "edge"]
         assert [len(one.where) for one in found] == ([1] if beside else [])
         assert all(one.measured == pytest.approx(1.5, abs=0.1) for one in found)
+
+
+def test_the_corner_of_a_wide_slanting_square_cap_is_where_a_stroke_ends() -> None:
+    """ISO 32000-2, Table 53: half the width beyond the end, so that at 45 degrees a corner lies a
+    half times the root of 2 nearer than where the stroke's line ends."""
+    half, room = 1.0, 2.7
+
+    def draw(canvas: Canvas) -> None:
+        canvas.setLineWidth(2 * half)
+        canvas.setLineCap(2)
+        x = FOLDS[1] + room + half * 2**0.5
+        canvas.line(x, 0, x + 5, 5)
+
+    (finding,) = findings("fold.clearance", exam_of(drawn(draw, sleeve=True), sleeve=True))
+    assert finding.measured == pytest.approx(room, abs=0.05)

@@ -40,9 +40,12 @@ def entry(holder: object, *keys: str) -> object | None:
     if not isinstance(holder, (dict, Mapping)):
         return None
     for key in keys:
-        value = resolved(holder.get("/" + key))
-        if value is not None:
-            return value
+        value = holder.get("/" + key)
+        if value is not None:  # most are absent, and most others no references
+            if isinstance(value, (IndirectObject, NullObject)):
+                value = resolved(value)
+            if value is not None:
+                return value
     return None
 
 

@@ -99,13 +99,18 @@ class Painter:
         crowd = Crowd(self.page)
         return crowd if crowd.count >= MANY and crowd.is_plain else None
 
-    def paint(self, from_user: Affine, grid: Grid) -> ByteArray:
+    def paint(self, from_user: Affine, grid: Grid, room: ByteArray | None = None) -> ByteArray:
         """Return the page as RGB (rows, columns, 3) over the grid.
 
         `from_user` maps default user space (pt) to the frame of the grid (mm). Optional content
-        is shown as printed; annotations are not drawn; outside the MediaBox is paper.
+        is shown as printed; annotations are not drawn; outside the MediaBox is paper. It is painted
+        in `room` (n,), where that is given, which must be large enough.
         """
-        pixels = np.full((grid.height, grid.width, 3), 255, np.uint8)
+        size = grid.height * grid.width * 3
+        pixels = (np.empty(size, np.uint8) if room is None else room[:size]).reshape(
+            grid.height, grid.width, 3
+        )
+        pixels.fill(255)
         matrix = self._to_display().inverse().then(from_user).then(grid.to_pixels)
         draw = partial(self._draw, matrix)
         if self._crowd is None:

@@ -399,9 +399,11 @@ def _painted(
         np.full((grid.height, grid.width, 3), 255, np.uint8) if seen else None for grid in grids
     ]
     from_user = page.to_page.then(to_frame)
+    # Memory that nobody has used takes longer to be had than a jacket to be painted white.
+    room = np.empty(max((3 * grid.height * grid.width for grid in grids), default=0), np.uint8)
     for group, painter in zip(copies.groups, painters, strict=True):
         for grid, plates, colour in zip(grids, data, colours, strict=True):
-            channels = painter.paint(from_user, grid)
+            channels = painter.paint(from_user, grid, room)
             for channel, plate in enumerate(group):
                 if plate not in SEEN_RGB:
                     np.subtract(255, channels[:, :, channel], out=plates[inks.index(plate)])

@@ -9,7 +9,7 @@ import numpy as np
 from prepcheck.art.model import Paint, TextRun, TypeStyle
 from prepcheck.findings import Mark, Severity
 from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid, Said
-from prepcheck.sheets.covered import seen_type
+from prepcheck.sheets.covered import seen_outlined, seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.outlined import ABOUT, sized_type, too_few_letters
 from prepcheck.sheets.surroundings import (
@@ -68,7 +68,8 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[_Sizes]:
     text = exam.spec.text
     small: dict[_Limit, list[Mark]] = defaultdict(list)
     several: set[_Limit] = set()
-    runs, most, outlined = sized_type(exam, sheet)
+    sized = sized_type(exam, sheet)
+    runs, most, outlined, _ = sized
     rows = within_trim(sheet, runs)
     # Most type is far from small, and is not looked at one by one.
     needed = np.array([_most_needed(text, style) for style in runs.styles])[runs.style[rows]]
@@ -78,9 +79,16 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[_Sizes]:
         broken = _told(text, sheet, run, float(most[row]), bool(outlined[row]))
         if broken is not None:
             found.append((row, run, broken))
-    seen = seen_type(sheet, [run for _, run, _ in found])
-    for (row, run, broken), shows in zip(found, seen, strict=True):
-        if shows or outlined[row]:
+    live = [(row, run) for row, run, _ in found if not outlined[row]]
+    drawn = [(row, run) for row, run, _ in found if outlined[row]]
+    shows = dict(zip(
+        [row for row, _ in (*live, *drawn)],
+        seen_type(sheet, [run for _, run in live])
+        + seen_outlined(sheet, [(run, sized.line(row)) for row, run in drawn]),
+        strict=True,
+    ))  # fmt: skip
+    for row, run, broken in found:
+        if shows[row]:
             size = run.size_pt
             label = f"{'about ' * run.about}{size:.1f} pt"
             if any(paint.ink_count > 1 for paint in runs.styles[runs.style[row]].marks_with):

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from prepcheck.art.model import Paint, PathItem, TextRun
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.drawn import look_of
+from prepcheck.measure.outlined_type import TypeLine
 from prepcheck.measure.sampling import median
 from prepcheck.measure.seen import (
     LIVE_DELTA_E,
@@ -62,14 +63,43 @@ def seen_type(sheet: Sheet, runs: Sequence[TextRun]) -> list[bool]:
     return asked + [True] * (len(runs) - len(asked))
 
 
+def seen_outlined(sheet: Sheet, lines: Sequence[tuple[TextRun, TypeLine]]) -> list[bool]:
+    """Say of each line of outlined type, with the run it is judged as, what `seen_type` does."""
+    closer = Closer(sheet)
+    asked = [not _is_line_covered(sheet, closer, *one) for one in lines[:_MOST_THINGS]]
+    return asked + [True] * (len(lines) - len(asked))
+
+
+def _is_line_covered(sheet: Sheet, closer: Closer, run: TextRun, line: TypeLine) -> bool:
+    own = _own_look(run.fill)
+    if own is None:
+        return False
+    if _is_like_ground(sheet.view, run, own):
+        return True
+    points, starts, _ = sheet.content.path_outlines
+    for at in _spread_over(*line.subpaths):
+        way = points[starts[at] : starts[at + 1]]
+        places = _walked(np.concatenate((way, way[:1])))
+        curve = np.zeros(len(places), np.intp)
+        closely = closer.view(Box(*places.min(axis=0).tolist(), *places.max(axis=0).tolist()))
+        if any(_differs(view, places, curve, own) for view in (sheet.view, closely)):
+            return False
+    return True
+
+
+def _spread_over(first: int, end: int) -> list[int]:
+    """Return some numbers from the first to before the end, spread over them."""
+    some = np.linspace(first, end - 1, min(end - first, _MOST_GLYPHS)).astype(int)
+    return [*dict.fromkeys(map(int, some))]
+
+
 def _is_covered(sheet: Sheet, closer: Closer, run: TextRun) -> bool:
     own = _own_look(run.fill)
     if own is None or not run.glyphs:
         return False
     if _is_like_ground(sheet.view, run, own):
         return True
-    some = np.linspace(0, len(run.glyphs) - 1, min(len(run.glyphs), _MOST_GLYPHS)).astype(int)
-    glyphs = np.unique(some).tolist()
+    glyphs = _spread_over(0, len(run.glyphs))
     if any(_shows(sheet.view, run, at, own) for at in glyphs):
         return False
     # Stems of small type are narrower than a coarse view can show.
@@ -97,6 +127,12 @@ def _shows(view: View, run: TextRun, at: int, own: FloatArray) -> bool:
     places, curve = outline_places(run, at, quad)
     if not len(places):
         return True  # no outline is to be had
+    return _differs(view, places, curve, own)
+
+
+def _differs(view: View, places: FloatArray, curve: NDArray[np.intp], own: FloatArray) -> bool:
+    """Say whether what is seen on one side of the outlines that places (n, 2) follow may be the
+    colour of what they are round."""
     off = max(OFF_MM, 0.6 * view.grid.pitch) * across_of(places, curve)
     sides = [_apart(view, side, own) for side in (places + off, places - off)]
     least, most = min(sides), max(sides)

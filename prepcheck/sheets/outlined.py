@@ -23,11 +23,16 @@ ABOUT = 1.06
 
 class Sized(NamedTuple):
     """Runs of type with the most that the size of each may be in points (n,), which is its size
-    where that is stated, and which are no live type (n,)."""
+    where that is stated, and which are no live type (n,): the last, line by line."""
 
     runs: TypeTable
     most_pt: FloatArray
     outlined: NDArray[np.bool_]
+    lines: tuple[TypeLine, ...]
+
+    def line(self, row: int) -> TypeLine:
+        """Return the line that a run of outlined type is."""
+        return self.lines[row - len(self.outlined)]
 
 
 def type_lines(exam: Exam, sheet: Sheet) -> tuple[TypeLine, ...]:
@@ -78,6 +83,7 @@ def sized_type(exam: Exam, sheet: Sheet) -> Sized:
         TypeTable.joined((live, outlined)),
         np.concatenate((np.where(about, live.size_pt * ABOUT, live.size_pt), most)),
         np.arange(len(live) + len(lines)) >= len(live),
+        lines,
     )
 
 

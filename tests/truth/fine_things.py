@@ -88,6 +88,20 @@ def art(kind: str, fine: bool, rng: random.Random) -> bytes:
         else:
             line = Set(words, 28, 28, pt, face, rng.choice((0, 0, 90, 180, rng.uniform(0, 360))))
         out += outlines(line)
+    elif kind in ("covered outlined", "half covered outlined"):
+        turn = rng.choice((0, 0, 90, rng.uniform(0, 360)))
+        words, face = rng.choice(WORDS), rng.choice(sorted(FACES))
+        out += outlines(Set(words, 28, 28, pt, face, turn))
+        # A line turned about the middle is halved by any edge through it.
+        c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+        low = -40 if kind.startswith("covered") else 0
+        corners = [
+            (x * c - y * s, x * s + y * c) for x, y in ((low, -9), (40, -9), (40, 9), (low, 9))
+        ]
+        path = [f"{28 + x:.4f} {28 + y:.4f}" for x, y in corners]
+        cover = [f"{rng.uniform(0, 0.7):.2f}" for _ in range(3)]
+        out += f"{' '.join(cover)} 0 k {path[0]} m " + " ".join(f"{at} l" for at in path[1:])
+        out += " h f\n"
     elif kind == "procedures":
         drawn, resources = type_3(rng, pdf, pt)
         out += drawn
@@ -176,6 +190,8 @@ def cases(seed: int) -> Iterator[Case]:
     yield Case("a covered sliver", False, (art("covered sliver", False, rng), THIN))
     for kind in ("covered sliver of a line", "crossed clip"):
         yield Case(kind, False, (art(kind, True, rng), THIN))
+    for kind in ("covered outlined", "half covered outlined"):
+        yield Case(kind, kind.startswith("half"), (art(kind, True, rng), SMALL))
     yield Case("ornaments in a row", False, (art("ornaments", False, rng), SMALL))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import NamedTuple
@@ -285,14 +286,19 @@ def _pens(
 ) -> tuple[FloatArray, FloatArray]:
     """Return how far strokes reach over the corners' boxes (n, 4), as `paths.stroke_box` has it,
     and their widths in mm."""
-    pens, even = np.zeros((len(styles), 4)), np.zeros(len(styles))
-    butt = np.zeros(len(styles), np.bool_)
-    for number, (_, fill, stroke, look, _) in enumerate(styles):
-        if stroke is not None:
-            pens[number] = stroke_box([[0.0, 0.0]], look.ctm, look.width, False)
-            width = even_width(look.ctm, look.width)
-            even[number] = np.nan if width is None else width
-            butt[number] = look.cap == 0 and fill is None
+    made: dict[tuple[int, float], tuple[float, ...]] = {}
+    each: list[tuple[float, ...]] = []
+    for _, _, stroke, look, _ in styles:
+        key = (0, 0.0) if stroke is None else (id(look.ctm), look.width)
+        if key not in made:
+            made[key] = (0.0,) * 5 if stroke is None else _pen(look.ctm, look.width)
+        each.append(made[key])
+    pens, even = np.hsplit(np.array(each, np.float64).reshape(-1, 5), (4,))
+    even = even[:, 0]
+    butt = np.array([
+        stroke is not None and fill is None and look.cap == 0
+        for _, fill, stroke, look, _ in styles
+    ], np.bool_)  # fmt: skip
     reach, widths = pens[which], even[which]
     for at in np.flatnonzero(np.isnan(even)[which]).tolist():
         look = styles[which[at]].look
@@ -310,6 +316,13 @@ def _pens(
         )
         reach[rows[own]] = np.hstack((-across, across))
     return reach, widths
+
+
+def _pen(ctm: Affine, width: float) -> tuple[float, ...]:
+    """Return the box of a point that is stroked, and the stroke's width in mm; nan where that
+    depends on the way a line goes."""
+    even = even_width(ctm, width)
+    return *stroke_box([[0.0, 0.0]], ctm, width, False), math.nan if even is None else even
 
 
 def _across(way: FloatArray, ctm: FloatArray, width: FloatArray) -> tuple[Flags, FloatArray]:

@@ -10,7 +10,7 @@ import numpy as np
 from prepcheck.art.damage import may_be_stepped_over
 from prepcheck.art.pdf.content.context import Listener, OnLayer
 from prepcheck.art.pdf.content.flat import Flat
-from prepcheck.art.pdf.content.painted import PaintedBatch, PaintStyle
+from prepcheck.art.pdf.content.painted import PaintedBatch, PaintStyle, PlacingState
 from prepcheck.art.pdf.content.plain import Indices
 from prepcheck.art.pdf.content.record import PaintPath
 from prepcheck.art.pdf.content.runs import OPERATORS, PathRun
@@ -23,6 +23,8 @@ _SETS = {
     b"w": 2, b"d": 3, b"J": 4, b"j": 5, b"M": 6,
 }  # fmt: skip
 """The field of the state that each operator sets; others of a run's have no effect here."""
+_COLOURS = frozenset((0, 1))
+"""Fields that have no effect on the place of a path; they come first."""
 _IN_SPACE = frozenset(b"sc scn SC SCN".split())
 """Operators whose effect depends on what was set before."""
 _MOST = 2**31
@@ -82,11 +84,20 @@ def _batch(
     first, which = _different(run.by, columns)
     styles: list[PaintStyle] = []
     paintings: list[PaintPath | None] = []
-    for path in first.tolist():
-        _set(state, [column.values[column.of_paths[path]] for column in columns])
-        operator = OPERATORS[run.by[path]]
+    # A page of a million styles has few looks: most styles differ in colour.
+    looks: dict[tuple[int, ...], PlacingState | None] = {}
+    varying = [number for number, column in enumerate(columns) if len(column.values) > 1]
+    chosen = [columns[number].of_paths[first].tolist() for number in varying]
+    shaping = sum(number not in _COLOURS for number in varying)
+    for by, *values in zip(run.by[first].tolist(), *chosen, strict=True):
+        for number, value in zip(varying, values, strict=True):
+            setattr(state, _FIELDS[number], columns[number].values[value])
+        operator = OPERATORS[by]
         if placing:
-            look, paints = flat.look(state), flat.path(operator, state)
+            shape = tuple(values[len(values) - shaping :])
+            if shape not in looks:
+                looks[shape] = flat.look(state)
+            look, paints = looks[shape], flat.path(operator, state)
             if look is None or paints is None:
                 return None
             styles.append(PaintStyle(operator, paints.fill, paints.stroke, look, layer))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import struct
 import subprocess
 import sys
@@ -12,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+from tifffile import TiffFile
 
 from prepcheck.art import tiff as tiff_room
 from prepcheck.art import tiff_strips
@@ -53,6 +55,27 @@ class TestPixelLimitOfAnotherLibrary:
         picture = Image.fromarray(TALL, "CMYK")
         source = saved(picture, "TIFF", compression=compression, strip_size=10**6)
         assert np.array_equal(first(opened(tmp_path, source))[1].data, TALL)
+
+    @pytest.mark.parametrize("compression", ["tiff_lzw", "packbits"])
+    @pytest.mark.parametrize("rows", [1, 3, 7, 50])
+    def test_strips_of_few_rows(self, tmp_path: Path, compression: str, rows: int) -> None:
+        """Written by libtiff, by way of Pillow; several of them fill a band, not all of which are
+        full."""
+        picture = Image.fromarray(TALL, "CMYK")
+        source = saved(picture, "TIFF", compression=compression, strip_size=160 * rows)
+        with TiffFile(io.BytesIO(source)) as read:
+            assert read.pages[0].rowsperstrip == rows
+        assert np.array_equal(first(opened(tmp_path, source))[1].data, TALL)
+
+    def test_one_of_many_strips_is_damaged(self, tmp_path: Path) -> None:
+        """No LZW data begins with the code that ends it (TIFF 6.0, section 13)."""
+        source = bytearray(saved(Image.fromarray(TALL, "CMYK"), "TIFF", compression="tiff_lzw",
+                                 strip_size=480))  # fmt: skip
+        with TiffFile(io.BytesIO(source)) as read:
+            start = read.pages[0].dataoffsets[70]
+        source[start : start + 2] = b"\x80\x40"  # clear, end
+        with pytest.raises(UnreadableError, match="damaged"):
+            opened(tmp_path, bytes(source))
 
     def test_tiles(self, tmp_path: Path) -> None:
         source = tiff(TALL, compression="deflate", photometric="separated", tile=(64, 64))
@@ -117,6 +140,7 @@ import resource, sys
 from pathlib import Path
 from prepcheck.art.open import open_art
 from PIL import Image
+from tifffile import TiffFile
 Image.new("CMYK", (9, 9)).save(sys.argv[1] + ".small", sys.argv[2])
 open_art(Path(sys.argv[1] + ".small"))
 used = int(Path("/proc/self/statm").read_text().split()[5]) * resource.getpagesize()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
@@ -115,6 +116,7 @@ def check_several(
             code = error.exit_code
             lines.append(_unchecked(batch.facts, file, error))
         worst = max(worst, code, key=GRAVITY.index)
+        _tidy(first=index == 0)
     for one in gathered.faulty:
         lines.append(_unchecked(None, str(one.path), one.error))
         worst = max(worst, one.error.exit_code, key=GRAVITY.index)
@@ -127,6 +129,17 @@ def check_several(
     tell(*(f"prepcheck: {why}" for line in lines for why in line.why))
     tell(*(f"prepcheck: {why}" for why in unwritten))
     return worst
+
+
+def _tidy(*, first: bool) -> None:
+    """Let go of what only refers to itself once an order is finished, proofs above all: else
+    memory grows by 40 MB over the first 700 of a thousand orders.
+
+    What is there after the first order stays, and is not looked through again.
+    """
+    gc.collect()
+    if first:
+        gc.freeze()
 
 
 def _unchecked(facts: OrderFacts | None, file: str | None, error: PrepcheckError) -> OrderSummary:

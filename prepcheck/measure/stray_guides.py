@@ -12,6 +12,7 @@ from prepcheck.geometry import FloatArray, segment_distances
 from prepcheck.measure.guides import COINCIDE_MM, FoundGuide, Guide
 from prepcheck.measure.ridges import (
     CONTROLS_MM,
+    DARKER,
     DASHED,
     SOLID,
     WANDERS_MM,
@@ -141,21 +142,25 @@ def is_ornament(looks: LookPlanes, guide: Guide, known: Sequence[Guide]) -> bool
     share = float(own.mean()) if len(own) else 0.0
     if share < DASHED:
         return False
-    colour = _colour(along, own, 0.0)
+    colour = _colour(along, own, 0.0, kind)
     beside: list[float] = []
+    here: list[float] = []
     least = AS_MUCH * min(share, SOLID)
     first = -FAMILY_MM if guide.circle is None else max(-FAMILY_MM, 0.5 - guide.circle.radius)
     for off in np.arange(first, FAMILY_MM, STEP_MM).tolist():
-        if abs(off) < 4 * WANDERS_MM or not along.reaches(off):
+        if not along.reaches(off):
             continue
         mask = along.seen_as(off, kind, least)
         like = float(mask.mean()) >= least
-        if like and np.abs(_colour(along, mask, off) - colour).max() <= ALIKE_LEVELS:
-            beside.append(off)
+        if like and np.abs(_colour(along, mask, off, kind) - colour).max() <= ALIKE_LEVELS:
+            (here if abs(off) < 4 * WANDERS_MM else beside).append(off)
     lines = _middles(beside)
     parts = _Lines.of(known)
     others = [off for off in lines if not parts.run_along(places + off * normals)]
-    return len(others) >= FAMILY or (len(others) == 2 and _even(others))
+    # Some of a row of like lines may lie where guides would.
+    own_off = float(np.mean(here)) if here else 0.0
+    few_even = len(others) == 2 and (_even(others, own_off) or _even(lines, own_off))
+    return len(others) >= FAMILY or few_even
 
 
 def _middles(offsets: Sequence[float]) -> list[float]:
@@ -169,12 +174,15 @@ def _middles(offsets: Sequence[float]) -> list[float]:
     return [float(np.mean(group)) for group in groups]
 
 
-def _even(others: Sequence[float]) -> bool:
-    steps = np.diff(sorted([*others, 0.0]))
+def _even(others: Sequence[float], own: float) -> bool:
+    """Say whether other lines and a line itself, by their offsets, stand at even steps."""
+    steps = np.diff(sorted([*others, own]))
     return bool(np.ptp(steps) <= EVEN_MM)
 
 
-def _colour(along: Along, mask: NDArray[np.bool_], offset: float) -> FloatArray:
-    """Return the median look of a line at an offset, a value a plane."""
-    at = int(np.argmin(np.abs(along.offsets - offset)))
-    return np.array([median(plane[at, mask]) for plane in along.light])
+def _colour(along: Along, mask: NDArray[np.bool_], offset: float, kind: int) -> FloatArray:
+    """Return the median look of a line near an offset, where it is DARKER, or LIGHTER, most; a
+    value a plane. Of a thin line little shows as far off its middle as it may wander."""
+    rows = np.flatnonzero(np.abs(along.offsets - offset) <= 2 * WANDERS_MM)
+    most = np.min if kind == DARKER else np.max
+    return np.array([median(most(plane[rows][:, mask], axis=0)) for plane in along.light])

@@ -66,6 +66,8 @@ LEAST_KINDS, WINDING, ONE_WAY = 3, 1.5, 0.21
 """Least number of different letters, least outline over twice their sizes, counters with it, and
 least share of it that runs one way (of words in 120 faces 0.23; of turned stars, leaves, spirals
 and rings up to 0.2)."""
+FEW_ONE_WAY = 0.16
+"""The same of two or three letters, which may all be round."""
 MOST_BULGING = 0.6
 """Most of the shapes of a line that bulge all round, as bars with round ends do; of letters l and I
 alone."""
@@ -139,7 +141,11 @@ def short_rows(
         stems = stems_of(own) / size
         if end - first >= LEAST_LETTERS or (np.ptp(size) > 0.5 * size.max()):
             continue
-        if not (own.corners > CORNERS).any():
+        if not (own.corners > CORNERS).any() or own.around.sum() < 2 * WINDING * size.sum():
+            continue
+        walked = _outlines_of(content, own)
+        points, lengths = np.concatenate(walked), [len(part) for part in walked]
+        if across_of(points, lengths).one_way < FEW_ONE_WAY or bulging(points, lengths, own).all():
             continue
         alike = float(np.ptp(own.area / size**2)) < 0.02 and float(np.ptp(own.around / size)) < 0.1
         close = gaps_between(own.boxes[1:], own.boxes[:-1]) <= SHORT_GAP * size.max()
@@ -177,11 +183,7 @@ def _as_type(content: Content, letters: Shapes, first: int, end: int) -> TypeLin
     if np.count_nonzero(own.corners > CORNERS) < (end - first) / 2 or not _varied(own):
         return None
     middles = (own.boxes[:, :2] + own.boxes[:, 2:]) / 2
-    points, starts, _ = content.path_outlines
-    walked = [
-        points[starts[run] : starts[past]]
-        for run, past in zip(own.run.tolist(), own.end.tolist(), strict=True)
-    ]
+    walked = _outlines_of(content, own)
     size, lengths = median(own.size), [len(part) for part in walked]
     best: _Standing | None = None
     for framed in _frames(np.concatenate(walked), middles, size):
@@ -215,6 +217,14 @@ def _as_type(content: Content, letters: Shapes, first: int, end: int) -> TypeLin
     return TypeLine(
         box, cap, stem, size_pt, size_pt * most, len(best.feet), paths, shapes, subpaths
     )
+
+
+def _outlines_of(content: Content, own: Shapes) -> list[FloatArray]:
+    points, starts, _ = content.path_outlines
+    return [
+        points[starts[run] : starts[past]]
+        for run, past in zip(own.run.tolist(), own.end.tolist(), strict=True)
+    ]
 
 
 def _is_of_letters(points: FloatArray, lengths: Sequence[int], own: Shapes, cap: float) -> bool:

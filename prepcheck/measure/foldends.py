@@ -14,6 +14,7 @@ from prepcheck.measure.drawn import Lines, lines_in
 from prepcheck.measure.edges import CHANCE, CHANCE_PLACES, LiveEdge, is_whole, kinds_of, places_seen
 from prepcheck.measure.folds import Fold
 from prepcheck.measure.mitres import boxes_with_mitres, mitres_of
+from prepcheck.measure.tips import LONG_MM, with_tips
 from prepcheck.press.view import View
 
 LONG = 0.5
@@ -106,9 +107,19 @@ def _shown(
     low, high = np.full(len(chosen), np.nan), np.full(len(chosen), np.nan)
     at_low = ends.off_mm <= _middle(walked, fold)[own]
     low[own[at_low]], high[own[~at_low]] = ends.off_mm[at_low], ends.off_mm[~at_low]
-    near_low = held & (np.abs(off - walked.reach(off) - low[line]) <= AT_END_MM)
-    near_high = held & (np.abs(off + walked.reach(-off) - high[line]) <= AT_END_MM)
+    from_low = np.abs(off - walked.reach(off) - low[line])
+    from_high = np.abs(off + walked.reach(-off) - high[line])
+    near_low, near_high = held & (from_low <= AT_END_MM), held & (from_high <= AT_END_MM)
     seen = places_seen(walked, near_low | near_high, view)
+    # Of what is filled and not seen at its end, a sharp tip may be.
+    unseen = np.zeros(len(chosen), bool)
+    for near in (near_low, near_high):
+        there, told = (np.bincount(line[of], minlength=len(chosen)) for of in (near, near & seen))
+        unseen |= (there > 0) & (told == 0)
+    sharp = unseen & walked.filled & (walked.half == 0)
+    if sharp.any():
+        at_tips = sharp[line] & held & (np.fmin(from_low, from_high) <= LONG_MM)
+        seen = with_tips(walked, at_tips, places_seen(walked, at_tips, view) | seen)
     shown = np.zeros(len(ends), bool)
     for mine, near in ((at_low, near_low), (~at_low, near_high)):
         total = np.bincount(line[near], minlength=len(chosen))

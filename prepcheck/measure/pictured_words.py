@@ -311,7 +311,7 @@ def _reads(letters: _Letters, group: list[int]) -> bool:
         return False
     if sizes.max() > MOST_TIMES * sizes.max(axis=1).min() or _repeats(sizes, letters.filled[group]):
         return False
-    area = sizes.prod(axis=1)
+    area = np.maximum(sizes, FINE_MM).prod(axis=1)
     varied = area.std() >= VARIED * area.mean() and _uneven(middles, area) >= GROWING
     return bool(varied and spread[1] <= FLATTEST * spread[0])
 

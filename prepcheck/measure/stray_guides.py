@@ -157,10 +157,13 @@ def is_ornament(looks: LookPlanes, guide: Guide, known: Sequence[Guide]) -> bool
     lines = _middles(beside)
     parts = _Lines.of(known)
     others = [off for off in lines if not parts.run_along(places + off * normals)]
-    # Some of a row of like lines may lie where guides would.
+    if len(others) != 2:
+        return len(others) >= FAMILY
+    # Some of a row of like lines may lie where guides would; a guide's other side is none of it.
+    itself = _Lines.of([guide])
+    row = [off for off in lines if not itself.run_along(places + off * normals)]
     own_off = float(np.mean(here)) if here else 0.0
-    few_even = len(others) == 2 and (_even(others, own_off) or _even(lines, own_off))
-    return len(others) >= FAMILY or few_even
+    return _even(others, own_off) or _even(row, own_off)
 
 
 def _middles(offsets: Sequence[float]) -> list[float]:

@@ -38,7 +38,7 @@ from prepcheck.art.pdf.content.run_styles import taken
 from prepcheck.art.pdf.content.runs import PathRun, steps
 from prepcheck.art.pdf.content.shown import WaitingText
 from prepcheck.art.pdf.content.slivers import note_sliver
-from prepcheck.art.pdf.content.state import State, StateColour, cap_of
+from prepcheck.art.pdf.content.state import Extension, State, StateColour, cap_of
 from prepcheck.art.pdf.content.text import HANDLERS as TEXT
 from prepcheck.art.pdf.content.text import TextObject
 from prepcheck.art.pdf.objects import (
@@ -95,6 +95,7 @@ class Interpreter:
         self._flat = Flat(self._paint_of)
         self._colours: dict[tuple[object, ...], StateColour] = {}
         self._dashes: dict[bytes, bool] = {}
+        self._extensions: dict[bytes, Extension] = {}
         self._text = TextObject(self)
         self._handlers, self._text_handlers = (HANDLERS, TEXT) if placing else FOR_PLATES
 
@@ -239,18 +240,23 @@ class Interpreter:
 
     def _extend(self, step: Operation) -> None:
         """Apply a graphics state dictionary (8.4.5)."""
-        extension = dictionary(dictionary(self.resources, "ExtGState"), self._name(step)[1:])
-        if extension is None:
-            raise ObjectError("the graphics state named is not among the resources")
-        state, known = self.state, self.walk.extension(extension)
+        known = self._extensions.get(step.raw) or self._extension(step)
+        state = self.state
         state.extend(known)
         if not self._placing:
             state.mask = None
         elif known.masks is not None:
-            state.mask = forms.group_mask(self, extension)
+            state.mask = forms.group_mask(self, known.source)
         self.apart.at(state.repaints)
         if self._placing and known.font is not None:
             state.font, state.font_size = self.walk.font(known.font[0]), known.font[1]
+
+    def _extension(self, step: Operation) -> Extension:
+        source = dictionary(dictionary(self.resources, "ExtGState"), self._name(step)[1:])
+        if source is None:
+            raise ObjectError("the graphics state named is not among the resources")
+        found = self._extensions[step.raw] = self.walk.extension(source)
+        return found
 
     # Colour
 
@@ -270,15 +276,16 @@ class Interpreter:
 
     def _fill_space(self, step: Operation) -> None:
         if not self.colourless:
-            self.state.fill = self._space(step)
+            self.state.fill = self._colours.get(step[:2]) or self._space(step)
 
     def _stroke_space(self, step: Operation) -> None:
         if not self.colourless:
-            self.state.stroke = self._space(step)
+            self.state.stroke = self._colours.get(step[:2]) or self._space(step)
 
     def _space(self, step: Operation) -> StateColour:
         space = self.walk.paints.space(self._name(step), self.resources)
-        return StateColour(space, space.initial)
+        found = self._colours[step[:2]] = StateColour(space, space.initial)
+        return found
 
     def _fill_colour(self, step: Operation) -> None:
         if not self.colourless:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 from dataclasses import dataclass, field
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 from pypdf.generic import DictionaryObject
 
@@ -100,7 +100,6 @@ class Type3(NamedTuple):
     alias: str
 
 
-T = TypeVar("T", bound=float)
 MITRE_JOIN = 0.0
 """Corners joined by mitres (ISO 32000-2, Table 54)."""
 BLENDED, MASKED = 1, 2
@@ -182,16 +181,26 @@ class State:
 
     def extend(self, by: Extension) -> None:
         """Take what a graphics state dictionary sets."""
-        self.line_width = _or(by.line_width, self.line_width)
-        self.cap = cap_of(_or(by.cap, self.cap))
-        self.join = _or(by.join, self.join)
-        self.mitre_limit = _or(by.mitre_limit, self.mitre_limit)
-        self.dashed = _or(by.dashed, self.dashed)
-        self.stroke_overprint = _or(by.stroke_overprint, self.stroke_overprint)
-        self.fill_overprint = _or(by.fill_overprint, self.fill_overprint)
-        self.overprint_mode = int(_or(by.overprint_mode, self.overprint_mode))
-        self.fill_opacity = _or(by.fill_opacity, self.fill_opacity)
-        self.stroke_opacity = _or(by.stroke_opacity, self.stroke_opacity)
+        if by.line_width is not None:
+            self.line_width = by.line_width
+        if by.cap is not None:
+            self.cap = cap_of(by.cap)
+        if by.join is not None:
+            self.join = by.join
+        if by.mitre_limit is not None:
+            self.mitre_limit = by.mitre_limit
+        if by.dashed is not None:
+            self.dashed = by.dashed
+        if by.stroke_overprint is not None:
+            self.stroke_overprint = by.stroke_overprint
+        if by.fill_overprint is not None:
+            self.fill_overprint = by.fill_overprint
+        if by.overprint_mode is not None:
+            self.overprint_mode = int(by.overprint_mode)
+        if by.fill_opacity is not None:
+            self.fill_opacity = by.fill_opacity
+        if by.stroke_opacity is not None:
+            self.stroke_opacity = by.stroke_opacity
         if by.blends is not None:
             self.repaints = self.repaints & MASKED | BLENDED * by.blends
         if by.masks is not None:
@@ -234,7 +243,3 @@ def _from(x: float, y: float, matrix: Affine) -> Affine:
 def cap_of(value: float) -> int:
     """Return how a stroke ends by a number in a file; by what none stands for, as if not set."""
     return int(value) if value in (ROUND_CAP, SQUARE_CAP) else BUTT_CAP
-
-
-def _or(value: T | None, default: T) -> T:
-    return default if value is None else value

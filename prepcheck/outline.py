@@ -85,9 +85,14 @@ class Outline(ABC):
         """Say whether one point lies within the trim or on it: `signed_distance` of many tells as
         much, but takes long for one."""
 
-    @abstractmethod
     def signed_distance(self, points: FloatArray) -> FloatArray:
         """Return the distance in mm of points (..., 2) from the trim, negative inside."""
+        return self.distance_at(points[..., 0], points[..., 1])
+
+    @abstractmethod
+    def distance_at(self, x: FloatArray, y: FloatArray) -> FloatArray:
+        """Return what `signed_distance` does of the places that x and y give, spread over each
+        other: those of a grid by a row and a column."""
 
     @abstractmethod
     def boundary(self, step: float = 0.25) -> Boundary:
@@ -102,10 +107,13 @@ class Outline(ABC):
 
         None where the piece has no hole.
         """
+        return self.hole_distance_at(points[..., 0], points[..., 1])
+
+    def hole_distance_at(self, x: FloatArray, y: FloatArray) -> FloatArray | None:
+        """Return what `hole_distance` does of the places that `distance_at` would take."""
         if self.hole is None:
             return None
-        x, y, radius = self.hole
-        distance: FloatArray = np.hypot(points[..., 0] - x, points[..., 1] - y) - radius
+        distance: FloatArray = np.hypot(x - self.hole.x, y - self.hole.y) - self.hole.radius
         return distance
 
 
@@ -140,8 +148,8 @@ class Disc(Outline):
     def holds(self, point: Point) -> bool:
         return math.hypot(*point) <= self.diameter / 2
 
-    def signed_distance(self, points: FloatArray) -> FloatArray:
-        distance: FloatArray = np.hypot(points[..., 0], points[..., 1]) - self.diameter / 2
+    def distance_at(self, x: FloatArray, y: FloatArray) -> FloatArray:
+        distance: FloatArray = np.hypot(x, y) - self.diameter / 2
         return distance
 
     def boundary(self, step: float = 0.25) -> Boundary:
@@ -204,9 +212,10 @@ class Panels(Outline):
     def _boxes(self) -> tuple[Box, ...]:
         return tuple(part.box for part in self.parts)
 
-    def signed_distance(self, points: FloatArray) -> FloatArray:
-        x, y = np.array(points[..., 0]), np.array(points[..., 1])
-        nearest = np.full(x.shape, np.inf)
+    def distance_at(self, x: FloatArray, y: FloatArray) -> FloatArray:
+        x, y = np.asarray(x, order="C"), np.asarray(y, order="C")
+        nearest = np.full(np.broadcast_shapes(x.shape, y.shape), np.inf)
+        beside = np.empty_like(nearest)
         for loop in self._loops:
             for start, end in zip(loop, np.roll(loop, -1, axis=0), strict=True):
                 # Edges are upright or level: how far beyond their ends, and how far beside them.
@@ -215,12 +224,11 @@ class Panels(Outline):
                 dy = y - np.clip(y, y0, y1)
                 dx *= dx
                 dy *= dy
-                dx += dy
-                np.minimum(nearest, dx, out=nearest)
+                np.minimum(nearest, np.add(dx, dy, out=beside), out=nearest)
         np.sqrt(nearest, out=nearest)
-        inside = np.zeros(x.shape, bool)
+        inside = np.zeros(nearest.shape, bool)
         for x0, y0, x1, y1 in (part.box for part in self.parts):
-            inside |= (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
+            inside |= ((x >= x0) & (x <= x1)) & ((y >= y0) & (y <= y1))
         np.negative(nearest, out=nearest, where=inside)
         return nearest
 

@@ -68,9 +68,9 @@ class Cells:
         at_once = max(1, _PLACES_AT_ONCE // width)
         for first in range(0, height, at_once):
             rows = slice(first, first + at_once)
-            places = np.stack(np.broadcast_arrays(x[None, :], y[rows, None]), axis=-1)
-            distance[rows] = outline.signed_distance(places)
-            hole = outline.hole_distance(places)
+            across, down = x[None, :], y[rows, None]
+            distance[rows] = outline.distance_at(across, down)
+            hole = outline.hole_distance_at(across, down)
             if hole is not None:
                 in_hole[rows] = hole < 0
         amounts = np.stack(reduced).astype(np.float32) * np.float32(100 / FULL)

@@ -42,10 +42,11 @@ class Rim:
     """Where the room is told by the distance from the trim: what that is multiplied with, and
     what is then added."""
 
-    def rooms(self, places: FloatArray, outside: FloatArray) -> FloatArray:
-        """Return the room of places (..., 2) that lie so far outside the trim (...)."""
+    def rooms(self, x: FloatArray, y: FloatArray, outside: FloatArray) -> FloatArray:
+        """Return the room (rows, columns) of the places of a grid, x of its columns and y of its
+        rows, that lie so far outside the trim (rows, columns)."""
         if self.beside_trim is None:
-            return self.room(places)
+            return self.room(np.stack(np.meshgrid(x, y), axis=-1))
         way, added = self.beside_trim
         return way * outside + added
 

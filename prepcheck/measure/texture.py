@@ -238,12 +238,14 @@ class _Sides:
         self._told[down, across] = True
         rows, columns = (slice(n * TILE, (n + 1) * TILE) for n in (down, across))
         high, wide = self._cut[rows, columns].shape
-        x = self._grid.left + (np.arange(wide) + columns.start + 0.5) * self._pitch
-        y = self._grid.top - (np.arange(high) + rows.start + 0.5) * self._pitch
-        places = np.stack(np.meshgrid(x, y), axis=-1)
+        x = (
+            self._grid.left
+            + (np.arange(wide, dtype=np.float64) + columns.start + 0.5) * self._pitch
+        )
+        y = self._grid.top - (np.arange(high, dtype=np.float64) + rows.start + 0.5) * self._pitch
         rim = self._rim
-        outside = self._outline.signed_distance(places)
-        room = rim.rooms(places, outside)
+        outside = self._outline.distance_at(x, y[:, None])
+        room = rim.rooms(x, y, outside)
         cut = (room < -AT_RIM_MM) & (room > -rim.past_mm)
         if rim.is_hole:
             cut &= outside <= 0

@@ -57,9 +57,9 @@ def look_of(view: View, outline: Outline) -> Look:
     crop = (max(left, 0.0), max(top, 0.0), min(right, width), min(bottom, height))
     image = Image.fromarray(view.rgb).resize((grid.width, grid.height), Image.Resampling.BOX, crop)
     x, y = grid.centres()
-    points = np.stack(np.meshgrid(x, y), axis=-1)
-    inside = outline.signed_distance(points) < 0
-    hole = outline.hole_distance(points)
+    across, down = x[None, :], y[:, None]
+    inside = outline.distance_at(across, down) < 0
+    hole = outline.hole_distance_at(across, down)
     if hole is not None:
         inside &= hole > 0
     return Look(grid, np.asarray(image).tobytes(), inside.astype(np.uint8).tobytes())

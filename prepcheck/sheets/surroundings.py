@@ -39,8 +39,7 @@ def on_art(exam: Exam, sheet: Sheet, box: Box) -> bool:
         return False
     x = np.linspace(near.x0, near.x1, _PROBES)
     y = np.linspace(near.y0, near.y1, _PROBES)
-    probes = np.stack(np.meshgrid(x, y), axis=-1)
-    return bool((sheet.outline.signed_distance(probes) <= reach).any())
+    return bool((sheet.outline.distance_at(x, y[:, None]) <= reach).any())
 
 
 def are_on_art(exam: Exam, sheet: Sheet, boxes: Sequence[Box] | FloatArray) -> NDArray[np.bool_]:

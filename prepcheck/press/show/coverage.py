@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.frozen import dataclass
-from prepcheck.geometry import Box, FloatArray, Grid
+from prepcheck.geometry import Box, Grid
 from prepcheck.outline import Outline
 from prepcheck.press.separate.plates import Plates
 from prepcheck.press.view import ByteArray
@@ -57,8 +57,7 @@ class Extent:
         if outline.hole is not None:
             rows, columns = grid.window(Box.around(outline.hole.points()).grown(grid.pitch))
             xs, ys = grid.centres()
-            places = _places(xs[columns], ys[rows])
-            distance = outline.hole_distance(places)
+            distance = outline.hole_distance_at(xs[None, columns], ys[rows, None])
             if distance is not None:
                 face[rows, columns] *= np.clip(0.5 + distance / grid.pitch, 0.0, 1.0)
         return cls(face, sheet, grid.pitch**2)
@@ -94,27 +93,18 @@ def share_inside(outline: Outline, grid: Grid, grown_mm: float = 0.0) -> Share:
     xs, ys = grid.centres()
     rows, columns = (np.arange(0, size, _BLOCK) for size in (grid.height, grid.width))
     half = (_BLOCK - 1) / 2 * grid.pitch
-    middles = _distance(outline, xs[columns] + half, ys[rows] - half) - grown_mm
+    middles = outline.distance_at(xs[None, columns] + half, ys[rows, None] - half) - grown_mm
     reach = (_BLOCK / 2 + 1) * 2**0.5 * grid.pitch
     whole = (middles < -reach).astype(np.float32)
     near = np.argwhere(np.abs(middles) <= reach)
     steps = np.arange(_BLOCK)
-    places = np.empty((len(near), _BLOCK, _BLOCK, 2))
-    places[..., 0] = xs[0] + (near[:, 1, None] * _BLOCK + steps)[:, None, :] * grid.pitch
-    places[..., 1] = ys[0] - (near[:, 0, None] * _BLOCK + steps)[:, :, None] * grid.pitch
-    shares = np.clip(0.5 - (outline.signed_distance(places) - grown_mm) / grid.pitch, 0.0, 1.0)
+    x = xs[0] + (near[:, 1, None] * _BLOCK + steps)[:, None, :] * grid.pitch
+    y = ys[0] - (near[:, 0, None] * _BLOCK + steps)[:, :, None] * grid.pitch
+    shares = np.clip(0.5 - (outline.distance_at(x, y) - grown_mm) / grid.pitch, 0.0, 1.0)
     out = np.repeat(np.repeat(whole, _BLOCK, axis=0), _BLOCK, axis=1)
     for (row, column), share in zip(near * _BLOCK, shares, strict=True):
         out[row : row + _BLOCK, column : column + _BLOCK] = share
     return out[: grid.height, : grid.width]
-
-
-def _distance(outline: Outline, xs: FloatArray, ys: FloatArray) -> FloatArray:
-    return outline.signed_distance(_places(xs, ys))
-
-
-def _places(xs: FloatArray, ys: FloatArray) -> FloatArray:
-    return np.stack(np.broadcast_arrays(xs[None, :], ys[:, None]), axis=-1)
 
 
 def _sum(share: Share, amount: _Amount | None = None) -> float:

@@ -45,12 +45,18 @@ setting = st.one_of(
     step("k", 4, shares), step("K", 4, shares), step("rg", 3, shares), step("g", 1, shares),
     step("G", 1, shares), step("scn", 1, shares), step("SC", 4, shares), step("w", 1),
     st.sampled_from(["[] 0 d", "[2 1] 0 d", "[ .5 ]0 d", "1 J", "2 J", "1 j", "4 M", "1 i"]),
+    st.sampled_from([
+        "/Spot cs .5 scn", "/Spot CS", "/Twin cs", "/Twin CS .25 SC", "/Over gs", "/Off gs",
+        "/Drawn gs", "/Faint gs", "/Normal gs", "/Multiply gs",
+    ]),
 )  # fmt: skip
 other = st.sampled_from([
     "q", "Q", ".9 .1 -.2 1.1 1 1 cm", "900000 0 0 900000 0 0 cm", "/Pattern cs /Tiling scn",
     "/Spot cs", "/Spot CS", "/Over gs", "20 20 150 100 re W n", "/Fm Do", "10 10 m", "5 l", "n",
     "60 60 m 150 80 l 100 170 l h W n", "1-2 0 m 9 9 l f", "1 2 3 k", "(9 9 m) Tj", "[3] w",
     "9999999999 0 m 3 3 l S", "1e9 w", "- 5 m", "%", "cm", "3 j 4 4 h f", "1 1 1 rg1 1 m",
+    "/None gs", "/None cs", "/Over 1 gs", "/Spot .5 scn", "/Over [] gs", "gs", "/Pattern CS 1 SC",
+    "/Spot cs/Over gs 1 0 0 rg", "/Over/Off gs", "1 /Spot cs", "/Sp#6ft cs",
 ])  # fmt: skip
 streams = st.lists(st.one_of(whole, whole, whole, setting, setting, other), max_size=30)
 
@@ -82,8 +88,18 @@ def followed(stream: str) -> Followed:
     resources = {
         "XObject": {"Fm": pdf.add(Stream(b"10 10 20 20 re f 1 0 0 rg 0 0 m 9 9 l S ", form))},
         "Pattern": {"Tiling": pdf.add(Stream(b"0 0 3 3 re f", cell))},
-        "ColorSpace": {"Spot": ["/Separation", "/Sea", "/DeviceCMYK", tint]},
-        "ExtGState": {"Over": {"op": True, "OP": True, "OPM": 1}},
+        "ColorSpace": {
+            "Spot": ["/Separation", "/Sea", "/DeviceCMYK", tint],
+            "Twin": ["/Separation", "/Sea", "/DeviceCMYK", {**tint, "C1": [1, 0, 0.5, 0]}],
+        },
+        "ExtGState": {
+            "Over": {"op": True, "OP": True, "OPM": 1},
+            "Off": {"op": False, "OP": False},
+            "Drawn": {"LW": 3, "LC": 1, "LJ": 1, "ML": 4, "D": [[2, 1], 0]},
+            "Faint": {"ca": 0.5, "CA": 0.25},
+            "Normal": {"BM": "/Normal", "SMask": "/None", "ca": 1, "CA": 1},
+            "Multiply": {"BM": "/Multiply"},
+        },
     }
     pdf.page("", (80, 80), resources=resources, Contents=pdf.add(Stream(stream.encode("ascii"))))
     reader = PdfReader(io.BytesIO(pdf.bytes()))
@@ -96,7 +112,15 @@ def followed(stream: str) -> Followed:
     alone = recorder_of(layers, limits)
     for_plates = alone.page(page, page["/Resources"], stream.encode("ascii"))  # type: ignore[arg-type]
     told = [
-        ([*survey.plates], [*survey.spots], survey.sets, [*survey.troubles])
+        (
+            [*survey.plates],
+            [*survey.spots],
+            survey.sets,
+            [*survey.troubles],
+            [*survey.limits],
+            survey.looks,
+            survey.apart,
+        )
         for survey in (recorder.survey, alone.survey)
     ]
     takes = recording.takes_colour, for_plates.takes_colour
@@ -125,6 +149,8 @@ def in_runs_and_in_steps(stream: str) -> tuple[object, object]:
 @example(["9 9 m 9 40 l S", "1 w", "[3] 0 d", "20 9 m 20 40 l S", "2 J", "3 3 m 9 9 l s"], "\n")
 @example(["1 1 m 5 9 l f", "/Pattern cs /Tiling scn", "1 1 m 5 9 l f", "0 g 2 2 4 4 re f"], " ")
 @example(["/Over gs", "0 1 0 0 k 1 1 5 5 re f", "0 0 1 0 k 3 3 5 5 re f"], " ")
+@example(["/Spot cs", "1 scn", "1 1 5 5 re f", "/Twin cs", "1 scn", "3 3 5 5 re f"], " ")
+@example(["/Over gs", "/Spot cs", "1 1 5 5 re f", "/Off gs", "1 scn", "3 3 5 5 re f"], " ")
 def test_runs_are_followed_as_in_steps(operations: list[str], gap: str) -> None:
     in_runs, in_steps = in_runs_and_in_steps(gap.join(operations) + gap)
     assert in_runs == in_steps

@@ -14,8 +14,8 @@ from prepcheck.art.pdf.content.collect import Findings, Pile
 from prepcheck.art.pdf.content.groups import Apart, Groups
 from prepcheck.art.pdf.content.paints import Paints
 from prepcheck.art.pdf.content.plain import Indices
-from prepcheck.art.pdf.content.record import PaintPath
-from prepcheck.art.pdf.content.runs import PathRun
+from prepcheck.art.pdf.content.record import PaintPath, SetColour
+from prepcheck.art.pdf.content.runs import PathRun, SettingColumns
 from prepcheck.art.pdf.content.state import Extension, GroupMask, State, StateColour
 from prepcheck.art.pdf.layers import LayerUse
 from prepcheck.art.pdf.objects import object_number
@@ -54,15 +54,25 @@ class Listener(Protocol):
     def painting(self, operator: bytes, state: State) -> PaintPath | None:
         """Return what painting a path in a state comes to; None where it stands as it is."""
 
+    def heed_extension(self, operation: Operation, state: State) -> bool:
+        """Take note of a graphics state that a run sets, wherever it does; False where it must be
+        told of each."""
+
+    def set_colours(
+        self, settings: SettingColumns, colours: Sequence[StateColour | None]
+    ) -> list[SetColour | None]:
+        """Return what the colour that each different setting of a run sets comes to, if it sets
+        one. Whatever is raised leaves no trace."""
+
     def follow_run(
         self,
         run: PathRun,
-        colours: Sequence[StateColour | None],
+        events: Sequence[SetColour | None],
         paintings: Sequence[PaintPath | None],
         which: Indices,
     ) -> None:
-        """Take note of a run: the colour that each of its different settings sets, if it sets one,
-        and the number of each path's `painting`. Whatever is raised leaves no trace."""
+        """Take note of a run: what `set_colours` told of it, and the number of each path's
+        `painting`."""
 
     def along(
         self, form: StreamObject, outer: State, inner: State, data: bytes

@@ -34,7 +34,7 @@ from prepcheck.art.pdf.content.paints import fitted
 from prepcheck.art.pdf.content.paths import PathBuilder, bounded, drawn_width
 from prepcheck.art.pdf.content.placed_pictures import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
-from prepcheck.art.pdf.content.run_styles import taken
+from prepcheck.art.pdf.content.run_styles import Setting, taken
 from prepcheck.art.pdf.content.runs import PathRun, steps
 from prepcheck.art.pdf.content.shown import WaitingText
 from prepcheck.art.pdf.content.slivers import note_sliver
@@ -174,7 +174,8 @@ class Interpreter:
         if self.colourless or self._path.runs or self._clip_rule is not None:
             return False
         layer, placing = self.walk.layer, self._placing
-        batch = taken(run, self.state, self._set, self._flat, layer, self.listener, placing)
+        by = Setting(self._set, self._extension)
+        batch = taken(run, self.state, by, self._flat, layer, self.listener, placing)
         if batch is None:
             return False
         self.walk.spend(run.steps)
@@ -240,8 +241,7 @@ class Interpreter:
 
     def _extend(self, step: Operation) -> None:
         """Apply a graphics state dictionary (8.4.5)."""
-        known = self._extensions.get(step.raw) or self._extension(step)
-        state = self.state
+        state, known = self.state, self._extension(step)
         state.extend(known)
         if not self._placing:
             state.mask = None
@@ -252,10 +252,12 @@ class Interpreter:
             state.font, state.font_size = self.walk.font(known.font[0]), known.font[1]
 
     def _extension(self, step: Operation) -> Extension:
-        source = dictionary(dictionary(self.resources, "ExtGState"), self._name(step)[1:])
-        if source is None:
-            raise ObjectError("the graphics state named is not among the resources")
-        found = self._extensions[step.raw] = self.walk.extension(source)
+        found = self._extensions.get(step.raw)
+        if found is None:
+            source = dictionary(dictionary(self.resources, "ExtGState"), self._name(step)[1:])
+            if source is None:
+                raise ObjectError("the graphics state named is not among the resources")
+            found = self._extensions[step.raw] = self.walk.extension(source)
         return found
 
     # Colour
@@ -436,11 +438,11 @@ class Interpreter:
     # Objects
 
     def _do(self, step: Operation) -> None:
-        name = self._name(step)
-        xobject = resolved(raw_entry(dictionary(self.resources, "XObject"), name[1:]))
+        name = self._name(step)[1:]
+        xobject = resolved(raw_entry(dictionary(self.resources, "XObject"), name))
         if not isinstance(xobject, StreamObject):
-            raise ObjectError(f"{name[1:]} is not among the resources")
-        forms.draw(self, name[1:], xobject)
+            raise ObjectError(f"{name} is not among the resources")
+        forms.draw(self, name, xobject)
 
     def _inline(self, step: Operation) -> None:
         if step.image is None:

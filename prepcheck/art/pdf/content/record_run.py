@@ -9,28 +9,33 @@ import numpy as np
 
 from prepcheck.art.pdf.content.cuttings import Cuttings
 from prepcheck.art.pdf.content.plain import Indices
-from prepcheck.art.pdf.content.record import Event, PaintPath
+from prepcheck.art.pdf.content.record import Event, PaintPath, SetColour
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.rectangles import corner
-from prepcheck.art.pdf.content.runs import PathRun
+from prepcheck.art.pdf.content.runs import PathRun, SettingColumns
 from prepcheck.art.pdf.content.state import StateColour
+
+
+def events_of(
+    settings: SettingColumns, colours: Sequence[StateColour | None], recorder: Recorder
+) -> list[SetColour | None]:
+    """Return what the colour that each different setting sets comes to, if it sets one."""
+    return [
+        None if colour is None else recorder.colour(colour, operator.isupper())
+        for colour, (operator, _) in zip(colours, settings.different, strict=True)
+    ]
 
 
 def record_run(
     run: PathRun,
-    colours: Sequence[StateColour | None],
+    events: Sequence[SetColour | None],
     paintings: Sequence[PaintPath | None],
     which: Indices,
-    recorder: Recorder,
     cuttings: Cuttings,
 ) -> None:
-    """Cut a run's stream at what copies change: colours, rectangles, and painting of which some
-    leave something out. Whatever is raised leaves no trace in it."""
+    """Cut a run's stream at what copies change: colours, of which each different setting has its
+    event, rectangles, and painting of which some leave something out."""
     settings = run.settings
-    events = [
-        None if colour is None else recorder.colour(colour, operator.isupper())
-        for colour, (operator, _) in zip(colours, settings.different, strict=True)
-    ]
     is_set = np.array([event is not None for event in events], np.bool_)[settings.which]
     starts, ends = settings.starts[is_set].tolist(), settings.ends[is_set].tolist()
     set_by = [event for at in settings.which[is_set].tolist() if (event := events[at])]

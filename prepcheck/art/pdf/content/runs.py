@@ -30,7 +30,7 @@ _COMPONENTS = {b"g": 1, b"rg": 3, b"k": 4, b"G": 1, b"RG": 3, b"K": 4}
 _ANY = -1
 _SETTINGS = {
     **_COMPONENTS, **dict.fromkeys(b"sc scn SC SCN d".split(), _ANY),
-    **dict.fromkeys(b"w J j M i".split(), 1),
+    **dict.fromkeys(b"w J j M i".split(), 1), **dict.fromkeys(b"cs CS gs".split(), 0),
 }  # fmt: skip
 """Settings that a run may have, and the numbers each is owed."""
 _DUE = {
@@ -52,7 +52,8 @@ _BEGINS = _among((b"m", b"re"))
 _CLOSES = _among([one for one, painting in PAINTING.items() if painting.close])
 _IS_FILLED = _among([one for one, painting in PAINTING.items() if painting.fill])
 _SETS = _among([*_SETTINGS])
-_DASHES = _among((b"d",))
+_DASHES, _NAMES = _among((b"d",)), _among((b"cs", b"CS", b"gs")).astype(np.intp)
+"""Those owed brackets, and how many names each is owed."""
 _LETTER = np.array(
     [ord("r") if one == b"re" else one[0] if one in OPERANDS else ord("h") for one in OPERATORS],
     np.uint8,
@@ -70,7 +71,8 @@ for _kind, _bytes in (
         _KIND[_byte] = _kind
 _KINDS = bytes(_KIND)
 _NUMBERS = bytes(byte if _KIND[byte] == _DIGIT else ord(" ") for byte in range(256))
-_BEGINNING = re.compile(rb"[ \t\n\x0c\r0-9+\-.\[\]%b]{%d}" % (b"".join(OPERATORS), SHORTEST))
+_NAME = re.compile(rb"/[A-Za-z0-9_.+-]*")
+_BEGINNING = re.compile(rb"[ \t\n\x0c\r0-9+\-.\[\]*/_A-Za-z]{%d}" % SHORTEST)
 _DASH = re.compile(rb"[ \t\n\x0c\r]*\[[ \t\n\x0c\r0-9+\-.]*\][ \t\n\x0c\r0-9+\-.]*")
 
 
@@ -144,14 +146,16 @@ def steps(
 def run_at(data: bytes, position: int, most: int, placing: bool = True) -> PathRun | None:
     """Return the run that begins at a place between operators, of at most so many bytes; None
     where it would have too few paths. The paths lack their numbers where they are not placed."""
-    kinds = data[position : position + most].translate(_KINDS)
+    text = data[position : position + most]
+    names, unnamed = _without_names(text)
+    kinds = unnamed.translate(_KINDS)
     stop = kinds.find(_OTHER)
     # What follows the last white space may be cut in two.
     kinds = kinds[: kinds.rfind(_BLANK, 0, len(kinds) if stop < 0 else stop) + 1]
-    text = data[position : position + len(kinds)]
+    text = text[: len(kinds)]
     try:
         found = with_ends if placing else ends_alone
-        values, number_ends = found(text.translate(_NUMBERS))
+        values, number_ends = found(unnamed[: len(kinds)].translate(_NUMBERS))
     except ValueError:
         return None
     kind = np.frombuffer(kinds, np.uint8)
@@ -167,6 +171,7 @@ def run_at(data: bytes, position: int, most: int, placing: bool = True) -> PathR
     owed = _OWED[operator]
     sound = (number >= 0) & np.where(owed == _ANY, given > 0, given == owed)
     sound &= (kind[first - 1] != _DIGIT) & (kind[end] == _BLANK)
+    sound &= np.diff(np.searchsorted(names, first), prepend=0) == _NAMES[operator]
     builds, paints = _BUILDS[operator], _PAINTS[operator]
     behind = np.append(False, builds[:-1])
     sound &= np.where(builds, behind | _BEGINS[operator], behind == paints)
@@ -203,6 +208,20 @@ def run_at(data: bytes, position: int, most: int, placing: bool = True) -> PathR
         count,
         int(end[-1]) + position,
     )  # fmt: skip
+
+
+def _without_names(text: bytes) -> tuple[Indices, bytes]:
+    """Return where names begin in a text, and the text with white space in their places."""
+    if b"/" not in text:
+        return np.empty(0, np.intp), text
+    found: list[int] = []
+
+    def blank(name: re.Match[bytes]) -> bytes:
+        found.append(name.start())
+        return b" " * len(name[0])
+
+    unnamed = _NAME.sub(blank, text)
+    return np.array(found, np.intp), unnamed
 
 
 def _numbered(text: bytes, first: Indices, end: Indices) -> Indices:

@@ -49,10 +49,10 @@ from prepcheck.art.pdf.content.record import (
     ShowText,
     pdf_bytes,
 )
-from prepcheck.art.pdf.content.record_run import record_run
+from prepcheck.art.pdf.content.record_run import events_of, record_run
 from prepcheck.art.pdf.content.recorder import Recorder
 from prepcheck.art.pdf.content.rectangles import corner, points
-from prepcheck.art.pdf.content.runs import PathRun
+from prepcheck.art.pdf.content.runs import PathRun, SettingColumns
 from prepcheck.art.pdf.content.state import PLAIN_BLENDS, State, StateColour, Type3
 from prepcheck.art.pdf.objects import (
     array,
@@ -197,6 +197,15 @@ class StreamReading:
                 "transparency in a group that blends in RGB is drawn as if it blended in inks"
             )
 
+    def heed_extension(self, operation: Operation, state: State) -> bool:
+        """Take note of a graphics state that is set in a run; False where it changes the blend
+        mode, or may have to be told of."""
+        self.state, blend = state, state.blend
+        if not state.rgb_group:
+            self.graphics_state(operation)
+        same, state.blend = state.blend == blend, blend
+        return same and not state.rgb_group
+
     def _extended(self, blend: str | None, sets_font: bool) -> None:
         if blend is not None:
             self.set_blend(blend)
@@ -303,15 +312,21 @@ class StreamReading:
             found = self.asked[key] = event, state.fill, state.stroke
         return found[0]
 
+    def set_colours(
+        self, settings: SettingColumns, colours: Sequence[StateColour | None]
+    ) -> list[SetColour | None]:
+        """Return what the colours that a run sets come to."""
+        return events_of(settings, colours, self.recorder)
+
     def follow_run(
         self,
         run: PathRun,
-        colours: Sequence[StateColour | None],
+        events: Sequence[SetColour | None],
         paintings: Sequence[PaintPath | None],
         which: Indices,
     ) -> None:
         """Record a run of paths at once."""
-        record_run(run, colours, paintings, which, self.recorder, self.cuttings)
+        record_run(run, events, paintings, which, self.cuttings)
 
     def _paint_path(self, operator: bytes) -> PaintPath | None:
         fills, strokes, _ = PAINTING[operator]

@@ -3,8 +3,12 @@
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+from numpy.typing import NDArray
+
 from prepcheck.art.model import PROCESS_INKS, Content
 from prepcheck.findings import Finding, Mark, Severity
+from prepcheck.geometry import Box, FloatArray
 from prepcheck.said import Clear, Declaration, FoundAt, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam
 from prepcheck.sheets.in_process import Pictured, named_pictures, pictures_in
@@ -17,8 +21,8 @@ from prepcheck.sheets.paid import (
     paid_keys,
     used_inks,
 )
-from prepcheck.sheets.surroundings import kept, on_art
-from prepcheck.sheets.uses import marks_with, uses_of
+from prepcheck.sheets.surroundings import MOST_MARKS, are_on_art, kept
+from prepcheck.sheets.uses import places_of_inks
 from prepcheck.words import capital, count, listed
 
 CHECK = "colour.inks"
@@ -299,12 +303,21 @@ def _places(exam: Exam, inks: list[str]) -> list[tuple[int | None, tuple[Mark, .
     """Return the places of inks by page; one entry without a place where none is known."""
     found: list[tuple[int | None, tuple[Mark, ...]]] = []
     for sheet in exam.sheets:
-        marks = [
-            Mark(use.box, ink, rank=-use.box.area)
-            for use in uses_of(sheet.content, lambda used: any(marks_with(used, i) for i in inks))
-            for ink in inks
-            if marks_with(use, ink) and on_art(exam, sheet, use.box)
-        ]
-        if marks:
-            found.append((sheet.number, kept(marks)))
+        boxes, numbers = places_of_inks(sheet.content, inks)
+        on = are_on_art(exam, sheet, boxes)
+        if on.any():
+            found.append((sheet.number, _largest(boxes[on], numbers[on], inks)))
     return found or [(None, ())]
+
+
+def _largest(boxes: FloatArray, numbers: NDArray[np.intp], inks: Sequence[str]) -> tuple[Mark, ...]:
+    """Return what `kept` would of marks in boxes (n, 4) that name inks by their numbers (n,)."""
+    ranks = -np.maximum(boxes[:, 2:] - boxes[:, :2], 0.0).prod(axis=1)
+    place = np.argsort(np.argsort(inks))
+    rows = np.lexsort((place[numbers], boxes[:, 0], -boxes[:, 3], ranks))[:MOST_MARKS]
+    return tuple(
+        Mark(Box(*box), inks[number], rank=rank)
+        for box, number, rank in zip(
+            boxes[rows].tolist(), numbers[rows].tolist(), ranks[rows].tolist(), strict=True
+        )
+    )

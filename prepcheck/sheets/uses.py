@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from prepcheck.art.model import PROCESS_INKS, Content, ImageItem, Paint, Space, TypeStyle
-from prepcheck.geometry import Box
+from prepcheck.geometry import Box, FloatArray
 
 KINDS = {
     "pictures": ("picture", "pictures"),
@@ -44,6 +45,16 @@ def uses_of(content: Content, wanted: Callable[[UsedColour], bool]) -> Iterator[
 
     Of type and paths, which may be very many, each colour is asked for once.
     """
+    yield from _pictures_and_type(content, wanted)
+    rows, numbers = _painted_paths(content, wanted)
+    paints = content.path_traits.paints
+    boxes = content.path_boxes[rows].tolist()
+    for corners, number in zip(boxes, numbers.tolist(), strict=True):
+        yield Use("paths", Box(*corners), paints[number].space, paints[number])
+    yield from _shadings(content, wanted)
+
+
+def _pictures_and_type(content: Content, wanted: Callable[[UsedColour], bool]) -> Iterator[Use]:
     for image in content.images:
         colour = _colour_of(image)
         if image.visible is not None and colour is not None and wanted(colour):
@@ -54,19 +65,58 @@ def uses_of(content: Content, wanted: Callable[[UsedColour], bool]) -> Iterator[
     for row in np.flatnonzero(some & runs.placed).tolist():
         box = runs.box(row)
         yield from (Use("type", box, *colour) for colour in own[runs.style[row]])
-    traits = content.path_traits
-    # A path without a fill or a stroke has the number -1 there, which is the last.
-    fits = np.array([*(wanted(UsedColour(p.space, p)) for p in traits.paints), False])
-    rows = np.flatnonzero(fits[traits.fill] | fits[traits.stroke])
-    columns = (content.path_boxes[rows], traits.fill[rows], traits.stroke[rows])
-    for corners, *numbers in zip(*(column.tolist() for column in columns), strict=True):
-        for number in numbers:
-            if fits[number]:
-                paint = traits.paints[number]
-                yield Use("paths", Box(*corners), paint.space, paint)
+
+
+def _shadings(content: Content, wanted: Callable[[UsedColour], bool]) -> Iterator[Use]:
     for shading in content.shadings:
         if wanted(UsedColour(shading.space)):
             yield Use("shadings", shading.box, shading.space, None)
+
+
+def _painted_paths(
+    content: Content, wanted: Callable[[UsedColour], bool]
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the rows of paths in a wanted colour, in order, once for each of their paints that is
+    one, and the number of that paint."""
+    traits = content.path_traits
+    # A path without a fill or a stroke has the number -1 there, which is the last.
+    fits = np.array([*(wanted(UsedColour(p.space, p)) for p in traits.paints), False])
+    rows = np.repeat(np.flatnonzero(fits[traits.fill] | fits[traits.stroke]), 2)
+    numbers = np.where(np.arange(len(rows)) % 2, traits.stroke[rows], traits.fill[rows])
+    found = fits[numbers]
+    return rows[found], numbers[found]
+
+
+class InkPlaces(NamedTuple):
+    """Where inks are put down: boxes (n, 4), and the number of the ink of each (n,)."""
+
+    boxes: FloatArray
+    inks: NDArray[np.intp]
+
+
+def places_of_inks(content: Content, inks: Sequence[str]) -> InkPlaces:
+    """Return where inks are put down, in the order of `uses_of`, and of one use in their own."""
+
+    def any_of(colour: UsedColour) -> bool:
+        return any(marks_with(colour, ink) for ink in inks)
+
+    def of_uses(uses: Iterator[Use]) -> InkPlaces:
+        found = [(u.box, n) for u in uses for n, ink in enumerate(inks) if marks_with(u, ink)]
+        boxes = np.array([box for box, _ in found], np.float64).reshape(-1, 4)
+        return InkPlaces(boxes, np.array([number for _, number in found], np.intp))
+
+    rows, numbers = _painted_paths(content, any_of)
+    marked = np.array(
+        [[marks_with(UsedColour(p.space, p), i) for i in inks] for p in content.path_traits.paints],
+        np.bool_,
+    ).reshape(len(content.path_traits.paints), len(inks))
+    use, own = np.nonzero(marked[numbers])
+    parts = (
+        of_uses(_pictures_and_type(content, any_of)),
+        InkPlaces(content.path_boxes[rows[use]], own),
+        of_uses(_shadings(content, any_of)),
+    )
+    return InkPlaces(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
 
 
 def colours_of(content: Content) -> Iterator[UsedColour]:

@@ -34,7 +34,7 @@ from prepcheck.art.pdf.content.paints import fitted
 from prepcheck.art.pdf.content.paths import PathBuilder, bounded, drawn_width
 from prepcheck.art.pdf.content.placed_pictures import as_object
 from prepcheck.art.pdf.content.plain import OPERANDS, letters, pieces
-from prepcheck.art.pdf.content.run_styles import Setting, taken
+from prepcheck.art.pdf.content.run_styles import Setter, taken
 from prepcheck.art.pdf.content.runs import PathRun, steps
 from prepcheck.art.pdf.content.shown import WaitingText
 from prepcheck.art.pdf.content.slivers import note_sliver
@@ -173,8 +173,7 @@ class Interpreter:
         """Follow a run of paths at once; False where it must be followed in steps."""
         if self.colourless or self._path.runs or self._clip_rule is not None:
             return False
-        layer, placing = self.walk.layer, self._placing
-        by = Setting(self._set, self._extension)
+        layer, placing, by = self.walk.layer, self._placing, Setter(self._set, self._extension)
         batch = taken(run, self.state, by, self._flat, layer, self.listener, placing)
         if batch is None:
             return False

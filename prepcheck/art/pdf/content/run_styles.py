@@ -46,7 +46,7 @@ class _Column(NamedTuple):
     of_paths: Indices
 
 
-class Setting(NamedTuple):
+class Setter(NamedTuple):
     """How settings are followed: `follow` changes the state by one, and says whether it has any
     effect; `extension` tells what a graphics state dictionary sets."""
 
@@ -57,7 +57,7 @@ class Setting(NamedTuple):
 def taken(
     run: PathRun,
     state: State,
-    setting: Setting,
+    setting: Setter,
     flat: Flat,
     layer: OnLayer,
     listener: Listener | None,
@@ -84,7 +84,7 @@ def taken(
 def _batch(
     run: PathRun,
     state: State,
-    setting: Setting,
+    setting: Setter,
     flat: Flat,
     layer: OnLayer,
     listener: Listener | None,
@@ -169,7 +169,7 @@ def _effects(
     settings: SettingColumns,
     spaces: list[int],
     state: State,
-    setting: Setting,
+    setting: Setter,
     listener: Listener | None,
 ) -> list[dict[str, object]] | None:
     """Follow the different settings of a run, and return the fields that each sets; None where one

@@ -7,10 +7,8 @@ mostly such. Where their colours differ, most are hidden by others (`hidden.py`)
 
 from __future__ import annotations
 
-import ctypes
 from collections.abc import Callable
 from functools import cached_property
-from itertools import repeat
 
 import numpy as np
 import pypdfium2.raw as pdfium_c
@@ -19,11 +17,9 @@ from numpy.typing import NDArray
 from prepcheck.geometry import Affine, FloatArray
 from prepcheck.press.hidden import OVERHANG_EM, REACH_PX, painted, seen_of
 from prepcheck.press.many_objects import (
-    BOUNDS,
     DRAW_MODE,
     FILL_COLOUR,
     FONT_SIZE,
-    GET_OBJECT,
     KIND,
     MATRIX,
     STROKE_COLOUR,
@@ -33,6 +29,8 @@ from prepcheck.press.many_objects import (
     Ask,
     Handles,
     answers,
+    boxes_of,
+    objects_of,
     set_active,
     told_of,
 )
@@ -79,16 +77,12 @@ class Crowd:
     @cached_property
     def _objects(self) -> Handles:
         """The library's handle of each object (n,)."""
-        page, most = ctypes.cast(self._page.raw, ctypes.c_void_p).value, self.count  # type: ignore[attr-defined]
-        return np.fromiter(map(GET_OBJECT, repeat(page), range(most)), np.uintp, most)
+        return objects_of(self._page)
 
     @cached_property
     def boxes(self) -> NDArray[np.float32]:
         """The box of each object (n, 4) in points, as the library itself goes by it."""
-        found = np.empty((self.count, 4), np.float32)
-        unknown = ~told_of(self._objects, BOUNDS, *found.T)
-        found[unknown] = -np.inf, -np.inf, np.inf, np.inf
-        return found
+        return boxes_of(self._objects)
 
     def paint(self, pixels: ByteArray, to_pixels: Affine, draw: Draw) -> None:
         """Paint on `pixels` (rows, columns, 3) what `draw` paints of the active objects.
@@ -140,14 +134,14 @@ class Crowd:
             return which, None
         idle = plain.are(boxes[which], REACH_PX)
         perhaps = np.flatnonzero(idle)
-        colours, reaches = _paints(self._objects[which[perhaps]], scale)
+        colours, reaches = paints_of(self._objects[which[perhaps]], scale)
         same = colours == plain.shades(boxes[which[perhaps]])
         same[same] = plain.are(boxes[which[perhaps[same]]], reaches[same, None] + REACH_PX)
         idle[perhaps] = same
         changing = which[~idle]
         # Where several colours are met among the first, the rest need not be asked.
         for some in (changing[:ASKED], changing):
-            shades = np.unique(_paints(self._objects[some], scale)[0])
+            shades = np.unique(paints_of(self._objects[some], scale)[0])
             if len(shades) != 1 or shades[0] == UNTOLD:
                 return changing, None
         return changing, int(shades[0])
@@ -260,7 +254,7 @@ def _mapped(boxes: NDArray[np.float32], way: Affine) -> NDArray[np.float32]:
 UNTOLD = -1
 
 
-def _paints(objects: Handles, scale: float) -> tuple[NDArray[np.int64], FloatArray]:
+def paints_of(objects: Handles, scale: float) -> tuple[NDArray[np.int64], FloatArray]:
     """Return the colour (0xRRGGBB) that each object (n,) paints with, and how many pixels it may
     reach beyond its box.
 

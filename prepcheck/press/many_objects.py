@@ -18,6 +18,22 @@ Ask = Callable[..., int]
 """A function of the library."""
 
 
+def objects_of(page: object) -> Handles:
+    """Return the library's handle of each object (n,) of a loaded page."""
+    count = pdfium_c.FPDFPage_CountObjects(page)
+    place = ctypes.cast(page.raw, ctypes.c_void_p).value  # type: ignore[attr-defined]
+    return np.fromiter(map(GET_OBJECT, repeat(place), range(count)), np.uintp, count)
+
+
+def boxes_of(objects: Handles) -> NDArray[np.float32]:
+    """Return the box of each object (n, 4) in points, as the library itself goes by it; of one
+    whose box is not told all there is."""
+    found = np.empty((len(objects), 4), np.float32)
+    unknown = ~told_of(objects, BOUNDS, *found.T)
+    found[unknown] = -np.inf, -np.inf, np.inf, np.inf
+    return found
+
+
 def set_active(objects: Handles, active: bool) -> None:
     """Have objects painted, or left out."""
     deque(map(SET_ACTIVE, objects.data, repeat(active)), maxlen=0)

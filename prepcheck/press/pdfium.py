@@ -18,6 +18,7 @@ import pypdfium2.raw as pdfium_c
 
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import Affine, Box, Grid
+from prepcheck.press.bare import FEWEST, Idle
 from prepcheck.press.crowded import MANY, Crowd
 from prepcheck.press.view import ByteArray
 
@@ -99,6 +100,11 @@ class Painter:
         crowd = Crowd(self.page)
         return crowd if crowd.count >= MANY and crowd.is_plain else None
 
+    @cached_property
+    def _idle(self) -> Idle | None:
+        """The page's objects, where some may knock out what is bare."""
+        return Idle(self.page) if self.plain and self.count >= FEWEST else None
+
     def paint(self, from_user: Affine, grid: Grid, room: ByteArray | None = None) -> ByteArray:
         """Return the page as RGB (rows, columns, 3) over the grid.
 
@@ -114,6 +120,8 @@ class Painter:
         matrix = self._to_display().inverse().then(from_user).then(grid.to_pixels)
         draw = partial(self._draw, matrix)
         if self._crowd is None:
+            if self._idle is not None:
+                self._idle.leave_out(from_user.then(grid.to_pixels))
             draw(pixels, slice(0, grid.height), slice(0, grid.width))
         else:
             self._crowd.paint(pixels, from_user.then(grid.to_pixels), draw)

@@ -105,5 +105,5 @@ def test_what_lets_see_through_is_painted(asked):
     page = document[0]
     one = pdfium_c.FPDFPage_GetObject(page, 3)
     handle = ctypes.cast(one, ctypes.c_void_p).value
-    colours, _ = crowded._paints(np.array([handle], np.uintp), 1.0)
+    colours, _ = crowded.paints_of(np.array([handle], np.uintp), 1.0)
     assert colours.tolist() == [crowded.UNTOLD]

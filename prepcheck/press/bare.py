@@ -7,6 +7,7 @@ it leaves white what is white, whatever share of each pixel it covers.
 from __future__ import annotations
 
 import math
+from functools import cached_property
 
 import numpy as np
 import pypdfium2.raw as pdfium_c
@@ -42,7 +43,7 @@ class Idle:
     told."""
 
     def __init__(self, page: object) -> None:
-        self._page, self._objects = page, objects_of(page)
+        self._page = page
         self._coarsest = math.inf
         """Pixels to a point from which on those that are left out are idle."""
 
@@ -51,16 +52,20 @@ class Idle:
         scale = max(to_pixels.x_scale, to_pixels.y_scale)
         if scale >= self._coarsest:
             return
-        objects, told = self._objects, self._coarsest < math.inf
+        if self._coarsest < math.inf:
+            set_active(self._objects, True)
         self._coarsest = scale
-        if told:
-            set_active(objects, True)
         if pdfium_c.FPDFPage_HasTransparency(self._page):
             return
         # Where the ground has ink, a few of them tell as much.
-        some = objects[:: max(1, len(objects) // ASKED)]
+        step = max(1, pdfium_c.FPDFPage_CountObjects(self._page) // ASKED)
+        some = objects_of(self._page, step)
         if len(_idle(some, scale)) >= WORTH * len(some):
-            set_active(objects[_idle(objects, scale)], False)
+            set_active(self._objects[_idle(self._objects, scale)], False)
+
+    @cached_property
+    def _objects(self) -> Handles:
+        return objects_of(self._page)
 
 
 def _idle(objects: Handles, scale: float) -> Rows:

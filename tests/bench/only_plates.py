@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from pathlib import Path
 
-from prepcheck.art.open import open_art
-from prepcheck.measure.trim import locate_trim
-from prepcheck.press.separate.plates import make_plates
-from prepcheck.spec.load import load_spec
-
 
 def main(art: str, name: str, ppi: str) -> None:
+    gc.disable()  # as a worker does, which lives for one part, before it imports anything
+    from prepcheck.art.open import open_art
+    from prepcheck.measure.trim import locate_trim
+    from prepcheck.press.separate.plates import make_plates
+    from prepcheck.spec.load import load_spec
+
     spec, artwork = load_spec(name), open_art(Path(art))
     page, outline = artwork.pages[0], spec.outline_of()
     placement = locate_trim(

@@ -141,6 +141,8 @@ def _in_spaces(run: PathRun) -> tuple[PathRun, list[int]]:
     settings = run.settings
     operators = [operator for operator, _ in settings.different]
     within = np.array([operator in _IN_SPACE for operator in operators], np.bool_)
+    if within.all() or not within.any():
+        return run, [-1] * len(operators)
     under = np.zeros(len(settings.which), np.intp)
     for field in ("fill", "stroke"):
         own = np.array([_SETS.get(operator) == field for operator in operators], np.bool_)
@@ -204,9 +206,12 @@ def _effects(
 def _columns(run: PathRun, state: State, effects: list[dict[str, object]]) -> list[_Column]:
     """Return the fields of the state through a run, and leave it as the run does."""
     settings, columns = run.settings, []
-    paths = np.arange(len(run.by))
+    paths, as_before = np.arange(len(run.by)), np.zeros(len(run.by), np.intp)
     for field in _FIELDS:
         own = [at for at, effect in enumerate(effects) if field in effect]
+        if not own:
+            columns.append(_Column([getattr(state, field)], as_before))
+            continue
         local = np.zeros(len(effects), np.intp)
         local[own] = np.arange(len(own)) + 1
         numbers = local[settings.which]

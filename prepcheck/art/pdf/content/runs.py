@@ -171,7 +171,8 @@ def run_at(data: bytes, position: int, most: int, placing: bool = True) -> PathR
     owed = _OWED[operator]
     sound = (number >= 0) & np.where(owed == _ANY, given > 0, given == owed)
     sound &= (kind[first - 1] != _DIGIT) & (kind[end] == _BLANK)
-    sound &= np.diff(np.searchsorted(names, first), prepend=0) == _NAMES[operator]
+    named = np.diff(np.searchsorted(names, first), prepend=0) if len(names) else 0
+    sound &= _NAMES[operator] == named
     builds, paints = _BUILDS[operator], _PAINTS[operator]
     behind = np.append(False, builds[:-1])
     sound &= np.where(builds, behind | _BEGINS[operator], behind == paints)

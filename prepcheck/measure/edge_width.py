@@ -25,10 +25,8 @@ LEVELS = 256
 def edge_width(tiles: Sequence[NDArray[np.uint8]], least_step: int = LEAST_STEP) -> float | None:
     """Return the width in samples that the harder edges of tiles (n, n) have; None where there are
     too few of at least `least_step` levels."""
-    counts = np.zeros(LEVELS * LEVELS, np.int64)
-    for tile in tiles:
-        for lines in (tile, tile.T):
-            counts += np.bincount(_steps(lines, least_step), minlength=counts.size)
+    steps = [_steps(lines, least_step) for tile in tiles for lines in (tile, tile.T)]
+    counts = np.bincount(np.concatenate(steps))
     if counts.sum() < LEAST_STEPS:
         return None
     # Steps are put in order kind by kind: there are far fewer kinds than steps.
@@ -44,22 +42,22 @@ def _steps(lines: NDArray[np.uint8], least: int) -> NDArray[np.int64]:
     """Return the kinds of the steps of at least so many levels along lines (m, n): height times
     `LEVELS` plus the height of the steepest part."""
     lines = np.ascontiguousarray(lines)
-    before, after = lines[:, :-1], lines[:, 1:]
+    count, before, after = lines.shape[1], lines[:, :-1], lines[:, 1:]
     rises, falls = after > before, after < before
-    begins = np.ones(rises.shape, bool)
-    begins[:, 1:] = (rises[:, 1:] != rises[:, :-1]) | (falls[:, 1:] != falls[:, :-1])
-    starts = np.flatnonzero(begins)
-    ends = np.append(starts[1:], begins.size)
-    # A step only rises or only falls, so that its two ends tell its height; each line has one
-    # sample more than changes.
-    line = starts // rises.shape[1]
-    starts, ends = starts + line, ends + line
+    # A step begins at a sample; at the last one of a line none does, but the one before ends.
+    begins = np.ones(lines.shape, bool)
+    inner = begins[:, 1:-1]
+    np.not_equal(rises[:, 1:], rises[:, :-1], out=inner)
+    inner |= falls[:, 1:] != falls[:, :-1]
+    places = np.flatnonzero(begins)
     values = lines.reshape(-1).astype(np.int16)
-    heights = np.abs(values[ends] - values[starts])
-    strong = heights >= least
-    starts, ends, heights = starts[strong], ends[strong], heights[strong]
-    size = np.abs(values[1:] - values[:-1])
-    steepest = size[starts]
+    # A step only rises or only falls, so that its two ends tell its height.
+    heights = np.abs(np.diff(values.take(places)))
+    heights[np.searchsorted(places, np.arange(count - 1, values.size - 1, count))] = 0
+    strong = np.flatnonzero(heights >= least)
+    starts, ends, heights = places.take(strong), places.take(strong + 1), heights.take(strong)
+    size = np.abs(np.diff(values))
+    steepest = size.take(starts)
     longer = np.flatnonzero(starts + 1 < ends)
     part = 0
     while longer.size:

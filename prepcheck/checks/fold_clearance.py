@@ -17,15 +17,12 @@ from prepcheck.measure.folds import Fold, folds_of, inside, places_clearances, t
 from prepcheck.measure.guides import follows
 from prepcheck.measure.rim import fold_rim
 from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.closer import MOST_CLOSER, Closer
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.near import (
-    MOST_CLOSER,
-    Closer,
-    NearType,
     edge_marks,
     found_guides,
     glyphs_of,
-    near_type,
     of_things,
     pictured_edges,
     printing,
@@ -36,6 +33,7 @@ from prepcheck.sheets.near import (
 )
 from prepcheck.sheets.near_covered import beside_type
 from prepcheck.sheets.near_outlined import by_line
+from prepcheck.sheets.near_type import NearType, near_type
 from prepcheck.sheets.thresholds import short_of, worst_first
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.words import in_places, mm

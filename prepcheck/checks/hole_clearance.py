@@ -14,16 +14,15 @@ from prepcheck.measure.guides import follows
 from prepcheck.measure.hole import DrawnHole
 from prepcheck.measure.rim import hole_rim
 from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
+from prepcheck.sheets.closer import Closer
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.near import (
-    Closer,
     edge_marks,
     found_guides,
     glyphs_of,
     hole_in_art,
     how_near,
     live_edges,
-    near_type,
     of_things,
     printing,
     room_of,
@@ -33,6 +32,7 @@ from prepcheck.sheets.near import (
 )
 from prepcheck.sheets.near_covered import beside_type
 from prepcheck.sheets.near_outlined import without_letters
+from prepcheck.sheets.near_type import near_type
 from prepcheck.sheets.thresholds import short_of
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
 from prepcheck.words import in_places, mm

@@ -17,14 +17,13 @@ from prepcheck.measure.rim import INSIDE_MM, Rim, outer_rim, trim_rim
 from prepcheck.measure.sampling import sample
 from prepcheck.outline import Outline
 from prepcheck.said import Declaration, FoundAt, Said
+from prepcheck.sheets.closer import Closer
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.near import (
-    Closer,
     edge_marks,
     glyphs_of,
     how_near,
     live_edges,
-    near_type,
     of_things,
     printing,
     room_of,
@@ -34,6 +33,7 @@ from prepcheck.sheets.near import (
 )
 from prepcheck.sheets.near_covered import beside_type
 from prepcheck.sheets.near_outlined import without_letters
+from prepcheck.sheets.near_type import near_type
 from prepcheck.sheets.thresholds import short_of
 from prepcheck.spec.model import TOLERANCE_MM
 from prepcheck.words import count, in_places, mm

@@ -29,8 +29,8 @@ from prepcheck.measure.seen import (
 from prepcheck.measure.type_outline import OFF_MM, outline_places
 from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View
+from prepcheck.sheets.closer import Closer
 from prepcheck.sheets.exam import Sheet
-from prepcheck.sheets.near import Closer
 from prepcheck.sheets.surroundings import medians
 from prepcheck.sheets.thin import ThinThings
 

@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Box, Circle
-from prepcheck.measure.clearance import Glyphs, is_seen, printed_glyphs
+from prepcheck.geometry import Circle
+from prepcheck.measure.clearance import Glyphs, printed_glyphs
 from prepcheck.measure.edges import LiveEdge, boxes_near, drawn_edges, thinned
 from prepcheck.measure.guides import (
     FollowedGuide,
@@ -32,39 +31,17 @@ from prepcheck.measure.rim import Rim
 from prepcheck.measure.seen_as import seen_as
 from prepcheck.measure.stray_guides import Stray, is_ornament, stray_lines, without_ornaments
 from prepcheck.measure.texture import Textures
-from prepcheck.measure.type_outline import Clearances, PlacedGlyph, nearest_inks
-from prepcheck.press.separate.printed import printed_view
-from prepcheck.press.view import View
 from prepcheck.said import Clear, Measured, NotApplicable, Said
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.guide_places import guide_places
+from prepcheck.sheets.near_type import NearType
 from prepcheck.sheets.surroundings import kept
 from prepcheck.sheets.thresholds import short_of
 from prepcheck.spec.model import TOLERANCE_MM, AtLeastMm
-from prepcheck.units import MM_PER_INCH
 from prepcheck.words import count, in_places, listed, mm
 
 TYPE_ROOM_MM = 0.3
 """Room round type and drawn edges that is not searched for edges in pictures."""
-
-FINE_MM = 0.0425
-"""Pixels this fine show the stems of small type: 600 ppi."""
-ROUND_MM, AREA_MM = 0.5, 6.0
-"""How far round a glyph is needed, and is painted at once for its neighbours."""
-_AT_ONCE, _INKS_AT_ONCE = 5000, 200
-"""Glyphs that are looked at together, by their boxes and by their ink."""
-MOST_CLOSER = 40
-"""Places along a rim that are painted finely."""
-
-
-class NearType(NamedTuple):
-    """Type near a rim: the text run, its distance in mm and the box round the glyphs meant."""
-
-    text: str
-    clearance_mm: float
-    box: Box
-    outlined: bool = False
-    """Whether it is drawn as outlines: then `text` says so."""
 
 
 def printing(exam: Exam, sheet: Sheet) -> Content:
@@ -212,122 +189,6 @@ def _ignored(
         for rows, columns in grid.windows(places, half + 2 * TYPE_ROOM_MM):
             mask[rows, columns] = True
     return mask
-
-
-def near_type(
-    closer: Closer,
-    glyphs: Glyphs,
-    clearances: NDArray[np.float64],
-    limit_mm: float,
-    clearances_of: Clearances,
-) -> tuple[tuple[NearType, ...], float | None]:
-    """Return type nearer than a limit, one entry a text run, and the least clearance of any.
-
-    `clearances` (n,) are those of the glyphs' boxes, which are no greater than those of their ink;
-    `clearances_of` gives those of the ink of glyphs. Type that does not show
-    (covered, or of the ground's own colour) is left out.
-    """
-    least: float | None = None
-    by_run: dict[int, list[tuple[float, int]]] = {}
-    for bound, index, clearance in _inks(closer, glyphs, clearances, limit_mm, clearances_of):
-        if not np.isfinite(bound) or (least is not None and bound >= max(least, limit_mm)):
-            break
-        if clearance is None:
-            continue
-        least = clearance if least is None else min(least, clearance)
-        if short_of(clearance, limit_mm, TOLERANCE_MM):
-            by_run.setdefault(int(glyphs.run[index]), []).append((clearance, index))
-    found = []
-    for run, own in by_run.items():
-        corners = glyphs.corners[[index for _, index in own]].reshape(-1, 2)
-        box = Box(*corners.min(axis=0).tolist(), *corners.max(axis=0).tolist())
-        found.append(NearType(glyphs.runs[run].text, min(own)[0], box))
-    return tuple(found), least
-
-
-def _inks(
-    closer: Closer,
-    glyphs: Glyphs,
-    clearances: NDArray[np.float64],
-    limit_mm: float,
-    clearances_of: Clearances,
-) -> Iterator[tuple[float, int, float | None]]:
-    """Yield the clearance of each glyph's box, from the nearest on, the glyph, and the clearance of
-    its ink, None where it does not show; of its box where there is no outline.
-
-    Those nearer than the limit are all asked for, so that many are looked at together.
-    """
-    waiting: list[tuple[int, bool]] = []
-    for index, is_bare in _nearest_first(closer.sheet, glyphs, clearances):
-        waiting.append((index, is_bare))
-        if not clearances[index] < limit_mm or len(waiting) >= _INKS_AT_ONCE:
-            yield from _of_inks(closer, glyphs, clearances, waiting, clearances_of)
-            waiting.clear()
-    yield from _of_inks(closer, glyphs, clearances, waiting, clearances_of)
-
-
-def _of_inks(
-    closer: Closer,
-    glyphs: Glyphs,
-    clearances: NDArray[np.float64],
-    some: Sequence[tuple[int, bool]],
-    clearances_of: Clearances,
-) -> Iterator[tuple[float, int, float | None]]:
-    drawn = []
-    for index, is_bare in some:
-        if not is_bare and np.isfinite(clearances[index]):
-            run, place = glyphs.runs[int(glyphs.run[index])], int(glyphs.place[index])
-            drawn.append(PlacedGlyph(run, place, run.glyphs[place]))
-    inks = nearest_inks(closer.view, drawn, clearances_of)
-    for index, is_bare in some:
-        bound = float(clearances[index])
-        clearance = None if not np.isfinite(bound) else bound if is_bare else next(inks)
-        if clearance is not None and np.isnan(clearance):
-            clearance = bound if is_seen(closer.sheet.view, glyphs.box(index)) else None
-        yield bound, index, clearance
-
-
-def _nearest_first(
-    sheet: Sheet, glyphs: Glyphs, clearances: NDArray[np.float64]
-) -> Iterator[tuple[int, bool]]:
-    """Yield glyphs from the nearest on, and whether they have no outline; of these the ones that
-    do not show are left out."""
-    drawn = np.bincount(glyphs.run, weights=glyphs.runs.glyphs.shape >= 0)
-    bare = (drawn == 0)[glyphs.run]
-    order = np.argsort(clearances, kind="stable")
-    for first in range(0, len(order), _AT_ONCE):
-        some = order[first : first + _AT_ONCE]
-        corners = glyphs.corners[some[bare[some]]]
-        shows = np.ones(len(some), np.bool_)
-        if len(corners):
-            boxes = np.hstack((corners.min(axis=1), corners.max(axis=1)))
-            shows[bare[some]] = sheet.shows.are_seen(boxes)
-        yield from zip(some[shows].tolist(), bare[some[shows]].tolist(), strict=True)
-
-
-class Closer:
-    """Shows places of a sheet finely enough for small type; each place is painted once."""
-
-    def __init__(self, sheet: Sheet, most: int = MOST_CLOSER) -> None:
-        """No more than `most` places are painted; beyond these the page's own view has to do."""
-        self.sheet, self._most = sheet, most
-        self._views: list[tuple[Box, View]] = []
-
-    def view(self, box: Box) -> View:
-        """Return the page round a box in mm."""
-        sheet = self.sheet
-        if sheet.closer is None or sheet.view.grid.pitch <= FINE_MM:
-            return sheet.view
-        wanted = box.grown(ROUND_MM)
-        for held, view in self._views:
-            if held.holds(wanted):
-                return view
-        if len(self._views) >= self._most:
-            return sheet.view
-        area = box.grown(AREA_MM)
-        plates = sheet.closer(sheet.placement.to_piece, area, MM_PER_INCH / FINE_MM)
-        self._views.append((area, printed_view(plates)))
-        return self._views[-1][1]
 
 
 def short_text(text: str, most: int = 24) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from prepcheck.geometry import Box
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.sheets.exam import Exam, Sheet
-from prepcheck.sheets.near import NearType
+from prepcheck.sheets.near_type import NearType
 from prepcheck.sheets.outlined import type_lines
 from prepcheck.sheets.thresholds import short_of
 from prepcheck.spec.model import TOLERANCE_MM

@@ -80,7 +80,7 @@ def draw_art(
         for place in reversed(numbered_places):
             if id(place.mark) not in whole:
                 draw_mark(pen, to_page, place.mark, place.finding.severity)
-    words = PlacedWords(to_page.rect(box) for box in page.words)
+    words = PlacedWords(to_page.boxes(page.words))
     ways = [
         _on_edge(rail, layout.piece)
         if id(place.mark) in whole

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+import numpy as np
+
 from prepcheck.findings import Mark, Severity
 from prepcheck.geometry import Box, Circle, FloatArray, Point, Segment
 from prepcheck.outline import Contour, Outline
@@ -45,6 +47,12 @@ class Projection(NamedTuple):
         """Return a box in mm as a rectangle on the page."""
         x, y = self.at((box.x0, box.y1))
         return Rect(x, y, box.width * self.factor, box.height * self.factor)
+
+    def boxes(self, boxes: Sequence[Box]) -> FloatArray:
+        """Return boxes in mm by where each begins and ends, across and down the page (n, 4)."""
+        x0, y0, x1, y1 = np.array(boxes, np.float64).reshape(-1, 4).T
+        x, y = self.x + x0 * self.factor, self.y - y1 * self.factor
+        return np.stack((x, y, x + (x1 - x0) * self.factor, y + (y1 - y0) * self.factor), axis=1)
 
     def points(self, places: FloatArray | Sequence[Point]) -> list[XY]:
         """Return places (n, 2) in mm as points on the page."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray
 from prepcheck.proof.callouts import Rail
-from prepcheck.proof.pen import XY, Rect
+from prepcheck.proof.pen import XY
 
 _CLEAR = 0.4
 """How far a leader may run into a word's box, which ends beyond its ink."""
@@ -49,9 +49,8 @@ class _Sorted(NamedTuple):
 class PlacedWords:
     """Where words stand on the page."""
 
-    def __init__(self, rects: Iterable[Rect]) -> None:
-        rows = [(r.x, r.y, r.right, r.bottom) for r in rects]
-        boxes = np.array(rows, np.float64).reshape(-1, 4)
+    def __init__(self, boxes: FloatArray) -> None:
+        """`boxes` (n, 4) are where each begins and ends, across and down the page."""
         middle = (boxes[:, :2] + boxes[:, 2:]) / 2
         self._low = np.minimum(boxes[:, :2] + _CLEAR, middle)
         self._high = np.maximum(boxes[:, 2:] - _CLEAR, middle)
@@ -85,13 +84,16 @@ class PlacedWords:
         portions = np.cumsum(counts) // _AT_ONCE
         for rows in np.split(np.arange(len(at)), np.flatnonzero(np.diff(portions)) + 1):
             many = counts[rows]
-            line = np.repeat(rows, many)
-            before = np.repeat(np.cumsum(many) - many, many)
-            word = order[np.repeat(first[rows], many) + np.arange(len(line)) - before]
+            ends = np.cumsum(many)
+            word = order[np.repeat(first[rows] - (ends - many), many) + np.arange(many.sum())]
             low, high = self._low[word], self._high[word]
-            hit = (low[:, along] < high[:, along]) & (at[line] <= high[:, 1 - along])
-            hit &= (low[:, along] < far[line]) & (high[:, along] > near[line])
-            found += np.bincount(line[hit], minlength=len(at))
+            hit = (low[:, along] < high[:, along]) & (
+                np.repeat(at[rows], many) <= high[:, 1 - along]
+            )
+            hit &= low[:, along] < np.repeat(far[rows], many)
+            hit &= high[:, along] > np.repeat(near[rows], many)
+            upto = np.concatenate((np.zeros(1, np.int64), np.cumsum(hit)))
+            found[rows] = upto[ends] - upto[ends - many]
         return found
 
     def _crossed_aslant(self, starts: FloatArray, ends: FloatArray) -> NDArray[np.int64]:
@@ -195,10 +197,12 @@ def _best(ways: _Ways, words: PlacedWords) -> _Found:
     first, some = 0, _FEW_WAYS
     while first < len(order) and fewest:  # all others are longer
         own = order[first : first + some]
-        crossed = ways.crossed(own, words)
-        at = int(np.argmin(crossed))
-        if crossed[at] < fewest:
-            best, fewest = int(own[at]), float(crossed[at])
+        own = own[ways.covered[own] < fewest]  # others meet as many by their dots alone
+        if len(own):
+            crossed = ways.crossed(own, words)
+            at = int(np.argmin(crossed))
+            if crossed[at] < fewest:
+                best, fewest = int(own[at]), float(crossed[at])
         first, some = first + some, min(2 * some, _WAYS)
     return _Found(ways.at(best), fewest, float(lengths[best]))
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import io
+import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import field
 from enum import Enum
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportlab.lib.colors import Color, HexColor
+from reportlab.lib.rl_accel import fp_str
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
 from reportlab.pdfgen.textobject import PDFTextObject
@@ -27,6 +30,8 @@ if TYPE_CHECKING:
 XY = tuple[float, float]
 Loop = Sequence[XY] | Circle
 """A closed line."""
+_ROUND = 4 / 3 * (math.sqrt(2) - 1)
+"""Of a quarter circle drawn as one curve, how far its inner points lie from its ends, in radii."""
 
 
 class Align(Enum):
@@ -178,13 +183,13 @@ class Pen:
             path.lineTo(x, self.paper.height - y)
         if closed:
             path.close()
-        self._stroke(path, line, halo)
+        self._stroke(path.getCode(), line, halo)
 
     def outline(self, loop: Loop, line: LineStyle, *, halo: float = 0.0) -> None:
         """Draw a closed line."""
         path = self.canvas.beginPath()
         self._trace(path, loop)
-        self._stroke(path, line, halo)
+        self._stroke(path.getCode(), line, halo)
 
     def circle(
         self,
@@ -196,13 +201,12 @@ class Pen:
         halo: float = 0.0,
     ) -> None:
         """Draw a circle."""
-        path = self.canvas.beginPath()
-        path.circle(centre[0], self.paper.height - centre[1], radius)
+        drawn = _ring(centre[0], self.paper.height - centre[1], radius)
         if fill is not None:
             self.canvas.setFillColor(HexColor(fill.value))
-            self.canvas.drawPath(path, stroke=0, fill=1)
+            self.canvas.addLiteral(f"{drawn} f")
         if line is not None:
-            self._stroke(path, line, halo)
+            self._stroke(drawn, line, halo)
 
     def rect(
         self,
@@ -219,7 +223,7 @@ class Pen:
             self.canvas.setFillColor(HexColor(fill.value))
             self.canvas.drawPath(path, stroke=0, fill=1)
         if line is not None:
-            self._stroke(path, line, halo)
+            self._stroke(path.getCode(), line, halo)
 
     def patch(self, rect: Rect, colour: str) -> None:
         """Fill a rectangle with a colour of the art, '#rrggbb', not of the palette."""
@@ -286,15 +290,33 @@ class Pen:
             path.lineTo(x, self.paper.height - y)
         path.close()
 
-    def _stroke(self, path: Any, line: LineStyle, halo: float) -> None:
-        canvas = self.canvas
-        with self.kept():
-            canvas.setLineJoin(1)
-            if halo:
-                canvas.setStrokeColor(HexColor(Palette.PAPER.value))
-                canvas.setLineWidth(line.weight + 2 * halo)
-                canvas.drawPath(path, stroke=1, fill=0)
-            canvas.setStrokeColor(HexColor(line.ink.value))
-            canvas.setLineWidth(line.weight)
-            canvas.setDash(list(line.dash))
-            canvas.drawPath(path, stroke=1, fill=0)
+    def _stroke(self, drawn: str, line: LineStyle, halo: float) -> None:
+        """Stroke a path, which is given in the words of a content stream."""
+        before, between = _ways_of(line, halo)
+        over = f"{before}\n{drawn} S\n" if halo else ""
+        self.canvas.addLiteral(f"q 1 j\n{over}{between}\n{drawn} S\nQ")
+
+
+def _ring(x: float, y: float, radius: float) -> str:
+    """Return a circle as four curves; y up."""
+    by = radius * _ROUND
+    left, right, low, high = x - radius, x + radius, y - radius, y + radius
+    return (
+        f"n {right:.3f} {y:.3f} m"
+        f" {right:.3f} {y + by:.3f} {x + by:.3f} {high:.3f} {x:.3f} {high:.3f} c"
+        f" {x - by:.3f} {high:.3f} {left:.3f} {y + by:.3f} {left:.3f} {y:.3f} c"
+        f" {left:.3f} {y - by:.3f} {x - by:.3f} {low:.3f} {x:.3f} {low:.3f} c"
+        f" {x + by:.3f} {low:.3f} {right:.3f} {y - by:.3f} {right:.3f} {y:.3f} c"
+    )
+
+
+@lru_cache(maxsize=256)
+def _ways_of(line: LineStyle, halo: float) -> tuple[str, str]:
+    """Return how a line is stroked, first the halo under it, in the words of a content stream
+    (ISO 32000-2, 8.4.4). Of 400 marks the library's own way takes a tenth of the proof's time."""
+    paper, ink = (fp_str(HexColor(colour.value).rgb()) for colour in (Palette.PAPER, line.ink))
+    dash = " ".join(map(fp_str, line.dash))
+    return (
+        f"{paper} RG {fp_str(line.weight + 2 * halo)} w",
+        f"{ink} RG {fp_str(line.weight)} w [{dash}] 0 d",
+    )

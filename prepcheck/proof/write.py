@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+from PIL import Image
 from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
@@ -28,11 +29,20 @@ from prepcheck.proof.model import ProofFor, ProofPage, ProofPart, Signed
 from prepcheck.proof.numbers import numbered_parts
 from prepcheck.proof.pen import Align, Pen, StoredPictures
 from prepcheck.proof.plates_page import plates_leaves
-from prepcheck.proof.shipped_fonts import face_name
+from prepcheck.proof.shipped_fonts import face_name, load_faces
 from prepcheck.proof.signoff import signoff_leaves
 from prepcheck.proof.theme import SMALL, FontFile, Palette
-from prepcheck.proof.typeset import clean, shortened
+from prepcheck.proof.typeset import clean, plain_advances, shortened
 from prepcheck.proof.unread import unread_leaves
+
+
+def make_ready() -> None:
+    """Bring in what every proof takes, which may be done while there is nothing to show yet."""
+    load_faces()
+    for face in FontFile:
+        for code in range(32, 127):
+            plain_advances(face)[chr(code)]
+    Image.preinit()  # what the PDF library opens pictures with
 
 
 def write_proof(

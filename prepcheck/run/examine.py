@@ -369,10 +369,9 @@ def _made_ready(pictures: bool, order: bool) -> Callable[[], object]:
         for name in ("console", "json", "letter"):
             importlib.import_module(f"prepcheck.report.{name}")
         if pictures:
-            from prepcheck.proof.shipped_fonts import load_faces
+            from prepcheck.proof.write import make_ready
 
-            importlib.import_module("prepcheck.proof.write")
-            load_faces()
+            make_ready()
         if order:
             importlib.import_module("prepcheck.run.whole_order")
             importlib.import_module("prepcheck.judging.registry").order_declarations()

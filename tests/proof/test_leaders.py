@@ -5,6 +5,7 @@ import itertools
 import math
 import random
 
+import numpy as np
 import pytest
 
 from prepcheck.proof.callouts import Rail, RoundRail, SquareRail
@@ -23,6 +24,11 @@ def corners(rect: Rect) -> list[XY]:
     middle = (x + right) / 2, (y + bottom) / 2
     return [(middle[0], y), (middle[0], bottom), (x, middle[1]), (right, middle[1]),
             (x, y), (right, y), (x, bottom), (right, bottom)]  # fmt: skip
+
+
+def placed(words: list[Rect]) -> PlacedWords:
+    rows = [(word.x, word.y, word.right, word.bottom) for word in words]
+    return PlacedWords(np.array(rows, np.float64).reshape(-1, 4))
 
 
 def walked(points: tuple[XY, ...]) -> list[XY]:
@@ -54,7 +60,7 @@ def column(x: float, y: float, width: float, lines: int) -> list[Rect]:
 
 @pytest.mark.parametrize("rail", [ROUND, SQUARE], ids=["round", "square"])
 def test_the_nearest_way_is_taken_where_it_is_free(rail: Rail) -> None:
-    way = way_out([(300.0, 200.0)], rail, ROOM, PlacedWords([]))
+    way = way_out([(300.0, 200.0)], rail, ROOM, placed([]))
     assert len(way.points) == 2
     assert rail.inset(way.exit) == pytest.approx(ROOM)
 
@@ -62,7 +68,7 @@ def test_the_nearest_way_is_taken_where_it_is_free(rail: Rail) -> None:
 @pytest.mark.parametrize("marked", range(20))
 def test_no_leader_runs_through_a_paragraph(marked: int) -> None:
     words = column(180.0, 160.0, 160.0, 20)
-    way = way_out(corners(words[marked]), SQUARE, ROOM, PlacedWords(words))
+    way = way_out(corners(words[marked]), SQUARE, ROOM, placed(words))
     assert met(way.points, words) == []
     assert SQUARE.inset(way.exit) == pytest.approx(ROOM)
 
@@ -71,7 +77,7 @@ def test_a_leader_goes_round_a_corner_where_no_straight_way_is_free() -> None:
     wall = [Rect(200.0, 200.0, 8.0, 180.0), Rect(360.0, 200.0, 8.0, 180.0),
             Rect(200.0, 190.0, 168.0, 6.0)]  # fmt: skip
     foot = [Rect(240.0, 360.0, 90.0, 8.0)]
-    way = way_out([(285.0, 300.0)], SQUARE, ROOM, PlacedWords([*wall, *foot]))
+    way = way_out([(285.0, 300.0)], SQUARE, ROOM, placed([*wall, *foot]))
     assert len(way.points) == 3
     assert met(way.points, [*wall, *foot]) == []
 
@@ -84,14 +90,14 @@ def test_on_a_label_leaders_pass_between_words() -> None:
     ]
     free = 0
     for word in words:
-        way = way_out(corners(word), ROUND, ROOM, PlacedWords(words))
+        way = way_out(corners(word), ROUND, ROOM, placed(words))
         free += not met(way.points, words)
         assert ROUND.inset(way.exit) == pytest.approx(ROOM)
     assert free >= len(words) - 1  # words that lie over each other leave some without a way
 
 
 def test_a_number_that_was_moved_is_reached_round_the_piece_not_over_it() -> None:
-    way = way_out([(300.0, 150.0)], ROUND, ROOM, PlacedWords([]))
+    way = way_out([(300.0, 150.0)], ROUND, ROOM, placed([]))
     place = ROUND.at(ROUND.along(way.exit) + 180.0)
     leader = along(way, place, ROUND, ROOM)
     assert leader[-1] == place

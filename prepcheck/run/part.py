@@ -221,7 +221,7 @@ def _examined(
         plans = plan_insets(result)
         own = [[plan for plan in plans if plan.page == one.page.index + 1] for one in faces]
         insets = [
-            insets_of(source, plan, look.result().picture, condition, settings)
+            insets_of(source, plan, look.result().picture, condition, settings, pool)
             for source, plan, look in zip(sources, own, looks, strict=True)
         ]
     digest = found.digest

@@ -69,13 +69,15 @@ def _in_turn(exam: Exam, checks: Sequence[Check]) -> Iterator[Check]:
     """Yield the checks that need no plates; then, after what else needs none, the others.
 
     Those that need plates alone run while the view is made of them. Of the others, the ones that
-    may stop a part run first, and among these type and trim before barcodes and bleed: the sooner
-    a place is found, the sooner its close-up is made ready, and type and live edges near the trim
-    are at fault most often (common practice, no source).
+    may stop a part run first, and among these type and trim before bleed: the sooner a place is
+    found, the sooner its close-up is made ready, and type and live edges near the trim are at fault
+    most often (common practice, no source). Barcodes come last of all: they are looked for
+    meanwhile, once the page's look has been made.
     """
 
-    def may_stop(check: Check) -> bool:
-        return any(Severity.STOP in declared.severities for declared in check.declarations)
+    def turn(check: Check) -> tuple[bool, bool]:
+        stops = any(Severity.STOP in declared.severities for declared in check.declarations)
+        return check.declarations[0].identifier.startswith("barcode."), not stops
 
     yield from (check for check in checks if not check.needs_plates)
     painted = [check for check in checks if check.needs_plates]
@@ -83,7 +85,7 @@ def _in_turn(exam: Exam, checks: Sequence[Check]) -> Iterator[Check]:
         _foresee(exam)
     yield from (check for check in painted if not check.needs_view)
     late = [check for check in reversed(painted) if check.needs_view]
-    yield from sorted(late, key=may_stop, reverse=True)
+    yield from sorted(late, key=turn)
 
 
 def _foresee(exam: Exam) -> None:

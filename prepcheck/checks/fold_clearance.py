@@ -13,7 +13,7 @@ from prepcheck.geometry import FloatArray
 from prepcheck.measure.clearance import Glyphs
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.foldends import LONG, ends_near
-from prepcheck.measure.folds import Fold, folds_of, inside, places_clearances, type_clearances
+from prepcheck.measure.folds import Fold, folds_of, places_clearances, type_clearances
 from prepcheck.measure.guides import follows
 from prepcheck.measure.rim import fold_rim
 from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
@@ -21,6 +21,7 @@ from prepcheck.sheets.closer import MOST_CLOSER, Closer
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.near import (
     edge_marks,
+    fold_room_of_type,
     found_guides,
     glyphs_of,
     of_things,
@@ -80,8 +81,7 @@ def _judge(
 ) -> tuple[list[Finding], float | None]:
     content = printing(exam, sheet)
     glyphs = glyphs_of(exam, sheet)
-    clearances = np.min([type_clearances(glyphs.corners, fold) for fold in folds], axis=0)
-    on_spine = _on_spine(sheet, glyphs.corners)
+    room = fold_room_of_type(exam, sheet, folds)
 
     def clearances_of(places: FloatArray, first: NDArray[np.intp]) -> FloatArray:
         every = [places_clearances(places, first, fold) for fold in folds]
@@ -90,29 +90,17 @@ def _judge(
     # A spine may be too narrow for the wanted room; there the least is enough. Beside it lie the
     # same places of the page.
     closer = Closer(sheet, 2 * MOST_CLOSER)
-    spine, first = near_type(
-        closer, glyphs, np.where(on_spine, clearances, np.inf), limits.least_mm, clearances_of
-    )
-    faces, second = near_type(
-        closer, glyphs, np.where(on_spine, np.inf, clearances), limits.wanted_mm, clearances_of
-    )
+    spine, first = near_type(closer, glyphs, room.spine, limits.least_mm, clearances_of)
+    faces, second = near_type(closer, glyphs, room.face, limits.wanted_mm, clearances_of)
     findings = []
     if near := (*spine, *faces):
         findings.append(_type_finding(exam, sheet, near, folds, limits))
-    told = clearances < (limits.wanted_mm if near else -np.inf)
+    told = room.all < (limits.wanted_mm if near else -np.inf)
     edges = beside_type(list(_edges(exam, sheet, content, glyphs, folds, limits)), glyphs, told)
     if edges:
         findings.append(_edge_finding(exam, sheet, edges, limits.wanted_mm))
     found = [distance for distance in (first, second) if distance is not None]
     return findings, min([*found, *(edge.clearance_mm for edge in edges)], default=None)
-
-
-def _on_spine(sheet: Sheet, corners: FloatArray) -> NDArray[np.bool_]:
-    result = np.zeros(len(corners), bool)
-    for panel in sheet.outline.panels:
-        if panel.kind == "spine":
-            result |= inside(corners, panel.box)
-    return result
 
 
 def _type_finding(

@@ -8,7 +8,6 @@ import numpy as np
 
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Circle
-from prepcheck.measure.clearance import hole_clearances
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.guides import follows
 from prepcheck.measure.hole import DrawnHole
@@ -21,6 +20,7 @@ from prepcheck.sheets.near import (
     found_guides,
     glyphs_of,
     hole_in_art,
+    hole_room_of_type,
     how_near,
     live_edges,
     of_things,
@@ -77,7 +77,7 @@ def _judge(
 ) -> tuple[list[Finding], float | None]:
     content = printing(exam, sheet)
     glyphs = glyphs_of(exam, sheet)
-    clearances = hole_clearances(glyphs.corners, hole)
+    clearances = hole_room_of_type(exam, sheet, hole)
     rim = hole_rim(hole, limits.wanted_mm)
     near, nearest = near_type(Closer(sheet), glyphs, clearances, limits.wanted_mm, rim.clearances)
 

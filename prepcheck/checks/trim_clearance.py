@@ -8,7 +8,6 @@ import numpy as np
 
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Box, FloatArray
-from prepcheck.measure.clearance import trim_clearances
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.guides import on_guides
 from prepcheck.measure.picture_edges import picture_edges
@@ -29,6 +28,7 @@ from prepcheck.sheets.near import (
     room_of,
     said_of_room,
     template_lines,
+    trim_room_of_type,
     type_finding,
 )
 from prepcheck.sheets.near_covered import beside_type
@@ -81,7 +81,7 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     spec, limits = exam.spec, exam.spec.clearance.trim
     content = printing(exam, sheet)
     glyphs = glyphs_of(exam, sheet)
-    clearances = trim_clearances(glyphs.corners, sheet.outline, limits.wanted_mm)
+    clearances = trim_room_of_type(exam, sheet)
     past = spec.bleed.least_mm - TOLERANCE_MM
     depth = max(limits.frame_wanted_mm, limits.wanted_mm)
     rim = trim_rim(sheet.outline, past, depth)

@@ -22,12 +22,15 @@ from prepcheck.run.answer import Task
 from prepcheck.run.beforehand import Beforehand
 from prepcheck.run.placing import Face
 from prepcheck.run.printing import Begun, TotalInk, total_ink
+from prepcheck.run.settings import Settings
 from prepcheck.sheets.by_eye import ToRead
+from prepcheck.sheets.closer import FINE_MM
 from prepcheck.sheets.digest import Digest
 from prepcheck.sheets.digesting import digest_of
 from prepcheck.sheets.exam import Exam, Sheet, barcodes_in
 from prepcheck.sheets.not_live import hidden_type, in_company
 from prepcheck.spec.model import Spec
+from prepcheck.units import mm_per_px
 
 _MOST_RUNS = 4000
 _SPARSE = 4.0
@@ -59,7 +62,10 @@ def judged(
 
     Raises ArtworkError where the file cannot be read after all.
     """
-    sheets = tuple(map(_sheet, placed, begun))
+    sheets = tuple(
+        _sheet(face, one, face.looked_at(spec, task.settings), task.settings)
+        for face, one in zip(placed, begun, strict=True)
+    )
     for sheet in sheets:
         try:
             _ = sheet.content
@@ -107,12 +113,14 @@ def _areas(boxes: FloatArray) -> FloatArray:
     return np.asarray(sides[:, 0] * sides[:, 1])
 
 
-def _sheet(placed: Face, begun: Begun) -> Sheet:
+def _sheet(placed: Face, begun: Begun, box: Box, settings: Settings) -> Sheet:
     painted, printing = begun.painted, begun.printing
+    coarse = mm_per_px(settings.view.ppi(box)) > FINE_MM
     return Sheet(
         placed.page.index + 1, placed.page, placed.outline, placed.placement,
         render=lambda _: printing.result().view,
         separate=lambda _: painted.result().plates,
         closer=lambda *asked: painted.result().source.plates_of(*asked),
+        foreseen=begun.closely if coarse else None,
         walked=begun.content,
     )  # fmt: skip

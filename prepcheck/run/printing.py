@@ -5,7 +5,8 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from concurrent.futures import Executor, Future
-from typing import NamedTuple
+from functools import partial
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from PIL import Image
@@ -31,9 +32,13 @@ from prepcheck.press.show.coverage import Extent, coverage
 from prepcheck.press.show.inkmap import InkMap, ink_map
 from prepcheck.press.view import ByteArray, View
 from prepcheck.proof.model import InkMapPicture, Picture, PlatePicture, Printed, Swatch
+from prepcheck.run.beforehand import Foreseen
 from prepcheck.run.settings import Resolution, Settings
 from prepcheck.spec.model import TOLERANCE_PERCENT
 from prepcheck.units import MM_PER_INCH, mm_per_px
+
+if TYPE_CHECKING:  # takes long to import, and is not needed before a page is followed
+    from prepcheck.sheets.exam import CloseLook
 
 _SOLIDS = (
     ("Paper", ""), ("Cyan", "C"), ("Magenta", "M"), ("Yellow", "Y"), ("Black", "K"),
@@ -117,7 +122,10 @@ class Printing:
         ppi = settings.view.ppi(box)
         read, content = read_or_why(page, to_piece, ppi, profile, settings.inset.most_ppi)
         painted = pool.submit(_painted, read, page, to_piece, box, ppi)
-        return Begun(painted, pool.submit(cls._of, painted), content)
+        printing = pool.submit(cls._of, painted)
+        closely = Foreseen(partial(_close_look, painted))
+        pool.submit(closely.make_all)
+        return Begun(painted, printing, closely, content)
 
     @classmethod
     def _of(cls, painted: Future[PagePlates]) -> Printing:
@@ -126,11 +134,13 @@ class Printing:
 
 
 class Begun(NamedTuple):
-    """A page that is being separated, first its plates alone, and what it paints in the piece's
-    frame; that is None where it has to be asked for again to learn why it cannot be told."""
+    """A page that is being separated, first its plates alone, then places of it that are foreseen
+    to be looked at closely; and what it paints in the piece's frame, None where that has to be
+    asked for again to learn why it cannot be told."""
 
     painted: Future[PagePlates]
     printing: Future[Printing]
+    closely: Foreseen[CloseLook, View]
     content: Content | None
 
 
@@ -139,6 +149,10 @@ def _painted(
 ) -> PagePlates:
     plates, separation = painted_or_screen(read, page, to_piece, box, ppi)
     return PagePlates(Source(page, to_piece, separation), plates)
+
+
+def _close_look(painted: Future[PagePlates], asked: CloseLook) -> View:
+    return printed_view(painted.result().source.plates_of(*asked))
 
 
 @dataclass(frozen=True, slots=True)

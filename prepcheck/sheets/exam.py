@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import field
 from functools import cached_property
-from typing import TypeVar, Unpack, cast
+from typing import Protocol, TypeVar, Unpack, cast
 
 from prepcheck.art.model import Artwork, Content, Page
 from prepcheck.findings import Finding, Severity
@@ -18,7 +18,7 @@ from prepcheck.measure.trim import TrimPlacement
 from prepcheck.order import Order, OrderPart
 from prepcheck.outline import Outline
 from prepcheck.press.separate.plates import Plates
-from prepcheck.press.separate.printed import plates_or_screen
+from prepcheck.press.separate.printed import plates_or_screen, printed_view
 from prepcheck.press.show.condition import load_condition
 from prepcheck.press.view import View
 from prepcheck.sheets.shows import Shows
@@ -26,6 +26,15 @@ from prepcheck.sheets.told import Told, finding_of
 from prepcheck.spec.model import Spec
 
 T = TypeVar("T")
+CloseLook = tuple[Affine, Box, float]
+"""A frame, a box in it and how many pixels an inch: what more plates of a page are asked for by."""
+
+
+class CloseLooks(Protocol):
+    """Gives close looks at places of a page, some of which are made before they are asked for."""
+
+    def foresee(self, keys: Iterable[CloseLook], /) -> None: ...
+    def result(self, key: CloseLook, /) -> View: ...
 
 
 @dataclass(frozen=True)
@@ -44,6 +53,9 @@ class Sheet:
     )
     """Makes plates as `plates_of` does, from a page that was read before."""
 
+    foreseen: CloseLooks | None = field(default=None, repr=False, compare=False)
+    """Makes the looks that `close_look` gives, where those that are foreseen are made at once."""
+
     walked: Content | None = field(default=None, repr=False, compare=False)
     """What the page paints, in the piece's frame, where it was followed before."""
 
@@ -52,6 +64,13 @@ class Sheet:
         if self.closer is not None:
             return self.closer(to_frame, box, ppi)
         return plates_or_screen(self.page, to_frame, box, ppi)[0]
+
+    def close_look(self, box: Box, ppi: float) -> View:
+        """Return a box in mm of the piece's frame as a view to measure on."""
+        asked = self.placement.to_piece, box, ppi
+        if self.foreseen is not None:
+            return self.foreseen.result(asked)
+        return printed_view(self.plates_of(*asked))
 
     @cached_property
     def plates(self) -> Plates:

@@ -5,15 +5,22 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.findings import Finding, Mark, Severity
-from prepcheck.geometry import Circle
-from prepcheck.measure.clearance import Glyphs, printed_glyphs
+from prepcheck.geometry import Circle, FloatArray
+from prepcheck.measure.clearance import (
+    Glyphs,
+    hole_clearances,
+    printed_glyphs,
+    trim_clearances,
+)
 from prepcheck.measure.edges import LiveEdge, boxes_near, drawn_edges, thinned
+from prepcheck.measure.folds import Fold, inside, type_clearances
 from prepcheck.measure.guides import (
     FollowedGuide,
     FoundGuide,
@@ -44,6 +51,18 @@ TYPE_ROOM_MM = 0.3
 """Room round type and drawn edges that is not searched for edges in pictures."""
 
 
+class FoldRoom(NamedTuple):
+    """How far glyphs (n,) stay from folds: those on a spine, and those on faces; infinite for the
+    others."""
+
+    spine: FloatArray
+    face: FloatArray
+
+    @property
+    def all(self) -> FloatArray:
+        return np.minimum(self.spine, self.face)
+
+
 def printing(exam: Exam, sheet: Sheet) -> Content:
     """Return the content without what lies on processing-steps layers (ISO 19593-1)."""
     steps = exam.step_layers
@@ -63,6 +82,42 @@ def printing(exam: Exam, sheet: Sheet) -> Content:
 def glyphs_of(exam: Exam, sheet: Sheet) -> Glyphs:
     """Return every glyph that prints on a sheet."""
     return exam.once("glyphs", sheet, lambda: printed_glyphs(printing(exam, sheet).type_table))
+
+
+def trim_room_of_type(exam: Exam, sheet: Sheet) -> FloatArray:
+    """Return how far inside the trim each glyph (n,) that prints stays."""
+
+    def look() -> FloatArray:
+        corners = glyphs_of(exam, sheet).corners
+        return trim_clearances(corners, sheet.outline, exam.spec.clearance.trim.wanted_mm)
+
+    return exam.once("type at the trim", sheet, look)
+
+
+def hole_room_of_type(exam: Exam, sheet: Sheet, hole: Circle) -> FloatArray:
+    """Return how far from the hole each glyph (n,) that prints stays."""
+
+    def look() -> FloatArray:
+        return hole_clearances(glyphs_of(exam, sheet).corners, hole)
+
+    return exam.once("type at the hole", sheet, look)
+
+
+def fold_room_of_type(exam: Exam, sheet: Sheet, folds: Sequence[Fold]) -> FoldRoom:
+    """Return how far from the nearest fold each glyph that prints stays."""
+
+    def look() -> FoldRoom:
+        corners = glyphs_of(exam, sheet).corners
+        clearances = np.min([type_clearances(corners, fold) for fold in folds], axis=0)
+        on_spine = np.zeros(len(corners), np.bool_)
+        for panel in sheet.outline.panels:
+            if panel.kind == "spine":
+                on_spine |= inside(corners, panel.box)
+        return FoldRoom(
+            np.where(on_spine, clearances, np.inf), np.where(on_spine, np.inf, clearances)
+        )
+
+    return exam.once("type at the folds", sheet, look)
 
 
 def _looks(exam: Exam, sheet: Sheet) -> LookPlanes:

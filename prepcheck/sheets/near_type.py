@@ -61,6 +61,21 @@ def near_type(
     return tuple(found), least
 
 
+def looked_at(
+    glyphs: Glyphs, clearances: NDArray[np.float64], limit_mm: float, most: int
+) -> Iterator[Box]:
+    """Yield the boxes of the `most` glyphs that `near_type` looks closely at first: those nearer
+    than the limit, and the nearest of the others."""
+    drawn = glyphs.runs.glyphs.shape >= 0
+    under = drawn & (clearances < limit_mm)
+    near = np.flatnonzero(under)
+    order = np.argsort(clearances[near], kind="stable")[:most]
+    yield from map(glyphs.box, near[order].tolist())
+    others = np.where(drawn & ~under, clearances, np.inf)
+    if np.isfinite(others[further := int(np.argmin(others))]):
+        yield glyphs.box(further)
+
+
 def _inks(
     closer: Closer,
     glyphs: Glyphs,

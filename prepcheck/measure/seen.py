@@ -40,6 +40,8 @@ _DARK = (6 / 29) ** 3
 """Share of the white up to which lightness is linear (ISO/CIE 11664-4)."""
 _AT_A_TIME = 1 << 14
 """Looks worked out at once, so that what they take stays in the processor's cache."""
+_PLACES_AT_A_TIME = 1 << 15
+"""Places looked at together, which takes 400 bytes each."""
 
 
 class Strokes(NamedTuple):
@@ -110,19 +112,41 @@ def seen_places(view: View, strokes: Strokes, off_mm: float = OFF_MM) -> NDArray
     count = len(strokes.points)
     if not count:
         return np.zeros(0, bool)
+    off = max(off_mm, 1.2 * view.grid.pitch)
+    changes, sides = np.zeros(count, bool), np.zeros((2, count), bool)
+    for start in range(0, count, _PLACES_AT_A_TIME):
+        own = slice(start, start + _PLACES_AT_A_TIME)
+        some = strokes._replace(
+            points=strokes.points[own], across=strokes.across[own], half=strokes.half[own],
+            edge=strokes.edge[own],
+        )  # fmt: skip
+        changes[own], sides[:, own] = _sides_seen(view, some, off)
+    at = np.flatnonzero(changes)
     shown = np.zeros(count, bool)
+    if len(at):
+        shown[at] = np.logical_or(*_in_rows(sides[:, at], strokes.edge[at], at))
+    return shown
+
+
+def _sides_seen(
+    view: View, strokes: Strokes, off: float
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Say round which places (n,) the look changes at all, and where (2, n) an edge may be seen
+    whose paint lies left of the way, or right of it."""
+    count = len(strokes.points)
     inside = view.grid.box.grown(-1.5 * view.grid.pitch)
     x, y = strokes.points[:, 0], strokes.points[:, 1]
     held = (x >= inside.x0) & (x <= inside.x1) & (y >= inside.y0) & (y <= inside.y1)
-    off = max(off_mm, 1.2 * view.grid.pitch)
     reach = strokes.half[:, None] + off
     around = _colours_at(
         view, strokes.points, strokes.points + reach * strokes.across,
         strokes.points - reach * strokes.across,
     )  # fmt: skip
-    at = np.flatnonzero(held & _changes(around))
+    changes = held & _changes(around)
+    at = np.flatnonzero(changes)
+    found = np.zeros((2, count), bool)
     if not len(at):
-        return shown
+        return changes, found
     points, across, half = strokes.points[at], strokes.across[at], strokes.half[at, None]
     line = half[:, 0] > 0
     has_lines = bool(line.any())
@@ -130,9 +154,10 @@ def seen_places(view: View, strokes: Strokes, off_mm: float = OFF_MM) -> NDArray
     outer = _colours_at(view, points + beyond * across, points - beyond * across)
     edge = strokes.edge[at]
     known = strokes.known[edge]
-    looks = _Looks([*around[:, at], *outer], strokes.own * 255.0)
+    first, last = edge[0], edge[-1] + 1  # they rise
+    looks = _Looks([*around[:, at], *outer], strokes.own[first:last] * 255.0)
     middle, left, right, beyond_left, beyond_right = looks.seen
-    own = looks.own[edge]
+    own = looks.own[edge - first]
     past_left, past_right, to_left, to_right, change, *of_lines = looks.differences(
         (left, beyond_left), (right, beyond_right), (own, left), (own, right), (left, right),
         *((middle, other) for other in (left, right, own) if has_lines),
@@ -146,10 +171,9 @@ def seen_places(view: View, strokes: Strokes, off_mm: float = OFF_MM) -> NDArray
         nearer = to_middle <= NEARER * np.where(from_left > from_right, to_left, to_right)
         line_seen = line & (~known | nearer) & (np.maximum(from_left, from_right) >= least)
     strong = ~line & (change >= least)
-    nearer_sides = to_left < to_right, to_left > to_right
-    sides = [strong & (~known | nearer) | line_seen for nearer in nearer_sides]
-    shown[at] = np.logical_or(*_in_rows(sides, edge, at))
-    return shown
+    for side, nearer in enumerate((to_left < to_right, to_left > to_right)):
+        found[side, at] = strong & (~known | nearer) | line_seen
+    return changes, found
 
 
 def _colours_at(view: View, *places: FloatArray) -> NDArray[np.float32]:
@@ -188,9 +212,9 @@ class _Looks:
 
 
 def _in_rows(
-    sides: Sequence[NDArray[np.bool_]], edge: NDArray[np.intp], at: NDArray[np.intp]
+    sides: NDArray[np.bool_], edge: NDArray[np.intp], at: NDArray[np.intp]
 ) -> Iterator[NDArray[np.bool_]]:
-    """Keep of each side's places (n,) those of which most neighbours along the same edge show it
+    """Keep of each side's places (2, n) those of which most neighbours along the same edge show it
     too."""
     count = len(edge)
     begins = np.ones(count, np.bool_)

@@ -14,7 +14,7 @@ from prepcheck.measure.clearance import Glyphs
 from prepcheck.measure.edges import LiveEdge, merged
 from prepcheck.measure.foldends import LONG, ends_near
 from prepcheck.measure.folds import Fold, folds_of, places_clearances, type_clearances
-from prepcheck.measure.guides import follows
+from prepcheck.measure.guides import off_guides
 from prepcheck.measure.rim import fold_rim
 from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
 from prepcheck.sheets.closer import MOST_CLOSER, Closer
@@ -162,7 +162,7 @@ def _edges(
         limit = limits.least_mm if on_spine else limits.wanted_mm
         return short_of(edge.clearance_mm, limit, TOLERANCE_MM)
 
-    guides = found_guides(exam, sheet)
+    guides = [found.guide for found in found_guides(exam, sheet)]
     for fold in folds:
         drawn = tuple(ends_near(content, fold, limits.wanted_mm, sheet.view).edges())
         for side in (-1, 1):
@@ -170,7 +170,7 @@ def _edges(
             pictured = pictured_edges(sheet, content, rim, glyphs, drawn)
             ends = [edge for edge in pictured if edge.follows_mm < LONG * fold.length]
             ends += [e for e in drawn if side * float(fold.across(np.array(e.place))) >= 0]
-            ends = [edge for edge in ends if not follows(edge, guides)]
+            ends = off_guides(ends, guides)
             # Letters fill a line as densely as a texture does, and are none.
             words, rest = by_line(exam, sheet, [edge for edge in ends if short(edge)])
             yield from (edge._replace(what="word") for word in words for edge in word)

@@ -9,7 +9,7 @@ import numpy as np
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Circle
 from prepcheck.measure.edges import LiveEdge, merged
-from prepcheck.measure.guides import follows
+from prepcheck.measure.guides import off_guides
 from prepcheck.measure.hole import DrawnHole
 from prepcheck.measure.rim import hole_rim
 from prepcheck.said import Declaration, FoundAt, NotApplicable, Said
@@ -82,11 +82,11 @@ def _judge(
     near, nearest = near_type(Closer(sheet), glyphs, clearances, limits.wanted_mm, rim.clearances)
 
     drawn = hole_in_art(exam, sheet, hole)
-    guides = found_guides(exam, sheet)
+    guides = [found.guide for found in found_guides(exam, sheet)]
     live = [
         edge
-        for edge in live_edges(sheet, content, rim, glyphs)
-        if not follows(edge, guides) and not _is_hole(edge, drawn)
+        for edge in off_guides(live_edges(sheet, content, rim, glyphs), guides)
+        if not _is_hole(edge, drawn)
     ]
     gone = [edge for edge in live if _drilled_away(edge, hole)]
     # Letters fill a line as densely as a texture does, and are none.

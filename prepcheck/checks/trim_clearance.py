@@ -9,7 +9,7 @@ import numpy as np
 from prepcheck.findings import Finding, Severity
 from prepcheck.geometry import Box, FloatArray
 from prepcheck.measure.edges import LiveEdge, merged
-from prepcheck.measure.guides import on_guides
+from prepcheck.measure.guides import off_guides
 from prepcheck.measure.picture_edges import picture_edges
 from prepcheck.measure.reach import INK_PERCENT
 from prepcheck.measure.rim import INSIDE_MM, Rim, outer_rim, trim_rim
@@ -88,7 +88,7 @@ def _judge(exam: Exam, sheet: Sheet) -> tuple[list[Finding], float | None]:
     near, nearest = near_type(Closer(sheet), glyphs, clearances, limits.wanted_mm, rim.clearances)
 
     lines = template_lines(exam, sheet)
-    live = [edge for edge in live_edges(sheet, content, rim, glyphs) if not on_guides(edge, lines)]
+    live = off_guides(live_edges(sheet, content, rim, glyphs), lines)
     # Letters fill a line as densely as a texture does, and are none.
     letters, letter, drawn = without_letters(exam, sheet, live, limits.wanted_mm)
     told = clearances < (limits.wanted_mm if near else -np.inf)
@@ -130,7 +130,7 @@ def _outside_finding(exam: Exam, sheet: Sheet, rim: Rim) -> Iterator[Finding]:
     ]
     found = [edge for edge in found if edge.clearance_mm < error - TOLERANCE_MM]
     lines = template_lines(exam, sheet)
-    found = [edge for edge in found if not on_guides(edge, lines)]
+    found = off_guides(found, lines)
     runs = printing(exam, sheet).type_table
     places = merged(of_things(exam, sheet, rim, found), ONE_OBJECT_MM)
     places = _by_text(places, runs.boxes[runs.placed])

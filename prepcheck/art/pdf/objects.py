@@ -27,17 +27,19 @@ LARGEST = 3.403e38
 
 def resolved(value: object) -> object | None:
     """Follow references to the object meant; None for null and for what is not in the file."""
+    if not isinstance(value, IndirectObject):
+        return None if value is None or isinstance(value, NullObject) else value
     for _ in range(MAX_HOPS):
-        if not isinstance(value, IndirectObject):
-            return None if value is None or isinstance(value, NullObject) else value
         value = value.get_object()
+        if not isinstance(value, IndirectObject):
+            return resolved(value)
     return None
 
 
 def entry(holder: object, *keys: str) -> object | None:
     """Return the value of the first of `keys` (without slash) that a dictionary holds."""
     # Asking for the abstract type takes as long as the rest of the look-up.
-    if not isinstance(holder, (dict, Mapping)):
+    if holder is None or not isinstance(holder, (dict, Mapping)):
         return None
     for key in keys:
         value = holder.get("/" + key)

@@ -12,7 +12,14 @@ from prepcheck.art.pdf.calculator import FunctionError
 from prepcheck.art.pdf.colour import UNKNOWN, ColourSpace, read_space
 from prepcheck.art.pdf.content.state import StateColour
 from prepcheck.art.pdf.functions import read_function
-from prepcheck.art.pdf.objects import dictionary, entry, integer, items, numbers, raw_entry
+from prepcheck.art.pdf.objects import (
+    dictionary,
+    entry,
+    integer,
+    numbers,
+    raw_entry,
+    resolved,
+)
 
 SHADING_SAMPLES = 9
 """Places along a shading's domain where its colours are asked for."""
@@ -199,7 +206,11 @@ def _spaces_of(resources: DictionaryObject) -> Iterable[object]:
 
 def items_of(holder: DictionaryObject | None) -> Iterable[object]:
     """Yield the resolved values of a dictionary."""
-    return items(ArrayObject(holder.values())) if holder is not None else ()
+    return () if holder is None else filter(_is_there, map(resolved, dict.values(holder)))
+
+
+def _is_there(value: object) -> bool:
+    return value is not None
 
 
 def _named(space: Space) -> tuple[str, ...]:

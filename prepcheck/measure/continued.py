@@ -22,7 +22,7 @@ from prepcheck.measure.trim_line import (
     line_of,
     windows,
 )
-from prepcheck.press.show.ciede2000 import ciede2000
+from prepcheck.press.show.ciede2000 import ciede2000, reaches
 from prepcheck.press.view import View
 
 EDGE_MM = (0.7, 0.3)
@@ -89,7 +89,7 @@ def _turned(
     (n,), and whether the look inside is calm and does not fade (n,)."""
     inside = medians(inner, 1)
     calm = ciede2000(inner, inside[:, None, :]).max(axis=1) <= CALM
-    differs = ciede2000(outer, inside[:, None, :]) >= LIVE_DELTA_E
+    differs = reaches(outer, inside[:, None, :], LIVE_DELTA_E)
     stays = max(1, round(STAYS_MM / RAY_MM))
     ahead = np.lib.stride_tricks.sliding_window_view(differs, stays, axis=1)
     changed: NDArray[np.bool_] = np.asarray(ahead.all(axis=2), bool)
@@ -149,11 +149,11 @@ def _recurs(
     places, inwards = behind(found, at, line)
     soon = depths <= BESIDE_MM
     looks = looks_at(view, rays(places, inwards, depths[soon]))
-    share = (ciede2000(looks, own) < LIVE_DELTA_E).mean(axis=0)
+    share = (~reaches(looks, own, LIVE_DELTA_E)).mean(axis=0)
     # So near, places that end a little before the line lie beyond what ends.
     share[depths[soon] < BEHIND_LINE_MM] = 1.0
     if share.min() >= OTHER:
         return False
     looks = looks_at(view, rays(places, inwards, depths[~soon]))
-    rest = (ciede2000(looks, own) < LIVE_DELTA_E).mean(axis=0)
+    rest = (~reaches(looks, own, LIVE_DELTA_E)).mean(axis=0)
     return comes_again(np.concatenate((share, rest)), depths, OTHER, SAME)

@@ -13,7 +13,7 @@ from prepcheck.errors import UsageError
 from prepcheck.geometry import Affine, Grid
 from prepcheck.press.separate.plates import Plates, make_plates
 from prepcheck.press.show.appearance import appearance
-from prepcheck.press.show.ciede2000 import ciede2000
+from prepcheck.press.show.ciede2000 import ciede2000, reaches
 from prepcheck.press.show.condition import PrintCondition, lab_of_xyz, load_condition
 from prepcheck.press.show.icc import apply_transform, condition_profile, screen_transform
 from tests.press.features import page
@@ -80,6 +80,22 @@ def test_ciede2000_takes_whole_pictures() -> None:
     pairs = np.array([(first, second) for first, second, _ in SHARMA], float)
     found = ciede2000(pairs[:, 0].reshape(2, 17, 3), pairs[:, 1].reshape(2, 17, 3))
     assert found.ravel() == pytest.approx([difference for *_, difference in SHARMA], abs=5e-5)
+
+
+@pytest.mark.parametrize("least", [1.0, 2.5, 8.0, 20.0])
+@pytest.mark.parametrize("apart", [0.5, 3.0, 12.0])
+def test_where_a_difference_is_reached_is_where_it_is(apart: float, least: float) -> None:
+    """Pairs by chance, grey, muted and vivid, and the published ones."""
+    chance = np.random.default_rng(7)
+    one = chance.uniform((0, -128, -128), (100, 127, 127), (30_000, 3))
+    one[:, 1:] *= np.repeat((1.0, 0.2, 0.01), 10_000)[:, None]
+    other = one + chance.normal(0, apart, one.shape)
+    other[:, 0] = other[:, 0].clip(0, 100)
+    assert np.array_equal(reaches(one, other, least), ciede2000(one, other) >= least)
+    for first, second, difference in SHARMA:
+        if abs(difference - least) > 5e-5:
+            pair = np.array([first], float), np.array([second], float)
+            assert reaches(*pair, least).tolist() == [difference > least]
 
 
 @pytest.mark.parametrize("name", TABLES)

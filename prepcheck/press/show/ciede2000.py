@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray
 
@@ -20,6 +21,23 @@ def ciede2000(first: FloatArray, second: FloatArray) -> FloatArray:
     for start in range(0, len(one), step):
         own = slice(start, start + step)
         found[own] = _difference(one[own], other[own])
+    return found
+
+
+def reaches(first: FloatArray, second: FloatArray, least: float) -> NDArray[np.bool_]:
+    """Say where `ciede2000` is at least so much (...): told by bounds first, which most looks keep
+    within or lie beyond, in a quarter of the time.
+
+    The weights are 1 at least and that of lightness 1.75 at the most, a* is stretched to 1.5 of
+    itself at the most, and the turn of blues adds at most sin 60° of what chroma and hue give.
+    """
+    one, other = np.broadcast_arrays(first, second)
+    light, a, b = np.moveaxis(np.square(other - one), -1, 0)
+    turned = 1 + _SIN60
+    found: NDArray[np.bool_] = light >= (_HEAVIEST * least) ** 2 * (1 + _ROUNDING)
+    near = light + turned * (1.5**2 * a + b) < least**2 * (1 - _ROUNDING)
+    rest = ~(found | near)
+    found[rest] = ciede2000(one[rest], other[rest]) >= least
     return found
 
 
@@ -75,6 +93,10 @@ def _difference(first: FloatArray, second: FloatArray) -> FloatArray:
 
 _AT_A_TIME = 1 << 14
 """Differences worked out at once, so that what they take stays in the processor's cache."""
+_HEAVIEST = 1.75
+"""The weight of lightness at 0 and 100 is 1.747."""
+_SIN60 = 0.8661
+_ROUNDING = 1e-6
 _COS, _SIN = ({n: float(of(np.radians(n))) for n in (6, 30, 63)} for of in (np.cos, np.sin))
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray
-from prepcheck.measure.reach import INK_PERCENT, STEP_MM, InkReach
+from prepcheck.measure.reach import HALO_MM, HALO_SHARE, INK_PERCENT, STEP_MM, InkReach
 from prepcheck.measure.sampling import along_rays, median
 from prepcheck.press.view import View
 
@@ -65,12 +65,36 @@ def fine_ends(
 def _end_of(ink: NDArray[np.float32], distances: FloatArray, wanted_mm: float) -> float | None:
     """Return where a fine texture ends short, of ink along rays (n, m); None for anything else."""
     there = ink >= INK_PERCENT / 100 * 255
+    inked = _inked(there, distances)
+    if not len(inked) or not -AT_TRIM_MM <= distances[inked[-1]] < wanted_mm + HALO_MM:
+        return None
+    if (end := _ends_at(inked, there, ink, distances, wanted_mm)) is not None:
+        return end
+    there &= ink >= HALO_SHARE * float(ink[there].mean())
+    before = _inked(there, distances)
+    if not len(before) or not 0 < distances[inked[-1]] - distances[before[-1]] <= HALO_MM:
+        return None
+    return _ends_at(before, there, ink, distances, wanted_mm)
+
+
+def _inked(there: NDArray[np.bool_], distances: FloatArray) -> NDArray[np.intp]:
+    """Return at which of the distances (m,) there is ink (n, m), stray specks left out."""
     share = there.mean(axis=0)
     usual = float(share[distances < -AT_TRIM_MM].mean())
-    inked = np.flatnonzero(share > max(NONE, STRAY * usual))
-    if not len(inked) or not -AT_TRIM_MM <= distances[inked[-1]] < wanted_mm:
-        return None
+    return np.flatnonzero(share > max(NONE, STRAY * usual))
+
+
+def _ends_at(
+    inked: NDArray[np.intp],
+    there: NDArray[np.bool_],
+    ink: NDArray[np.float32],
+    distances: FloatArray,
+    wanted_mm: float,
+) -> float | None:
+    """Return where a texture ends that lies `there` (n, m), if it does at its last distance."""
     last = int(inked[-1])
+    if not -AT_TRIM_MM <= distances[last] < wanted_mm:
+        return None
     empty = float(distances[-1] - distances[last])
     gap = float(np.diff(inked, prepend=-1).max() - 1) * RAY_MM
     if EMPTIER * gap > empty:

@@ -15,7 +15,19 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, distinct
 from prepcheck.measure.fine_end import fine_ends
-from prepcheck.measure.reach import INK_PERCENT, SMALL_MM, SPECK_MM, STEP_MM, InkReach, counted
+from prepcheck.measure.reach import (
+    HALO_MM,
+    HALO_SHARE,
+    HARD_PIXELS,
+    INK_PERCENT,
+    SMALL_MM,
+    SMEARED_MM,
+    SPECK_MM,
+    STEP_MM,
+    InkReach,
+    counted,
+    is_hard,
+)
 from prepcheck.measure.sampling import along_rays, runs
 from prepcheck.measure.trim_line import (
     ABOVE,
@@ -116,24 +128,34 @@ def _about(values: FloatArray, half: int) -> FloatArray:
 
 
 def _outermost(view: View, found: InkReach) -> FloatArray:
-    """Return how far out (n,) there is any ink from the trim on, whatever gaps lie before it."""
+    """Return how far out (n,) there is any ink from the trim on, whatever gaps lie before it; a
+    halo that compression left behind the last is none."""
     boundary = found.boundary
     distances = np.arange(0.0, found.searched_mm + RAY_MM, RAY_MM)
     ink = along_rays(view.ink, view.grid, boundary.points, boundary.normals, distances)
     there = ink >= INK_PERCENT / 100 * 255
-    speck = max(1, round(SPECK_MM / RAY_MM))
-    if there.shape[1] > speck:  # ink over less than a speck is none
-        spans = np.lib.stride_tricks.sliding_window_view(there, speck, axis=1)
-        solid: NDArray[np.bool_] = np.asarray(spans.all(axis=2), bool)
-        last = np.where(
-            solid.any(axis=1), solid.shape[1] - 1 - solid[:, ::-1].argmax(axis=1) + speck, 0
-        )
-    else:
-        last = there.sum(axis=1)
+    last = _last(there)
+    before = _last(there & (ink >= HALO_SHARE * ink.max(axis=1, keepdims=True)))
+    back, smeared = (
+        max(1, round(far / RAY_MM)) for far in (HARD_PIXELS * view.grid.pitch, SMEARED_MM)
+    )
+    halo = ~is_hard(ink, last, back) & is_hard(ink, before, max(back, smeared))
+    last = np.where(halo & (last - before <= HALO_MM / RAY_MM), before, last)
     outer = np.minimum(last, len(distances) - 1)
     exact = np.where(np.abs(found.reach - distances[outer]) < 2 * RAY_MM, found.reach, np.nan)
     rough = np.maximum(distances[outer] - RAY_MM / 2, 0.0)
     return np.where(np.isnan(exact), rough, exact)
+
+
+def _last(there: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """Return in how many places of each row (n, m) the last ink lies, specks left out."""
+    speck = max(1, round(SPECK_MM / RAY_MM))
+    if there.shape[1] <= speck:
+        return np.asarray(there.sum(axis=1))
+    spans = np.lib.stride_tricks.sliding_window_view(there, speck, axis=1)
+    solid: NDArray[np.bool_] = np.asarray(spans.all(axis=2), bool)
+    last = solid.shape[1] - 1 - solid[:, ::-1].argmax(axis=1) + speck
+    return np.asarray(np.where(solid.any(axis=1), last, 0))
 
 
 def _on_line(

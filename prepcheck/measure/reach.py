@@ -26,6 +26,15 @@ HARD_DROP = 0.55
 HARD_PIXELS = 3
 HARD_RATIO = 2.5
 """Ink that ends loses this many times more in its last pixels than in as many before them."""
+HALO_SHARE, HALO_MM = 0.2, 1.5
+"""Outside an edge lossy compression leaves at most this share of the ink before it, up to that far:
+two blocks of 8 samples at 300 ppi, as JPEG with colours at half the resolution does."""
+SMEARED_MM = 0.25
+"""Over so much such an edge is smeared: two or three samples of a coarse picture."""
+FADED_MM, GENTLY, FADED = (0.5, 1.0, 1.5), 0.85, 0.5
+"""What is left before an end has faded there, and compression alone makes its last steps hard, if
+at each of these depths behind there is more: the one before is no more than such a share of it, and
+the first no more than that one of the last."""
 STEEP = 0.6
 """An end that moves outwards by more than this per mm of trim is the side of a shape that crosses
 the trim, not the end of the art; so it is on a curve by which a square clears a disc (at most
@@ -97,17 +106,44 @@ def ink_reach(view: View, outline: Outline, search_mm: float) -> InkReach:
     )
     there = ink >= threshold
     there[:, :first] = True
-    end = _first_end(there, max(1, round(SPECK_MM / step)))
+    speck, back = max(1, round(SPECK_MM / step)), round(HARD_PIXELS * pitch / step)
+    end = _first_end(there, speck)
     found = end < len(distances)
     end = np.minimum(end, len(distances) - 1)
-    back, rows = round(HARD_PIXELS * pitch / step), np.arange(len(ink))
-    before, level = (ink[rows, np.maximum(end - n * back, 0)] for n in (2, 1))
-    beyond = ink[rows, np.minimum(end + back // 2, len(distances) - 1)]
-    drop = level - beyond
+    hard = found & is_hard(ink, end, back)
+    soft = np.flatnonzero(found & ~hard)
+    if len(soft):
+        own = ink[soft]
+        strong = own >= np.maximum(threshold, HALO_SHARE * own[:, first, None])
+        strong[:, :first] = True
+        before = np.minimum(_first_end(strong, speck), len(distances) - 1)
+        smeared = max(back, round(SMEARED_MM / step))
+        halo = (end[soft] - before <= HALO_MM / step) & is_hard(own, before, smeared)
+        end[soft[halo]], hard[soft[halo]] = before[halo], True
+    level = ink[np.arange(len(ink)), np.maximum(end - back, 0)]
+    at = np.flatnonzero(inked)[hard]
+    behind = (distances[end[hard], None] - FADED_MM)[..., None] * boundary.normals[at, None]
+    before = sample(view.ink, view.grid, boundary.points[at, None] + behind)
+    hard[hard] = ~_is_faded(np.column_stack((level[hard], before)))
     ends, stops = np.zeros(len(inked), bool), np.zeros(len(inked))
-    ends[inked] = found & (drop >= HARD_DROP * level) & (drop >= HARD_RATIO * (before - level))
+    ends[inked] = hard
     stops[inked] = np.where(found, _half_way(ink, distances, end, level, back), search_mm)
     return InkReach(boundary, inked, np.clip(stops, 0.0, search_mm), ends, stops, search_mm)
+
+
+def is_hard(ink: NDArray[np.float32], end: NDArray[np.int64], back: int) -> NDArray[np.bool_]:
+    """Say for each row of ink (n, m) whether it loses most of it within so many samples of where it
+    ends (n,)."""
+    rows, last = np.arange(len(ink)), ink.shape[1] - 1
+    before, level = (ink[rows, np.clip(end - n * back, 0, last)] for n in (2, 1))
+    drop = level - ink[rows, np.minimum(end + back // 2, last)]
+    return np.asarray((drop >= HARD_DROP * level) & (drop >= HARD_RATIO * (before - level)))
+
+
+def _is_faded(ink: FloatArray) -> NDArray[np.bool_]:
+    """Say for each row of ink (n, depths) at growing depths behind an end whether it fades."""
+    gently = (ink[:, :-1] <= GENTLY * ink[:, 1:]).all(axis=1)
+    return np.asarray(gently & (ink[:, 0] <= FADED * ink[:, -1]))
 
 
 def _first_end(there: NDArray[np.bool_], speck: int) -> NDArray[np.int64]:

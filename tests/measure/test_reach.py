@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
+
 import numpy as np
 import pytest
+from PIL import Image
 
-from prepcheck.geometry import Box, FloatArray
+from prepcheck.geometry import Box, FloatArray, Grid
 from prepcheck.measure.reach import InkReach, ShortStretch, counted, ink_reach, stretches
 from prepcheck.measure.sampling import runs
 from prepcheck.outline import Disc, Outline, Panel, Panels
@@ -252,3 +255,41 @@ def test_runs_on_a_loop(mask: str, join: int, least: int, spans: list[tuple[int,
 @pytest.fixture
 def rng() -> np.random.Generator:
     return np.random.default_rng(20)
+
+
+def compressed(share: FloatArray, quality: int, pitch: float) -> View:
+    """Return what Pillow leaves of inks laid down in such shares (n, n), compressed with colours
+    at half the resolution; two pixels to a sample."""
+    ink = share[:, :, None] * (0.9, 0.6, 0.5)
+    held = io.BytesIO()
+    picture = Image.fromarray((255 - 255 * ink).round().astype(np.uint8))
+    picture.save(held, "JPEG", quality=quality, subsampling=2)
+    wide = 2 * picture.width
+    shown = Image.open(held).convert("RGB").resize((wide, wide), Image.Resampling.NEAREST)
+    rgb, half = np.asarray(shown), wide * pitch / 2
+    return View(255 - rgb.min(axis=2), rgb.mean(axis=2).astype(np.uint8), rgb,
+                Grid(wide, wide, pitch, -half, half))  # fmt: skip
+
+
+@pytest.mark.parametrize("quality", [50, 75, 92])
+@pytest.mark.parametrize("reach", [0.0, 0.8, 1.9])
+def test_the_halo_that_compression_leaves_outside_an_edge_is_no_bleed(
+    quality: int, reach: float
+) -> None:
+    side, pitch = 1300, 25.4 / 600
+    x, y = np.meshgrid(*((np.arange(side) - (side - 1) / 2) * 2 * pitch,) * 2)
+    view = compressed(edge(50 + reach - np.hypot(x, y), 2 * pitch), quality, pitch)
+    found = ink_reach(view, LABEL, 5.0)
+    assert found.ends.mean() > 0.98
+    # At low quality some blocks of the halo end as hard as the ink.
+    assert (np.abs(found.reach - reach) <= 0.15).mean() > 0.9
+    assert sum(one.degrees for one in short(view)) > 350
+
+
+@pytest.mark.parametrize("quality", [50, 75, 92])
+@pytest.mark.parametrize("width", [4.0, 12.0])
+def test_compressed_ink_that_fades_owes_no_bleed(quality: int, width: float) -> None:
+    side, pitch = 1300, 25.4 / 600
+    x, y = np.meshgrid(*((np.arange(side) - (side - 1) / 2) * 2 * pitch,) * 2)
+    view = compressed(np.clip((50.5 - np.hypot(x, y)) / width, 0, 1), quality, pitch)
+    assert short(view) == ()

@@ -271,8 +271,8 @@ def compressed(share: FloatArray, quality: int, pitch: float) -> View:
                 Grid(wide, wide, pitch, -half, half))  # fmt: skip
 
 
-@pytest.mark.parametrize("quality", [50, 75, 92])
-@pytest.mark.parametrize("reach", [0.0, 0.8, 1.9])
+@pytest.mark.parametrize("quality", [50, 85])
+@pytest.mark.parametrize("reach", [0.0, 1.2])
 def test_the_halo_that_compression_leaves_outside_an_edge_is_no_bleed(
     quality: int, reach: float
 ) -> None:
@@ -286,7 +286,7 @@ def test_the_halo_that_compression_leaves_outside_an_edge_is_no_bleed(
     assert sum(one.degrees for one in short(view)) > 350
 
 
-@pytest.mark.parametrize("quality", [50, 75, 92])
+@pytest.mark.parametrize("quality", [50, 85])
 @pytest.mark.parametrize("width", [4.0, 12.0])
 def test_compressed_ink_that_fades_owes_no_bleed(quality: int, width: float) -> None:
     side, pitch = 1300, 25.4 / 600

@@ -62,6 +62,18 @@ def test_panels_distance_knows_the_flap_and_the_notch() -> None:
     assert sleeve().signed_distance(points) == pytest.approx([-10, -2, 2, 1, 5])
 
 
+@pytest.mark.parametrize("outline", [sleeve(), Disc(30.0, 7.24)])
+def test_distances_over_a_grid_are_those_of_its_places(outline: Panels | Disc) -> None:
+    """By rows and columns, and place by place."""
+    x, y = np.linspace(-25, 25, 41), np.linspace(18, -14, 29)
+    grid, hole = outline.distance_at(x, y[:, None]), outline.hole_distance_at(x, y[:, None])
+    for (row, column), distance in np.ndenumerate(grid):
+        place = np.array((x[column], y[row]))
+        assert distance == outline.signed_distance(place)
+        if hole is not None:
+            assert hole[row, column] == outline.hole_distance(place)
+
+
 def test_panels_boundary_has_the_length_of_the_silhouette_and_outward_normals() -> None:
     outline = sleeve()
     boundary = outline.boundary(0.25)

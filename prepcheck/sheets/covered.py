@@ -45,8 +45,8 @@ it does outside."""
 _MOST_GLYPHS = 12
 """Glyphs of a run, spread over it, that are looked at."""
 _MOST_THINGS = 100
-"""Runs and lines of one finding that are looked at, which takes 0.1 s; where there are more, it
-holds of the rest."""
+"""Runs and lines of one finding that are looked at closely, which takes 0.1 s; of the rest it is
+only asked whether anything is seen in their place."""
 _MOST_MM2, _MOST_MM = 2500.0, 150.0
 """A line whose box is larger is not painted anew to be looked at closely."""
 _MOSTLY = 0.5
@@ -60,21 +60,30 @@ def seen_type(sheet: Sheet, runs: Sequence[TextRun]) -> list[bool]:
     has the very look of its ground."""
     closer = Closer(sheet)
     asked = [not _is_covered(sheet, closer, run) for run in runs[:_MOST_THINGS]]
-    return asked + [True] * (len(runs) - len(asked))
+    return asked + _stand_out(sheet, [run.box for run in runs[_MOST_THINGS:]])
 
 
 def seen_outlined(sheet: Sheet, lines: Sequence[tuple[TextRun, TypeLine]]) -> list[bool]:
     """Say of each line of outlined type, with the run it is judged as, what `seen_type` does."""
     closer = Closer(sheet)
     asked = [not _is_line_covered(sheet, closer, *one) for one in lines[:_MOST_THINGS]]
-    return asked + [True] * (len(lines) - len(asked))
+    return asked + _stand_out(sheet, [line.box for _, line in lines[_MOST_THINGS:]])
+
+
+def _stand_out(sheet: Sheet, boxes: Sequence[Box | None]) -> list[bool]:
+    """Say of each box whether anything at all is seen in it, which may be where there is none."""
+    known = [box for box in boxes if box is not None]
+    if not known:
+        return [True] * len(boxes)
+    seen = iter(sheet.shows.are_seen(np.array(known, np.float64)).tolist())
+    return [box is None or next(seen) for box in boxes]
 
 
 def _is_line_covered(sheet: Sheet, closer: Closer, run: TextRun, line: TypeLine) -> bool:
     own = _own_look(run.fill)
     if own is None:
         return False
-    if _is_like_ground(sheet.view, run, own):
+    if _is_like_ground(sheet.view, np.array([box.corners for box in line.shapes]), own):
         return True
     points, starts, _ = sheet.content.path_outlines
     for at in _spread_over(*line.subpaths):
@@ -97,7 +106,7 @@ def _is_covered(sheet: Sheet, closer: Closer, run: TextRun) -> bool:
     own = _own_look(run.fill)
     if own is None or not run.glyphs:
         return False
-    if _is_like_ground(sheet.view, run, own):
+    if _is_like_ground(sheet.view, np.array([[*glyph] for glyph in run.glyphs], np.float64), own):
         return True
     glyphs = _spread_over(0, len(run.glyphs))
     if any(_shows(sheet.view, run, at, own) for at in glyphs):
@@ -106,17 +115,17 @@ def _is_covered(sheet: Sheet, closer: Closer, run: TextRun) -> bool:
     return not any(_shows(closer.view(run.glyphs[at].box), run, at, own) for at in glyphs)
 
 
-def _is_like_ground(view: View, run: TextRun, own: FloatArray) -> bool:
-    """Say whether nothing but a run's own look is seen, and one amount of ink, round each of its
-    glyphs: a varnish looks like nothing, and prints."""
-    corners = np.array([[*glyph] for glyph in run.glyphs], np.float64)
+def _is_like_ground(view: View, corners: FloatArray, own: FloatArray) -> bool:
+    """Say whether nothing but a look of type's own is seen, and one amount of ink, round each of
+    its letters, given by their corners (n, 4, 2): a varnish looks like nothing, and prints."""
     middles = corners.mean(axis=1)
     reach = np.hypot(*(corners.max(axis=1) - corners.min(axis=1)).T).max() / 2
     if not view.even(middles, float(reach)).all():
         return False
     if _apart(view, middles, own) >= LIVE_DELTA_E:
         return False
-    inks = (view.ink[view.grid.window(glyph.box)] for glyph in run.glyphs)
+    ends = zip(corners.min(axis=1).tolist(), corners.max(axis=1).tolist(), strict=True)
+    inks = (view.ink[view.grid.window(Box(*low, *high))] for low, high in ends)
     return not any(ink.size and np.ptp(ink) for ink in inks)
 
 
@@ -126,8 +135,20 @@ def _shows(view: View, run: TextRun, at: int, own: FloatArray) -> bool:
     quad = run.glyphs[at]
     places, curve = outline_places(run, at, quad)
     if not len(places):
-        return True  # no outline is to be had
+        return _shows_within(view, quad.box, own)
     return _differs(view, places, curve, own)
+
+
+def _shows_within(view: View, box: Box, own: FloatArray) -> bool:
+    """Say whether a glyph of which no outline is to be had may show in its box: something there
+    looks more like its own colour than the rest."""
+    looks = view.rgb[view.grid.window(box)].reshape(-1, 3)
+    if not len(looks):
+        return True
+    wanted = lab_of_srgb(own * 255.0)
+    apart = ciede2000(np.broadcast_to(wanted, looks.shape), lab_of_srgb(looks.astype(np.float64)))
+    least, most = float(apart.min()), float(apart.max())
+    return least < LIVE_DELTA_E or least < LIKE * most
 
 
 def _differs(view: View, places: FloatArray, curve: NDArray[np.intp], own: FloatArray) -> bool:

@@ -102,9 +102,25 @@ def art(kind: str, fine: bool, rng: random.Random) -> bytes:
         cover = [f"{rng.uniform(0, 0.7):.2f}" for _ in range(3)]
         out += f"{' '.join(cover)} 0 k {path[0]} m " + " ".join(f"{at} l" for at in path[1:])
         out += " h f\n"
-    elif kind == "procedures":
+    elif kind.endswith("procedures"):
         drawn, resources = type_3(rng, pdf, pt)
         out += drawn
+        if kind != "procedures":
+            # Type that begins at 15, 20, turns by up to a right angle, and is 3 to 5 mm long.
+            cover = " ".join(f"{rng.uniform(0, 0.7):.2f}" for _ in range(3))
+            size = "20 20" if kind.startswith("covered") else "8.2 6.2"
+            out += f"{cover} 0 k 8 15 {size} re f\n"
+    elif kind == "own colour":
+        face, ground = rng.choice(sorted(FACES)), "0.1 0.2 0.3 0 k"
+        out = f"{ground} 0 0 56 56 re f 0 0 0 1 k\n" + outlines(Set("Lanternfold", 28, 31, 9, face))
+        out += f"{ground}\n" + outlines(Set(rng.choice(WORDS), 28, 28, pt, face))
+    elif kind == "letter by letter":
+        resources = {"Font": {"F": pdf.add(
+            {"Type": "Font", "Subtype": "Type1", "BaseFont": "Helvetica"})}}  # fmt: skip
+        for n in range(140):
+            at = f"1 0 0 1 {12 + n % 28} {20 + n // 28 * 3} Tm"
+            out += f"BT /F {pt * 25.4 / 72:.3f} Tf {at} ({chr(97 + n % 26)}) Tj ET\n"
+        out += "0.3 0.1 0 0 k 8 15 40 30 re f\n"
     elif kind == "uneven":
         other = rng.uniform(4, 9)
         turned = rng.random() < 0.5
@@ -192,6 +208,10 @@ def cases(seed: int) -> Iterator[Case]:
         yield Case(kind, False, (art(kind, True, rng), THIN))
     for kind in ("covered outlined", "half covered outlined"):
         yield Case(kind, kind.startswith("half"), (art(kind, True, rng), SMALL))
+    for kind in ("covered procedures", "half covered procedures"):
+        yield Case(kind, kind.startswith("half"), (art(kind, True, rng), SMALL))
+    for kind in ("own colour", "letter by letter"):
+        yield Case(f"{kind}, not seen", False, (art(kind, True, rng), SMALL))
     yield Case("ornaments in a row", False, (art("ornaments", False, rng), SMALL))
 
 

@@ -42,6 +42,8 @@ class Set:
     turn: float = 0.0
     radius: float = 0.0
     inward: bool = True
+    apart: bool = False
+    """Each letter a path of its own."""
 
 
 SCRIPTS = {
@@ -118,7 +120,7 @@ def _placed(line: Set, run: Sequence[tuple[str, float, float, float]]) -> str:
         pen = DecomposingRecordingPen(glyphs)
         glyphs[name].draw(TransformPen(pen, (c, s, -s, c, x, y)))
         out.append(_operators(pen))
-    return "".join(out) + "f\n"
+    return ("f\n" if line.apart else "").join(out) + "f\n"
 
 
 def _operators(pen: DecomposingRecordingPen) -> str:

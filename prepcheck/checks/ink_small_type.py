@@ -14,6 +14,7 @@ from prepcheck.said import Clear, Declaration, FoundAt, NotApplicable, PageSaid,
 from prepcheck.sheets.covered import seen_lines, seen_type
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.inks import built_of, four_ink_black, ground_inks, of_known_inks
+from prepcheck.sheets.outlined import in_outlined
 from prepcheck.sheets.surroundings import (
     LEAST_LIGHT,
     above_and_below,
@@ -196,6 +197,7 @@ def _lines(exam: Exam, sheet: Sheet) -> Iterator[tuple[_Kind, FloatArray, FloatA
     inks = np.array([len(built_of(paint)) for paint in things.paints], np.intp)[things.paint]
     found = np.flatnonzero((broken >= 0) & (inks > most) & ~things.on(exam.step_layers))
     found = found[are_on_art(exam, sheet, things.boxes[found])]
+    found = found[~in_outlined(exam, sheet, things.paths(found), things.boxes[found])]
     found = found[seen_lines(sheet, things, found)]
     for at, number in dict.fromkeys(zip(broken[found].tolist(), inks[found].tolist(), strict=True)):
         severity, key, limit = limits[at]

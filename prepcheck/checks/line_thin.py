@@ -14,6 +14,7 @@ from prepcheck.sheets.barcodes import barcodes_of
 from prepcheck.sheets.covered import seen_lines
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.near import found_guides
+from prepcheck.sheets.outlined import in_outlined
 from prepcheck.sheets.surroundings import (
     LEAST_LIGHT,
     are_on_art,
@@ -84,6 +85,7 @@ def examine_sheet(exam: Exam, sheet: Sheet) -> PageSaid[float | None]:
     # Of a barcode it is told how narrow its bars are.
     bars = [s.quad.box for s in barcodes_of(exam, sheet).symbols] if len(found) else []
     shows = ~_held(things.boxes[found], bars) & ~_of_template(exam, sheet, things, found)
+    shows &= ~in_outlined(exam, sheet, things.paths(found), things.boxes[found])
     found, broken = found[shows], broken[shows]
     shows = seen_lines(sheet, things, found)
     found, broken = found[shows], broken[shows]

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content, TextRun, TypeTable
 from prepcheck.geometry import Box, FloatArray, Quad
-from prepcheck.measure.letter_shapes import Lettering, lettering_of
+from prepcheck.measure.letter_shapes import Lettering, gaps_between, lettering_of
 from prepcheck.measure.outlined_type import CAP_EM, TypeLine, outlined_lines, short_rows
 from prepcheck.measure.writing import with_writing
 from prepcheck.sheets.exam import Exam, Sheet
@@ -19,6 +19,9 @@ from prepcheck.units import MM_PER_PT
 
 ABOUT = 1.06
 """How much larger type may be than it is told from the height of its letters, in most faces."""
+
+LONGEST_SIGN = 1.1
+"""Length in ems of the longest sign, an em dash, with what a size told from letters may be off."""
 
 
 class Sized(NamedTuple):
@@ -85,6 +88,30 @@ def sized_type(exam: Exam, sheet: Sheet) -> Sized:
         np.arange(len(live) + len(lines)) >= len(live),
         lines,
     )
+
+
+def in_outlined(
+    exam: Exam, sheet: Sheet, paths: NDArray[np.intp], boxes: FloatArray
+) -> NDArray[np.bool_]:
+    """Say which of some paths (n,), with their boxes (n, 4), are signs of a line of outlined type:
+    letters, or dashes and bars that are drawn among them and stand beside one."""
+    found = np.zeros(len(paths), np.bool_)
+    lines = sorted(type_lines(exam, sheet), key=lambda line: line.paths[0]) if len(paths) else ()
+    if not lines:
+        return found
+    firsts = np.array([line.paths[0] for line in lines]) - 1
+    lasts = np.array([line.paths[-1] for line in lines]) + 1
+    reach = LONGEST_SIGN * MM_PER_PT * np.array([line.most_pt for line in lines])
+    longest = (boxes[:, 2:] - boxes[:, :2]).max(axis=1)
+    own = firsts.searchsorted(paths, "right") - 1
+    # What stands between two lines may be of either.
+    for number in (own, own - 1):
+        among = (number >= 0) & (paths <= lasts[number]) & (longest <= reach[number])
+        for at in np.flatnonzero(among & ~found).tolist():
+            line = lines[number[at]]
+            gaps = gaps_between(np.array(line.shapes), boxes[at : at + 1])
+            found[at] = gaps.min() <= line.cap_mm
+    return found
 
 
 def _run_of(line: TypeLine, content: Content) -> TextRun:

@@ -51,6 +51,10 @@ class ThinThings:
         own = [item.layer in layers for item, _ in self._others]
         return np.append(named[traits.layer[self._drawn.rows]], own).astype(np.bool_)
 
+    def paths(self, which: NDArray[np.intp]) -> NDArray[np.intp]:
+        """Return which path of the content each of some things is (m,); -1 for none."""
+        return np.append(self._drawn.rows, np.full(len(self._others), -1))[which]
+
     def items(self, which: NDArray[np.intp]) -> list[PathItem]:
         """Return things by their numbers."""
         count = len(self._drawn)

@@ -31,6 +31,9 @@ WORDS = (
     "LFR 204 STEREO", "Norrsken över fältet", "Halden Orrery", "MADE IN THE HARBOUR",
 )  # fmt: skip
 
+DASHED = ("Halden — Orrery", "Side A | 33 rpm", "LAMPS OUT — NINE", "Lamps Out — | — Dry Dock")
+"""Words with signs that are lines by their shape."""
+
 
 def type_3(rng: random.Random, pdf: Pdf, pt: float) -> tuple[str, dict[str, object]]:
     """Return a word in a font of procedures, whose own unit is any, set at `pt`."""
@@ -110,6 +113,18 @@ def art(kind: str, fine: bool, rng: random.Random) -> bytes:
             cover = " ".join(f"{rng.uniform(0, 0.7):.2f}" for _ in range(3))
             size = "20 20" if kind.startswith("covered") else "8.2 6.2"
             out += f"{cover} 0 k 8 15 {size} re f\n"
+    elif kind in ("dashed", "underlined"):
+        words, face = rng.choice(DASHED), rng.choice(sorted(FACES))
+        turn = rng.choice((0, 90, rng.uniform(0, 360)))
+        light = rng.random() < 0.5
+        size = rng.uniform(7.6, 9) if light else rng.uniform(5.2, 7)
+        if light:
+            out = "0.8 0.6 0 0.4 k 0 0 56 56 re f 0 0 0 0 k 0 0 0 0 K\n"
+        out += outlines(Set(words, 28, 28, size, face, turn, apart=True))
+        if kind == "underlined":
+            c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+            ends = [(28 + x * c + s, 28 + x * s - c) for x in (-6, 6)]
+            out += f"{width:.4f} w {ends[0][0]} {ends[0][1]} m {ends[1][0]} {ends[1][1]} l S\n"
     elif kind == "own colour":
         face, ground = rng.choice(sorted(FACES)), "0.1 0.2 0.3 0 k"
         out = f"{ground} 0 0 56 56 re f 0 0 0 1 k\n" + outlines(Set("Lanternfold", 28, 31, 9, face))
@@ -210,6 +225,8 @@ def cases(seed: int) -> Iterator[Case]:
         yield Case(kind, kind.startswith("half"), (art(kind, True, rng), SMALL))
     for kind in ("covered procedures", "half covered procedures"):
         yield Case(kind, kind.startswith("half"), (art(kind, True, rng), SMALL))
+    for kind in ("dashed", "underlined"):
+        yield Case(f"{kind} outlined", kind == "underlined", (art(kind, True, rng), THIN))
     for kind in ("own colour", "letter by letter"):
         yield Case(f"{kind}, not seen", False, (art(kind, True, rng), SMALL))
     yield Case("ornaments in a row", False, (art("ornaments", False, rng), SMALL))

@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 
 from prepcheck.geometry import Box
-from prepcheck.sheets.texts import LiveTexts, plain, slips
+from prepcheck.sheets.texts import LiveTexts, slips
 from prepcheck.sheets.type_lines import LiveLine, OnPanel, segments, words_of
 
 SHORTEST = 6
@@ -164,11 +164,23 @@ def misspelt(
 
 def _windows(line: LiveLine, count: int) -> Iterator[LiveLine]:
     """Yield every so many words of a longer line, as they stand there where that can be told."""
-    written = re.findall(r"[^\W_]+(?:['’][^\W_]+)*", line.title)
-    own = written if [plain(word) for word in written] == list(line.words) else line.words
+    places = _places(line)
     for at in range(len(line.words) - count + 1 if len(line.words) > count else 0):
         words = line.words[at : at + count]
-        yield LiveLine(" ".join(own[at : at + count]), words, line.box, line.page)
+        text = " ".join(words)
+        if places:
+            text = line.title[places[at][0] : places[at + count - 1][1]]
+        yield LiveLine(text, words, line.box, line.page)
+
+
+def _places(line: LiveLine) -> list[tuple[int, int]]:
+    """Return where each word of a line begins and ends in its title, signs and joining words being
+    none; nothing where that cannot be told."""
+    found: list[tuple[int, int]] = []
+    for match in re.finditer(r"[^\W_]+(?:['’][^\W_]+)*", line.title):
+        if words_of(match[0]) == line.words[len(found) : len(found) + 1]:
+            found.append(match.span())
+    return found if len(found) == len(line.words) else []
 
 
 def _long_words_differ(one: LiveLine, other: LiveLine) -> bool:

@@ -585,6 +585,14 @@ class TestText:
         (query,) = grave(one, gone, title="Halden Orrery: Harbour Songs")
         assert query.check == TEXT
 
+    @pytest.mark.parametrize("sign", ["&", "+", "·"])
+    def test_signs_between_words_are_kept_as_they_stand(self, sign: str) -> None:
+        whole = f"All songs by Marorw {sign} Pine, Harbour Songs"
+        pair = [label(s, f"Side {s}", whole, "FWT 012") for s in "AB"]
+        (query,) = grave(*pair, title="Marrow & Pine: Harbour Songs")
+        assert query.code == "spelling"
+        assert f"'Marorw {sign} Pine'" in query.message
+
     def test_a_title_spelt_wrong_is_one_finding(self) -> None:
         one = label("A", "Side A", "FWT 012", "Harbuor Songs", expect=["Harbour Songs"])
         other = label("B", "Side B", "Ash", *WHOLE_LABEL)

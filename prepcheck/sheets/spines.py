@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.findings import Mark
@@ -15,6 +16,7 @@ from prepcheck.measure.folds import inside
 from prepcheck.outline import Panel
 from prepcheck.sheets.exam import Exam, Sheet
 from prepcheck.sheets.near import glyphs_of, printing, short_text
+from prepcheck.sheets.outlined import type_lines
 
 NO_SPINE = "the piece has no spine"
 NO_TYPE = "no type stands on the spine"
@@ -22,6 +24,10 @@ GROUND_SHARE = 0.9
 """What is longer than this share of the spine is a ground or a rule, not outlined type."""
 WIDEST = 2.0
 """What is more than this many spines wide is no type of the spine."""
+BESIDE, LEVEL = 0.5, 0.6
+"""Letters of a line stand no further apart than this share of their height, and level with one
+another for such a share of it."""
+EXACT_MM = 0.01
 
 
 class SpineLine(NamedTuple):
@@ -84,6 +90,7 @@ def _spine_types(exam: Exam, sheet: Sheet) -> Iterator[SpineType]:
         # A line that runs across from face to face is none of the spine's.
         own = np.bincount(glyphs.run, weights=held, minlength=len(glyphs.runs))
         of_spine = 2 * own >= np.bincount(glyphs.run, minlength=len(glyphs.runs))
+        held &= ~_across(glyphs.corners, held, spine.box, axis)
         widest = WIDEST * min(spine.box.width, spine.box.height)
         for index in np.flatnonzero(held).tolist():
             box, run = glyphs.box(index), int(glyphs.run[index])
@@ -95,13 +102,42 @@ def _spine_types(exam: Exam, sheet: Sheet) -> Iterator[SpineType]:
             SpineLine(box, short_text(glyphs.runs[run].text)) for run, box in boxes.items()
         )
         if not lines:
-            lines = tuple(_outlined(sheet, content, spine, axis))
+            lines = tuple(_outlined(exam, sheet, content, spine, axis))
         if lines:
             yield SpineType(spine, axis, lines, glyphs.corners[kept])
 
 
-def _outlined(sheet: Sheet, content: Content, spine: Panel, axis: int) -> Iterator[SpineLine]:
-    """Yield what is drawn on a spine and may be outlined type: no ground, no plain block."""
+def _across(
+    corners: FloatArray, held: NDArray[np.bool_], spine: Box, axis: int
+) -> NDArray[np.bool_]:
+    """Say which glyphs (n, 4, 2) on a spine are of a line that runs on over a fold, letter by
+    letter: one of its size stands beside it there, and lies on the fold or beyond it."""
+    found = np.zeros(len(corners), np.bool_)
+    low, high = corners.min(axis=1), corners.max(axis=1)
+    size = high - low
+    reach = BESIDE * size[held, 1 - axis].max(initial=0.0)
+    near = ~held & (high[:, axis] > spine[axis] - reach) & (low[:, axis] < spine[2 + axis] + reach)
+    rest = np.flatnonzero(near)
+    for at in np.flatnonzero(held).tolist():
+        tall = size[at, 1 - axis]
+        gap = np.maximum(low[rest, axis] - high[at, axis], low[at, axis] - high[rest, axis])
+        shared = np.minimum(high[rest], high[at]) - np.maximum(low[rest], low[at])
+        beside = (gap <= BESIDE * tall) & (shared[:, 1 - axis] >= LEVEL * tall)
+        beside &= size[rest, 1 - axis] <= tall / LEVEL
+        found[at] = beside.any()
+    return found
+
+
+def _outlined(
+    exam: Exam, sheet: Sheet, content: Content, spine: Panel, axis: int
+) -> Iterator[SpineLine]:
+    """Yield what is drawn on a spine and may be outlined type: no ground, no plain block, and no
+    letter of a line that lies on its sides rather."""
+    elsewhere: list[Box] = []
+    for line in type_lines(exam, sheet):
+        on = [box for box in line.shapes if spine.box.holds(Box(*box.centre, *box.centre))]
+        if 2 * len(on) < len(line.shapes):
+            elsewhere += [box.grown(EXACT_MM) for box in on]
     boxes = content.path_boxes
     centre = (boxes[:, :2] + boxes[:, 2:]) / 2
     size = boxes[:, 2:] - boxes[:, :2]
@@ -111,6 +147,8 @@ def _outlined(sheet: Sheet, content: Content, spine: Panel, axis: int) -> Iterat
     held &= (size[:, 1 - axis] < GROUND_SHARE * length) & (size[:, axis] < WIDEST * width)
     for index in np.flatnonzero(held).tolist():
         path = content.paths[index]
+        if any(letter.holds(path.box) for letter in elsewhere):
+            continue
         block = path.fill is not None and len(path.segments) == 1 and len(path.segments[0]) <= 10
         if not block and is_seen(sheet.view, path.box):
             yield SpineLine(path.box, "")

@@ -90,6 +90,14 @@ def test_a_headline_across_the_spine_is_none_of_its_type() -> None:
     assert said.measured == pytest.approx(0.2)  # type: ignore[union-attr]
 
 
+def test_a_headline_set_letter_by_letter_across_the_spine_is_none_of_its_type() -> None:
+    apart = [letters(Box(x, 20, x + 2, 23)) for x in (-11.0, -8.6, -6.2, -3.8, -1.1, 1.6, 4.0)]
+    assert isinstance(examine("spine.too-narrow", folded_exam(*apart))[0], NotApplicable)
+    both = folded_exam(*apart, letters(spine_type(0.2), top="right"))
+    (said, _) = examine("spine.off-centre", both)
+    assert said.measured == pytest.approx(0.2)  # type: ignore[union-attr]
+
+
 def test_outlined_type_is_measured_as_it_is_drawn() -> None:
     stems = tuple(
         path([(0.3, y), (1.3, y), (1.3, y + 0.4), (0.8, y + 0.6), (0.3, y + 0.4), (0.2, y)],

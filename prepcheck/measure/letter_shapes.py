@@ -233,6 +233,15 @@ def across_of(points: FloatArray, lengths: Sequence[int]) -> Across:
     return Across(spread**0.5, layers, length, one_way)
 
 
+def spans_of(points: FloatArray, lengths: Sequence[int]) -> FloatArray:
+    """Return where closed outlines of so many points each begin and end along a line (n, 2)."""
+    starts = (np.cumsum(lengths) - lengths).astype(np.intp)
+    along = points[:, 0]
+    return np.stack(
+        (np.minimum.reduceat(along, starts), np.maximum.reduceat(along, starts)), axis=1
+    )
+
+
 def kinds_of(own: Shapes) -> int:
     """Return how many different shapes there are, those alike that differ by size and turn only."""
     compact = np.round(np.log(np.abs(own.area) / own.around**2) / SAME).astype(np.intp)

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from prepcheck.art.model import Content
 from prepcheck.geometry import Box, FloatArray
+from prepcheck.measure.even_pitch import em_of_squares
 from prepcheck.measure.letter_shapes import (
     Across,
     Lettering,
@@ -23,6 +24,7 @@ from prepcheck.measure.letter_shapes import (
     across_of,
     gaps_between,
     kinds_of,
+    spans_of,
     stems_of,
 )
 from prepcheck.measure.outlined_type import CAP_EM, CORNERS, TypeLine
@@ -58,9 +60,10 @@ ONE_WAY = 0.17
 leaves, spirals and blots they run all ways."""
 COVERED = 0.7
 """Share of a row, by its outlines, that lines of letters make up, from which it is those lines."""
-LEAST_ROUND, BENT = 6, 0.8
-"""Shapes from which a line may be round, and spread about a circle over that about a straight line
-where it is."""
+LEAST_ROUND, BENT, LEAST_RADIUS = 6, 0.8, 5.0
+"""Shapes from which a line may be round, spread about a circle over that about a straight line
+where it is, and its least radius over the spread, about an em: strokes of one sign lie closer
+about its middle."""
 MOST_ROWS = 1000
 
 
@@ -153,9 +156,11 @@ def _as_writing(content: Content, own: Shapes) -> TypeLine | None:
     share = float(np.clip((across.layers - FEW) / (MANY - FEW), 0.0, 1.0))
     em = spread / (FEW_EM + share * (MANY_EM - FEW_EM))
     box = Box(*own.boxes[:, :2].min(axis=0).tolist(), *own.boxes[:, 2:].max(axis=0).tolist())
-    size_pt = em / MM_PER_PT
+    squares = em_of_squares(spans_of(placed, lengths), em * MOST_EM)
+    size_pt = (squares or em) / MM_PER_PT
+    most_pt = em * MOST_EM / MM_PER_PT
     return TypeLine(
-        box, CAP_EM * em, stem, size_pt, size_pt * MOST_EM, len(own.run),
+        box, CAP_EM * em, stem, size_pt, most_pt, len(own.run),
         tuple(dict.fromkeys(own.path.tolist())), tuple(Box(*one) for one in own.boxes.tolist()),
         (int(own.run[0]), int(own.end[-1])),
     )  # fmt: skip
@@ -166,18 +171,21 @@ def _about_line(
 ) -> tuple[FloatArray, Across]:
     """Return places along and above the line that outlines keep closest to, straight or round."""
     best: tuple[FloatArray, Across] | None = None
-    for placed in _lines_about(points, own):
+    for placed, radius in _lines_about(points, own):
         across = across_of(placed, lengths)
+        if radius < LEAST_RADIUS * across.spread:
+            continue
         if best is None or across.spread < BENT * best[1].spread:
             best = placed, across
     assert best is not None
     return best
 
 
-def _lines_about(points: FloatArray, own: Shapes) -> Iterator[FloatArray]:
+def _lines_about(points: FloatArray, own: Shapes) -> Iterator[tuple[FloatArray, float]]:
+    """Yield places along and above a straight line and a circle, and its radius."""
     centre = points.mean(axis=0)
     off = points - centre
-    yield off @ np.linalg.eigh(off.T @ off)[1][:, ::-1]
+    yield off @ np.linalg.eigh(off.T @ off)[1][:, ::-1], np.inf
     if len(own.run) < LEAST_ROUND:
         return
     # A circle by least squares on x² + y² (Kåsa), through the middles of shapes by their outlines.
@@ -189,7 +197,8 @@ def _lines_about(points: FloatArray, own: Shapes) -> Iterator[FloatArray]:
     turned = off - (x, y)
     start = np.angle(complex(*(middles[0] - (x, y))))
     angle = np.angle(np.exp(1j * (np.arctan2(turned[:, 1], turned[:, 0]) - start)))
-    yield np.column_stack((angle * radius, np.hypot(turned[:, 0], turned[:, 1]) - radius))
+    heights = np.hypot(turned[:, 0], turned[:, 1]) - radius
+    yield np.column_stack((angle * radius, heights)), radius
 
 
 def _keeps_on(placed: FloatArray, lengths: Sequence[int], spread: float) -> bool:

@@ -109,10 +109,10 @@ def _is_covered(sheet: Sheet, closer: Closer, run: TextRun) -> bool:
     if _is_like_ground(sheet.view, np.array([[*glyph] for glyph in run.glyphs], np.float64), own):
         return True
     glyphs = _spread_over(0, len(run.glyphs))
-    if any(_shows(sheet.view, run, at, own) for at in glyphs):
+    if any(_shows(sheet, sheet.view, run, at, own) for at in glyphs):
         return False
     # Stems of small type are narrower than a coarse view can show.
-    return not any(_shows(closer.view(run.glyphs[at].box), run, at, own) for at in glyphs)
+    return not any(_shows(sheet, closer.view(run.glyphs[at].box), run, at, own) for at in glyphs)
 
 
 def _is_like_ground(view: View, corners: FloatArray, own: FloatArray) -> bool:
@@ -129,13 +129,14 @@ def _is_like_ground(view: View, corners: FloatArray, own: FloatArray) -> bool:
     return not any(ink.size and np.ptp(ink) for ink in inks)
 
 
-def _shows(view: View, run: TextRun, at: int, own: FloatArray) -> bool:
+def _shows(sheet: Sheet, view: View, run: TextRun, at: int, own: FloatArray) -> bool:
     """Say whether a glyph may show: inside its outline it looks more like its own colour than
     outside, or there is not much between that and what is seen there."""
     quad = run.glyphs[at]
     places, curve = outline_places(run, at, quad)
     if not len(places):
-        return _shows_within(view, quad.box, own)
+        # A view that cannot be made finer may be too coarse for it.
+        return sheet.closer is None or _shows_within(view, quad.box, own)
     return _differs(view, places, curve, own)
 
 

@@ -45,6 +45,25 @@ def test_words_of_other_scripts_are_type_of_about_their_size(script, pt, tmp_pat
     assert known >= len(TURNS) - 1
 
 
+KANA = ("ひらがな", "さくら", "きみのうた", "すべての歌", "港の灯", "東京録音株式会社")
+
+
+@pytest.mark.parametrize("word", KANA)
+@pytest.mark.parametrize("turn", [0.0, 90.0, 37.0])
+def test_signs_set_in_squares_are_of_the_size_of_these(word, turn, tmp_path) -> None:
+    line = shaped(Shaped(word, 0, 20, 6.0, "WenQuanYiMicroHei-CJK", turn))
+    found = lines_in(content_of(tmp_path, extra=f"q 1 0 0 1 53 53 cm 0 0 0 1 k {line} Q\n"))
+    assert found
+    for one in found:
+        assert one.size_pt == pytest.approx(6.0, rel=0.08)
+
+
+@pytest.mark.parametrize("sign", "盤録楽鳥響館艶曲")
+def test_strokes_of_one_sign_are_no_line(sign, tmp_path) -> None:
+    word = shaped(Shaped(sign, 0, 20, 9.0, "WenQuanYiMicroHei-CJK"))
+    assert not lines_in(content_of(tmp_path, extra=f"q 1 0 0 1 53 53 cm 0 0 0 1 k {word} Q\n"))
+
+
 def star(rng: random.Random) -> list[Points]:
     turn, size = rng.uniform(0, 6), rng.uniform(0.6, 1)
     return [

@@ -42,7 +42,7 @@ AWAY = (3, 5, 7)
 LEAST_SAMPLES = 14
 LEAST_MM, LARGEST_MM = 0.5, 12.0
 LETTERS = 3
-CLOSE_MM, CLOSE = 0.2, 0.3
+CLOSE_MM, CLOSE = 0.2, 0.38
 """Letters of a word lie no further apart than this and such a share of the larger one's size."""
 BESIDE_MM = 2.0
 SAME, LIKE = 16.0, 3.0
@@ -82,10 +82,11 @@ class _Letters(NamedTuple):
 
 
 class _Word(NamedTuple):
-    """A word, and its colour (3,)."""
+    """A word, its colour (3,) and the boxes of its letters (n, 4)."""
 
     edge: LiveEdge
     colour: FloatArray
+    boxes: FloatArray
 
 
 def pictured_words(
@@ -110,7 +111,38 @@ def pictured_words(
         sections.append((first + letters.rows) // (len(points) / SECTIONS) % SECTIONS)
         words += (w for w in found if not any(o.edge.box.overlap(w.edge.box) for o in words))
     every, where = np.concatenate(colours), np.concatenate(sections)
-    return tuple(word.edge for word in words if not _all_over(word, every, where))
+    words = [word for word in words if not _all_over(word, every, where)]
+    if rim.is_hole:
+        words = _across(words, rim.points.mean(axis=0))
+    return tuple(word.edge for word in words)
+
+
+def _across(words: list[_Word], middle: FloatArray) -> list[_Word]:
+    """Return words beside a hole about a place, those on one line on both sides of it as one."""
+    found: list[_Word] = []
+    for word in words:
+        at = next((n for n, one in enumerate(found) if _are_one(one, word, middle)), None)
+        if at is None:
+            found.append(word)
+            continue
+        other = found[at]
+        nearest = min(other.edge, word.edge, key=lambda edge: edge.clearance_mm)
+        edge = nearest._replace(path=(*other.edge.path, *word.edge.path))
+        found[at] = _Word(edge, other.colour, np.concatenate((other.boxes, word.boxes)))
+    return found
+
+
+def _are_one(one: _Word, other: _Word, middle: FloatArray) -> bool:
+    """Say whether two words beside a hole about a place are one: of one colour, on one line, on two
+    sides of it, and drilled into; on many labels words stand on both sides, clear of it."""
+    if min(one.edge.clearance_mm, other.edge.clearance_mm) >= 0:
+        return False
+    if np.abs(one.colour - other.colour).max() > SAME:
+        return False
+    ways = [(w.boxes[:, :2] + w.boxes[:, 2:]).mean(axis=0) / 2 - middle for w in (one, other)]
+    if ways[0] @ ways[1] >= 0:
+        return False
+    return bool(_on_line(one.boxes, other.boxes).all() or _on_line(other.boxes, one.boxes).all())
 
 
 def _all_over(word: _Word, colours: FloatArray, sections: FloatArray) -> bool:
@@ -143,7 +175,8 @@ def _seen(
             best = int(room.argmin())
             path = tuple(Point(x, y) for x, y in own[near].tolist())
             edge = LiveEdge(float(room[best]), Point(*own[best].tolist()), path, 0.0, "word")
-            words.append(_Word(edge, np.median(letters.colours[word], axis=0)))
+            colour = np.median(letters.colours[word], axis=0)
+            words.append(_Word(edge, colour, letters.boxes[word]))
     return letters, words
 
 

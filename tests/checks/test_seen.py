@@ -249,3 +249,20 @@ def test_a_photograph_runs_on_and_what_stands_on_it_is_named(tmp_path: Path) -> 
     assert said(shown, False) == []
     (named,) = said(paper, True)
     assert named.message.startswith("A word is cut by the trim, and a line ends 1.3 mm inside")
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_word_across_the_hole_of_a_photograph_is_one(seed: int) -> None:
+    """White type on a lively picture, flattened."""
+    rng = random.Random(500 + seed)
+
+    def draw(canvas: Canvas) -> None:
+        canvas.drawImage(ImageReader(photo(rng, 424)), -53, -53, 106, 106)
+        pdfmetrics.registerFont(TTFont("Drawn", str(FONT)))
+        canvas.setFont("Drawn", 5)
+        canvas.setFillColor(CMYKColor(0, 0, 0, 0))
+        canvas.drawCentredString(0.4 * seed, -1.7, "Lanternfold")
+
+    (named,) = findings("hole.clearance", exam_of(as_picture(flattened(drawn(draw)))))
+    assert named.message.startswith("A word is drilled into by the hole; ")
+    assert len(named.where) == 1

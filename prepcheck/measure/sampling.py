@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from prepcheck.frozen import dataclass
 from prepcheck.geometry import FloatArray, Grid
+from prepcheck.measure.straight_rays import read_straight
 from prepcheck.press.view import ByteArray
 
 _Real = TypeVar("_Real", bound=np.floating)
@@ -102,6 +103,8 @@ def along_rays(
 ) -> NDArray[np.float32]:
     """Return `sample` of a plane at the places of `rays`, as (n, m), or (n, m, planes)."""
     found = np.empty((len(points), len(distances), *plane.shape[2:]), np.float32)
+    if read_straight([plane], grid, points, normals, distances, [found], by_ray=True):
+        return found
     step = max(1, _AT_A_TIME // max(1, len(distances)))
     for start in range(0, len(points), step):
         own = slice(start, start + step)
@@ -121,6 +124,8 @@ def across_rays(
     """Return of each plane what `along_rays` does the other way round, as (m, n): a row a
     distance."""
     found = [np.empty((len(distances), len(points)), np.float32) for _ in planes]
+    if read_straight(planes, grid, points, normals, distances, found, by_ray=False):
+        return found
     step = max(1, _AT_A_TIME // max(1, len(points)))
     for start in range(0, len(distances), step):
         own = slice(start, start + step)

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, distinct
 from prepcheck.measure.reach import InkReach
-from prepcheck.measure.sampling import medians, rays
-from prepcheck.measure.seen import LIVE_DELTA_E, looks_at
+from prepcheck.measure.sampling import medians
+from prepcheck.measure.seen import LIVE_DELTA_E, looks_along, looks_at
 from prepcheck.measure.trim_line import (
     BEHIND_MM,
     BESIDE_MM,
@@ -66,8 +66,8 @@ def continued(view: View, found: InkReach, search_mm: float) -> Continued:
     rest = np.flatnonzero(~even)
     if len(rest):
         points, normals = boundary.points[rest], boundary.normals[rest]
-        inner = looks_at(view, rays(points, normals, depths))
-        outer = looks_at(view, rays(points, normals, outwards))
+        inner = looks_along(view, points, normals, depths)
+        outer = looks_along(view, points, normals, outwards)
         inside[rest], beyond[rest], first, told = _turned(inner, outer)
         reach[rest] = np.clip(outwards[first] - RAY_MM / 2, 0.0, search_mm)
         judged[rest] &= told
@@ -148,12 +148,12 @@ def _recurs(
     depths = np.arange(0.3, BEHIND_MM, 0.3)
     places, inwards = behind(found, at, line)
     soon = depths <= BESIDE_MM
-    looks = looks_at(view, rays(places, inwards, depths[soon]))
+    looks = looks_along(view, places, inwards, depths[soon])
     share = (~reaches(looks, own, LIVE_DELTA_E)).mean(axis=0)
     # So near, places that end a little before the line lie beyond what ends.
     share[depths[soon] < BEHIND_LINE_MM] = 1.0
     if share.min() >= OTHER:
         return False
-    looks = looks_at(view, rays(places, inwards, depths[~soon]))
+    looks = looks_along(view, places, inwards, depths[~soon])
     rest = (~reaches(looks, own, LIVE_DELTA_E)).mean(axis=0)
     return comes_again(np.concatenate((share, rest)), depths, OTHER, SAME)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, lengths_of
 from prepcheck.measure.distinct import alike, alike_colours
-from prepcheck.measure.sampling import sample
+from prepcheck.measure.sampling import along_rays, sample
 from prepcheck.press.show.ciede2000 import ciede2000
 from prepcheck.press.view import View
 
@@ -83,6 +83,13 @@ def _root(linear: FloatArray, row: Sequence[float]) -> FloatArray:
 def looks_at(view: View, points: FloatArray) -> FloatArray:
     """Return L*, a*, b* (..., 3) of places (..., 2) in mm; black outside the view."""
     return lab_of_srgb(sample(view.rgb, view.grid, points))
+
+
+def looks_along(
+    view: View, points: FloatArray, normals: FloatArray, distances: FloatArray
+) -> FloatArray:
+    """Return the looks (n, m, 3) of the places of `rays`, as `looks_at` does."""
+    return lab_of_srgb(along_rays(view.rgb, view.grid, points, normals, distances))
 
 
 def across_of(points: FloatArray, edge: NDArray[np.intp]) -> FloatArray:

@@ -9,9 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from prepcheck.geometry import FloatArray, distinct
+from prepcheck.measure.distinct import alike_rows
 from prepcheck.measure.reach import InkReach
-from prepcheck.measure.sampling import medians
-from prepcheck.measure.seen import LIVE_DELTA_E, looks_along, looks_at
+from prepcheck.measure.sampling import along_rays, medians
+from prepcheck.measure.seen import LIVE_DELTA_E, lab_of_srgb, looks_along, looks_at
 from prepcheck.measure.trim_line import (
     BEHIND_MM,
     BESIDE_MM,
@@ -66,9 +67,16 @@ def continued(view: View, found: InkReach, search_mm: float) -> Continued:
     rest = np.flatnonzero(~even)
     if len(rest):
         points, normals = boundary.points[rest], boundary.normals[rest]
-        inner = looks_along(view, points, normals, depths)
-        outer = looks_along(view, points, normals, outwards)
-        inside[rest], beyond[rest], first, told = _turned(inner, outer)
+        inner, outer = (
+            along_rays(view.rgb, view.grid, points, normals, offs) for offs in (depths, outwards)
+        )
+        # Along the sides of a ground many rays are the same.
+        kinds = alike_rows(np.concatenate((inner, outer), axis=1).reshape(len(rest), -1))
+        near, far, first, told = _turned(
+            lab_of_srgb(inner[kinds.first]), lab_of_srgb(outer[kinds.first])
+        )
+        inside[rest], beyond[rest] = near[kinds.number], far[kinds.number]
+        first, told = first[kinds.number], told[kinds.number]
         reach[rest] = np.clip(outwards[first] - RAY_MM / 2, 0.0, search_mm)
         judged[rest] &= told
     # Where ink itself ends, bleed is short and nothing else.

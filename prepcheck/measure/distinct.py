@@ -50,6 +50,13 @@ def alike(*columns: Words) -> Alike:
     return Alike(np.flatnonzero(is_first), (np.cumsum(is_first) - 1).take(like))
 
 
+def alike_rows(rows: NDArray[np.float32]) -> Alike:
+    """Return which rows (n, k) of numbers differ anywhere."""
+    even = np.zeros((len(rows), rows.shape[1] + rows.shape[1] % 2), np.float32)
+    even[:, : rows.shape[1]] = rows
+    return alike(*np.ascontiguousarray(even.view(np.uint64).T))
+
+
 def alike_colours(colours: NDArray[np.float32] | FloatArray) -> Alike:
     """Return which of many colours (n, 3) differ."""
     bits = np.ascontiguousarray(colours)

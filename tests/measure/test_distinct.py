@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from prepcheck.measure.distinct import Alike, alike, alike_colours
+from prepcheck.measure.distinct import Alike, alike, alike_colours, alike_rows
 
 
 def holds(found: Alike, things: list[tuple[float, ...]]) -> None:
@@ -38,3 +38,10 @@ def test_colours(kind: type) -> None:
     colours = (chance.integers(0, 256, (700, 3)) / chance.integers(1, 4, (700, 1))).astype(kind)
     colours = colours[chance.integers(0, 700, 9000)]
     holds(alike_colours(colours), [tuple(colour) for colour in colours.tolist()])
+
+
+@pytest.mark.parametrize("wide", [1, 6, 41])
+def test_rows(wide: int) -> None:
+    chance = np.random.default_rng(wide)
+    rows = chance.integers(0, 3, (300, wide)).astype(np.float32)[chance.integers(0, 300, 5000)]
+    holds(alike_rows(rows), [tuple(row) for row in rows.tolist()])

@@ -116,18 +116,22 @@ def seen_places(view: View, strokes: Strokes, off_mm: float = OFF_MM) -> NDArray
     nearer to the edge's own colour, and where this holds for most of the places in a row. Its
     sides are looked at `off_mm` from it, or as near as the view's pixels allow.
     """
+    return seen_in_each([(view, len(strokes.points))], strokes, off_mm)
+
+
+def seen_in_each(
+    views: Sequence[tuple[View, int]], strokes: Strokes, off_mm: float = OFF_MM
+) -> NDArray[np.bool_]:
+    """Say what `seen_places` does of places of which so many at a time lie in one view: each look
+    at places takes its time however few they are."""
     count = len(strokes.points)
-    if not count:
-        return np.zeros(0, bool)
-    off = max(off_mm, 1.2 * view.grid.pitch)
     changes, sides = np.zeros(count, bool), np.zeros((2, count), bool)
-    for start in range(0, count, _PLACES_AT_A_TIME):
-        own = slice(start, start + _PLACES_AT_A_TIME)
+    for own, parts in _portions(views):
         some = strokes._replace(
             points=strokes.points[own], across=strokes.across[own], half=strokes.half[own],
             edge=strokes.edge[own],
         )  # fmt: skip
-        changes[own], sides[:, own] = _sides_seen(view, some, off)
+        changes[own], sides[:, own] = _sides_seen(parts, some, off_mm)
     at = np.flatnonzero(changes)
     shown = np.zeros(count, bool)
     if len(at):
@@ -135,18 +139,45 @@ def seen_places(view: View, strokes: Strokes, off_mm: float = OFF_MM) -> NDArray
     return shown
 
 
+class _Part(NamedTuple):
+    """Some places, one after the other, that lie in one view."""
+
+    view: View
+    first: int
+    end: int
+
+
+def _portions(views: Sequence[tuple[View, int]]) -> Iterator[tuple[slice, list[_Part]]]:
+    """Yield places that are looked at together, and in which view each of them lies."""
+    start = total = 0
+    parts: list[_Part] = []
+    for view, left in views:
+        while left:
+            more = min(left, _PLACES_AT_A_TIME - total)
+            parts.append(_Part(view, total, total + more))
+            total, left = total + more, left - more
+            if total == _PLACES_AT_A_TIME:
+                yield slice(start, start + total), parts
+                start, total, parts = start + total, 0, []
+    if parts:
+        yield slice(start, start + total), parts
+
+
 def _sides_seen(
-    view: View, strokes: Strokes, off: float
+    parts: Sequence[_Part], strokes: Strokes, off_mm: float
 ) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Say round which places (n,) the look changes at all, and where (2, n) an edge may be seen
     whose paint lies left of the way, or right of it."""
     count = len(strokes.points)
-    inside = view.grid.box.grown(-1.5 * view.grid.pitch)
-    x, y = strokes.points[:, 0], strokes.points[:, 1]
-    held = (x >= inside.x0) & (x <= inside.x1) & (y >= inside.y0) & (y <= inside.y1)
+    off, held = np.empty((count, 1)), np.empty(count, np.bool_)
+    for view, first, end in parts:
+        off[first:end] = max(off_mm, 1.2 * view.grid.pitch)
+        inside = view.grid.box.grown(-1.5 * view.grid.pitch)
+        x, y = strokes.points[first:end].T
+        held[first:end] = (x >= inside.x0) & (x <= inside.x1) & (y >= inside.y0) & (y <= inside.y1)
     reach = strokes.half[:, None] + off
     around = _colours_at(
-        view, strokes.points, strokes.points + reach * strokes.across,
+        parts, strokes.points, strokes.points + reach * strokes.across,
         strokes.points - reach * strokes.across,
     )  # fmt: skip
     changes = held & _changes(around)
@@ -157,8 +188,10 @@ def _sides_seen(
     points, across, half = strokes.points[at], strokes.across[at], strokes.half[at, None]
     line = half[:, 0] > 0
     has_lines = bool(line.any())
-    beyond = half + 3 * off
-    outer = _colours_at(view, points + beyond * across, points - beyond * across)
+    beyond = half + 3 * off[at]
+    ends = np.searchsorted(at, [part.end for part in parts]).tolist()
+    kept = map(_Part, (part.view for part in parts), (0, *ends), ends)
+    outer = _colours_at(tuple(kept), points + beyond * across, points - beyond * across)
     edge = strokes.edge[at]
     known = strokes.known[edge]
     first, last = edge[0], edge[-1] + 1  # they rise
@@ -183,9 +216,14 @@ def _sides_seen(
     return changes, found
 
 
-def _colours_at(view: View, *places: FloatArray) -> NDArray[np.float32]:
-    """Return the colours (k, n, 3), 0..255, of k times n places (n, 2); black outside the view."""
-    return sample(view.rgb, view.grid, np.stack(places))
+def _colours_at(parts: Sequence[_Part], *places: FloatArray) -> NDArray[np.float32]:
+    """Return the colours (k, n, 3), 0..255, of k times n places (n, 2), each in the view it lies
+    in; black outside."""
+    every = np.stack(places)
+    found = np.empty((*every.shape[:2], 3), np.float32)
+    for view, first, end in parts:
+        found[:, first:end] = sample(view.rgb, view.grid, every[:, first:end])
+    return found
 
 
 def _changes(around: NDArray[np.float32]) -> NDArray[np.bool_]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from prepcheck.art.model import GlyphShape, TextRun
 from prepcheck.geometry import Box, FloatArray, Quad, sample_loops
 from prepcheck.measure.drawn import look_of
-from prepcheck.measure.seen import Strokes, across_of, seen_places
+from prepcheck.measure.seen import Strokes, across_of, seen_in_each
 from prepcheck.press.view import View
 
 STEP_MM = 0.08
@@ -123,13 +123,12 @@ def nearest_inks(
             near = view(glyph.quad.box)
             one = _Walked(number, places, curve, *_drawn(glyph.run))
             together.setdefault(id(near), (near, []))[1].append(one)
-    for near, own in together.values():
-        counts = [*_seen_outlines(near, own)]
-        for one in own:
-            found[one.number] = None
-        shown = [(one, places) for one, places in zip(own, counts, strict=True) if len(places)]
-        if not shown:
-            continue
+    every = [one for _, own in together.values() for one in own]
+    for one in every:
+        found[one.number] = None
+    counted = zip(every, _seen_outlines([*together.values()]), strict=True)
+    shown = [(one, places) for one, places in counted if len(places)]
+    if shown:
         first = np.cumsum([0, *(len(places) for _, places in shown)])[:-1]
         nearest = clearances_of(np.concatenate([places for _, places in shown]), first)
         for (one, _), clearance in zip(shown, nearest.tolist(), strict=True):
@@ -146,9 +145,12 @@ def _drawn(run: TextRun) -> tuple[float, tuple[float, ...]]:
     return half, look_of(paint)
 
 
-def _seen_outlines(view: View, glyphs: Sequence[_Walked]) -> Iterator[FloatArray]:
-    """Yield the places of each outline that count: all of a glyph that shows, what is seen of one
-    that shows in part, none of one that does not show."""
+def _seen_outlines(views: Sequence[tuple[View, Sequence[_Walked]]]) -> Iterator[FloatArray]:
+    """Yield the places of each outline in views that count: all of a glyph that shows, what is
+    seen of one that shows in part, none of one that does not show."""
+    glyphs = [one for _, own in views for one in own]
+    if not glyphs:
+        return
     places = np.concatenate([one.places for one in glyphs])
     lengths = [len(one.places) for one in glyphs]
     curves = [int(one.curve[-1]) + 1 for one in glyphs]
@@ -159,7 +161,8 @@ def _seen_outlines(view: View, glyphs: Sequence[_Walked]) -> Iterator[FloatArray
         places, across_of(places, curve), np.repeat([one.half for one in glyphs], lengths), curve,
         looks[:, :3], looks[:, 3] > 0,
     )  # fmt: skip
-    every = seen_places(view, strokes, OFF_MM)
+    counts = [(view, sum(len(one.places) for one in own)) for view, own in views]
+    every = seen_in_each(counts, strokes, OFF_MM)
     for one, seen in zip(glyphs, np.split(every, np.cumsum(lengths)[:-1]), strict=True):
         share = float(seen.mean())
         if share <= NOTHING:

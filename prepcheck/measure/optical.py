@@ -18,6 +18,7 @@ from typing import Any, NamedTuple, Protocol
 import numpy as np
 from PIL import Image
 
+from prepcheck.art.freed import give_back_freed_memory
 from prepcheck.geometry import Box, Circle, FloatArray, Grid
 from prepcheck.press.view import ByteArray
 from prepcheck.units import mm_per_px
@@ -136,6 +137,9 @@ class _Rapid:
         self._engine = engine
 
     def lines(self, picture: ByteArray) -> list[FloatArray]:
+        # Finding leaves pieces that the next finding does not fit in: without this two faces of a
+        # gatefold that are read at once took 950 MB instead of 780 (all processes, 2026).
+        give_back_freed_memory()
         found = self._engine(picture, use_det=True, use_cls=False, use_rec=False).boxes
         return [] if found is None else [np.asarray(quad, np.float64) for quad in found]
 

@@ -34,12 +34,6 @@ def keep_freed_memory() -> None:
         mallopt(_TRIM_THRESHOLD, _KEPT)
 
 
-def give_back_freed_memory() -> None:
-    """Give back what arrays have left. Only glibc is told; elsewhere nothing happens."""
-    with suppress(OSError, AttributeError):
-        ctypes.CDLL(None).malloc_trim(0)
-
-
 def hold_memory_to(megabytes: int) -> None:
     """Let this process write to no more memory than that, or than is allowed already.
 

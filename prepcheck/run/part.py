@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
+from prepcheck.art.freed import give_back_freed_memory
 from prepcheck.art.model import Artwork, Page
 from prepcheck.art.open import open_art
 from prepcheck.errors import ArtworkError, UsageError
@@ -24,7 +25,6 @@ from prepcheck.press.show.profiles import Intended, intended
 from prepcheck.proof.close_up_plan import plan_insets
 from prepcheck.proof.model import Inset, ProofPage, ProofPart
 from prepcheck.run.answer import Answer, Task, without_numpy
-from prepcheck.run.memory import give_back_freed_memory
 from prepcheck.run.pages import Chosen, one_face, page_of, pages_apart
 from prepcheck.run.placing import Face, faces_of, placed, settled
 from prepcheck.run.plates_used import plates_used

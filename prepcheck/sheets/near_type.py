@@ -18,6 +18,11 @@ from prepcheck.spec.model import TOLERANCE_MM
 
 _AT_ONCE, _INKS_AT_ONCE = 5000, 200
 """Glyphs that are looked at together, by their boxes and by their ink."""
+SIGNS = 2
+"""So many signs a run at most, type is set letter by letter."""
+NEXT, BLANK = 1.6, 0.8
+"""Room to the next letter of a line at most, and from which it begins a word, of the larger one's
+size."""
 
 
 class NearType(NamedTuple):
@@ -37,7 +42,8 @@ def near_type(
     limit_mm: float,
     clearances_of: Clearances,
 ) -> tuple[tuple[NearType, ...], float | None]:
-    """Return type nearer than a limit, one entry a text run, and the least clearance of any.
+    """Return type nearer than a limit, one entry a text run, or a
+    line that is set letter by letter, and the least clearance of any.
 
     `clearances` (n,) are those of the glyphs' boxes, which are no greater than those of their ink;
     `clearances_of` gives those of the ink of glyphs. Type that does not show
@@ -53,12 +59,42 @@ def near_type(
         least = clearance if least is None else min(least, clearance)
         if short_of(clearance, limit_mm, TOLERANCE_MM):
             by_run.setdefault(int(glyphs.run[index]), []).append((clearance, index))
-    found = []
-    for run, own in by_run.items():
+    found: list[NearType] = []
+    before: tuple[int, NearType] | None = None
+    for run, own in sorted(by_run.items()):
         corners = glyphs.corners[[index for _, index in own]].reshape(-1, 2)
         box = Box(*corners.min(axis=0).tolist(), *corners.max(axis=0).tolist())
-        found.append(NearType(glyphs.runs[run].text, min(own)[0], box))
+        near = NearType(glyphs.runs[run].text, min(own)[0], box)
+        if before is not None and before[0] == run - 1 and _goes_on(before[1], near):
+            found[-1] = _joined(found[-1], before[1], near)
+        else:
+            found.append(near)
+        before = run, near
     return tuple(found), least
+
+
+def _goes_on(one: NearType, other: NearType) -> bool:
+    """Say whether of type that is set letter by letter, as on a circle, one goes on another."""
+    if max(len(one.text.strip()), len(other.text.strip())) > SIGNS:
+        return False
+    return _gap(one.box, other.box) <= NEXT * _size(one.box, other.box)
+
+
+def _joined(line: NearType, last: NearType, near: NearType) -> NearType:
+    """Return a line that ends in one letter with the next one."""
+    apart = _gap(last.box, near.box) > BLANK * _size(last.box, near.box)
+    text = line.text.rstrip() + " " * apart + near.text.strip()
+    least = min(line.clearance_mm, near.clearance_mm)
+    return NearType(text, least, line.box.union(near.box))
+
+
+def _gap(one: Box, other: Box) -> float:
+    """Return the room between two boxes, the greater of both ways."""
+    return max(one.x0 - other.x1, other.x0 - one.x1, one.y0 - other.y1, other.y0 - one.y1)
+
+
+def _size(one: Box, other: Box) -> float:
+    return max(one.width, one.height, other.width, other.height)
 
 
 def looked_at(

@@ -266,3 +266,22 @@ def test_a_word_across_the_hole_of_a_photograph_is_one(seed: int) -> None:
     (named,) = findings("hole.clearance", exam_of(as_picture(flattened(drawn(draw)))))
     assert named.message.startswith("A word is drilled into by the hole; ")
     assert len(named.where) == 1
+
+
+def test_type_set_letter_by_letter_on_a_circle_is_one_place() -> None:
+    """By 2.7 degrees from letter to letter, read from below; on the other side one word alone."""
+
+    def draw(canvas: Canvas) -> None:
+        ground(canvas, PALE)
+        for n, letter in enumerate("Lanternfold Recordings"):
+            turn = -30 + 2.7 * n
+            at = math.radians(turn - 90)
+            x, y = 48.9 * math.cos(at), 48.9 * math.sin(at)
+            if letter != " ":
+                type_at(canvas, letter, 3, x, y, turn, BLACK)
+        type_at(canvas, "STEREO", 3, -5, 46.5, 0, BLACK)
+
+    (found,) = findings("trim.clearance", exam_of(drawn(draw)))
+    assert found.code == "type"
+    labels = sorted(mark.label.rsplit("'", 1)[0] for mark in found.where)
+    assert labels == ["'Lanternfold Recordings", "'STEREO"]

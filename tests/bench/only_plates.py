@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from pathlib import Path
 
@@ -26,3 +27,4 @@ def main(art: str, name: str, ppi: str) -> None:
 
 if __name__ == "__main__":
     main(*sys.argv[1:])
+    os._exit(0)  # as workers end, and the program itself: nothing is taken apart again

@@ -97,7 +97,9 @@ def _portions(
         yield chosen, images
         return
     corners = np.bincount(outlines.path, np.diff(outlines.starts), len(chosen))
-    portion = np.cumsum(np.where(chosen, corners, 0.0)) // _CORNERS_AT_ONCE
+    sides = content.path_boxes[:, 2:] - content.path_boxes[:, :2]
+    places = corners + np.minimum(sides.sum(axis=1), 2 * LARGE_MM) / WALK_MM
+    portion = np.cumsum(np.where(chosen, places, 0.0)) // _CORNERS_AT_ONCE
     last = int(portion[-1])
     for number in range(last + 1):
         some = chosen & (portion == number)

@@ -24,6 +24,8 @@ MOST_POINTS = 50
 """Places kept of one edge."""
 STEP_MM = 0.25
 """Distance between the places on an edge that are looked at, beside its corners."""
+_PLACES_AT_ONCE = 300_000
+"""Places on lines that are looked at together, near enough: each may take half a kilobyte."""
 AT_END_MM = 0.4
 """Places of a line this near to where it ends tell whether that end is seen."""
 
@@ -98,7 +100,23 @@ def ends_near(content: Content, fold: Fold, near_mm: float, view: View) -> Ends:
 def _shown(
     lines: Lines, fold: Fold, ends: Ends, whose: NDArray[np.int64], view: View
 ) -> NDArray[np.bool_]:
-    """Say which ends (n,) are seen, each the end of line `whose` (n,)."""
+    """Say which ends (n,) are seen, each the end of line `whose` (n,); of very many, a portion of
+    the lines at a time."""
+    boxes = lines.boxes
+    places = lines.lengths + (boxes[:, 2:] - boxes[:, :2]).sum(axis=1) / STEP_MM
+    chosen, own = np.unique(whose, return_inverse=True)
+    portion = (np.cumsum(places[chosen]) // _PLACES_AT_ONCE)[own]
+    shown = np.zeros(len(ends), bool)
+    for number in np.unique(portion):
+        mine = portion == number
+        shown[mine] = _shown_together(lines, fold, ends.where(mine), whose[mine], view)
+    return shown
+
+
+def _shown_together(
+    lines: Lines, fold: Fold, ends: Ends, whose: NDArray[np.int64], view: View
+) -> NDArray[np.bool_]:
+    """Say what `_shown` does of ends (n,) and all of their lines at once."""
     chosen, own = np.unique(whose, return_inverse=True)
     walked = lines.take(chosen).walked(STEP_MM)
     line, off = walked.line, fold.across(walked.points)

@@ -12,7 +12,7 @@ try:
 except ImportError:  # not on Windows; the time limit still holds there
     resource = None  # type: ignore[assignment]
 
-_TRIM_THRESHOLD, _MMAP_THRESHOLD = -1, -3
+_TRIM_THRESHOLD, _MMAP_THRESHOLD, _ARENAS = -1, -3, -8
 """Parameters of `mallopt`, from glibc's <malloc.h>."""
 _OWN_PAGES = 20 << 20
 """Bytes from which memory is asked for alone, and given back whole: pictures and single plates of
@@ -32,6 +32,17 @@ def keep_freed_memory() -> None:
         mallopt = ctypes.CDLL(None).mallopt
         mallopt(_MMAP_THRESHOLD, _OWN_PAGES)
         mallopt(_TRIM_THRESHOLD, _KEPT)
+
+
+def share_freed_memory() -> None:
+    """Let what one thread frees be used again by those that begin later, which otherwise each keep
+    what they ever took: on a page of a million strokes a third of a gigabyte.
+
+    Threads that are busy at once wait for each other then: six spots took 7 % longer (two cores,
+    2026). Only glibc is told; elsewhere nothing happens.
+    """
+    with suppress(OSError, AttributeError):
+        ctypes.CDLL(None).mallopt(_ARENAS, 1)
 
 
 def hold_memory_to(megabytes: int) -> None:

@@ -33,6 +33,7 @@ from prepcheck.press.show.inkmap import InkMap, ink_map
 from prepcheck.press.view import ByteArray, View
 from prepcheck.proof.model import InkMapPicture, Picture, PlatePicture, Printed, Swatch
 from prepcheck.run.beforehand import Foreseen
+from prepcheck.run.memory import share_freed_memory
 from prepcheck.run.settings import Resolution, Settings
 from prepcheck.spec.model import TOLERANCE_PERCENT
 from prepcheck.units import MM_PER_INCH, mm_per_px
@@ -40,6 +41,8 @@ from prepcheck.units import MM_PER_INCH, mm_per_px
 if TYPE_CHECKING:  # takes long to import, and is not needed before a page is followed
     from prepcheck.sheets.exam import CloseLook
 
+_VERY_MANY = 300_000
+"""Paths of a page from which memory is dearer than a little time."""
 _SOLIDS = (
     ("Paper", ""), ("Cyan", "C"), ("Magenta", "M"), ("Yellow", "Y"), ("Black", "K"),
     ("Magenta and Yellow", "MY"), ("Cyan and Yellow", "CY"), ("Cyan and Magenta", "CM"),
@@ -121,6 +124,8 @@ class Printing:
         """
         ppi = settings.view.ppi(box)
         read, content = read_or_why(page, to_piece, ppi, profile, settings.inset.most_ppi)
+        if content is not None and len(content.paths) >= _VERY_MANY:
+            share_freed_memory()
         painted = pool.submit(_painted, read, page, to_piece, box, ppi)
         printing = pool.submit(cls._of, painted)
         closely = Foreseen(partial(_close_look, painted))

@@ -9,6 +9,7 @@ import pytest
 
 from prepcheck.art.model import Content, PathItem
 from prepcheck.geometry import Affine, Box, Point
+from prepcheck.measure import foldends
 from prepcheck.measure.edges import LiveEdge
 from prepcheck.measure.foldcolour import colour_change
 from prepcheck.measure.foldends import ends_near
@@ -75,6 +76,20 @@ def test_folds_know_the_panels_on_both_sides() -> None:
     assert found["fold between back and spine"].axis == 0
     assert found["fold between left inside and glue flap, left"].after.kind == "flap"
     assert len(found) == 9
+
+
+@pytest.mark.parametrize("at_once", [60, 400, 10**6])
+def test_very_many_ends_are_looked_at_in_portions(
+    at_once: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Twelve shapes end beside the fold, every third of them not painted."""
+    monkeypatch.setattr(foldends, "_PLACES_AT_ONCE", at_once)
+    shapes = [Box(-8, y, 0.1 * (1 + y % 5) - 0.9, y + 2) for y in range(-28, 20, 4)]
+    painted = [box for number, box in enumerate(shapes) if number % 3]
+    view = scene(*((box_cover(box), 0.5) for box in painted))(sleeve_spec().outline_of())
+    content = Content(paths=tuple(box_path(box, fill=BLACK) for box in shapes))
+    ends = ends_near(content, fold(), 1.0, view)
+    assert ends.off_mm.tolist() == pytest.approx([box.x1 for box in painted])
 
 
 def test_only_what_ends_near_the_fold_is_an_edge() -> None:

@@ -8,6 +8,7 @@ that its neighbours have the same.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -42,8 +43,9 @@ AWAY = (3, 5, 7)
 LEAST_SAMPLES = 14
 LEAST_MM, LARGEST_MM = 0.5, 12.0
 LETTERS = 3
-CLOSE_MM, CLOSE = 0.2, 0.38
-"""Letters of a word lie no further apart than this and such a share of the larger one's size."""
+CLOSE_MM, CLOSE, WIDE = 0.2, 0.3, 0.38
+"""Letters of a word lie no further apart than this and such a share of the larger one's size, or of
+one set wide; what surrounds words that are set closely would join them there."""
 BESIDE_MM = 2.0
 SAME, LIKE = 16.0, 3.0
 """Levels by which colours of letters differ at most, and how much larger one may be."""
@@ -164,7 +166,10 @@ def _seen(
     shapes = label(_even(rgb), np.append(joined, False))
     letters = _letters(rgb, shapes, places)
     words = []
-    for word in _without_textures(letters, list(_words(letters))):
+    found = list(_words(letters, CLOSE))
+    held = set(chain.from_iterable(found))
+    found += (word for word in _words(letters, WIDE) if held.isdisjoint(word))
+    for word in _without_textures(letters, found):
         cells = np.isin(shapes, letters.number[word])
         if ignored is not None and ignored[row[cells], column[cells]].any():
             continue
@@ -279,8 +284,9 @@ def _clipped(
     return found
 
 
-def _words(letters: _Letters) -> Iterator[list[int]]:
-    """Yield the letters, by their place, of each word."""
+def _words(letters: _Letters, close: float) -> Iterator[list[int]]:
+    """Yield the letters, by their place, of each word, of which they lie no further apart than such
+    a share of their size."""
     boxes, size = letters.boxes, (letters.boxes[:, 2:] - letters.boxes[:, :2]).max(axis=1)
     waiting = set(range(len(size)))
     while waiting:
@@ -293,7 +299,7 @@ def _words(letters: _Letters) -> Iterator[list[int]]:
                 break
             gap = np.maximum(boxes[rest, :2] - boxes[one, 2:], boxes[one, :2] - boxes[rest, 2:])
             larger = np.maximum(size[rest], size[one])
-            near = gap.max(axis=1) <= CLOSE_MM + CLOSE * larger
+            near = gap.max(axis=1) <= CLOSE_MM + close * larger
             near &= larger <= LIKE * np.minimum(size[rest], size[one])
             near &= np.abs(letters.colours[rest] - letters.colours[one]).max(axis=1) <= SAME
             ahead += rest[near].tolist()
